@@ -1,0 +1,19 @@
+"""The mechanics of a small solid-axle oval car: plain Python, numpy and scipy, no I/O.
+
+Lengths mm, masses and loads kg, rates N/mm, angles degrees unless a docstring says
+otherwise; corners always LF, RF, LR, RR. README.md beside this file explains the model.
+"""
+
+# The public face, one block per module, in the order of the page in README.md.
+# --- errors, corners, chassis ---
+from cars.mechanics.chassis import STANDARD_GRAVITY as STANDARD_GRAVITY
+from cars.mechanics.chassis import Chassis as Chassis
+from cars.mechanics.chassis import Response as Response
+from cars.mechanics.chassis import response as response
+from cars.mechanics.corners import CORNER_NAMES as CORNER_NAMES
+from cars.mechanics.corners import Corners as Corners
+from cars.mechanics.errors import BadInput as BadInput
+from cars.mechanics.errors import MechanicsError as MechanicsError
+from cars.mechanics.errors import OutOfReach as OutOfReach
+from cars.mechanics.errors import Singular as Singular
+from cars.mechanics.errors import TooThin as TooThin
