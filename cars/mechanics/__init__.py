@@ -17,3 +17,9 @@ from cars.mechanics.errors import MechanicsError as MechanicsError
 from cars.mechanics.errors import OutOfReach as OutOfReach
 from cars.mechanics.errors import Singular as Singular
 from cars.mechanics.errors import TooThin as TooThin
+
+# --- loads ---
+from cars.mechanics.loads import Shares as Shares
+from cars.mechanics.loads import centre_of_mass as centre_of_mass
+from cars.mechanics.loads import centre_of_mass_height as centre_of_mass_height
+from cars.mechanics.loads import shares as shares
