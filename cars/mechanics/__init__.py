@@ -4,8 +4,7 @@ Lengths mm, masses and loads kg, rates N/mm, angles degrees unless a docstring s
 otherwise; corners always LF, RF, LR, RR. README.md beside this file explains the model.
 """
 
-# The public face, one block per module, in the order of the page in README.md.
-# --- errors, corners, chassis ---
+# The public face of every module; add a name here when a page or an action needs it.
 from cars.mechanics.chassis import STANDARD_GRAVITY as STANDARD_GRAVITY
 from cars.mechanics.chassis import Chassis as Chassis
 from cars.mechanics.chassis import Response as Response
@@ -17,8 +16,6 @@ from cars.mechanics.errors import MechanicsError as MechanicsError
 from cars.mechanics.errors import OutOfReach as OutOfReach
 from cars.mechanics.errors import Singular as Singular
 from cars.mechanics.errors import TooThin as TooThin
-
-# --- loads ---
 from cars.mechanics.loads import Shares as Shares
 from cars.mechanics.loads import centre_of_mass as centre_of_mass
 from cars.mechanics.loads import centre_of_mass_height as centre_of_mass_height
