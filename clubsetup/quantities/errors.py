@@ -1,0 +1,14 @@
+"""What is said when something typed is not a quantity."""
+
+
+class QuantityError(ValueError):
+    """Typed text that is not a quantity of the kind wanted.
+
+    Its message is a sentence for the person who typed, saying what is wrong and how to write
+    it; `text` is what was typed, so that it can stay in the box.
+    """
+
+    def __init__(self, message: str, text: str) -> None:
+        super().__init__(message)
+        self.message = message
+        self.text = text
