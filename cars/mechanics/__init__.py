@@ -5,6 +5,9 @@ otherwise; corners always LF, RF, LR, RR. README.md beside this file explains th
 """
 
 # The public face of every module; add a name here when a page or an action needs it.
+from cars.mechanics.calibration import Calibrated as Calibrated
+from cars.mechanics.calibration import Prior as Prior
+from cars.mechanics.calibration import calibrate as calibrate
 from cars.mechanics.chassis import STANDARD_GRAVITY as STANDARD_GRAVITY
 from cars.mechanics.chassis import Chassis as Chassis
 from cars.mechanics.chassis import Response as Response
@@ -20,3 +23,6 @@ from cars.mechanics.loads import Shares as Shares
 from cars.mechanics.loads import centre_of_mass as centre_of_mass
 from cars.mechanics.loads import centre_of_mass_height as centre_of_mass_height
 from cars.mechanics.loads import shares as shares
+from cars.mechanics.observations import Noise as Noise
+from cars.mechanics.observations import Observation as Observation
+from cars.mechanics.sensitivity import Multipliers as Multipliers

@@ -162,7 +162,7 @@ class Response:
         return np.array([1.0, finite("y", y) / half, 1.0 - finite("x", x) / half])
 
 
-def _plane_rows(points: Sequence[Point], half: float) -> Matrix:
+def plane_rows(points: Sequence[Point], half: float) -> Matrix:
     """Rows (1, y/half, 1 - x/half): heave, roll and pitch of the frame at each point.
 
     Rotations are about the middle of the car and scaled by half the wheelbase, so
@@ -189,16 +189,16 @@ def _axle_rows(chassis: Chassis) -> Matrix:
     return rows
 
 
-def _spring_rows(chassis: Chassis) -> Matrix:
+def spring_rows(chassis: Chassis) -> Matrix:
     """S, 4x7: spring compression from the freedoms, s = r (axle - frame)."""
     rows = np.empty((4, 7))
-    rows[:, :3] = -_plane_rows(chassis.springs, 0.5 * chassis.wheelbase)
+    rows[:, :3] = -plane_rows(chassis.springs, 0.5 * chassis.wheelbase)
     rows[:, 3:] = _axle_rows(chassis)
     rows *= np.array(chassis.motion_ratio)[:, None]
     return rows
 
 
-def _flexibility(springs: Matrix, rate: Matrix, tyre: Matrix) -> Matrix:
+def flexibility(springs: Matrix, rate: Matrix, tyre: Matrix) -> Matrix:
     """The inverse of K = S'kS + T'ktT; Singular where it is worthless."""
     stiffness = springs.T @ (rate[:, None] * springs)
     stiffness[[3, 4, 5, 6], [3, 4, 5, 6]] += tyre
@@ -234,10 +234,10 @@ def response(chassis: Chassis) -> Response:
     the tests against a general frame program.
     Raises Singular where rates or places differ so much that the answer is noise.
     """
-    springs = _spring_rows(chassis)
+    springs = spring_rows(chassis)
     rate, tyre = np.array(chassis.spring_rate), np.array(chassis.tyre_rate)
-    inverse = _flexibility(springs, rate, tyre)
-    heights = _plane_rows(chassis.height_points, 0.5 * chassis.wheelbase) @ inverse[:3]
+    inverse = flexibility(springs, rate, tyre)
+    heights = plane_rows(chassis.height_points, 0.5 * chassis.wheelbase) @ inverse[:3]
     loads = (-tyre / STANDARD_GRAVITY)[:, None] * inverse[3:]
     seat = springs.T * (-rate * np.array(chassis.thread))
     loads_per_pad = loads[:, 3:] * tyre
