@@ -12,3 +12,13 @@ class QuantityError(ValueError):
         super().__init__(message)
         self.message = message
         self.text = text
+
+
+class Refusal(Exception):  # noqa: N818 (never leaves this room: `parse` adds the text to it)
+    """Why a piece of the text is refused, as a sentence for the person who typed."""
+
+
+def quoted(piece: str) -> str:
+    """A piece of what was typed, fit to stand in a sentence: short and printable."""
+    clean = "".join(char if char.isprintable() else "?" for char in piece)
+    return clean if len(clean) <= 24 else clean[:23] + "…"

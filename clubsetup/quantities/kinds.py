@@ -5,7 +5,6 @@ point, so that a column numeric(DIGITS, PLACES) holds it unchanged. The units pe
 stand in `table`.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Context, Decimal
 from enum import StrEnum
@@ -13,7 +12,7 @@ from fractions import Fraction
 
 DIGITS = 20
 PLACES = 10
-LARGEST = 10 ** (DIGITS - PLACES - 2)  # two digits to spare for sums
+LARGEST = Decimal(10) ** (DIGITS - PLACES - 2)  # two digits to spare, so that sums fit too
 
 _EXACT = Context(prec=80)
 
@@ -49,6 +48,13 @@ class Unit:
     denominators: tuple[int, ...] = ()  # fractions people write with this unit
     fraction_first: bool = False  # shown as a fraction unless asked otherwise
     offset: Fraction = Fraction(0)
+    suffix_one: str | None = None  # behind one or a part of one, where it differs: 1/2 turn
+
+    def behind(self, number: Fraction) -> str:
+        """What is written behind `number`."""
+        if self.suffix_one is None or number == 0 or abs(number) > 1:
+            return self.suffix
+        return self.suffix_one
 
     def to_canonical(self, number: Fraction) -> Decimal:
         """Canonical value of `number` of this unit, rounded half-even at PLACES digits."""
@@ -74,35 +80,3 @@ def rounded(exact: Fraction, places: int = PLACES) -> Decimal:
 def difference(left: Decimal, right: Decimal) -> Decimal:
     """left - right with no rounding by the caller's decimal context."""
     return _EXACT.subtract(left, right)
-
-
-def units_of(kind: Kind) -> Mapping[str, Unit]:
-    """The units of a kind by name, the customary one first."""
-    from clubsetup.quantities.table import UNITS  # noqa: PLC0415 (the table is made of these)
-
-    return UNITS[kind]
-
-
-def unit_of(kind: Kind, name: str) -> Unit:
-    """The unit of that name. Raises ValueError where the kind has no such unit."""
-    try:
-        return units_of(kind)[name]
-    except KeyError:
-        raise ValueError(f"{name!r} is not a unit of {kind}") from None
-
-
-CANONICAL: Mapping[Kind, str] = {
-    Kind.LENGTH: "mm",
-    Kind.MASS: "kg",
-    Kind.ANGLE: "deg",
-    Kind.PRESSURE: "kPa",
-    Kind.SPRING_RATE: "N/mm",
-    Kind.TEMPERATURE: "degC",
-    Kind.VOLUME: "L",
-    Kind.TORQUE: "N m",
-    Kind.SPEED: "m/s",
-    Kind.TURNS: "turn",
-    Kind.PERCENT: "%",
-    Kind.HARDNESS: "points",
-    Kind.COUNT: "1",
-}

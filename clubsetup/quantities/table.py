@@ -16,7 +16,7 @@ number typed can still be read back from it without doubt.
 
 from collections.abc import Mapping
 from fractions import Fraction
-from typing import TypedDict, Unpack
+from typing import NamedTuple, TypedDict, Unpack
 
 from clubsetup.quantities.kinds import Kind, Unit
 
@@ -37,6 +37,7 @@ class _Habits(TypedDict, total=False):
     denominators: tuple[int, ...]
     fraction_first: bool
     offset: Fraction
+    suffix_one: str
 
 
 def _unit(  # noqa: PLR0917 (a row of a table)
@@ -73,7 +74,7 @@ _MASS = (
     _unit("lb", " lb", _POUND, 2, 1, "lb|lbs|pound|pounds|#", denominators=QUARTERS),
     _unit("oz", " oz", _POUND / 16, 3, 1, "oz|ozs|ounce|ounces", denominators=EIGHTHS),
     _unit("kg", " kg", 1, 6, 2, "kg|kgs|kilo|kilos|kilogram|kilograms|kilogramme|kilogrammes"),
-    _unit("g", " g", "0.001", 4, 0, "g|gr|gram|grams|gramme|grammes"),
+    _unit("g", " g", "0.001", 4, 0, "g|gram|grams|gramme|grammes"),
 )
 _ANGLE = (
     _unit("deg", "°", 1, 6, 2, "°|deg|degs|degree|degrees", denominators=EIGHTHS),
@@ -121,7 +122,7 @@ _TEMPERATURE = (
         1,
         "°c|c|degc|deg c|degree c|degrees c|celsius|degrees celsius|°",
     ),
-    _unit("K", " K", 1, 6, 1, "k|kelvin", offset=Fraction("-273.15")),
+    _unit("K", " K", 1, 6, 1, "k|kelvin|°", offset=Fraction("-273.15")),
 )
 _VOLUME = (
     _unit("gal", " gal", _GALLON, 4, 2, "gal|gals|gallon|gallons", denominators=EIGHTHS),
@@ -136,7 +137,7 @@ _VOLUME = (
         "fl oz|floz|oz|ounce|ounces|fluid ounce|fluid ounces",
         denominators=EIGHTHS,
     ),
-    _unit("L", " L", 1, 6, 2, "l|lt|liter|liters|litre|litres"),
+    _unit("L", " L", 1, 6, 2, "l|liter|liters|litre|litres"),
     _unit("mL", " mL", "0.001", 4, 0, "ml|cc|milliliter|milliliters|millilitre|millilitres"),
 )
 _TORQUE = (
@@ -174,8 +175,11 @@ _TURNS = (
         "turn|turns|rev|revs|t",
         denominators=TURN_PARTS,
         fraction_first=True,
+        suffix_one=" turn",
     ),
-    _unit("flat", " flats", Fraction(1, 6), 2, 1, "flat|flats", denominators=(2,)),
+    _unit(
+        "flat", " flats", Fraction(1, 6), 2, 1, "flat|flats", denominators=(2,), suffix_one=" flat"
+    ),
 )
 
 UNITS: Mapping[Kind, Mapping[str, Unit]] = {
@@ -192,14 +196,80 @@ UNITS: Mapping[Kind, Mapping[str, Unit]] = {
         Kind.SPEED: _SPEED,
         Kind.TURNS: _TURNS,
         Kind.PERCENT: (_unit("%", "%", 1, 6, 1, "%|pct|percent", denominators=QUARTERS),),
-        Kind.HARDNESS: (_unit("points", " points", 1, 2, 0, "points|point|pts|duro|shore a|a"),),
-        Kind.COUNT: (_unit("1", "", 1, 0, 0, "pcs|pieces|x"),),
+        Kind.HARDNESS: (
+            _unit(
+                "points", " points", 1, 2, 0, "points|point|pts|duro|shore a|a", suffix_one=" point"
+            ),
+        ),
+        Kind.COUNT: (_unit("1", "", 1, 0, 0, "pcs|pc|pieces|piece"),),
     }.items()
 }
 
+
+class Compound(NamedTuple):
+    """How many of the smaller unit make the larger, and which is used where one must do."""
+
+    ratio: int
+    alone: str
+
+
 # The smaller unit that may follow a whole number of the larger one: 4 ft 2 1/2 in.
-COMPOUNDS: Mapping[tuple[str, str], int] = {
-    ("ft", "in"): 12,
-    ("lb", "oz"): 16,
-    ("deg", "arcmin"): 60,
+COMPOUNDS: Mapping[tuple[str, str], Compound] = {
+    ("ft", "in"): Compound(12, "in"),
+    ("lb", "oz"): Compound(16, "lb"),
+    ("deg", "arcmin"): Compound(60, "deg"),
 }
+
+
+CANONICAL: Mapping[Kind, str] = {
+    Kind.LENGTH: "mm",
+    Kind.MASS: "kg",
+    Kind.ANGLE: "deg",
+    Kind.PRESSURE: "kPa",
+    Kind.SPRING_RATE: "N/mm",
+    Kind.TEMPERATURE: "degC",
+    Kind.VOLUME: "L",
+    Kind.TORQUE: "N m",
+    Kind.SPEED: "m/s",
+    Kind.TURNS: "turn",
+    Kind.PERCENT: "%",
+    Kind.HARDNESS: "points",
+    Kind.COUNT: "1",
+}
+
+
+class Spoken(NamedTuple):
+    """How a kind is named and written in a sentence to a person."""
+
+    name: str
+    example: str
+
+
+SPOKEN: Mapping[Kind, Spoken] = {
+    Kind.LENGTH: Spoken("a length", "46 5/16 in or 1176.3 mm"),
+    Kind.MASS: Spoken("a weight", "318.5 lb or 144.5 kg"),
+    Kind.ANGLE: Spoken("an angle", "2.5°"),
+    Kind.PRESSURE: Spoken("a pressure", "11 psi or 0.75 bar"),
+    Kind.SPRING_RATE: Spoken("a spring rate", "110 lb/in or 19.3 N/mm"),
+    Kind.TEMPERATURE: Spoken("a temperature", "59 °F or 15 °C"),
+    Kind.VOLUME: Spoken("a volume", "1.5 gal or 5.7 L"),
+    Kind.TORQUE: Spoken("a torque", "25 ft lb or 34 N m"),
+    Kind.SPEED: Spoken("a speed", "38 mph or 17 m/s"),
+    Kind.TURNS: Spoken("a number of turns", "1 1/4 turns"),
+    Kind.PERCENT: Spoken("a percentage", "51.5%"),
+    Kind.HARDNESS: Spoken("a hardness", "55 points"),
+    Kind.COUNT: Spoken("a count", "12"),
+}
+
+
+def units_of(kind: Kind) -> Mapping[str, Unit]:
+    """The units of a kind by name, the customary one first."""
+    return UNITS[kind]
+
+
+def unit_of(kind: Kind, name: str) -> Unit:
+    """The unit of that name. Raises ValueError where the kind has no such unit."""
+    try:
+        return UNITS[kind][name]
+    except KeyError:
+        raise ValueError(f"{name!r} is not a unit of {kind}") from None

@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, fields, replace
 from typing import Self
 
-from clubsetup.quantities.kinds import CANONICAL, Kind, unit_of
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.table import CANONICAL, unit_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
