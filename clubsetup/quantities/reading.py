@@ -65,7 +65,7 @@ def parse(
     Raises QuantityError, and for no text anything else; ValueError where `tool_resolution` is
     not positive.
     """
-    if tool_resolution is not None and not tool_resolution > 0:
+    if tool_resolution is not None and not (tool_resolution.is_finite() and tool_resolution > 0):
         raise ValueError(f"a tool cannot resolve {tool_resolution}")
     typed = text.strip()
     try:

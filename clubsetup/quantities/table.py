@@ -85,7 +85,7 @@ _PRESSURE = (
     _unit("bar", " bar", 100, 6, 2, "bar|bars"),
     _unit("kPa", " kPa", 1, 6, 1, "kpa|kilopascal|kilopascals"),
     _unit("hPa", " hPa", "0.1", 6, 1, "hpa|mbar|millibar|millibars"),
-    _unit("Pa", " Pa", "0.001", 6, 0, "pa|pascal|pascals"),
+    _unit("Pa", " Pa", "0.001", 4, 0, "pa|pascal|pascals"),
     _unit("inHg", " inHg", Fraction("3.386388640341"), 4, 2, "inhg|in hg|inches of mercury"),
 )
 _SPRING_RATE = (
@@ -196,11 +196,7 @@ UNITS: Mapping[Kind, Mapping[str, Unit]] = {
         Kind.SPEED: _SPEED,
         Kind.TURNS: _TURNS,
         Kind.PERCENT: (_unit("%", "%", 1, 6, 1, "%|pct|percent", denominators=QUARTERS),),
-        Kind.HARDNESS: (
-            _unit(
-                "points", " points", 1, 2, 0, "points|point|pts|duro|shore a|a", suffix_one=" point"
-            ),
-        ),
+        Kind.HARDNESS: (_unit("points", " points", 1, 2, 0, "points|point|pts|duro|shore a|a"),),
         Kind.COUNT: (_unit("1", "", 1, 0, 0, "pcs|pc|pieces|piece"),),
     }.items()
 }
