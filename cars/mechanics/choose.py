@@ -1,0 +1,58 @@
+"""Whole-number choices under linear rules, solved to the proven optimum by HiGHS."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import Bounds, LinearConstraint, milp
+
+from cars.mechanics.errors import BadInput
+
+Floats = NDArray[np.float64]
+
+GAP = 1e-6  # relative to the least cost: the solver stops when nothing better than this can be left
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """The choice that costs least; ``proven`` is False where the time ran out first."""
+
+    values: Floats
+    cost: float
+    proven: bool
+
+
+def least_cost(
+    cost: Floats,
+    rows: Floats,
+    low: Floats,
+    high: Floats,
+    *,
+    bounds: tuple[Floats, Floats],
+    whole: int,
+    seconds: float,
+) -> Choice | None:
+    """Minimise cost @ v with low <= rows @ v <= high and v within ``bounds``.
+
+    The first ``whole`` values are whole numbers and come back rounded to them, with
+    the cost counted again from the rounded values; the others are real. None where
+    no choice keeps the rules. HiGHS (branch and cut) through scipy.optimize.milp; rules
+    hold to about 1e-6 of a unit, the cost to ``GAP``. Raises BadInput where the
+    solver finds no choice within ``seconds`` although there may be one.
+    """
+    integrality = np.zeros(len(cost))
+    integrality[:whole] = 1.0
+    found = milp(
+        cost,
+        constraints=LinearConstraint(rows, low, high),
+        integrality=integrality,
+        bounds=Bounds(*bounds),
+        options={"mip_rel_gap": GAP, "time_limit": seconds, "presolve": False},
+    )
+    if found.x is None:
+        if found.status == 2:
+            return None
+        raise BadInput("choice", f"no answer within {seconds:g} s: offer fewer pieces or mounts")
+    values = np.array(found.x, dtype=np.float64)
+    values[:whole] = np.rint(values[:whole])
+    return Choice(values, float(cost @ values), found.status == 0)

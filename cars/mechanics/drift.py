@@ -1,0 +1,184 @@
+"""How a car moves by itself: from how it was left to how it was found.
+
+Any one unit per measure; a difference is found minus left. A sixteenth or an eighth of an inch
+over a clean weekend is usual (common practice, no source); more than the tolerance and more than
+this car's habit is news.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from statistics import fmean, median
+from typing import Literal, NamedTuple
+
+from cars.mechanics.errors import BadInput, TooThin, all_finite, finite, not_negative, positive
+
+# MAD to standard deviation of a normal distribution: 1 / Phi^-1(3/4).
+MAD_FACTOR = 1.482602218505602
+# Mean moving range of two to standard deviation of a normal distribution, d2: 2 / sqrt(pi),
+# rounded as the handbook's table has it.
+D2 = 1.128
+
+# Weekends before a habit can be spoken of, and how many spreads from it count as unusual.
+ENOUGH = 4
+UNUSUAL = 3.0
+
+Verdict = Literal["within tolerance", "usual for this car", "moved", "too few to tell"]
+
+
+class Place(NamedTuple):
+    """Which measure, at which spot."""
+
+    measure: str
+    spot: str
+
+
+class Habit(NamedTuple):
+    """The middle and the spread (as a standard deviation) of what a car usually does."""
+
+    middle: float
+    spread: float
+    weekends: int
+
+
+class Limits(NamedTuple):
+    """Centre line and control limits of a chart, with the points it is made of."""
+
+    centre: float
+    lower: float
+    upper: float
+    points: tuple[float, ...]
+
+    @property
+    def outside(self) -> tuple[int, ...]:
+        """Which points lie beyond a limit, counted from 0."""
+        return tuple(i for i, x in enumerate(self.points) if not self.lower <= x <= self.upper)
+
+
+@dataclass(frozen=True, slots=True)
+class Drift:
+    """One place's latest difference, against its tolerance and the car's habit there."""
+
+    place: Place
+    difference: float
+    tolerance: float
+    habit: Habit | None
+    verdict: Verdict
+
+
+def differences(left: Mapping[Place, float], found: Mapping[Place, float]) -> dict[Place, float]:
+    """Found minus left at every place that has both. Raises BadInput for one not finite."""
+    return {
+        place: finite(_name(place), found[place]) - finite(_name(place), left[place])
+        for place in left
+        if place in found
+    }
+
+
+def habit(past: Sequence[float]) -> Habit:
+    """Median and MAD x 1.4826 of past differences: one wild weekend hardly moves either.
+
+    Source: the usual normal-consistent MAD. Raises TooThin for no values, BadInput for one that
+    is not finite.
+    """
+    values = all_finite("differences", past)
+    if not values:
+        raise TooThin("differences", "there is no earlier weekend to compare with")
+    middle = median(values)
+    spread = MAD_FACTOR * median(abs(value - middle) for value in values)
+    return Habit(middle, spread, len(values))
+
+
+def drift(
+    latest: Mapping[Place, float],
+    past: Sequence[Mapping[Place, float]],
+    tolerances: Mapping[Place, float],
+    *,
+    u: Mapping[Place, float] | None = None,
+) -> list[Drift]:
+    """Judge each place's latest difference; the furthest beyond its tolerance first.
+
+    A place has moved when |difference| is over its tolerance and |difference - middle| over
+    three spreads of the car's habit. `u` is the standard uncertainty of one reading: the
+    spread is never taken below sqrt(2) u, since a tape read to a sixteenth often repeats
+    exactly. With fewer than four earlier weekends nothing is called usual. Raises BadInput
+    for a place without a positive tolerance or a value that is not finite.
+    """
+    judged = [
+        _judge(place, finite(_name(place), value), past, tolerances, (u or {}).get(place, 0.0))
+        for place, value in latest.items()
+    ]
+    order: dict[Verdict, int] = {"moved": 0, "too few to tell": 1, "usual for this car": 2}
+    return sorted(
+        judged, key=lambda d: (order.get(d.verdict, 3), -abs(d.difference) / d.tolerance, d.place)
+    )
+
+
+def ewma(
+    values: Sequence[float],
+    *,
+    centre: float,
+    s: float,
+    weight: float = 0.3,
+    width: float = 3.0,
+) -> Limits:
+    """Exponentially weighted moving average of a series, with its limits.
+
+    z_t = w x_t + (1 - w) z_(t-1), z_0 = centre; limits centre +- width s sqrt(w / (2 - w)), the
+    values for a long series. `points` are z_1 to z_n. It shows a slow drift sooner than single
+    differences do. Source: NIST/SEMATECH e-Handbook of Statistical Methods 6.3.2.4. Raises
+    TooThin for no values, BadInput for a weight outside (0, 1], s or width not positive.
+    """
+    series = all_finite("values", values)
+    if not series:
+        raise TooThin("values", "an average needs at least one value")
+    if positive("weight", weight) > 1.0:
+        raise BadInput("weight", f"must be at most 1, not {weight:g}")
+    z = finite("centre", centre)
+    reach = positive("width", width) * positive("s", s) * math.sqrt(weight / (2.0 - weight))
+    points = []
+    for value in series:
+        z = weight * value + (1.0 - weight) * z
+        points.append(z)
+    return Limits(centre, centre - reach, centre + reach, tuple(points))
+
+
+def individuals(values: Sequence[float], width: float = 3.0) -> Limits:
+    """Control limits of single values: mean +- width MR / d2.
+
+    MR is the mean of the ranges between neighbours, d2 = 1.128. Source:
+    NIST/SEMATECH e-Handbook 6.3.2.2. Raises TooThin for fewer than two values.
+    """
+    series = all_finite("values", values)
+    if len(series) < 2:
+        raise TooThin("values", "limits need at least two values")
+    moving = fmean(abs(b - a) for a, b in pairwise(series))
+    centre, reach = fmean(series), positive("width", width) * moving / D2
+    return Limits(centre, centre - reach, centre + reach, series)
+
+
+def _judge(
+    place: Place,
+    value: float,
+    past: Sequence[Mapping[Place, float]],
+    tolerances: Mapping[Place, float],
+    u: float,
+) -> Drift:
+    if place not in tolerances:
+        raise BadInput("tolerance", f"none is given for {_name(place)}")
+    tolerance = positive(f"tolerance of {_name(place)}", tolerances[place])
+    least_spread = math.sqrt(2.0) * not_negative(f"u of {_name(place)}", u)
+    earlier = [weekend[place] for weekend in past if place in weekend]
+    usual = habit(earlier) if len(earlier) >= ENOUGH else None
+    verdict: Verdict = "too few to tell"
+    if abs(value) <= tolerance:
+        verdict = "within tolerance"
+    elif usual is not None:
+        strange = abs(value - usual.middle) > UNUSUAL * max(usual.spread, least_spread)
+        verdict = "moved" if strange else "usual for this car"
+    return Drift(place, value, tolerance, usual, verdict)
+
+
+def _name(place: Place) -> str:
+    return " ".join(place)

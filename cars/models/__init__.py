@@ -1,0 +1,26 @@
+from cars.models.ballast import BallastMount, BallastPiece
+from cars.models.baseline import Baseline, BaselineValue
+from cars.models.car import Car, Ownership
+from cars.models.catalogue import Measure, Spot, Step
+from cars.models.chassis import Chassis
+from cars.models.part import Part, PartCode
+from cars.models.sheet import Change, Comment, Reading, Sheet
+
+__all__ = [
+    "BallastMount",
+    "BallastPiece",
+    "Baseline",
+    "BaselineValue",
+    "Car",
+    "Change",
+    "Chassis",
+    "Comment",
+    "Measure",
+    "Ownership",
+    "Part",
+    "PartCode",
+    "Reading",
+    "Sheet",
+    "Spot",
+    "Step",
+]

@@ -1,0 +1,67 @@
+from django.db import models
+from django.db.models import Q
+
+from cars.models.car import Car
+from cars.models.chassis import Chassis
+from clubsetup.access.models import Row
+from clubsetup.access.row_security import RowSecurity, SameParent, in_clubs, in_teams
+from clubsetup.quantities.kinds import Kind
+from clubsetup.site.model_fields import QuantityField
+from teams.models import Club, Team
+
+
+class BallastMount(Row):
+    """A place on a chassis where ballast may be fixed. ISO 8855 frame: x forward, y left."""
+
+    chassis = models.ForeignKey(Chassis, on_delete=models.CASCADE, related_name="mounts")
+    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+")
+    name = models.CharField(max_length=40)
+    x = QuantityField(kind=Kind.LENGTH)
+    y = QuantityField(kind=Kind.LENGTH)
+    capacity = QuantityField(kind=Kind.MASS)
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(fields=["chassis", "name"], name="mount_name_once_a_chassis"),
+            models.CheckConstraint(condition=Q(capacity__gt=0), name="mount_capacity_positive"),
+            SameParent(name="mount_club", parent="chassis_id", shared="club_id", to="cars_chassis"),
+            RowSecurity(
+                name="ballast_mount",
+                read=in_clubs("member"),
+                add=in_clubs("steward"),
+                change=in_clubs("steward"),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class BallastPiece(Row):
+    """One piece of ballast: what is written on it, and where it is fixed."""
+
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="ballast_pieces")
+    # Empty: on the shelf.
+    car = models.ForeignKey(Car, on_delete=models.PROTECT, null=True, blank=True, related_name="ballast_pieces")
+    mount = models.ForeignKey(BallastMount, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    label = models.CharField(max_length=40, help_text="The name or car number written on it.")
+    marked_mass = QuantityField(kind=Kind.MASS)
+    marked_mass_typed = models.CharField(max_length=40)
+    retired_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["label", "created_at"]
+        constraints = [
+            models.CheckConstraint(condition=Q(marked_mass__gt=0), name="ballast_piece_mass_positive"),
+            # Officials of the club holding an event see the pieces of the cars entered (events).
+            RowSecurity(
+                name="ballast_piece",
+                read=in_teams("setup"),
+                add=in_teams("crew"),
+                change=in_teams("crew"),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.label} {self.marked_mass_typed}"

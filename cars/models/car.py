@@ -1,0 +1,60 @@
+from django.db import models
+from django.db.models import Q
+
+from cars.models.baseline import Baseline
+from cars.models.chassis import Chassis
+from clubsetup.access.models import Row
+from clubsetup.access.row_security import RowSecurity, in_teams
+from teams.models import RaceClass, Team
+
+
+class Car(Row):
+    """One car, kept by the team that owns it now."""
+
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="cars")
+    chassis = models.ForeignKey(Chassis, on_delete=models.PROTECT, related_name="cars")
+    race_class = models.ForeignKey(RaceClass, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    baseline = models.ForeignKey(Baseline, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    number = models.CharField(max_length=6)
+    name = models.CharField(max_length=40, blank=True)
+
+    class Meta:
+        ordering = ["number"]
+        constraints = [
+            models.UniqueConstraint(fields=["team", "number"], name="car_number_once_a_team"),
+            RowSecurity(name="car", read=in_teams("setup"), add=in_teams("crew"), change=in_teams("crew")),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.number} {self.name}".strip()
+
+
+class Ownership(Row):
+    """Which team had the car from when to when."""
+
+    car = models.ForeignKey(Car, on_delete=models.CASCADE, related_name="ownerships")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
+    since = models.DateField()
+    until = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["since"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["car"], condition=Q(until__isnull=True), name="ownership_one_now"
+            ),
+            models.CheckConstraint(
+                condition=Q(until__isnull=True) | Q(until__gte=models.F("since")),
+                name="ownership_until_after_since",
+            ),
+            RowSecurity(
+                name="ownership",
+                read=in_teams("setup"),
+                add=in_teams("crew"),
+                change=in_teams("crew"),
+                change_columns=["until"],
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.team} since {self.since}"

@@ -1,0 +1,155 @@
+from django.db import models
+from django.db.models import Q
+
+from cars.models.baseline import Baseline
+from cars.models.car import Car
+from cars.models.catalogue import Measure, Spot
+from clubsetup.access.models import Row, User
+from clubsetup.access.row_security import RowSecurity, SameParent, in_teams
+from clubsetup.quantities.kinds import Kind
+from clubsetup.site.model_fields import QuantityField
+from teams.models import Driver, Surface, Team, Track
+
+
+def _of_the_sheet(name: str) -> SameParent:
+    return SameParent(name=name, parent="sheet_id", shared="team_id", to="cars_sheet")
+
+
+class Sheet(Row):
+    """The figures of one car at one time. Closed, it stands; a correction is a new version of it."""
+
+    class Role(models.TextChoices):
+        FOUND = "found", "As found"
+        LEFT = "left", "As left"
+        TARGET = "target", "Target"
+
+    class State(models.TextChoices):
+        OPEN = "open", "Open"
+        CLOSED = "closed", "Closed"
+
+    car = models.ForeignKey(Car, on_delete=models.PROTECT, related_name="sheets")
+    # The team that had the car then, and whose sheet it stays.
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
+    role = models.CharField(max_length=10, choices=Role.choices)
+    state = models.CharField(max_length=10, choices=State.choices, default=State.OPEN)
+    made_on = models.DateField()
+    driver = models.ForeignKey(Driver, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    track = models.ForeignKey(Track, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    surface = models.CharField(max_length=10, choices=Surface.choices)
+    baseline = models.ForeignKey(Baseline, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    based_on = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="followed_by")
+    fuel = QuantityField(kind=Kind.VOLUME, null=True, blank=True)
+    fuel_typed = models.CharField(max_length=40, blank=True)
+    note = models.TextField(blank=True)
+    opened_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    closed_at = models.DateTimeField(null=True, blank=True)
+    closed_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    version = models.PositiveIntegerField(default=1)
+    corrects = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by")
+    reason = models.CharField(max_length=200, blank=True, help_text="Why this version was made.")
+
+    class Meta:
+        ordering = ["-made_on", "-created_at"]
+        indexes = [models.Index(fields=["car", "-made_on", "-created_at"], name="sheet_of_car")]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(state="open", closed_at__isnull=True, closed_by__isnull=True)
+                | Q(state="closed", closed_at__isnull=False, closed_by__isnull=False),
+                name="sheet_closed_at_with_by",
+            ),
+            models.CheckConstraint(condition=Q(surface__in=Surface.values), name="sheet_surface_known"),
+            models.CheckConstraint(
+                condition=Q(version=1, corrects__isnull=True)
+                | (Q(version__gt=1, corrects__isnull=False) & ~Q(reason="")),
+                name="sheet_correction_has_reason",
+            ),
+            RowSecurity(name="sheet", read=in_teams("setup"), add=in_teams("sheet"), change=in_teams("sheet")),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_role_display()} {self.made_on:%d %b %Y}"
+
+
+class Reading(Row):
+    """One figure read off the car. Never edited: a new one replaces it and the old one stays."""
+
+    sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="readings")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
+    measure = models.ForeignKey(Measure, on_delete=models.PROTECT, related_name="+")
+    spot = models.CharField(max_length=10, choices=Spot.choices)
+    # A gauge read twice is two takes.
+    take = models.PositiveSmallIntegerField(default=1)
+    value = models.DecimalField(max_digits=20, decimal_places=10, null=True)
+    typed = models.CharField(max_length=200)
+    unit = models.CharField(max_length=12, blank=True)
+    resolution = models.DecimalField(max_digits=20, decimal_places=10, null=True)
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    replaced_at = models.DateTimeField(null=True, blank=True)
+    replaced_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+
+    class Meta:
+        ordering = ["created_at"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["sheet", "measure", "spot", "take"],
+                condition=Q(replaced_at__isnull=True),
+                name="reading_one_now",
+            ),
+            models.CheckConstraint(
+                condition=Q(replaced_at__isnull=True, replaced_by__isnull=True)
+                | Q(replaced_at__isnull=False, replaced_by__isnull=False),
+                name="reading_replaced_at_with_by",
+            ),
+            _of_the_sheet("reading_team"),
+            RowSecurity(
+                name="reading",
+                read=in_teams("setup"),
+                add=in_teams("sheet"),
+                change=in_teams("sheet"),
+                change_columns=["replaced_at", "replaced_by_id"],
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.measure_id} {self.spot}: {self.typed}"
+
+
+class Change(Row):
+    """Something turned, moved or swapped."""
+
+    sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="changes")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
+    adjuster = models.SlugField(max_length=40, help_text="What was moved: spring-seat, upper-rod, ...")
+    spot = models.CharField(max_length=10, choices=Spot.choices)
+    amount = models.DecimalField(max_digits=12, decimal_places=4)
+    unit = models.CharField(max_length=12)
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["created_at"]
+        constraints = [
+            _of_the_sheet("change_team"),
+            RowSecurity(name="change", read=in_teams("setup"), add=in_teams("sheet")),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.adjuster} {self.spot} {self.amount} {self.unit}"
+
+
+class Comment(Row):
+    """A remark on a sheet, by the crew or a linked coach."""
+
+    sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="comments")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    text = models.TextField()
+
+    class Meta:
+        ordering = ["created_at"]
+        constraints = [
+            _of_the_sheet("comment_team"),
+            RowSecurity(name="comment", read=in_teams("setup"), add=in_teams("comment")),
+        ]
+
+    def __str__(self) -> str:
+        return self.text

@@ -1,0 +1,28 @@
+"""How people get an account: by invitation only."""
+
+from typing import Any
+
+from allauth.account.adapter import DefaultAccountAdapter
+from django import forms
+from django.http import HttpRequest
+
+INVITED = "invitation"
+
+
+class AccountAdapter(DefaultAccountAdapter):  # type: ignore[misc]
+    """Sign-up is open only to somebody who came through an invitation's link."""
+
+    def is_open_for_signup(self, request: HttpRequest) -> bool:
+        """Whether this browser followed an invitation."""
+        return INVITED in request.session
+
+
+class SignupForm(forms.Form):
+    """Asks for the name that team mates will see."""
+
+    name = forms.CharField(max_length=80, label="Your name", help_text="Shown to the people you work with.")
+
+    def signup(self, request: HttpRequest, user: Any) -> None:
+        """Keeps the name."""
+        user.name = self.cleaned_data["name"]
+        user.save(update_fields=["name"])

@@ -1,0 +1,30 @@
+"""What an action says when it will not."""
+
+from django.core.exceptions import PermissionDenied
+
+
+class NotAllowed(PermissionDenied):
+    """The person may see this but may not do that to it. The message is for them."""
+
+
+class WrongState(Exception):
+    """It can be done, but not now. The message says why and what to do instead."""
+
+
+class Invalid(Exception):
+    """What was given cannot be kept. `field` names it; the message says how to mend it."""
+
+    def __init__(self, field: str, message: str) -> None:
+        super().__init__(message)
+        self.field = field
+        self.message = message
+
+
+def may(check: object, *args: object) -> bool:
+    """`check_can_x(...)` as a bool, so that a button and its enforcement are one rule."""
+    assert callable(check)
+    try:
+        check(*args)
+    except NotAllowed:
+        return False
+    return True

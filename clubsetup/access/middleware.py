@@ -1,0 +1,25 @@
+"""Every request is one transaction in which the person signed in is the viewer."""
+
+from collections.abc import Callable
+
+from django.db import transaction
+from django.http import HttpRequest, HttpResponse
+
+from clubsetup.access.viewer import set_viewer
+
+
+class ViewerMiddleware:
+    """Opens the transaction, sets the viewer, and rolls back when the view raised."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        user_id = request.user.pk if request.user.is_authenticated else None
+        with transaction.atomic():
+            set_viewer(user_id)
+            return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> None:
+        """A view that raised has saved nothing."""
+        transaction.set_rollback(True)

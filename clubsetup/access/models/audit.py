@@ -1,0 +1,33 @@
+from django.db import models
+
+from clubsetup.access.models.base import Row
+from clubsetup.access.row_security import RowSecurity, all_of, any_of, in_clubs, in_teams, viewer_is
+
+
+class AuditRow(Row):
+    """What was done, by whom. Written in the same transaction as the thing itself; never edited."""
+
+    by = models.ForeignKey("access.User", on_delete=models.PROTECT, related_name="+")
+    did = models.CharField(max_length=60)
+    on_kind = models.CharField(max_length=60)
+    on_id = models.UUIDField()
+    club_id = models.UUIDField(null=True, blank=True)
+    team_id = models.UUIDField(null=True, blank=True)
+    detail = models.JSONField(default=dict)
+
+    class Meta:
+        ordering = ["-created_at"]
+        indexes = [models.Index(fields=["on_id"], name="audit_on")]
+        constraints = [
+            RowSecurity(
+                name="audit_rows",
+                # A team's rows are the team's alone: a steward reads the club's own.
+                read=any_of(
+                    in_teams("member"), all_of("team_id IS NULL", in_clubs("steward")), viewer_is("by_id")
+                ),
+                add=viewer_is("by_id"),
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.did} {self.on_kind} {self.on_id}"

@@ -1,0 +1,42 @@
+import hashlib
+
+from django.contrib.postgres.fields import ArrayField
+from django.db import models
+
+from clubsetup.access.models.base import Row
+from clubsetup.access.row_security import RowSecurity, viewer_is
+
+
+class ApiToken(Row):
+    """A personal token for the API. Only its hash is kept."""
+
+    class Scope(models.TextChoices):
+        READ = "read", "Read what I can read"
+        WRITE = "write", "Write what I can write"
+        PRINT = "print", "Ask for prints and fetch them"
+
+    user = models.ForeignKey("access.User", on_delete=models.CASCADE, related_name="tokens")
+    name = models.CharField(max_length=60)
+    digest = models.CharField(max_length=64, unique=True)
+    scopes = ArrayField(models.CharField(max_length=10, choices=Scope.choices))
+    expires_at = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-created_at"]
+        constraints = [
+            RowSecurity(
+                name="own_tokens",
+                read=viewer_is("user_id"),
+                add=viewer_is("user_id"),
+                change=viewer_is("user_id"),
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @staticmethod
+    def digest_of(secret: str) -> str:
+        """What is kept of a token: the SHA-256 of its text (the token itself has 256 random bits)."""
+        return hashlib.sha256(secret.encode()).hexdigest()

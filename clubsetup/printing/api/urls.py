@@ -1,0 +1,5 @@
+"""Addresses of the prints: api."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

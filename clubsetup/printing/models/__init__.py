@@ -1,0 +1,3 @@
+from clubsetup.printing.models.print_job import PrintJob, StoredPrint
+
+__all__ = ["PrintJob", "StoredPrint"]

@@ -1,0 +1,74 @@
+from django.db import models
+from django.db.models import Q
+
+from clubsetup.access.models import Row, User
+from clubsetup.access.row_security import RowSecurity, signed_in, viewer_is
+
+
+class StoredPrint(models.Model):
+    """A rendered file, named by the hash of what it was rendered from."""
+
+    digest = models.CharField(primary_key=True, max_length=64)
+    bytes = models.PositiveIntegerField()
+    pages = models.PositiveIntegerField()
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        constraints = [
+            # The row holds a hash and two sizes; the file is served through its job only.
+            RowSecurity(name="stored_print", read=signed_in(), add=signed_in()),
+        ]
+
+    def __str__(self) -> str:
+        return self.digest
+
+
+class PrintJob(Row):
+    """Somebody asked for a print: the row is committed with the request and is the outbox."""
+
+    class State(models.TextChoices):
+        WAITING = "waiting", "Waiting"
+        WORKING = "working", "Being made"
+        DONE = "done", "Ready"
+        FAILED = "failed", "Could not be made"
+
+    asked_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    document = models.SlugField(max_length=40)
+    subject_id = models.UUIDField()
+    title = models.CharField(max_length=120)
+    state = models.CharField(max_length=10, choices=State.choices, default=State.WAITING)
+    attempts = models.PositiveSmallIntegerField(default=0)
+    # Whoever holds the lease may finish the job; after it, another may take it.
+    lease = models.UUIDField(null=True, blank=True)
+    leased_until = models.DateTimeField(null=True, blank=True)
+    finished_at = models.DateTimeField(null=True, blank=True)
+    stored = models.ForeignKey(StoredPrint, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    problem = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["-created_at"]
+        indexes = [
+            models.Index(
+                fields=["leased_until"], condition=Q(state__in=["waiting", "working"]), name="print_job_open"
+            )
+        ]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(state="done", stored__isnull=False) | (~Q(state="done") & Q(stored__isnull=True)),
+                name="print_job_done_with_file",
+            ),
+            models.CheckConstraint(
+                condition=Q(state="working", lease__isnull=False, leased_until__isnull=False)
+                | ~Q(state="working"),
+                name="print_job_working_with_lease",
+            ),
+            RowSecurity(
+                name="print_job",
+                read=viewer_is("asked_by_id"),
+                add=viewer_is("asked_by_id"),
+                change=viewer_is("asked_by_id"),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.title

@@ -1,0 +1,26 @@
+"""`migrate`, always as the owner, with the restricted role made first."""
+
+from typing import Any
+
+from django.core.management.base import CommandError
+from django.core.management.commands import migrate
+
+from clubsetup.runtime.addresses import owner_url
+from clubsetup.runtime.roles import RoleMissing, ensure_app_role
+
+
+class Command(migrate.Command):
+    """Django's migrate on the `owner` connection unless told otherwise."""
+
+    def add_arguments(self, parser: Any) -> None:
+        """As Django's, with another default."""
+        super().add_arguments(parser)
+        parser.set_defaults(database="owner")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Makes the role the migrations grant to, then migrates."""
+        try:
+            ensure_app_role(owner_url())
+        except RoleMissing as problem:
+            raise CommandError(str(problem)) from problem
+        super().handle(*args, **options)

@@ -1,0 +1,41 @@
+"""The restricted role: made by whoever may make roles, owns nothing, cannot bypass row security."""
+
+import psycopg
+from psycopg import sql
+
+from clubsetup.runtime.addresses import APP_ROLE, app_password
+
+
+class RoleMissing(Exception):
+    """The restricted role is not there and this address may not make it."""
+
+
+def ensure_app_role(url: str, *, name: str = APP_ROLE, password: str | None = None) -> None:
+    """Makes the role, or brings its password and its limits up to date.
+
+    Raises RoleMissing, saying what to run, where `url` may not make roles and there is none.
+    """
+    role = sql.Identifier(name)
+    secret = sql.Literal(password or app_password())
+    limits = sql.SQL("LOGIN NOSUPERUSER NOBYPASSRLS NOCREATEDB NOCREATEROLE NOREPLICATION PASSWORD ") + secret
+    with psycopg.connect(url, autocommit=True) as connection:
+        there = connection.execute("SELECT 1 FROM pg_roles WHERE rolname = %s", [name]).fetchone()
+        verb = sql.SQL("ALTER ROLE {} ") if there else sql.SQL("CREATE ROLE {} ")
+        try:
+            connection.execute(verb.format(role) + limits)
+        except psycopg.errors.InsufficientPrivilege as refusal:
+            if not there:
+                raise RoleMissing(
+                    f"The database has no role {name}, and the owner may not make one. Let an administrator "
+                    f"run: CREATE ROLE {name} LOGIN PASSWORD '...'; and set DATABASE_APP_URL."
+                ) from refusal
+        check_limits(connection, name)
+
+
+def check_limits(connection: psycopg.Connection, name: str) -> None:
+    """Refuses a role that could see past the policies."""
+    row = connection.execute(
+        "SELECT rolsuper OR rolbypassrls FROM pg_roles WHERE rolname = %s", [name]
+    ).fetchone()
+    if row and row[0]:
+        raise RoleMissing(f"The role {name} may bypass row security; the service will not run as it.")

@@ -1,0 +1,37 @@
+"""The doors to other processes: database, broker, mail."""
+
+import os
+from typing import Any
+
+from clubsetup.runtime.addresses import broker_settings, database_settings
+
+# `default` is the restricted role every request, task and test uses; `owner` runs migrations only.
+DATABASES: dict[str, dict[str, Any]] = database_settings()
+
+CELERY: dict[str, Any] = {
+    **broker_settings(),
+    "task_ignore_result": True,
+    "task_acks_late": True,
+    "task_reject_on_worker_lost": True,
+    "worker_prefetch_multiplier": 1,
+    "broker_connection_retry_on_startup": True,
+    "task_serializer": "json",
+    "accept_content": ["json"],
+    "timezone": "UTC",
+}
+# Seconds a worker may hold a print before the sweeper hands it to another.
+PRINT_LEASE_SECONDS = int(os.environ.get("PRINT_LEASE_SECONDS", "60"))
+PRINT_SWEEP_SECONDS = int(os.environ.get("PRINT_SWEEP_SECONDS", "10"))
+PRINT_MOST_ATTEMPTS = 5
+
+EMAIL_BACKEND = (
+    "django.core.mail.backends.smtp.EmailBackend"
+    if os.environ.get("EMAIL_HOST")
+    else "django.core.mail.backends.console.EmailBackend"
+)
+EMAIL_HOST = os.environ.get("EMAIL_HOST", "localhost")
+EMAIL_PORT = int(os.environ.get("EMAIL_PORT", "25"))
+EMAIL_HOST_USER = os.environ.get("EMAIL_HOST_USER", "")
+EMAIL_HOST_PASSWORD = os.environ.get("EMAIL_HOST_PASSWORD", "")
+EMAIL_USE_TLS = os.environ.get("EMAIL_USE_TLS", "") == "1"
+DEFAULT_FROM_EMAIL = os.environ.get("DEFAULT_FROM_EMAIL", "clubsetup@localhost")

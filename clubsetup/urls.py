@@ -1,0 +1,22 @@
+"""The site's addresses. Rooms are named by their path, so that no floor imports one above it."""
+
+from django.urls import include, path
+from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
+
+api = [
+    path("", include("teams.api.urls")),
+    path("", include("cars.api.urls")),
+    path("", include("events.api.urls")),
+    path("", include("clubsetup.printing.api.urls")),
+    path("schema", SpectacularAPIView.as_view(), name="api-schema"),
+    path("", SpectacularSwaggerSplitView.as_view(url_name="api-schema"), name="api-reference"),
+]
+
+urlpatterns = [
+    path("accounts/", include("allauth.urls")),
+    path("api/v1/", include(api)),
+    path("prints/", include("clubsetup.printing.pages.urls")),
+    path("", include("teams.pages.urls")),
+    path("", include("cars.pages.urls")),
+    path("", include("events.pages.urls")),
+]

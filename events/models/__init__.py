@@ -1,0 +1,18 @@
+from events.models.entry import Entry
+from events.models.event import Event, EventClass
+from events.models.rule_set import Rule, RuleSet
+from events.models.scales import ScaleSet
+from events.models.tech import BallastCheck, Finding, Void, WeighIn
+
+__all__ = [
+    "BallastCheck",
+    "Entry",
+    "Event",
+    "EventClass",
+    "Finding",
+    "Rule",
+    "RuleSet",
+    "ScaleSet",
+    "Void",
+    "WeighIn",
+]

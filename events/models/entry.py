@@ -1,0 +1,48 @@
+from django.db import models
+
+from cars.models import Car
+from clubsetup.access.models import Row
+from clubsetup.access.row_security import RowSecurity, SameParent, all_of, any_of, in_clubs, in_teams
+from events.models.event import Event, EventClass
+from teams.models import Club, Driver, Team
+
+
+class Entry(Row):
+    """A car and driver entered in a class of an event.
+
+    Number and display name of every entry of an event reach the club's members through the
+    function access.start_list; the rest of the row is the team's and the officials'.
+    """
+
+    event = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="entries")
+    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+")
+    event_class = models.ForeignKey(EventClass, on_delete=models.PROTECT, related_name="entries")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="entries")
+    car = models.ForeignKey(Car, on_delete=models.PROTECT, related_name="entries")
+    driver = models.ForeignKey(Driver, on_delete=models.PROTECT, related_name="+")
+    number = models.CharField(max_length=6)
+    display_name = models.CharField(max_length=40)
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["number"]
+        verbose_name_plural = "entries"
+        constraints = [
+            models.UniqueConstraint(fields=["event_class", "number"], name="entry_number_once_a_class"),
+            models.UniqueConstraint(fields=["event_class", "car"], name="entry_car_once_a_class"),
+            SameParent(name="entry_club", parent="event_id", shared="club_id", to="events_event"),
+            SameParent(name="entry_class", parent="event_class_id", shared="event_id", to="events_eventclass"),
+            SameParent(name="entry_car_team", parent="car_id", shared="team_id", to="cars_car"),
+            SameParent(name="entry_driver_team", parent="driver_id", shared="team_id", to="teams_driver"),
+            RowSecurity(
+                name="entry",
+                read=any_of(in_teams("setup"), in_clubs("official"), in_clubs("steward")),
+                add=any_of(
+                    all_of(in_teams("crew"), in_clubs("member")), in_clubs("official"), in_clubs("steward")
+                ),
+                change=any_of(in_teams("crew"), in_clubs("official"), in_clubs("steward")),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.number} {self.display_name}"

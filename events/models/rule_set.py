@@ -1,0 +1,78 @@
+from django.db import models
+from django.db.models import Q
+
+from clubsetup.access.models import Row, User
+from clubsetup.access.row_security import RowSecurity, SameParent, in_clubs
+from teams.models import Club, RaceClass
+
+
+def club_read_steward_write(name: str, *, remove: bool = False) -> RowSecurity:
+    """Members of the club read, its stewards write."""
+    return RowSecurity(
+        name=name,
+        read=in_clubs("member"),
+        add=in_clubs("steward"),
+        change=in_clubs("steward"),
+        remove=in_clubs("steward") if remove else "",
+    )
+
+
+class RuleSet(Row):
+    """One version of a class's rules and the day from which it holds."""
+
+    class State(models.TextChoices):
+        DRAFT = "draft", "Draft"
+        PUBLISHED = "published", "Published"
+        RETIRED = "retired", "Retired"
+
+    class Decision(models.TextChoices):
+        """How a reading near a limit is decided (JCGM 106)."""
+
+        READING = "reading", "The reading decides"
+        GUARDED = "guarded", "With a guard band"
+
+    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+")
+    race_class = models.ForeignKey(RaceClass, on_delete=models.PROTECT, related_name="rule_sets")
+    version = models.PositiveIntegerField()
+    valid_from = models.DateField()
+    state = models.CharField(max_length=10, choices=State.choices, default=State.DRAFT)
+    decision = models.CharField(max_length=10, choices=Decision.choices, default=Decision.READING)
+    published_at = models.DateTimeField(null=True, blank=True)
+    published_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+
+    class Meta:
+        ordering = ["race_class__name", "-version"]
+        constraints = [
+            models.UniqueConstraint(fields=["race_class", "version"], name="rule_set_version_once"),
+            models.CheckConstraint(
+                condition=Q(state="draft", published_at__isnull=True, published_by__isnull=True)
+                | Q(state__in=["published", "retired"], published_at__isnull=False, published_by__isnull=False),
+                name="rule_set_published_at_with_by",
+            ),
+            SameParent(name="rule_set_club", parent="race_class_id", shared="club_id", to="teams_raceclass"),
+            club_read_steward_write("rule_set"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.race_class}, rules {self.version}"
+
+
+class Rule(Row):
+    """One declared rule: a kind from events/rules and its parameters."""
+
+    rule_set = models.ForeignKey(RuleSet, on_delete=models.CASCADE, related_name="rules")
+    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+")
+    order = models.PositiveSmallIntegerField()
+    kind = models.SlugField(max_length=40)
+    parameters = models.JSONField()
+
+    class Meta:
+        ordering = ["order"]
+        constraints = [
+            models.UniqueConstraint(fields=["rule_set", "order"], name="rule_order_once"),
+            SameParent(name="rule_club", parent="rule_set_id", shared="club_id", to="events_ruleset"),
+            club_read_steward_write("rule", remove=True),
+        ]
+
+    def __str__(self) -> str:
+        return self.kind

@@ -1,0 +1,28 @@
+from django.db import models
+
+from clubsetup.access.models import Row
+from clubsetup.quantities.kinds import Kind
+from clubsetup.site.model_fields import QuantityField
+from events.models.rule_set import club_read_steward_write
+from teams.models import Club
+
+
+class ScaleSet(Row):
+    """A set of four pads or one platform that the club weighs with."""
+
+    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="scale_sets")
+    name = models.CharField(max_length=40)
+    # What one pad's display steps by; with it stands the standard uncertainty of a reading.
+    division = QuantityField(kind=Kind.MASS)
+    division_typed = models.CharField(max_length=40)
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(fields=["club", "name"], name="scale_set_name_once_a_club"),
+            models.CheckConstraint(condition=models.Q(division__gt=0), name="scale_set_division_positive"),
+            club_read_steward_write("scale_set"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name

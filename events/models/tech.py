@@ -1,0 +1,151 @@
+from typing import Any
+
+from django.db import models
+from django.db.models import Q
+
+from cars.models import BallastPiece
+from clubsetup.access.models import Row, User
+from clubsetup.access.row_security import RowSecurity, SameParent, any_of, in_clubs, in_teams
+from clubsetup.quantities.kinds import Kind
+from clubsetup.site.model_fields import QuantityField
+from events.models.entry import Entry
+from events.models.rule_set import Rule
+from events.models.scales import ScaleSet
+from teams.models import Club, Team
+
+
+def official_record(name: str) -> list[Any]:
+    """Added by officials of the club holding the event; never changed or removed by anybody."""
+    return [
+        SameParent(name=f"{name}_club", parent="entry_id", shared="club_id", to="events_entry"),
+        SameParent(name=f"{name}_team", parent="entry_id", shared="team_id", to="events_entry"),
+        RowSecurity(
+            name=name,
+            read=any_of(in_teams("setup"), in_clubs("official"), in_clubs("steward")),
+            add=in_clubs("official"),
+        ),
+    ]
+
+
+class OfficialRecord(Row):
+    """What every official record carries. `device_at`: the device's clock, if made off line."""
+
+    entry = models.ForeignKey(Entry, on_delete=models.PROTECT, related_name="%(class)ss")
+    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    device_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        abstract = True
+        ordering = ["created_at"]
+
+
+class WeighIn(OfficialRecord):
+    """One weighing: four pads, or a total."""
+
+    class Stage(models.TextChoices):
+        ENTRY = "entry", "Before the race"
+        AFTER = "after", "After the race"
+
+    stage = models.CharField(max_length=10, choices=Stage.choices)
+    scale_set = models.ForeignKey(ScaleSet, on_delete=models.PROTECT, related_name="+")
+    driver_in = models.BooleanField()
+    fuel_note = models.CharField(max_length=40, blank=True, help_text="As it came: full, empty, after the race.")
+    lf = QuantityField(kind=Kind.MASS, null=True, blank=True)
+    rf = QuantityField(kind=Kind.MASS, null=True, blank=True)
+    lr = QuantityField(kind=Kind.MASS, null=True, blank=True)
+    rr = QuantityField(kind=Kind.MASS, null=True, blank=True)
+    total = QuantityField(kind=Kind.MASS)
+    # As typed: {"LF": "78.2", ...} or {"car": "318 lb"}.
+    typed = models.JSONField(default=dict)
+    # Standard uncertainty of the total, kg.
+    u_total = models.DecimalField(max_digits=12, decimal_places=6)
+
+    class Meta(OfficialRecord.Meta):
+        constraints = [
+            models.CheckConstraint(condition=Q(total__gt=0), name="weigh_in_total_positive"),
+            models.CheckConstraint(
+                condition=Q(lf__isnull=True, rf__isnull=True, lr__isnull=True, rr__isnull=True)
+                | Q(lf__gte=0, rf__gte=0, lr__gte=0, rr__gte=0),
+                name="weigh_in_four_pads_or_none",
+            ),
+            *official_record("weigh_in"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_stage_display()}: {self.entry}"
+
+
+class BallastCheck(OfficialRecord):
+    """One look at one piece of ballast."""
+
+    piece = models.ForeignKey(BallastPiece, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    label_legible = models.BooleanField()
+    label = models.CharField(max_length=40, blank=True)
+    marked_mass = QuantityField(kind=Kind.MASS, null=True, blank=True)
+    weighed_mass = QuantityField(kind=Kind.MASS, null=True, blank=True)
+    typed = models.JSONField(default=dict)
+    place = models.CharField(max_length=60, blank=True)
+    fixed = models.BooleanField()
+
+    class Meta(OfficialRecord.Meta):
+        constraints = [*official_record("ballast_check")]
+
+    def __str__(self) -> str:
+        return f"{self.label or 'unlabelled'}: {self.entry}"
+
+
+class Finding(OfficialRecord):
+    """What one rule says of one entry on the evidence there was."""
+
+    class Outcome(models.TextChoices):
+        MEETS = "meets", "Meets"
+        FAILS = "fails", "Fails"
+        TOO_CLOSE = "too_close", "Too close to call"
+        NOT_CHECKED = "not_checked", "Not checked"
+
+    rule = models.ForeignKey(Rule, on_delete=models.PROTECT, related_name="+")
+    weigh_in = models.ForeignKey(WeighIn, on_delete=models.PROTECT, null=True, blank=True, related_name="findings")
+    outcome = models.CharField(max_length=12, choices=Outcome.choices)
+    # The rule's words then, and the sentence that was read out.
+    rule_words = models.CharField(max_length=200)
+    sentence = models.CharField(max_length=400)
+    # Value, limit, margin, uncertainty and probability, canonical units.
+    evidence = models.JSONField(default=dict)
+
+    class Meta(OfficialRecord.Meta):
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(outcome__in=["meets", "fails", "too_close", "not_checked"]),
+                name="finding_outcome_known",
+            ),
+            *official_record("finding"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_outcome_display()}: {self.rule_words}"
+
+
+class Void(OfficialRecord):
+    """Takes one weigh-in or ballast check out of force, with the reason; the record itself stays."""
+
+    weigh_in = models.OneToOneField(WeighIn, on_delete=models.PROTECT, null=True, blank=True, related_name="void")
+    ballast_check = models.OneToOneField(
+        BallastCheck, on_delete=models.PROTECT, null=True, blank=True, related_name="void"
+    )
+    reason = models.CharField(max_length=200)
+
+    class Meta(OfficialRecord.Meta):
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(weigh_in__isnull=False, ballast_check__isnull=True)
+                | Q(weigh_in__isnull=True, ballast_check__isnull=False),
+                name="void_of_one_record",
+            ),
+            models.CheckConstraint(condition=~Q(reason=""), name="void_has_reason"),
+            *official_record("void"),
+        ]
+
+    def __str__(self) -> str:
+        return self.reason

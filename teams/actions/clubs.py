@@ -1,0 +1,42 @@
+"""Clubs and their members."""
+
+from uuid import UUID
+
+from clubsetup.access.actions import action, record
+from clubsetup.access.ids import new_id
+from clubsetup.access.models import User
+from teams.may import check_can_steward
+from teams.models import Club, ClubMember, ClubRole
+from teams.queries.roles import forget_roles
+
+
+@action
+def found_club(*, by: User, name: str, short_name: str, club_id: UUID | None = None) -> Club:
+    """Makes a club with its first steward. Offered on the command line only."""
+    club = Club(pk=club_id or new_id(), name=name, short_name=short_name, founder=by)
+    club.full_clean()
+    club.save(force_insert=True)
+    ClubMember.objects.create(club=club, user=by, role=ClubRole.STEWARD)
+    forget_roles(by)
+    record(by=by, did="founded", on=club, club_id=club.pk)
+    return club
+
+
+@action
+def set_club_units(*, by: User, club: Club, units: dict[str, str]) -> Club:
+    """What the club's members type when they name no unit."""
+    check_can_steward(by, club)
+    club.preferred_units = units
+    club.units()  # refuses a unit that is not one of its kind
+    club.save(update_fields=["preferred_units"])
+    record(by=by, did="set_units", on=club, club_id=club.pk, units=units)
+    return club
+
+
+@action
+def remove_club_member(*, by: User, member: ClubMember) -> None:
+    """Takes a role from a person; they may also lay it down themselves."""
+    if member.user_id != by.pk:
+        check_can_steward(by, member.club)
+    record(by=by, did="removed", on=member, club_id=member.club_id, role=member.role)
+    member.delete()

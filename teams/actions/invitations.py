@@ -1,0 +1,101 @@
+"""Invitations: a link that lets whoever holds it join, once."""
+
+import secrets
+from datetime import timedelta
+
+from django.utils import timezone
+
+from clubsetup.access.actions import action, record
+from clubsetup.access.errors import Invalid, WrongState
+from clubsetup.access.models import User
+from clubsetup.access.viewer import INVITATION, set_local
+from teams.may import check_can_invite
+from teams.models import Club, ClubMember, ClubRole, Invitation, Team, TeamMember, TeamRole
+from teams.queries.roles import forget_roles
+
+HOLDS_FOR = timedelta(days=14)
+
+
+@action
+def invite(
+    *, by: User, club: Club, team: Team | None = None, role: str, note: str = ""
+) -> tuple[Invitation, str]:
+    """Makes an invitation; the secret of its link is returned once and kept nowhere."""
+    check_can_invite(by, club, team)
+    roles = TeamRole.values if team else ClubRole.values
+    if role not in roles:
+        raise Invalid("role", f"Choose one of: {', '.join(roles)}.")
+    secret = secrets.token_urlsafe(32)
+    invitation = Invitation.objects.create(
+        club=club,
+        team=team,
+        role=role,
+        note=note,
+        digest=Invitation.digest_of(secret),
+        invited_by=by,
+        expires_at=timezone.now() + HOLDS_FOR,
+    )
+    record(
+        by=by, did="invited", on=invitation, club_id=club.pk, team_id=team.pk if team else None, role=role
+    )
+    return invitation, secret
+
+
+def show_invitation(secret: str) -> Invitation | None:
+    """The open invitation behind a link's secret; from here to the end of the transaction the holder
+    may see it and take it up."""
+    set_local(INVITATION, Invitation.digest_of(secret))
+    return (
+        Invitation.objects.select_related("club", "team")
+        .filter(
+            digest=Invitation.digest_of(secret),
+            accepted_at__isnull=True,
+            withdrawn_at__isnull=True,
+            expires_at__gt=timezone.now(),
+        )
+        .first()
+    )
+
+
+@action
+def accept_invitation(*, by: User, secret: str) -> Invitation:
+    """Joins the club or team; the link is used up. Whoever is a member already stays what they are."""
+    invitation = show_invitation(secret)
+    if invitation is None:
+        raise WrongState("This invitation was used, withdrawn or is too old. Ask for a new one.")
+    if invitation.team_id:
+        if TeamMember.objects.filter(team_id=invitation.team_id, user=by).exists():
+            raise WrongState(f"You are in {invitation.team} already.")
+        TeamMember.objects.create(
+            team_id=invitation.team_id, club_id=invitation.club_id, user=by, role=invitation.role
+        )
+    else:
+        if ClubMember.objects.filter(club_id=invitation.club_id, user=by, role=invitation.role).exists():
+            raise WrongState(f"You have that role in {invitation.club} already.")
+        ClubMember.objects.create(club_id=invitation.club_id, user=by, role=invitation.role)
+    invitation.accepted_at, invitation.accepted_by = timezone.now(), by
+    invitation.save(update_fields=["accepted_at", "accepted_by"])
+    forget_roles(by)
+    record(
+        by=by,
+        did="accepted",
+        on=invitation,
+        club_id=invitation.club_id,
+        team_id=invitation.team_id,
+        role=invitation.role,
+    )
+    return invitation
+
+
+@action
+def withdraw_invitation(*, by: User, invitation: Invitation) -> Invitation:
+    """Makes a link worthless."""
+    check_can_invite(by, invitation.club, invitation.team)
+    if invitation.accepted_at:
+        raise WrongState("This invitation has been taken up already.")
+    invitation.withdrawn_at = timezone.now()
+    invitation.save(update_fields=["withdrawn_at"])
+    record(
+        by=by, did="withdrew", on=invitation, club_id=invitation.club_id, team_id=invitation.team_id
+    )
+    return invitation

@@ -1,0 +1,49 @@
+"""Who may do what in a club and a team. Each raises NotAllowed with the reason; `may` asks as a bool."""
+
+from clubsetup.access.errors import NotAllowed
+from clubsetup.access.models import User
+from teams.models import Club, Team
+from teams.queries.roles import roles_of
+
+
+def check_can_steward(user: User, club: Club) -> None:
+    """Write what the club keeps: members, tracks, classes, chassis, baselines, events."""
+    if not roles_of(user).is_steward(club.pk):
+        raise NotAllowed(f"Only a steward of {club} may do this.")
+
+
+def check_can_officiate(user: User, club: Club) -> None:
+    """Weigh, inspect and find at the club's events."""
+    if not roles_of(user).is_official(club.pk):
+        raise NotAllowed(f"Only an official of {club} may do this.")
+
+
+def check_can_lead(user: User, team: Team) -> None:
+    """Invite and remove members, link coaches."""
+    if not roles_of(user).is_chief(team.pk):
+        raise NotAllowed(f"Only a chief of {team} may do this.")
+
+
+def check_can_crew(user: User, team: Team) -> None:
+    """Write what the team keeps: cars, drivers, parts, ballast pieces, entries."""
+    if not roles_of(user).is_crew(team.pk):
+        raise NotAllowed(f"Only the crew of {team} may do this.")
+
+
+def check_can_write_sheets(user: User, team: Team) -> None:
+    """Open and close sheets, take readings, note changes."""
+    if not roles_of(user).may_write_sheets(team.pk):
+        raise NotAllowed(f"Only the crew of {team}, or a coach it lets write, may do this.")
+
+
+def check_can_comment(user: User, team: Team) -> None:
+    """Comment on a sheet."""
+    if not roles_of(user).may_comment(team.pk):
+        raise NotAllowed(f"Only the crew of {team} or its coach may comment.")
+
+
+def check_can_invite(user: User, club: Club, team: Team | None) -> None:
+    """Invite to a club (stewards), or to a team (its chiefs; a steward may invite the first chief)."""
+    if team is not None and roles_of(user).is_chief(team.pk):
+        return
+    check_can_steward(user, club)

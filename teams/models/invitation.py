@@ -1,0 +1,60 @@
+import hashlib
+
+from django.db import models
+from django.db.models import Q
+
+from clubsetup.access.models import Row, User
+from clubsetup.access.row_security import RowSecurity, all_of, any_of, in_clubs, in_teams
+from teams.models.club import Club, ClubRole
+from teams.models.team import Team, TeamRole
+
+
+class Invitation(Row):
+    """A link that lets whoever holds it join a club or a team in one role, once, for a while."""
+
+    club = models.ForeignKey(Club, on_delete=models.CASCADE, related_name="invitations")
+    team = models.ForeignKey(Team, on_delete=models.CASCADE, null=True, blank=True, related_name="invitations")
+    role = models.CharField(max_length=10, choices=[*ClubRole.choices, *TeamRole.choices])
+    note = models.CharField(max_length=80, blank=True, help_text="For you: who is it for?")
+    digest = models.CharField(max_length=64, unique=True)
+    invited_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    expires_at = models.DateTimeField()
+    accepted_at = models.DateTimeField(null=True, blank=True)
+    accepted_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-created_at"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(team__isnull=True, role__in=ClubRole.values)
+                | Q(team__isnull=False, role__in=TeamRole.values),
+                name="invitation_role_fits",
+            ),
+            models.CheckConstraint(
+                condition=Q(accepted_at__isnull=True, accepted_by__isnull=True)
+                | Q(accepted_at__isnull=False, accepted_by__isnull=False),
+                name="invitation_accepted_at_with_by",
+            ),
+            RowSecurity(
+                name="invitation",
+                # The digest of the link somebody followed is set for their transaction only.
+                read=any_of(
+                    in_clubs("steward"), in_teams("chief"), "digest = (SELECT access.shown_invitation())"
+                ),
+                # A steward may invite a team's first chief; after that the chief invites.
+                add=any_of(in_clubs("steward"), all_of("team_id IS NOT NULL", in_teams("chief"))),
+                change=any_of(
+                    in_clubs("steward"), in_teams("chief"), "digest = (SELECT access.shown_invitation())"
+                ),
+                change_columns=["accepted_at", "accepted_by_id", "withdrawn_at"],
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.role} of {self.team or self.club}"
+
+    @staticmethod
+    def digest_of(secret: str) -> str:
+        """What is kept of the link's secret."""
+        return hashlib.sha256(secret.encode()).hexdigest()

@@ -1,0 +1,61 @@
+from django.db import models
+
+from clubsetup.access.models import Row
+from clubsetup.access.row_security import RowSecurity, in_clubs
+from clubsetup.site.model_fields import QuantityField
+from clubsetup.quantities.kinds import Kind
+from teams.models.club import Club
+
+
+class Surface(models.TextChoices):
+    """What the track is made of."""
+
+    PAVED = "paved", "Paved"
+    DIRT = "dirt", "Dirt"
+
+
+def _of_the_club(name: str) -> RowSecurity:
+    return RowSecurity(
+        name=name, read=in_clubs("member"), add=in_clubs("steward"), change=in_clubs("steward")
+    )
+
+
+class Track(Row):
+    """A track the club races on."""
+
+    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="tracks")
+    name = models.CharField(max_length=80)
+    surface = models.CharField(max_length=10, choices=Surface.choices)
+    corner_radius = QuantityField(kind=Kind.LENGTH, null=True, blank=True)
+    lap_length = QuantityField(kind=Kind.LENGTH, null=True, blank=True)
+    banking = QuantityField(kind=Kind.ANGLE, null=True, blank=True)
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(fields=["club", "name"], name="track_name_once_a_club"),
+            models.CheckConstraint(
+                condition=models.Q(surface__in=Surface.values), name="track_surface_known"
+            ),
+            _of_the_club("track"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class RaceClass(Row):
+    """A class the club runs. Its rules are in rule sets (events)."""
+
+    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="race_classes")
+    name = models.CharField(max_length=60)
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(fields=["club", "name"], name="race_class_name_once_a_club"),
+            _of_the_club("race_class"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name

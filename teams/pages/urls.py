@@ -1,0 +1,5 @@
+"""Addresses of the pages of teams."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

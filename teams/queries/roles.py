@@ -1,0 +1,78 @@
+"""What a person is to their clubs and teams, in one read each a request."""
+
+from dataclasses import dataclass
+from uuid import UUID
+
+from clubsetup.access.models import User
+from teams.models import ClubMember, ClubRole, CoachLink, TeamMember, TeamRole
+
+
+@dataclass(frozen=True)
+class Roles:
+    """A person's roles, by id of club and team."""
+
+    clubs: dict[UUID, frozenset[str]]
+    teams: dict[UUID, str]
+    coached: dict[UUID, CoachLink]
+
+    def is_steward(self, club_id: UUID) -> bool:
+        """Steward of that club."""
+        return ClubRole.STEWARD in self.clubs.get(club_id, ())
+
+    def is_official(self, club_id: UUID) -> bool:
+        """Official of that club."""
+        return ClubRole.OFFICIAL in self.clubs.get(club_id, ())
+
+    def is_coach(self, club_id: UUID) -> bool:
+        """Coach of that club, of whichever teams."""
+        return ClubRole.COACH in self.clubs.get(club_id, ())
+
+    def is_chief(self, team_id: UUID) -> bool:
+        """Chief of that team."""
+        return self.teams.get(team_id) == TeamRole.CHIEF
+
+    def is_crew(self, team_id: UUID) -> bool:
+        """Chief or crew of that team."""
+        return self.teams.get(team_id) in (TeamRole.CHIEF, TeamRole.CREW)
+
+    def is_member(self, team_id: UUID) -> bool:
+        """Chief, crew or guest of that team."""
+        return team_id in self.teams
+
+    def may_write_sheets(self, team_id: UUID) -> bool:
+        """Crew, or a linked coach whom the team lets write."""
+        link = self.coached.get(team_id)
+        return self.is_crew(team_id) or bool(link and link.may_write)
+
+    def may_comment(self, team_id: UUID) -> bool:
+        """Crew or a linked coach."""
+        return self.is_crew(team_id) or team_id in self.coached
+
+    def may_see_codes(self, team_id: UUID) -> bool:
+        """Members of the team, or a linked coach whom the team lets see codes."""
+        link = self.coached.get(team_id)
+        return self.is_member(team_id) or bool(link and link.may_see_codes)
+
+
+def roles_of(user: User) -> Roles:
+    """The viewer's own roles; kept on the user object for the rest of the request."""
+    known: Roles | None = getattr(user, "_roles", None)
+    if known is not None:
+        return known
+    clubs: dict[UUID, set[str]] = {}
+    for club_id, role in ClubMember.objects.filter(user=user).values_list("club_id", "role"):
+        clubs.setdefault(club_id, set()).add(role)
+    links = CoachLink.objects.filter(coach=user)
+    roles = Roles(
+        clubs={club_id: frozenset(found) for club_id, found in clubs.items()},
+        teams=dict(TeamMember.objects.filter(user=user).values_list("team_id", "role")),
+        coached={k.team_id: k for k in links if ClubRole.COACH in clubs.get(k.club_id, ())},
+    )
+    user._roles = roles  # type: ignore[attr-defined]
+    return roles
+
+
+def forget_roles(user: User) -> None:
+    """After an action that changed this person's roles."""
+    if hasattr(user, "_roles"):
+        del user._roles

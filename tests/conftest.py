@@ -1,0 +1,59 @@
+"""A real PostgreSQL for the whole run; every test connects as the restricted role."""
+
+import os
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import dj_database_url
+import pytest
+from django.conf import settings
+from django.core.cache import cache
+from django.core.management import call_command
+from django.db import connections
+from pytest_django.plugin import DjangoDbBlocker
+
+from clubsetup.runtime import addresses
+from clubsetup.runtime.embedded import Embedded
+from tests.people import People, make_people
+
+
+def _point(alias: str, url: str) -> None:
+    """Points an already configured connection elsewhere, before anything has used it."""
+    connections[alias].settings_dict.update(dj_database_url.parse(url))
+
+
+@pytest.fixture(scope="session")
+def embedded() -> Iterator[Embedded]:
+    """The server of this run, in the run's own data folder."""
+    server = Embedded(Path(settings.DATA_DIR) / "database")
+    yield server
+    server.stop()
+    shutil.rmtree(settings.DATA_DIR, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(embedded: Embedded, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
+    """Migrates as the owner; the tests then use `default`, the restricted role."""
+    owner = embedded.prepare("tests")
+    os.environ["DATABASE_URL"] = owner
+    del os.environ["DATABASE_APP_URL"]
+    _point("owner", owner)
+    _point("default", addresses.app_url())
+    with django_db_blocker.unblock():
+        call_command("migrate", verbosity=0)
+        connections["owner"].close()
+    yield
+    with django_db_blocker.unblock():
+        connections.close_all()
+
+
+@pytest.fixture(autouse=True)
+def _no_rate_limit_carries_over() -> None:
+    cache.clear()
+
+
+@pytest.fixture
+def people(db: None) -> People:
+    """Two clubs with everybody in them; see tests/people.py."""
+    return make_people()

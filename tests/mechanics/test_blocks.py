@@ -1,0 +1,224 @@
+"""Block charts against the textbook formulas of the additive model, and by simulation."""
+
+import itertools
+import math
+from statistics import fmean
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cars.mechanics.errors import BadInput, TooThin
+from cars.mechanics.kingpin import BlockChart, BlockReading
+
+TOP = ("0", "1", "2", "3")
+BOTTOM = ("a", "b", "c")
+
+
+def full_chart(angles: list[float], repeats: int = 1) -> BlockChart:
+    settings = list(itertools.product(TOP, BOTTOM)) * repeats
+    return BlockChart([BlockReading(m, a) for m, a in zip(settings, angles, strict=True)])
+
+
+class TestOneBlock:
+    def test_expected_is_the_mean_at_that_mark(self):
+        chart = BlockChart([(("0",), 1.0), (("0",), 1.4), (("1",), 3.0), (("1",), 3.2)])
+        choice = chart.expected(("0",), target=2.0)
+        assert choice.angle == pytest.approx(1.2)
+        assert choice.miss == pytest.approx(-0.8)
+        assert choice.times_read == 2
+
+    def test_uncertainty_of_one_more_reading(self):
+        """One-way classification: s sqrt(1 + 1/n), s pooled over the marks (textbook)."""
+        chart = BlockChart([(("0",), 1.0), (("0",), 1.4), (("1",), 3.0), (("1",), 3.2)])
+        s = math.sqrt((0.08 + 0.02) / 2)
+        assert chart.dof == 2
+        assert chart.residual == pytest.approx(s)
+        assert chart.expected(("1",)).u == pytest.approx(s * math.sqrt(1.5))
+
+    def test_never_surer_than_the_gauge(self):
+        """Common practice, no source: a digital gauge repeats within about 0.1 degree."""
+        chart = BlockChart([(("0",), 2.0)] * 5)
+        assert chart.residual == pytest.approx(0.1 / math.sqrt(3))
+        assert chart.expected(("0",)).u >= 0.1 / math.sqrt(3)
+
+
+class TestTwoBlocks:
+    @given(st.lists(st.floats(-5, 5), min_size=12, max_size=12))
+    def test_a_full_chart_is_row_plus_column_less_mean(self, angles):
+        """Balanced two-way additive model, textbook: mean_i. + mean_.j - mean.."""
+        chart = full_chart(angles)
+        table = np.reshape(angles, (4, 3))
+        for i, j in itertools.product(range(4), range(3)):
+            wanted = table[i].mean() + table[:, j].mean() - table.mean()
+            assert chart.expected((TOP[i], BOTTOM[j])).angle == pytest.approx(wanted, abs=1e-9)
+
+    @given(st.lists(st.floats(-5, 5), min_size=24, max_size=24))
+    def test_its_uncertainty(self, angles):
+        """s sqrt(1 + (I + J - 1)/n), n - I - J + 1 degrees of freedom."""
+        chart = full_chart(angles, repeats=2)
+        cell = chart.expected((TOP[2], BOTTOM[1]))
+        fitted = [chart.expected(marks).angle for marks in itertools.product(TOP, BOTTOM)] * 2
+        rss = sum((a - f) ** 2 for a, f in zip(angles, fitted, strict=True))
+        assert chart.dof == 24 - 6
+        assert chart.residual == pytest.approx(max(math.sqrt(rss / 18), 0.1 / math.sqrt(3)))
+        assert cell.u == pytest.approx(chart.residual * math.sqrt(1 + 6 / 24))
+
+    def test_an_unread_corner_of_the_chart_is_told_by_the_others(self):
+        chart = BlockChart([(("0", "a"), 1.0), (("1", "a"), 2.0), (("0", "b"), 1.5)])
+        told = chart.expected(("1", "b"))
+        assert told.angle == pytest.approx(2.5)
+        assert told.times_read == 0
+        assert told.u > chart.expected(("0", "a")).u
+
+    def test_marks_that_nothing_links_are_not_guessed(self):
+        chart = BlockChart([(("0", "a"), 1.0), (("1", "b"), 2.0)])
+        assert set(chart.unknown) == {("0", "b"), ("1", "a")}
+        with pytest.raises(TooThin) as caught:
+            chart.expected(("0", "b"))
+        assert caught.value.quantity == "marks"
+
+    def test_finds_hidden_effects_through_noise(self):
+        """2000 simulated cars: the stated uncertainty covers the next reading as it says."""
+        rng = np.random.default_rng(20)
+        settings = list(itertools.product(TOP, BOTTOM)) * 2
+        scores = []
+        for _ in range(2000):
+            top, bottom = rng.normal(0, 1, 4), rng.normal(0, 1, 3)
+            truth = {m: top[TOP.index(m[0])] + bottom[BOTTOM.index(m[1])] for m in settings}
+            chart = BlockChart([(m, truth[m] + rng.normal(0, 0.15)) for m in settings])
+            choice = chart.expected(("1", "b"))
+            scores.append((truth["1", "b"] + rng.normal(0, 0.15) - choice.angle) / choice.u)
+        # Student t with 18 degrees of freedom: 95 % within 2.101, standard deviation 1.061.
+        assert fmean(abs(score) < 2.101 for score in scores) == pytest.approx(0.95, abs=0.02)
+        assert np.std(scores) == pytest.approx(1.061, abs=0.06)
+
+
+class TestSuggest:
+    def chart(self) -> BlockChart:
+        angles = [t + 0.3 * b for t in range(4) for b in range(3)] * 2
+        noise = [0.1, -0.1, 0.0, 0.1, 0.0, -0.1] * 4
+        return full_chart([a + n for a, n in zip(angles, noise, strict=True)], repeats=2)
+
+    def test_nearest_first(self):
+        chart = self.chart()
+        suggestion = chart.suggest(2.25, most=12)
+        misses = [round(abs(choice.miss), 9) for choice in suggestion.choices]
+        assert misses == sorted(misses)
+        assert len(misses) == 12
+        assert suggestion.choices[0].marks == ("2", "b")
+        for choice in suggestion.choices:
+            assert choice.angle - 2.25 == pytest.approx(choice.miss)
+
+    def test_a_full_chart_asks_for_nothing(self):
+        suggestion = self.chart().suggest(2.25)
+        assert (suggestion.thin, suggestion.measure_next, suggestion.why) == (False, None, "")
+        assert suggestion.within_reach
+        assert len(suggestion.choices) == 5
+
+    def test_out_of_reach_says_so_and_still_gives_the_nearest(self):
+        suggestion = self.chart().suggest(9)
+        assert not suggestion.within_reach
+        assert suggestion.choices[0].marks == ("3", "c")
+
+    def test_the_surer_of_two_as_near(self):
+        chart = BlockChart([(("0",), 1.0), (("1",), 1.0), (("1",), 1.0)])
+        assert chart.suggest(1.0).choices[0].marks == ("1",)
+
+    def test_thin_for_want_of_a_link(self):
+        chart = BlockChart([(("0", "a"), 1.0), (("1", "b"), 2.0), (("2", "b"), 2.6)])
+        suggestion = chart.suggest(1.5)
+        assert suggestion.thin
+        assert suggestion.measure_next in chart.unknown
+        linked = BlockChart([*readings_of(chart), (suggestion.measure_next, 1.5)])
+        assert not linked.unknown
+
+    def test_the_listed_but_never_tried_is_asked_for(self):
+        chart = BlockChart([(("0",), 1.0), (("0",), 1.1)], marks=[("0", "1")])
+        suggestion = chart.suggest(2)
+        assert suggestion.measure_next == ("1",)
+        assert "1 of 2" in suggestion.why
+
+    def test_thin_for_want_of_repeats(self):
+        chart = BlockChart([(("0",), 1.0), (("1",), 2.0), (("1",), 2.1)])
+        suggestion = chart.suggest(1.0)
+        assert suggestion.thin
+        assert suggestion.measure_next == ("0",)
+        assert "repeats" in suggestion.why
+
+    def test_following_the_advice_ends(self):
+        """From one reading, always measuring what is asked for, the chart fills without waste."""
+        readings = [BlockReading(("0", "a"), 0.0)]
+        for taken in range(1, 30):
+            chart = BlockChart(readings, marks=[TOP, BOTTOM])
+            asked = chart.suggest(1.1).measure_next
+            if asked is None:
+                break
+            angle = TOP.index(asked[0]) + 0.3 * BOTTOM.index(asked[1]) + 0.05 * (-1) ** taken
+            readings.append(BlockReading(asked, angle))
+        # Six effects, three more readings for the scatter.
+        assert taken == 9
+        assert chart.suggest(1.1).choices[0].marks == ("1", "a")
+
+    @given(st.floats(-4, 4), st.lists(st.floats(-4, 4), min_size=12, max_size=12))
+    def test_every_choice_says_how_sure_it_is(self, target, angles):
+        for choice in full_chart(angles).suggest(target, most=12).choices:
+            assert math.isfinite(choice.angle)
+            assert choice.u > 0
+
+
+def readings_of(chart: BlockChart) -> list[BlockReading]:
+    read = [chart.expected(m) for m in chart.settings if m not in chart.unknown]
+    return [BlockReading(c.marks, c.angle) for c in read if c.times_read]
+
+
+class TestRefusals:
+    def test_an_empty_chart(self):
+        with pytest.raises(TooThin) as caught:
+            BlockChart([])
+        assert caught.value.quantity == "block readings"
+
+    @pytest.mark.parametrize("angle", [math.nan, math.inf, 70.0])
+    def test_an_angle_that_is_none(self, angle):
+        with pytest.raises(BadInput) as caught:
+            BlockChart([(("0",), angle)])
+        assert caught.value.quantity == "angle"
+
+    @pytest.mark.parametrize(
+        "readings",
+        [
+            [((), 1.0)],
+            [(("",), 1.0)],
+            [("ab", 1.0)],
+            [(("0",), 1.0), (("0", "a"), 1.0)],
+        ],
+    )
+    def test_marks_that_do_not_fit(self, readings):
+        with pytest.raises(BadInput) as caught:
+            BlockChart(readings)
+        assert caught.value.quantity == "marks"
+
+    @pytest.mark.parametrize("marks", [[("1", "2")], [("0",), ("a",)], [TOP * 2000]])
+    def test_a_list_of_marks_that_does_not_fit(self, marks):
+        with pytest.raises(BadInput) as caught:
+            BlockChart([(("9",), 1.0)], marks=marks)
+        assert caught.value.quantity == "marks"
+
+    def test_too_many_settings(self):
+        many = [str(mark) for mark in range(100)]
+        with pytest.raises(BadInput, match="more than a chart can hold"):
+            BlockChart([(("0", "0"), 1.0)], marks=[many, many])
+
+    def test_marks_that_are_not_on_the_blocks(self):
+        with pytest.raises(BadInput, match="not on these blocks"):
+            BlockChart([(("0",), 1.0)]).expected(("7",))
+
+    @pytest.mark.parametrize(
+        ("arguments", "quantity"),
+        [({"target": math.nan}, "target"), ({"target": 1.0, "most": 0}, "most")],
+    )
+    def test_a_question_that_is_none(self, arguments, quantity):
+        with pytest.raises(BadInput) as caught:
+            BlockChart([(("0",), 1.0)]).suggest(**arguments)
+        assert caught.value.quantity == quantity

@@ -1,0 +1,209 @@
+"""Drift against NIST's worked control charts and scipy's robust spread."""
+
+import math
+import statistics
+
+import numpy as np
+import pytest
+import scipy.stats
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cars.mechanics.drift import (
+    MAD_FACTOR,
+    Place,
+    differences,
+    drift,
+    ewma,
+    habit,
+    individuals,
+)
+from cars.mechanics.errors import BadInput, TooThin
+
+SIXTEENTH = 25.4 / 16
+LF = Place("ride height", "LF")
+RF = Place("ride height", "RF")
+LEAD = Place("lead", "car")
+
+# NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.4.
+NIST = [
+    52.0, 47.0, 53.0, 49.3, 50.1, 47.0, 51.0, 50.1, 51.2, 50.5,
+    49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1,
+]  # fmt: skip
+
+series = st.lists(st.floats(-100, 100), min_size=1, max_size=30)
+
+
+class TestDifferences:
+    def test_found_minus_left(self):
+        assert differences({LF: 100.0, RF: 90.0}, {LF: 98.5, RF: 90.0}) == {LF: -1.5, RF: 0.0}
+
+    def test_only_what_was_read_both_times(self):
+        assert differences({LF: 100.0}, {RF: 90.0}) == {}
+
+    @pytest.mark.parametrize("bad", [math.nan, math.inf])
+    def test_names_the_place(self, bad):
+        with pytest.raises(BadInput) as caught:
+            differences({LF: 100.0}, {LF: bad})
+        assert caught.value.quantity == "ride height LF"
+
+
+class TestHabit:
+    def test_factor(self):
+        """1.482602218505602, which is 1 / Phi^-1(3/4)."""
+        assert pytest.approx(1 / scipy.stats.norm.ppf(0.75), rel=1e-15) == MAD_FACTOR
+
+    @given(series)
+    def test_against_scipy(self, past):
+        usual = habit(past)
+        assert usual.middle == statistics.median(past)
+        theirs = scipy.stats.median_abs_deviation(past, scale="normal")
+        assert usual.spread == pytest.approx(theirs, rel=1e-12, abs=1e-12)
+        assert usual.weekends == len(past)
+
+    def test_one_wild_weekend_hardly_moves_it(self):
+        calm = [0.4, -0.3, 0.2, 0.1, -0.2]
+        assert habit([*calm, 60.0]).spread < 2 * habit(calm).spread
+
+    def test_nothing_to_compare_with(self):
+        with pytest.raises(TooThin) as caught:
+            habit([])
+        assert caught.value.quantity == "differences"
+
+
+class TestDrift:
+    tolerances = {LF: 2 * SIXTEENTH, RF: 2 * SIXTEENTH, LEAD: 1.0}  # noqa: RUF012
+
+    def weekends(self, *values: float) -> list[dict[Place, float]]:
+        return [{LF: value} for value in values]
+
+    def judge(self, value: float, *past: float, u: float = 0.0) -> str:
+        (one,) = drift({LF: value}, self.weekends(*past), self.tolerances, u={LF: u})
+        return one.verdict
+
+    def test_a_sixteenth_or_an_eighth_is_within_tolerance(self):
+        """Common practice, no source: that much after a clean weekend is usual."""
+        assert self.judge(SIXTEENTH) == "within tolerance"
+        assert self.judge(-2 * SIXTEENTH) == "within tolerance"
+
+    def test_moved_is_beyond_both(self):
+        assert self.judge(8.0, 0.5, -0.5, 1.0, 0.0, -1.0) == "moved"
+
+    def test_a_car_that_always_settles_is_not_news(self):
+        assert self.judge(-5.0, -4.5, -5.5, -6.0, -4.0, -5.2) == "usual for this car"
+
+    def test_a_car_that_always_settles_and_did_not_twice_over(self):
+        assert self.judge(5.0, -4.5, -5.5, -6.0, -4.0, -5.2) == "moved"
+
+    def test_three_weekends_make_no_habit(self):
+        assert self.judge(8.0, 0.1, 0.2, -0.1) == "too few to tell"
+        assert self.judge(8.0, 0.1, 0.2, -0.1, 0.0) == "moved"
+
+    def test_a_tape_that_repeats_exactly_does_not_make_everything_unusual(self):
+        """Read to a sixteenth, four equal weekends have no spread of their own."""
+        past = [3 * SIXTEENTH] * 4
+        assert self.judge(4 * SIXTEENTH, *past) == "moved"
+        assert self.judge(4 * SIXTEENTH, *past, u=SIXTEENTH / math.sqrt(12)) == (
+            "usual for this car"
+        )
+
+    def test_what_moved_comes_first(self):
+        past = [{LF: 0.0, RF: 0.1, LEAD: 0.0}] * 4
+        latest = {LEAD: 0.5, LF: 4.0, RF: 40.0}
+        judged = drift(latest, past, self.tolerances)
+        assert [one.place for one in judged] == [RF, LF, LEAD]
+        assert judged[0].habit is not None
+        assert judged[0].habit.weekends == 4
+
+    def test_other_places_history_does_not_count(self):
+        (one,) = drift({RF: 9.0}, self.weekends(0, 0, 0, 0, 0), self.tolerances)
+        assert one.verdict == "too few to tell"
+
+    @given(st.floats(-50, 50), st.lists(st.floats(-50, 50), max_size=8))
+    def test_the_sign_does_not_matter(self, value, past):
+        assert self.judge(value, *past) == self.judge(-value, *(-x for x in past))
+
+    def test_false_alarms_are_rare(self):
+        """1000 cars that wander by 2 mm each weekend: few are said to have moved (t-like tails)."""
+        rng = np.random.default_rng(7)
+        alarms = sum(
+            self.judge(value, *past) == "moved"
+            for value, past in zip(
+                rng.normal(0, 2, 1000), rng.normal(0, 2, (1000, 15)), strict=True
+            )
+        )
+        assert alarms < 40
+
+    @pytest.mark.parametrize(
+        ("latest", "tolerances", "u", "quantity"),
+        [
+            ({LF: math.nan}, {LF: 1.0}, {}, "ride height LF"),
+            ({LF: 1.0}, {}, {}, "tolerance"),
+            ({LF: 1.0}, {LF: 0.0}, {}, "tolerance of ride height LF"),
+            ({LF: 1.0}, {LF: 1.0}, {LF: -1.0}, "u of ride height LF"),
+        ],
+    )
+    def test_names_what_is_wrong(self, latest, tolerances, u, quantity):
+        with pytest.raises(BadInput) as caught:
+            drift(latest, [], tolerances, u=u)
+        assert caught.value.quantity == quantity
+
+
+class TestEwma:
+    def test_nist_example(self):
+        """NIST/SEMATECH e-Handbook 6.3.2.4: UCL 52.5884, LCL 47.4115, last EWMA 51.99."""
+        chart = ewma(NIST, centre=50, s=2.0539, weight=0.3)
+        assert chart.upper == pytest.approx(52.5884, abs=1e-4)
+        assert chart.lower == pytest.approx(47.4115, abs=1e-4)
+        assert round(chart.points[-1], 2) == 51.99
+        assert chart.outside == ()
+
+    def test_a_slow_drift_leaves_the_limits_before_single_values_do(self):
+        values = [50 + 0.35 * week for week in range(15)]
+        assert ewma(values, centre=50, s=2.0).outside
+        assert all(abs(value - 50) < 6 for value in values)
+
+    @given(series, st.floats(0.05, 1))
+    def test_is_a_weighted_mean_of_all_that_went_before(self, values, weight):
+        n = len(values)
+        weights = [weight * (1 - weight) ** (n - 1 - i) for i in range(n)]
+        wanted = (1 - weight) ** n * 3.0 + sum(w * x for w, x in zip(weights, values, strict=True))
+        got = ewma(values, centre=3.0, s=1, weight=weight).points[-1]
+        assert got == pytest.approx(wanted, abs=1e-9)
+
+    @pytest.mark.parametrize(
+        ("changed", "quantity"),
+        [
+            ({"weight": 0}, "weight"),
+            ({"weight": 1.5}, "weight"),
+            ({"s": 0}, "s"),
+            ({"width": -1}, "width"),
+            ({"centre": math.nan}, "centre"),
+        ],
+    )
+    def test_names_what_is_wrong(self, changed, quantity):
+        with pytest.raises(BadInput) as caught:
+            ewma(NIST, **({"centre": 50, "s": 2.0} | changed))
+        assert caught.value.quantity == quantity
+
+    def test_nothing_to_average(self):
+        with pytest.raises(TooThin, match="values"):
+            ewma([], centre=0, s=1)
+
+
+class TestIndividuals:
+    def test_nist_example(self):
+        """NIST 6.3.2.2, the last ten: mean 50.81, limits 55.804089835 and 45.815910165."""
+        chart = individuals(NIST[-10:])
+        assert chart.centre == pytest.approx(50.81)
+        assert chart.upper == pytest.approx(55.804089835, abs=1e-9)
+        assert chart.lower == pytest.approx(45.815910165, abs=1e-9)
+        assert chart.outside == ()
+
+    def test_a_jump_lies_outside(self):
+        assert individuals([0.1, -0.1, 0.2, 0.0, 0.1, -0.2, 0.1, 0.0, 9.0]).outside == (8,)
+
+    @pytest.mark.parametrize("values", [[], [1.0]])
+    def test_needs_two(self, values):
+        with pytest.raises(TooThin, match="values"):
+            individuals(values)

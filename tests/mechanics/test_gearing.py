@@ -1,0 +1,134 @@
+"""Gearing, chains and springs against published values and exact geometry."""
+
+import math
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from cars.mechanics.errors import BadInput, MechanicsError, OutOfReach
+from cars.mechanics.gearing import (
+    centre_distance,
+    chain_length,
+    engine_speed,
+    gear_ratio,
+    ground_speed,
+    whole_chain,
+)
+from cars.mechanics.springs import coil_rate, in_series
+
+PSI = 6894.757293168361e-6  # N/mm2, NIST SP 811
+LBF_PER_INCH = 0.1751268352464764  # N/mm, NIST SP 811
+
+
+def belt_length(small: int, large: int, centre: float) -> float:
+    """Exact length of a belt on the pitch circles N / (2 pi), in pitches."""
+    r, big_r = small / (2 * math.pi), large / (2 * math.pi)
+    lean = math.asin((big_r - r) / centre)
+    straight = 2 * centre * math.cos(lean)
+    return straight + r * (math.pi - 2 * lean) + big_r * (math.pi + 2 * lean)
+
+
+class TestChain:
+    def test_published_value(self):
+        """34 and 17 teeth, 38 pitches apart: 101.6926436 links."""
+        assert chain_length(17, 34, 38) == pytest.approx(101.6926436, abs=1e-7)
+        assert chain_length(34, 17, 38) == chain_length(17, 34, 38)
+        assert whole_chain(101.6926436) == 102
+
+    @given(st.integers(10, 25), st.integers(10, 80), st.floats(20, 60))
+    def test_against_the_exact_belt(self, driving, driven, centre):
+        small, large = sorted((driving, driven))
+        assume(large <= 4 * small)
+        ours = chain_length(driving, driven, centre)
+        assert ours == pytest.approx(belt_length(small, large, centre), abs=0.05)
+
+    @given(st.integers(8, 30), st.integers(8, 90), st.floats(30, 80))
+    def test_centre_distance_is_the_inverse(self, driving, driven, centre):
+        links = chain_length(driving, driven, centre)
+        assert centre_distance(driving, driven, links) == pytest.approx(centre)
+
+    @given(st.floats(20, 200))
+    def test_chains_join_in_pairs(self, links):
+        whole = whole_chain(links)
+        assert whole % 2 == 0
+        assert -0.011 <= whole - links < 2
+
+    def test_too_short_a_chain(self):
+        with pytest.raises(OutOfReach) as caught:
+            centre_distance(17, 34, 20)
+        assert caught.value.quantity == "links"
+
+    def test_sprockets_that_touch(self):
+        with pytest.raises(OutOfReach) as caught:
+            chain_length(17, 34, 8)
+        assert caught.value.quantity == "centre_distance"
+
+    @pytest.mark.parametrize("teeth", [0, -3, 4, 17.5, math.nan])
+    def test_names_the_sprocket(self, teeth):
+        with pytest.raises(BadInput) as caught:
+            chain_length(teeth, 34, 38)
+        assert caught.value.quantity == "driving teeth"
+
+
+class TestSpeed:
+    def test_reference_value(self):
+        """6000 rpm, 12 to 60 teeth, 850 mm: 17.0 m/s."""
+        assert ground_speed(6000, gear_ratio((12, 60)), 850) == pytest.approx(17.0)
+
+    def test_stages_multiply(self):
+        assert gear_ratio((10, 20), (12, 36)) == pytest.approx(6)
+
+    @given(st.floats(500, 12000), st.floats(1, 12), st.floats(500, 1200))
+    def test_engine_speed_is_the_inverse(self, rpm, ratio, circumference):
+        speed = ground_speed(rpm, ratio, circumference)
+        assert engine_speed(speed, ratio, circumference) == pytest.approx(rpm)
+
+    @pytest.mark.parametrize("place", [0, 1, 2])
+    def test_names_what_is_wrong(self, place):
+        arguments = [6000.0, 5.0, 850.0]
+        arguments[place] = 0.0
+        with pytest.raises(BadInput) as caught:
+            ground_speed(*arguments)
+        assert caught.value.quantity == ("engine_rpm", "ratio", "circumference")[place]
+
+    def test_needs_a_stage(self):
+        with pytest.raises(BadInput, match="stages"):
+            gear_ratio()
+
+
+class TestSprings:
+    def test_shigley(self):
+        """Shigley 10th ed., example 10-1: published 4.13 lbf/in."""
+        rate = coil_rate(0.037 * 25.4, 0.4 * 25.4, 10.5, 11.85e6 * PSI) / LBF_PER_INCH
+        assert rate == pytest.approx(4.131102651, abs=1e-9)
+        assert round(rate, 2) == 4.13
+
+    def test_on_its_tyre(self):
+        assert in_series(17.5, 90) == pytest.approx(14.65116279, abs=1e-8)
+
+    @given(st.lists(st.floats(1, 500), min_size=1, max_size=5))
+    def test_is_softer_than_its_softest(self, rates):
+        assert in_series(*rates) <= min(rates) * (1 + 1e-12)
+        moved = sum(100 / rate for rate in rates)
+        assert in_series(*rates) * moved == pytest.approx(100)
+
+    @pytest.mark.parametrize(
+        ("arguments", "quantity"),
+        [
+            ((0, 60, 6), "wire"),
+            ((61, 60, 6), "wire"),
+            ((8, -60, 6), "mean_diameter"),
+            ((8, 60, 0), "active_coils"),
+            ((8, 60, 6, math.nan), "shear"),
+        ],
+    )
+    def test_names_what_is_wrong_with_a_coil(self, arguments, quantity):
+        with pytest.raises(BadInput) as caught:
+            coil_rate(*arguments)
+        assert caught.value.quantity == quantity
+
+    @pytest.mark.parametrize("rates", [(), (0.0,), (10.0, -1.0)])
+    def test_refuses_a_spring_that_is_none(self, rates):
+        with pytest.raises(MechanicsError, match="rate"):
+            in_series(*rates)

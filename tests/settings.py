@@ -1,0 +1,18 @@
+"""The service's settings in a folder of their own; the database's address comes from the fixture."""
+
+import os
+import tempfile
+
+os.environ["CLUBSETUP_DATA"] = tempfile.mkdtemp(prefix="clubsetup-test-")
+os.environ["DATABASE_URL"] = "postgresql://nobody@localhost:1/not-set-yet"
+os.environ["DATABASE_APP_URL"] = "postgresql://nobody@localhost:1/not-set-yet"
+
+from clubsetup.settings import *  # noqa: E402, F403
+
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+STORAGES["staticfiles"] = {  # noqa: F405
+    "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
+}
+CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+ALLOWED_HOSTS = ["*"]
