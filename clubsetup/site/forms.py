@@ -1,0 +1,57 @@
+"""The form field in which people write a quantity the way they say it."""
+
+from typing import Any
+
+from django import forms
+
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.reading import Limits, QuantityError, Typed, parse
+from clubsetup.quantities.units import Units
+
+
+class QuantityInput(forms.CharField):
+    """A box for one quantity: `46 5/16`, `118 cm`, `11 psi`.
+
+    Cleans to `Typed`, or to None where the box may stay empty and does. `units` says what a
+    bare number means; set it on the bound field (or use `QuantityForm`) where it depends on who
+    is typing. What was typed stays in the box when it is refused.
+    """
+
+    def __init__(
+        self,
+        *,
+        kind: Kind,
+        units: Units | None = None,
+        limits: Limits | None = None,
+        **kwargs: Any,
+    ) -> None:
+        self.kind = Kind(kind)
+        self.units = units or Units.imperial()
+        self.limits = limits
+        kwargs.setdefault("max_length", 60)
+        super().__init__(**kwargs)
+
+    def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
+        """Neither completed nor corrected by the browser: figures are not words."""
+        attrs = super().widget_attrs(widget)
+        return {**attrs, "autocomplete": "off", "autocapitalize": "off", "spellcheck": "false"}
+
+    def clean(self, value: Any) -> Typed | None:
+        """The quantity typed; the parser's own sentence where it is none."""
+        text: str = super().clean(value)
+        if not text:
+            return None
+        try:
+            return parse(text, self.kind, units=self.units, limits=self.limits)
+        except QuantityError as refusal:
+            raise forms.ValidationError(refusal.message, code="quantity") from refusal
+
+
+class QuantityForm(forms.Form):
+    """A form whose quantity boxes take bare numbers in `units`."""
+
+    def __init__(self, *args: Any, units: Units | None = None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            if units is not None and isinstance(field, QuantityInput):
+                field.units = units

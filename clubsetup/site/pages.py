@@ -1,0 +1,51 @@
+"""What every room's pages share: running an action from a form, and saying what came of it."""
+
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+from django import forms
+from django.contrib import messages
+from django.db import transaction
+from django.http import HttpRequest
+
+from clubsetup.access.errors import Invalid, WrongState
+from clubsetup.quantities.errors import QuantityError
+
+R = TypeVar("R")
+
+
+def form_action(form: forms.BaseForm, action: Callable[..., Any], **kwargs: Any) -> bool:
+    """Runs `action(**kwargs)` for a valid form and says whether it was done.
+
+    What the action refuses stands on the form: `Invalid` beside the field it names (above the form
+    where the form has no such field), `WrongState` and `QuantityError` above it. Nothing of a
+    refused action is saved. What it returned is in `form.outcome`.
+    `NotAllowed` passes through to the 403 page: no form can mend it.
+    """
+    if not form.is_valid():
+        return False
+    try:
+        with transaction.atomic():
+            form.outcome = action(**kwargs)  # type: ignore[attr-defined]
+    except Invalid as refusal:
+        form.add_error(refusal.field if refusal.field in form.fields else None, refusal.message)
+    except QuantityError as refusal:
+        form.add_error(None, refusal.message)
+    except WrongState as refusal:
+        form.add_error(None, str(refusal))
+    return not form.errors
+
+
+def do(request: HttpRequest, action: Callable[..., R], *, done: str, **kwargs: Any) -> R | None:
+    """Runs an action that a single button stands for, and leaves a message either way.
+
+    Returns what the action returned, None where it was refused. `done` is said when it was done.
+    """
+    try:
+        with transaction.atomic():
+            result = action(**kwargs)
+    except (WrongState, Invalid) as refusal:
+        messages.error(request, str(refusal))
+        return None
+    messages.success(request, done)
+    return result
