@@ -1,0 +1,47 @@
+/* Small manners for every page; the pages work without them. */
+
+// Enter in a figure's field goes to the next one, as on a calculator; Shift+Enter goes back.
+document.addEventListener("keydown", (event) => {
+  const field = event.target;
+  if (event.key !== "Enter" || !(field instanceof HTMLInputElement) || !field.matches("[data-next]")) return;
+  event.preventDefault();
+  const fields = [...document.querySelectorAll("input[data-next]:not([disabled])")];
+  const next = fields[fields.indexOf(field) + (event.shiftKey ? -1 : 1)];
+  if (next) {
+    next.focus();
+    next.select();
+  } else {
+    field.blur();
+  }
+});
+
+// A button that copies the text of the field it names.
+document.addEventListener("click", async (event) => {
+  const button = event.target instanceof Element && event.target.closest("[data-copy]");
+  if (!button) return;
+  const field = document.getElementById(button.dataset.copy);
+  if (!(field instanceof HTMLInputElement)) return;
+  field.select();
+  try {
+    await navigator.clipboard.writeText(field.value);
+    button.textContent = "Copied";
+  } catch {
+    // No clipboard over plain HTTP: the text is selected, the person copies it.
+  }
+});
+
+// What cannot be sent says so; what was typed stays in its field.
+document.addEventListener("htmx:sendError", (event) => mark(event.target, "Not saved: no connection. It is kept here; leave the field again to retry."));
+document.addEventListener("htmx:responseError", (event) => mark(event.target, "Not saved: the server refused. Reload the page and look."));
+
+function mark(element, text) {
+  const place = element.closest("[data-reading], form, .field") ?? element;
+  let note = place.querySelector(":scope > .send-error");
+  if (!note) {
+    note = document.createElement("p");
+    note.className = "error send-error";
+    note.setAttribute("role", "alert");
+    place.append(note);
+  }
+  note.textContent = text;
+}
