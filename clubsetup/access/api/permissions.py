@@ -1,10 +1,15 @@
 """What a token may be used for. Who may see and do what is not decided here."""
 
+from typing import TYPE_CHECKING
+
 from rest_framework.permissions import SAFE_METHODS, BasePermission
 from rest_framework.request import Request
-from rest_framework.views import APIView
 
 from clubsetup.access.models import ApiToken
+
+if TYPE_CHECKING:
+    # The view's class names this one through the settings: at run time it comes later.
+    from rest_framework.views import APIView
 
 
 class SignedInWithScope(BasePermission):
@@ -12,7 +17,7 @@ class SignedInWithScope(BasePermission):
 
     message = "This token's scopes do not include that."
 
-    def has_permission(self, request: Request, view: APIView) -> bool:
+    def has_permission(self, request: Request, view: "APIView") -> bool:
         """As BasePermission."""
         if not request.user.is_authenticated:
             return False
