@@ -4,8 +4,8 @@ Frame and axles are stars of very stiff members, tyres are vertical springs on f
 ground nodes. A motion ratio is a real rocker: it turns on a pin in the frame, the axle
 pushes its long arm up at 100 mm from the pin, and 100 mm times the ratio behind the pin
 its short arm comes down on the coil spring, which so travels that ratio of the axle. The
-wheel of an independent axle pushes the rocker itself, as a swing arm does. A seat offset p is a spring made longer by p: a pair of
-forces k p at its ends. PyNite's axes: X forward, Y up, Z to the right.
+wheel of an independent axle pushes the rocker itself, as a swing arm does. A seat offset
+p is a spring made longer by p: a pair of forces k p at its ends. PyNite's axes: X forward, Y up, Z to the right.
 """
 
 import numpy as np
@@ -41,7 +41,8 @@ class FrameProgram:
 
     def _frame_and_tyres(self, weight_at: tuple[float, float]) -> None:
         model = self.model
-        self._node("frame", 0.5 * self.chassis.wheelbase + 3.0, 7.0, DECK)
+        # Well above the deck, so that no member is so short that it spoils the arithmetic.
+        self._node("frame", 0.5 * self.chassis.wheelbase, 0.0, DECK + 200.0)
         model.def_support("frame", True, False, True, False, True, False)
         self._node("weight", *weight_at, DECK)
         self._stiff("to weight", "frame", "weight")

@@ -174,7 +174,13 @@ def test_height_from_statics_of_a_tilted_body(angle: float, height: float, x: fl
     ],
 )
 def test_a_raised_axle_weighing_that_cannot_be(changed: dict[str, float], named: str) -> None:
-    sound = dict(total=155.0, rear_gain=4.0, wheelbase=1231.9, angle=10.0, wheel_radius=127.0)
+    sound = {
+        "total": 155.0,
+        "rear_gain": 4.0,
+        "wheelbase": 1231.9,
+        "angle": 10.0,
+        "wheel_radius": 127.0,
+    }
     with pytest.raises(BadInput) as refused:
         centre_of_mass_height(**{**sound, **changed})
     assert refused.value.quantity == named
