@@ -1,0 +1,81 @@
+"""How a quantity travels through the API: typed text in; canonical value, unit and text out."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from drf_spectacular.extensions import OpenApiSerializerFieldExtension
+from rest_framework import serializers
+
+from clubsetup.access.models import User
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.reading import Limits, QuantityError, Typed, parse
+from clubsetup.quantities.table import CANONICAL
+from clubsetup.quantities.units import Units
+from clubsetup.quantities.writing import show
+
+
+class TypedQuantity(serializers.Field[Any, Any, Any, Any]):
+    """A quantity of one kind.
+
+    Reads text as people type it (`"46 5/16"`, `"118 cm"`), or an object with that text under
+    `typed`, into `Typed`. A bare number is in the serializer context's `units`, or those of the
+    person asking. Writes `{"value": "1176.3375", "unit": "mm", "typed": "46 5/16"}`; `typed_from`
+    names the attribute that kept the text, and without it the text is the value written out.
+    """
+
+    def __init__(
+        self, *, kind: Kind, typed_from: str = "", limits: Limits | None = None, **kwargs: Any
+    ) -> None:
+        super().__init__(**kwargs)
+        self.kind, self.typed_from, self.limits = Kind(kind), typed_from, limits
+
+    def get_attribute(self, instance: Any) -> Any:
+        """The value with the text it was typed as."""
+        value = super().get_attribute(instance)
+        if value is None or isinstance(value, Typed):
+            return value
+        return value, getattr(instance, self.typed_from) if self.typed_from else ""
+
+    def to_representation(self, value: Any) -> dict[str, str]:
+        """Canonical value without trailing zeros, its unit, and what was typed."""
+        amount, text = (value.value, value.text) if isinstance(value, Typed) else value
+        unit = CANONICAL[self.kind]
+        return {
+            "value": f"{amount.normalize():f}",
+            "unit": unit,
+            "typed": text or show(amount, self.kind, unit=unit).text,
+        }
+
+    def to_internal_value(self, data: Any) -> Typed:
+        """The quantity typed."""
+        text = data.get("typed") if isinstance(data, Mapping) else data
+        if not isinstance(text, str):
+            raise serializers.ValidationError('Write it as text, as in "46 5/16" or "118 cm".')
+        try:
+            return parse(text, self.kind, units=self._units(), limits=self.limits)
+        except QuantityError as refusal:
+            raise serializers.ValidationError(refusal.message) from refusal
+
+    def _units(self) -> Units:
+        given: Units | None = self.context.get("units")
+        if given is not None:
+            return given
+        user = getattr(self.context.get("request"), "user", None)
+        return user.units() if isinstance(user, User) else Units.imperial()
+
+
+class TypedQuantityInSchema(OpenApiSerializerFieldExtension):  # type: ignore[no-untyped-call]
+    """Tells the schema that what is sent is text and what comes back is an object."""
+
+    target_class = "clubsetup.site.api_fields.TypedQuantity"
+
+    def map_serializer_field(self, _: Any, direction: str) -> dict[str, Any]:
+        """The JSON schema of one direction."""
+        if direction == "request":
+            return {"type": "string", "maxLength": 60, "example": "46 5/16"}
+        text = {"type": "string"}
+        return {
+            "type": "object",
+            "properties": {"value": {**text, "format": "decimal"}, "unit": text, "typed": text},
+            "required": ["value", "unit", "typed"],
+        }
