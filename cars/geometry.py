@@ -1,0 +1,57 @@
+"""A chassis' geometry: kept as JSON, meant as a `cars.mechanics.Chassis`."""
+
+from collections.abc import Mapping
+from dataclasses import MISSING, fields
+from typing import Any
+
+from cars.mechanics import BadInput, Corners
+from cars.mechanics import Chassis as Mechanics
+from clubsetup.access.errors import Invalid
+
+NAMES = tuple(field.name for field in fields(Mechanics))
+NEEDED = tuple(field.name for field in fields(Mechanics) if field.default is MISSING)
+CORNERS = ("spring_y", "spring_rate", "motion_ratio", "thread", "tyre_rate")
+
+
+def mechanics_of(geometry: Mapping[str, Any]) -> Mechanics | None:
+    """The car that the geometry describes, or None where none is known yet.
+
+    Raises BadInput, naming the field, for what no car can have or what is missing.
+    """
+    if not geometry:
+        return None
+    for name in geometry:
+        if name not in NAMES:
+            raise BadInput(name, "is not a part of a chassis' geometry")
+    for name in NEEDED:
+        if name not in geometry:
+            raise BadInput(name, "is missing")
+    given = dict(geometry)
+    for name in CORNERS:
+        given[name] = Corners.of(_list(name, given[name]))
+    given["height_points"] = tuple(tuple(_list("height_points", p)) for p in given["height_points"])
+    return Mechanics(**given)
+
+
+def _list(name: str, value: Any) -> list[Any]:
+    if not isinstance(value, list | tuple):
+        raise BadInput(name, "must be a list of figures")
+    return list(value)
+
+
+def checked_geometry(geometry: Mapping[str, Any]) -> dict[str, Any]:
+    """The geometry as it is kept: plain floats, every field checked by making the car.
+
+    Raises Invalid with the field at fault.
+    """
+    try:
+        car = mechanics_of(geometry)
+    except BadInput as problem:
+        raise Invalid(f"geometry.{problem.quantity}", str(problem)) from problem
+    except (TypeError, ValueError) as problem:
+        raise Invalid("geometry", f"The geometry cannot be read: {problem}") from problem
+    return {} if car is None else {name: _plain(getattr(car, name)) for name in NAMES}
+
+
+def _plain(value: Any) -> Any:
+    return [_plain(part) for part in value] if isinstance(value, tuple) else value

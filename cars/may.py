@@ -1,0 +1,40 @@
+"""Who may do what to cars, sheets and baselines. Each raises NotAllowed; `may` asks as a bool."""
+
+from cars.models import Baseline, Car, Chassis, Sheet
+from clubsetup.access.models import User
+from teams.may import (
+    check_can_comment,
+    check_can_crew,
+    check_can_steward,
+    check_can_write_sheets,
+)
+
+
+def check_can_keep_chassis(user: User, chassis: Chassis) -> None:
+    """Change a chassis, its mounts and its baselines: stewards of its club."""
+    check_can_steward(user, chassis.club)
+
+
+def check_can_keep_baseline(user: User, baseline: Baseline) -> None:
+    """Draft, publish and copy a baseline: stewards of its club."""
+    check_can_steward(user, baseline.club)
+
+
+def check_can_keep_car(user: User, car: Car) -> None:
+    """Edit a car and what is fixed to it: the crew of the team that has it."""
+    check_can_crew(user, car.team)
+
+
+def check_can_open_sheet(user: User, car: Car) -> None:
+    """Open a sheet of a car: its crew, or a coach the team lets write."""
+    check_can_write_sheets(user, car.team)
+
+
+def check_can_write_sheet(user: User, sheet: Sheet) -> None:
+    """Take readings on a sheet, note changes, close and correct it."""
+    check_can_write_sheets(user, sheet.team)
+
+
+def check_can_comment_on(user: User, sheet: Sheet) -> None:
+    """Leave a comment on a sheet: the crew and linked coaches."""
+    check_can_comment(user, sheet.team)
