@@ -6,7 +6,7 @@ stand in `table`.
 """
 
 from dataclasses import dataclass
-from decimal import Context, Decimal
+from decimal import ROUND_HALF_EVEN, Context, Decimal
 from enum import StrEnum
 from fractions import Fraction
 
@@ -14,7 +14,9 @@ DIGITS = 20
 PLACES = 10
 LARGEST = Decimal(10) ** (DIGITS - PLACES - 2)  # two digits to spare, so that sums fit too
 
-_EXACT = Context(prec=80)
+_EXACT = Context(prec=2 * DIGITS, rounding=ROUND_HALF_EVEN)  # the caller's context is not ours
+_STEP = Decimal(f"1E-{PLACES}")
+_NONE = Fraction(0)
 
 
 class Kind(StrEnum):
@@ -50,33 +52,60 @@ class Unit:
     offset: Fraction = Fraction(0)
     suffix_one: str | None = None  # behind one or a part of one, where it differs: 1/2 turn
 
-    def behind(self, number: Fraction) -> str:
-        """What is written behind `number`."""
-        if self.suffix_one is None or number == 0 or abs(number) > 1:
+    def behind(self, count: int, parts: int) -> str:
+        """What is written behind the number count/parts."""
+        if self.suffix_one is None or count == 0 or abs(count) > parts:
             return self.suffix
         return self.suffix_one
 
     def to_canonical(self, number: Fraction) -> Decimal:
         """Canonical value of `number` of this unit, rounded half-even at PLACES digits."""
-        return rounded((number + self.offset) * self.factor)
+        return kept(self.steps(number.numerator, number.denominator))
 
-    def from_canonical(self, value: Decimal) -> Fraction:
-        """How many of this unit the canonical `value` is, exactly."""
-        return Fraction(value) / self.factor - self.offset
+    def steps(self, count: int, parts: int, *, delta: bool = False) -> int:
+        """The canonical value of count/parts of this unit, in steps of the last digit kept.
+
+        steps = (count/parts + offset) * factor * 10**PLACES, half-even; `delta` leaves the offset
+        out, for a difference of two values. In integers, for a page writes hundreds of these.
+        """
+        offset = _NONE if delta else self.offset
+        top = count * offset.denominator + offset.numerator * parts
+        bottom = parts * offset.denominator * self.factor.denominator
+        return _half_even(top * self.factor.numerator * 10**PLACES, bottom)
+
+    def count(self, steps: int, parts: int, *, delta: bool = False) -> int:
+        """The whole number of 1/parts of this unit nearest to `steps`, half-even."""
+        offset = _NONE if delta else self.offset
+        factor = self.factor.numerator * 10**PLACES
+        top = steps * self.factor.denominator * offset.denominator - offset.numerator * factor
+        return _half_even(top * parts, factor * offset.denominator)
 
 
-def rounded(exact: Fraction, places: int = PLACES) -> Decimal:
-    """`exact` as a decimal, half-even at `places` digits, without trailing zeros.
+def _half_even(top: int, bottom: int) -> int:
+    """top / bottom to the nearest whole number, the even one of two."""
+    quotient, rest = divmod(top, bottom)
+    return quotient + (2 * rest > bottom or (2 * rest == bottom and quotient % 2 == 1))
 
-    Integers only, so the caller's decimal context cannot round it a second time.
-    """
-    scaled = round(exact * 10**places)
-    while places and scaled % 10 == 0:
-        scaled //= 10
+
+def kept(steps: int) -> Decimal:
+    """The decimal of so many steps of the last digit kept, without trailing zeros."""
+    places = PLACES
+    while places and steps % 10 == 0:
+        steps //= 10
         places -= 1
-    return Decimal(f"{scaled}E-{places}") if places else Decimal(scaled)
+    return Decimal(f"{steps}E-{places}") if places else Decimal(steps)
 
 
-def difference(left: Decimal, right: Decimal) -> Decimal:
-    """left - right with no rounding by the caller's decimal context."""
-    return _EXACT.subtract(left, right)
+def rounded(exact: Fraction) -> Decimal:
+    """`exact` as it can be kept: half-even at PLACES digits."""
+    return kept(_half_even(exact.numerator * 10**PLACES, exact.denominator))
+
+
+def steps_of(value: Decimal) -> int:
+    """How many steps of the last digit kept a decimal is, half-even.
+
+    Raises ValueError for one that no column of numeric(DIGITS, PLACES) could hold.
+    """
+    if not value.is_finite() or value.copy_abs() >= 10 ** (DIGITS - PLACES):
+        raise ValueError(f"{value} is not a value that can be kept")
+    return int(_EXACT.scaleb(_EXACT.quantize(value, _STEP), PLACES))

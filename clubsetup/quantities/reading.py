@@ -2,10 +2,11 @@
 
 from dataclasses import dataclass
 from decimal import Context, Decimal
+from typing import NamedTuple
 
 from clubsetup.quantities.errors import QuantityError, Refusal, quoted
-from clubsetup.quantities.kinds import LARGEST, Kind, Unit, rounded
-from clubsetup.quantities.spelling import LONGEST, Number, Part, Phrase, split, tidy
+from clubsetup.quantities.kinds import LARGEST, Kind, Unit, kept
+from clubsetup.quantities.spelling import LONGEST, Number, Part, split, tidy
 from clubsetup.quantities.table import COMPOUNDS, SPOKEN, UNITS, unit_of
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
@@ -44,6 +45,15 @@ class Typed:
         return _FINE.divide(self.resolution, _FINE.sqrt(Decimal(12)))
 
 
+class _Read(NamedTuple):
+    """A number as it is written."""
+
+    number: Number  # with its sign
+    unit: Unit  # that it counts
+    told: str  # the unit to name; of two, the one that can stand alone
+    assumed: bool  # no unit was typed
+
+
 def parse(
     text: str,
     kind: Kind,
@@ -51,6 +61,7 @@ def parse(
     units: Units = _IMPERIAL,
     limits: Limits | None = None,
     tool_resolution: Decimal | None = None,
+    delta: bool = False,
 ) -> Typed:
     """The quantity that `text` says, in the kind's canonical unit.
 
@@ -62,6 +73,9 @@ def parse(
     is taken as written, so 46 1/2 resolves half an inch; a measure that knows its tool says so in
     `tool_resolution` (canonical), which then stands instead.
 
+    `delta` says that a difference of two values is typed, a tolerance say, so that 9 °F is
+    5 degrees Celsius and not -12.8.
+
     Raises QuantityError, and for no text anything else; ValueError where `tool_resolution` is
     not positive.
     """
@@ -69,23 +83,16 @@ def parse(
         raise ValueError(f"a tool cannot resolve {tool_resolution}")
     typed = text.strip()
     try:
-        return _read(typed, kind, units, limits, tool_resolution)
+        number, unit, told, assumed = _number(typed, kind, units)
+        value = kept(unit.steps(number.value.numerator, number.value.denominator, delta=delta))
+        _refuse_size(value, kind, delta=delta)
+        if limits is not None:
+            _refuse_outside(value, kind, unit, limits, delta=delta, assumed=assumed)
     except Refusal as refusal:
         raise QuantityError(str(refusal), typed) from None
-
-
-def _read(
-    typed: str, kind: Kind, units: Units, limits: Limits | None, tool: Decimal | None
-) -> Typed:
-    if len(typed) > LONGEST:
-        raise Refusal(f"This is too long for {_spoken(kind)}.")
-    phrase = split(tidy(typed))
-    preferred = unit_of(kind, units.for_kind(kind))
-    number, unit, told = _number(phrase, kind, preferred)
-    value = unit.to_canonical(-number.value if phrase.negative else number.value)
-    bare = not any(part.word for part in phrase.parts)
-    _refuse_size(value, kind, unit, limits, assumed=bare)
-    resolution = tool if tool is not None else rounded(number.step * unit.factor)
+    resolution = tool_resolution or kept(
+        unit.steps(number.step.numerator, number.step.denominator, delta=True)
+    )
     return Typed(value=value, text=typed, unit=told, resolution=resolution)
 
 
@@ -94,18 +101,25 @@ def _spoken(kind: Kind) -> str:
     return f"{spoken.name}. Write it as {spoken.example}"
 
 
-def _number(phrase: Phrase, kind: Kind, preferred: Unit) -> tuple[Number, Unit, str]:
-    """What is written, unsigned; the unit it counts; the unit to name. Raises Refusal."""
+def _number(typed: str, kind: Kind, units: Units) -> _Read:
+    """What is written, and the units it is written in. Raises Refusal."""
+    if len(typed) > LONGEST:
+        raise Refusal(f"This is too long for {_spoken(kind)}.")
+    phrase = split(tidy(typed))
     first, *rest = phrase.parts
     if rest and not first.word:
         raise Refusal(
             f"{quoted(first.text)} and {quoted(rest[0].text)} are two numbers. "
             "Write a fraction with its slash, as in 46 5/16."
         )
-    unit = _unit(first, kind, preferred)
-    if not rest:
-        return _checked(first, unit, kind), unit, unit.name
-    return _compound(first, unit, rest[0], kind)
+    unit = _unit(first, kind, unit_of(kind, units.for_kind(kind)))
+    if rest:
+        number, unit, told = _compound(first, unit, rest[0], kind)
+    else:
+        number, told = _checked(first, unit, kind), unit.name
+    if phrase.negative:
+        number = number._replace(value=-number.value)
+    return _Read(number, unit, told, assumed=not first.word)
 
 
 def _unit(part: Part, kind: Kind, preferred: Unit) -> Unit:
@@ -175,31 +189,31 @@ def _too_fine(part: Part, unit: Unit, kind: Kind) -> str:
     )
 
 
-def _refuse_size(
-    value: Decimal, kind: Kind, unit: Unit, limits: Limits | None, *, assumed: bool
-) -> None:
+def _refuse_size(value: Decimal, kind: Kind, *, delta: bool) -> None:
     if value.copy_abs() >= LARGEST:
         raise Refusal(f"That is far too large for {_spoken(kind)}.")
-    if kind is Kind.TEMPERATURE and value < _ABSOLUTE_ZERO:
+    if kind is Kind.TEMPERATURE and value < _ABSOLUTE_ZERO and not delta:
         raise Refusal("Nothing is colder than -459.67 °F (-273.15 °C).")
-    if limits is None:
+
+
+def _refuse_outside(
+    value: Decimal, kind: Kind, unit: Unit, limits: Limits, *, delta: bool, assumed: bool
+) -> None:
+    low, high = limits.low, limits.high
+    if (low is None or value >= low) and (high is None or value <= high):
         return
-    low = limits.low is not None and value < limits.low
-    high = limits.high is not None and value > limits.high
-    if low or high:
-        raise Refusal(_outside(value, kind, unit, limits, assumed=assumed))
 
+    def written(amount: Decimal | None) -> str:
+        return "" if amount is None else str(show(amount, kind, unit=unit.name, delta=delta))
 
-def _outside(value: Decimal, kind: Kind, unit: Unit, limits: Limits, *, assumed: bool) -> str:
-    def written(amount: Decimal) -> str:
-        return str(show(amount, kind, unit=unit.name))
-
-    what = limits.name or SPOKEN[kind].name
-    if limits.low is None or limits.high is None:
-        edge = limits.low if limits.high is None else limits.high
-        word = "less" if limits.high is None else "more"
-        span = f"never {word} than {written(edge)}" if edge is not None else ""
+    if low is None:
+        span = f"never more than {written(high)}"
+    elif high is None:
+        span = f"never less than {written(low)}"
     else:
-        span = f"between {written(limits.low)} and {written(limits.high)}"
+        span = f"between {written(low)} and {written(high)}"
     taken = f" No unit was typed, so{unit.suffix} was taken." if assumed and unit.suffix else ""
-    return f"{written(value)} cannot be right: {what} is {span}.{taken} Check figure and unit."
+    raise Refusal(
+        f"{written(value)} cannot be right: {limits.name or SPOKEN[kind].name} is {span}.{taken} "
+        "Check figure and unit."
+    )

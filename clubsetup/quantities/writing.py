@@ -2,10 +2,10 @@
 
 from dataclasses import dataclass
 from decimal import Decimal
-from fractions import Fraction
-from typing import Literal
+from math import gcd, lcm
+from typing import Literal, NamedTuple
 
-from clubsetup.quantities.kinds import DIGITS, PLACES, Kind, Unit, difference, rounded
+from clubsetup.quantities.kinds import PLACES, Kind, Unit, kept, steps_of
 from clubsetup.quantities.table import unit_of
 
 Style = Literal["fraction", "decimal"]
@@ -55,93 +55,110 @@ def show(
 
     `style` None writes the way people write that unit, and exactly if they could have typed it
     so: inches as a fraction of `denominator`, or of a finer one, or as a decimal (46 5/16,
-    46 5/32, 3.1), and only where none is exact as the nearest 1/`denominator`.
+    46 5/32, 3.1), and only where none is exact as the nearest 1/`denominator`. With `places` it
+    is the same as 'decimal'.
 
     `sign` writes the plus of a positive value too. `delta` says that the value is a difference of
     two, so that 5 degrees Celsius is written as 9 °F and not as 41 °F. Digits after the tenth
     are never kept, and not shown.
 
-    Raises ValueError for a unit not of the kind, a fraction people do not write with it, or a
-    value that could not have been kept.
+    Raises ValueError for a unit not of the kind, a fraction people do not write with it, more
+    places than are kept, or a value that could not have been kept.
     """
     chosen = unit_of(kind, unit)
-    if not value.is_finite() or value.copy_abs() >= 10 ** (DIGITS - PLACES):
-        raise ValueError(f"{value} is not a value that can be shown")
-    written = _Writing(rounded(Fraction(value)), chosen, chosen.offset if delta else Fraction(0))
-    nearest, bare = _choose(written, style, denominator, places)
+    writing = _Writing(steps_of(value), chosen, delta=delta)
+    written = _choose(writing, style, denominator, places)
+    left = writing.left(written)
     return Shown(
-        bare="+" + bare if sign and nearest > 0 else bare,
-        suffix=chosen.behind(nearest),
-        exact=written.says(nearest),
-        remainder=written.remainder(nearest),
+        bare="+" + written.text if sign and written.amount > 0 else written.text,
+        suffix=chosen.behind(written.amount, written.parts),
+        exact=left == 0,
+        remainder=kept(left),
     )
 
 
+class _Written(NamedTuple):
+    """The number amount/parts, and how it is put."""
+
+    amount: int
+    parts: int
+    text: str
+
+
 class _Writing:
-    """A value being written in a unit."""
+    """A value, in steps of the last digit kept, being written in a unit."""
 
-    def __init__(self, value: Decimal, unit: Unit, offset: Fraction) -> None:
-        self.value, self.unit, self.offset = value, unit, offset
-        self.number = unit.from_canonical(value) + offset
+    def __init__(self, steps: int, unit: Unit, *, delta: bool) -> None:
+        self.steps, self.unit, self.delta = steps, unit, delta
 
-    def remainder(self, number: Fraction) -> Decimal:
-        """What is left of the value when `number` of the unit is written, canonical."""
-        return difference(self.value, self.unit.to_canonical(number - self.offset))
+    def left(self, written: _Written) -> int:
+        """The steps that the writing leaves out."""
+        return self.steps - self.unit.steps(written.amount, written.parts, delta=self.delta)
 
-    def says(self, number: Fraction) -> bool:
-        """Whether `number` of the unit reads back as the very value."""
-        return not self.remainder(number)
+    def fraction(self, parts: int) -> _Written:
+        """The nearest whole number of 1/parts, in lowest terms."""
+        count = self.unit.count(self.steps, parts, delta=self.delta)
+        common = gcd(count, parts)
+        count, parts = count // common, parts // common
+        return _Written(count, parts, _fraction_text(count, parts))
 
-    def nearest(self, parts: int) -> Fraction:
-        """The nearest whole number of 1/`parts`, half-even."""
-        return Fraction(round(self.number * parts), parts)
+    def decimal(self, places: int) -> _Written:
+        """The nearest decimal of so many places."""
+        parts = 10**places
+        count = self.unit.count(self.steps, parts, delta=self.delta)
+        return _Written(count, parts, _decimal_text(count, places))
 
-    def digits(self) -> int | None:
-        """The fewest digits after the point that say the value; None where none do."""
-        accepted = range(self.unit.places + 1)
-        return next((digits for digits in accepted if self.says(self.nearest(10**digits))), None)
+    def exact_fraction(self) -> _Written | None:
+        """The value itself as a fraction people write with the unit, if it is one."""
+        written = self.fraction(lcm(*self.unit.denominators))
+        customary = written.parts == 1 or written.parts in self.unit.denominators
+        return written if customary and not self.left(written) else None
+
+    def exact_decimal(self) -> _Written | None:
+        """The value itself as the shortest decimal that may be typed, if it is one.
+
+        Only one decimal of the accepted length can read back as the value, since the last digit
+        accepted is much coarser than the last one kept; so the longest is tried, and shortened.
+        """
+        places = self.unit.places
+        written = self.decimal(places)
+        if self.left(written):
+            return None
+        count = written.amount
+        while places and count % 10 == 0:
+            count //= 10
+            places -= 1
+        return _Written(count, 10**places, _decimal_text(count, places))
 
 
 def _choose(
-    written: _Writing, style: Style | None, denominator: int, places: int | None
-) -> tuple[Fraction, str]:
-    """The number to write, and its text."""
-    unit = written.unit
-    freely = style is None and places is None
-    if unit.denominators and (style == "fraction" or (freely and unit.fraction_first)):
-        parts = _parts(unit, denominator)
-        tried = (parts, *unit.denominators) if freely else (parts,)
-        for number in map(written.nearest, tried):
-            if written.says(number):
-                return number, _fraction_text(number)
-        if not freely or written.digits() is None:
-            return (number := written.nearest(parts)), _fraction_text(number)
-    digits = written.digits() if places is None else places
-    if digits is None:
-        digits = unit.usual
-    return (number := written.nearest(10**digits)), _decimal_text(number, digits)
-
-
-def _parts(unit: Unit, denominator: int) -> int:
+    writing: _Writing, style: Style | None, denominator: int, places: int | None
+) -> _Written:
+    unit = writing.unit
+    if places is not None and not 0 <= places <= PLACES:
+        raise ValueError(f"a decimal is not written with {places} places")
+    if places is not None and (style != "fraction" or not unit.denominators):
+        return writing.decimal(places)
+    if not unit.denominators or style == "decimal" or (style is None and not unit.fraction_first):
+        return writing.exact_decimal() or writing.decimal(unit.usual)
     parts = min(denominator, unit.denominators[-1])
     if parts not in unit.denominators:
         raise ValueError(f"{denominator} is not a fraction written with {unit.name}")
-    return parts
+    exact = (writing.exact_fraction() or writing.exact_decimal()) if style is None else None
+    return exact or writing.fraction(parts)
 
 
-def _fraction_text(number: Fraction) -> str:
-    whole, top = divmod(abs(number.numerator), number.denominator)
-    minus = "-" if number < 0 else ""
+def _fraction_text(count: int, parts: int) -> str:
+    whole, top = divmod(abs(count), parts)
+    minus = "-" if count < 0 else ""
     if not top:
         return f"{minus}{whole}"
-    fraction = f"{top}/{number.denominator}"
-    return f"{minus}{whole} {fraction}" if whole else minus + fraction
+    return f"{minus}{whole} {top}/{parts}" if whole else f"{minus}{top}/{parts}"
 
 
-def _decimal_text(number: Fraction, places: int) -> str:
-    scaled = abs(round(number * 10**places))
-    minus = "-" if number < 0 else ""
+def _decimal_text(count: int, places: int) -> str:
+    minus = "-" if count < 0 else ""
     if not places:
-        return f"{minus}{scaled}"
-    digits = str(scaled).rjust(places + 1, "0")
+        return f"{minus}{abs(count)}"
+    digits = str(abs(count)).rjust(places + 1, "0")
     return f"{minus}{digits[:-places]}.{digits[-places:]}"

@@ -12,11 +12,10 @@ from collections import Counter
 from itertools import islice
 from pathlib import Path
 
-HERE = Path(__file__).resolve().parent
-sys.path[:0] = [str(HERE.parents[1]), str(HERE.parent / "quantities")]
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from near_valid import near_valid  # noqa: E402 (the path comes first)
-from promises import check  # noqa: E402
+from tests.quantities.near_valid import near_valid
+from tests.quantities.promises import check
 
 
 def run(count: int, seed: int) -> Counter[str]:

@@ -310,6 +310,23 @@ class TestLimits:
         parse("1", Kind.MASS, limits=limits)
 
 
+class TestDifferences:
+    def test_a_tolerance_of_nine_degrees_fahrenheit_is_five_celsius(self):
+        typed = parse("9 °F", Kind.TEMPERATURE, delta=True)
+        assert (typed.value, typed.unit) == (5, "degF")
+        assert typed.resolution == parse("9 °F", Kind.TEMPERATURE).resolution
+
+    def test_a_difference_may_be_larger_than_the_way_to_absolute_zero(self):
+        assert parse("-300", Kind.TEMPERATURE, units=Units.metric(), delta=True).value == -300
+
+    def test_its_limits_are_differences_too(self):
+        with pytest.raises(QuantityError, match="it is between 0 °F and 18 °F"):
+            parse("20", Kind.TEMPERATURE, delta=True, limits=Limits(Decimal(0), Decimal(10), "it"))
+
+    def test_elsewhere_a_difference_is_read_like_any_other_value(self):
+        assert parse("-1/16", Kind.LENGTH, delta=True) == parse("-1/16", Kind.LENGTH)
+
+
 def test_the_callers_decimal_context_changes_nothing():
     wanted = parse("1176.337512 mm", Kind.LENGTH)
     with decimal.localcontext() as context:

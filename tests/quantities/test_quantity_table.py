@@ -159,6 +159,7 @@ def test_lengths_and_masses_are_kept_exactly_to_the_last_digit_accepted(kind, un
 
 @pytest.mark.parametrize(("kind", "unit"), EVERY, ids=ids(EVERY))
 def test_rounding_the_last_digit_kept_is_far_below_the_last_digit_accepted(kind, unit):
+    # Else two decimals could read back as one value, and the shortest would not be the typed one.
     rounding = Fraction(1, 2 * 10**PLACES) / unit.factor
     assert rounding < Fraction(1, 1000 * 10**unit.places)
 

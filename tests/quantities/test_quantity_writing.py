@@ -23,6 +23,7 @@ WRITTEN = [
     ("1181", Kind.LENGTH, {"unit": "in", "denominator": 32}, "about 46 1/2 in"),
     ("1181", Kind.LENGTH, {"unit": "in", "style": "decimal"}, "about 46.496 in"),
     ("1181", Kind.LENGTH, {"unit": "cm"}, "118.1 cm"),
+    ("1181", Kind.LENGTH, {"unit": "cm", "style": "fraction", "places": 0}, "about 118 cm"),
     ("78.74", Kind.LENGTH, {"unit": "in"}, "3.1 in"),
     ("78.74", Kind.LENGTH, {"unit": "in", "style": "fraction"}, "about 3 1/8 in"),
     ("0.79375", Kind.LENGTH, {"unit": "in"}, "1/32 in"),
@@ -42,7 +43,7 @@ WRITTEN = [
     ("0.1", Kind.LENGTH, {"unit": "in", "sign": True, "style": "fraction"}, "about 0 in"),
     ("1371.6", Kind.LENGTH, {"unit": "ft"}, "4 1/2 ft"),
     ("144.24237366", Kind.MASS, {"unit": "lb"}, "318 lb"),
-    ("144.24237366", Kind.MASS, {"unit": "kg"}, "144.24237366 kg"),
+    ("144.24237366", Kind.MASS, {"unit": "kg"}, "about 144.24 kg"),
     ("144.24237366", Kind.MASS, {"unit": "kg", "places": 1}, "about 144.2 kg"),
     ("144", Kind.MASS, {"unit": "lb"}, "about 317.5 lb"),
     ("144", Kind.MASS, {"unit": "kg", "places": 1}, "144.0 kg"),
@@ -120,12 +121,17 @@ class TestParts:
 class TestRefused:
     @pytest.mark.parametrize("value", ["NaN", "Infinity", "-Infinity", "1E+10", "-1E+999999"])
     def test_values_that_could_not_have_been_kept(self, value):
-        with pytest.raises(ValueError, match="is not a value that can be shown"):
+        with pytest.raises(ValueError, match="is not a value that can be kept"):
             show(Decimal(value), Kind.LENGTH, unit="in")
 
     def test_units_of_another_kind(self):
         with pytest.raises(ValueError, match="'psi' is not a unit of length"):
             show(Decimal(1), Kind.LENGTH, unit="psi")
+
+    @pytest.mark.parametrize("places", [-1, 11])
+    def test_more_places_than_are_kept(self, places):
+        with pytest.raises(ValueError, match="is not written with"):
+            show(Decimal(1), Kind.LENGTH, unit="in", places=places)
 
     @pytest.mark.parametrize("denominator", [3, 10, 0, -2])
     def test_fractions_that_are_not_on_a_tape(self, denominator):
