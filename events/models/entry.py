@@ -1,8 +1,16 @@
 from django.db import models
+from django.db.models import Q
 
 from cars.models import Car
 from clubsetup.access.models import Row
-from clubsetup.access.row_security import RowSecurity, SameParent, all_of, any_of, in_clubs, in_teams
+from clubsetup.access.row_security import (
+    RowSecurity,
+    SameParent,
+    all_of,
+    any_of,
+    in_clubs,
+    in_teams,
+)
 from events.models.event import Event, EventClass
 from teams.models import Club, Driver, Team
 
@@ -28,19 +36,38 @@ class Entry(Row):
         ordering = ["number"]
         verbose_name_plural = "entries"
         constraints = [
-            models.UniqueConstraint(fields=["event_class", "number"], name="entry_number_once_a_class"),
-            models.UniqueConstraint(fields=["event_class", "car"], name="entry_car_once_a_class"),
+            models.UniqueConstraint(
+                fields=["event_class", "number"],
+                condition=Q(withdrawn_at__isnull=True),
+                name="entry_number_once_a_class",
+            ),
+            models.UniqueConstraint(
+                fields=["event_class", "car"],
+                condition=Q(withdrawn_at__isnull=True),
+                name="entry_car_once_a_class",
+            ),
             SameParent(name="entry_club", parent="event_id", shared="club_id", to="events_event"),
-            SameParent(name="entry_class", parent="event_class_id", shared="event_id", to="events_eventclass"),
+            SameParent(
+                name="entry_class",
+                parent="event_class_id",
+                shared="event_id",
+                to="events_eventclass",
+            ),
             SameParent(name="entry_car_team", parent="car_id", shared="team_id", to="cars_car"),
-            SameParent(name="entry_driver_team", parent="driver_id", shared="team_id", to="teams_driver"),
+            SameParent(
+                name="entry_driver_team", parent="driver_id", shared="team_id", to="teams_driver"
+            ),
             RowSecurity(
                 name="entry",
                 read=any_of(in_teams("setup"), in_clubs("official"), in_clubs("steward")),
+                # An official or steward enters by hand only a car of a team at home in the club: an
+                # entry opens the car's ballast pieces to them.
                 add=any_of(
-                    all_of(in_teams("crew"), in_clubs("member")), in_clubs("official"), in_clubs("steward")
+                    all_of(in_teams("crew"), in_clubs("member")),
+                    all_of(any_of(in_clubs("official"), in_clubs("steward")), in_teams("tended")),
                 ),
                 change=any_of(in_teams("crew"), in_clubs("official"), in_clubs("steward")),
+                change_columns=["number", "display_name", "withdrawn_at"],
             ),
         ]
 

@@ -2,7 +2,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from clubsetup.access.models import Row
-from clubsetup.access.row_security import SameParent
+from clubsetup.access.row_security import RowSecurity, SameParent, in_clubs
 from events.models.rule_set import RuleSet, club_read_steward_write
 from teams.models import Club, RaceClass, Track
 
@@ -27,8 +27,12 @@ class Event(Row):
     class Meta:
         ordering = ["-starts_on", "name"]
         constraints = [
-            models.CheckConstraint(condition=Q(ends_on__gte=F("starts_on")), name="event_ends_after_start"),
-            SameParent(name="event_track_club", parent="track_id", shared="club_id", to="teams_track"),
+            models.CheckConstraint(
+                condition=Q(ends_on__gte=F("starts_on")), name="event_ends_after_start"
+            ),
+            SameParent(
+                name="event_track_club", parent="track_id", shared="club_id", to="teams_track"
+            ),
             club_read_steward_write("event"),
         ]
 
@@ -49,8 +53,16 @@ class EventClass(Row):
         verbose_name_plural = "event classes"
         constraints = [
             models.UniqueConstraint(fields=["event", "race_class"], name="event_class_once"),
-            SameParent(name="event_class_club", parent="event_id", shared="club_id", to="events_event"),
-            club_read_steward_write("event_class"),
+            SameParent(
+                name="event_class_club", parent="event_id", shared="club_id", to="events_event"
+            ),
+            # Never changed: the version that was frozen stays.
+            RowSecurity(
+                name="event_class",
+                read=in_clubs("member"),
+                add=in_clubs("steward"),
+                remove=in_clubs("steward"),
+            ),
         ]
 
     def __str__(self) -> str:

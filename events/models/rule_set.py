@@ -38,7 +38,9 @@ class RuleSet(Row):
     state = models.CharField(max_length=10, choices=State.choices, default=State.DRAFT)
     decision = models.CharField(max_length=10, choices=Decision.choices, default=Decision.READING)
     published_at = models.DateTimeField(null=True, blank=True)
-    published_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    published_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
 
     class Meta:
         ordering = ["race_class__name", "-version"]
@@ -46,11 +48,29 @@ class RuleSet(Row):
             models.UniqueConstraint(fields=["race_class", "version"], name="rule_set_version_once"),
             models.CheckConstraint(
                 condition=Q(state="draft", published_at__isnull=True, published_by__isnull=True)
-                | Q(state__in=["published", "retired"], published_at__isnull=False, published_by__isnull=False),
+                | Q(
+                    state__in=["published", "retired"],
+                    published_at__isnull=False,
+                    published_by__isnull=False,
+                ),
                 name="rule_set_published_at_with_by",
             ),
-            SameParent(name="rule_set_club", parent="race_class_id", shared="club_id", to="teams_raceclass"),
-            club_read_steward_write("rule_set"),
+            SameParent(
+                name="rule_set_club", parent="race_class_id", shared="club_id", to="teams_raceclass"
+            ),
+            RowSecurity(
+                name="rule_set",
+                read=in_clubs("member"),
+                add=in_clubs("steward"),
+                change=in_clubs("steward"),
+                change_columns=[
+                    "valid_from",
+                    "decision",
+                    "state",
+                    "published_at",
+                    "published_by_id",
+                ],
+            ),
         ]
 
     def __str__(self) -> str:
@@ -70,7 +90,9 @@ class Rule(Row):
         ordering = ["order"]
         constraints = [
             models.UniqueConstraint(fields=["rule_set", "order"], name="rule_order_once"),
-            SameParent(name="rule_club", parent="rule_set_id", shared="club_id", to="events_ruleset"),
+            SameParent(
+                name="rule_club", parent="rule_set_id", shared="club_id", to="events_ruleset"
+            ),
             club_read_steward_write("rule", remove=True),
         ]
 

@@ -12,6 +12,9 @@ class ScaleSet(Row):
 
     club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="scale_sets")
     name = models.CharField(max_length=40)
+    pads = models.PositiveSmallIntegerField(
+        choices=[(4, "Four pads"), (1, "One platform")], default=4
+    )
     # What one pad's display steps by; with it stands the standard uncertainty of a reading.
     division = QuantityField(kind=Kind.MASS)
     division_typed = models.CharField(max_length=40)
@@ -20,7 +23,12 @@ class ScaleSet(Row):
         ordering = ["name"]
         constraints = [
             models.UniqueConstraint(fields=["club", "name"], name="scale_set_name_once_a_club"),
-            models.CheckConstraint(condition=models.Q(division__gt=0), name="scale_set_division_positive"),
+            models.CheckConstraint(
+                condition=models.Q(division__gt=0), name="scale_set_division_positive"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(pads__in=[1, 4]), name="scale_set_pads_known"
+            ),
             club_read_steward_write("scale_set"),
         ]
 

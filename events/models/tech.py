@@ -4,8 +4,17 @@ from django.db import models
 from django.db.models import Q
 
 from cars.models import BallastPiece
+from clubsetup.access.ids import new_id
 from clubsetup.access.models import Row, User
-from clubsetup.access.row_security import RowSecurity, SameParent, any_of, in_clubs, in_teams
+from clubsetup.access.row_security import (
+    RowSecurity,
+    SameParent,
+    all_of,
+    any_of,
+    in_clubs,
+    in_teams,
+    viewer_is,
+)
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.model_fields import QuantityField
 from events.models.entry import Entry
@@ -15,14 +24,14 @@ from teams.models import Club, Team
 
 
 def official_record(name: str) -> list[Any]:
-    """Added by officials of the club holding the event; never changed or removed by anybody."""
+    """Added by officials of the club holding the event, in their own name; never changed or removed."""
     return [
         SameParent(name=f"{name}_club", parent="entry_id", shared="club_id", to="events_entry"),
         SameParent(name=f"{name}_team", parent="entry_id", shared="team_id", to="events_entry"),
         RowSecurity(
             name=name,
             read=any_of(in_teams("setup"), in_clubs("official"), in_clubs("steward")),
-            add=in_clubs("official"),
+            add=all_of(in_clubs("official"), viewer_is("by_id")),
         ),
     ]
 
@@ -51,7 +60,9 @@ class WeighIn(OfficialRecord):
     stage = models.CharField(max_length=10, choices=Stage.choices)
     scale_set = models.ForeignKey(ScaleSet, on_delete=models.PROTECT, related_name="+")
     driver_in = models.BooleanField()
-    fuel_note = models.CharField(max_length=40, blank=True, help_text="As it came: full, empty, after the race.")
+    fuel_note = models.CharField(
+        max_length=40, blank=True, help_text="As it came: full, empty, after the race."
+    )
     lf = QuantityField(kind=Kind.MASS, null=True, blank=True)
     rf = QuantityField(kind=Kind.MASS, null=True, blank=True)
     lr = QuantityField(kind=Kind.MASS, null=True, blank=True)
@@ -80,7 +91,9 @@ class WeighIn(OfficialRecord):
 class BallastCheck(OfficialRecord):
     """One look at one piece of ballast."""
 
-    piece = models.ForeignKey(BallastPiece, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    piece = models.ForeignKey(
+        BallastPiece, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     label_legible = models.BooleanField()
     label = models.CharField(max_length=40, blank=True)
     marked_mass = QuantityField(kind=Kind.MASS, null=True, blank=True)
@@ -106,16 +119,22 @@ class Finding(OfficialRecord):
         NOT_CHECKED = "not_checked", "Not checked"
 
     rule = models.ForeignKey(Rule, on_delete=models.PROTECT, related_name="+")
-    weigh_in = models.ForeignKey(WeighIn, on_delete=models.PROTECT, null=True, blank=True, related_name="findings")
+    weigh_in = models.ForeignKey(
+        WeighIn, on_delete=models.PROTECT, null=True, blank=True, related_name="findings"
+    )
+    # Findings made together carry one time-ordered id; an entry's newest batch is what stands.
+    batch = models.UUIDField(default=new_id)
     outcome = models.CharField(max_length=12, choices=Outcome.choices)
     # The rule's words then, and the sentence that was read out.
     rule_words = models.CharField(max_length=200)
     sentence = models.CharField(max_length=400)
-    # Value, limit, margin, uncertainty and probability, canonical units.
+    # Value, limit, margin, uncertainty and probability, canonical units, and the records they rest on.
     evidence = models.JSONField(default=dict)
 
     class Meta(OfficialRecord.Meta):
+        ordering = ["batch", "rule__order"]
         constraints = [
+            models.UniqueConstraint(fields=["batch", "rule"], name="finding_rule_once_a_batch"),
             models.CheckConstraint(
                 condition=Q(outcome__in=["meets", "fails", "too_close", "not_checked"]),
                 name="finding_outcome_known",
@@ -130,7 +149,9 @@ class Finding(OfficialRecord):
 class Void(OfficialRecord):
     """Takes one weigh-in or ballast check out of force, with the reason; the record itself stays."""
 
-    weigh_in = models.OneToOneField(WeighIn, on_delete=models.PROTECT, null=True, blank=True, related_name="void")
+    weigh_in = models.OneToOneField(
+        WeighIn, on_delete=models.PROTECT, null=True, blank=True, related_name="void"
+    )
     ballast_check = models.OneToOneField(
         BallastCheck, on_delete=models.PROTECT, null=True, blank=True, related_name="void"
     )
