@@ -24,7 +24,7 @@ from teams.models import Club, Team
 
 
 def official_record(name: str) -> list[Any]:
-    """Added by officials of the club holding the event, in their own name; never changed or removed."""
+    """Added by the club's officials in their own name; never changed or removed by anybody."""
     return [
         SameParent(name=f"{name}_club", parent="entry_id", shared="club_id", to="events_entry"),
         SameParent(name=f"{name}_team", parent="entry_id", shared="team_id", to="events_entry"),
@@ -60,6 +60,8 @@ class WeighIn(OfficialRecord):
     stage = models.CharField(max_length=10, choices=Stage.choices)
     scale_set = models.ForeignKey(ScaleSet, on_delete=models.PROTECT, related_name="+")
     driver_in = models.BooleanField()
+    # The same car, rolled off and on again with nothing changed: counts together with the one before.
+    again = models.BooleanField(default=False)
     fuel_note = models.CharField(
         max_length=40, blank=True, help_text="As it came: full, empty, after the race."
     )
@@ -89,7 +91,9 @@ class WeighIn(OfficialRecord):
 
 
 class BallastCheck(OfficialRecord):
-    """One look at one piece of ballast."""
+    """One look at one piece of ballast, or at a car that carries none."""
+
+    none_on_car = models.BooleanField(default=False)
 
     piece = models.ForeignKey(
         BallastPiece, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
@@ -103,7 +107,13 @@ class BallastCheck(OfficialRecord):
     fixed = models.BooleanField()
 
     class Meta(OfficialRecord.Meta):
-        constraints = [*official_record("ballast_check")]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(none_on_car=False) | Q(piece__isnull=True, label=""),
+                name="ballast_check_none_or_a_piece",
+            ),
+            *official_record("ballast_check"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.label or 'unlabelled'}: {self.entry}"
@@ -128,7 +138,7 @@ class Finding(OfficialRecord):
     # The rule's words then, and the sentence that was read out.
     rule_words = models.CharField(max_length=200)
     sentence = models.CharField(max_length=400)
-    # Value, limit, margin, uncertainty and probability, canonical units, and the records they rest on.
+    # Value, limit, margin, uncertainty and probability, canonical; and the records they rest on.
     evidence = models.JSONField(default=dict)
 
     class Meta(OfficialRecord.Meta):
@@ -147,7 +157,7 @@ class Finding(OfficialRecord):
 
 
 class Void(OfficialRecord):
-    """Takes one weigh-in or ballast check out of force, with the reason; the record itself stays."""
+    """Takes one weigh-in or ballast check out of force, with the reason; the record stays."""
 
     weigh_in = models.OneToOneField(
         WeighIn, on_delete=models.PROTECT, null=True, blank=True, related_name="void"
