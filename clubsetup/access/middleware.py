@@ -6,6 +6,7 @@ from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 
 from clubsetup.access.viewer import set_viewer
+from clubsetup.site.pages import refusal_page
 
 
 class ViewerMiddleware:
@@ -20,6 +21,7 @@ class ViewerMiddleware:
             set_viewer(user_id)
             return self.get_response(request)
 
-    def process_exception(self, request: HttpRequest, exception: Exception) -> None:
-        """A view that raised has saved nothing."""
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
+        """A view that raised has saved nothing; what an action refused becomes a clear page."""
         transaction.set_rollback(True)
+        return refusal_page(request, exception)

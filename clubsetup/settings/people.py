@@ -13,6 +13,7 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
 ]
+FORM_RENDERER = "clubsetup.site.form_look.SiteForms"
 LOGIN_URL = "account_login"
 LOGIN_REDIRECT_URL = "start"
 LOGOUT_REDIRECT_URL = "account_login"

@@ -5,12 +5,13 @@ from typing import Any
 
 from csp.constants import NONE, SELF
 
-from clubsetup.runtime.folder import secret_key
+from clubsetup.runtime.folder import data_folder, secret_key
 
 DEBUG = False
 SECRET_KEY = secret_key()
 
-# `up` serves one machine or one paddock over plain HTTP; CLUBSETUP_HTTPS=1 says that TLS stands in front.
+# `up` serves one machine or one paddock over plain HTTP; CLUBSETUP_HTTPS=1 says that TLS stands in
+# front.
 HTTPS = os.environ.get("CLUBSETUP_HTTPS", "") == "1"
 ALLOWED_HOSTS = os.environ.get("ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
 CSRF_TRUSTED_ORIGINS = [o for o in os.environ.get("CSRF_TRUSTED_ORIGINS", "").split(",") if o]
@@ -28,6 +29,19 @@ SESSION_COOKIE_SAMESITE = "Lax"
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = not HTTPS
+
+# Rate limits count across all web processes, so the cache is shared: a folder on one machine,
+# Redis (CACHE_URL=redis://...) where several machines serve.
+CACHE_URL = os.environ.get("CACHE_URL", "")
+CACHES: dict[str, dict[str, Any]] = {
+    "default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": CACHE_URL}
+    if CACHE_URL
+    else {
+        "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
+        "LOCATION": data_folder() / "cache",
+        "OPTIONS": {"MAX_ENTRIES": 20_000},
+    }
+}
 
 STORAGES: dict[str, dict[str, Any]] = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},

@@ -6,7 +6,8 @@ from typing import Any, TypeVar
 from django import forms
 from django.contrib import messages
 from django.db import transaction
-from django.http import HttpRequest
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
 
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.quantities.errors import QuantityError
@@ -49,3 +50,35 @@ def do(request: HttpRequest, action: Callable[..., R], *, done: str, **kwargs: A
         return None
     messages.success(request, done)
     return result
+
+
+def submit(form: forms.BaseForm, action: Callable[..., Any], **kwargs: Any) -> bool:
+    """`form_action` with the form's own values too, under their fields' names."""
+    return form.is_valid() and form_action(form, action, **form.cleaned_data, **kwargs)
+
+
+def form_page(
+    request: HttpRequest,
+    form: forms.BaseForm,
+    *,
+    title: str,
+    button: str,
+    back: str = "",
+    back_to: str = "",
+    lead: str = "",
+    caution: str = "",
+) -> HttpResponse:
+    """A page with one form on it; `back` is where Cancel leads, `back_to` what stands there."""
+    context = {"form": form, "title": title, "submit": button, "back": back, "back_to": back_to}
+    return render(request, "site/form_page.html", {**context, "lead": lead, "caution": caution})
+
+
+def refusal_page(request: HttpRequest, exception: Exception) -> HttpResponse | None:
+    """What an action refused, as a page: 409 for the wrong state, 400 for what cannot be kept."""
+    if isinstance(exception, WrongState):
+        context = {"title": "Not now", "text": str(exception)}
+        return render(request, "site/refusal.html", context, status=409)
+    if isinstance(exception, Invalid | QuantityError):
+        context = {"title": "That cannot be kept", "text": exception.message}
+        return render(request, "site/refusal.html", context, status=400)
+    return None
