@@ -3,7 +3,7 @@
 from clubsetup.access.errors import NotAllowed
 from clubsetup.access.models import User
 from teams.models import Club, Team
-from teams.queries.roles import roles_of
+from teams.queries.roles import roles_of, team_has_chief
 
 
 def check_can_steward(user: User, club: Club) -> None:
@@ -43,7 +43,10 @@ def check_can_comment(user: User, team: Team) -> None:
 
 
 def check_can_invite(user: User, club: Club, team: Team | None) -> None:
-    """Invite to a club (stewards), or to a team (its chiefs; a steward may invite the first chief)."""
-    if team is not None and roles_of(user).is_chief(team.pk):
-        return
-    check_can_steward(user, club)
+    """Invite to a club (its stewards), to a team (its chiefs), or a team's first chief (stewards)."""
+    if team is None:
+        check_can_steward(user, club)
+    elif not roles_of(user).is_chief(team.pk):
+        check_can_steward(user, club)
+        if team_has_chief(team.pk):
+            raise NotAllowed(f"{team} has a chief, who invites its members.")

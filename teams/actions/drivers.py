@@ -46,7 +46,11 @@ def log_driver_weight(*, by: User, driver: Driver, weighed_on: date, mass: Typed
     """One line of the weight log: the driver dressed to race."""
     check_can_crew(by, driver.team)
     row = DriverWeight.objects.create(
-        driver=driver, team_id=driver.team_id, weighed_on=weighed_on, mass=mass.value, mass_typed=mass.text
+        driver=driver,
+        team_id=driver.team_id,
+        weighed_on=weighed_on,
+        mass=mass.value,
+        mass_typed=mass.text,
     )
     record(by=by, did="logged", on=row, team_id=driver.team_id)
     return row

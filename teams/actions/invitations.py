@@ -36,7 +36,12 @@ def invite(
         expires_at=timezone.now() + HOLDS_FOR,
     )
     record(
-        by=by, did="invited", on=invitation, club_id=club.pk, team_id=team.pk if team else None, role=role
+        by=by,
+        did="invited",
+        on=invitation,
+        club_id=club.pk,
+        team_id=team.pk if team else None,
+        role=role,
     )
     return invitation, secret
 
@@ -70,7 +75,9 @@ def accept_invitation(*, by: User, secret: str) -> Invitation:
             team_id=invitation.team_id, club_id=invitation.club_id, user=by, role=invitation.role
         )
     else:
-        if ClubMember.objects.filter(club_id=invitation.club_id, user=by, role=invitation.role).exists():
+        if ClubMember.objects.filter(
+            club_id=invitation.club_id, user=by, role=invitation.role
+        ).exists():
             raise WrongState(f"You have that role in {invitation.club} already.")
         ClubMember.objects.create(club_id=invitation.club_id, user=by, role=invitation.role)
     invitation.accepted_at, invitation.accepted_by = timezone.now(), by

@@ -43,11 +43,15 @@ def add_track(
 
 
 @action
-def add_race_class(*, by: User, club: Club, name: str, race_class_id: UUID | None = None) -> RaceClass:
+def add_race_class(
+    *, by: User, club: Club, name: str, race_class_id: UUID | None = None
+) -> RaceClass:
     """A class by its name; its rules follow in a rule set."""
     check_can_steward(by, club)
     if not name.strip() or RaceClass.objects.filter(club=club, name=name.strip()).exists():
         raise Invalid("name", "Give the class a name that the club has not used yet.")
-    race_class = RaceClass.objects.create(pk=race_class_id or new_id(), club=club, name=name.strip())
+    race_class = RaceClass.objects.create(
+        pk=race_class_id or new_id(), club=club, name=name.strip()
+    )
     record(by=by, did="added", on=race_class, club_id=club.pk)
     return race_class

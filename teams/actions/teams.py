@@ -59,7 +59,9 @@ def link_coach(
 ) -> CoachLink:
     """A chief lets a coach of the club see the team's cars; asked again, it sets what else they may."""
     check_can_lead(by, team)
-    if not ClubMember.objects.filter(club_id=team.club_id, user=coach, role=ClubRole.COACH).exists():
+    if not ClubMember.objects.filter(
+        club_id=team.club_id, user=coach, role=ClubRole.COACH
+    ).exists():
         raise Invalid("coach", f"{coach} is not a coach of {team.club}.")
     link, _ = CoachLink.objects.update_or_create(
         team=team,
@@ -67,7 +69,12 @@ def link_coach(
         defaults={"club_id": team.club_id, "may_write": may_write, "may_see_codes": may_see_codes},
     )
     record(
-        by=by, did="linked", on=link, team_id=team.pk, may_write=may_write, may_see_codes=may_see_codes
+        by=by,
+        did="linked",
+        on=link,
+        team_id=team.pk,
+        may_write=may_write,
+        may_see_codes=may_see_codes,
     )
     return link
 

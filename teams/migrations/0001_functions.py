@@ -36,17 +36,24 @@ CLUBS = {
         "SELECT club_id FROM teams_clubmember WHERE user_id = access.viewer() "
         "UNION SELECT club_id FROM teams_teammember WHERE user_id = access.viewer()"
     ),
-    "founded": "SELECT id AS club_id FROM teams_club WHERE founder_id = access.viewer()",
+    # The founder writes the first steward, and has no more say than that.
+    "founded": (
+        "SELECT id AS club_id FROM teams_club c WHERE founder_id = access.viewer() "
+        "AND NOT EXISTS (SELECT FROM teams_clubmember m WHERE m.club_id = c.id)"
+    ),
     "invited": f"SELECT club_id {OPEN_INVITATION}",
 }
 
-HEAD = "LANGUAGE sql STABLE SECURITY DEFINER PARALLEL SAFE SET search_path = public, pg_temp"
+SAFE = "STABLE SECURITY DEFINER PARALLEL SAFE SET search_path = public, pg_temp"
+HEAD = f"LANGUAGE sql {SAFE}"
 
 
 def _array(name: str, column: str, body: str) -> str:
+    # PL/pgSQL keeps the plan for the session; SQL functions do so from PostgreSQL 18 on only.
     return (
-        f"CREATE FUNCTION access.{name}() RETURNS uuid[] {HEAD} AS $$\n"
-        f"  SELECT COALESCE(array_agg(DISTINCT {column}), '{{}}') FROM ({body}) AS found $$;"
+        f"CREATE FUNCTION access.{name}() RETURNS uuid[] LANGUAGE plpgsql {SAFE} AS $$ BEGIN\n"
+        f"  RETURN (SELECT COALESCE(array_agg(DISTINCT {column}), '{{}}') FROM ({body}) AS found);\n"
+        "END $$;"
     )
 
 
@@ -57,10 +64,15 @@ FORWARD = "\n".join(
         "  RETURN NULLIF(current_setting('clubsetup.invitation', true), '');",
         *(_array(f"{name}_teams", "team_id", body) for name, body in TEAMS.items()),
         *(_array(f"{name}_clubs", "club_id", body) for name, body in CLUBS.items()),
+        f"CREATE FUNCTION access.has_chief(given uuid) RETURNS boolean {HEAD} AS $$",
+        "  SELECT EXISTS (SELECT FROM teams_teammember WHERE team_id = given AND role = 'chief') $$;",
         f"CREATE FUNCTION access.club_invitations() RETURNS TABLE (club_id uuid, role text) {HEAD} AS $$",
         f"  SELECT club_id, role::text {OPEN_INVITATION} AND team_id IS NULL $$;",
         f"CREATE FUNCTION access.team_invitations() RETURNS TABLE (team_id uuid, role text) {HEAD} AS $$",
-        f"  SELECT team_id, role::text {OPEN_INVITATION} AND team_id IS NOT NULL $$;",
+        # A steward's invitation makes a team's first chief; it opens no team that has one.
+        f"  SELECT team_id, role::text {OPEN_INVITATION} AND team_id IS NOT NULL AND (",
+        "    NOT access.has_chief(team_id) OR EXISTS (SELECT FROM teams_teammember m WHERE m.role = 'chief'",
+        "    AND m.team_id = teams_invitation.team_id AND m.user_id = teams_invitation.invited_by_id)) $$;",
     ]
 )
 

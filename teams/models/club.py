@@ -18,7 +18,9 @@ class Club(Row):
         constraints = [
             RowSecurity(
                 name="club",
-                read=any_of(in_clubs("member", "id"), in_clubs("invited", "id"), viewer_is("founder_id")),
+                read=any_of(
+                    in_clubs("member", "id"), in_clubs("invited", "id"), viewer_is("founder_id")
+                ),
                 add=viewer_is("founder_id"),
                 change=in_clubs("steward", "id"),
             )

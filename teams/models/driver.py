@@ -12,13 +12,19 @@ class Driver(Row):
     """A child who drives. A display name, and nothing else on this row."""
 
     team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="drivers")
-    display_name = models.CharField(max_length=40, help_text="First name or nickname, as on the lap board.")
+    display_name = models.CharField(
+        max_length=40, help_text="First name or nickname, as on the lap board."
+    )
 
     class Meta:
         ordering = ["display_name"]
         constraints = [
-            models.UniqueConstraint(fields=["team", "display_name"], name="driver_name_once_a_team"),
-            RowSecurity(name="driver", read=in_teams("setup"), add=in_teams("crew"), change=in_teams("crew")),
+            models.UniqueConstraint(
+                fields=["team", "display_name"], name="driver_name_once_a_team"
+            ),
+            RowSecurity(
+                name="driver", read=in_teams("setup"), add=in_teams("crew"), change=in_teams("crew")
+            ),
         ]
 
     def __str__(self) -> str:
@@ -34,7 +40,9 @@ class DriverBirth(Row):
 
     class Meta:
         constraints = [
-            SameParent(name="driver_birth_team", parent="driver_id", shared="team_id", to="teams_driver"),
+            SameParent(
+                name="driver_birth_team", parent="driver_id", shared="team_id", to="teams_driver"
+            ),
             RowSecurity(
                 name="driver_birth",
                 read=in_teams("crew"),
@@ -61,7 +69,9 @@ class DriverWeight(Row):
         ordering = ["-weighed_on"]
         constraints = [
             models.CheckConstraint(condition=Q(mass__gt=0), name="driver_weight_positive"),
-            SameParent(name="driver_weight_team", parent="driver_id", shared="team_id", to="teams_driver"),
+            SameParent(
+                name="driver_weight_team", parent="driver_id", shared="team_id", to="teams_driver"
+            ),
             # Crew and linked coaches; not guests.
             RowSecurity(
                 name="driver_weight",

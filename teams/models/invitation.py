@@ -4,7 +4,15 @@ from django.db import models
 from django.db.models import Q
 
 from clubsetup.access.models import Row, User
-from clubsetup.access.row_security import RowSecurity, all_of, any_of, in_clubs, in_teams
+from clubsetup.access.row_security import (
+    RowSecurity,
+    SameParent,
+    all_of,
+    any_of,
+    in_clubs,
+    in_teams,
+    viewer_is,
+)
 from teams.models.club import Club, ClubRole
 from teams.models.team import Team, TeamRole
 
@@ -13,14 +21,18 @@ class Invitation(Row):
     """A link that lets whoever holds it join a club or a team in one role, once, for a while."""
 
     club = models.ForeignKey(Club, on_delete=models.CASCADE, related_name="invitations")
-    team = models.ForeignKey(Team, on_delete=models.CASCADE, null=True, blank=True, related_name="invitations")
+    team = models.ForeignKey(
+        Team, on_delete=models.CASCADE, null=True, blank=True, related_name="invitations"
+    )
     role = models.CharField(max_length=10, choices=[*ClubRole.choices, *TeamRole.choices])
     note = models.CharField(max_length=80, blank=True, help_text="For you: who is it for?")
     digest = models.CharField(max_length=64, unique=True)
     invited_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     expires_at = models.DateTimeField()
     accepted_at = models.DateTimeField(null=True, blank=True)
-    accepted_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    accepted_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     withdrawn_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
@@ -36,16 +48,30 @@ class Invitation(Row):
                 | Q(accepted_at__isnull=False, accepted_by__isnull=False),
                 name="invitation_accepted_at_with_by",
             ),
+            SameParent(name="invitation_club", parent="team_id", shared="club_id", to="teams_team"),
             RowSecurity(
                 name="invitation",
                 # The digest of the link somebody followed is set for their transaction only.
                 read=any_of(
-                    in_clubs("steward"), in_teams("chief"), "digest = (SELECT access.shown_invitation())"
+                    in_clubs("steward"),
+                    in_teams("chief"),
+                    "digest = (SELECT access.shown_invitation())",
                 ),
                 # A steward may invite a team's first chief; after that the chief invites.
-                add=any_of(in_clubs("steward"), all_of("team_id IS NOT NULL", in_teams("chief"))),
+                add=all_of(
+                    viewer_is("invited_by_id"),
+                    any_of(
+                        all_of("team_id IS NOT NULL", in_teams("chief")),
+                        all_of(
+                            in_clubs("steward"),
+                            "(team_id IS NULL OR NOT access.has_chief(team_id))",
+                        ),
+                    ),
+                ),
                 change=any_of(
-                    in_clubs("steward"), in_teams("chief"), "digest = (SELECT access.shown_invitation())"
+                    in_clubs("steward"),
+                    in_teams("chief"),
+                    "digest = (SELECT access.shown_invitation())",
                 ),
                 change_columns=["accepted_at", "accepted_by_id", "withdrawn_at"],
             ),

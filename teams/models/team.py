@@ -56,7 +56,9 @@ class TeamMember(Row):
             models.CheckConstraint(
                 condition=models.Q(role__in=TeamRole.values), name="team_member_role_known"
             ),
-            SameParent(name="team_member_club", parent="team_id", shared="club_id", to="teams_team"),
+            SameParent(
+                name="team_member_club", parent="team_id", shared="club_id", to="teams_team"
+            ),
             RowSecurity(
                 name="team_member",
                 read=any_of(in_teams("setup"), in_clubs("steward"), viewer_is("user_id")),

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from uuid import UUID
 
+from django.db import connection
+
 from clubsetup.access.models import User
 from teams.models import ClubMember, ClubRole, CoachLink, TeamMember, TeamRole
 
@@ -76,3 +78,11 @@ def forget_roles(user: User) -> None:
     """After an action that changed this person's roles."""
     if hasattr(user, "_roles"):
         del user._roles
+
+
+def team_has_chief(team_id: UUID) -> bool:
+    """Whether anybody leads the team; a steward, who does not see its members in full, may ask."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT access.has_chief(%s)", [team_id])
+        row = cursor.fetchone()
+    return bool(row and row[0])

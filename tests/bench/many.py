@@ -1,0 +1,168 @@
+"""Fills a migrated database with many teams, cars, sheets and readings, by COPY as the superuser.
+
+    uv run python -m tests.bench.many postgresql://postgres@host/database
+
+The figures mean nothing; their number and their spread over teams and time do.
+"""
+
+import sys
+import time
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+import psycopg
+
+TEAMS = 2000
+SHEETS_A_TEAM = 14
+READINGS_A_SHEET = 72
+NOW = datetime(2026, 3, 1, tzinfo=UTC)
+SPOTS = ("LF", "RF", "LR", "RR")
+
+
+def uid(table: int, number: int) -> UUID:
+    """A reproducible id; ordered by number, as ids made over time are."""
+    return UUID(int=(table << 100) | number)
+
+
+@dataclass(frozen=True)
+class Size:
+    """How much to make."""
+
+    teams: int = TEAMS
+    sheets: int = SHEETS_A_TEAM
+    readings: int = READINGS_A_SHEET
+
+
+def chief_of(team: int) -> UUID:
+    """The chief of the team of that number."""
+    return uid(1, team)
+
+
+def copy(connection: psycopg.Connection, table: str, columns: str, rows: Any) -> None:
+    """COPY rows into a table."""
+    with connection.cursor() as cursor, cursor.copy(f"COPY {table} ({columns}) FROM STDIN") as out:
+        for row in rows:
+            out.write_row(row)
+
+
+def fill(url: str, size: Size = Size()) -> int:
+    """Fills the database; the number of readings in it. A filled one is left as it is."""
+    with psycopg.connect(url) as connection:
+        found = connection.execute("SELECT count(*) FROM cars_reading").fetchone()
+        if found and found[0]:
+            return int(found[0])
+        # The rows are made to fit: their keys are not checked one by one.
+        connection.execute("SET LOCAL session_replication_role = replica")
+        _people(connection, size)
+        _cars(connection, size)
+        _sheets(connection, size)
+    with psycopg.connect(url, autocommit=True) as connection:
+        connection.execute("VACUUM ANALYZE")
+    return size.teams * size.sheets * size.readings
+
+
+def _people(c: psycopg.Connection, size: Size) -> None:
+    copy(
+        c,
+        "access_user",
+        "id, password, email, name, is_active, date_joined, preferred_units",
+        (
+            (chief_of(t), "!", f"chief{t}@example.org", f"Chief {t}", True, NOW, "{}")
+            for t in range(size.teams)
+        ),
+    )
+    club = uid(2, 0)
+    copy(
+        c,
+        "teams_club",
+        "id, created_at, name, short_name, founder_id, preferred_units",
+        [(club, NOW, "Broad Acre Club", "broad-acre", chief_of(0), "{}")],
+    )
+    copy(
+        c,
+        "teams_team",
+        "id, created_at, club_id, name",
+        ((uid(3, t), NOW, club, f"Team {t}") for t in range(size.teams)),
+    )
+    copy(
+        c,
+        "teams_teammember",
+        "id, created_at, team_id, club_id, user_id, role",
+        ((uid(4, t), NOW, uid(3, t), club, chief_of(t), "chief") for t in range(size.teams)),
+    )
+
+
+def _cars(c: psycopg.Connection, size: Size) -> None:
+    copy(
+        c,
+        "cars_chassis",
+        "id, created_at, club_id, name, geometry, note",
+        [(uid(5, 0), NOW, uid(2, 0), "Plain", "{}", "")],
+    )
+    copy(
+        c,
+        "cars_car",
+        "id, created_at, team_id, chassis_id, number, name",
+        ((uid(6, t), NOW, uid(3, t), uid(5, 0), str(t % 1000), "") for t in range(size.teams)),
+    )
+
+
+def _sheets(c: psycopg.Connection, size: Size) -> None:
+    copy(
+        c,
+        "cars_sheet",
+        "id, created_at, car_id, team_id, role, state, made_on, surface, fuel_typed, note, opened_by_id, "
+        "version, reason",
+        (
+            (
+                uid(7, s * size.teams + t),
+                NOW + timedelta(days=s),
+                uid(6, t),
+                uid(3, t),
+                "found",
+                "open",
+                date(2026, 3, 1) + timedelta(days=s),
+                "paved",
+                "",
+                "",
+                chief_of(t),
+                1,
+                "",
+            )
+            for s in range(size.sheets)
+            for t in range(size.teams)
+        ),
+    )
+    measures = c.execute("SELECT slug FROM cars_measure ORDER BY slug").fetchall()
+    slugs = [m[0] for m in measures]
+    # Weekend by weekend and team by team, as they come in.
+    copy(
+        c,
+        "cars_reading",
+        "id, created_at, sheet_id, team_id, measure_id, spot, take, value, typed, unit, by_id",
+        (
+            (
+                uid(8, (s * size.teams + t) * size.readings + n),
+                NOW + timedelta(days=s),
+                uid(7, s * size.teams + t),
+                uid(3, t),
+                slugs[n // 4 % len(slugs)],
+                SPOTS[n % 4],
+                1 + n // (4 * len(slugs)),
+                1000 + n,
+                str(1000 + n),
+                "mm",
+                chief_of(t),
+            )
+            for s in range(size.sheets)
+            for t in range(size.teams)
+            for n in range(size.readings)
+        ),
+    )
+
+
+if __name__ == "__main__":
+    started = time.monotonic()
+    print(fill(sys.argv[1]), "readings,", round(time.monotonic() - started), "s")

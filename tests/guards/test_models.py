@@ -1,0 +1,135 @@
+"""Every table is closed by row security, or stands here with the reason why not."""
+
+import re
+
+import pytest
+from django.apps import apps
+from django.db import connection, models
+
+from clubsetup.access.row_security import COMMANDS, RowSecurity
+from clubsetup.runtime.addresses import APP_ROLE
+
+OPEN = {
+    "access.User": "needed before anybody is looking, to sign in; holds no club's or team's rows",
+    "account.EmailAddress": "allauth's: needed before anybody is looking, to sign in",
+    "account.EmailConfirmation": "allauth's: confirms an address before anybody is looking",
+    "mfa.Authenticator": "allauth's: needed before anybody is looking, to sign in",
+    "sessions.Session": "needed before anybody is looking",
+    "auth.Permission": "Django's list of model permissions; not used",
+    "auth.Group": "Django's groups; not used",
+    "contenttypes.ContentType": "Django's list of models",
+    "cars.Step": "the order of work is the same for everybody; nobody but the owner may write it",
+    "cars.Measure": "the catalogue is the same for everybody; nobody but the owner may write it",
+}
+MODELS = [m for m in apps.get_models(include_auto_created=True) if m._meta.managed]
+
+
+def label(model: type[models.Model]) -> str:
+    return f"{model._meta.app_label}.{model._meta.object_name}"
+
+
+def security_of(model: type[models.Model]) -> RowSecurity | None:
+    found = [c for c in model._meta.constraints if isinstance(c, RowSecurity)]
+    assert len(found) <= 1
+    return found[0] if found else None
+
+
+@pytest.mark.parametrize("model", MODELS, ids=label)
+def test_a_model_is_secured_or_listed_with_a_reason(model: type[models.Model]) -> None:
+    parents = {"auth_group_permissions"}
+    listed = label(model) in OPEN or model._meta.db_table in parents
+    assert (security_of(model) is not None) != listed
+
+
+def test_the_list_holds_no_stale_entry() -> None:
+    assert set(OPEN) <= {label(m) for m in MODELS}
+
+
+@pytest.mark.parametrize("model", [m for m in MODELS if security_of(m)], ids=label)
+def test_the_database_agrees_with_the_model(model: type[models.Model], db: None) -> None:
+    security = security_of(model)
+    assert security is not None
+    table = model._meta.db_table
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT relrowsecurity, relforcerowsecurity FROM pg_class WHERE oid = %s::regclass",
+            [table],
+        )
+        assert cursor.fetchone() == (True, True)
+        cursor.execute("SELECT policyname, cmd FROM pg_policies WHERE tablename = %s", [table])
+        policies = dict(cursor.fetchall())
+        for key, command in COMMANDS.items():
+            named = bool(security.conditions[key])
+            assert (policies.get(f"{security.name}_{key}") == command) == named
+            cursor.execute(
+                "SELECT has_any_column_privilege(%s, %s, %s)", [APP_ROLE, table, command]
+            ) if (command != "DELETE") else cursor.execute(
+                "SELECT has_table_privilege(%s, %s, %s)", [APP_ROLE, table, command]
+            )
+            assert cursor.fetchone() == (named,), f"{table}: {command}"
+
+
+def test_policies_call_their_functions_once_a_statement(db: None) -> None:
+    """A function of the schema `access` stands in a sub-select wherever a policy calls it."""
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT policyname, coalesce(qual, '') || coalesce(with_check, '') FROM pg_policies "
+            "WHERE schemaname = 'public'"
+        )
+        for name, text in cursor.fetchall():
+            bare = re.sub(r"\(\s*SELECT\s+access\.\w+\(\)\s+AS\s+\w+\)", "", text)
+            bare = re.sub(r"FROM access\.\w+_invitations\(\)", "", bare)
+            # Asks about the row itself, and only while one is added.
+            bare = bare.replace("access.has_chief(team_id)", "")
+            assert "access." not in bare, f"{name}: {bare}"
+
+
+def test_nobody_but_the_owner_may_run_as_the_owner_with_a_free_search_path(db: None) -> None:
+    """A function that runs as its owner fixes where it looks names up."""
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT proname FROM pg_proc WHERE pronamespace = 'access'::regnamespace AND prosecdef "
+            "AND NOT coalesce(array_to_string(proconfig, ',') LIKE '%%search_path=public, pg_temp%%', false)"
+        )
+        assert cursor.fetchall() == []
+
+
+@pytest.mark.parametrize("model", [m for m in MODELS if security_of(m)], ids=label)
+def test_what_happened_says_when_and_by_whom(model: type[models.Model]) -> None:
+    """A pair x_at, x_by is filled together, or not at all, and the database says so."""
+    names = {f.name for f in model._meta.get_fields()}
+    stems = {n[:-3] for n in names if n.endswith("_at")} & {
+        n[:-3] for n in names if n.endswith("_by")
+    }
+    checks = [
+        str(c.condition) for c in model._meta.constraints if isinstance(c, models.CheckConstraint)
+    ]
+    for stem in stems:
+        assert any(f"{stem}_at__isnull" in c and f"{stem}_by__isnull" in c for c in checks), stem
+
+
+@pytest.mark.parametrize("model", [m for m in MODELS if security_of(m)], ids=label)
+def test_a_copied_team_or_club_cannot_lie(model: type[models.Model]) -> None:
+    """A table whose policies look at a copy of its parent's team or club holds that copy by a key."""
+    from clubsetup.access.row_security import SameParent
+
+    roots = {
+        "access.AuditRow": "no foreign key: it outlives what it tells of",
+        "teams.ClubMember": "club is its own parent",
+        "teams.Team": "club is its own parent",
+        "teams.Driver": "team is its own parent",
+        "teams.Track": "club is its own parent",
+        "teams.RaceClass": "club is its own parent",
+        "cars.Chassis": "club is its own parent",
+        "cars.Car": "team is its own parent",
+        "cars.Ownership": "keeps the team of its time while the car moves on",
+        "cars.Sheet": "keeps the team of its time while the car moves on",
+        "cars.Part": "team is its own parent",
+        "cars.BallastPiece": "team is its own parent; a piece may be on the shelf",
+        "events.ScaleSet": "club is its own parent",
+    }
+    columns = {f.column for f in model._meta.fields}
+    if not columns & {"team_id", "club_id"}:
+        return
+    held = any(isinstance(c, SameParent) for c in model._meta.constraints)
+    assert held or label(model) in roots, "add a SameParent, or a reason here"
