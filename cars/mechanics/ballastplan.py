@@ -97,8 +97,8 @@ class BallastPlan:
     under: float
     misses: tuple[Miss, ...]
     height_change: Corners
-    unusable: tuple[str, ...]
-    proven: bool
+    unusable: tuple[str, ...] = ()
+    proven: bool = True
 
 
 class BallastOutOfReach(OutOfReach):

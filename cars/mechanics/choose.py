@@ -9,6 +9,7 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from cars.mechanics.errors import BadInput
 
 Floats = NDArray[np.float64]
+Rules = tuple[Floats, Floats, Floats]  # rows, low and high: low <= rows @ v <= high
 
 GAP = 1e-6  # relative to the least cost: the solver stops when nothing better than this can be left
 
@@ -24,15 +25,13 @@ class Choice:
 
 def least_cost(
     cost: Floats,
-    rows: Floats,
-    low: Floats,
-    high: Floats,
+    rules: Rules,
     *,
     bounds: tuple[Floats, Floats],
     whole: int,
     seconds: float,
 ) -> Choice | None:
-    """Minimise cost @ v with low <= rows @ v <= high and v within ``bounds``.
+    """Minimise cost @ v with v inside the ``rules`` and within ``bounds``.
 
     The first ``whole`` values are whole numbers and come back rounded to them, with
     the cost counted again from the rounded values; the others are real. None where
@@ -40,14 +39,14 @@ def least_cost(
     hold to about 1e-6 of a unit, the cost to ``GAP``. Raises BadInput where the
     solver finds no choice within ``seconds`` although there may be one.
     """
-    integrality = np.zeros(len(cost))
-    integrality[:whole] = 1.0
+    integrality = np.zeros(len(cost), dtype=np.int64)
+    integrality[:whole] = 1
     found = milp(
         cost,
-        constraints=LinearConstraint(rows, low, high),
+        constraints=LinearConstraint(*rules),
         integrality=integrality,
         bounds=Bounds(*bounds),
-        options={"mip_rel_gap": GAP, "time_limit": seconds, "presolve": False},
+        options={"mip_rel_gap": GAP, "time_limit": seconds, "presolve": True},
     )
     if found.x is None:
         if found.status == 2:

@@ -6,16 +6,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from cars.mechanics.choose import Choice, least_cost
+from cars.mechanics.choose import Rules, least_cost
 from cars.mechanics.errors import BadInput
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
-Rules = tuple[Floats, Floats, Floats]  # rows, low and high: low <= rows @ x <= high
 
 SAME_MASS = 1e-4  # kg; a tenth of a gram more or less is the same excess
-NEAR = 0.1  # tolerances; a share missed by less counts as hit, which keeps the search short
-EFFORT = 0.01  # tolerances that handling one more piece has to earn
+NEAR = 0.25  # tolerances; a share missed by less counts as hit: the proof of more takes seconds
+EFFORT = 0.02  # tolerances that handling one more piece has to earn
 MOST_SETS = 1 << 20
 
 
@@ -55,6 +54,7 @@ class Placing:
         self.mass = np.array([kind.mass for kind in kinds])
         self.shape = (len(kinds), len(capacity))
         self.limits = np.array([kind.count for kind in kinds], dtype=np.int64)
+        self.proven = True
         self.sums = self._sums()
 
     def _sums(self) -> Floats:
@@ -89,32 +89,70 @@ class Placing:
 
     def _packed(self, sign: float, need: float) -> float | None:
         """The least (sign 1) or greatest (-1) mass of at least ``need`` that the mounts hold."""
-        weigh = np.repeat(self.mass, self.shape[1])
-        rules = self._rules(np.zeros_like(self.limits), self.limits, need, np.inf)
-        found = self._choose(sign * weigh, rules)
-        return None if found is None else float(weigh @ found.values)
-
-    def _nearest(self, mass: float, base: float) -> Placed | None:
-        """The placing of ``mass`` kg with the nearest shares; None where none fits the mounts."""
-        alike = np.flatnonzero((self.sums >= mass - 1e-9) & (self.sums <= mass + SAME_MASS))
-        sets = np.array(np.unravel_index(alike, tuple(self.limits + 1)))
-        # The solver keeps rules to about a milligram; a set that much lighter is the same.
-        rules = self._rules(
-            sets.min(axis=1), sets.max(axis=1), mass - 1e-6, mass + SAME_MASS + 1e-6
+        kinds, mounts = self.shape
+        weigh = np.repeat(self.mass, mounts)
+        rows = np.vstack([self._per_kind(), self._per_mount(), weigh])
+        low = np.concatenate([np.full(kinds + mounts, -np.inf), [need]])
+        high = np.concatenate([self.limits, self.capacity, [np.inf]])
+        found = least_cost(
+            sign * weigh,
+            (rows, low, high),
+            bounds=(np.zeros_like(weigh), np.repeat(self.limits, mounts)),
+            whole=len(weigh),
+            seconds=self.seconds,
         )
-        cost, rules = self._with_misses(self._effort(), rules, base + mass)
-        found = self._choose(cost, rules)
         if found is None:
             return None
-        counts = found.values[: math.prod(self.shape)].astype(np.int64)
-        return Placed(counts.reshape(self.shape), True, found.proven)
+        self.proven &= found.proven
+        return float(weigh @ found.values)
 
-    def _choose(self, cost: Floats, rules: Rules) -> Choice | None:
-        """HiGHS over the counts, and over one miss of at least ``NEAR`` for each goal."""
-        whole, goals = math.prod(self.shape), len(cost) - math.prod(self.shape)
-        low = np.concatenate([np.zeros(whole), np.full(goals, NEAR)])
-        high = np.concatenate([np.repeat(self.limits, self.shape[1]), np.full(goals, np.inf)])
-        return least_cost(cost, *rules, bounds=(low, high), whole=whole, seconds=self.seconds)
+    def _nearest(self, mass: float, base: float) -> Placed | None:
+        """The placing of ``mass`` kg with the nearest shares; None where none fits the mounts.
+
+        Values: x, how many of each kind go to each mount; z, which of the sets of that
+        mass it is; e, the miss of each goal, at least ``NEAR``.
+        """
+        alike = np.flatnonzero((self.sums >= mass - 1e-9) & (self.sums <= mass + SAME_MASS))
+        sets = np.array(np.unravel_index(alike, tuple(self.limits + 1)), dtype=np.float64)
+        choices = np.concatenate([np.repeat(self.limits, self.shape[1]), np.ones(len(alike))])
+        goals = len(self.aim.goal)
+        found = least_cost(
+            np.concatenate([self._effort(), np.zeros(len(alike)), np.ones(goals)]),
+            self._rules(sets, base + mass),
+            bounds=(
+                np.concatenate([np.zeros(len(choices)), np.full(goals, NEAR)]),
+                np.concatenate([choices, np.full(goals, np.inf)]),
+            ),
+            whole=len(choices),
+            seconds=self.seconds,
+        )
+        if found is None:
+            return None
+        self.proven &= found.proven
+        counts = found.values[: math.prod(self.shape)].astype(np.int64)
+        return Placed(counts.reshape(self.shape), True, self.proven)
+
+    def _rules(self, sets: Floats, total: float) -> Rules:
+        """The pieces of one set, each at a mount with room; e above every miss.
+
+        Naming the sets one by one is far quicker to solve than a rule on the mass,
+        which rules out little until all is decided.
+        """
+        (kinds, mounts), count, goals = self.shape, sets.shape[1], len(self.aim.goal)
+        misses, start = self._misses(total)
+        none = np.zeros
+        rows = np.block(
+            [
+                [self._per_kind(), -sets, none((kinds, goals))],
+                [none((1, kinds * mounts)), np.ones((1, count)), none((1, goals))],
+                [self._per_mount(), none((mounts, count + goals))],
+                [misses, none((goals, count)), -np.eye(goals)],
+                [-misses, none((goals, count)), -np.eye(goals)],
+            ]
+        )
+        low = np.concatenate([none(kinds), [1.0], np.full(mounts + 2 * goals, -np.inf)])
+        high = np.concatenate([none(kinds), [1.0], self.capacity, -start, start])
+        return rows, low, high
 
     def _effort(self) -> Floats:
         """Cost of each piece handled: one put anywhere, less one that stays at home.
@@ -129,29 +167,17 @@ class Placing:
                 effort[row, kind.home] = -EFFORT
         return effort.ravel()
 
-    def _rules(self, fewest: Whole, most: Whole, low: float, high: float) -> Rules:
-        """Pieces of each kind, room at each mount and mass in all, as rows."""
-        kinds, mounts = self.shape
-        rows = np.vstack(
-            [
-                np.kron(np.eye(kinds), np.ones(mounts)),
-                np.kron(self.mass, np.eye(mounts)),
-                np.repeat(self.mass, mounts),
-            ]
-        )
-        lows = np.concatenate([fewest, np.full(mounts, -np.inf), [low]])
-        return rows, lows, np.concatenate([most, self.capacity, [high]])
+    def _per_kind(self) -> Floats:
+        """Rows that count the pieces of each kind."""
+        return np.kron(np.eye(self.shape[0]), np.ones(self.shape[1]))
 
-    def _with_misses(self, effort: Floats, rules: Rules, total: float) -> tuple[Floats, Rules]:
-        """Add a real value e to every goal: e >= |share - goal|/tolerance in a car of ``total``."""
-        aim, (rows, low, high) = self.aim, rules
-        goals = len(aim.goal)
-        per_piece = np.kron(self.mass, aim.per_kg / (total * aim.tolerance[:, None]))
-        start = (aim.start / total - aim.goal) / aim.tolerance
-        above = np.hstack([np.vstack([per_piece, -per_piece]), np.tile(-np.eye(goals), (2, 1))])
-        plain = np.hstack([rows, np.zeros((len(rows), goals))])
-        return np.concatenate([effort, np.ones(goals)]), (
-            np.vstack([plain, above]),
-            np.concatenate([low, np.full(2 * goals, -np.inf)]),
-            np.concatenate([high, -start, start]),
-        )
+    def _per_mount(self) -> Floats:
+        """Rows that weigh what each mount holds."""
+        return np.kron(self.mass, np.eye(self.shape[1]))
+
+    def _misses(self, total: float) -> tuple[Floats, Floats]:
+        """miss = rows @ x + start, in tolerances, one row per goal, in a car of ``total`` kg."""
+        aim = self.aim
+        rows = np.kron(self.mass, aim.per_kg / (total * aim.tolerance[:, None]))
+        start: Floats = (aim.start / total - aim.goal) / aim.tolerance
+        return np.asarray(rows, dtype=np.float64), start
