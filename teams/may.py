@@ -1,8 +1,11 @@
-"""Who may do what in a club and a team. Each raises NotAllowed with the reason; `may` asks as a bool."""
+"""Who may do what in a club and a team.
+
+Each raises NotAllowed with the reason; `may` asks as a bool.
+"""
 
 from clubsetup.access.errors import NotAllowed
 from clubsetup.access.models import User
-from teams.models import Club, Team
+from teams.models import Club, Invitation, Team
 from teams.queries.roles import roles_of, team_has_chief
 
 
@@ -43,10 +46,23 @@ def check_can_comment(user: User, team: Team) -> None:
 
 
 def check_can_invite(user: User, club: Club, team: Team | None) -> None:
-    """Invite to a club (its stewards), to a team (its chiefs), or a team's first chief (stewards)."""
+    """Invite to a club (its stewards), to a team (its chiefs), or its first chief (stewards)."""
     if team is None:
         check_can_steward(user, club)
     elif not roles_of(user).is_chief(team.pk):
         check_can_steward(user, club)
         if team_has_chief(team.pk):
             raise NotAllowed(f"{team} has a chief, who invites its members.")
+
+
+def check_can_withdraw(user: User, invitation: Invitation) -> None:
+    """End an open invitation: the team's chiefs and the club's stewards, whoever made it."""
+    roles = roles_of(user)
+    if not (roles.is_steward(invitation.club_id) or roles.is_chief(invitation.team_id)):
+        raise NotAllowed("Only who may invite may withdraw an invitation.")
+
+
+def check_can_see_weights(user: User, team: Team) -> None:
+    """Read the drivers' weight logs: the crew and the team's coaches, not guests."""
+    if not roles_of(user).may_comment(team.pk):
+        raise NotAllowed(f"Only the crew of {team} or its coach may see weights.")

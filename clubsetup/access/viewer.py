@@ -43,3 +43,14 @@ def viewing_as(user_id: UUID | None) -> Iterator[None]:
         set_viewer(user_id)
         yield
         set_viewer(before)
+
+
+def invitation_opens() -> bool:
+    """Whether the invitation whose digest this transaction shows would let its holder in."""
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT EXISTS (SELECT FROM access.club_invitations()) "
+            "OR EXISTS (SELECT FROM access.team_invitations())"
+        )
+        row = cursor.fetchone()
+    return bool(row and row[0])

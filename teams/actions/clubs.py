@@ -1,10 +1,13 @@
 """Clubs and their members."""
 
+from collections.abc import Mapping
 from uuid import UUID
 
 from clubsetup.access.actions import action, record
+from clubsetup.access.errors import WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
+from clubsetup.access.own import checked_units
 from teams.may import check_can_steward
 from teams.models import Club, ClubMember, ClubRole
 from teams.queries.roles import forget_roles
@@ -23,20 +26,38 @@ def found_club(*, by: User, name: str, short_name: str, club_id: UUID | None = N
 
 
 @action
-def set_club_units(*, by: User, club: Club, units: dict[str, str]) -> Club:
+def set_club_units(*, by: User, club: Club, units: Mapping[str, str]) -> Club:
     """What the club's members type when they name no unit."""
     check_can_steward(by, club)
-    club.preferred_units = units
-    club.units()  # refuses a unit that is not one of its kind
+    club.preferred_units = checked_units(units)
     club.save(update_fields=["preferred_units"])
-    record(by=by, did="set_units", on=club, club_id=club.pk, units=units)
+    record(by=by, did="set_units", on=club, club_id=club.pk, units=club.preferred_units)
     return club
 
 
 @action
 def remove_club_member(*, by: User, member: ClubMember) -> None:
-    """Takes a role from a person; they may also lay it down themselves."""
+    """Takes a role from a person; they may also lay it down themselves. The last steward stays."""
     if member.user_id != by.pk:
         check_can_steward(by, member.club)
-    record(by=by, did="removed", on=member, club_id=member.club_id, role=member.role)
+    _keep_a_steward(member)
+    record(
+        by=by,
+        did="removed",
+        on=member,
+        club_id=member.club_id,
+        role=member.role,
+        who=str(member.user_id),
+    )
     member.delete()
+    forget_roles(by)
+
+
+def _keep_a_steward(member: ClubMember) -> None:
+    if member.role != ClubRole.STEWARD:
+        return
+    # Locked, so that two stewards who leave at once cannot both find the other one staying.
+    Club.objects.select_for_update(of=["self"]).get(pk=member.club_id)
+    stewards = ClubMember.objects.filter(club_id=member.club_id, role=ClubRole.STEWARD)
+    if not stewards.exclude(pk=member.pk).exists():
+        raise WrongState(f"{member.club} would be without a steward. Invite another one first.")

@@ -1,6 +1,7 @@
 """Drivers: a display name, and apart from it a birth date and a weight log."""
 
-from datetime import date
+from datetime import date, timedelta
+from decimal import Decimal
 from uuid import UUID
 
 from django.utils import timezone
@@ -13,19 +14,38 @@ from clubsetup.quantities.reading import Typed
 from teams.may import check_can_crew
 from teams.models import Driver, DriverBirth, DriverWeight, Team
 
+# A five-year-old without gear, and an adult with it; outside it is a slip of the pen or the unit.
+LIGHTEST, HEAVIEST = Decimal(10), Decimal(160)
+
 
 @action
 def add_driver(*, by: User, team: Team, display_name: str, driver_id: UUID | None = None) -> Driver:
     """A first name or nickname is enough."""
     check_can_crew(by, team)
-    display_name = display_name.strip()
-    if not display_name:
-        raise Invalid("display_name", "Give the name that stands on the lap board.")
-    if Driver.objects.filter(team=team, display_name=display_name).exists():
-        raise Invalid("display_name", f"{team} has a driver {display_name} already.")
-    driver = Driver.objects.create(pk=driver_id or new_id(), team=team, display_name=display_name)
+    name = _free_name(team, display_name)
+    driver = Driver.objects.create(pk=driver_id or new_id(), team=team, display_name=name)
     record(by=by, did="added", on=driver, team_id=team.pk)
     return driver
+
+
+@action
+def rename_driver(*, by: User, driver: Driver, display_name: str) -> Driver:
+    """Another name for the lap board."""
+    check_can_crew(by, driver.team)
+    driver.display_name = _free_name(driver.team, display_name, but=driver)
+    driver.save(update_fields=["display_name"])
+    record(by=by, did="renamed", on=driver, team_id=driver.team_id)
+    return driver
+
+
+def _free_name(team: Team, display_name: str, but: Driver | None = None) -> str:
+    name = display_name.strip()
+    if not name:
+        raise Invalid("display_name", "Give the name that stands on the lap board.")
+    others = Driver.objects.filter(team=team, display_name=name)
+    if (others.exclude(pk=but.pk) if but else others).exists():
+        raise Invalid("display_name", f"{team} has a driver {name} already.")
+    return name
 
 
 @action
@@ -42,10 +62,17 @@ def set_birth_date(*, by: User, driver: Driver, birth_date: date) -> None:
 
 
 @action
-def log_driver_weight(*, by: User, driver: Driver, weighed_on: date, mass: Typed) -> DriverWeight:
+def log_driver_weight(
+    *, by: User, driver: Driver, weighed_on: date, mass: Typed, weight_id: UUID | None = None
+) -> DriverWeight:
     """One line of the weight log: the driver dressed to race."""
     check_can_crew(by, driver.team)
+    if weighed_on > timezone.now().date() + timedelta(days=1):  # somebody's clock may be ahead
+        raise Invalid("weighed_on", "This day has not come yet.")
+    if not LIGHTEST <= mass.value <= HEAVIEST:
+        raise Invalid("mass", f"A driver weighs between {LIGHTEST} kg and {HEAVIEST} kg.")
     row = DriverWeight.objects.create(
+        pk=weight_id or new_id(),
         driver=driver,
         team_id=driver.team_id,
         weighed_on=weighed_on,
@@ -54,3 +81,11 @@ def log_driver_weight(*, by: User, driver: Driver, weighed_on: date, mass: Typed
     )
     record(by=by, did="logged", on=row, team_id=driver.team_id)
     return row
+
+
+@action
+def remove_driver_weight(*, by: User, weight: DriverWeight) -> None:
+    """Strikes a line written by mistake."""
+    check_can_crew(by, weight.driver.team)
+    record(by=by, did="removed", on=weight, team_id=weight.team_id)
+    weight.delete()

@@ -2,15 +2,17 @@
 
 import secrets
 from datetime import timedelta
+from uuid import UUID
 
 from django.utils import timezone
 
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
+from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
-from clubsetup.access.viewer import INVITATION, set_local
-from teams.may import check_can_invite
+from teams.may import check_can_invite, check_can_withdraw
 from teams.models import Club, ClubMember, ClubRole, Invitation, Team, TeamMember, TeamRole
+from teams.queries.invitations import show_invitation
 from teams.queries.roles import forget_roles
 
 HOLDS_FOR = timedelta(days=14)
@@ -18,7 +20,13 @@ HOLDS_FOR = timedelta(days=14)
 
 @action
 def invite(
-    *, by: User, club: Club, team: Team | None = None, role: str, note: str = ""
+    *,
+    by: User,
+    club: Club,
+    team: Team | None = None,
+    role: str,
+    note: str = "",
+    invitation_id: UUID | None = None,
 ) -> tuple[Invitation, str]:
     """Makes an invitation; the secret of its link is returned once and kept nowhere."""
     check_can_invite(by, club, team)
@@ -27,6 +35,7 @@ def invite(
         raise Invalid("role", f"Choose one of: {', '.join(roles)}.")
     secret = secrets.token_urlsafe(32)
     invitation = Invitation.objects.create(
+        pk=invitation_id or new_id(),
         club=club,
         team=team,
         role=role,
@@ -46,25 +55,9 @@ def invite(
     return invitation, secret
 
 
-def show_invitation(secret: str) -> Invitation | None:
-    """The open invitation behind a link's secret; from here to the end of the transaction the holder
-    may see it and take it up."""
-    set_local(INVITATION, Invitation.digest_of(secret))
-    return (
-        Invitation.objects.select_related("club", "team")
-        .filter(
-            digest=Invitation.digest_of(secret),
-            accepted_at__isnull=True,
-            withdrawn_at__isnull=True,
-            expires_at__gt=timezone.now(),
-        )
-        .first()
-    )
-
-
 @action
 def accept_invitation(*, by: User, secret: str) -> Invitation:
-    """Joins the club or team; the link is used up. Whoever is a member already stays what they are."""
+    """Joins the club or team and uses the link up. A member already stays what they are."""
     invitation = show_invitation(secret)
     if invitation is None:
         raise WrongState("This invitation was used, withdrawn or is too old. Ask for a new one.")
@@ -97,9 +90,11 @@ def accept_invitation(*, by: User, secret: str) -> Invitation:
 @action
 def withdraw_invitation(*, by: User, invitation: Invitation) -> Invitation:
     """Makes a link worthless."""
-    check_can_invite(by, invitation.club, invitation.team)
+    check_can_withdraw(by, invitation)
     if invitation.accepted_at:
         raise WrongState("This invitation has been taken up already.")
+    if invitation.withdrawn_at:
+        raise WrongState("This invitation was withdrawn before.")
     invitation.withdrawn_at = timezone.now()
     invitation.save(update_fields=["withdrawn_at"])
     record(

@@ -8,6 +8,7 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from teams.may import check_can_lead, check_can_steward
 from teams.models import Club, ClubMember, ClubRole, CoachLink, Team, TeamMember, TeamRole
+from teams.queries.roles import forget_roles
 
 
 @action
@@ -33,7 +34,9 @@ def set_team_role(*, by: User, member: TeamMember, role: str) -> TeamMember:
     _keep_a_chief(member, leaving=role != TeamRole.CHIEF)
     member.role = role
     member.save(update_fields=["role"])
-    record(by=by, did="set_role", on=member, team_id=member.team_id, role=role)
+    forget_roles(by)
+    who = str(member.user_id)
+    record(by=by, did="set_role", on=member, team_id=member.team_id, role=role, who=who)
     return member
 
 
@@ -43,36 +46,51 @@ def remove_team_member(*, by: User, member: TeamMember) -> None:
     if member.user_id != by.pk:
         check_can_lead(by, member.team)
     _keep_a_chief(member, leaving=True)
-    record(by=by, did="removed", on=member, team_id=member.team_id, role=member.role)
+    role, who = member.role, str(member.user_id)
+    record(by=by, did="removed", on=member, team_id=member.team_id, role=role, who=who)
     member.delete()
+    forget_roles(by)
 
 
 def _keep_a_chief(member: TeamMember, *, leaving: bool) -> None:
+    if not leaving or member.role != TeamRole.CHIEF:
+        return
+    # Locked, so that two chiefs who leave at once cannot both find the other one staying.
+    Team.objects.select_for_update(of=["self"]).get(pk=member.team_id)
     others = TeamMember.objects.filter(team=member.team, role=TeamRole.CHIEF).exclude(pk=member.pk)
-    if leaving and member.role == TeamRole.CHIEF and not others.exists():
+    if not others.exists():
         raise WrongState(f"{member.team} would be without a chief. Make somebody else chief first.")
 
 
 @action
 def link_coach(
-    *, by: User, team: Team, coach: User, may_write: bool = False, may_see_codes: bool = False
+    *,
+    by: User,
+    team: Team,
+    coach: User,
+    may_write: bool = False,
+    may_see_codes: bool = False,
+    link_id: UUID | None = None,
 ) -> CoachLink:
-    """A chief lets a coach of the club see the team's cars; asked again, it sets what else they may."""
+    """A chief lets a coach of the club see the team's cars; again, it sets what else they may."""
     check_can_lead(by, team)
     if not ClubMember.objects.filter(
         club_id=team.club_id, user=coach, role=ClubRole.COACH
     ).exists():
         raise Invalid("coach", f"{coach} is not a coach of {team.club}.")
+    allowed = {"may_write": may_write, "may_see_codes": may_see_codes}
     link, _ = CoachLink.objects.update_or_create(
         team=team,
         coach=coach,
-        defaults={"club_id": team.club_id, "may_write": may_write, "may_see_codes": may_see_codes},
+        defaults=allowed,
+        create_defaults={"id": link_id or new_id(), "club_id": team.club_id, **allowed},
     )
     record(
         by=by,
         did="linked",
         on=link,
         team_id=team.pk,
+        coach=str(coach.pk),
         may_write=may_write,
         may_see_codes=may_see_codes,
     )
@@ -81,7 +99,7 @@ def link_coach(
 
 @action
 def unlink_coach(*, by: User, link: CoachLink) -> None:
-    """A chief ends a coach's link, or the coach does; from then on the coach sees nothing of the team."""
+    """A chief or the coach ends a link; from then on the coach sees nothing of the team."""
     if link.coach_id != by.pk:
         check_can_lead(by, link.team)
     record(by=by, did="unlinked", on=link, team_id=link.team_id, coach=str(link.coach_id))

@@ -29,9 +29,9 @@ class Roles:
         """Coach of that club, of whichever teams."""
         return ClubRole.COACH in self.clubs.get(club_id, ())
 
-    def is_chief(self, team_id: UUID) -> bool:
+    def is_chief(self, team_id: UUID | None) -> bool:
         """Chief of that team."""
-        return self.teams.get(team_id) == TeamRole.CHIEF
+        return team_id is not None and self.teams.get(team_id) == TeamRole.CHIEF
 
     def is_crew(self, team_id: UUID) -> bool:
         """Chief or crew of that team."""

@@ -1,0 +1,83 @@
+"""What people do to their own account: name, units, tokens."""
+
+import secrets
+from collections.abc import Mapping, Sequence
+from datetime import timedelta
+from uuid import UUID
+
+from django.utils import timezone
+
+from clubsetup.access.actions import action, record
+from clubsetup.access.errors import Invalid, WrongState
+from clubsetup.access.ids import new_id
+from clubsetup.access.models import ApiToken, User
+from clubsetup.quantities.units import Units
+
+LONGEST_DAYS = 366
+
+
+@action
+def set_my_name(*, by: User, name: str) -> User:
+    """What team mates read."""
+    name = name.strip()
+    if not name or len(name) > 80:
+        raise Invalid("name", "Give a name of at most 80 letters.")
+    by.name = name
+    by.save(update_fields=["name"])
+    record(by=by, did="set_name", on=by)
+    return by
+
+
+@action
+def set_my_units(*, by: User, units: Mapping[str, str]) -> User:
+    """What a bare number means when this person types it; a kind left out is as the club has it."""
+    by.preferred_units = checked_units(units)
+    by.save(update_fields=["preferred_units"])
+    record(by=by, did="set_units", on=by, units=by.preferred_units)
+    return by
+
+
+def checked_units(units: Mapping[str, str]) -> dict[str, str]:
+    """The kinds for which a unit was chosen. Raises Invalid for a unit that is not of its kind."""
+    chosen = {kind: unit for kind, unit in units.items() if unit}
+    try:
+        Units.imperial().merged(chosen)
+    except ValueError as error:
+        raise Invalid("preferred_units", f"{error}.") from error
+    return chosen
+
+
+@action
+def make_token(
+    *, by: User, name: str, scopes: Sequence[str], days: int, token_id: UUID | None = None
+) -> tuple[ApiToken, str]:
+    """A personal token for the API; its text is returned once and kept nowhere."""
+    name = name.strip()
+    if not name or len(name) > 60:
+        raise Invalid("name", "Say in at most 60 letters what the token is for.")
+    if not scopes or set(scopes) - set(ApiToken.Scope.values):
+        raise Invalid("scopes", f"Choose at least one of: {', '.join(ApiToken.Scope.values)}.")
+    if not 1 <= days <= LONGEST_DAYS:
+        raise Invalid("days", f"A token holds for 1 to {LONGEST_DAYS} days.")
+    secret = secrets.token_urlsafe(32)
+    token = ApiToken.objects.create(
+        pk=token_id or new_id(),
+        user=by,
+        name=name,
+        digest=ApiToken.digest_of(secret),
+        scopes=sorted(set(scopes)),
+        expires_at=timezone.now() + timedelta(days=days),
+    )
+    record(by=by, did="made", on=token, scopes=token.scopes)
+    return token, secret
+
+
+@action
+def end_token(*, by: User, token: ApiToken) -> ApiToken:
+    """From now on the token opens nothing."""
+    if token.ended_at:
+        raise WrongState("This token was ended before.")
+    token.ended_at = timezone.now()
+    token.save(update_fields=["ended_at"])
+    record(by=by, did="ended", on=token)
+    return token
