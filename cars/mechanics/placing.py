@@ -169,15 +169,14 @@ class Placing:
 
     def _per_kind(self) -> Floats:
         """Rows that count the pieces of each kind."""
-        return np.kron(np.eye(self.shape[0]), np.ones(self.shape[1]))
+        return np.asarray(np.kron(np.eye(self.shape[0]), np.ones(self.shape[1])), dtype=np.float64)
 
     def _per_mount(self) -> Floats:
         """Rows that weigh what each mount holds."""
-        return np.kron(self.mass, np.eye(self.shape[1]))
+        return np.asarray(np.kron(self.mass, np.eye(self.shape[1])), dtype=np.float64)
 
     def _misses(self, total: float) -> tuple[Floats, Floats]:
         """miss = rows @ x + start, in tolerances, one row per goal, in a car of ``total`` kg."""
         aim = self.aim
         rows = np.kron(self.mass, aim.per_kg / (total * aim.tolerance[:, None]))
-        start: Floats = (aim.start / total - aim.goal) / aim.tolerance
-        return np.asarray(rows, dtype=np.float64), start
+        return np.asarray(rows, dtype=np.float64), (aim.start / total - aim.goal) / aim.tolerance
