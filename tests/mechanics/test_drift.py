@@ -72,7 +72,7 @@ class TestHabit:
 
 
 class TestDrift:
-    tolerances = {LF: 2 * SIXTEENTH, RF: 2 * SIXTEENTH, LEAD: 1.0}  # noqa: RUF012
+    tolerances = {LF: 2 * SIXTEENTH, RF: 2 * SIXTEENTH, LEAD: 1.0}
 
     def weekends(self, *values: float) -> list[dict[Place, float]]:
         return [{LF: value} for value in values]

@@ -1,0 +1,225 @@
+"""Conformity against JCGM 106's examples and ILAC-G8's two bounds, and by simulation."""
+
+import math
+
+import numpy as np
+import pytest
+import scipy.stats
+from hypothesis import given
+from hypothesis import strategies as st
+
+from clubsetup.quantities.uncertainty import Estimate
+from events.rules.decision import (
+    DecisionRule,
+    LimitError,
+    Limits,
+    Outcome,
+    decide,
+    probability_of_meeting,
+    worst,
+)
+
+READING, GUARDED = DecisionRule.READING, DecisionRule.GUARDED
+POUND = 0.45359237
+values = st.floats(-50, 50)
+spreads = st.floats(0.01, 5)
+
+
+class TestProbability:
+    @pytest.mark.parametrize(
+        ("value", "u", "limits", "wanted"),
+        [
+            (-5.47, 0.05, Limits(upper=-5.40), 0.919243),
+            (509.7, 8.6, Limits(lower=490), 0.989010),
+            (13.6, 1.8, Limits(12.5, 16.3), 0.662630),
+        ],
+    )
+    def test_jcgm_106_examples(self, value, u, limits, wanted):
+        """JCGM 106:2012, worked examples; their inputs from memory."""
+        assert probability_of_meeting(Estimate(value, u), limits) == pytest.approx(wanted, abs=5e-7)
+
+    @given(values, spreads, values, st.floats(0, 20))
+    def test_against_scipy(self, value, u, lower, width):
+        theirs = scipy.stats.norm(value, u)
+        for limits, wanted in (
+            (Limits(lower=lower), theirs.sf(lower)),
+            (Limits(upper=lower), theirs.cdf(lower)),
+            (Limits(lower, lower + width), theirs.cdf(lower + width) - theirs.cdf(lower)),
+        ):
+            ours = probability_of_meeting(Estimate(value, u), limits)
+            assert ours == pytest.approx(wanted, abs=1e-12)
+
+    def test_few_repeats_make_it_less_sure(self):
+        limits = Limits(lower=0)
+        few, many = Estimate(1, 0.5, 2), Estimate(1, 0.5)
+        assert probability_of_meeting(few, limits) == pytest.approx(scipy.stats.t(2).cdf(2))
+        assert probability_of_meeting(few, limits) < probability_of_meeting(many, limits)
+
+    @pytest.mark.parametrize(("value", "wanted"), [(0.9, 0.0), (1.0, 1.0), (1.5, 1.0), (2.1, 0.0)])
+    def test_an_exact_value_meets_or_not(self, value, wanted):
+        assert probability_of_meeting(Estimate(value), Limits(1, 2)) == wanted
+
+
+class TestReadingDecides:
+    @pytest.mark.parametrize(
+        ("pounds", "outcome", "margin"),
+        [(340, Outcome.MEETS, 0), (339.9, Outcome.FAILS, -0.1), (341, Outcome.MEETS, 1)],
+    )
+    def test_on_or_inside_meets(self, pounds, outcome, margin):
+        decision = decide(Estimate(pounds * POUND, 0.05), Limits(lower=340 * POUND))
+        assert decision.outcome is outcome
+        assert decision.margin == pytest.approx(margin * POUND)
+        assert decision.guard == 0
+
+    def test_says_how_close_all_the_same(self):
+        decision = decide(Estimate(340.1, 0.2), Limits(lower=340))
+        assert decision.outcome is Outcome.MEETS
+        assert (decision.u, decision.limit, decision.side) == (0.2, 340, "lower")
+        assert decision.probability == pytest.approx(scipy.stats.norm.cdf(0.5))
+
+    def test_four_pads_added_up_in_any_order_are_the_same_weight(self):
+        """0.1 + 0.2 and 0.3 differ in the last bit; nobody fails for that."""
+        assert decide(Estimate(0.1 + 0.2), Limits(upper=0.3)).outcome is Outcome.MEETS
+        assert decide(Estimate(0.1 + 0.2), Limits(upper=0.3)).margin == 0
+
+    def test_fuel_as_it_comes(self):
+        """A car that reads 342 lb without its 2 lb of fuel, minimum 340 lb: legal by 2 dry, 4
+        fuelled. Common practice, no source."""
+        dry = decide(Estimate(342 * POUND), Limits(lower=340 * POUND))
+        fuelled = decide(Estimate(344 * POUND), Limits(lower=340 * POUND))
+        assert (dry.margin / POUND, fuelled.margin / POUND) == pytest.approx((2, 4))
+
+    @given(values, values, st.floats(0, 20))
+    def test_never_too_close(self, value, lower, width):
+        decision = decide(Estimate(value, 1), Limits(lower, lower + width))
+        assert decision.outcome in (Outcome.MEETS, Outcome.FAILS)
+        inside = lower <= value <= lower + width
+        if abs(decision.margin) > 1e-6:
+            assert (decision.outcome is Outcome.MEETS) == inside
+
+    def test_the_side_that_is_missed_or_nearest_is_named(self):
+        limits = Limits(10, 20)
+        assert [decide(Estimate(v), limits).side for v in (9, 11, 19, 21)] == [
+            "lower", "lower", "upper", "upper",
+        ]  # fmt: skip
+
+
+class TestGuardBand:
+    @pytest.mark.parametrize(
+        ("value", "outcome"),
+        [
+            (340.4, Outcome.MEETS),
+            (340.39, Outcome.TOO_CLOSE),
+            (340.0, Outcome.TOO_CLOSE),
+            (339.61, Outcome.TOO_CLOSE),
+            (339.59, Outcome.FAILS),
+        ],
+    )
+    def test_lower_limit(self, value, outcome):
+        assert decide(Estimate(value, 0.2), Limits(lower=340), GUARDED).outcome is outcome
+
+    @pytest.mark.parametrize(
+        ("value", "outcome"),
+        [
+            (57.6, Outcome.MEETS),
+            (57.7, Outcome.TOO_CLOSE),
+            (58.3, Outcome.TOO_CLOSE),
+            (58.5, Outcome.FAILS),
+        ],
+    )
+    def test_upper_limit(self, value, outcome):
+        assert decide(Estimate(value, 0.2), Limits(upper=58), GUARDED).outcome is outcome
+
+    def test_two_sided(self):
+        limits = Limits(10, 20)
+        outcomes = {
+            v: decide(Estimate(v, 0.5), limits, GUARDED).outcome
+            for v in (8.9, 10.5, 15, 19.5, 21.1)
+        }
+        assert outcomes == {
+            8.9: Outcome.FAILS,
+            10.5: Outcome.TOO_CLOSE,
+            15: Outcome.MEETS,
+            19.5: Outcome.TOO_CLOSE,
+            21.1: Outcome.FAILS,
+        }
+
+    def test_a_band_narrower_than_the_tool_is_never_met(self):
+        limits = Limits(10, 11)
+        for value in np.linspace(8, 13, 101):
+            assert decide(Estimate(value, 0.5), limits, GUARDED).outcome is not Outcome.MEETS
+
+    def test_an_exact_reading_needs_no_guard(self):
+        assert decide(Estimate(340), Limits(lower=340), GUARDED).outcome is Outcome.MEETS
+        assert decide(Estimate(339.9), Limits(lower=340), GUARDED).outcome is Outcome.FAILS
+
+    @given(values, spreads)
+    def test_guarding_never_turns_a_decision_round(self, value, u):
+        plain = decide(Estimate(value, u), Limits(lower=0)).outcome
+        guarded = decide(Estimate(value, u), Limits(lower=0), GUARDED).outcome
+        assert guarded in (plain, Outcome.TOO_CLOSE)
+
+    @given(values, spreads, st.floats(0, 4))
+    def test_with_k_of_nothing_the_reading_decides(self, value, u, shift):
+        limits = Limits(lower=shift)
+        assert (
+            decide(Estimate(value, u), limits, GUARDED, k=0).outcome
+            is decide(Estimate(value, u), limits).outcome
+        )
+
+    @pytest.mark.parametrize("k", [-1.0, math.nan, math.inf])
+    def test_refuses_a_k_that_is_none(self, k):
+        with pytest.raises(LimitError) as caught:
+            decide(Estimate(1, 1), Limits(lower=0), GUARDED, k=k)
+        assert caught.value.limit == "coverage factor"
+
+
+class TestFalseAcceptance:
+    """ILAC-G8:09/2019, 4.2: without a guard below 50 %, with w = U below 2.5 %, read off a value
+    that is only just accepted; here by drawing the true values themselves."""
+
+    def share_wrongly_met(self, rule: DecisionRule, value: float) -> float:
+        decision = decide(Estimate(value, 0.2), Limits(lower=340), rule)
+        assert decision.outcome is Outcome.MEETS
+        truths = np.random.default_rng(106).normal(value, 0.2, 200_000)
+        wrong = float(np.mean(truths < 340))
+        assert 1 - decision.probability == pytest.approx(wrong, abs=0.005)
+        return wrong
+
+    def test_simple_acceptance(self):
+        assert self.share_wrongly_met(READING, 340.0) == pytest.approx(0.5, abs=0.005)
+        assert self.share_wrongly_met(READING, 340.05) < 0.5
+
+    def test_guarded(self):
+        assert self.share_wrongly_met(GUARDED, 340.4) < 0.025
+
+
+class TestLimits:
+    @pytest.mark.parametrize(
+        ("arguments", "named"),
+        [
+            ({}, "limits"),
+            ({"lower": math.nan}, "lower limit"),
+            ({"upper": math.inf}, "upper limit"),
+            ({"lower": 2, "upper": 1}, "lower limit"),
+        ],
+    )
+    def test_names_what_nothing_can_meet(self, arguments, named):
+        with pytest.raises(LimitError) as caught:
+            Limits(**arguments)
+        assert caught.value.limit == named
+
+    def test_a_single_value_may_be_allowed(self):
+        assert decide(Estimate(5), Limits(5, 5)).outcome is Outcome.MEETS
+        assert decide(Estimate(5.1), Limits(5, 5)).outcome is Outcome.FAILS
+
+
+def test_the_worst_of_several():
+    meets, fails, close, unseen = (
+        Outcome.MEETS, Outcome.FAILS, Outcome.TOO_CLOSE, Outcome.NOT_CHECKED,
+    )  # fmt: skip
+    assert worst([meets, unseen, close, fails]) is fails
+    assert worst([meets, unseen, close]) is close
+    assert worst([meets, unseen]) is unseen
+    assert worst([meets, meets]) is meets
+    assert worst([]) is meets
