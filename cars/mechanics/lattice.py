@@ -50,9 +50,9 @@ def nearest_points(
     Minimises |A n - b|^2 over least <= n <= most, A = ``matrix`` (rows, places),
     b = ``target`` (rows), in whatever unit b has, squared. Among points whose sums
     differ from the smallest by at most ``same``: fewest places not zero, then the
-    smallest sum of |n|, then the first in order of the places. A sum within ``same``
-    of what real numbers without bounds would leave counts as that: no further place
-    can better it.
+    smallest sum of |n|, then the first in order of the places. No sum counts as less
+    than ``same`` above what real numbers without bounds would leave, so that places
+    which can hardly better it are not used.
 
     Exact: for every choice of places A = QR turns the sum of squares into one term
     per place; a partial sum above the best sum known, with what the box leaves over
