@@ -19,10 +19,14 @@ CELERY: dict[str, Any] = {
     "accept_content": ["json"],
     "timezone": "UTC",
 }
-# Seconds a worker may hold a print before the sweeper hands it to another.
+# Seconds a worker may hold a print before another may take it, seconds after which what nobody
+# works on is sent again, and how often the sweeper looks.
 PRINT_LEASE_SECONDS = int(os.environ.get("PRINT_LEASE_SECONDS", "60"))
-PRINT_SWEEP_SECONDS = int(os.environ.get("PRINT_SWEEP_SECONDS", "10"))
+PRINT_RESEND_SECONDS = int(os.environ.get("PRINT_RESEND_SECONDS", "20"))
+PRINT_SWEEP_SECONDS = int(os.environ.get("PRINT_SWEEP_SECONDS", "5"))
 PRINT_MOST_ATTEMPTS = 5
+# The paper in the club's printer: a CSS page size, such as "letter" or "A4".
+PRINT_PAPER = os.environ.get("PRINT_PAPER", "letter")
 
 EMAIL_BACKEND = (
     "django.core.mail.backends.smtp.EmailBackend"

@@ -1,5 +1,6 @@
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 from clubsetup.access.models import Row, User
 from clubsetup.access.row_security import RowSecurity, signed_in, viewer_is
@@ -38,23 +39,30 @@ class PrintJob(Row):
     title = models.CharField(max_length=120)
     state = models.CharField(max_length=10, choices=State.choices, default=State.WAITING)
     attempts = models.PositiveSmallIntegerField(default=0)
+    # When its id last went to the worker's queue; what is lost there is sent again.
+    sent_at = models.DateTimeField(default=timezone.now)
     # Whoever holds the lease may finish the job; after it, another may take it.
     lease = models.UUIDField(null=True, blank=True)
     leased_until = models.DateTimeField(null=True, blank=True)
     finished_at = models.DateTimeField(null=True, blank=True)
-    stored = models.ForeignKey(StoredPrint, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    stored = models.ForeignKey(
+        StoredPrint, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     problem = models.CharField(max_length=200, blank=True)
 
     class Meta:
         ordering = ["-created_at"]
         indexes = [
             models.Index(
-                fields=["leased_until"], condition=Q(state__in=["waiting", "working"]), name="print_job_open"
+                fields=["leased_until"],
+                condition=Q(state__in=["waiting", "working"]),
+                name="print_job_open",
             )
         ]
         constraints = [
             models.CheckConstraint(
-                condition=Q(state="done", stored__isnull=False) | (~Q(state="done") & Q(stored__isnull=True)),
+                condition=Q(state="done", stored__isnull=False)
+                | (~Q(state="done") & Q(stored__isnull=True)),
                 name="print_job_done_with_file",
             ),
             models.CheckConstraint(
@@ -72,3 +80,8 @@ class PrintJob(Row):
 
     def __str__(self) -> str:
         return self.title
+
+    @property
+    def is_over(self) -> bool:
+        """Whether nothing more will happen to it."""
+        return self.state in (self.State.DONE, self.State.FAILED)

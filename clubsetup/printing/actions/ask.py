@@ -1,0 +1,40 @@
+"""Asking for a print."""
+
+from uuid import UUID
+
+from django.db import transaction
+
+from clubsetup.access.actions import action, record
+from clubsetup.access.ids import new_id
+from clubsetup.access.models import User
+from clubsetup.printing.models import PrintJob
+from clubsetup.printing.registry import document_for
+from clubsetup.printing.sending import send
+
+
+@action
+def ask_for_print(
+    *, by: User, document: str, subject_id: UUID, job_id: UUID | None = None
+) -> PrintJob:
+    """Writes the job; once that is committed its id goes to the worker.
+
+    Raises Http404 where there is no such document, or no such subject for `by`.
+    """
+    kind = document_for(document)
+    subject = kind.subject(subject_id)
+    title = kind.title(subject)[: PrintJob._meta.get_field("title").max_length]
+    job = PrintJob(
+        pk=job_id or new_id(), asked_by=by, document=document, subject_id=subject_id, title=title
+    )
+    job.save(force_insert=True)
+    record(
+        by=by,
+        did="asked_for",
+        on=job,
+        club_id=getattr(subject, "club_id", None),
+        team_id=getattr(subject, "team_id", None),
+        document=document,
+        subject=str(subject_id),
+    )
+    transaction.on_commit(lambda: send(job.pk))
+    return job

@@ -1,0 +1,59 @@
+"""The documents that can be printed. A room registers its own in its prints.py."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Model
+from django.http import Http404
+
+from clubsetup.access.models import User
+
+
+@dataclass(frozen=True, kw_only=True)
+class Document:
+    """One kind of print.
+
+    `key` names it in addresses and rows, `name` on buttons ("Setup sheet"). `model` is what it is
+    printed of. `title(subject)` becomes the print's title and its file's name. `html(subject,
+    viewer)` is the whole page as HTML; it runs in a transaction in which the person who asked is
+    the viewer, so it finds what they may see and no more. `styles` are static files that style it.
+    """
+
+    key: str
+    name: str
+    model: type[Model]
+    title: Callable[[Any], str]
+    html: Callable[[Any, User], str]
+    styles: tuple[str, ...] = ("print.css",)
+
+    def subject(self, subject_id: UUID) -> Any:
+        """What is printed, if whoever is looking may see it; else Http404."""
+        found = self.model._default_manager.filter(pk=subject_id).first()
+        if found is None:
+            raise Http404("There is no such thing, or it is not yours to see.")
+        return found
+
+
+_documents: dict[str, Document] = {}
+
+
+def register(document: Document) -> Document:
+    """Makes a document printable. Its key must be free."""
+    known = _documents.setdefault(document.key, document)
+    if known is not document:
+        raise ValueError(f"two documents want the key {document.key!r}")
+    return document
+
+
+def document_for(key: str) -> Document:
+    """The document of this key; Http404 where there is none."""
+    if key not in _documents:
+        raise Http404("There is no such document.")
+    return _documents[key]
+
+
+def all_documents() -> list[Document]:
+    """Every registered document, by key."""
+    return [_documents[key] for key in sorted(_documents)]

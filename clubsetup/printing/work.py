@@ -1,0 +1,141 @@
+"""Making a print: three short transactions, and the rendering outside any of them.
+
+Taking the job counts the attempt and sets a lease, and is committed before anything can go wrong.
+Then the HTML is built under the eyes of whoever asked; then, with nothing open, it is rendered;
+then the file is noted and the job is done, if the lease still is ours. Whoever dies on the way
+leaves a lease that runs out, and the job is sent again.
+"""
+
+import logging
+from dataclasses import dataclass
+from datetime import timedelta
+from uuid import UUID, uuid4
+
+from django.conf import settings
+from django.db import connection
+from django.db.models import Q
+from django.http import Http404
+from django.utils import timezone
+
+from clubsetup.access.actions import record
+from clubsetup.access.viewer import viewing_as
+from clubsetup.printing import store
+from clubsetup.printing.models import PrintJob, StoredPrint
+from clubsetup.printing.registry import document_for
+from clubsetup.printing.render import Source, render
+
+logger = logging.getLogger(__name__)
+
+GONE = "What it was to show is gone, or is no longer yours to see."
+GAVE_UP = "It could not be made. Ask again; if it fails again, tell whoever runs this service."
+
+
+@dataclass(frozen=True)
+class Held:
+    """A job in hand, under a lease."""
+
+    job_id: UUID
+    asked_by: UUID
+    lease: UUID
+
+
+def make_print(job_id: UUID) -> None:
+    """Makes the print of this job, unless it is finished, in other hands or gone."""
+    held = _take(job_id)
+    if held is None:
+        return
+    try:
+        source = _build(held)
+        stored = _stored(held, source)
+    except Http404:
+        _fail(held, GONE)
+    except Exception:
+        logger.exception("print %s: this attempt failed", job_id)
+        _give_back(held)
+    else:
+        _finish(held, stored)
+
+
+def _take(job_id: UUID) -> Held | None:
+    asked_by = _asked_by(job_id)
+    if asked_by is None:
+        return None
+    with viewing_as(asked_by):
+        free = Q(state=PrintJob.State.WAITING) | Q(
+            state=PrintJob.State.WORKING, leased_until__lt=timezone.now()
+        )
+        job = PrintJob.objects.select_for_update(skip_locked=True).filter(free, pk=job_id).first()
+        if job is None:
+            return None
+        if job.attempts >= settings.PRINT_MOST_ATTEMPTS:
+            _end(job, PrintJob.State.FAILED, problem=GAVE_UP)
+            return None
+        held = Held(job_id, asked_by, uuid4())
+        job.state, job.lease = PrintJob.State.WORKING, held.lease
+        job.leased_until = timezone.now() + timedelta(seconds=settings.PRINT_LEASE_SECONDS)
+        job.attempts += 1
+        job.save()
+        return held
+
+
+def _asked_by(job_id: UUID) -> UUID | None:
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT access.print_job_asked_by(%s)", [job_id])
+        row = cursor.fetchone()
+    return row[0] if row else None
+
+
+def _build(held: Held) -> Source:
+    with viewing_as(held.asked_by):
+        job = PrintJob.objects.select_related("asked_by").get(pk=held.job_id)
+        document = document_for(job.document)
+        html = document.html(document.subject(job.subject_id), job.asked_by)
+    return Source(html, document.styles)
+
+
+def _stored(held: Held, source: Source) -> StoredPrint:
+    digest = source.digest()
+    with viewing_as(held.asked_by):
+        kept = store.find(digest)
+    if kept:
+        return kept
+    made = render(source)
+    store.write(digest, made.content)
+    return StoredPrint(digest=digest, bytes=len(made.content), pages=made.pages)
+
+
+def _ours(held: Held) -> PrintJob | None:
+    working = PrintJob.objects.select_for_update().filter(
+        state=PrintJob.State.WORKING, lease=held.lease
+    )
+    return working.filter(pk=held.job_id).first()
+
+
+def _finish(held: Held, stored: StoredPrint) -> None:
+    with viewing_as(held.asked_by):
+        if job := _ours(held):
+            StoredPrint.objects.bulk_create([stored], ignore_conflicts=True)
+            _end(job, PrintJob.State.DONE, stored=stored)
+
+
+def _fail(held: Held, problem: str) -> None:
+    with viewing_as(held.asked_by):
+        if job := _ours(held):
+            _end(job, PrintJob.State.FAILED, problem=problem)
+
+
+def _give_back(held: Held) -> None:
+    with viewing_as(held.asked_by):
+        job = _ours(held)
+        if job and job.attempts >= settings.PRINT_MOST_ATTEMPTS:
+            _end(job, PrintJob.State.FAILED, problem=GAVE_UP)
+        elif job:
+            job.state, job.lease, job.leased_until = PrintJob.State.WAITING, None, None
+            job.save()
+
+
+def _end(job: PrintJob, state: str, stored: StoredPrint | None = None, problem: str = "") -> None:
+    job.state, job.stored, job.problem = state, stored, problem
+    job.lease, job.leased_until, job.finished_at = None, None, timezone.now()
+    job.save()
+    record(by=job.asked_by, did=state, on=job, document=job.document, subject=str(job.subject_id))
