@@ -1,0 +1,56 @@
+"""What one sheet takes over from another, or from a baseline."""
+
+from django.db.models import QuerySet
+
+from cars.models import Baseline, Change, Reading, Sheet
+from cars.models.catalogue import Taken
+from clubsetup.access.ids import new_id
+from clubsetup.access.models import User
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.reading import parse
+from clubsetup.quantities.table import CANONICAL
+from clubsetup.quantities.writing import show
+
+
+def copy_readings(source: Sheet, to: Sheet) -> None:
+    """The readings that stand on `source`, by whoever took them, onto `to`."""
+    rows = list(source.readings.filter(replaced_at__isnull=True))
+    for row in rows:
+        row.pk, row.sheet = new_id(), to
+        row._state.adding = True
+    Reading.objects.bulk_create(rows)
+
+
+def copy_changes(source: Sheet, to: Sheet) -> None:
+    """The changes noted on `source`, onto `to`."""
+    rows: QuerySet[Change] = source.changes.all()
+    copies = list(rows)
+    for row in copies:
+        row.pk, row.sheet = new_id(), to
+        row._state.adding = True
+    Change.objects.bulk_create(copies)
+
+
+def take_targets(baseline: Baseline, sheet: Sheet, by: User) -> None:
+    """A baseline's targets as the figures of a target sheet, as the steward typed them."""
+    readings = []
+    for row in baseline.values.select_related("measure"):
+        if row.measure.taken != Taken.QUANTITY:
+            continue
+        kind = Kind(row.measure.kind)
+        unit = CANONICAL[kind]
+        text = show(row.target, kind, unit=unit).text
+        readings.append(
+            Reading(
+                sheet=sheet,
+                team_id=sheet.team_id,
+                measure=row.measure,
+                spot=row.spot,
+                value=row.target,
+                typed=text,
+                unit=unit,
+                resolution=row.measure.tool_resolution or parse(text, kind).resolution,
+                by=by,
+            )
+        )
+    Reading.objects.bulk_create(readings)

@@ -1,0 +1,116 @@
+"""Taking readings: several at once, each replacing the one that stood in its box."""
+
+from collections.abc import Sequence
+
+from django.db.models import Q
+from django.utils import timezone
+
+from cars.actions.settled import SAID, settled_said
+from cars.entries import Entry, Key, read_entry
+from cars.may import check_can_write_sheet
+from cars.models import Measure, Reading, Sheet
+from clubsetup.access.actions import action, record
+from clubsetup.access.errors import Invalid, WrongState
+from clubsetup.access.ids import new_id
+from clubsetup.access.models import User
+
+
+def locked_open(sheet: Sheet) -> Sheet:
+    """The sheet as it is now, held until the transaction ends. Raises WrongState if closed."""
+    now = Sheet.objects.select_for_update(of=("self",)).select_related("team").get(pk=sheet.pk)
+    if now.state == Sheet.State.CLOSED:
+        raise WrongState(SAID["sheet_is_closed"])
+    return now
+
+
+@action
+def take_readings(*, by: User, sheet: Sheet, entries: Sequence[Entry]) -> list[Reading]:
+    """Keeps what was typed; the reading that stood in a box is kept as replaced.
+
+    An entry that says what stands there already does nothing; an empty one empties its box.
+    Returns the readings made.
+    """
+    check_can_write_sheet(by, sheet)
+    if len({entry.key for entry in entries}) < len(entries):
+        raise Invalid("readings", "One box was given twice.")
+    sheet = locked_open(sheet)
+    standing = _standing(sheet, entries)
+    fresh = [entry for entry in entries if _says_new(entry, standing.get(entry.key))]
+    was = [standing[entry.key] for entry in fresh if entry.key in standing]
+    made = [_reading(by, sheet, entry) for entry in fresh if entry.text]
+    with settled_said():
+        Reading.objects.filter(pk__in=[old.pk for old in was]).update(
+            replaced_at=timezone.now(), replaced_by=by
+        )
+        Reading.objects.bulk_create(made)
+    if fresh:
+        _leave_trail(by, sheet, fresh, standing)
+    return made
+
+
+@action
+def take_reading(
+    *, by: User, sheet: Sheet, measure: Measure, spot: str, text: str, take: int = 1
+) -> Reading | None:
+    """One reading from typed text, a bare number in the person's units; None for nothing new.
+
+    Raises QuantityError with the sentence to show beside the box.
+    """
+    units = by.units(sheet.team.club.units())
+    entry = read_entry(measure, Key(measure.pk, spot, take), text, units)
+    made = take_readings(by=by, sheet=sheet, entries=[entry])
+    return made[0] if made else None
+
+
+@action
+def take_typed(
+    *, by: User, sheet: Sheet, typed: dict[str, str], measures: dict[str, Measure] | None = None
+) -> list[Reading]:
+    """Readings by the name of their box: `{"ride-height.LF": "2 1/4", ...}`; all or none.
+
+    Raises QuantityError for the first that cannot be read, KeyError for an unknown measure.
+    """
+    known = measures or Measure.objects.in_bulk()
+    units = by.units(sheet.team.club.units())
+    keys = {Key.of(name): text for name, text in typed.items()}
+    entries = [read_entry(known[key.measure], key, text, units) for key, text in keys.items()]
+    return take_readings(by=by, sheet=sheet, entries=entries)
+
+
+def _standing(sheet: Sheet, entries: Sequence[Entry]) -> dict[Key, Reading]:
+    boxes = Q(measure__in={entry.key.measure for entry in entries})
+    rows = Reading.objects.filter(boxes, sheet=sheet, replaced_at__isnull=True)
+    return {Key(row.measure_id, row.spot, row.take): row for row in rows}
+
+
+def _says_new(entry: Entry, standing: Reading | None) -> bool:
+    if standing is None:
+        return bool(entry.text)
+    return not entry.same_as(standing.typed, standing.unit, standing.value)
+
+
+def _reading(by: User, sheet: Sheet, entry: Entry) -> Reading:
+    quantity = entry.quantity
+    return Reading(
+        pk=entry.reading_id or new_id(),
+        sheet=sheet,
+        team_id=sheet.team_id,
+        measure_id=entry.key.measure,
+        spot=entry.key.spot,
+        take=entry.key.take,
+        value=quantity.value if quantity else None,
+        typed=entry.text,
+        unit=quantity.unit if quantity else "",
+        resolution=quantity.resolution if quantity else None,
+        by=by,
+    )
+
+
+def _leave_trail(
+    by: User, sheet: Sheet, fresh: Sequence[Entry], standing: dict[Key, Reading]
+) -> None:
+    taken = {
+        str(entry.key): [standing[entry.key].typed if entry.key in standing else "", entry.text]
+        for entry in fresh
+    }
+    record(by=by, did="took", on=sheet, team_id=sheet.team_id, readings=taken)

@@ -1,0 +1,29 @@
+"""What the database refuses because it is settled, said to the person who tried."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import psycopg
+from django.db import IntegrityError
+
+from clubsetup.access.errors import WrongState
+
+SAID = {
+    "sheet_is_closed": "This sheet is closed and stays as it is. Correct it to make a new version.",
+    "baseline_is_published": (
+        "This baseline is published and stays as it is. Copy it to a new version and change that."
+    ),
+}
+
+
+@contextmanager
+def settled_said() -> Iterator[None]:
+    """Turns the triggers' refusals into WrongState; anything else passes through."""
+    try:
+        yield
+    except IntegrityError as error:
+        cause = error.__cause__
+        name = cause.diag.constraint_name if isinstance(cause, psycopg.Error) else None
+        if name in SAID:
+            raise WrongState(SAID[name]) from error
+        raise

@@ -1,0 +1,209 @@
+"""Sheets: opened, headed, closed, corrected."""
+
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from django.utils import timezone
+
+from cars.actions.copying import copy_changes, copy_readings, take_targets
+from cars.actions.readings import locked_open
+from cars.may import check_can_open_sheet, check_can_write_sheet
+from cars.models import Baseline, Car, Sheet
+from clubsetup.access.actions import action, record
+from clubsetup.access.errors import Invalid, WrongState
+from clubsetup.access.ids import new_id
+from clubsetup.access.models import User
+from clubsetup.quantities.reading import Typed
+from teams.models import Driver, Surface, Track
+
+
+@action
+def open_sheet(
+    *,
+    by: User,
+    car: Car,
+    role: str,
+    made_on: date | None = None,
+    surface: str = "",
+    driver: Driver | None = None,
+    track: Track | None = None,
+    baseline: Baseline | None = None,
+    based_on: Sheet | None = None,
+    with_readings: bool = False,
+    fuel: Typed | None = None,
+    note: str = "",
+    sheet_id: UUID | None = None,
+) -> Sheet:
+    """A sheet from nothing, from a baseline, or from an earlier sheet.
+
+    An earlier sheet lends its driver, track, surface and baseline where none are given, and its
+    readings too if `with_readings`. A target sheet opened with a baseline and no earlier sheet
+    starts from that baseline's targets. Without a baseline the car's own is taken, where it is
+    for this surface.
+    """
+    check_can_open_sheet(by, car)
+    if based_on is not None:
+        driver, track = driver or based_on.driver, track or based_on.track
+        baseline = baseline or based_on.baseline
+        surface = surface or (track.surface if track else based_on.surface)
+    surface = surface or (track.surface if track else "") or (baseline.surface if baseline else "")
+    sheet = Sheet(
+        pk=sheet_id or new_id(),
+        car=car,
+        team_id=car.team_id,
+        role=role,
+        made_on=made_on or timezone.localdate(),
+        based_on=based_on,
+        opened_by=by,
+    )
+    _head(
+        sheet,
+        driver=driver,
+        track=track,
+        surface=surface,
+        baseline=baseline or _own_baseline(car, surface),
+        fuel=fuel,
+        note=note,
+    )
+    _check_origin(sheet)
+    sheet.save(force_insert=True)
+    if based_on is not None and with_readings:
+        copy_readings(based_on, sheet)
+    elif role == Sheet.Role.TARGET and baseline is not None and based_on is None:
+        take_targets(baseline, sheet, by)
+    record(by=by, did="opened", on=sheet, team_id=car.team_id, role=role, **_origin(sheet))
+    return sheet
+
+
+@action
+def edit_sheet(
+    *,
+    by: User,
+    sheet: Sheet,
+    made_on: date,
+    surface: str,
+    driver: Driver | None,
+    track: Track | None,
+    baseline: Baseline | None,
+    fuel: Typed | None,
+    note: str,
+) -> Sheet:
+    """Changes what stands at the head of an open sheet."""
+    check_can_write_sheet(by, sheet)
+    sheet = locked_open(sheet)
+    sheet.made_on = made_on
+    _head(
+        sheet,
+        driver=driver,
+        track=track,
+        surface=surface,
+        baseline=baseline,
+        fuel=fuel,
+        note=note,
+    )
+    sheet.save(
+        update_fields=[
+            *("made_on", "surface", "driver", "track", "baseline", "fuel", "fuel_typed", "note")
+        ]
+    )
+    record(by=by, did="headed", on=sheet, team_id=sheet.team_id)
+    return sheet
+
+
+@action
+def close_sheet(*, by: User, sheet: Sheet) -> Sheet:
+    """Closes a sheet that has at least one reading; from then on it stands."""
+    check_can_write_sheet(by, sheet)
+    sheet = locked_open(sheet)
+    if not sheet.readings.filter(replaced_at__isnull=True).exists():
+        raise WrongState("Nothing is written on this sheet yet. Take a reading before closing it.")
+    sheet.state, sheet.closed_at, sheet.closed_by = Sheet.State.CLOSED, timezone.now(), by
+    sheet.save(update_fields=["state", "closed_at", "closed_by"])
+    record(by=by, did="closed", on=sheet, team_id=sheet.team_id)
+    return sheet
+
+
+@action
+def correct_sheet(*, by: User, sheet: Sheet, reason: str, sheet_id: UUID | None = None) -> Sheet:
+    """The next version of a closed sheet, open, with its readings; the closed one stays."""
+    check_can_write_sheet(by, sheet)
+    sheet = Sheet.objects.select_for_update(of=("self",)).get(pk=sheet.pk)
+    if sheet.state != Sheet.State.CLOSED:
+        raise WrongState("This sheet is still open: change it as it is.")
+    if Sheet.objects.filter(corrects=sheet).exists():
+        raise WrongState("There is a newer version of this sheet. Correct that one.")
+    if not 0 < len(reason.strip()) <= 200:
+        raise Invalid("reason", "Say in a few words why it is corrected.")
+    next_version = Sheet(
+        pk=sheet_id or new_id(),
+        corrects=sheet,
+        reason=reason.strip(),
+        version=sheet.version + 1,
+        opened_by=by,
+        **{name: getattr(sheet, name) for name in CARRIED},
+    )
+    next_version.save(force_insert=True)
+    copy_readings(sheet, next_version)
+    copy_changes(sheet, next_version)
+    record(
+        by=by,
+        did="corrected",
+        on=next_version,
+        team_id=sheet.team_id,
+        corrects=str(sheet.pk),
+        reason=next_version.reason,
+    )
+    return next_version
+
+
+CARRIED = (
+    *("car_id", "team_id", "role", "made_on", "driver_id", "track_id", "surface"),
+    *("baseline_id", "based_on_id", "fuel", "fuel_typed", "note"),
+)
+
+
+def _head(
+    sheet: Sheet,
+    *,
+    driver: Driver | None,
+    track: Track | None,
+    surface: str,
+    baseline: Baseline | None,
+    fuel: Typed | None,
+    note: str,
+) -> None:
+    """Sets the head of a sheet. Raises Invalid for what does not go together."""
+    car = sheet.car
+    if driver is not None and driver.team_id != sheet.team_id:
+        raise Invalid("driver", "Choose a driver of the team that has the car.")
+    if track is not None and track.club_id != car.chassis.club_id:
+        raise Invalid("track", "Choose a track of the car's club.")
+    if surface not in Surface.values:
+        raise Invalid("surface", "Choose paved or dirt.")
+    if baseline is not None and baseline.chassis_id != car.chassis_id:
+        raise Invalid("baseline", f"Choose a baseline of the {car.chassis}.")
+    if fuel is not None and fuel.value < 0:
+        raise Invalid("fuel", "There is never less than no fuel.")
+    sheet.driver, sheet.track, sheet.surface, sheet.baseline = driver, track, surface, baseline
+    sheet.fuel, sheet.fuel_typed = (fuel.value, fuel.text) if fuel else (None, "")
+    sheet.note = note.strip()
+
+
+def _check_origin(sheet: Sheet) -> None:
+    if sheet.role not in Sheet.Role.values:
+        raise Invalid("role", "Choose as found, as left or target.")
+    if sheet.based_on is not None and sheet.based_on.car_id != sheet.car_id:
+        raise Invalid("based_on", "Choose a sheet of this car.")
+
+
+def _own_baseline(car: Car, surface: str) -> Baseline | None:
+    own = car.baseline
+    return own if own is not None and own.surface == surface else None
+
+
+def _origin(sheet: Sheet) -> dict[str, Any]:
+    return {
+        "based_on": str(sheet.based_on_id) if sheet.based_on_id else None,
+        "baseline": str(sheet.baseline_id) if sheet.baseline_id else None,
+    }
