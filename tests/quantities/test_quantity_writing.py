@@ -15,6 +15,7 @@ WRITTEN = [
     ("1176.3375", Kind.LENGTH, {"unit": "in", "style": "fraction"}, "46 5/16 in"),
     ("1176.3375", Kind.LENGTH, {"unit": "in", "style": "decimal"}, "46.3125 in"),
     ("1176.3375", Kind.LENGTH, {"unit": "in", "places": 2}, "about 46.31 in"),
+    ("1176.3375", Kind.LENGTH, {"unit": "in", "places": 2, "style": "fraction"}, "46 5/16 in"),
     ("1176.3375", Kind.LENGTH, {"unit": "in", "places": 5}, "46.31250 in"),
     ("1176.3375", Kind.LENGTH, {"unit": "mm"}, "1176.3375 mm"),
     ("1176.3375", Kind.LENGTH, {"unit": "mm", "places": 1}, "about 1176.3 mm"),
@@ -61,6 +62,7 @@ WRITTEN = [
     ("5", Kind.TEMPERATURE, {"unit": "degF", "delta": True, "sign": True}, "+9 °F"),
     ("-5", Kind.TEMPERATURE, {"unit": "degC", "delta": True}, "-5 °C"),
     ("0.3333333333", Kind.TURNS, {"unit": "turn"}, "1/3 turn"),
+    ("0.3958333333", Kind.TURNS, {"unit": "turn"}, "about 3/8 turn"),  # 19/48 is not customary
     ("1.25", Kind.TURNS, {"unit": "turn"}, "1 1/4 turns"),
     ("-0.5", Kind.TURNS, {"unit": "turn", "sign": True}, "-1/2 turn"),
     ("0", Kind.TURNS, {"unit": "turn"}, "0 turns"),
