@@ -198,7 +198,9 @@ def calibrate(
     Assumes observations independent of each other, readings as uncertain as said, and
     rates wrong by the same factor on both sides of an axle. Without observations the
     answer is the prior. Source: the model is our own; methods named in ``fitting``.
-    Raises Singular as ``response`` does.
+    Raises OutOfReach where the observations ask for a rate more than five prior deviations
+    from the stated one (the chassis page, the units or the turns are wrong), Singular
+    where no fit settles and as ``response`` does.
     """
     prior = prior or Prior()
     model = TurnModel(chassis)

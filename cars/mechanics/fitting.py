@@ -11,12 +11,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from cars.mechanics.chassis import Chassis, Matrix, response
+from cars.mechanics.errors import OutOfReach, Singular
 from cars.mechanics.observations import KINDS, Components, Noise, Observation, components
-from cars.mechanics.sensitivity import TurnModel
+from cars.mechanics.sensitivity import MULTIPLIERS, TurnModel
 
-MOST_STEPS = 60
+MOST_STEPS = 200
 SMALL_STEP = 1e-6  # of a log-multiplier: far below anything a scale can see
 LONGEST_STEP = 0.5  # no rate changes by more than this factor of e at once
+FAR = 5.0  # prior deviations; farther than that it is not the car on the page
+FARTHEST = 30.0  # on the way there
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,15 +40,17 @@ class Solution:
     theta: Matrix  # (4,)
     covariance: Matrix  # (4, 4)
     chances: Matrix  # (n, 11), rows sum to 1
-    steps: int
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _State:
-    """Misses (n, 8) and slopes (n, 8, 4) at some log-multipliers."""
+    """How the log looks from some log-multipliers theta (4,)."""
 
-    misses: Matrix
-    slopes: Matrix
+    theta: Matrix
+    misses: Matrix  # (n, 8)
+    slopes: Matrix  # (n, 8, 4)
+    chances: Matrix  # (n, 11)
+    likelihood: float  # log, of the observations and of theta under the prior
 
 
 def gather(chassis: Chassis, observations: Sequence[Observation], bad: float) -> Log:
@@ -81,26 +86,60 @@ def solve(model: TurnModel, log: Log, variances: Matrix) -> Solution:
 
     The first chances count what the prior leaves open, so that a car unlike its page
     does not make its own good readings look wrong.
+    A step that would make the whole less likely is halved. Raises OutOfReach where the
+    readings ask for rates far from those stated, Singular where the fit does not settle.
     Source: Dempster, Laird and Rubin, J. R. Stat. Soc. B 39 (1977) 1, from memory.
     """
-    theta, inverse_prior = np.zeros(4), np.diag(1.0 / variances)
-    state = _look(model, log, theta)
-    chances = _first_chances(log, state, variances)
-    steps = 0
-    for steps in range(1, MOST_STEPS + 1):  # noqa: B007 - reported, so that tests see it end
-        move = _move(log, state, chances, theta, inverse_prior)
-        theta = theta + np.clip(move, -LONGEST_STEP, LONGEST_STEP)
-        state = _look(model, log, theta)
-        chances = _chances(log.precisions, log.logs, state.misses)
-        if np.abs(move).max() < SMALL_STEP:
-            break
-    return Solution(theta, _covariance(log, state, chances, inverse_prior), chances, steps)
+    inverse_prior = np.diag(1.0 / variances)
+    state = _look(model, log, np.zeros(4), inverse_prior)
+    first = _first_chances(log, state, variances)
+    move = _move(log, state, first, inverse_prior)
+    state = _look(model, log, move, inverse_prior)
+    for _ in range(MOST_STEPS):
+        move = _move(log, state, state.chances, inverse_prior)
+        state, settled = _ahead(model, log, state, move, inverse_prior)
+        _refuse_far(state.theta, variances, FARTHEST)
+        if settled:
+            _refuse_far(state.theta, variances, FAR)
+            covariance = _covariance(log, state, inverse_prior)
+            return Solution(state.theta, covariance, state.chances)
+    raise Singular("observations", "the fit does not settle; look for readings that contradict")
 
 
-def _look(model: TurnModel, log: Log, theta: Matrix) -> _State:
+def _refuse_far(theta: Matrix, variances: Matrix, most: float) -> None:
+    far = np.abs(theta) / np.sqrt(variances)
+    if far.max() > most:
+        place = int(np.argmax(far))
+        raise OutOfReach(
+            "observations",
+            f"they ask for {MULTIPLIERS[place]} at {np.exp(theta[place]):.3g} times what is "
+            "stated; check the chassis page, the units and the turns",
+        )
+
+
+def _ahead(
+    model: TurnModel, log: Log, state: _State, move: Matrix, inverse_prior: Matrix
+) -> tuple[_State, bool]:
+    """The next state, never a less likely one, and whether the fit has settled."""
+    while np.abs(move).max() >= SMALL_STEP:
+        trial = _look(model, log, state.theta + move, inverse_prior)
+        if trial.likelihood >= state.likelihood:
+            return trial, False
+        move = 0.5 * move
+    return state, True
+
+
+def _look(model: TurnModel, log: Log, theta: Matrix, inverse_prior: Matrix) -> _State:
     value, slope = model.at(theta)
-    slopes = np.matmul(slope, log.turns.T).transpose(2, 1, 0)
-    return _State(log.seen - log.turns @ value.T, slopes)
+    misses = log.seen - log.turns @ value.T
+    chances, likelihood = _chances(log.precisions, log.logs, misses)
+    return _State(
+        theta=theta,
+        misses=misses,
+        slopes=np.matmul(slope, log.turns.T).transpose(2, 1, 0),
+        chances=chances,
+        likelihood=likelihood - 0.5 * float(theta @ inverse_prior @ theta),
+    )
 
 
 def _weights(log: Log, chances: Matrix) -> Matrix:
@@ -109,19 +148,20 @@ def _weights(log: Log, chances: Matrix) -> Matrix:
     return weights.reshape(-1, 8, 8)
 
 
-def _move(log: Log, state: _State, chances: Matrix, theta: Matrix, inverse_prior: Matrix) -> Matrix:
+def _move(log: Log, state: _State, chances: Matrix, inverse_prior: Matrix) -> Matrix:
     pulled = np.matmul(_weights(log, chances), state.slopes)
     curvature = inverse_prior + np.tensordot(state.slopes, pulled, axes=([0, 1], [0, 1]))
-    pull = np.tensordot(pulled, state.misses, axes=([0, 1], [0, 1])) - inverse_prior @ theta
-    return np.asarray(np.linalg.solve(curvature, pull), dtype=np.float64)
+    pull = np.tensordot(pulled, state.misses, axes=([0, 1], [0, 1])) - inverse_prior @ state.theta
+    return np.clip(np.linalg.solve(curvature, pull), -LONGEST_STEP, LONGEST_STEP)
 
 
-def _chances(precisions: Matrix, logs: Matrix, misses: Matrix) -> Matrix:
+def _chances(precisions: Matrix, logs: Matrix, misses: Matrix) -> tuple[Matrix, float]:
+    """The chance of each way of each observation, and the log-likelihood of them all."""
     scores = logs - 0.5 * np.einsum("ni,ncij,nj->nc", misses, precisions, misses)
-    scores -= scores.max(axis=1, keepdims=True)
-    chances: Matrix = np.exp(scores)
-    chances /= chances.sum(axis=1, keepdims=True)
-    return chances
+    best = scores.max(axis=1, keepdims=True)
+    chances: Matrix = np.exp(scores - best)
+    sums = chances.sum(axis=1, keepdims=True)
+    return chances / sums, float((best + np.log(sums)).sum())
 
 
 def _first_chances(log: Log, state: _State, variances: Matrix) -> Matrix:
@@ -129,10 +169,10 @@ def _first_chances(log: Log, state: _State, variances: Matrix) -> Matrix:
     spread = np.matmul(state.slopes * variances, state.slopes.transpose(0, 2, 1))
     wide = log.covariances + spread[:, None]
     half = 0.5 * (np.linalg.slogdet(wide)[1] - np.linalg.slogdet(log.covariances)[1])
-    return _chances(np.linalg.inv(wide), log.logs - half, state.misses)
+    return _chances(np.linalg.inv(wide), log.logs - half, state.misses)[0]
 
 
-def _covariance(log: Log, state: _State, chances: Matrix, inverse_prior: Matrix) -> Matrix:
+def _covariance(log: Log, state: _State, inverse_prior: Matrix) -> Matrix:
     """Inverse of the information really there.
 
     What the fit would know if it were told which observations are good, less what it
@@ -140,6 +180,7 @@ def _covariance(log: Log, state: _State, chances: Matrix, inverse_prior: Matrix)
     Source: Louis, J. R. Stat. Soc. B 44 (1982) 226, from memory. Doubt can never make
     the information negative, so what falls below nothing is nothing.
     """
+    chances = state.chances
     pulls = np.einsum("ncij,nj->nci", log.precisions, state.misses)
     mean = np.einsum("nc,nci->ni", chances, pulls)
     doubt = np.einsum("nc,nci,ncj->nij", chances, pulls, pulls)

@@ -5,7 +5,8 @@ ground nodes. A motion ratio is a real rocker: it turns on a pin in the frame, t
 pushes its long arm up at 100 mm from the pin, and 100 mm times the ratio behind the pin
 its short arm comes down on the coil spring, which so travels that ratio of the axle. The
 wheel of an independent axle pushes the rocker itself, as a swing arm does. A seat offset
-p is a spring made longer by p: a pair of forces k p at its ends. PyNite's axes: X forward, Y up, Z to the right.
+p is a spring made longer by p: a pair of forces k p at its ends. PyNite's axes: X
+forward, Y up, Z to the right.
 """
 
 import numpy as np
