@@ -1,0 +1,152 @@
+"""Entries: by a team for its own car and driver, or by hand at the desk by the car's number."""
+
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from cars.models import Car
+from clubsetup.access.actions import action, record
+from clubsetup.access.errors import Invalid, WrongState
+from clubsetup.access.ids import new_id
+from clubsetup.access.models import User
+from events.may import check_can_change_entry, check_can_enter, check_can_enter_by_hand
+from events.models import Entry, Event, EventClass
+from events.queries.by_hand import cars_by_number, drivers_for_car
+from events.queries.published import start_list
+from teams.models import Driver
+
+LONGEST_NUMBER = 6
+
+
+@action
+def enter(
+    *,
+    by: User,
+    event_class: EventClass,
+    car: Car,
+    driver: Driver,
+    number: str = "",
+    entry_id: UUID | None = None,
+) -> Entry:
+    """The team's crew enter a car and driver; the number is the car's unless another is given."""
+    check_can_enter(by, event_class.event, car.team)
+    if driver.team_id != car.team_id:
+        raise Invalid("driver", f"Choose a driver of {car.team}.")
+    entry = Entry(
+        pk=entry_id or new_id(),
+        event_class=event_class,
+        team_id=car.team_id,
+        car=car,
+        driver=driver,
+        number=number.strip() or car.number,
+        display_name=driver.display_name,
+    )
+    _enter(entry)
+    record(by=by, did="entered", on=entry, club_id=entry.club_id, team_id=entry.team_id)
+    return entry
+
+
+@action
+def enter_by_hand(
+    *,
+    by: User,
+    event_class: EventClass,
+    car_number: str,
+    car_id: UUID,
+    driver_id: UUID,
+    entry_id: UUID | None = None,
+) -> Entry:
+    """An official or steward enters a car that stands at the scales. They cannot read cars or
+    drivers: they say the number, choose among the club's teams that have it, then the driver."""
+    event = event_class.event
+    check_can_enter_by_hand(by, event)
+    car = next((c for c in cars_by_number(event.pk, car_number) if c.car_id == car_id), None)
+    if car is None:
+        raise Invalid("car_number", f"No team of {event.club} has a car {car_number}.")
+    drivers = {d.driver_id: d.display_name for d in drivers_for_car(event.pk, car_id)}
+    if driver_id not in drivers:
+        raise Invalid("driver_id", f"Choose a driver of {car.team}.")
+    entry = Entry(
+        pk=entry_id or new_id(),
+        event_class=event_class,
+        team_id=car.team_id,
+        car_id=car.car_id,
+        driver_id=driver_id,
+        number=car.number,
+        display_name=drivers[driver_id],
+    )
+    _enter(entry)
+    record(by=by, did="entered_by_hand", on=entry, club_id=entry.club_id)
+    return entry
+
+
+def _enter(entry: Entry) -> None:
+    event = entry.event_class.event
+    entry.event, entry.club_id = event, event.club_id
+    if event.state == Event.State.OVER:
+        raise WrongState(f"{event} is over.")
+    _refuse_number(entry, entry.number)
+    mine = Entry.objects.filter(event_class=entry.event_class, withdrawn_at__isnull=True)
+    if mine.filter(car_id=entry.car_id).exists():
+        raise Invalid("car", f"Car {entry.number} is in {entry.event_class} already.")
+    _refuse_taken(entry, entry.number)
+    try:
+        with transaction.atomic():
+            entry.save(force_insert=True)
+    except IntegrityError as clash:
+        # Somebody else took the number since the start list was read.
+        if "entry_number_once_a_class" not in str(clash):
+            raise
+        raise Invalid(
+            "number", f"{entry.event_class} has a number {entry.number} already."
+        ) from clash
+
+
+def _refuse_number(entry: Entry, number: str) -> None:
+    if not number or len(number) > LONGEST_NUMBER:
+        raise Invalid("number", f"A number has 1 to {LONGEST_NUMBER} signs.")
+
+
+def _refuse_taken(entry: Entry, number: str) -> None:
+    # From the start list: a team does not see the rows of the others' entries.
+    listed = start_list(entry.event_id)
+    if any(e.number == number and e.race_class == str(entry.event_class) for e in listed):
+        raise Invalid("number", f"{entry.event_class} has a number {number} already.")
+
+
+@action
+def renumber_entry(*, by: User, entry: Entry, number: str) -> Entry:
+    """Changes the number an entry runs under."""
+    check_can_change_entry(by, entry)
+    _refuse_withdrawn(entry)
+    number = number.strip()
+    _refuse_number(entry, number)
+    if number != entry.number:
+        _refuse_taken(entry, number)
+    was, entry.number = entry.number, number
+    entry.save(update_fields=["number"])
+    _record_change(by, "renumbered", entry, was=was, now=number)
+    return entry
+
+
+@action
+def withdraw_entry(*, by: User, entry: Entry) -> Entry:
+    """Takes an entry off the start list; what was found of it stays."""
+    check_can_change_entry(by, entry)
+    _refuse_withdrawn(entry)
+    if entry.event.state == Event.State.OVER:
+        raise WrongState(f"{entry.event} is over.")
+    entry.withdrawn_at = timezone.now()
+    entry.save(update_fields=["withdrawn_at"])
+    _record_change(by, "withdrew", entry)
+    return entry
+
+
+def _record_change(by: User, did: str, entry: Entry, **detail: str) -> None:
+    record(by=by, did=did, on=entry, club_id=entry.club_id, team_id=entry.team_id, **detail)
+
+
+def _refuse_withdrawn(entry: Entry) -> None:
+    if entry.withdrawn_at is not None:
+        raise WrongState("This entry was withdrawn. Enter the car again.")

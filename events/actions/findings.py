@@ -1,0 +1,99 @@
+"""Findings: every rule the event froze, on everything that stands, kept for good.
+
+Whatever changes the evidence (a weigh-in, a ballast check, a void) finds again in the same
+transaction; the newest batch of an entry stands and the earlier ones stay as they were.
+"""
+
+from dataclasses import replace
+from datetime import datetime
+from typing import Any
+
+from clubsetup.access.actions import record
+from clubsetup.access.ids import new_id
+from clubsetup.access.models import User
+from clubsetup.quantities.units import Units
+from events.models import Entry, Finding, Rule, RuleSet
+from events.queries.facts import Evidence, age_eligible, evidence_for
+from events.rules import DecisionRule, Outcome, RuleKind, RuleResult, rule_from
+
+# Of several weighings that a rule speaks of, the worst decides.
+WORST = [Outcome.FAILS, Outcome.TOO_CLOSE, Outcome.MEETS, Outcome.NOT_CHECKED]
+
+
+def hold(entry: Entry) -> None:
+    """Makes two officials at one entry wait for each other, so that neither finds on half of it."""
+    Entry.objects.select_for_update(of=("self",)).get(pk=entry.pk)
+
+
+def find_again(*, by: User, entry: Entry, device_at: datetime | None = None) -> list[Finding]:
+    """Part of an official's action (its check has been made): finds on what stands now."""
+    rule_set = entry.event_class.rule_set
+    evidence = evidence_for(entry)
+    newest = max(
+        (w for e in evidence if e.weighed for w in e.weighed.weigh_ins),
+        key=lambda w: w.created_at,
+        default=None,
+    )
+    batch, units = new_id(), entry.club.units()
+    findings = [
+        Finding(
+            entry=entry,
+            club_id=entry.club_id,
+            team_id=entry.team_id,
+            by=by,
+            device_at=device_at,
+            batch=batch,
+            rule=rule,
+            weigh_in=newest,
+            **found(entry, rule, rule_set, evidence, units),
+        )
+        for rule in rule_set.rules.all()
+    ]
+    Finding.objects.bulk_create(findings)
+    record(
+        by=by,
+        did="found",
+        on=entry,
+        club_id=entry.club_id,
+        batch=str(batch),
+        outcomes={str(f.rule_id): f.outcome for f in findings},
+    )
+    return findings
+
+
+def found(
+    entry: Entry, rule: Rule, rule_set: RuleSet, evidence: list[Evidence], units: Units
+) -> dict[str, Any]:
+    """What one rule says: outcome, words, sentence and evidence, as a finding keeps them."""
+    declared = rule_from(rule.kind, rule.parameters)
+    eligible = age_eligible(entry.pk, rule) if rule.kind == "driver_age" else None
+    results = [(_check(declared, one, eligible, rule_set.decision, units), one) for one in evidence]
+    result, rests_on = min(results, key=lambda pair: _rank(pair[0]))
+    return {
+        "outcome": str(result.outcome),
+        "rule_words": declared.words(units)[:200],
+        "sentence": result.sentence[:400],
+        "evidence": {**result.evidence(), **_records(rests_on), "decision": rule_set.decision},
+    }
+
+
+def _check(
+    declared: RuleKind, one: Evidence, eligible: bool | None, decision: str, units: Units
+) -> RuleResult:
+    facts = replace(one.facts, age_eligible=eligible)
+    return declared.check(facts, DecisionRule(decision), units)
+
+
+def _rank(result: RuleResult) -> tuple[int, float]:
+    return WORST.index(result.outcome), result.margin if result.margin is not None else 0.0
+
+
+def _records(one: Evidence) -> dict[str, Any]:
+    """Which records the finding rests on, for whoever protests it."""
+    weighed = one.weighed
+    return {
+        "stage": weighed.stage if weighed else None,
+        "driver_in": weighed.driver_in if weighed else None,
+        "weigh_ins": [str(w.pk) for w in weighed.weigh_ins] if weighed else [],
+        "ballast_checks": [str(check.pk) for check in one.checks],
+    }
