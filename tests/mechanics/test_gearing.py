@@ -40,8 +40,8 @@ class TestChain:
     def test_against_the_exact_belt(self, driving, driven, centre):
         small, large = sorted((driving, driven))
         assume(large <= 4 * small)
-        ours = chain_length(driving, driven, centre)
-        assert ours == pytest.approx(belt_length(small, large, centre), abs=0.05)
+        short = belt_length(small, large, centre) - chain_length(driving, driven, centre)
+        assert -1e-9 <= short <= (0.1 if centre < 35 else 0.02)
 
     @given(st.integers(8, 30), st.integers(8, 90), st.floats(30, 80))
     def test_centre_distance_is_the_inverse(self, driving, driven, centre):
