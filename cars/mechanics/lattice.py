@@ -207,7 +207,9 @@ class _Tree:
             near = ends <= self.limit
             cost, points, aim = cost[near], points[:, near], aim[near]
         low, counts = self._range(i, cost, aim)
-        parts = min(len(cost), math.ceil(counts.sum() / MOST_AT_ONCE))
+        total = int(counts.sum())
+        self.whole.spend(total)
+        parts = min(len(cost), math.ceil(total / MOST_AT_ONCE))
         for part in np.array_split(np.arange(len(cost)), parts) if parts > 1 else [slice(None)]:
             self._spread(i, cost[part], points[:, part], aim[part], (low[part], counts[part]))
 
@@ -231,7 +233,6 @@ class _Tree:
         total = int(counts.sum())
         if total == 0:
             return
-        self.whole.spend(total)
         parent = np.repeat(np.arange(len(cost)), counts)
         first = np.cumsum(counts) - counts
         values = low[parent] + (np.arange(total) - first[parent])

@@ -127,9 +127,12 @@ class _Problem:
         # A room of 1.75 turns holds seven quarters, although 1.75 / 0.25 may round below 7.
         most = [math.floor(turns / self.step + 1e-9) for turns in self.room.plus]
         least = [-math.floor(turns / self.step + 1e-9) for turns in self.room.minus]
-        return nearest_points(
-            self.slope * self.step, -self.start, least, most, most_nonzero=most_adjusters
-        )
+        try:
+            return nearest_points(
+                self.slope * self.step, -self.start, least, most, most_nonzero=most_adjusters
+            )
+        except BadInput as refused:
+            raise BadInput("step", "too small to search all of this room") from refused
 
     def turns(self, nearest: Nearest) -> Corners:
         """Whole steps as turns."""
