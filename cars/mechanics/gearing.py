@@ -42,8 +42,8 @@ def chain_length(driving: int, driven: int, centre_distance: float) -> float:
 
     L = 2C + (N + n)/2 + (N - n)^2 / (4 pi^2 C), N and n the teeth, C the centre distance in
     pitches: the usual approximation, short of the exact belt by at most 0.1 link with C over 20
-    pitches and N up to 4 n and 80, and by 0.02 with C over 35. Raises BadInput for teeth that make no sprocket, OutOfReach
-    when the sprockets would touch.
+    pitches and N up to 4 n and 80, and by 0.02 with C over 35. Raises BadInput for teeth that
+    make no sprocket, OutOfReach when the sprockets would touch.
     """
     small, large = sorted((_teeth("driving teeth", driving), _teeth("driven teeth", driven)))
     c = positive("centre_distance", centre_distance)
