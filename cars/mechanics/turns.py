@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import linprog
+from scipy.optimize import nnls
 
 from cars.mechanics.chassis import Response
 from cars.mechanics.corners import CORNER_NAMES, Corners, checked
@@ -179,26 +179,29 @@ class _Problem:
         return Shortfall("lift" if lifted else fault, targets, ends, lifted)
 
     def fault(self, most_adjusters: int) -> Reason:
-        """Why the best plan of all still misses, from the smallest possible largest miss."""
-        if self._largest_miss(bounded=False) > 1.0 + 1e-7:
+        """Why the best plan of all still misses: whether any real turns at all would do."""
+        if not self._possible(bounded=False):
             return "contradict"
-        if self._largest_miss(bounded=True) > 1.0 + 1e-7:
+        if not self._possible(bounded=True):
             return "room"
         return "step" if most_adjusters == len(CORNER_NAMES) else "adjusters"
 
-    def _largest_miss(self, *, bounded: bool) -> float:
-        """min over real turns of the largest |miss|: a linear program in (turns, miss)."""
-        edge = -np.ones((len(self.start), 1))
-        limits: list[tuple[float | None, float | None]] = [(None, None)] * 4
+    def _possible(self, *, bounded: bool) -> bool:
+        """Whether real turns t, within the room or without end, keep every |miss| <= 1.
+
+        The shortest t with G t >= h is a non-negative least squares problem whose residual
+        is 1/sqrt(1 + |t|^2), and zero where no t keeps all rules (Lawson and Hanson,
+        Solving Least Squares Problems (1974), chapter 23, from memory).
+        """
+        within = 1.0 + 1e-7
+        rules = [-self.slope, self.slope]
+        limits = [self.start - within, -self.start - within]
         if bounded:
-            limits = [(-m, p) for p, m in zip(self.room.plus, self.room.minus, strict=True)]
-        found = linprog(
-            [0.0, 0.0, 0.0, 0.0, 1.0],
-            A_ub=np.block([[self.slope, edge], [-self.slope, edge]]),
-            b_ub=np.concatenate([-self.start, self.start]),
-            bounds=[*limits, (0.0, None)],
-        )
-        return math.inf if found.fun is None else float(found.fun)
+            rules += [-np.eye(4), np.eye(4)]
+            limits += [-np.array(self.room.plus), -np.array(self.room.minus)]
+        columns = np.vstack([np.vstack(rules).T, np.concatenate(limits)])
+        _, residual = nnls(columns, np.array([0.0, 0.0, 0.0, 0.0, 1.0]), maxiter=1000)
+        return float(residual) > 1.0 / math.hypot(1.0, 100.0 * MOST_ROOM)
 
 
 def _usual(room: float | None) -> float:

@@ -43,8 +43,12 @@ class BallastPiece(Row):
 
     team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="ballast_pieces")
     # Empty: on the shelf.
-    car = models.ForeignKey(Car, on_delete=models.PROTECT, null=True, blank=True, related_name="ballast_pieces")
-    mount = models.ForeignKey(BallastMount, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    car = models.ForeignKey(
+        Car, on_delete=models.PROTECT, null=True, blank=True, related_name="ballast_pieces"
+    )
+    mount = models.ForeignKey(
+        BallastMount, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     label = models.CharField(max_length=40, help_text="The name or car number written on it.")
     marked_mass = QuantityField(kind=Kind.MASS)
     marked_mass_typed = models.CharField(max_length=40)
@@ -53,7 +57,9 @@ class BallastPiece(Row):
     class Meta:
         ordering = ["label", "created_at"]
         constraints = [
-            models.CheckConstraint(condition=Q(marked_mass__gt=0), name="ballast_piece_mass_positive"),
+            models.CheckConstraint(
+                condition=Q(marked_mass__gt=0), name="ballast_piece_mass_positive"
+            ),
             # Officials of the club holding an event see the pieces of the cars entered (events).
             RowSecurity(
                 name="ballast_piece",

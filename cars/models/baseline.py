@@ -19,12 +19,16 @@ class Baseline(Row):
     club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="baselines")
     chassis = models.ForeignKey(Chassis, on_delete=models.PROTECT, related_name="baselines")
     surface = models.CharField(max_length=10, choices=Surface.choices)
-    race_class = models.ForeignKey(RaceClass, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    race_class = models.ForeignKey(
+        RaceClass, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     version = models.PositiveIntegerField()
     state = models.CharField(max_length=10, choices=State.choices, default=State.DRAFT)
     note = models.TextField(blank=True, help_text="What changed and why.")
     published_at = models.DateTimeField(null=True, blank=True)
-    published_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    published_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
 
     class Meta:
         ordering = ["chassis__name", "surface", "-version"]
@@ -42,11 +46,19 @@ class Baseline(Row):
             ),
             models.CheckConstraint(
                 condition=Q(state="draft", published_at__isnull=True, published_by__isnull=True)
-                | Q(state__in=["published", "retired"], published_at__isnull=False, published_by__isnull=False),
+                | Q(
+                    state__in=["published", "retired"],
+                    published_at__isnull=False,
+                    published_by__isnull=False,
+                ),
                 name="baseline_published_at_with_by",
             ),
-            models.CheckConstraint(condition=Q(surface__in=Surface.values), name="baseline_surface_known"),
-            SameParent(name="baseline_club", parent="chassis_id", shared="club_id", to="cars_chassis"),
+            models.CheckConstraint(
+                condition=Q(surface__in=Surface.values), name="baseline_surface_known"
+            ),
+            SameParent(
+                name="baseline_club", parent="chassis_id", shared="club_id", to="cars_chassis"
+            ),
             RowSecurity(
                 name="baseline",
                 # A draft is the stewards' until it is published.
@@ -75,19 +87,33 @@ class BaselineValue(Row):
     tolerance = models.DecimalField(max_digits=20, decimal_places=10)
     target_typed = models.CharField(max_length=40)
     tolerance_typed = models.CharField(max_length=40)
-    where = models.CharField(max_length=200, blank=True, help_text="Where on this chassis, if it differs.")
+    where = models.CharField(
+        max_length=200, blank=True, help_text="Where on this chassis, if it differs."
+    )
     source = models.CharField(max_length=10, choices=Source.choices)
     source_note = models.CharField(max_length=120, blank=True)
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["baseline", "measure", "spot"], name="baseline_value_once"),
-            models.CheckConstraint(condition=Q(tolerance__gte=0), name="baseline_tolerance_not_negative"),
-            SameParent(name="baseline_value_club", parent="baseline_id", shared="club_id", to="cars_baseline"),
+            models.UniqueConstraint(
+                fields=["baseline", "measure", "spot"], name="baseline_value_once"
+            ),
+            models.CheckConstraint(
+                condition=Q(tolerance__gte=0), name="baseline_tolerance_not_negative"
+            ),
+            SameParent(
+                name="baseline_value_club",
+                parent="baseline_id",
+                shared="club_id",
+                to="cars_baseline",
+            ),
             RowSecurity(
                 name="baseline_value",
                 # The baseline's own policy says which baselines the viewer sees.
-                read=all_of(in_clubs("member"), "EXISTS (SELECT FROM cars_baseline b WHERE b.id = baseline_id)"),
+                read=all_of(
+                    in_clubs("member"),
+                    "EXISTS (SELECT FROM cars_baseline b WHERE b.id = baseline_id)",
+                ),
                 add=in_clubs("steward"),
                 change=in_clubs("steward"),
                 remove=in_clubs("steward"),

@@ -13,8 +13,12 @@ class Car(Row):
 
     team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="cars")
     chassis = models.ForeignKey(Chassis, on_delete=models.PROTECT, related_name="cars")
-    race_class = models.ForeignKey(RaceClass, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
-    baseline = models.ForeignKey(Baseline, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    race_class = models.ForeignKey(
+        RaceClass, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    baseline = models.ForeignKey(
+        Baseline, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     number = models.CharField(max_length=6)
     name = models.CharField(max_length=40, blank=True)
 
@@ -22,7 +26,9 @@ class Car(Row):
         ordering = ["number"]
         constraints = [
             models.UniqueConstraint(fields=["team", "number"], name="car_number_once_a_team"),
-            RowSecurity(name="car", read=in_teams("setup"), add=in_teams("crew"), change=in_teams("crew")),
+            RowSecurity(
+                name="car", read=in_teams("setup"), add=in_teams("crew"), change=in_teams("crew")
+            ),
         ]
 
     def __str__(self) -> str:

@@ -28,7 +28,7 @@ class Taken(models.TextChoices):
 
 
 class Step(models.Model):
-    """One step of the order of work. The same for every club; loaded from fixtures/catalogue.json."""
+    """One step of the order of work, the same for every club; from fixtures/catalogue.json."""
 
     slug = models.SlugField(primary_key=True, max_length=20)
     order = models.PositiveSmallIntegerField(unique=True)

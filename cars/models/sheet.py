@@ -16,7 +16,7 @@ def _of_the_sheet(name: str) -> SameParent:
 
 
 class Sheet(Row):
-    """The figures of one car at one time. Closed, it stands; a correction is a new version of it."""
+    """The figures of one car at one time. Closed, it stands; a correction is a new version."""
 
     class Role(models.TextChoices):
         FOUND = "found", "As found"
@@ -33,19 +33,31 @@ class Sheet(Row):
     role = models.CharField(max_length=10, choices=Role.choices)
     state = models.CharField(max_length=10, choices=State.choices, default=State.OPEN)
     made_on = models.DateField()
-    driver = models.ForeignKey(Driver, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
-    track = models.ForeignKey(Track, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    driver = models.ForeignKey(
+        Driver, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    track = models.ForeignKey(
+        Track, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     surface = models.CharField(max_length=10, choices=Surface.choices)
-    baseline = models.ForeignKey(Baseline, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
-    based_on = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="followed_by")
+    baseline = models.ForeignKey(
+        Baseline, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    based_on = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="followed_by"
+    )
     fuel = QuantityField(kind=Kind.VOLUME, null=True, blank=True)
     fuel_typed = models.CharField(max_length=40, blank=True)
     note = models.TextField(blank=True)
     opened_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     closed_at = models.DateTimeField(null=True, blank=True)
-    closed_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    closed_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     version = models.PositiveIntegerField(default=1)
-    corrects = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by")
+    corrects = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
+    )
     reason = models.CharField(max_length=200, blank=True, help_text="Why this version was made.")
 
     class Meta:
@@ -57,13 +69,20 @@ class Sheet(Row):
                 | Q(state="closed", closed_at__isnull=False, closed_by__isnull=False),
                 name="sheet_closed_at_with_by",
             ),
-            models.CheckConstraint(condition=Q(surface__in=Surface.values), name="sheet_surface_known"),
+            models.CheckConstraint(
+                condition=Q(surface__in=Surface.values), name="sheet_surface_known"
+            ),
             models.CheckConstraint(
                 condition=Q(version=1, corrects__isnull=True)
                 | (Q(version__gt=1, corrects__isnull=False) & ~Q(reason="")),
                 name="sheet_correction_has_reason",
             ),
-            RowSecurity(name="sheet", read=in_teams("setup"), add=in_teams("sheet"), change=in_teams("sheet")),
+            RowSecurity(
+                name="sheet",
+                read=in_teams("setup"),
+                add=in_teams("sheet"),
+                change=in_teams("sheet"),
+            ),
         ]
 
     def __str__(self) -> str:
@@ -85,7 +104,9 @@ class Reading(Row):
     resolution = models.DecimalField(max_digits=20, decimal_places=10, null=True)
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     replaced_at = models.DateTimeField(null=True, blank=True)
-    replaced_by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    replaced_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
 
     class Meta:
         ordering = ["created_at"]
@@ -119,7 +140,9 @@ class Change(Row):
 
     sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="changes")
     team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
-    adjuster = models.SlugField(max_length=40, help_text="What was moved: spring-seat, upper-rod, ...")
+    adjuster = models.SlugField(
+        max_length=40, help_text="What was moved: spring-seat, upper-rod, ..."
+    )
     spot = models.CharField(max_length=10, choices=Spot.choices)
     amount = models.DecimalField(max_digits=12, decimal_places=4)
     unit = models.CharField(max_length=12)

@@ -1,0 +1,245 @@
+"""A whole sheet as somebody reads it: every box with its figure, target and judgement."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from functools import cached_property
+from uuid import UUID
+
+from cars.entries import Key, box_text
+from cars.figures import Figure, figures_of, with_derived
+from cars.judgement import Judgement, Outcome, judge
+from cars.models import BaselineValue, Measure, Reading, Sheet, Spot, Step
+from cars.models.catalogue import Taken
+from cars.queries.catalogue import Catalogue, catalogue
+from cars.wording import say, verdict
+from clubsetup.access.models import User
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.table import unit_of
+from clubsetup.quantities.units import Units
+
+SPOT_NAMES = dict(Spot.choices)
+
+
+@dataclass(slots=True)
+class Box:
+    """One measure at one spot."""
+
+    key: Key
+    measure: Measure
+    judgement: Judgement
+    text: str = ""  # what stands in the box
+    shown: str = ""  # the figure in the reader's units
+    target: str = ""
+    tolerance: str = ""
+    source: str = ""
+    before: str = ""
+    wrong: str = ""  # why what was typed cannot be kept
+    state: str = ""
+    shape: str = ""
+    words: str = ""
+
+    @property
+    def name(self) -> str:
+        """The name of its field."""
+        return str(self.key)
+
+    @property
+    def html_id(self) -> str:
+        """The same without the dot, which means something in CSS."""
+        return self.name.replace(".", "--")
+
+    @property
+    def spot(self) -> str:
+        """LF, RF, ...; empty where the whole car is meant."""
+        return "" if self.key.spot == Spot.CAR else self.key.spot
+
+    @property
+    def spot_name(self) -> str:
+        """Left front, ..."""
+        return str(SPOT_NAMES[self.key.spot])
+
+    @property
+    def is_taken(self) -> bool:
+        """Something stands here."""
+        return self.judgement.outcome is not Outcome.NOT_TAKEN
+
+
+@dataclass(slots=True)
+class Row:
+    """A measure with its boxes."""
+
+    measure: Measure
+    boxes: list[Box]
+    unit: str = ""
+
+    @property
+    def is_derived(self) -> bool:
+        """Computed; nobody types it."""
+        return self.measure.taken == Taken.DERIVED
+
+    @property
+    def is_check(self) -> bool:
+        """A box to tick."""
+        return self.measure.taken == Taken.DONE
+
+    @property
+    def is_words(self) -> bool:
+        """Free text."""
+        return self.measure.taken == Taken.WORDS
+
+
+@dataclass(slots=True)
+class StepView:
+    """A step of the order of work with its rows."""
+
+    step: Step
+    rows: list[Row] = field(default_factory=list)
+
+    def _boxes(self) -> Iterable[Box]:
+        return (box for row in self.rows if not row.is_derived for box in row.boxes)
+
+    @property
+    def taken(self) -> int:
+        """Boxes filled."""
+        return sum(box.is_taken for box in self._boxes())
+
+    @property
+    def of(self) -> int:
+        """Boxes there are."""
+        return sum(1 for _ in self._boxes())
+
+    @property
+    def off(self) -> int:
+        """Figures off their target, computed ones too."""
+        return sum(box.state == "bad" for row in self.rows for box in row.boxes)
+
+
+@dataclass
+class SheetView:
+    """The sheet with all its steps."""
+
+    sheet: Sheet
+    steps: list[StepView]
+    figures: dict[Key, Figure]
+    units: Units
+
+    @cached_property
+    def boxes(self) -> dict[Key, Box]:
+        """Every box by its key."""
+        return {b.key: b for s in self.steps for row in s.rows for b in row.boxes}
+
+    def box(self, measure: str, spot: str) -> Box:
+        """One box. Raises KeyError where the catalogue has none."""
+        return self.boxes[Key(measure, spot)]
+
+    @property
+    def taken(self) -> int:
+        """Boxes filled."""
+        return sum(step.taken for step in self.steps)
+
+    @property
+    def of(self) -> int:
+        """Boxes there are."""
+        return sum(step.of for step in self.steps)
+
+    @property
+    def off(self) -> int:
+        """Figures off their target."""
+        return sum(step.off for step in self.steps)
+
+    @property
+    def judged(self) -> int:
+        """Figures that have a target and were taken."""
+        none = (Outcome.NOT_TAKEN, Outcome.NO_TARGET)
+        return sum(box.judgement.outcome not in none for box in self.boxes.values())
+
+
+def find_sheet(pk: UUID) -> Sheet | None:
+    """The sheet with everything its head shows, if whoever is looking may see it."""
+    joined = (
+        *("car__chassis", "car__race_class", "team__club", "driver", "track", "baseline__chassis"),
+        *("based_on", "corrects", "corrected_by", "opened_by", "closed_by"),
+    )
+    return Sheet.objects.select_related(*joined).filter(pk=pk).first()
+
+
+def sheet_view(sheet: Sheet, viewer: User) -> SheetView:
+    """The sheet for `viewer`, in their units. As many queries for one reading as for eighty."""
+    units = viewer.units(sheet.team.club.units())
+    readings = _standing(sheet.pk)
+    before = _standing(sheet.based_on_id) if sheet.based_on_id else []
+    targets = _targets(sheet.baseline_id) if sheet.baseline_id else {}
+    return build(sheet, catalogue(), readings=readings, before=before, targets=targets, units=units)
+
+
+def build(
+    sheet: Sheet,
+    known: Catalogue,
+    *,
+    readings: list[Reading],
+    before: list[Reading],
+    targets: dict[Key, BaselineValue],
+    units: Units,
+) -> SheetView:
+    """Puts the rows of a sheet together; asks the database nothing."""
+    figures = with_derived(figures_of(readings))
+    earlier = with_derived(figures_of(before))
+    first = {Key(r.measure_id, r.spot): r for r in readings if r.take == 1}
+    steps = {step.pk: StepView(step) for step in known.steps}
+    for measure in known.measures.values():
+        row = Row(measure, [])
+        if measure.kind:
+            row.unit = unit_of(Kind(measure.kind), units.for_kind(Kind(measure.kind))).suffix
+        for spot in measure.spots:
+            key = Key(measure.pk, spot)
+            box = _box(
+                measure,
+                key,
+                figure=figures.get(key),
+                reading=first.get(key),
+                target=targets.get(key),
+                units=units,
+            )
+            if key in earlier:
+                box.before = say(earlier[key].value, measure, units)
+            row.boxes.append(box)
+        steps[measure.step_id].rows.append(row)
+    return SheetView(sheet, list(steps.values()), figures, units)
+
+
+def _box(
+    measure: Measure,
+    key: Key,
+    *,
+    figure: Figure | None,
+    reading: Reading | None,
+    target: BaselineValue | None,
+    units: Units,
+) -> Box:
+    if figure is None:
+        outcome = Outcome.NO_TARGET if reading else Outcome.NOT_TAKEN
+        box = Box(key, measure, Judgement(outcome))
+    elif target is None:
+        box = Box(key, measure, judge(figure.value, None))
+    else:
+        box = Box(key, measure, judge(figure.value, target.target, target.tolerance, figure.u))
+    if figure is not None:
+        box.shown = say(figure.value, measure, units)
+    if reading is not None:
+        box.text = box_text(measure, reading.typed, reading.unit, units)
+        box.shown = box.shown or reading.typed
+    if target is not None:
+        box.target = say(target.target, measure, units)
+        box.tolerance = say(target.tolerance, measure, units, delta=True)
+        box.source = target.source
+    box.state, box.shape, box.words = verdict(measure, box.judgement, units)
+    return box
+
+
+def _standing(sheet_id: UUID) -> list[Reading]:
+    return list(Reading.objects.filter(sheet_id=sheet_id, replaced_at__isnull=True))
+
+
+def _targets(baseline_id: UUID) -> dict[Key, BaselineValue]:
+    rows = BaselineValue.objects.filter(baseline_id=baseline_id)
+    return {Key(row.measure_id, row.spot): row for row in rows}
