@@ -1,11 +1,13 @@
-"""The form field in which people write a quantity the way they say it."""
+"""Forms for quantities, which people write the way they say them, and for their units."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from django import forms
 
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Limits, QuantityError, Typed, parse
+from clubsetup.quantities.table import unit_of, units_of
 from clubsetup.quantities.units import Units
 
 
@@ -55,3 +57,37 @@ class QuantityForm(forms.Form):
         for field in self.fields.values():
             if units is not None and isinstance(field, QuantityInput):
                 field.units = units
+
+
+UNIT_LABELS = {
+    "length": "Lengths",
+    "mass": "Weights",
+    "pressure": "Pressures",
+    "spring_rate": "Spring rates",
+    "temperature": "Temperatures",
+    "volume": "Fuel",
+    "torque": "Torques",
+    "speed": "Speeds",
+}
+
+
+class UnitsForm(forms.Form):
+    """A choice of unit for each kind that people differ on; `fallback` says what stands else."""
+
+    def __init__(
+        self, *args: Any, chosen: Mapping[str, str], fallback: str, over: Units, **kwargs: Any
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        for kind, label in UNIT_LABELS.items():
+            usual = unit_of(Kind(kind), over.for_kind(Kind(kind))).suffix.strip()
+            units = [(u.name, u.suffix.strip()) for u in units_of(Kind(kind)).values()]
+            self.fields[kind] = forms.ChoiceField(
+                label=label,
+                required=False,
+                choices=[("", f"{fallback} ({usual})"), *units],
+                initial=chosen.get(kind, ""),
+            )
+
+    def clean(self) -> dict[str, Any]:
+        """The choices as one mapping under `units`, as the actions take it."""
+        return {"units": {kind: unit for kind, unit in self.cleaned_data.items() if unit}}

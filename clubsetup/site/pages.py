@@ -9,7 +9,8 @@ from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from clubsetup.access.errors import Invalid, WrongState
+from clubsetup.access.errors import Invalid, NotAllowed, WrongState
+from clubsetup.access.models import User
 from clubsetup.quantities.errors import QuantityError
 
 R = TypeVar("R")
@@ -55,6 +56,13 @@ def do(request: HttpRequest, action: Callable[..., R], *, done: str, **kwargs: A
 def submit(form: forms.BaseForm, action: Callable[..., Any], **kwargs: Any) -> bool:
     """`form_action` with the form's own values too, under their fields' names."""
     return form.is_valid() and form_action(form, action, **form.cleaned_data, **kwargs)
+
+
+def person(request: HttpRequest) -> User:
+    """Who is signed in; for views behind `login_required`."""
+    if not isinstance(request.user, User):
+        raise NotAllowed("Sign in first.")
+    return request.user
 
 
 def form_page(

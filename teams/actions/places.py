@@ -26,7 +26,14 @@ def add_track(
     """A track with what is known of its shape."""
     check_can_steward(by, club)
     track = Track(pk=track_id or new_id(), club=club)
-    _describe(track, name, surface, corner_radius, lap_length, banking)
+    _describe(
+        track,
+        name=name,
+        surface=surface,
+        corner_radius=corner_radius,
+        lap_length=lap_length,
+        banking=banking,
+    )
     track.save(force_insert=True)
     record(by=by, did="added", on=track, club_id=club.pk)
     return track
@@ -45,7 +52,14 @@ def change_track(
 ) -> Track:
     """Writes the track's shape anew; what is left out is unknown."""
     check_can_steward(by, track.club)
-    _describe(track, name, surface, corner_radius, lap_length, banking)
+    _describe(
+        track,
+        name=name,
+        surface=surface,
+        corner_radius=corner_radius,
+        lap_length=lap_length,
+        banking=banking,
+    )
     track.save()
     record(by=by, did="changed", on=track, club_id=track.club_id)
     return track
@@ -53,6 +67,7 @@ def change_track(
 
 def _describe(
     track: Track,
+    *,
     name: str,
     surface: str,
     corner_radius: Typed | None,

@@ -3,8 +3,8 @@ from django.db.models import Q
 
 from clubsetup.access.models import Row
 from clubsetup.access.row_security import RowSecurity, SameParent, in_teams
-from clubsetup.site.model_fields import QuantityField
 from clubsetup.quantities.kinds import Kind
+from clubsetup.site.model_fields import QuantityField
 from teams.models.team import Team
 
 

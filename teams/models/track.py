@@ -2,8 +2,8 @@ from django.db import models
 
 from clubsetup.access.models import Row
 from clubsetup.access.row_security import RowSecurity, in_clubs
-from clubsetup.site.model_fields import QuantityField
 from clubsetup.quantities.kinds import Kind
+from clubsetup.site.model_fields import QuantityField
 from teams.models.club import Club
 
 

@@ -1,5 +1,38 @@
-"""Addresses of the pages of teams."""
+"""Addresses of the pages of clubs, teams and drivers."""
 
-from django.urls import URLPattern
+from django.urls import include, path
 
-urlpatterns: list[URLPattern] = []
+from teams.pages import clubs, drivers, links, start, teams, trail
+
+urlpatterns = [
+    path("", start.start, name="start"),
+    path("me/", include("clubsetup.access.pages.urls")),
+    path("join/<str:secret>", links.join, name="join"),
+    path("join/<str:secret>/accept", links.join_accept, name="join-accept"),
+    path("clubs/<uuid:pk>/", clubs.club, name="club"),
+    path("clubs/<uuid:pk>/invite", clubs.club_invite, name="club-invite"),
+    path("clubs/<uuid:pk>/units", clubs.club_units, name="club-units"),
+    path("clubs/<uuid:pk>/teams/new", clubs.team_add, name="team-new"),
+    path("clubs/<uuid:pk>/tracks/new", clubs.track_add, name="track-new"),
+    path("clubs/<uuid:pk>/classes/new", clubs.race_class_add, name="race-class-new"),
+    path("clubs/<uuid:pk>/trail", trail.club_trail_page, name="club-trail"),
+    path("club-members/<uuid:pk>/remove", clubs.club_member_remove, name="club-member-remove"),
+    path("invitations/<uuid:pk>/withdraw", clubs.invitation_withdraw, name="invitation-withdraw"),
+    path("tracks/<uuid:pk>/change", clubs.track_change, name="track-change"),
+    path("teams/<uuid:pk>/", teams.team, name="team"),
+    path("teams/<uuid:pk>/invite", teams.team_invite, name="team-invite"),
+    path("teams/<uuid:pk>/coaches/new", teams.coach_add, name="coach-new"),
+    path("teams/<uuid:pk>/drivers/new", drivers.driver_add, name="driver-new"),
+    path("teams/<uuid:pk>/trail", trail.team_trail_page, name="team-trail"),
+    path("team-members/<uuid:pk>/role", teams.team_member_role, name="team-member-role"),
+    path("team-members/<uuid:pk>/remove", teams.team_member_remove, name="team-member-remove"),
+    path("coach-links/<uuid:pk>/change", teams.coach_change, name="coach-change"),
+    path("coach-links/<uuid:pk>/remove", teams.coach_remove, name="coach-remove"),
+    path("drivers/<uuid:pk>/", drivers.driver, name="driver"),
+    path("drivers/<uuid:pk>/name", drivers.driver_rename, name="driver-rename"),
+    path("drivers/<uuid:pk>/birth-date", drivers.driver_birth_date, name="driver-birth-date"),
+    path("drivers/<uuid:pk>/weights/new", drivers.driver_weight_add, name="driver-weight-new"),
+    path(
+        "driver-weights/<uuid:pk>/remove", drivers.driver_weight_remove, name="driver-weight-remove"
+    ),
+]

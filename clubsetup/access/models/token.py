@@ -2,6 +2,7 @@ import hashlib
 
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
+from django.utils import timezone
 
 from clubsetup.access.models.base import Row
 from clubsetup.access.row_security import RowSecurity, viewer_is
@@ -36,7 +37,12 @@ class ApiToken(Row):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def is_over(self) -> bool:
+        """Whether it opens nothing any more."""
+        return self.ended_at is not None or self.expires_at <= timezone.now()
+
     @staticmethod
     def digest_of(secret: str) -> str:
-        """What is kept of a token: the SHA-256 of its text (the token itself has 256 random bits)."""
+        """What is kept of a token: the SHA-256 of its text, which has 256 random bits."""
         return hashlib.sha256(secret.encode()).hexdigest()

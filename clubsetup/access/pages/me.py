@@ -1,0 +1,77 @@
+"""A person's own account: name, units, sign-in, tokens."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST
+
+from clubsetup.access import own
+from clubsetup.access.models import ApiToken
+from clubsetup.access.pages.forms import NameForm, TokenForm
+from clubsetup.quantities.units import Units
+from clubsetup.site.forms import UnitsForm
+from clubsetup.site.pages import do, form_page, person, submit
+
+
+@login_required
+def me(request: HttpRequest) -> HttpResponse:
+    """The settings page."""
+    return render(request, "access/me.html", {"tokens": ApiToken.objects.all()})
+
+
+@login_required
+def my_name(request: HttpRequest) -> HttpResponse:
+    """Changes the name."""
+    form = NameForm(request.POST or None, user=person(request))
+    if submit(form, own.set_my_name, by=request.user):
+        messages.success(request, "Your name is changed.")
+        return redirect("me")
+    return form_page(request, form, title="Your name", button="Save", **_back())
+
+
+@login_required
+def my_units(request: HttpRequest) -> HttpResponse:
+    """Changes what a bare number means."""
+    user = person(request)
+    form = UnitsForm(
+        request.POST or None,
+        chosen=user.preferred_units,
+        fallback="As the club has it",
+        over=Units.imperial(),
+    )
+    if submit(form, own.set_my_units, by=user):
+        messages.success(request, "Your units are kept.")
+        return redirect("me")
+    lead = "What a number means when you type no unit. You can always type one: 118 cm, 11 psi."
+    return form_page(request, form, title="Your units", button="Save", lead=lead, **_back())
+
+
+@login_required
+@never_cache
+def make_token(request: HttpRequest) -> HttpResponse:
+    """Makes a token and shows it, this once."""
+    form: Any = TokenForm(request.POST or None)
+    if submit(form, own.make_token, by=request.user):
+        token, secret = form.outcome
+        return render(request, "access/token_made.html", {"token": token, "secret": secret})
+    lead = "For a program of yours that reads or writes here on your behalf."
+    return form_page(request, form, title="New token", button="Make it", lead=lead, **_back())
+
+
+@login_required
+@require_POST
+def end_token(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Ends a token."""
+    token = get_object_or_404(ApiToken, pk=pk)
+    do(request, own.end_token, by=request.user, token=token, done=f"{token} opens nothing now.")
+    return redirect("me")
+
+
+def _back() -> dict[str, str]:
+    return {"back": reverse("me"), "back_to": "Me"}

@@ -1,0 +1,147 @@
+"""A club's page, and what its stewards change on it."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST
+
+from clubsetup.access.errors import may
+from clubsetup.quantities.units import Units
+from clubsetup.site.forms import UnitsForm
+from clubsetup.site.pages import do, form_page, person, submit
+from teams.actions import clubs, places, teams
+from teams.actions.invitations import invite, withdraw_invitation
+from teams.may import check_can_steward
+from teams.models import Club, ClubMember, ClubRole, Invitation, Track
+from teams.pages.forms import InviteForm, RaceClassForm, TeamForm, TrackForm
+from teams.pages.links import invitation_made
+from teams.queries.invitations import open_invitations
+from teams.queries.people import club_members, club_teams
+from teams.queries.places import shape_to_read, track_units
+from teams.queries.roles import roles_of
+
+
+@login_required
+def club(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Members, teams, tracks and classes of a club."""
+    found, user = get_object_or_404(Club, pk=pk), person(request)
+    units = track_units(user.units(found.units()))
+    context = {
+        "club": found,
+        "can_steward": may(check_can_steward, user, found),
+        "my_roles": sorted(roles_of(user).clubs.get(found.pk, ())),
+        "members": club_members(found),
+        "invitations": open_invitations(found),
+        "teams": club_teams(user, found),
+        "tracks": [(track, shape_to_read(track, units)) for track in found.tracks.all()],
+        "race_classes": found.race_classes.all(),
+    }
+    return render(request, "teams/club.html", context)
+
+
+def _for_steward(request: HttpRequest, pk: UUID) -> tuple[Club, dict[str, str]]:
+    """The club, if the person may steward it, and the way back to its page."""
+    found = get_object_or_404(Club, pk=pk)
+    check_can_steward(person(request), found)
+    return found, {"back": reverse("club", args=[pk]), "back_to": found.name}
+
+
+@login_required
+@never_cache
+def club_invite(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Makes an invitation to the club and shows its link, this once."""
+    found, back = _for_steward(request, pk)
+    form: Any = InviteForm(request.POST or None, roles=ClubRole.values)
+    if submit(form, invite, by=request.user, club=found):
+        return invitation_made(request, *form.outcome)
+    return form_page(request, form, title=f"Invite to {found}", button="Make the link", **back)
+
+
+@login_required
+@require_POST
+def invitation_withdraw(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Makes an invitation's link worthless."""
+    found = get_object_or_404(Invitation.objects.select_related("club", "team"), pk=pk)
+    done = "The link opens nothing now."
+    do(request, withdraw_invitation, by=request.user, invitation=found, done=done)
+    return redirect("team", found.team_id) if found.team_id else redirect("club", found.club_id)
+
+
+@login_required
+@require_POST
+def club_member_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Takes a role from a member, or lays down one's own."""
+    member = get_object_or_404(ClubMember.objects.select_related("club", "user"), pk=pk)
+    done = f"{member.user} is no {member.get_role_display().lower()} of {member.club} any more."
+    do(request, clubs.remove_club_member, by=request.user, member=member, done=done)
+    seen = Club.objects.filter(pk=member.club_id).exists()
+    return redirect("club", member.club_id) if seen else redirect("start")
+
+
+@login_required
+def team_add(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Adds a team."""
+    found, back = _for_steward(request, pk)
+    form: Any = TeamForm(request.POST or None)
+    if submit(form, teams.make_team, by=request.user, club=found):
+        messages.success(request, "The team is made. Invite its first chief.")
+        return redirect("team", form.outcome.pk)
+    return form_page(request, form, title="New team", button="Make the team", **back)
+
+
+@login_required
+def track_add(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Adds a track."""
+    found, back = _for_steward(request, pk)
+    units = track_units(person(request).units(found.units()))
+    form = TrackForm(request.POST or None, units=units)
+    if submit(form, places.add_track, by=request.user, club=found):
+        messages.success(request, "The track is added.")
+        return redirect("club", pk)
+    return form_page(request, form, title="New track", button="Add the track", **back)
+
+
+@login_required
+def track_change(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Changes what is known of a track."""
+    track = get_object_or_404(Track, pk=pk)
+    found, back = _for_steward(request, track.club_id)
+    units = track_units(person(request).units(found.units()))
+    form = TrackForm(request.POST or None, units=units, track=track)
+    if submit(form, places.change_track, by=request.user, track=track):
+        messages.success(request, f"{track} is changed.")
+        return redirect("club", found.pk)
+    return form_page(request, form, title=track.name, button="Save", **back)
+
+
+@login_required
+def race_class_add(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Adds a class."""
+    found, back = _for_steward(request, pk)
+    form = RaceClassForm(request.POST or None)
+    if submit(form, places.add_race_class, by=request.user, club=found):
+        messages.success(request, "The class is added.")
+        return redirect("club", pk)
+    return form_page(request, form, title="New class", button="Add the class", **back)
+
+
+@login_required
+def club_units(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Changes what a bare number means in the club."""
+    found, back = _for_steward(request, pk)
+    form = UnitsForm(
+        request.POST or None,
+        chosen=found.preferred_units,
+        fallback="Usual",
+        over=Units.imperial(),
+    )
+    if submit(form, clubs.set_club_units, by=request.user, club=found):
+        messages.success(request, "The club's units are kept.")
+        return redirect("club", pk)
+    return form_page(request, form, title="The club's units", button="Save", **back)

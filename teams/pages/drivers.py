@@ -1,0 +1,104 @@
+"""A driver's page: name, birth date, weight log; each shown to those who need it."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from clubsetup.access.errors import may
+from clubsetup.site.pages import do, form_page, person, submit
+from teams.actions import drivers
+from teams.may import check_can_crew, check_can_see_weights
+from teams.models import Driver, DriverBirth, DriverWeight, Team
+from teams.pages.forms import BirthDateForm, DriverForm, WeightForm
+
+
+def _driver(pk: UUID) -> Driver:
+    return get_object_or_404(Driver.objects.select_related("team__club"), pk=pk)
+
+
+def _for_crew(request: HttpRequest, found: Driver) -> dict[str, str]:
+    check_can_crew(person(request), found.team)
+    return {"back": reverse("driver", args=[found.pk]), "back_to": found.display_name}
+
+
+@login_required
+def driver(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """A driver, as far as the person looking may see."""
+    found, user = _driver(pk), person(request)
+    context = {
+        "driver": found,
+        "can_crew": may(check_can_crew, user, found.team),
+        "can_see_weights": may(check_can_see_weights, user, found.team),
+        "birth": DriverBirth.objects.filter(driver=found).first(),
+        "weights": found.weights.order_by("-weighed_on", "-pk"),
+    }
+    return render(request, "teams/driver.html", context)
+
+
+@login_required
+def driver_add(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Adds a driver to a team."""
+    team = get_object_or_404(Team, pk=pk)
+    check_can_crew(person(request), team)
+    form = DriverForm(request.POST or None)
+    if submit(form, drivers.add_driver, by=request.user, team=team):
+        messages.success(request, "The driver is added.")
+        return redirect("team", pk)
+    back = reverse("team", args=[pk])
+    return form_page(
+        request, form, title="New driver", button="Add the driver", back=back, back_to=team.name
+    )
+
+
+@login_required
+def driver_rename(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Changes the name on the lap board."""
+    found = _driver(pk)
+    back = _for_crew(request, found)
+    form = DriverForm(request.POST or None, initial={"display_name": found.display_name})
+    if submit(form, drivers.rename_driver, by=request.user, driver=found):
+        return redirect("driver", pk)
+    return form_page(request, form, title="Name", button="Save", **back)
+
+
+@login_required
+def driver_birth_date(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Sets the birth date."""
+    found = _driver(pk)
+    back = _for_crew(request, found)
+    known = DriverBirth.objects.filter(driver=found).first()
+    form = BirthDateForm(
+        request.POST or None, initial={"birth_date": known.birth_date if known else None}
+    )
+    if submit(form, drivers.set_birth_date, by=request.user, driver=found):
+        messages.success(request, "The birth date is kept. Only the crew sees it.")
+        return redirect("driver", pk)
+    lead = "Only the team's crew sees it. Officials learn 'eligible' or 'not', not the date."
+    return form_page(request, form, title="Birth date", button="Save", lead=lead, **back)
+
+
+@login_required
+def driver_weight_add(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Adds a line to the weight log."""
+    found, user = _driver(pk), person(request)
+    back = _for_crew(request, found)
+    form = WeightForm(request.POST or None, units=user.units(found.team.club.units()))
+    if submit(form, drivers.log_driver_weight, by=user, driver=found):
+        messages.success(request, "The weight is logged.")
+        return redirect("driver", pk)
+    return form_page(request, form, title="Weight", button="Log it", **back)
+
+
+@login_required
+@require_POST
+def driver_weight_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Strikes a line of the weight log."""
+    weight = get_object_or_404(DriverWeight.objects.select_related("driver__team"), pk=pk)
+    done = "The line is struck."
+    do(request, drivers.remove_driver_weight, by=request.user, weight=weight, done=done)
+    return redirect("driver", weight.driver_id)

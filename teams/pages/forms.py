@@ -1,0 +1,156 @@
+"""Forms of clubs, teams and drivers."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from clubsetup.access.models import User
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.reading import Limits
+from clubsetup.site.forms import QuantityForm, QuantityInput
+from teams.actions.drivers import HEAVIEST, LIGHTEST
+from teams.models import ClubRole, Surface, TeamRole, Track
+from teams.queries.places import shape_to_edit
+
+ROLES = {
+    ClubRole.STEWARD: "Steward: keeps tracks, classes, baselines, events and members",
+    ClubRole.OFFICIAL: "Official: weighs and inspects cars at the club's events",
+    ClubRole.COACH: "Coach: sees the cars of the teams that let them",
+    TeamRole.CHIEF: "Chief: leads the team, invites and links coaches",
+    TeamRole.CREW: "Crew: works on the cars",
+    TeamRole.GUEST: "Guest: reads the sheets",
+}
+
+
+class InviteForm(forms.Form):
+    """An invitation to one role."""
+
+    role = forms.ChoiceField(label="They come as", widget=forms.RadioSelect)
+    note = forms.CharField(
+        max_length=80, required=False, label="Note", help_text="For you: who is it for?"
+    )
+
+    def __init__(self, *args: Any, roles: list[str], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        role = self.fields["role"]
+        assert isinstance(role, forms.ChoiceField)  # noqa: S101 (declared above)
+        role.choices = [(r, ROLES[r]) for r in roles]  # type: ignore[index]
+        role.initial = roles[-1] if len(roles) > 1 else roles[0]
+
+
+class TeamForm(forms.Form):
+    """A new team."""
+
+    name = forms.CharField(max_length=80, label="Name of the team")
+
+
+class RaceClassForm(forms.Form):
+    """A new class."""
+
+    name = forms.CharField(max_length=60, label="Name of the class")
+
+
+class TrackForm(QuantityForm):
+    """A track and its shape."""
+
+    name = forms.CharField(max_length=80, label="Name of the track")
+    surface = forms.ChoiceField(
+        label="Surface", choices=Surface.choices, widget=forms.RadioSelect, initial=Surface.PAVED
+    )
+    corner_radius = QuantityInput(
+        kind=Kind.LENGTH,
+        required=False,
+        label="Corner radius",
+        help_text="Of the line driven through the corners, as in 30 ft or 9 m.",
+        limits=Limits(Decimal(1000), Decimal(500_000), "a corner radius"),
+    )
+    lap_length = QuantityInput(
+        kind=Kind.LENGTH,
+        required=False,
+        label="Length of a lap",
+        help_text="As in 1/20 mi, 264 ft or 80 m.",
+        limits=Limits(Decimal(10_000), Decimal(10_000_000), "a lap"),
+    )
+    banking = QuantityInput(
+        kind=Kind.ANGLE,
+        required=False,
+        label="Banking",
+        help_text="In the middle of the corner, as in 4°.",
+        limits=Limits(Decimal(-10), Decimal(60), "banking"),
+    )
+
+    def __init__(self, *args: Any, track: Track | None = None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if track is not None:
+            shape = shape_to_edit(track, self.fields["lap_length"].units)  # type: ignore[attr-defined]
+            self.initial = {"name": track.name, "surface": track.surface, **shape}
+
+
+class CoachForm(forms.Form):
+    """Which coach is let in, and how far."""
+
+    coach = forms.ModelChoiceField(queryset=User.objects.none(), label="Coach", empty_label=None)
+    may_write = forms.BooleanField(
+        required=False, label="May take readings too", help_text="Else the coach only reads."
+    )
+    may_see_codes = forms.BooleanField(required=False, label="May see our part codes")
+
+    def __init__(self, *args: Any, coaches: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["coach"]
+        assert isinstance(field, forms.ModelChoiceField)  # noqa: S101 (declared above)
+        field.queryset = coaches
+
+
+class CoachLinkForm(forms.Form):
+    """How far a linked coach is let in."""
+
+    may_write = forms.BooleanField(required=False, label="May take readings too")
+    may_see_codes = forms.BooleanField(required=False, label="May see our part codes")
+
+
+class RoleForm(forms.Form):
+    """What a member is to the team."""
+
+    role = forms.ChoiceField(
+        label="Role", choices=[(r, ROLES[r]) for r in TeamRole], widget=forms.RadioSelect
+    )
+
+
+class DriverForm(forms.Form):
+    """A driver's name."""
+
+    display_name = forms.CharField(
+        max_length=40,
+        label="Name on the lap board",
+        help_text="First name or nickname. No surname is needed here.",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+
+
+def _date_input() -> forms.DateInput:
+    return forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+
+
+class BirthDateForm(forms.Form):
+    """A driver's birth date."""
+
+    birth_date = forms.DateField(label="Birth date", widget=_date_input())
+
+
+class WeightForm(QuantityForm):
+    """One line of the weight log."""
+
+    mass = QuantityInput(
+        kind=Kind.MASS,
+        label="Weight, dressed to race",
+        help_text="With helmet, suit and gloves, as in 88.5 lb or 40.2 kg.",
+        limits=Limits(LIGHTEST, HEAVIEST, "a driver's weight"),
+    )
+    weighed_on = forms.DateField(label="Weighed on", widget=_date_input())
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["weighed_on"].initial = timezone.now().date

@@ -1,0 +1,42 @@
+"""The audit trail of a team and of a club."""
+
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+
+from clubsetup.access.errors import Invalid
+from clubsetup.site.pages import person
+from teams.may import check_can_crew, check_can_steward
+from teams.models import Club, Team
+from teams.queries.trail import PAGE, TrailLine, club_trail, team_trail
+
+
+def _before(request: HttpRequest) -> UUID | None:
+    given = request.GET.get("before")
+    try:
+        return UUID(given) if given else None
+    except ValueError as error:
+        raise Invalid("before", "This page of the trail does not exist.") from error
+
+
+def _page(request: HttpRequest, of: Club | Team, lines: list[TrailLine]) -> HttpResponse:
+    older = lines[-1].id if len(lines) == PAGE else None
+    return render(request, "teams/trail.html", {"of": of, "lines": lines, "older": older})
+
+
+@login_required
+def team_trail_page(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """What was done in a team."""
+    team = get_object_or_404(Team, pk=pk)
+    check_can_crew(person(request), team)
+    return _page(request, team, team_trail(team, _before(request)))
+
+
+@login_required
+def club_trail_page(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """What was done in a club."""
+    club = get_object_or_404(Club, pk=pk)
+    check_can_steward(person(request), club)
+    return _page(request, club, club_trail(club, _before(request)))

@@ -1,0 +1,48 @@
+"""Who is in a club and a team, as their pages show them."""
+
+from django.db.models import BooleanField, Case, Exists, OuterRef, QuerySet, Value, When
+from django.db.models.functions import Lower
+
+from clubsetup.access.models import User
+from teams.models import Club, ClubMember, ClubRole, CoachLink, Team, TeamMember, TeamRole
+from teams.queries.roles import roles_of
+
+
+def club_members(club: Club) -> QuerySet[ClubMember]:
+    """Stewards first, then officials, then coaches, each by name."""
+    order = Case(*(When(role=r, then=Value(i)) for i, r in enumerate(ClubRole.values)))
+    return club.members.select_related("user").order_by(order, Lower("user__name"), "pk")
+
+
+def team_members(team: Team) -> QuerySet[TeamMember]:
+    """Chiefs first, then crew, then guests, each by name."""
+    order = Case(*(When(role=r, then=Value(i)) for i, r in enumerate(TeamRole.values)))
+    return team.members.select_related("user").order_by(order, Lower("user__name"), "pk")
+
+
+def coach_links(team: Team) -> QuerySet[CoachLink]:
+    """The team's coaches by name; `is_coach` is false for who is a coach of the club no more."""
+    holds = ClubMember.objects.filter(
+        club_id=OuterRef("club_id"), user_id=OuterRef("coach_id"), role=ClubRole.COACH
+    )
+    return (
+        team.coach_links.select_related("coach")
+        .annotate(is_coach=Exists(holds, output_field=BooleanField()))
+        .order_by(Lower("coach__name"), "pk")
+    )
+
+
+def coaches_to_link(team: Team) -> QuerySet[User]:
+    """Coaches of the team's club that are not linked with it yet."""
+    return User.objects.filter(
+        club_roles__club_id=team.club_id, club_roles__role=ClubRole.COACH, is_active=True
+    ).exclude(pk__in=CoachLink.objects.filter(team=team).values("coach_id"))
+
+
+def club_teams(user: User, club: Club) -> QuerySet[Team]:
+    """The club's teams by name; `led` says whether a team has a chief, where the viewer may see."""
+    teams = club.teams.all()
+    if roles_of(user).is_steward(club.pk):
+        chiefs = TeamMember.objects.filter(team_id=OuterRef("pk"), role=TeamRole.CHIEF)
+        teams = teams.annotate(led=Exists(chiefs))
+    return teams

@@ -1,0 +1,76 @@
+"""The audit trail as people read it."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.apps import apps
+from django.db.models import QuerySet
+
+from clubsetup.access.models import AuditRow, User
+from teams.models import Club, Team
+
+PAGE = 50
+_PEOPLE = ("who", "coach")
+
+
+@dataclass(frozen=True)
+class TrailLine:
+    """One thing that was done."""
+
+    id: UUID
+    at: datetime
+    by: str
+    what: str
+    detail: str
+
+
+def team_trail(team: Team, before: UUID | None = None) -> list[TrailLine]:
+    """What was done in a team, newest first: one page, from before the line `before`."""
+    return _page(AuditRow.objects.filter(team_id=team.pk), before)
+
+
+def club_trail(club: Club, before: UUID | None = None) -> list[TrailLine]:
+    """What was done in the club itself, newest first; the teams' own doings are theirs."""
+    return _page(AuditRow.objects.filter(club_id=club.pk, team_id=None), before)
+
+
+def _page(rows: QuerySet[AuditRow], before: UUID | None) -> list[TrailLine]:
+    if before is not None:
+        rows = rows.filter(pk__lt=before)
+    found = list(rows.select_related("by").order_by("-pk")[:PAGE])
+    names = _names(found)
+    return [
+        TrailLine(row.pk, row.created_at, str(row.by), _what(row), _detail(row.detail, names))
+        for row in found
+    ]
+
+
+def _names(rows: Iterable[AuditRow]) -> dict[str, str]:
+    ids = {row.detail[key] for row in rows for key in _PEOPLE if key in row.detail}
+    return {str(user.pk): str(user) for user in User.objects.filter(pk__in=ids)} if ids else {}
+
+
+def _what(row: AuditRow) -> str:
+    try:
+        kind = str(apps.get_model(row.on_kind)._meta.verbose_name)
+    except LookupError:
+        kind = row.on_kind.rpartition(".")[2]
+    return f"{row.did.replace('_', ' ')} {kind}"
+
+
+def _detail(detail: dict[str, Any], names: dict[str, str]) -> str:
+    def written(key: str, value: Any) -> str:
+        if key in _PEOPLE:
+            return names.get(str(value), "somebody")
+        if isinstance(value, bool):
+            return f"{key.replace('_', ' ')}: {'yes' if value else 'no'}"
+        if isinstance(value, dict | list):
+            value = ", ".join(map(str, value.values() if isinstance(value, dict) else value))
+        return f"{key.replace('_', ' ')}: {value}"
+
+    return "; ".join(
+        written(key, value) for key, value in detail.items() if value not in ("", None)
+    )

@@ -1,0 +1,42 @@
+"""What clubs and teams bring to the start page."""
+
+from clubsetup.access.models import User
+from clubsetup.site.start import Section, section
+from teams.models import Club, Team
+from teams.queries.roles import roles_of
+
+
+@section(10)
+def my_teams(user: User) -> Section | None:
+    """The teams a person is in."""
+    roles = roles_of(user)
+    if not roles.teams:
+        return None
+    teams = Team.objects.filter(pk__in=roles.teams).select_related("club")
+    rows = [(team, roles.teams[team.pk]) for team in teams]
+    return Section("teams/start_teams.html", {"rows": rows})
+
+
+@section(12)
+def teams_i_coach(user: User) -> Section | None:
+    """The teams that let a coach in; a coach whom none has let in reads how it comes about."""
+    roles = roles_of(user)
+    clubs = [club_id for club_id in roles.clubs if roles.is_coach(club_id)]
+    if not clubs:
+        return None
+    teams = Team.objects.filter(pk__in=roles.coached).select_related("club")
+    rows = [(team, roles.coached[team.pk]) for team in teams]
+    return Section("teams/start_coach.html", {"rows": rows})
+
+
+@section(25)
+def my_clubs(user: User) -> Section | None:
+    """The clubs a person is in, with what they are there."""
+    clubs = list(Club.objects.all())
+    if not clubs:
+        return None
+    roles = roles_of(user)
+    rows = [
+        (club, sorted(roles.clubs.get(club.pk, ())), roles.is_steward(club.pk)) for club in clubs
+    ]
+    return Section("teams/start_clubs.html", {"rows": rows})
