@@ -1,0 +1,171 @@
+"""The whole demo, in order, from fixtures/demo."""
+
+import json
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.db import transaction
+from django.utils import timezone
+
+from clubsetup.access.models import User
+from clubsetup.access.viewer import viewing_as
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.reading import parse
+from events.demo.cast import Cast
+from events.demo.garage import Garage, Runner
+from events.demo.meetings import Meetings
+from teams.actions.clubs import found_club
+from teams.actions.drivers import add_driver, log_driver_weight, set_birth_date
+from teams.actions.places import add_track
+from teams.actions.teams import link_coach, make_team
+from teams.models import Club, Driver, Team, Track
+
+FIXTURES = Path(settings.BASE_DIR) / "fixtures" / "demo"
+
+
+def load(name: str) -> dict[str, Any]:
+    """One of the demo's fixtures."""
+    with (FIXTURES / name).open() as file:
+        found: dict[str, Any] = json.load(file)
+    return found
+
+
+def sign_ins() -> list[tuple[str, str, str]]:
+    """(e-mail, what they are, password) of the people worth trying."""
+    given = load("club.json")
+    parts = {
+        "isa": "chief of the team Wrenfield",
+        "nan": "guest of the team Wrenfield",
+        "bo": "chief of the team Tinder Box",
+        "ruben": "coach of three teams",
+        "ossian": "official",
+        "maren": "steward",
+        "wim": "steward of another club",
+    }
+    return [(f"{key}@alder-hollow.example", part, given["password"]) for key, part in parts.items()]
+
+
+def build_demo() -> bool:
+    """Makes the demo club, all or nothing; False where it is there already."""
+    given = load("club.json")
+    cast = Cast(given["people"], given["password"])
+    with viewing_as(cast["maren"].pk):
+        if Club.objects.filter(short_name=given["club"]["short_name"]).exists():
+            return False
+    with transaction.atomic():
+        Demo(given, cast, timezone.localdate()).build()
+    return True
+
+
+class Demo:
+    """Builds it; `today` is the first day of the meeting under way."""
+
+    def __init__(self, given: dict[str, Any], cast: Cast, today: date) -> None:
+        self.given, self.cast, self.today = given, cast, today
+        self.tracks: list[Track] = []
+        self.runners: list[Runner] = []
+
+    def build(self) -> None:
+        """Everything, in the order in which a club would."""
+        with self.cast.acting("maren") as by:
+            self.club = found_club(by=by, **self.given["club"])
+        with self.cast.acting("wim") as by:
+            found_club(by=by, **self.given["other_club"])
+        for person in self.given["people"]:
+            if person.get("club", "steward") != "steward":
+                self.cast.join("maren", person["key"], self.club, person["club"])
+        self.garage = Garage(self.cast, self.club, load("baselines.json"), self.today)
+        self.meetings = Meetings(self.cast, self.club, self.given, self.today)
+        self._club_things()
+        for team in self.given["teams"]:
+            self._team(team)
+        self._meet()
+
+    def _club_things(self) -> None:
+        with self.cast.acting("maren") as by:
+            for track in self.given["tracks"]:
+                self.tracks.append(self._track(by, track))
+            self.meetings.add_classes(by)
+            for chassis in self.given["chassis"]:
+                self.garage.add_chassis(by, chassis)
+
+    def _track(self, by: User, given: dict[str, Any]) -> Track:
+        return add_track(
+            by=by,
+            club=self.club,
+            name=given["name"],
+            surface=given["surface"],
+            corner_radius=parse(given["corner_radius"], Kind.LENGTH),
+            lap_length=parse(given["lap_length"], Kind.LENGTH),
+            banking=parse(given["banking"], Kind.ANGLE),
+        )
+
+    def _team(self, given: dict[str, Any]) -> None:
+        with self.cast.acting("maren") as by:
+            team = make_team(by=by, club=self.club, name=given["name"])
+        self.cast.join("maren", given["chief"], self.club, "chief", team)
+        for role in ("crew", "guest"):
+            for key in given.get(role, []):
+                self.cast.join(given["chief"], key, self.club, role, team)
+        with self.cast.acting(given["chief"]) as by:
+            if "coached" in given:
+                link_coach(by=by, team=team, coach=self.cast[given["coached"]])
+        with self.cast.acting(given["chief"]):
+            drivers = {d["name"]: self._driver(team, d, given["chief"]) for d in given["drivers"]}
+        for car in given["cars"]:
+            self._car(team, given, car, drivers)
+
+    def _driver(self, team: Team, given: dict[str, Any], chief: str) -> tuple[Driver, float]:
+        by = self.cast[chief]
+        driver = add_driver(by=by, team=team, display_name=given["name"])
+        birth = date(self.today.year - given["years"], 1, 1) + timedelta(days=15)
+        set_birth_date(by=by, driver=driver, birth_date=birth)
+        mass = parse(given["mass"], Kind.MASS)
+        for months, less in ((12, 6), (6, 2), (0, 0)):
+            day = self.today - timedelta(days=30 * months)
+            pounds = parse(f"{float(given['mass'].split()[0]) - less:g} lb", Kind.MASS)
+            log_driver_weight(by=by, driver=driver, weighed_on=day, mass=pounds)
+        return driver, float(mass.value)
+
+    def _car(
+        self,
+        team: Team,
+        given: dict[str, Any],
+        car_given: dict[str, Any],
+        drivers: dict[str, tuple[Driver, float]],
+    ) -> None:
+        driver, mass = drivers[car_given["driver"]]
+        with self.cast.acting(given["chief"]) as by:
+            car = self.garage.add_car(by, team, car_given, self.meetings.classes)
+            if not self.runners:
+                self.garage.add_parts(by, team, self.given["parts"])
+            runner = Runner(car, driver, mass, given["chief"])
+            self.garage.season(runner, self._weekends())
+        self.runners.append(runner)
+        if given.get("coached"):
+            with self.cast.acting(given["coached"]) as by:
+                self.garage.remark(by, car)
+
+    def _weekends(self) -> list[tuple[date, Track]]:
+        """Two seasons, a winter apart; the dirt track every third time."""
+        number, apart = self.given["weekends_a_season"], self.given["days_between_weekends"]
+        first_days = (self.today - timedelta(days=365), self.today - timedelta(days=apart))
+        days = [
+            first_day - timedelta(days=apart * back)
+            for first_day in first_days
+            for back in reversed(range(number))
+        ]
+        return [(day, self.tracks[n % 3 == 2]) for n, day in enumerate(days)]
+
+    def _meet(self) -> None:
+        weekends = self._weekends()
+        number = self.given["weekends_a_season"]
+        for name, (day, track) in (
+            ("Harvest Oval", weekends[number - 1]),
+            ("Spring Opener", weekends[number]),
+        ):
+            self.meetings.hold(name, track, day, self.runners)
+        self.meetings.begin("Lantern Night", self.tracks[0], self.runners)
+        self.meetings.plan("Frost Cup", self.tracks[1], self.today + timedelta(days=14))

@@ -1,0 +1,201 @@
+"""The club's chassis and baselines, the teams' cars, parts and two seasons of sheets."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import Any
+
+from cars.actions.ballast import add_ballast_piece, add_mount
+from cars.actions.baselines import Target, draft_baseline, publish_baseline, set_baseline_values
+from cars.actions.cars import add_car
+from cars.actions.chassis import add_chassis
+from cars.actions.parts import add_part
+from cars.actions.readings import take_typed
+from cars.actions.remarks import comment
+from cars.actions.sheets import close_sheet, open_sheet
+from cars.models import BallastMount, Baseline, Car, Chassis, Measure, Sheet
+from clubsetup.access.models import User
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.reading import parse
+from events.demo.cast import Cast
+from events.demo.figures import Aim, Box, Handled, aim_of
+from teams.models import Club, Driver, RaceClass, Surface, Team, Track
+
+Rows = dict[Box, list[str]]
+EMPTY_MASS = {"Starter": 95.0, "Junior": 104.5, "Senior": 106.0}
+SOURCES = {"m": "maker", "c": "club"}
+REMARK = (
+    "Left rear comes back an eighth low every time. "
+    "Look at the lower rod's end before you turn it up again."
+)
+
+
+@dataclass(frozen=True)
+class Runner:
+    """A car with its driver and the driver's weight in kg, and the key of its chief."""
+
+    car: Car
+    driver: Driver
+    driver_mass: float
+    chief: str
+
+
+class Garage:
+    """Builds everything about cars; `today` is the first day of the event under way."""
+
+    def __init__(self, cast: Cast, club: Club, targets: dict[str, Any], today: date) -> None:
+        self.cast, self.club, self.today = cast, club, today
+        self.measures: Mapping[str, Measure] = Measure.objects.in_bulk()
+        self.targets = {key: self._rows(targets, key) for key in targets if key != "note"}
+        self.chassis: dict[str, Chassis] = {}
+        self.lines: dict[str, str] = {}
+        self.baselines: dict[tuple[str, str], Baseline] = {}
+
+    def _rows(self, targets: dict[str, Any], key: str) -> Rows:
+        given = targets[key]
+        if isinstance(given, list):
+            return {(row[0], row[1]): row for row in given}
+        instead = {(row[0], row[1]): row for row in given["instead"]}
+        return {**self._rows(targets, given["like"]), **instead}
+
+    def add_chassis(self, by: User, given: dict[str, Any]) -> None:
+        """A chassis with its mounts and its published baselines, paved and dirt."""
+        chassis = add_chassis(
+            by=by,
+            club=self.club,
+            name=given["name"],
+            geometry=given["geometry"],
+            note=given["note"],
+        )
+        for mount in given["mounts"]:
+            add_mount(
+                by=by,
+                chassis=chassis,
+                name=mount["name"],
+                x=parse(mount["x"], Kind.LENGTH),
+                y=parse(mount["y"], Kind.LENGTH),
+                capacity=parse(mount["capacity"], Kind.MASS),
+            )
+        self.chassis[chassis.name], self.lines[chassis.name] = chassis, given["baseline"]
+        for surface, line in ((Surface.PAVED, given["baseline"]), (Surface.DIRT, "dirt")):
+            self.baselines[chassis.name, surface] = self._publish(by, chassis, surface, line)
+
+    def _publish(self, by: User, chassis: Chassis, surface: str, line: str) -> Baseline:
+        baseline = draft_baseline(
+            by=by, chassis=chassis, surface=surface, note="First version, from the spring meeting."
+        )
+        rows = self.targets[line].values()
+        set_baseline_values(by=by, baseline=baseline, targets=[self._target(row) for row in rows])
+        return publish_baseline(by=by, baseline=baseline)
+
+    def _target(self, row: list[str]) -> Target:
+        measure = self.measures[row[0]]
+        kind = Kind(measure.kind)
+        note = "sheet 2 of the owner's manual" if row[4] == "m" else "two seasons at Alder Hollow"
+        return Target(
+            measure=measure,
+            spot=row[1],
+            target=parse(row[2], kind),
+            tolerance=parse(row[3], kind),
+            source=SOURCES[row[4]],
+            source_note=note,
+        )
+
+    def aims(self, chassis: str, surface: str) -> dict[Box, Aim]:
+        """The boxes that are read, with their targets; derived ones follow from them."""
+        line = self.lines[chassis] if surface == Surface.PAVED else "dirt"
+        return {
+            box: aim_of(
+                Kind(self.measures[box[0]].kind),
+                row[2],
+                row[3],
+                self.measures[box[0]].tool_resolution or Decimal(1),
+            )
+            for box, row in self.targets[line].items()
+            if self.measures[box[0]].taken == "quantity"
+        }
+
+    def add_car(
+        self, by: User, team: Team, given: dict[str, Any], classes: dict[str, RaceClass]
+    ) -> Car:
+        """A car with its ballast pieces."""
+        chassis = self.chassis[given["chassis"]]
+        car = add_car(
+            by=by,
+            team=team,
+            number=given["number"],
+            name=given["name"],
+            chassis=chassis,
+            race_class=classes[given["class"]],
+            baseline=self.baselines[chassis.name, Surface.PAVED],
+            since=self.today - timedelta(days=700),
+        )
+        mounts = list(BallastMount.objects.filter(chassis=chassis).order_by("name"))
+        for mount, mass in zip(mounts, ("12 lb", "8 lb"), strict=False):
+            add_ballast_piece(
+                by=by,
+                team=team,
+                label=f"{car.number}",
+                marked_mass=parse(mass, Kind.MASS),
+                car=car,
+                mount=mount,
+            )
+        return car
+
+    def add_parts(self, by: User, team: Team, parts: list[dict[str, Any]]) -> None:
+        """The team's springs, dampers and tyres under its own codes."""
+        for part in parts:
+            rate = parse(part["rate"], Kind.SPRING_RATE) if "rate" in part else None
+            add_part(
+                by=by, team=team, sort=part["sort"], code=part["code"], note=part["note"], rate=rate
+            )
+
+    def season(self, runner: Runner, days: list[tuple[date, Track]]) -> None:
+        """As found and as left every weekend, each based on the one before; one open tonight."""
+        car, by = runner.car, self.cast[runner.chief]
+        handled = Handled(
+            self.aims(car.chassis.name, Surface.PAVED),
+            EMPTY_MASS[str(car.race_class)],
+            f"{car.number} {car.chassis.name}",
+        )
+        last: Sheet | None = None
+        for day, track in days:
+            handled.aims = self.aims(car.chassis.name, track.surface)
+            handled.race()
+            found = self._open(runner, track, "found", day, last)
+            skip = handled.random.randint(0, 4)
+            self._take(by, found, handled.readings(runner.driver_mass, skip=skip))
+            handled.set_up()
+            last = self._open(runner, track, "left", day + timedelta(days=2), found)
+            self._take(by, last, handled.readings(runner.driver_mass))
+        handled.race()
+        tonight = self._open(runner, days[-1][1], "found", self.today, last)
+        typed = handled.readings(runner.driver_mass)
+        half = {box: text for n, (box, text) in enumerate(typed.items()) if n % 4 != 3}
+        take_typed(by=by, sheet=tonight, typed=half, measures=dict(self.measures))
+
+    def _open(
+        self, runner: Runner, track: Track, role: str, day: date, based_on: Sheet | None
+    ) -> Sheet:
+        return open_sheet(
+            by=self.cast[runner.chief],
+            car=runner.car,
+            role=role,
+            made_on=day,
+            driver=runner.driver,
+            track=track,
+            baseline=self.baselines[runner.car.chassis.name, track.surface],
+            based_on=based_on,
+            fuel=parse("0.3 gal", Kind.VOLUME),
+        )
+
+    def _take(self, by: User, sheet: Sheet, typed: dict[str, str]) -> None:
+        take_typed(by=by, sheet=sheet, typed=typed, measures=dict(self.measures))
+        close_sheet(by=by, sheet=sheet)
+
+    def remark(self, by: User, car: Car) -> None:
+        """What a coach leaves on the last closed sheet."""
+        sheet = Sheet.objects.filter(car=car, state="closed").order_by("-made_on").first()
+        if sheet is not None:
+            comment(by=by, sheet=sheet, text=REMARK)
