@@ -1,0 +1,175 @@
+"""The demo club on a web server of its own, and a real Chromium to use it with."""
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.request
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from clubsetup.runtime.embedded import Embedded
+
+HOUSE = Path(__file__).resolve().parent.parent.parent
+CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
+QUIET = (
+    *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
+    *("--disable-background-networking", "--disable-component-update", "--disable-sync"),
+)
+PHONE = {"width": 390, "height": 844}
+DESKTOP = {"width": 1280, "height": 800}
+PASSWORD = "paddock-lantern-7"
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Everything here drives a browser."""
+    for item in items:
+        if Path(item.path).parent == Path(__file__).parent:
+            item.add_marker("browser")
+
+
+@dataclass
+class Site:
+    """The running service."""
+
+    url: str
+    env: dict[str, str]
+
+    def manage(self, *arguments: str) -> str:
+        """Runs a management command against it."""
+        done = subprocess.run(
+            [sys.executable, "manage.py", *arguments],
+            cwd=HOUSE,
+            env=self.env,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert done.returncode == 0, done.stdout + done.stderr
+        return done.stdout
+
+
+def free_port() -> int:
+    with socket.socket() as door:
+        door.bind(("127.0.0.1", 0))
+        return int(door.getsockname()[1])
+
+
+def wait_for(url: str, seconds: float = 30) -> None:
+    until = time.monotonic() + seconds
+    while True:
+        try:
+            with urllib.request.urlopen(url, timeout=5):
+                return
+        except OSError:
+            if time.monotonic() > until:
+                raise
+            time.sleep(0.1)
+
+
+@pytest.fixture(scope="session")
+def site(embedded: Embedded) -> Iterator[Site]:
+    """Migrated, filled with the demo, served as `up` serves it, with a worker."""
+    data = tempfile.mkdtemp(prefix="clubsetup-browser-")
+    port = free_port()
+    env = {
+        **os.environ,
+        "DJANGO_SETTINGS_MODULE": "clubsetup.settings",
+        "CLUBSETUP_DATA": data,
+        "DATABASE_URL": embedded.prepare("browser"),
+    }
+    env.pop("DATABASE_APP_URL", None)
+    running = Site(f"http://localhost:{port}", env)
+    for command in (["migrate", "-v0"], ["collectstatic", "--noinput", "-v0"], ["load_demo"]):
+        running.manage(*command)
+    web = [sys.executable, "-m", "gunicorn", "clubsetup.wsgi", "-b", f"127.0.0.1:{port}"]
+    worker = [sys.executable, "-m", "celery", "-A", "clubsetup.celery", "worker", "-c", "1"]
+    quiet: dict[str, Any] = {"cwd": HOUSE, "env": env, "stdout": subprocess.DEVNULL}
+    with (
+        open(Path(data) / "web.log", "wb") as log,
+        subprocess.Popen([*web, "--threads", "4"], **quiet, stderr=log) as serving,
+        subprocess.Popen([*worker, "-P", "solo"], **quiet, stderr=log) as working,
+    ):
+        try:
+            wait_for(running.url + "/accounts/login/")
+            yield running
+        finally:
+            serving.terminate()
+            working.terminate()
+    shutil.rmtree(data, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One Chromium for the run."""
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture
+def visit(site: Site, browser: Browser) -> Iterator[Callable[..., Page]]:
+    """`visit("isa", "/cars/")`: a fresh browser signed in as that person, on that page.
+
+    A page that logs an error to the console, by its own script or because the content security
+    policy refused something, fails the test.
+    """
+    contexts: list[BrowserContext] = []
+    problems: list[str] = []
+
+    def go(who: str | None, path: str = "/", *, phone: bool = True, **options: Any) -> Page:
+        context = browser.new_context(
+            viewport=PHONE if phone else DESKTOP, has_touch=phone, base_url=site.url, **options
+        )
+        contexts.append(context)
+        page = context.new_page()
+        page.on("pageerror", lambda error: problems.append(str(error)))
+        page.on(
+            "console",
+            lambda line: (
+                problems.append(line.text)
+                if line.type == "error" and "Failed to load resource" not in line.text
+                else None
+            ),
+        )
+        if who:
+            sign_in(page, who)
+        page.goto(path)
+        return page
+
+    yield go
+    for context in contexts:
+        context.close()
+    assert problems == []
+
+
+def sign_in(page: Page, who: str) -> None:
+    """Through the form, as people do."""
+    page.goto("/accounts/login/")
+    page.get_by_label("Email").fill(f"{who}@alder-hollow.example")
+    page.get_by_label("Password", exact=True).fill(PASSWORD)
+    page.locator("form button[type=submit]").first.click()
+    page.wait_for_url(lambda url: "/accounts/login" not in url)
+
+
+def assert_accessible(page: Page) -> None:
+    """No violation of WCAG 2.2 A and AA that axe can find."""
+    rules = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+    found = Axe().run(page, options={"runOnly": rules})
+    assert found.violations_count == 0, found.generate_report()
+
+
+def assert_fits(page: Page) -> None:
+    """Nothing makes the page scroll sideways."""
+    wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+    assert wide <= 0, f"{page.url} is {wide} px too wide"
