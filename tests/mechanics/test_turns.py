@@ -7,6 +7,7 @@ import pytest
 from car_cases import even_car, random_chassis, warp_car
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import linprog
 
 from cars.mechanics import CORNER_NAMES, BadInput, Chassis, Corners, Response, response, shares
 from cars.mechanics.goals import Goal
@@ -217,6 +218,37 @@ def test_targets_no_frame_can_stand_at_contradict() -> None:
         assert plan.shortfall.reason == "contradict"
         assert set(plan.shortfall.targets) >= {"height LF", "height RF"}
     assert "no turns can bring these targets together" in str(plan.shortfall)
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.integers(0, 2**32 - 1), targets())
+def test_the_reason_agrees_with_a_linear_program(seed: int, target: TurnTarget) -> None:
+    # Reference: the smallest largest miss over real turns, by scipy's HiGHS.
+    rng = np.random.default_rng(seed)
+    car = response(random_chassis(rng))
+    room = Room(plus=Corners.of(rng.uniform(0, 8, 4)), minus=Corners.of(rng.uniform(0, 8, 4)))
+    last = plan_turns(LOADS, HEIGHTS, car, target, room=room)[-1]
+    if last.shortfall is None or last.shortfall.reason == "lift":
+        return
+    start = grid_misses(car, target, LOADS, HEIGHTS, np.zeros((1, 4)))[0]
+    rows = grid_misses(car, target, LOADS, HEIGHTS, np.eye(4)).T - start[:, None]
+    ends = [(-m, p) for p, m in zip(room.plus, room.minus, strict=True)]
+    if smallest_largest_miss(rows, start, [(None, None)] * 4) > 1.0 + 1e-6:
+        assert last.shortfall.reason == "contradict"
+    elif smallest_largest_miss(rows, start, ends) > 1.0 + 1e-6:
+        assert last.shortfall.reason == "room"
+    else:
+        assert last.shortfall.reason == "step"
+
+
+def smallest_largest_miss(rows: np.ndarray, start: np.ndarray, bounds: list[tuple]) -> float:
+    edge = -np.ones((len(start), 1))
+    return linprog(
+        [0.0, 0.0, 0.0, 0.0, 1.0],
+        A_ub=np.block([[rows, edge], [-rows, edge]]),
+        b_ub=np.concatenate([-start, start]),
+        bounds=[*bounds, (0.0, None)],
+    ).fun
 
 
 def test_too_little_thread_is_room_and_names_the_ends() -> None:

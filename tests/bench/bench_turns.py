@@ -1,0 +1,102 @@
+"""How long a turn plan takes, beside the same problem given to plain enumeration.
+
+uv run pytest tests/bench/bench_turns.py --benchmark-only
+"""
+
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+sys.path.append(str(Path(__file__).parents[1] / "mechanics"))
+
+from car_cases import random_chassis, warp_car
+
+from cars.mechanics import Corners, Response, response
+from cars.mechanics.goals import Goal
+from cars.mechanics.turnplan import TurnPlan, TurnTarget
+from cars.mechanics.turns import plan_turns
+
+LOADS = Corners(37.0, 36.0, 40.0, 41.0)
+HEIGHTS = Corners(50.0, 51.0, 55.0, 56.0)
+STEPS = np.arange(-24, 25) * 0.25  # quarter turns, six either way
+
+CASES = {
+    "all five goals": TurnTarget(
+        Goal(0.52, 0.0025), tuple(Goal(v, 1.5875) for v in (53.0, 49.0, 57.0, 55.0))
+    ),
+    "far away": TurnTarget(
+        Goal(0.56, 0.0025), tuple(Goal(v, 1.5875) for v in (63.0, 61.0, 65.0, 66.0))
+    ),
+    "cross alone": TurnTarget(Goal(0.51, 0.0025)),
+    "heights alone": TurnTarget(None, tuple(Goal(v, 1.5875) for v in (53.0, 49.0, 57.0, 55.0))),
+}
+
+
+def enumerate_all(car: Response, target: TurnTarget) -> tuple[float, np.ndarray]:
+    """All 49^4 grids of turns, a slice of the last corner at a time."""
+    rows, start = misses(car, target)
+    reach = [np.multiply.outer(rows[:, corner], STEPS) for corner in range(4)]
+    partial = (
+        start[:, None, None, None]
+        + reach[0][:, :, None, None]
+        + reach[1][:, None, :, None]
+        + reach[2][:, None, None, :]
+    )
+    best, turns = np.inf, np.zeros(4)
+    for last, add in enumerate(reach[3].T):
+        cost = ((partial + add[:, None, None, None]) ** 2).sum(axis=0)
+        place = int(cost.argmin())
+        if cost.flat[place] < best:
+            best = float(cost.flat[place])
+            turns = STEPS[[*np.unravel_index(place, cost.shape), last]]
+    return best, turns
+
+
+def misses(car: Response, target: TurnTarget) -> tuple[np.ndarray, np.ndarray]:
+    rows, start = [], []
+    if target.cross is not None:
+        per_turn = (car.loads_per_turn[1] + car.loads_per_turn[2]) / sum(LOADS)
+        rows.append(per_turn / target.cross.tolerance)
+        start.append(target.cross.miss((LOADS.rf + LOADS.lr) / sum(LOADS)))
+    for place, goal in enumerate(target.heights):
+        if goal is not None:
+            rows.append(car.heights_per_turn[place] / goal.tolerance)
+            start.append(goal.miss(HEIGHTS[place]))
+    return np.array(rows), np.array(start)
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_plan_turns(benchmark, case: str) -> None:
+    plans = benchmark(plan_turns, LOADS, HEIGHTS, response(warp_car(1.5)), CASES[case])
+    assert len(plans) == 4
+
+
+def test_plan_turns_over_many_cars(benchmark) -> None:
+    """A hundred random cars and goals, so that one lucky case does not stand for all."""
+    rng = np.random.default_rng(4)
+    work = [(response(random_chassis(rng)), some_target(rng)) for _ in range(100)]
+
+    def all_of_them() -> list[list[TurnPlan]]:
+        return [plan_turns(LOADS, HEIGHTS, car, target) for car, target in work]
+
+    plans = benchmark.pedantic(all_of_them, rounds=5, warmup_rounds=1)
+    benchmark.extra_info["per plan"] = "divide by 100"
+    assert len(plans) == 100
+
+
+def some_target(rng: np.random.Generator) -> TurnTarget:
+    heights = tuple(Goal(h + rng.uniform(-6.0, 6.0), 1.5875) for h in HEIGHTS)
+    return TurnTarget(Goal(rng.uniform(0.47, 0.56), 0.0025), heights)
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_plain_enumeration(benchmark, case: str) -> None:
+    """The general solver: 5.8 million points in numpy, with the same answer."""
+    car = response(warp_car(1.5))
+    best, turns = benchmark.pedantic(enumerate_all, args=(car, CASES[case]), rounds=1, iterations=1)
+    plan = plan_turns(LOADS, HEIGHTS, car, CASES[case])[-1]
+    assert plan.miss == pytest.approx(best, abs=3e-6)
+    if case in ("all five goals", "far away"):
+        assert plan.turns == tuple(turns)
