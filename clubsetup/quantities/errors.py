@@ -14,8 +14,8 @@ class QuantityError(ValueError):
         self.text = text
 
 
-class Refusal(Exception):  # noqa: N818 (never leaves this room: `parse` adds the text to it)
-    """Why a piece of the text is refused, as a sentence for the person who typed."""
+class Refusal(Exception):
+    """Why a piece of the text is refused, as a sentence for the person who typed; `parse` adds the text."""
 
 
 def quoted(piece: str) -> str:
