@@ -15,7 +15,7 @@ class QuantityError(ValueError):
 
 
 class Refusal(Exception):
-    """Why a piece of the text is refused, as a sentence for the person who typed; `parse` adds the text."""
+    """Why text is refused, as a sentence for who typed it; `parse` adds the text."""
 
 
 def quoted(piece: str) -> str:
