@@ -1,0 +1,55 @@
+"""Every write is an action: keyword-only, atomic, with `by=`; the rest stands here with a reason."""
+
+import importlib
+import inspect
+import pkgutil
+from collections.abc import Iterator
+from types import FunctionType
+
+import pytest
+
+import cars.actions
+import events.actions
+import teams.actions
+
+NOT_ACTIONS = {
+    "teams.actions.invitations.show_invitation": "reads the open invitation behind a link",
+    "cars.actions.readings.locked_open": "part of an action: holds the sheet for it",
+    "cars.actions.readings.take_typed": "reads texts by box name, then calls the action",
+    "cars.actions.copying.copy_readings": "part of an action, which leaves the audit row",
+    "cars.actions.copying.copy_changes": "part of an action, which leaves the audit row",
+    "cars.actions.copying.take_targets": "part of an action, which leaves the audit row",
+    "cars.actions.settled.settled_said": "turns the database's refusal into words",
+    "events.actions.findings.hold": "part of an action: makes two officials wait for each other",
+    "events.actions.findings.find_again": "part of an action, whose check has been made",
+    "events.actions.findings.found": "computes what a finding keeps",
+    "events.actions.weighing.u_of_total": "computes",
+}
+
+
+def public_functions() -> Iterator[tuple[str, FunctionType]]:
+    """Every public function defined in a room of actions."""
+    for package in (teams.actions, cars.actions, events.actions):
+        for found in pkgutil.walk_packages(package.__path__, package.__name__ + "."):
+            module = importlib.import_module(found.name)
+            for name, function in inspect.getmembers(module, inspect.isfunction):
+                if function.__module__ == found.name and not name.startswith("_"):
+                    yield f"{found.name}.{name}", function
+
+
+FOUND = dict(public_functions())
+
+
+@pytest.mark.parametrize("name", sorted(FOUND))
+def test_a_function_that_writes_is_an_action_or_listed(name: str) -> None:
+    assert getattr(FOUND[name], "is_action", False) != (name in NOT_ACTIONS)
+
+
+def test_the_list_holds_no_stale_entry() -> None:
+    assert set(NOT_ACTIONS) <= set(FOUND)
+
+
+@pytest.mark.parametrize("name", sorted(n for n, f in FOUND.items() if getattr(f, "is_action", 0)))
+def test_an_action_says_what_it_does(name: str) -> None:
+    assert inspect.getdoc(FOUND[name])
+    assert inspect.signature(FOUND[name]).return_annotation is not inspect.Signature.empty
