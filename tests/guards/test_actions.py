@@ -13,9 +13,7 @@ import events.actions
 import teams.actions
 
 NOT_ACTIONS = {
-    "teams.actions.invitations.show_invitation": "reads the open invitation behind a link",
     "cars.actions.readings.locked_open": "part of an action: holds the sheet for it",
-    "cars.actions.readings.take_typed": "reads texts by box name, then calls the action",
     "cars.actions.copying.copy_readings": "part of an action, which leaves the audit row",
     "cars.actions.copying.copy_changes": "part of an action, which leaves the audit row",
     "cars.actions.copying.take_targets": "part of an action, which leaves the audit row",
