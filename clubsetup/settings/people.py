@@ -68,5 +68,10 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
     "COMPONENT_SPLIT_REQUEST": True,
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
-    "ENUM_NAME_OVERRIDES": {},
+    # One name for each set of choices that several things have under one field's name.
+    "ENUM_NAME_OVERRIDES": {
+        "ClubRole": "teams.models.ClubRole.choices",
+        "TeamRole": "teams.models.TeamRole.choices",
+        "InvitedAs": "teams.api.serializers.INVITED_AS",
+    },
 }

@@ -1,5 +1,7 @@
 """Who calls the API: a browser's session or a personal token. Both make them the viewer."""
 
+from uuid import UUID
+
 from django.db import connection
 from django.http import HttpRequest
 from rest_framework import authentication, exceptions
@@ -32,7 +34,7 @@ class TokenAuthentication(authentication.BaseAuthentication):
         set_viewer(user.pk)
         return user, ApiToken.objects.get(digest=ApiToken.digest_of(secret.strip()))
 
-    def _owner_of(self, secret: str) -> object:
+    def _owner_of(self, secret: str) -> UUID | None:
         # Before the viewer is known no row is visible; this function answers for one digest only.
         with connection.cursor() as cursor:
             cursor.execute("SELECT access.token_owner(%s)", [ApiToken.digest_of(secret)])

@@ -4,7 +4,7 @@ from rest_framework.pagination import CursorPagination
 
 
 class Pages(CursorPagination):
-    """Pages by cursor: nothing is shown twice or lost when rows arrive meanwhile. Ids are time-ordered."""
+    """Pages by cursor over time-ordered ids: rows that arrive meanwhile shift nothing."""
 
     ordering = "-id"
     page_size_query_param = "page_size"

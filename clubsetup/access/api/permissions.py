@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 class SignedInWithScope(BasePermission):
-    """Signed in, and a token carries the scope: `read` to read, `write` (or the view's) to write."""
+    """Signed in, and a token has the scope: `read` to read, `write` (or the view's) to write."""
 
     message = "This token's scopes do not include that."
 

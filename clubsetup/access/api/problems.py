@@ -17,7 +17,12 @@ MEDIA_TYPE = "application/problem+json"
 
 def problem(status: int, detail: str, **more: Any) -> Response:
     """A problem document. `type` is about:blank: the status says what kind of problem it is."""
-    body = {"type": "about:blank", "title": HTTPStatus(status).phrase, "status": status, "detail": detail}
+    body = {
+        "type": "about:blank",
+        "title": HTTPStatus(status).phrase,
+        "status": status,
+        "detail": detail,
+    }
     return Response({**body, **more}, status=status, content_type=MEDIA_TYPE)
 
 
@@ -34,6 +39,13 @@ def handle(exception: Exception, context: dict[str, Any]) -> Response | None:
     """DRF's exception handler: every refusal becomes a problem document and saves nothing."""
     if connection.in_atomic_block:
         transaction.set_rollback(True)
+    if isinstance(exception, exceptions.ValidationError):
+        errors = _field_errors(exception.detail)
+        return problem(400, errors[0]["detail"] if errors else "Not valid.", errors=errors)
+    return _refusal(exception) or _standard(exception, context)
+
+
+def _refusal(exception: Exception) -> Response | None:
     if isinstance(exception, Invalid):
         pointer = [{"pointer": f"#/{exception.field}", "detail": exception.message}]
         return problem(400, exception.message, errors=pointer)
@@ -43,9 +55,10 @@ def handle(exception: Exception, context: dict[str, Any]) -> Response | None:
         return problem(404, "There is no such thing, or it is not yours to see.")
     if isinstance(exception, PermissionDenied):
         return problem(403, str(exception) or "You may see this but not do that.")
-    if isinstance(exception, exceptions.ValidationError):
-        errors = _field_errors(exception.detail)
-        return problem(400, errors[0]["detail"] if errors else "Not valid.", errors=errors)
+    return None
+
+
+def _standard(exception: Exception, context: dict[str, Any]) -> Response | None:
     standard = exception_handler(exception, context)
     if standard is None or not isinstance(exception, exceptions.APIException):
         return standard

@@ -23,7 +23,9 @@ class AuditRow(Row):
                 name="audit_rows",
                 # A team's rows are the team's alone: a steward reads the club's own.
                 read=any_of(
-                    in_teams("member"), all_of("team_id IS NULL", in_clubs("steward")), viewer_is("by_id")
+                    in_teams("member"),
+                    all_of("team_id IS NULL", in_clubs("steward")),
+                    viewer_is("by_id"),
                 ),
                 add=viewer_is("by_id"),
             )

@@ -23,7 +23,9 @@ class User(AbstractBaseUser):
 
     id = models.UUIDField(primary_key=True, default=new_id, editable=False)
     email = models.EmailField(unique=True)
-    name = models.CharField(max_length=80, blank=True, help_text="Shown to the people you work with.")
+    name = models.CharField(
+        max_length=80, blank=True, help_text="Shown to the people you work with."
+    )
     is_active = models.BooleanField(default=True)
     date_joined = models.DateTimeField(auto_now_add=True)
     # Empty means: as the club has it.

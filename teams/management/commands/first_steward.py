@@ -51,7 +51,7 @@ class Command(BaseCommand):
         else:
             missing = ", ".join(_variable(key) for key, value in given.items() if not value)
             raise CommandError(
-                f"There is no club yet, and no terminal to ask for its first steward. Set {missing}."
+                f"There is no club yet and no terminal to ask for its first steward. Set {missing}."
             )
         self.stdout.write(f"Founded {given['club_name']}; its steward signs in as {steward.email}.")
 

@@ -1,0 +1,126 @@
+"""The person asking: who they are, and their tokens."""
+
+from typing import Any
+from uuid import UUID
+
+from django.db.models import QuerySet
+from drf_spectacular.utils import extend_schema, extend_schema_view
+from rest_framework import mixins, serializers, status
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+import clubsetup.access.api.schema  # noqa: F401 (registers itself)
+from clubsetup.access import own
+from clubsetup.access.api.creating import CreateOnceMixin, CreateOnceSerializer, creates
+from clubsetup.access.errors import NotAllowed
+from clubsetup.access.models import ApiToken, User
+
+
+def asking(request: Request) -> User:
+    """The person asking; the permission has let in people only."""
+    if not isinstance(request.user, User):
+        raise NotAllowed("Sign in first.")
+    return request.user
+
+
+class MeSerializer(serializers.ModelSerializer[User]):
+    """A person as they see themselves."""
+
+    class Meta:
+        model = User
+        fields = ("id", "email", "name", "preferred_units")
+        read_only_fields = ("id", "email")
+
+    preferred_units = serializers.DictField(
+        child=serializers.CharField(allow_blank=True),
+        help_text="Unit by kind, as in {'length': 'mm'}; a kind left out is as the club has it.",
+    )
+
+
+class Me(APIView):
+    """The person asking."""
+
+    @extend_schema(responses=MeSerializer, operation_id="me_retrieve")
+    def get(self, request: Request) -> Response:
+        """Who is asking."""
+        return Response(MeSerializer(asking(request)).data)
+
+    @extend_schema(request=MeSerializer(partial=True), responses=MeSerializer)
+    def patch(self, request: Request) -> Response:
+        """Changes the name or the preferred units."""
+        user = asking(request)
+        given = MeSerializer(data=request.data, partial=True)
+        given.is_valid(raise_exception=True)
+        if "name" in given.validated_data:
+            own.set_my_name(by=user, name=given.validated_data["name"])
+        if "preferred_units" in given.validated_data:
+            own.set_my_units(by=user, units=given.validated_data["preferred_units"])
+        return Response(MeSerializer(user).data)
+
+
+class TokenSerializer(serializers.ModelSerializer[ApiToken]):
+    """A token without its text."""
+
+    scopes = serializers.ListField(child=serializers.ChoiceField(ApiToken.Scope.choices))
+
+    class Meta:
+        model = ApiToken
+        fields = ("id", "name", "scopes", "created_at", "expires_at", "ended_at")
+
+
+class TokenMadeSerializer(TokenSerializer):
+    """A token just made."""
+
+    secret = serializers.CharField(
+        required=False, help_text="Shown in the answer that made it, and never again."
+    )
+
+    class Meta:
+        model = ApiToken
+        fields = (*TokenSerializer.Meta.fields, "secret")
+
+
+class TokenCreateSerializer(CreateOnceSerializer):
+    """What a new token is."""
+
+    name = serializers.CharField(max_length=60)
+    scopes = serializers.ListField(
+        child=serializers.ChoiceField(ApiToken.Scope.choices), allow_empty=False
+    )
+    days = serializers.IntegerField(min_value=1, max_value=own.LONGEST_DAYS, default=90)
+
+
+@extend_schema_view(create=creates(TokenMadeSerializer, TokenCreateSerializer))
+class Tokens(
+    CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin, mixins.DestroyModelMixin
+):
+    """One's own tokens. Made in a session only; `DELETE` ends one."""
+
+    queryset = ApiToken.objects.all()
+    serializer_class = TokenSerializer
+    create_serializer_class = TokenCreateSerializer
+
+    def get_queryset(self) -> QuerySet[ApiToken]:
+        """The person's own, ended ones too."""
+        return ApiToken.objects.order_by("-id")
+
+    def make(self, *, row_id: UUID, **given: Any) -> ApiToken:
+        """Makes it; a token cannot make another one with more reach or a longer life."""
+        if isinstance(self.request.auth, ApiToken):
+            raise NotAllowed("A token cannot make a token. Sign in and make it there.")
+        token, secret = own.make_token(by=asking(self.request), token_id=row_id, **given)
+        token.secret = secret  # type: ignore[attr-defined]
+        return token
+
+    def answer(self, row: Any) -> dict[str, Any]:
+        """With its text where it was made just now."""
+        written = TokenMadeSerializer if hasattr(row, "secret") else TokenSerializer
+        data: dict[str, Any] = written(row).data
+        return data
+
+    @extend_schema(responses={204: None})
+    def destroy(self, request: Request, *_: Any, **__: Any) -> Response:
+        """Ends a token."""
+        own.end_token(by=asking(request), token=self.get_object())
+        return Response(status=status.HTTP_204_NO_CONTENT)
