@@ -9,6 +9,7 @@ from car_cases import even_car, random_chassis
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import least_squares
+from scipy.stats import multivariate_normal
 from simulated_cars import HEIGHTS, LOADS, NOISE, PAD, POUND, TAPE, Readings, read, some_turns
 
 from cars.mechanics import (
@@ -25,7 +26,7 @@ from cars.mechanics import (
     response,
     shares,
 )
-from cars.mechanics.observations import KINDS, difference_covariance
+from cars.mechanics.observations import KINDS, components, difference_covariance
 from cars.mechanics.sensitivity import TurnModel, multiplied
 
 TRUTH = Multipliers(front=1.15, rear=0.90, tyre=0.85, thread=1.06)
@@ -77,6 +78,62 @@ def test_a_sound_log_agrees_with_general_least_squares(seed: int) -> None:
     u = np.sqrt(np.diag(covariance))
     assert np.abs(np.log(learnt.multipliers) - theta).max() < 0.15 * u.max()
     assert np.array(learnt.u_log) == pytest.approx(u, rel=0.10)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_without_doubt_it_is_general_least_squares(seed: int) -> None:
+    stated, log = log_of(seed, count=4)
+    theta, covariance = by_least_squares(stated, log)
+    learnt = calibrate(stated, observed(log), Prior(bad=1e-6))
+    u = np.sqrt(np.diag(covariance))
+    assert np.log(learnt.multipliers) / u == pytest.approx(theta / u, abs=2e-3)
+    assert np.array(learnt.u_log) == pytest.approx(u, rel=2e-3)
+
+
+def posterior(stated: Chassis, seen: list[Observation], theta: np.ndarray) -> float:
+    """Log posterior at theta, written out with scipy's normal density."""
+    car, prior = response(stated), Prior()
+    both = turning(multiplied(stated, Multipliers(*np.exp(theta))))
+    total = -0.5 * float((theta**2 / prior.variances).sum())
+    for one in seen:
+        parts = components(car, one.noise, one.has, prior.bad)
+        shares_of = [1.0 - prior.bad] + [prior.bad / (len(KINDS) - 1)] * (len(KINDS) - 1)
+        miss = one.seen - both @ np.array(one.turns)
+        total += np.log(
+            sum(
+                share * multivariate_normal.pdf(miss, cov=covariance)
+                for share, covariance in zip(shares_of, parts.covariances, strict=True)
+            )
+        )
+    return total
+
+
+def curvature(stated: Chassis, seen: list[Observation], at: np.ndarray) -> np.ndarray:
+    """Minus the second differences of the log posterior."""
+    steps, found = 1e-3 * np.eye(4), np.empty((4, 4))
+    for i, j in np.ndindex(4, 4):
+        corners = [
+            sign * other * posterior(stated, seen, at + sign * steps[i] + other * steps[j])
+            for sign in (1, -1)
+            for other in (1, -1)
+        ]
+        found[i, j] = -sum(corners) / 4e-6
+    return found
+
+
+def test_doubt_about_an_observation_widens_the_answer() -> None:
+    # One pad is off by as much as leaves it open whether to believe it; then the curvature
+    # of the posterior itself, by differences, says how much is known.
+    stated, log = log_of(18, count=3)
+    log[1].loads_after[2] -= 1.5 * POUND
+    seen = observed(log)
+    learnt = calibrate(stated, seen)
+    assert 0.2 < learnt.fits[1].probability_good < 0.8
+    at = np.log(learnt.multipliers)
+    width = np.sqrt(np.diag(np.linalg.inv(curvature(stated, seen, at))))
+    assert np.array(learnt.u_log) == pytest.approx(width, rel=0.03)
+    turns, trusting = Corners(1.0, -1.0, -1.0, 1.0), calibrate(stated, seen, Prior(bad=1e-6))
+    assert learnt.cross_change(turns, LOADS).u > 1.5 * trusting.cross_change(turns, LOADS).u
 
 
 def test_a_good_log_finds_the_truth() -> None:
@@ -273,6 +330,38 @@ def test_rates_far_from_those_stated_are_not_called_calibration() -> None:
     with pytest.raises(OutOfReach, match="check the chassis page") as refused:
         calibrate(stated, observed(log))
     assert refused.value.quantity == "observations"
+
+
+def test_precise_scales_on_an_unusual_car_are_believed() -> None:
+    # Every reading is many of its own deviations from the stated car's, all in one way.
+    unusual = Multipliers(*np.exp([0.2, -0.2, 0.3, 0.1]))
+    for seed in range(10):
+        rng = np.random.default_rng(seed)
+        stated, precise = random_chassis(rng), Noise(pad=0.01 * POUND, tape=0.1)
+        both, log = turning(multiplied(stated, unusual)), []
+        for turns in (some_turns(rng) for _ in range(6)):
+            errors = math.sqrt(2.0) * rng.normal(size=8) * ([precise.pad] * 4 + [precise.tape] * 4)
+            change = both @ np.array(turns) + errors
+            loads, heights = np.array(LOADS), np.array(HEIGHTS)
+            seen = Readings(turns, loads, loads + change[:4], heights, heights + change[4:])
+            log.append(seen.observation(precise))
+        assert not any(fit.flagged for fit in calibrate(stated, log).fits)
+
+
+def test_nonsense_is_called_out_of_reach_and_not_left_unsettled() -> None:
+    for seed in range(30):
+        rng = np.random.default_rng(seed)
+        exact = Noise(pad=0.002, tape=0.01)
+        wild = [
+            Observation(
+                Corners.of(rng.uniform(-60.0, 60.0, 4)),
+                exact,
+                *(Corners.of(rng.uniform(1.0, 80.0, 4)) for _ in range(4)),
+            )
+            for _ in range(4)
+        ]
+        with pytest.raises(OutOfReach):
+            calibrate(random_chassis(rng), wild)
 
 
 @settings(max_examples=60, deadline=None)
