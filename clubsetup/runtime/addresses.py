@@ -7,7 +7,6 @@ Everything that serves people connects as a role that owns nothing (`APP_ROLE`).
 
 import hashlib
 import hmac
-import json
 import os
 from pathlib import Path
 from typing import Any
@@ -17,6 +16,7 @@ import dj_database_url
 
 from clubsetup.runtime.folder import data_folder, secret_key
 
+EMBEDDED_OWNER = "clubsetup_owner"
 APP_ROLE = os.environ.get("CLUBSETUP_APP_ROLE", "clubsetup_app")
 
 
@@ -25,20 +25,19 @@ def app_password() -> str:
     return hmac.new(secret_key().encode(), b"app role", hashlib.sha256).hexdigest()
 
 
-def address_note() -> Path:
-    """The file in which a running `up` notes the embedded database's address for other commands."""
-    return data_folder() / "address.json"
+def embedded_folder() -> Path:
+    """Where the embedded server keeps its data and its socket."""
+    return data_folder() / "database"
+
+
+def embedded_url(folder: Path, database: str = "clubsetup", user: str = EMBEDDED_OWNER) -> str:
+    """The address of a database on the embedded server of this folder."""
+    return f"postgresql://{user}@{quote(str(folder), safe='')}/{database}"
 
 
 def owner_url() -> str:
-    """The owner's address: given, noted by a running `up`, or where the embedded one would be."""
-    if given := os.environ.get("DATABASE_URL"):
-        return given
-    note = address_note()
-    if note.exists():
-        return str(json.loads(note.read_text())["owner"])
-    socket = quote(str(data_folder() / "database"), safe="")
-    return f"postgresql://postgres@{socket}/clubsetup"
+    """The owner's address: given, or the embedded server's in the data folder."""
+    return os.environ.get("DATABASE_URL") or embedded_url(embedded_folder())
 
 
 def app_url() -> str:
@@ -64,20 +63,28 @@ def database_settings() -> dict[str, dict[str, Any]]:
     return {"default": _database(app_url()), "owner": {**_database(owner_url()), "CONN_MAX_AGE": 0}}
 
 
+def queue_folder() -> Path:
+    """The file queue's folder, readable by its owner alone; made if missing."""
+    queue = data_folder() / "queue"
+    queue.mkdir(mode=0o700, exist_ok=True)
+    for name in ("in", "control", "taken"):
+        (queue / name).mkdir(exist_ok=True)
+    return queue
+
+
 def broker_settings() -> dict[str, Any]:
     """Celery's broker: `CELERY_BROKER_URL`, or a queue of files in the data folder."""
     if given := os.environ.get("CELERY_BROKER_URL"):
-        return {"broker_url": given}
-    queue = data_folder() / "queue"
-    for name in ("in", "done", "control"):
-        (queue / name).mkdir(parents=True, exist_ok=True)
+        # A Redis that does not answer must not hold up a request; the sweeper comes back to it.
+        quick = {"socket_connect_timeout": 2} if given.startswith(("redis", "valkey")) else {}
+        return {"broker_url": given, "broker_transport_options": quick}
+    queue = queue_folder()
     return {
-        "broker_url": "filesystem://",
+        "broker_url": "filesystem://localhost/",
         "broker_transport_options": {
             # One folder both ways: what the web process sends, the worker takes.
             "data_folder_in": str(queue / "in"),
             "data_folder_out": str(queue / "in"),
-            "processed_folder": str(queue / "done"),
             "control_folder": str(queue / "control"),
             "polling_interval": 0.1,
         },

