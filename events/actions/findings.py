@@ -73,8 +73,21 @@ def found(
         "outcome": str(result.outcome),
         "rule_words": declared.words(units)[:200],
         "sentence": result.sentence[:400],
-        "evidence": {**result.evidence(), **_records(rests_on), "decision": rule_set.decision},
+        "evidence": {
+            **_figures(declared, result),
+            **_records(rests_on),
+            "decision": rule_set.decision,
+        },
     }
+
+
+def _figures(declared: RuleKind, result: RuleResult) -> dict[str, Any]:
+    """The figures, and what kind of quantity they are, so that a page can write them."""
+    figures: dict[str, Any] = dict(result.evidence())
+    if figures:
+        quantities = (p.quantity for p in declared.parameters().values() if p.quantity)
+        figures["quantity"] = str(next(quantities, ""))
+    return figures
 
 
 def _check(

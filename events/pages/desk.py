@@ -1,0 +1,195 @@
+"""The desk: the queue, one car at the scales, weighing, ballast, voids."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.db.models import Model
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from clubsetup.access.errors import may
+from clubsetup.site.pages import do, form_action, form_page, person
+from events.actions.ballast import check_ballast, check_no_ballast
+from events.actions.voiding import void_ballast_check, void_weigh_in
+from events.actions.weighing import weigh
+from events.may import check_can_change_entry, check_can_enter_by_hand, check_can_inspect
+from events.models import BallastCheck, Entry, Event, Void, WeighIn
+from events.pages.desk_forms import BallastForm, SentOnce, VoidForm, WeighForm
+from events.queries.ballast import pieces_on
+from events.queries.desk import counts, desk
+from events.queries.mending import mends
+from events.queries.record import entry_record
+
+EVENTS = Event.objects.select_related("club", "track")
+ENTRIES = Entry.objects.select_related(
+    "event__club", "event_class__race_class", "event_class__rule_set", "club"
+)
+# What the next car is most likely weighed with, as this one was.
+KEPT = ("stage", "scale_set", "fuel_note")
+
+
+@login_required
+def desk_page(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """The queue; a number typed in full leads straight to its car."""
+    event = get_object_or_404(EVENTS, pk=pk)
+    check_can_enter_by_hand(person(request), event)
+    search = request.GET.get("q", "").strip()
+    rows = desk(event, search)
+    if search and len(rows) == 1:
+        return redirect("entry", rows[0].entry.pk)
+    context = {"event": event, "rows": rows, "search": search, "counts": counts(rows).items()}
+    return render(request, "events/desk.html", context)
+
+
+@login_required
+def entry(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """One entry: the official's desk for it, the family's result."""
+    return _entry_page(request, get_object_or_404(ENTRIES, pk=pk))
+
+
+def _entry_page(request: HttpRequest, found: Entry, form: WeighForm | None = None) -> HttpResponse:
+    user = person(request)
+    record, units = entry_record(found), user.units(found.club.units())
+    at_desk = may(check_can_inspect, user, found)
+    is_open = found.event.state == Event.State.UNDER_WAY and found.withdrawn_at is None
+    if at_desk and is_open and form is None:
+        form = WeighForm(entry=found, units=units, initial=_kept(request))
+    context = {
+        "entry": found,
+        "record": record,
+        "units": units,
+        "mends": mends(record.standing, units),
+        "at_desk": at_desk,
+        "is_open": is_open,
+        "pieces": pieces_on(found) if at_desk else [],
+        "form": form if at_desk and is_open else None,
+        "can_change": may(check_can_change_entry, user, found),
+        "sees_desk": may(check_can_enter_by_hand, user, found.event),
+    }
+    return render(request, "events/entry.html", context)
+
+
+def _kept(request: HttpRequest) -> dict[str, Any]:
+    return {name: request.session[name] for name in KEPT if name in request.session}
+
+
+def _at_desk(request: HttpRequest, pk: UUID) -> Entry:
+    found = get_object_or_404(ENTRIES, pk=pk)
+    check_can_inspect(person(request), found)
+    return found
+
+
+def _sent_before(form: SentOnce, model: type[Model]) -> bool:
+    """A double tap: the record is there already."""
+    return form.is_valid() and model._default_manager.filter(pk=form.sent_id()).exists()
+
+
+@login_required
+@require_POST
+def weigh_car(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Keeps a weighing and shows the finding."""
+    found, user = _at_desk(request, pk), person(request)
+    form = WeighForm(request.POST, entry=found, units=user.units(found.club.units()))
+    done = _sent_before(form, WeighIn) or (
+        form.is_valid() and form_action(form, weigh, by=user, entry=found, **form.action_values())
+    )
+    if not done:
+        return _entry_page(request, found, form)
+    for name in KEPT:
+        request.session[name] = request.POST.get(name, "")
+    return redirect(reverse("entry", args=[pk]) + "#finding")
+
+
+@login_required
+def ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """One look at one piece of ballast."""
+    found, user = _at_desk(request, pk), person(request)
+    form = BallastForm(
+        request.POST or None,
+        entry=found,
+        units=user.units(found.club.units()),
+        initial=_as_marked(request, found),
+    )
+    if _sent_before(form, BallastCheck) or (
+        form.is_valid()
+        and form_action(form, check_ballast, by=user, entry=found, **form.action_values())
+    ):
+        return redirect(reverse("entry", args=[pk]) + "#ballast")
+    return form_page(
+        request,
+        form,
+        title=f"Ballast on {found}",
+        button="Keep it",
+        caution="A loose piece must not go on track: send the car back before anything else.",
+        **_back(found),
+    )
+
+
+def _as_marked(request: HttpRequest, found: Entry) -> dict[str, Any]:
+    """What the team says is written on a piece of theirs, to compare with what is."""
+    asked = request.GET.get("piece", "")
+    piece = next((p for p in pieces_on(found) if str(p.pk) == asked), None)
+    if piece is None:
+        return {}
+    return {
+        "piece": piece.pk,
+        "label": piece.label,
+        "marked_mass": piece.marked_mass_typed,
+        "place": str(piece.mount or ""),
+    }
+
+
+@login_required
+@require_POST
+def no_ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """The official looked and there is none."""
+    found = _at_desk(request, pk)
+    done = "Kept: no ballast on the car."
+    do(request, check_no_ballast, by=request.user, entry=found, done=done)
+    return redirect(reverse("entry", args=[pk]) + "#ballast")
+
+
+@login_required
+def weigh_in_void(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Voids a weigh-in with a reason."""
+    found = get_object_or_404(WeighIn.objects.select_related("entry__event", "club"), pk=pk)
+    return _void(request, found.entry, void_weigh_in, weigh_in=found)
+
+
+@login_required
+def ballast_check_void(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Voids a look at a piece with a reason."""
+    found = get_object_or_404(BallastCheck.objects.select_related("entry__event", "club"), pk=pk)
+    return _void(request, found.entry, void_ballast_check, ballast_check=found)
+
+
+def _void(request: HttpRequest, found: Entry, action: Any, **what: Model) -> HttpResponse:
+    check_can_inspect(person(request), found)
+    form = VoidForm(request.POST or None)
+    if _sent_before(form, Void) or (
+        form.is_valid()
+        and form_action(
+            form,
+            action,
+            by=request.user,
+            reason=form.cleaned_data["reason"],
+            void_id=form.sent_id(),
+            **what,
+        )
+    ):
+        return redirect("entry", found.pk)
+    return form_page(
+        request,
+        form,
+        title=f"Void: {next(iter(what.values()))}",
+        button="Void it",
+        lead="The record stays, struck through, with this reason and your name.",
+        **_back(found),
+    )
+
+
+def _back(found: Entry) -> dict[str, str]:
+    return {"back": reverse("entry", args=[found.pk]), "back_to": str(found)}

@@ -1,0 +1,135 @@
+"""What an official fills in at the scales."""
+
+from typing import Any
+from uuid import UUID
+
+from django import forms
+
+from cars.models import BallastPiece
+from clubsetup.access.ids import new_id
+from clubsetup.quantities.kinds import Kind
+from clubsetup.site.forms import QuantityForm, QuantityInput
+from events.actions.weighing import PADS
+from events.models import Entry, ScaleSet, WeighIn
+from events.queries.ballast import pieces_on
+
+
+class SentOnce(forms.Form):
+    """Carries the id of the record it makes, so that a double tap makes one."""
+
+    row_id = forms.UUIDField(widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["row_id"].initial = new_id
+
+    def sent_id(self) -> UUID:
+        """The id, of a valid form."""
+        sent: UUID = self.cleaned_data["row_id"]
+        return sent
+
+
+def pad_box(label: str, **attrs: Any) -> QuantityInput:
+    """A big box for one figure of the scales; Enter goes to the next."""
+    box = {"class": "number", "inputmode": "decimal", "data-next": True, **attrs}
+    return QuantityInput(
+        kind=Kind.MASS, label=label, required=False, widget=forms.TextInput(attrs=box)
+    )
+
+
+class WeighForm(SentOnce, QuantityForm):
+    """One weighing: four pads or a total."""
+
+    LF = pad_box("LF", autofocus=True)
+    RF = pad_box("RF")
+    LR = pad_box("LR")
+    RR = pad_box("RR", **{"data-send": True})
+    total = QuantityInput(
+        kind=Kind.MASS,
+        label="Total",
+        required=False,
+        widget=forms.TextInput(attrs={"class": "number", "inputmode": "decimal"}),
+    )
+    driver_in = forms.BooleanField(label="Driver in the car", required=False, initial=True)
+    again = forms.BooleanField(
+        label="Weighed again, nothing changed",
+        required=False,
+        help_text="Rolled off and on: counts together with the weighing before, as their mean.",
+    )
+    fuel_note = forms.CharField(max_length=40, label="Fuel", required=False)
+    stage = forms.ChoiceField(
+        label="When",
+        choices=WeighIn.Stage.choices,
+        widget=forms.RadioSelect,
+        initial=WeighIn.Stage.ENTRY,
+    )
+    scale_set = forms.ModelChoiceField(ScaleSet.objects.none(), label="Scales", empty_label=None)
+
+    def __init__(self, *args: Any, entry: Entry, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        scales = self.fields["scale_set"]
+        assert isinstance(scales, forms.ModelChoiceField)  # noqa: S101 (declared above)
+        scales.queryset = ScaleSet.objects.filter(club_id=entry.club_id)
+
+    def clean(self) -> dict[str, Any]:
+        """Pads as one mapping, as the action takes them."""
+        given = dict(self.cleaned_data)
+        pads = {spot: typed for spot in PADS if (typed := given.pop(spot, None)) is not None}
+        if pads and given.get("total") is not None:
+            self.add_error("total", "Give the four pads or a total, not both.")
+        return {**given, "pads": pads}
+
+    @property
+    def pads(self) -> list[forms.BoundField]:
+        """The four boxes, as the car stands."""
+        return [self[spot] for spot in PADS]
+
+    def action_values(self) -> dict[str, Any]:
+        """What the action takes."""
+        values = {**self.cleaned_data, "weigh_in_id": self.sent_id()}
+        del values["row_id"]
+        return values
+
+
+YES_NO = [("yes", "Yes"), ("no", "No")]
+
+
+class YesNo(forms.TypedChoiceField):
+    """A question an official must answer: neither yes nor no is taken for granted."""
+
+    def __init__(self, label: str) -> None:
+        super().__init__(
+            label=label, choices=YES_NO, coerce=lambda v: v == "yes", widget=forms.RadioSelect
+        )
+
+
+class BallastForm(SentOnce, QuantityForm):
+    """One look at one piece."""
+
+    piece = forms.ModelChoiceField(
+        BallastPiece.objects.none(), required=False, widget=forms.HiddenInput
+    )
+    label_legible = YesNo("Name or number can be read")
+    label = forms.CharField(max_length=40, required=False, label="What stands on it")
+    marked_mass = QuantityInput(kind=Kind.MASS, required=False, label="Weight marked on it")
+    weighed_mass = QuantityInput(kind=Kind.MASS, required=False, label="Weighed")
+    place = forms.CharField(max_length=60, required=False, label="Where on the car")
+    fixed = YesNo("Fixed so that it cannot come loose")
+
+    def __init__(self, *args: Any, entry: Entry, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        piece = self.fields["piece"]
+        assert isinstance(piece, forms.ModelChoiceField)  # noqa: S101 (declared above)
+        piece.queryset = pieces_on(entry)
+
+    def action_values(self) -> dict[str, Any]:
+        """What the action takes."""
+        values = {**self.cleaned_data, "check_id": self.sent_id()}
+        del values["row_id"]
+        return values
+
+
+class VoidForm(SentOnce):
+    """Why a record does not count."""
+
+    reason = forms.CharField(max_length=200, label="Why it does not count")

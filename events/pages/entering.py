@@ -1,0 +1,99 @@
+"""Entering cars: a team its own, an official by the number on the car."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from clubsetup.site.pages import do, form_page, person, submit
+from events.actions.entries import enter, enter_by_hand, renumber_entry, withdraw_entry
+from events.may import check_can_change_entry, check_can_enter, check_can_enter_by_hand
+from events.models import Entry, Event
+from events.pages.forms import ByHandForm, EnterForm, NumberForm, RenumberForm
+from events.queries.by_hand import cars_by_number, drivers_for_car
+from teams.models import Team
+
+EVENTS = Event.objects.select_related("club", "track")
+ENTRIES = Entry.objects.select_related("event__club", "event_class__race_class", "club")
+
+
+@login_required
+def enter_car(request: HttpRequest, pk: UUID, team: UUID) -> HttpResponse:
+    """A team's crew enter a car and driver."""
+    event, whose = get_object_or_404(EVENTS, pk=pk), get_object_or_404(Team, pk=team)
+    check_can_enter(person(request), event, whose)
+    form: Any = EnterForm(request.POST or None, event=event, team=whose)
+    if submit(form, enter, by=request.user):
+        messages.success(request, f"{form.outcome} is entered.")
+        return redirect("entry", form.outcome.pk)
+    return form_page(
+        request, form, title=f"Enter {event}", lead=str(whose), button="Enter", **_back(event)
+    )
+
+
+@login_required
+def by_hand(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """An official enters a car by its number: first the number, then which and who."""
+    event = get_object_or_404(EVENTS, pk=pk)
+    check_can_enter_by_hand(person(request), event)
+    number = (request.POST or request.GET).get("car_number", "").strip()
+    choices = _cars_and_drivers(event, number) if number else []
+    if not choices:
+        return _ask_number(request, event, number)
+    form: Any = ByHandForm(
+        request.POST or None, event=event, choices=choices, initial={"car_number": number}
+    )
+    if submit(form, enter_by_hand, by=request.user):
+        messages.success(request, f"{form.outcome} is entered.")
+        return redirect("entry", form.outcome.pk)
+    title = f"Enter car {number} by hand"
+    return form_page(request, form, title=title, button="Enter", **_desk(event))
+
+
+def _ask_number(request: HttpRequest, event: Event, number: str) -> HttpResponse:
+    form = NumberForm({"car_number": number} if number else None)
+    if number:
+        form.add_error("car_number", f"No team of {event.club} has a car {number} with a driver.")
+    return render(request, "events/by_hand.html", {"event": event, "form": form})
+
+
+def _cars_and_drivers(event: Event, number: str) -> list[tuple[str, str]]:
+    return [
+        (f"{car.car_id} {driver.driver_id}", f"{car.team}: {driver.display_name}")
+        for car in cars_by_number(event.pk, number)
+        for driver in drivers_for_car(event.pk, car.car_id)
+    ]
+
+
+@login_required
+def renumber(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Another number for an entry."""
+    found = get_object_or_404(ENTRIES, pk=pk)
+    check_can_change_entry(person(request), found)
+    form: Any = RenumberForm(request.POST or None, initial={"number": found.number})
+    if submit(form, renumber_entry, by=request.user, entry=found):
+        return redirect("entry", pk)
+    back = {"back": reverse("entry", args=[pk]), "back_to": str(found)}
+    return form_page(request, form, title=f"Number of {found}", button="Keep it", **back)
+
+
+@login_required
+@require_POST
+def withdraw(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Takes an entry off the start list."""
+    found = get_object_or_404(ENTRIES, pk=pk)
+    do(request, withdraw_entry, by=request.user, entry=found, done=f"{found} is withdrawn.")
+    return redirect("entry", pk)
+
+
+def _back(event: Event) -> dict[str, str]:
+    return {"back": reverse("event", args=[event.pk]), "back_to": event.name}
+
+
+def _desk(event: Event) -> dict[str, str]:
+    return {"back": reverse("desk", args=[event.pk]), "back_to": "Desk"}

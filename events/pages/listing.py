@@ -1,0 +1,128 @@
+"""Events: the list, one event, planning and running it."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from clubsetup.access.errors import may
+from clubsetup.access.models import User
+from clubsetup.site.pages import do, form_page, person, submit
+from events.actions import events as actions
+from events.may import check_can_run_event, may_see_desk
+from events.models import Event, EventClass
+from events.pages.forms import EventClassForm, EventForm
+from events.queries.listing import stewarded_clubs, teams_to_enter
+from events.queries.published import published_findings, start_list
+from teams.may import check_can_steward
+from teams.models import Club
+
+EVENTS = Event.objects.select_related("club", "track")
+
+# What a button on the event's page does, and what is said when it is done.
+MOVES: dict[str, tuple[Any, dict[str, bool], str]] = {
+    "start": (actions.start_event, {}, "The desk is open."),
+    "end": (actions.end_event, {}, "The event is over and the desk closed."),
+    "reopen": (actions.reopen_event, {}, "The desk is open again."),
+    "publish": (actions.publish_findings, {}, "The club's members see the outcomes now."),
+    "withhold": (
+        actions.publish_findings,
+        {"published": False},
+        "The outcomes are no longer shown to the club's members.",
+    ),
+}
+
+
+@login_required
+def events(request: HttpRequest) -> HttpResponse:
+    """Every event of the person's clubs."""
+    context = {"events": EVENTS.all(), "clubs": stewarded_clubs(person(request))}
+    return render(request, "events/events.html", context)
+
+
+@login_required
+def event(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """One event: its classes, who is entered, what is published."""
+    found, user = get_object_or_404(EVENTS, pk=pk), person(request)
+    context = {
+        "event": found,
+        "classes": found.classes.select_related("race_class", "rule_set__race_class"),
+        "start_list": start_list(found.pk),
+        "published": published_findings(found.pk),
+        "teams": teams_to_enter(user, found),
+        **_running(user, found),
+    }
+    return render(request, "events/event.html", context)
+
+
+def _running(user: User, found: Event) -> dict[str, Any]:
+    """What those see who run the event."""
+    can_run = may(check_can_run_event, user, found)
+    return {
+        "can_run": can_run,
+        "desk": may_see_desk(user, found),
+        "class_form": EventClassForm(event=found) if can_run else None,
+    }
+
+
+@login_required
+def plan(request: HttpRequest, club: UUID) -> HttpResponse:
+    """A steward plans an event."""
+    found = get_object_or_404(Club, pk=club)
+    check_can_steward(person(request), found)
+    form: Any = EventForm(request.POST or None, club=found)
+    if submit(form, actions.plan_event, by=request.user, club=found):
+        messages.success(request, "Planned. Add the classes that are run.")
+        return redirect("event", form.outcome.pk)
+    return form_page(
+        request,
+        form,
+        title="Plan an event",
+        button="Plan it",
+        back=reverse("events"),
+        back_to="Events",
+    )
+
+
+@login_required
+@require_POST
+def move(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
+    """Starts, ends, reopens, publishes or withholds."""
+    found = get_object_or_404(EVENTS, pk=pk)
+    if step not in MOVES:
+        raise Http404
+    action, more, done = MOVES[step]
+    do(request, action, by=request.user, event=found, done=done, **more)
+    return redirect("event", pk)
+
+
+@login_required
+@require_POST
+def class_add(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Runs a class at the event, under the rules that hold on its first day."""
+    found = get_object_or_404(EVENTS, pk=pk)
+    check_can_run_event(person(request), found)
+    form: Any = EventClassForm(request.POST, event=found)
+    if submit(form, actions.add_event_class, by=request.user, event=found):
+        messages.success(
+            request, f"{form.outcome} is run under rules {form.outcome.rule_set.version}."
+        )
+    else:
+        for problems in form.errors.values():
+            messages.error(request, problems[0])
+    return redirect("event", pk)
+
+
+@login_required
+@require_POST
+def class_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Takes a class that nobody has entered out of the event."""
+    found = get_object_or_404(EventClass.objects.select_related("event__club", "race_class"), pk=pk)
+    done = f"{found} is not run."
+    do(request, actions.remove_event_class, by=request.user, event_class=found, done=done)
+    return redirect("event", found.event_id)

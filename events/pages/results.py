@@ -1,0 +1,20 @@
+"""A family's own results."""
+
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+
+from clubsetup.site.pages import person
+from events.queries.results import results_of
+from teams.models import Team
+
+
+@login_required
+def team_results(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """What a team's entries came to, and what would make them legal."""
+    team = get_object_or_404(Team.objects.select_related("club"), pk=pk)
+    units = person(request).units(team.club.units())
+    context = {"team": team, "results": results_of([team.pk], units), "units": units}
+    return render(request, "events/results.html", context)

@@ -1,0 +1,68 @@
+"""What the official sees: every entry of an event with where it stands, in a few queries."""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.db.models import Q, QuerySet
+
+from events.models import Entry, Event, Finding
+from events.queries.states import State, state_of
+from teams.models import Team
+
+
+@dataclass(frozen=True)
+class DeskRow:
+    """One entry in the queue."""
+
+    entry: Entry
+    team_name: str
+    state: State
+    findings: list[Finding]
+
+    @property
+    def worst(self) -> Finding | None:
+        """The finding that made the state, where one did."""
+        return next((f for f in self.findings if f.outcome == self.state.value), None)
+
+
+def desk(event: Event, search: str = "") -> list[DeskRow]:
+    """The standing entries, by number or name where something is searched for."""
+    entries = Entry.objects.filter(event=event, withdrawn_at__isnull=True).select_related(
+        "event_class__race_class"
+    )
+    if search := search.strip():
+        entries = entries.filter(Q(number__iexact=search) | Q(display_name__icontains=search))
+    rows = list(entries.order_by("event_class__race_class__name", "number"))
+    findings = standing_findings(rows)
+    # A team from another club is not visible here; its entry is.
+    teams = Team.objects.in_bulk({e.team_id for e in rows})
+    return [
+        DeskRow(
+            entry=entry,
+            team_name=str(teams.get(entry.team_id, "")),
+            state=state_of(findings[entry.pk]),
+            findings=findings[entry.pk],
+        )
+        for entry in rows
+    ]
+
+
+def standing_findings(entries: Iterable[Entry]) -> dict[UUID, list[Finding]]:
+    """The newest batch of each entry, in the order of the rules: one query."""
+    found: dict[UUID, list[Finding]] = defaultdict(list)
+    for finding in _newest(Finding.objects.filter(entry__in=[e.pk for e in entries])):
+        found[finding.entry_id].append(finding)
+    return found
+
+
+def _newest(findings: QuerySet[Finding]) -> QuerySet[Finding]:
+    newest = findings.order_by("entry_id", "-batch").distinct("entry_id").values("batch")
+    return Finding.objects.filter(batch__in=newest).select_related("rule").order_by("rule__order")
+
+
+def counts(rows: Iterable[DeskRow]) -> dict[State, int]:
+    """How many entries stand where, every state with its number."""
+    counted = Counter(row.state for row in rows)
+    return {state: counted[state] for state in State}

@@ -1,0 +1,51 @@
+"""What would make a car legal, said from its findings."""
+
+import math
+from collections.abc import Iterable
+from decimal import Decimal
+
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.table import unit_of
+from clubsetup.quantities.units import Units
+from clubsetup.quantities.writing import show
+from events.models import Finding
+
+# The width of the guard band in standard uncertainties, as events.rules.decision has it.
+GUARD = 2.0
+
+WORDS = {
+    "left_limit": "Move weight across the car until left is within the limit, then weigh again.",
+    "rear_limit": "Move weight along the car until rear is within the limit, then weigh again.",
+    "cross_limit": "Turn the springs until cross is within the limit, then weigh again.",
+    "ballast_marked": "Mark every piece with the driver's name or car number and its weight.",
+    "ballast_largest_piece": "Replace the piece by smaller ones.",
+    "ballast_fixed": "Fix the piece so that it cannot come loose, and have it looked at again.",
+}
+
+
+def mends(findings: Iterable[Finding], units: Units) -> list[str]:
+    """One line for each finding that keeps the car from being legal."""
+    wrong = (f for f in findings if f.outcome in ("fails", "too_close"))
+    return [line for line in (mend(f, units) for f in wrong) if line]
+
+
+def mend(finding: Finding, units: Units) -> str:
+    """What to do about one finding; empty where nothing can be said but its own sentence."""
+    if finding.rule.kind == "minimum_weight":
+        return f"Add {missing(finding, units)} of ballast, then weigh again."
+    return WORDS.get(finding.rule.kind, "")
+
+
+def missing(finding: Finding, units: Units) -> str:
+    """How much a weight lacks, rounded up to a tenth so that adding it is enough.
+
+    lack = limit - value, plus k u where the rules decide with a guard band (JCGM 106:2012, 8.3.2).
+    """
+    evidence = finding.evidence
+    guarded = evidence.get("decision") == "guarded"
+    lack = -evidence["margin"] + (GUARD * evidence["u"] if guarded else 0.0)
+    unit = unit_of(Kind.MASS, units.mass)
+    # Rounding noise of the last digits must not add a tenth of its own.
+    tenths = math.ceil(round(lack / float(unit.factor) * 10, 6))
+    kilograms = Decimal(tenths) / 10 * Decimal(unit.factor.numerator) / unit.factor.denominator
+    return show(kilograms, Kind.MASS, unit=units.mass, style="decimal", places=1).text

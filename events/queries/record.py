@@ -1,0 +1,48 @@
+"""One entry with everything on record about it."""
+
+from dataclasses import dataclass
+
+from events.models import BallastCheck, Entry, Finding, WeighIn
+from events.queries.ballast import standing_checks
+from events.queries.states import State, state_of
+
+
+@dataclass(frozen=True)
+class EntryRecord:
+    """What was weighed and looked at, newest first, voided ones too, and what was found."""
+
+    entry: Entry
+    weigh_ins: list[WeighIn]
+    ballast_checks: list[BallastCheck]
+    standing: list[Finding]
+    earlier: list[list[Finding]]  # superseded batches, newest first
+
+    @property
+    def state(self) -> State:
+        """Where the entry stands."""
+        return state_of(self.standing)
+
+    @property
+    def pieces_seen(self) -> set[object]:
+        """The ids of the team's pieces that somebody has looked at."""
+        return {c.piece_id for c in standing_checks(self.ballast_checks) or []}
+
+
+def entry_record(entry: Entry) -> EntryRecord:
+    """The record of one entry: three queries."""
+    batches: dict[object, list[Finding]] = {}
+    findings = entry.findings.select_related("rule", "by", "weigh_in__void")
+    for finding in findings.order_by("-batch", "rule__order"):
+        batches.setdefault(finding.batch, []).append(finding)
+    ordered = list(batches.values())
+    return EntryRecord(
+        entry=entry,
+        weigh_ins=list(
+            entry.weighins.select_related("void__by", "by", "scale_set").order_by("-created_at")
+        ),
+        ballast_checks=list(
+            entry.ballastchecks.select_related("void__by", "by").order_by("-created_at")
+        ),
+        standing=ordered[0] if ordered else [],
+        earlier=ordered[1:],
+    )

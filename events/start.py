@@ -1,0 +1,31 @@
+"""What events bring to the start page."""
+
+from clubsetup.access.models import User
+from clubsetup.site.start import Section, section
+from events.models import Event
+from events.queries.listing import tended_clubs
+from events.queries.results import results_of
+from teams.models import Club
+from teams.queries.roles import roles_of
+
+SHOWN = 5
+
+
+@section(5)
+def desk_section(user: User) -> Section | None:
+    """An official's desks: the events under way at the clubs they are an official of."""
+    clubs = tended_clubs(user)
+    if not clubs:
+        return None
+    under_way = Event.objects.filter(club__in=clubs, state=Event.State.UNDER_WAY)
+    return Section("events/start_desk.html", {"events": under_way.select_related("club", "track")})
+
+
+@section(50)
+def events_section(user: User) -> Section | None:
+    """The newest events of a person's clubs, and how their team's cars did."""
+    if not Club.objects.exists():
+        return None
+    newest = list(Event.objects.select_related("club", "track")[:SHOWN])
+    results = results_of(roles_of(user).teams, user.units(), newest=SHOWN)
+    return Section("events/start_events.html", {"events": newest, "results": results})

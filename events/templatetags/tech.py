@@ -1,0 +1,56 @@
+"""How figures and outcomes of the tech desk are written on a page."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import template
+
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.units import Units
+from clubsetup.quantities.writing import show
+from events.models import Finding
+from events.queries.states import State
+from events.rules.speech import say_gap
+
+register = template.Library()
+
+# State of the base look and its shape.
+LOOK = {
+    State.MEETS: ("good", "✓"),
+    State.FAILS: ("bad", "✕"),
+    State.TOO_CLOSE: ("close", "≈"),
+    State.NOT_CHECKED: ("none", "○"),
+    State.NOT_WEIGHED: ("none", "○"),
+}
+
+
+@register.inclusion_tag("events/bits/state.html")
+def state(value: str, size: str = "") -> dict[str, str]:
+    """A shape and a word for a state or an outcome."""
+    known = State(value)
+    look, shape = LOOK[known]
+    return {"look": look, "shape": shape, "words": known.words, "size": size}
+
+
+@register.filter
+def mass(value: Decimal | None, units: Units) -> str:
+    """A weight in the reader's unit."""
+    return "" if value is None else str(show(value, Kind.MASS, unit=units.mass))
+
+
+@register.simple_tag
+def margin(finding: Finding, units: Units) -> dict[str, Any] | None:
+    """By how much a finding's figure is inside or outside, plus or minus twice its uncertainty."""
+    evidence = finding.evidence
+    if "margin" not in evidence or not evidence.get("quantity"):
+        return None
+    kind = Kind(evidence["quantity"])
+    amount = evidence["margin"]
+    gap = say_gap(abs(amount), kind, units)
+    sign = "−" if amount < 0 else "+" if amount > 0 else ""
+    u = evidence.get("u", 0.0)
+    return {
+        "amount": f"{sign}{gap}",
+        "u": say_gap(2.0 * u, kind, units) if u else "",
+        "words": "outside" if amount < 0 else "inside" if amount > 0 else "on the limit",
+    }
