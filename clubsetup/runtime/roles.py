@@ -5,6 +5,8 @@ from psycopg import sql
 
 from clubsetup.runtime.addresses import APP_ROLE, app_password
 
+LIMITS = "NOSUPERUSER NOBYPASSRLS NOCREATEDB NOCREATEROLE NOREPLICATION "
+
 
 class RoleMissing(Exception):
     """The restricted role is not there and this address may not make it."""
@@ -15,15 +17,14 @@ def ensure_app_role(url: str, *, name: str = APP_ROLE, password: str | None = No
 
     Raises RoleMissing, saying what to run, where `url` may not make roles and there is none.
     """
-    role = sql.Identifier(name)
+    role, login = sql.Identifier(name), sql.SQL("LOGIN PASSWORD ")
     secret = sql.Literal(password or app_password())
-    limits = sql.SQL("NOSUPERUSER NOBYPASSRLS NOCREATEDB NOCREATEROLE NOREPLICATION ")
     with psycopg.connect(url, autocommit=True) as connection:
         there = connection.execute("SELECT 1 FROM pg_roles WHERE rolname = %s", [name]).fetchone()
         # Before PostgreSQL 16 only a superuser may even say NOSUPERUSER of a role that is there.
-        verb = sql.SQL("ALTER ROLE {} ") if there else sql.SQL("CREATE ROLE {} ") + limits
+        start = sql.SQL("ALTER ROLE {} ") if there else sql.SQL("CREATE ROLE {} " + LIMITS)
         try:
-            connection.execute(verb.format(role) + sql.SQL("LOGIN PASSWORD ") + secret)
+            connection.execute(start.format(role) + login + secret)
         except psycopg.errors.InsufficientPrivilege as refusal:
             if not there:
                 raise RoleMissing(
