@@ -10,7 +10,9 @@ class CarsConfig(AppConfig):
     name = "cars"
 
     def ready(self) -> None:
-        """Brings the catalogue up to date after each migration."""
+        """Brings the catalogue up to date after each migration, and cars to the start page."""
+        from cars import start  # noqa: F401, PLC0415 (models are not loaded before)
+
         post_migrate.connect(_sync_catalogue, sender=self)
 
 

@@ -47,7 +47,7 @@ def open_sheet(
         driver, track = driver or based_on.driver, track or based_on.track
         baseline = baseline or based_on.baseline
         surface = surface or (track.surface if track else based_on.surface)
-    surface = surface or (track.surface if track else "") or (baseline.surface if baseline else "")
+    surface = surface or _surface(track, baseline or car.baseline)
     sheet = Sheet(
         pk=sheet_id or new_id(),
         car=car,
@@ -93,6 +93,7 @@ def edit_sheet(
     check_can_write_sheet(by, sheet)
     sheet = locked_open(sheet)
     sheet.made_on = made_on
+    surface = surface or _surface(track, baseline)
     _head(
         sheet,
         driver=driver,
@@ -195,6 +196,11 @@ def _check_origin(sheet: Sheet) -> None:
         raise Invalid("role", "Choose as found, as left or target.")
     if sheet.based_on is not None and sheet.based_on.car_id != sheet.car_id:
         raise Invalid("based_on", "Choose a sheet of this car.")
+
+
+def _surface(track: Track | None, baseline: Baseline | None) -> str:
+    """The surface nobody said: the track's, else the baseline's."""
+    return track.surface if track else baseline.surface if baseline else ""
 
 
 def _own_baseline(car: Car, surface: str) -> Baseline | None:

@@ -157,7 +157,15 @@ class SheetView:
 def find_sheet(pk: UUID) -> Sheet | None:
     """The sheet with everything its head shows, if whoever is looking may see it."""
     joined = (
-        *("car__chassis", "car__race_class", "team__club", "driver", "track", "baseline__chassis"),
+        *(
+            "car__chassis__club",
+            "car__team__club",
+            "car__race_class",
+            "team__club",
+            "driver",
+            "track",
+            "baseline__chassis",
+        ),
         *("based_on", "corrects", "corrected_by", "opened_by", "closed_by"),
     )
     return Sheet.objects.select_related(*joined).filter(pk=pk).first()

@@ -1,0 +1,50 @@
+"""The things an address names, if whoever is looking may see them; else 404."""
+
+from uuid import UUID
+
+from django.http import Http404
+from django.shortcuts import get_object_or_404
+
+from cars.models import BallastPiece, Baseline, Car, Chassis, Part, Sheet
+from cars.queries.sheet_view import find_sheet
+from teams.models import Team
+
+
+def sheet_or_404(pk: UUID) -> Sheet:
+    """A sheet with what its head shows."""
+    found = find_sheet(pk)
+    if found is None:
+        raise Http404
+    return found
+
+
+def car_or_404(pk: UUID) -> Car:
+    """A car with its team, chassis, class and baseline."""
+    joined = ("team__club", "chassis__club", "race_class", "baseline__chassis")
+    return get_object_or_404(Car.objects.select_related(*joined), pk=pk)
+
+
+def team_or_404(pk: UUID) -> Team:
+    """A team with its club."""
+    return get_object_or_404(Team.objects.select_related("club"), pk=pk)
+
+
+def chassis_or_404(pk: UUID) -> Chassis:
+    """A chassis with its club."""
+    return get_object_or_404(Chassis.objects.select_related("club"), pk=pk)
+
+
+def baseline_or_404(pk: UUID) -> Baseline:
+    """A baseline with its chassis and club."""
+    joined = ("chassis__club", "club", "race_class", "published_by")
+    return get_object_or_404(Baseline.objects.select_related(*joined), pk=pk)
+
+
+def piece_or_404(pk: UUID) -> BallastPiece:
+    """A ballast piece with its team."""
+    return get_object_or_404(BallastPiece.objects.select_related("team__club", "car"), pk=pk)
+
+
+def part_or_404(pk: UUID) -> Part:
+    """A part with its team."""
+    return get_object_or_404(Part.objects.select_related("team__club"), pk=pk)

@@ -1,0 +1,104 @@
+"""Lists around sheets: a car's sheets, what was remarked on one, and its whole trail."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import Count, Q, QuerySet
+
+from cars.models import Car, Change, Comment, Reading, Sheet, Spot
+from clubsetup.access.models import AuditRow
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.writing import show
+
+
+def sheets_of(cars: Iterable[Car]) -> QuerySet[Sheet]:
+    """The newest version of each sheet of these cars, newest day first, with how much is taken."""
+    standing = Count("readings", filter=Q(readings__replaced_at__isnull=True))
+    return (
+        Sheet.objects.filter(car__in=cars, corrected_by__isnull=True)
+        .select_related("track", "driver")
+        .annotate(taken=standing)
+    )
+
+
+@dataclass(frozen=True)
+class ChangeLine:
+    """A change as people say it: spring seat LF +1/2 turn."""
+
+    said: str
+    by: str
+    at: datetime
+
+
+@dataclass(frozen=True)
+class Remarks:
+    """What was written beside a sheet's readings."""
+
+    comments: list[Comment]
+    changes: list[ChangeLine]
+
+
+def remarks_of(sheet: Sheet) -> Remarks:
+    """Comments and changes, oldest first."""
+    changes = [
+        ChangeLine(change_said(row), str(row.by), row.created_at)
+        for row in sheet.changes.select_related("by")
+    ]
+    return Remarks(list(sheet.comments.select_related("by")), changes)
+
+
+def change_said(change: Change) -> str:
+    """'spring seat LF +1/2 turn'."""
+    what = change.adjuster.replace("-", " ")
+    where = "" if change.spot == Spot.CAR else f" {change.spot}"
+    number = show(change.amount, Kind.TURNS, unit="turn", sign=True)
+    unit = number.suffix.strip() if change.unit == "turn" else change.unit
+    return f"{what}{where} {number.bare.replace('-', '−')} {unit if unit != '1' else ''}".strip()
+
+
+@dataclass(frozen=True)
+class TrailLine:
+    """One thing that happened to a sheet."""
+
+    at: datetime
+    by: str
+    what: str
+    old: bool = False  # a reading that another has replaced
+
+
+DONE = {
+    "opened": "opened the sheet",
+    "headed": "changed the head of the sheet",
+    "closed": "closed the sheet",
+    "corrected": "made this version",
+    "commented": "left a comment",
+    "changed": "noted a change",
+}
+
+
+def sheet_trail(sheet: Sheet) -> list[TrailLine]:
+    """Everything that happened, oldest first: all readings ever taken, and what else was done.
+
+    Readings are seen by whoever sees the sheet; the trail's own lines by the team.
+    """
+    lines = [line for row in _readings(sheet) for line in _reading_lines(row)]
+    for row in AuditRow.objects.filter(on_id=sheet.pk).exclude(did="took").select_related("by"):
+        reason = row.detail.get("reason")
+        what = DONE.get(row.did, row.did) + (f": {reason}" if reason else "")
+        lines.append(TrailLine(row.created_at, str(row.by), what))
+    return sorted(lines, key=lambda line: line.at)
+
+
+def _readings(sheet: Sheet) -> QuerySet[Reading]:
+    return sheet.readings.select_related("measure", "by", "replaced_by")
+
+
+def _reading_lines(row: Reading) -> list[TrailLine]:
+    spot = "" if row.spot == "car" else f" {row.spot}"
+    take = f" (take {row.take})" if row.take > 1 else ""
+    figure = f"{row.measure.name}{spot}{take}: {row.typed}"
+    lines = [TrailLine(row.created_at, str(row.by), figure, old=row.replaced_at is not None)]
+    if row.replaced_at is not None:
+        lines.append(TrailLine(row.replaced_at, str(row.replaced_by), f"took back {figure}"))
+    return lines
