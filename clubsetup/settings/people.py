@@ -25,7 +25,8 @@ ACCOUNT_UNIQUE_EMAIL = True
 # A club at a track has no mail server: an address is confirmed where mail works, never demanded.
 ACCOUNT_EMAIL_VERIFICATION = "optional"
 ACCOUNT_ADAPTER = "clubsetup.access.accounts.AccountAdapter"
-ACCOUNT_FORMS = {"signup": "clubsetup.access.accounts.SignupForm"}
+ACCOUNT_SIGNUP_FORM_CLASS = "clubsetup.access.accounts.SignupForm"
+ACCOUNT_FORMS = {"login": "clubsetup.access.sign_in.SignInForm"}
 ACCOUNT_RATE_LIMITS = {
     "login": "30/m/ip",
     "login_failed": "10/m/ip,5/5m/key",

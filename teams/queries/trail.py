@@ -14,6 +14,21 @@ from teams.models import Club, Team
 
 PAGE = 50
 _PEOPLE = ("who", "coach")
+# Where the past participle and the thing's own name do not read as a sentence.
+_SPOKEN = {
+    ("invited", "teams.invitation"): "invited somebody",
+    ("linked", "teams.coachlink"): "let a coach in",
+    ("unlinked", "teams.coachlink"): "let a coach out",
+    ("set", "teams.driverbirth"): "set a driver's birth date",
+    ("set_role", "teams.teammember"): "changed a member's role",
+    ("removed", "teams.teammember"): "removed a member",
+    ("removed", "teams.clubmember"): "removed a member",
+    ("removed", "teams.driverweight"): "struck a driver's weight",
+    ("logged", "teams.driverweight"): "logged a driver's weight",
+    ("set_units", "teams.club"): "changed the club's units",
+    ("made", "access.apitoken"): "made a token",
+    ("ended", "access.apitoken"): "ended a token",
+}
 
 
 @dataclass(frozen=True)
@@ -54,11 +69,14 @@ def _names(rows: Iterable[AuditRow]) -> dict[str, str]:
 
 
 def _what(row: AuditRow) -> str:
+    if spoken := _SPOKEN.get((row.did, row.on_kind)):
+        return spoken
     try:
         kind = str(apps.get_model(row.on_kind)._meta.verbose_name)
     except LookupError:
         kind = row.on_kind.rpartition(".")[2]
-    return f"{row.did.replace('_', ' ')} {kind}"
+    article = "an" if kind[:1] in "aeiou" else "a"
+    return f"{row.did.replace('_', ' ')} {article} {kind}"
 
 
 def _detail(detail: dict[str, Any], names: dict[str, str]) -> str:
