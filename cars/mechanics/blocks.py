@@ -24,9 +24,10 @@ GAUGE_U = 0.1 / math.sqrt(3.0)
 
 # Readings beyond those that fix the marks' effects before the scatter can be believed.
 ENOUGH_DOF = 3
-MOST_CHOICES = 4096
+MOST_CHOICES = 1024
 MOST_ANGLE = 45.0
 _NEAREST_FEW = 3
+_NOTHING = 1e-8
 
 
 class BlockReading(NamedTuple):
@@ -87,13 +88,17 @@ class BlockChart:
             raise TooThin("block readings", "no setting of the blocks has been read yet")
         self._offered = _offered(self._readings, marks)
         self.settings: tuple[Marks, ...] = _settings(self._offered)
-        design = np.array([self._row(reading.marks) for reading in self._readings])
+        self._place = {marks: place for place, marks in enumerate(self.settings)}
+        self._rows: Matrix = np.array([self._row(marks) for marks in self.settings])
+        design = self._rows[[self._place[reading.marks] for reading in self._readings]]
         angles = np.array([reading.angle for reading in self._readings])
         self._fit(design, angles, positive("gauge_u", gauge_u))
 
     def _fit(self, design: Matrix, angles: Matrix, gauge_u: float) -> None:
         self._inverse: Matrix = np.asarray(np.linalg.pinv(design), dtype=np.float64)
-        self._known: Matrix = self._inverse @ design
+        # What the readings leave open of each setting: nothing where they determine it.
+        self._open: Matrix = self._rows - self._rows @ (self._inverse @ design)
+        self._is_known: NDArray[np.bool_] = np.linalg.norm(self._open, axis=1) < _NOTHING
         self._effects: Matrix = self._inverse @ angles
         self._spread: Matrix = self._inverse @ self._inverse.T
         self.dof = len(angles) - int(np.linalg.matrix_rank(design))
@@ -104,7 +109,7 @@ class BlockChart:
     @property
     def unknown(self) -> tuple[Marks, ...]:
         """Settings that the readings so far cannot tell: a mark, or a link, is missing."""
-        return tuple(marks for marks in self.settings if not self._can_tell(marks))
+        return tuple(m for m, known in zip(self.settings, self._is_known, strict=True) if not known)
 
     def expected(self, marks: Marks, target: float | None = None) -> BlockChoice:
         """Expected angle x'b of a setting; u = residual sqrt(1 + x'(X'X)^- x).
@@ -113,11 +118,11 @@ class BlockChart:
         do not have, TooThin when the readings so far do not determine this setting.
         """
         marks = tuple(marks)
-        if marks not in self.settings:
+        if marks not in self._place:
             raise BadInput("marks", f"{' / '.join(marks)} is not on these blocks")
-        if not self._can_tell(marks):
+        if not self._is_known[self._place[marks]]:
             raise TooThin("marks", f"nothing read so far tells what {' / '.join(marks)} gives")
-        row = self._row(marks)
+        row = self._rows[self._place[marks]]
         angle = float(row @ self._effects)
         u = self.residual * math.sqrt(1.0 + float(row @ self._spread @ row))
         miss = 0.0 if target is None else angle - target
@@ -135,7 +140,7 @@ class BlockChart:
         within("target", target, -MOST_ANGLE, MOST_ANGLE)
         if most < 1:
             raise BadInput("most", "at least one setting must be asked for")
-        known = [self.expected(m, target) for m in self.settings if self._can_tell(m)]
+        known = [self.expected(self.settings[i], target) for i in np.flatnonzero(self._is_known)]
         known.sort(key=lambda choice: (round(abs(choice.miss), 9), choice.u, choice.marks))
         lowest, highest = min(known, key=_angle), max(known, key=_angle)
         reached = lowest.angle - 2 * lowest.u <= target <= highest.angle + 2 * highest.u
@@ -143,38 +148,36 @@ class BlockChart:
         return Suggestion(tuple(known[:most]), next_one is not None, reached, next_one, why)
 
     def _next(self, known: Sequence[BlockChoice]) -> tuple[Marks | None, str]:
-        unknown = self.unknown
-        if unknown:
-            teaches = max(unknown, key=self._would_make_known)
-            return teaches, f"{len(unknown)} of {len(self.settings)} settings are not known yet"
+        if not self._is_known.all():
+            count = int(np.sum(~self._is_known))
+            return self._best_link(), f"{count} of {len(self.settings)} settings are not known yet"
         if self.dof < ENOUGH_DOF:
-            few = [self._row(choice.marks) for choice in known[:_NEAREST_FEW]]
-            teaches = min((c.marks for c in known), key=lambda m: self._variance_after(m, few))
-            return teaches, "too few repeats to see how much the readings scatter"
+            return self._best_repeat(known), "too few repeats to see how much the readings scatter"
         return None, ""
 
-    def _would_make_known(self, marks: Marks) -> int:
-        extra = self._row(marks) - self._row(marks) @ self._known
-        extra /= np.linalg.norm(extra)
-        rows = np.array([self._row(other) for other in self.unknown])
-        still = rows - rows @ self._known
-        still -= np.outer(still @ extra, extra)
-        return int(np.sum(np.linalg.norm(still, axis=1) < 1e-8))
+    def _best_link(self) -> Marks:
+        """The unknown setting that makes most others known.
 
-    def _variance_after(self, marks: Marks, few: Sequence[Matrix]) -> float:
-        """Sum of x'Cx over the few, C after one more reading (Sherman and Morrison), rounded.
-
-        Rounded so that settings that teach as much are taken in order of nearness.
+        Reading setting j takes its direction out of what is open of every other: what stays open
+        of i is |o_i|^2 - (o_i . o_j)^2 / |o_j|^2.
         """
-        row = self._row(marks)
-        gain = self._spread @ row
-        lower = 1.0 + float(row @ gain)
-        left = (float(x @ self._spread @ x) - float(x @ gain) ** 2 / lower for x in few)
-        return round(math.fsum(left), 9)
+        places = np.flatnonzero(~self._is_known)
+        gram = self._open[places] @ self._open[places].T
+        size = np.diag(gram)
+        stays = size[:, None] - gram**2 / size[None, :]
+        made_known = np.sum(stays < _NOTHING, axis=0)
+        return self.settings[places[int(np.argmax(made_known))]]
 
-    def _can_tell(self, marks: Marks) -> bool:
-        row = self._row(marks)
-        return float(np.linalg.norm(row - row @ self._known)) < 1e-8
+    def _best_repeat(self, known: Sequence[BlockChoice]) -> Marks:
+        """The setting whose next reading most lowers the variance of the nearest few.
+
+        One more reading x takes (y'Cx)^2 / (1 + x'Cx) off y'Cy (Sherman and Morrison). Rounded, so
+        that settings that teach as much are taken in order of nearness.
+        """
+        rows = self._rows[[self._place[choice.marks] for choice in known]]
+        between = rows @ self._spread @ rows.T
+        gains = np.sum(between[:_NEAREST_FEW] ** 2, axis=0) / (1.0 + np.diag(between))
+        return known[int(np.argmax(np.round(gains, 9)))].marks
 
     def _row(self, marks: Marks) -> Matrix:
         chosen = (

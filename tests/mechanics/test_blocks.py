@@ -122,6 +122,13 @@ class TestSuggest:
         assert not suggestion.within_reach
         assert suggestion.choices[0].marks == ("3", "c")
 
+    def test_reach_ends_where_the_uncertainty_does(self):
+        chart = self.chart()
+        lowest, highest = chart.expected(("0", "a")), chart.expected(("3", "c"))
+        for end, outward in ((lowest, -1), (highest, 1)):
+            assert chart.suggest(end.angle + outward * 1.9 * end.u).within_reach
+            assert not chart.suggest(end.angle + outward * 2.1 * end.u).within_reach
+
     def test_the_surer_of_two_as_near(self):
         chart = BlockChart([(("0",), 1.0), (("1",), 1.0), (("1",), 1.0)])
         assert chart.suggest(1.0).choices[0].marks == ("1",)

@@ -48,15 +48,24 @@ class TestChain:
         links = chain_length(driving, driven, centre)
         assert centre_distance(driving, driven, links) == pytest.approx(centre)
 
+    def test_a_hundredth_over_does_not_cost_two_links(self):
+        assert whole_chain(100.009) == 100
+        assert whole_chain(100.02) == 102
+
     @given(st.floats(20, 200))
     def test_chains_join_in_pairs(self, links):
         whole = whole_chain(links)
         assert whole % 2 == 0
         assert -0.011 <= whole - links < 2
 
-    def test_too_short_a_chain(self):
+    @pytest.mark.parametrize(
+        ("driving", "driven", "links"),
+        [(17, 34, 20), (30, 30, 20), (30, 30, 30), (17, 34, 30)],
+        ids=["by far", "less than half round each", "exactly half round each", "not across"],
+    )
+    def test_too_short_a_chain(self, driving, driven, links):
         with pytest.raises(OutOfReach) as caught:
-            centre_distance(17, 34, 20)
+            centre_distance(driving, driven, links)
         assert caught.value.quantity == "links"
 
     def test_sprockets_that_touch(self):

@@ -234,6 +234,9 @@ class TestShares:
     def test_words(self):
         rule = rule_from("left_limit", {"at_least": "50", "at_most": "58.5"})
         assert rule.words() == "Left from 50% to 58.5% of the weight"
+        assert rule_from("left_limit", {"at_most": 58}).words() == "Left at most 58% of the weight"
+        rear = rule_from("rear_limit", {"at_least": "50"})
+        assert rear.words() == "Rear at least 50% of the weight"
         assert rule_from("cross_limit", {"at_least": 55, "at_most": 55}).words() == (
             "Cross exactly 55% of the weight"
         )
@@ -266,6 +269,7 @@ class TestBallastMarked:
         assert result.sentence == "Piece marked 7 at seat back: no weight on it."
 
     def test_says_how_many_more(self):
+        assert self.check(PieceSeen(), PieceSeen()).sentence.endswith("And 1 piece more like it.")
         result = self.check(PieceSeen(), PieceSeen(), PieceSeen())
         assert result.sentence.endswith("And 2 pieces more like it.")
 
@@ -403,6 +407,10 @@ class TestDriverAge:
         result = self.rule().check(Facts(age_eligible=eligible))
         assert result.evidence() == {}
         assert not any(letter.isdigit() for letter in result.sentence)
+
+    @pytest.mark.parametrize("age", [1, 99])
+    def test_the_first_and_last_age(self, age):
+        assert rule_from("driver_age", {"at_least": age}).words().endswith("day of the event")
 
     @pytest.mark.parametrize("age", [0, 100])
     def test_an_age_nobody_races_at(self, age):

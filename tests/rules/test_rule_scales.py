@@ -75,6 +75,10 @@ class TestErrorOfIndication:
         assert check_scale(38.1, 38.0, 0.1, added=0.05).within
         assert not check_scale(38.1, 38.0, 0.1, added=0.05, in_service=False).within
 
+    def test_a_little_over_is_over(self):
+        assert not check_scale(38.0, 38.0, 0.1, added=0.0, zero_error=-0.051).within
+        assert check_scale(38.0, 38.0, 0.1, added=0.0, zero_error=-0.05).within
+
     def test_the_error_at_zero_is_taken_off(self):
         assert check_scale(38.2, 38.0, 0.1, added=0.05, zero_error=0.1).error == pytest.approx(0.1)
 
