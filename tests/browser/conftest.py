@@ -171,5 +171,7 @@ def assert_accessible(page: Page) -> None:
 
 def assert_fits(page: Page) -> None:
     """Nothing makes the page scroll sideways."""
-    wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+    wide = page.evaluate(
+        "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    )
     assert wide <= 0, f"{page.url} is {wide} px too wide"
