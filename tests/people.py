@@ -12,7 +12,7 @@ from teams.models import Club, Team
 
 @dataclass
 class People:
-    """Fernbank is the club; Marl Heath is another one. Wrens is the team; Kestrels a rival in the club."""
+    """Fernbank is the club, Marl Heath another; Wrens is the team, Kestrels a rival in the club."""
 
     club: Club
     other_club: Club
@@ -33,7 +33,9 @@ class People:
 
 def person(name: str) -> User:
     """Somebody with an account and no role."""
-    return User.objects.create_user(f"{name.replace(' ', '.')}@example.org", "correct horse 9", name=name.title())
+    return User.objects.create_user(
+        f"{name.replace(' ', '.')}@example.org", "correct horse 9", name=name.title()
+    )
 
 
 def join(by: User, who: User, club: Club, role: str, team: Team | None = None) -> None:
@@ -47,15 +49,18 @@ def join(by: User, who: User, club: Club, role: str, team: Team | None = None) -
 def make_people() -> People:
     """Two clubs, two teams, and everybody in house rules' table."""
     names = (
-        "steward official coach unlinked_coach chief crew guest rival other_official other_steward stranger"
-    ).split()
+        *("steward", "official", "coach", "unlinked_coach", "chief", "crew", "guest"),
+        *("rival", "other_official", "other_steward", "stranger"),
+    )
     who = {name: person(name.replace("_", " ")) for name in names}
     with viewing_as(who["steward"].pk):
         club = found_club(by=who["steward"], name="Fernbank Oval Club", short_name="fernbank")
         team = make_team(by=who["steward"], club=club, name="Wrens")
         rival_team = make_team(by=who["steward"], club=club, name="Kestrels")
     with viewing_as(who["other_steward"].pk):
-        other_club = found_club(by=who["other_steward"], name="Marl Heath Racers", short_name="marl-heath")
+        other_club = found_club(
+            by=who["other_steward"], name="Marl Heath Racers", short_name="marl-heath"
+        )
     for name, role in (("official", "official"), ("coach", "coach"), ("unlinked_coach", "coach")):
         join(who["steward"], who[name], club, role)
     join(who["other_steward"], who["other_official"], other_club, "official")

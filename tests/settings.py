@@ -1,4 +1,4 @@
-"""The service's settings in a folder of their own; the database's address comes from the fixture."""
+"""The service's settings in a folder of their own; the fixture brings the database."""
 
 import os
 import tempfile
@@ -7,7 +7,7 @@ os.environ["CLUBSETUP_DATA"] = tempfile.mkdtemp(prefix="clubsetup-test-")
 os.environ["DATABASE_URL"] = "postgresql://nobody@localhost:1/not-set-yet"
 os.environ["DATABASE_APP_URL"] = "postgresql://nobody@localhost:1/not-set-yet"
 
-from clubsetup.settings import *  # noqa: E402, F403
+from clubsetup.settings import *  # noqa: F403
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"

@@ -95,7 +95,7 @@ def site(embedded: Embedded) -> Iterator[Site]:
     worker = [sys.executable, "-m", "celery", "-A", "clubsetup.celery", "worker", "-c", "1"]
     quiet: dict[str, Any] = {"cwd": HOUSE, "env": env, "stdout": subprocess.DEVNULL}
     with (
-        open(Path(data) / "web.log", "wb") as log,
+        (Path(data) / "web.log").open("wb") as log,
         subprocess.Popen([*web, "--threads", "4"], **quiet, stderr=log) as serving,
         subprocess.Popen([*worker, "-P", "solo"], **quiet, stderr=log) as working,
     ):

@@ -1,4 +1,4 @@
-"""Every write is an action: keyword-only, atomic, with `by=`; the rest stands here with a reason."""
+"""Every write is an action: keyword-only, atomic, with `by=`; the rest is listed with a reason."""
 
 import importlib
 import inspect

@@ -6,7 +6,7 @@ import pytest
 from django.apps import apps
 from django.db import connection, models
 
-from clubsetup.access.row_security import COMMANDS, RowSecurity
+from clubsetup.access.row_security import COMMANDS, RowSecurity, SameParent
 from clubsetup.runtime.addresses import APP_ROLE
 
 OPEN = {
@@ -88,8 +88,9 @@ def test_nobody_but_the_owner_may_run_as_the_owner_with_a_free_search_path(db: N
     """A function that runs as its owner fixes where it looks names up."""
     with connection.cursor() as cursor:
         cursor.execute(
-            "SELECT proname FROM pg_proc WHERE pronamespace = 'access'::regnamespace AND prosecdef "
-            "AND NOT coalesce(array_to_string(proconfig, ',') LIKE '%%search_path=public, pg_temp%%', false)"
+            "SELECT proname FROM pg_proc "
+            "WHERE pronamespace = 'access'::regnamespace AND prosecdef AND NOT coalesce("
+            "array_to_string(proconfig, ',') LIKE '%%search_path=public, pg_temp%%', false)"
         )
         assert cursor.fetchall() == []
 
@@ -110,8 +111,7 @@ def test_what_happened_says_when_and_by_whom(model: type[models.Model]) -> None:
 
 @pytest.mark.parametrize("model", [m for m in MODELS if security_of(m)], ids=label)
 def test_a_copied_team_or_club_cannot_lie(model: type[models.Model]) -> None:
-    """A table whose policies look at a copy of its parent's team or club holds that copy by a key."""
-    from clubsetup.access.row_security import SameParent
+    """A table whose policies look at a copy of its parent's team or club ties it by a key."""
 
     roots = {
         "access.AuditRow": "no foreign key: it outlives what it tells of",
