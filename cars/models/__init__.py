@@ -4,6 +4,7 @@ from cars.models.car import Car, Ownership
 from cars.models.catalogue import Measure, Spot, Step
 from cars.models.chassis import Chassis
 from cars.models.part import Part, PartCode
+from cars.models.plan import CalibrationReset, Plan
 from cars.models.sheet import Change, Comment, Reading, Sheet
 
 __all__ = [
@@ -11,6 +12,7 @@ __all__ = [
     "BallastPiece",
     "Baseline",
     "BaselineValue",
+    "CalibrationReset",
     "Car",
     "Change",
     "Chassis",
@@ -19,6 +21,7 @@ __all__ = [
     "Ownership",
     "Part",
     "PartCode",
+    "Plan",
     "Reading",
     "Sheet",
     "Spot",

@@ -1,5 +1,6 @@
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 from cars.models.baseline import Baseline
 from cars.models.car import Car
@@ -103,6 +104,8 @@ class Reading(Row):
     unit = models.CharField(max_length=12, blank=True)
     resolution = models.DecimalField(max_digits=20, decimal_places=10, null=True)
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    # A copy on another sheet keeps it; `created_at` is when the row itself was made.
+    taken_at = models.DateTimeField(default=timezone.now)
     replaced_at = models.DateTimeField(null=True, blank=True)
     replaced_by = models.ForeignKey(
         User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
@@ -147,6 +150,8 @@ class Change(Row):
     amount = models.DecimalField(max_digits=12, decimal_places=4)
     unit = models.CharField(max_length=12)
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    # A copy on a corrected sheet keeps it.
+    made_at = models.DateTimeField(default=timezone.now)
 
     class Meta:
         ordering = ["created_at"]

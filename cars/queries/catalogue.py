@@ -12,6 +12,13 @@ class Catalogue:
     steps: list[Step]
     measures: dict[str, Measure]
 
+    def step(self, slug: str) -> Step:
+        """The step of that name. Raises KeyError."""
+        for step in self.steps:
+            if step.pk == slug:
+                return step
+        raise KeyError(slug)
+
     def of_step(self, step: Step) -> list[Measure]:
         """The step's measures in order."""
         return [m for m in self.measures.values() if m.step_id == step.pk]

@@ -1,0 +1,99 @@
+from typing import Any
+
+from django.contrib.postgres.fields import ArrayField
+from django.db import models
+from django.db.models import Q
+
+from cars.models.car import Car
+from cars.models.sheet import Sheet
+from clubsetup.access.models import Row, User
+from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams
+from teams.models import Team
+
+FOUR = 4
+
+
+def _corners(**options: Any) -> "ArrayField[Any, Any]":
+    """Computed figures, LF RF LR RR: kg or mm."""
+    return ArrayField(models.FloatField(), size=FOUR, **options)
+
+
+class Plan(Row):
+    """A turn plan somebody accepted, with what it was predicted to give. Never edited.
+
+    A prediction is not a reading: it is kept here, to be held against the next weighing.
+    """
+
+    sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="plans")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    accepted_at = models.DateTimeField()
+    turns = ArrayField(models.DecimalField(max_digits=8, decimal_places=4), size=FOUR)
+    # Ids of the readings it was computed from; they are never removed.
+    started_from = ArrayField(models.UUIDField())
+    # The chassis as stated, with the wheelbases and springs of the sheet, mm and N/mm.
+    geometry = models.JSONField()
+    learned = models.PositiveSmallIntegerField(help_text="Changes that the prediction knew of.")
+    loads_before = _corners()
+    heights_before = _corners(null=True)
+    loads = _corners()
+    u_loads = _corners()
+    heights = _corners(null=True)
+    u_heights = _corners(null=True)
+    # Fractions of the total.
+    cross_before = models.FloatField()
+    cross = models.FloatField()
+    u_cross = models.FloatField()
+
+    class Meta:
+        ordering = ["accepted_at"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(turns__len=FOUR)
+                & Q(loads_before__len=FOUR)
+                & Q(loads__len=FOUR)
+                & Q(u_loads__len=FOUR),
+                name="plan_four_corners",
+            ),
+            models.CheckConstraint(
+                condition=Q(
+                    heights_before__isnull=True, heights__isnull=True, u_heights__isnull=True
+                )
+                | Q(heights_before__len=FOUR, heights__len=FOUR, u_heights__len=FOUR),
+                name="plan_heights_together",
+            ),
+            SameParent(name="plan_team", parent="sheet_id", shared="team_id", to="cars_sheet"),
+            RowSecurity(name="plan", read=in_teams("setup"), add=in_teams("sheet")),
+        ]
+
+    def __str__(self) -> str:
+        return f"Turn plan {self.accepted_at:%d %b %Y}"
+
+
+class CalibrationReset(Row):
+    """From here on a car is learned anew. What was observed before stays, and is not used."""
+
+    car = models.ForeignKey(Car, on_delete=models.PROTECT, related_name="calibration_resets")
+    # The team that had the car then.
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    reason = models.CharField(max_length=200)
+
+    class Meta:
+        ordering = ["created_at"]
+        constraints = [
+            models.CheckConstraint(condition=~Q(reason=""), name="calibration_reset_has_reason"),
+            RowSecurity(
+                name="calibration_reset",
+                read=in_teams("setup"),
+                # The copy of the team must be the car's own when the row is made.
+                add=all_of(
+                    in_teams("crew"),
+                    "EXISTS (SELECT FROM cars_car c WHERE c.id = car_id"
+                    " AND c.team_id = cars_calibrationreset.team_id)",
+                ),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.reason
