@@ -1,5 +1,23 @@
 """Addresses of the API of events."""
 
-from django.urls import URLPattern
+from django.urls import include, path
+from rest_framework.routers import SimpleRouter
 
-urlpatterns: list[URLPattern] = []
+from events.api import events, rules, tech
+
+router = SimpleRouter(trailing_slash=False)
+router.register("rule-sets", rules.RuleSets, basename="api-rule-set")
+router.register("rules", rules.Rules, basename="api-rule")
+router.register("scale-sets", rules.ScaleSets, basename="api-scale-set")
+router.register("events", events.Events, basename="api-event")
+router.register("event-classes", events.EventClasses, basename="api-event-class")
+router.register("entries", events.Entries, basename="api-entry")
+router.register("weigh-ins", tech.WeighIns, basename="api-weigh-in")
+router.register("ballast-checks", tech.BallastChecks, basename="api-ballast-check")
+router.register("voids", tech.Voids, basename="api-void")
+router.register("findings", tech.Findings, basename="api-finding")
+
+urlpatterns = [
+    path("rule-kinds", rules.RuleKinds.as_view(), name="api-rule-kinds"),
+    path("", include(router.urls)),
+]

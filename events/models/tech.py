@@ -60,7 +60,7 @@ class WeighIn(OfficialRecord):
     stage = models.CharField(max_length=10, choices=Stage.choices)
     scale_set = models.ForeignKey(ScaleSet, on_delete=models.PROTECT, related_name="+")
     driver_in = models.BooleanField()
-    # The same car, rolled off and on again with nothing changed: counts together with the one before.
+    # The same car, rolled off and on with nothing changed: counts together with the one before.
     again = models.BooleanField(default=False)
     fuel_note = models.CharField(
         max_length=40, blank=True, help_text="As it came: full, empty, after the race."
@@ -88,6 +88,11 @@ class WeighIn(OfficialRecord):
 
     def __str__(self) -> str:
         return f"{self.get_stage_display()}: {self.entry}"
+
+    @property
+    def total_typed(self) -> str:
+        """The total as typed; empty where four pads were."""
+        return str(self.typed.get("car", ""))
 
 
 class BallastCheck(OfficialRecord):
@@ -117,6 +122,16 @@ class BallastCheck(OfficialRecord):
 
     def __str__(self) -> str:
         return f"{self.label or 'unlabelled'}: {self.entry}"
+
+    @property
+    def marked_typed(self) -> str:
+        """The marked weight as typed."""
+        return str(self.typed.get("marked", ""))
+
+    @property
+    def weighed_typed(self) -> str:
+        """The piece's weight as typed."""
+        return str(self.typed.get("weighed", ""))
 
 
 class Finding(OfficialRecord):

@@ -13,7 +13,7 @@ from clubsetup.quantities.writing import show
 from clubsetup.site.forms import QuantityForm, QuantityInput
 from events.models import RuleSet
 from events.pages.forms import DateInput
-from events.rules import KINDS, Parameter, RuleKind
+from events.rules import Parameter, RuleKind
 
 # How a choice stands on the page; what is not here stands for itself.
 WORDS = {
@@ -87,8 +87,3 @@ def _field(name: str, parameter: Parameter, units: Units, *, required: bool) -> 
         measures = [(m.slug, m.name) for m in lengths]
         return forms.ChoiceField(label=label, choices=measures, required=required)
     return forms.CharField(label=label, required=required)
-
-
-def kinds_by_title() -> list[type[RuleKind]]:
-    """Every kind of rule, by the name a steward looks for."""
-    return sorted(KINDS.values(), key=lambda kind: kind.title)

@@ -16,8 +16,9 @@ from clubsetup.site.pages import do, form_action, form_page, person, submit
 from events.actions import rule_sets as actions
 from events.may import check_can_keep_rules
 from events.models import Rule, RuleSet
-from events.pages.rule_forms import RuleForm, RuleSetForm, example_values, kinds_by_title
+from events.pages.rule_forms import RuleForm, RuleSetForm, example_values
 from events.queries.examples import Example, on_examples
+from events.queries.rule_sets import kinds_by_title
 from events.rules import KINDS, ParameterError, RuleKind, rule_from
 from teams.may import check_can_steward
 from teams.models import Club, RaceClass

@@ -1,8 +1,9 @@
-"""Which rules hold when."""
+"""Which rules hold when, and which kinds there are."""
 
 from datetime import date
 
 from events.models import RuleSet
+from events.rules import KINDS, RuleKind
 from teams.models import RaceClass
 
 
@@ -15,3 +16,8 @@ def rules_on(race_class: RaceClass, day: date) -> RuleSet | None:
         .order_by("-valid_from", "-version")
         .first()
     )
+
+
+def kinds_by_title() -> list[type[RuleKind]]:
+    """Every kind of rule, by the name a steward looks for."""
+    return sorted(KINDS.values(), key=lambda kind: kind.title)

@@ -63,9 +63,7 @@ def test_a_number_nobody_has_offers_to_enter_it_by_hand(official: Client, meetin
 
 
 def test_weighing_shows_the_finding_at_once(official: Client, meeting: Meeting) -> None:
-    page = official.post(
-        f"/entries/{meeting.entry.pk}/weigh", weigh_form(meeting), follow=True
-    )
+    page = official.post(f"/entries/{meeting.entry.pk}/weigh", weigh_form(meeting), follow=True)
     text = page.content.decode()
     assert "+1.4 lb" in text
     assert "± 0.231 lb" in text or "± 0.2 lb" in text

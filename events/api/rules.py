@@ -1,0 +1,123 @@
+"""The API of rules and scales."""
+
+from typing import Any
+from uuid import UUID
+
+from drf_spectacular.utils import extend_schema, extend_schema_view
+from rest_framework import mixins, status
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from clubsetup.access.api.creating import CreateOnceMixin, creates
+from clubsetup.access.api.me import asking
+from events.actions import rule_sets as actions
+from events.actions.scales import add_scale_set
+from events.api import serializers as s
+from events.api.base import InClubUnits
+from events.models import Rule, RuleSet, ScaleSet
+from events.queries.rule_sets import kinds_by_title
+from events.rules import RuleKind
+from teams.models import Club
+
+
+@extend_schema_view(create=creates(s.RuleSetSerializer, s.RuleSetCreateSerializer))
+class RuleSets(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+    """Versions of classes' rules: drafted, filled, published for a date, retired."""
+
+    queryset = RuleSet.objects.prefetch_related("rules").order_by("-id")
+    serializer_class = s.RuleSetSerializer
+    create_serializer_class = s.RuleSetCreateSerializer
+    filterset_fields = ("club", "race_class", "state")
+
+    def make(self, *, row_id: UUID, **given: Any) -> RuleSet:
+        """Drafts the next version."""
+        return actions.draft_rule_set(by=asking(self.request), rule_set_id=row_id, **given)
+
+    @extend_schema(request=s.RuleSetChangeSerializer, responses=s.RuleSetSerializer)
+    def update(self, request: Request, *_: Any, **__: Any) -> Response:
+        """Changes a draft's date and how it decides."""
+        given = s.RuleSetChangeSerializer(data=request.data)
+        given.is_valid(raise_exception=True)
+        done = actions.set_rule_set(
+            by=asking(request), rule_set=self.get_object(), **given.validated_data
+        )
+        return Response(s.RuleSetSerializer(done).data)
+
+    @extend_schema(request=None, responses=s.RuleSetSerializer)
+    @action(detail=True, methods=["post"])
+    def publish(self, request: Request, **_: Any) -> Response:
+        """Publishes a draft; it never changes again."""
+        done = actions.publish_rule_set(by=asking(request), rule_set=self.get_object())
+        return Response(s.RuleSetSerializer(done).data)
+
+    @extend_schema(request=None, responses=s.RuleSetSerializer)
+    @action(detail=True, methods=["post"])
+    def retire(self, request: Request, **_: Any) -> Response:
+        """Takes a published version out of use."""
+        done = actions.retire_rule_set(by=asking(request), rule_set=self.get_object())
+        return Response(s.RuleSetSerializer(done).data)
+
+
+@extend_schema_view(create=creates(s.RuleSerializer, s.RuleCreateSerializer))
+class Rules(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+    """The rules of the versions; `DELETE` takes one out of a draft."""
+
+    queryset = Rule.objects.select_related("rule_set__club").order_by("-id")
+    serializer_class = s.RuleSerializer
+    create_serializer_class = s.RuleCreateSerializer
+    filterset_fields = ("rule_set", "kind")
+
+    def make(self, *, row_id: UUID, **given: Any) -> Rule:
+        """Adds a rule to a draft."""
+        return actions.add_rule(by=asking(self.request), rule_id=row_id, **given)
+
+    @extend_schema(responses={204: None})
+    def destroy(self, request: Request, *_: Any, **__: Any) -> Response:
+        """Takes a rule out of a draft."""
+        actions.remove_rule(by=asking(request), rule=self.get_object())
+        return Response(status=status.HTTP_204_NO_CONTENT)
+
+
+class RuleKinds(APIView):
+    """Every kind of rule that there is, with its parameters."""
+
+    @extend_schema(responses=s.RuleKindSerializer(many=True))
+    def get(self, request: Request) -> Response:
+        """The kinds by title."""
+        return Response([_declared(kind) for kind in kinds_by_title()])
+
+
+def _declared(kind: type[RuleKind]) -> dict[str, Any]:
+    parameters = [
+        {
+            "name": name,
+            "label": p.label,
+            "sort": p.sort,
+            "quantity": p.quantity and str(p.quantity),
+            "choices": [str(c) for c in p.choices],
+        }
+        for name, p in kind.parameters().items()
+    ]
+    return {"kind": kind.kind, "title": kind.title, "parameters": parameters}
+
+
+@extend_schema_view(create=creates(s.ScaleSetSerializer, s.ScaleSetCreateSerializer))
+class ScaleSets(InClubUnits, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+    """What the club weighs with."""
+
+    queryset = ScaleSet.objects.order_by("-id")
+    serializer_class = s.ScaleSetSerializer
+    create_serializer_class = s.ScaleSetCreateSerializer
+    filterset_fields = ("club",)
+
+    def make(self, *, row_id: UUID, **given: Any) -> ScaleSet:
+        """Adds scales."""
+        return add_scale_set(by=asking(self.request), scale_set_id=row_id, **given)
+
+    def club_sent(self, sent_id: UUID) -> Club | None:
+        """The club that the scales are for."""
+        return Club.objects.filter(pk=sent_id).first()
+
+    club_from = "club"

@@ -1,0 +1,192 @@
+"""Official records as JSON."""
+
+from typing import Any
+
+from rest_framework import serializers
+
+from cars.models import BallastPiece
+from clubsetup.access.api.creating import CreateOnceSerializer
+from clubsetup.quantities.kinds import Kind
+from clubsetup.site.api_fields import TypedQuantity
+from events.api.serializers import row
+from events.models import BallastCheck, Entry, Finding, ScaleSet, Void, WeighIn
+from events.queries.states import State
+
+RECORD = ("id", "entry", "by", "created_at", "device_at")
+
+
+class FindingSerializer(serializers.ModelSerializer[Finding]):
+    """What one rule says of one entry; those of the entry's newest batch stand."""
+
+    evidence = serializers.DictField(child=serializers.JSONField(), read_only=True)
+
+    class Meta:
+        model = Finding
+        fields = (
+            *RECORD,
+            "batch",
+            "rule",
+            "weigh_in",
+            "outcome",
+            "rule_words",
+            "sentence",
+            "evidence",
+        )
+
+
+class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
+    """One weighing, with what was found on it."""
+
+    lf = TypedQuantity(kind=Kind.MASS, allow_null=True)
+    rf = TypedQuantity(kind=Kind.MASS, allow_null=True)
+    lr = TypedQuantity(kind=Kind.MASS, allow_null=True)
+    rr = TypedQuantity(kind=Kind.MASS, allow_null=True)
+    total = TypedQuantity(kind=Kind.MASS, typed_from="total_typed")
+    typed = serializers.DictField(child=serializers.CharField(), help_text="By spot, or 'car'.")
+    is_void = serializers.SerializerMethodField()
+    findings = FindingSerializer(many=True, read_only=True)
+
+    class Meta:
+        model = WeighIn
+        fields = (
+            *RECORD,
+            "stage",
+            "scale_set",
+            "driver_in",
+            "again",
+            "fuel_note",
+            "lf",
+            "rf",
+            "lr",
+            "rr",
+            "total",
+            "typed",
+            "u_total",
+            "is_void",
+            "findings",
+        )
+
+    def get_is_void(self, weigh_in: WeighIn) -> bool:
+        """Taken out of force."""
+        return hasattr(weigh_in, "void")
+
+
+class PadsSerializer(serializers.Serializer[Any]):
+    """Four pads as typed."""
+
+    LF = TypedQuantity(kind=Kind.MASS)
+    RF = TypedQuantity(kind=Kind.MASS)
+    LR = TypedQuantity(kind=Kind.MASS)
+    RR = TypedQuantity(kind=Kind.MASS)
+
+
+class WeighInCreateSerializer(CreateOnceSerializer):
+    """A weighing: four pads or a total."""
+
+    entry = row(Entry)
+    scale_set = row(ScaleSet)
+    stage = serializers.ChoiceField(WeighIn.Stage.choices)
+    driver_in = serializers.BooleanField()
+    pads = PadsSerializer(required=False, allow_null=True, default=None)
+    total = TypedQuantity(kind=Kind.MASS, required=False, allow_null=True, default=None)
+    fuel_note = serializers.CharField(max_length=40, required=False, allow_blank=True, default="")
+    again = serializers.BooleanField(default=False)
+    device_at = serializers.DateTimeField(required=False, allow_null=True, default=None)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Pads or a total, not both."""
+        if attrs["pads"] and attrs["total"]:
+            raise serializers.ValidationError({"total": "Give the four pads or a total, not both."})
+        return attrs
+
+
+class BallastCheckSerializer(serializers.ModelSerializer[BallastCheck]):
+    """One look at one piece, or at a car without any."""
+
+    marked_mass = TypedQuantity(kind=Kind.MASS, typed_from="marked_typed", allow_null=True)
+    weighed_mass = TypedQuantity(kind=Kind.MASS, typed_from="weighed_typed", allow_null=True)
+    is_void = serializers.SerializerMethodField()
+
+    class Meta:
+        model = BallastCheck
+        fields = (
+            *RECORD,
+            "none_on_car",
+            "piece",
+            "label_legible",
+            "label",
+            "marked_mass",
+            "weighed_mass",
+            "place",
+            "fixed",
+            "is_void",
+        )
+
+    def get_is_void(self, check: BallastCheck) -> bool:
+        """Taken out of force."""
+        return hasattr(check, "void")
+
+
+class BallastCheckCreateSerializer(CreateOnceSerializer):
+    """One look; with `none_on_car` the official looked and there was none."""
+
+    entry = row(Entry)
+    none_on_car = serializers.BooleanField(default=False)
+    piece = serializers.PrimaryKeyRelatedField(
+        queryset=BallastPiece.objects.all(), required=False, allow_null=True, default=None
+    )
+    label_legible = serializers.BooleanField(required=False)
+    label = serializers.CharField(  # type: ignore[assignment]
+        max_length=40, required=False, allow_blank=True, default=""
+    )
+    marked_mass = TypedQuantity(kind=Kind.MASS, required=False, allow_null=True, default=None)
+    weighed_mass = TypedQuantity(kind=Kind.MASS, required=False, allow_null=True, default=None)
+    place = serializers.CharField(max_length=60, required=False, allow_blank=True, default="")
+    fixed = serializers.BooleanField(required=False)
+    device_at = serializers.DateTimeField(required=False, allow_null=True, default=None)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """A piece is legible or not and fixed or not: neither is taken for granted."""
+        missing = [f for f in ("label_legible", "fixed") if f not in attrs]
+        if missing and not attrs["none_on_car"]:
+            raise serializers.ValidationError(dict.fromkeys(missing, "Say yes or no."))
+        return attrs
+
+
+class VoidSerializer(serializers.ModelSerializer[Void]):
+    """Takes one record out of force."""
+
+    class Meta:
+        model = Void
+        fields = (*RECORD, "weigh_in", "ballast_check", "reason")
+
+
+class VoidCreateSerializer(CreateOnceSerializer):
+    """Of a weigh-in or of a ballast check, with the reason."""
+
+    weigh_in = serializers.PrimaryKeyRelatedField(
+        queryset=WeighIn.objects.select_related("entry__event", "club"), required=False
+    )
+    ballast_check = serializers.PrimaryKeyRelatedField(
+        queryset=BallastCheck.objects.select_related("entry__event", "club"), required=False
+    )
+    reason = serializers.CharField(max_length=200)
+    device_at = serializers.DateTimeField(required=False, allow_null=True, default=None)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """One of the two."""
+        if ("weigh_in" in attrs) == ("ballast_check" in attrs):
+            raise serializers.ValidationError("Give a weigh-in or a ballast check.")
+        return attrs
+
+
+class DeskRowSerializer(serializers.Serializer[Any]):
+    """One entry in the queue and where it stands."""
+
+    entry = serializers.UUIDField(source="entry.pk")
+    race_class = serializers.CharField(source="entry.event_class.race_class.name")
+    number = serializers.CharField(source="entry.number")
+    display_name = serializers.CharField(source="entry.display_name")
+    team_name = serializers.CharField()
+    state = serializers.ChoiceField([(s.value, s.words) for s in State])
+    sentence = serializers.CharField(source="worst.sentence", default="")
