@@ -163,8 +163,8 @@ class Demo:
         weekends = self._weekends()
         number = self.given["weekends_a_season"]
         for name, (day, track) in (
-            ("Harvest Oval", weekends[number - 1]),
-            ("Spring Opener", weekends[number]),
+            ("Ember Oval", weekends[number - 1]),
+            ("Opening Night", weekends[number]),
         ):
             self.meetings.hold(name, track, day, self.runners)
         self.meetings.begin("Lantern Night", self.tracks[0], self.runners)

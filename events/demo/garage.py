@@ -25,6 +25,12 @@ from teams.models import Club, Driver, RaceClass, Surface, Team, Track
 Rows = dict[Box, list[str]]
 EMPTY_MASS = {"Starter": 95.0, "Junior": 104.5, "Senior": 106.0}
 SOURCES = {"m": "maker", "c": "club"}
+CORNERS = ("LF", "RF", "LR", "RR")
+DRAWN = {
+    f"{measure}.{spot}"
+    for measure in ("pressure", "circumference", "ride-height", "weight", "wheelbase")
+    for spot in (*CORNERS, "left", "right")
+}
 REMARK = (
     "Left rear comes back an eighth low every time. "
     "Look at the lower rod's end before you turn it up again."
@@ -169,10 +175,12 @@ class Garage:
             handled.set_up()
             last = self._open(runner, track, "left", day + timedelta(days=2), found)
             self._take(by, last, handled.readings(runner.driver_mass))
+        handled.aims = self.aims(car.chassis.name, days[0][1].surface)
         handled.race()
-        tonight = self._open(runner, days[-1][1], "found", self.today, last)
+        tonight = self._open(runner, days[0][1], "found", self.today, last)
         typed = handled.readings(runner.driver_mass)
-        half = {box: text for n, (box, text) in enumerate(typed.items()) if n % 4 != 3}
+        # Some boxes are still empty, but the drawing of the car has its figures.
+        half = {box: text for n, (box, text) in enumerate(typed.items()) if n % 4 or box in DRAWN}
         take_typed(by=by, sheet=tonight, typed=half, measures=dict(self.measures))
 
     def _open(
