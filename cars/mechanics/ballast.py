@@ -56,13 +56,13 @@ def plan_ballast(
         1. reach     W >= minimum + margin, no mount above its capacity
         2. minimise  W - minimum - margin           (to a tenth of a gram)
         3. minimise  sum over left, rear, cross of max(|share - goal|/tolerance, 0.25)
-                     + 0.02 for each piece handled
+                     + 0.05 for each piece handled
 
     Shares are those the scales will read next, with ``fuel_now``. Step 2 settles the
     total, so a share is linear in x and step 3 is a linear whole-number program (HiGHS,
     branch and cut): exact but for the tenth of a gram, under 1e-6 of a share.
     A share within a quarter of its tolerance counts as hit, and handling one piece more
-    has to earn a fiftieth of a tolerance. Without ``targets`` the shares are kept as they
+    has to earn a twentieth of a tolerance. Without ``targets`` the shares are kept as they
     are, within half a percent. If the best plan moves or takes off a fitted piece, the
     best that leaves all of them alone follows, where there is one.
 
@@ -152,9 +152,9 @@ class _Weighing:
         if sum(bare) <= 0.0:
             raise BadInput("pieces", "the fitted ones weigh more than the car does with them")
         need = self.minimum + self.margin - sum(bare) - sum(self.fuel.loads)
-        numbered = [Kind(kind[0].mass, len(kind), self._number(kind[0].fitted)) for kind in kinds]
+        numbered = [Kind(kind[0].mass, len(kind), self._home(kind)) for kind in kinds]
         placed = Placing(numbered, capacity, self._aim(bare), self.seconds).solve(need, sum(bare))
-        plan = self._predict(pieces, self._destinations(kinds, numbered, placed))
+        plan = self._predict(pieces, self._destinations(kinds, placed))
         plan = replace(plan, unusable=tuple(p.name for p in unusable), proven=placed.proven)
         if not placed.reached:
             raise BallastOutOfReach(plan, -plan.excess)
@@ -194,15 +194,25 @@ class _Weighing:
             tolerance=np.array([goal.tolerance for goal in self.goals.values()]),
         )
 
-    def _destinations(
-        self, kinds: list[list[Piece]], numbered: list[Kind], placed: Placed
-    ) -> dict[str, str | None]:
-        """Which piece goes where; of equal pieces the fitted ones stay first."""
+    def _home(self, kind: list[Piece]) -> tuple[int, ...]:
+        """How many pieces of a kind are fitted at each mount."""
+        return tuple(sum(piece.fitted == mount.name for piece in kind) for mount in self.mounts)
+
+    def _destinations(self, kinds: list[list[Piece]], placed: Placed) -> dict[str, str | None]:
+        """Which piece goes where: of equal ones those at home stay, then fitted ones move."""
         goes: dict[str, str | None] = {}
-        for pieces, kind, counts in zip(kinds, numbered, placed.counts.tolist(), strict=True):
-            order = sorted(range(len(counts)), key=lambda mount: mount != kind.home)
-            places = [self.mounts[mount].name for mount in order for _ in range(counts[mount])]
-            for place, piece in enumerate(pieces):
+        for kind, counts in zip(kinds, placed.counts.tolist(), strict=True):
+            left = {mount.name: count for mount, count in zip(self.mounts, counts, strict=True)}
+            away = []
+            for piece in kind:
+                if piece.fitted is not None and left[piece.fitted]:
+                    left[piece.fitted] -= 1
+                    goes[piece.name] = piece.fitted
+                else:
+                    away.append(piece)
+            places = [name for name, count in left.items() for _ in range(count)]
+            away.sort(key=lambda piece: piece.fitted is None)
+            for place, piece in enumerate(away):
                 goes[piece.name] = places[place] if place < len(places) else None
         return goes
 
@@ -243,10 +253,10 @@ class _Weighing:
 
 
 def _kinds(pieces: Iterable[Piece]) -> list[list[Piece]]:
-    """Pieces nobody can tell apart, together: equal mass and uncertainty, same mount."""
-    kinds: dict[tuple[float, float, str | None], list[Piece]] = {}
+    """Pieces of equal mass and uncertainty together, wherever they are."""
+    kinds: dict[tuple[float, float], list[Piece]] = {}
     for piece in pieces:
-        kinds.setdefault((piece.mass, piece.u, piece.fitted), []).append(piece)
+        kinds.setdefault((piece.mass, piece.u), []).append(piece)
     return list(kinds.values())
 
 

@@ -14,17 +14,17 @@ Whole = NDArray[np.int64]
 
 SAME_MASS = 1e-4  # kg; a tenth of a gram more or less is the same excess
 NEAR = 0.25  # tolerances; a share missed by less counts as hit: the proof of more takes seconds
-EFFORT = 0.02  # tolerances that handling one more piece has to earn
+EFFORT = 0.05  # tolerances that handling one more piece has to earn
 MOST_SETS = 1 << 20
 
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """Pieces nobody can tell apart: ``count`` of ``mass`` kg, at mount ``home`` or loose."""
+    """``count`` pieces of ``mass`` kg each, so many of them at ``home`` at each mount."""
 
     mass: float
     count: int
-    home: int | None
+    home: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +54,7 @@ class Placing:
         self.mass = np.array([kind.mass for kind in kinds])
         self.shape = (len(kinds), len(capacity))
         self.limits = np.array([kind.count for kind in kinds], dtype=np.int64)
+        self.home = np.array([kind.home for kind in kinds], dtype=np.float64)
         self.proven = True
         self.sums = self._sums()
 
@@ -109,63 +110,67 @@ class Placing:
     def _nearest(self, mass: float, base: float) -> Placed | None:
         """The placing of ``mass`` kg with the nearest shares; None where none fits the mounts.
 
-        Values: x, how many of each kind go to each mount; z, which of the sets of that
-        mass it is; e, the miss of each goal, at least ``NEAR``.
+        Whole values: x, how many of each kind go to each mount; z, which of the sets of
+        that mass it is. Real ones: s, how many of each kind stay at home at each mount;
+        h, how many of each kind are handled; e, the miss of each goal, at least ``NEAR``.
         """
         alike = np.flatnonzero((self.sums >= mass - 1e-9) & (self.sums <= mass + SAME_MASS))
         sets = np.array(np.unravel_index(alike, tuple(self.limits + 1)), dtype=np.float64)
-        choices = np.concatenate([np.repeat(self.limits, self.shape[1]), np.ones(len(alike))])
-        goals = len(self.aim.goal)
+        (kinds, mounts), goals, none = self.shape, len(self.aim.goal), np.zeros
+        pairs, whole = kinds * mounts, kinds * mounts + len(alike)
+        stays, free = self.home.ravel(), np.full(kinds + goals, np.inf)
         found = least_cost(
-            np.concatenate([self._effort(), np.zeros(len(alike)), np.ones(goals)]),
+            np.concatenate([none(whole + pairs), np.full(kinds, EFFORT), np.ones(goals)]),
             self._rules(sets, base + mass),
             bounds=(
-                np.concatenate([np.zeros(len(choices)), np.full(goals, NEAR)]),
-                np.concatenate([choices, np.full(goals, np.inf)]),
+                np.concatenate([none(whole + pairs + kinds), np.full(goals, NEAR)]),
+                np.concatenate([np.repeat(self.limits, mounts), np.ones(len(alike)), stays, free]),
             ),
-            whole=len(choices),
+            whole=whole,
             seconds=self.seconds,
         )
         if found is None:
             return None
         self.proven &= found.proven
-        counts = found.values[: math.prod(self.shape)].astype(np.int64)
+        counts = found.values[:pairs].astype(np.int64)
         return Placed(counts.reshape(self.shape), True, self.proven)
 
     def _rules(self, sets: Floats, total: float) -> Rules:
-        """The pieces of one set, each at a mount with room; e above every miss.
+        """The pieces of one set, each at a mount with room; h and e no less than they must be.
 
         Naming the sets one by one is far quicker to solve than a rule on the mass,
-        which rules out little until all is decided.
+        which rules out little until all is decided. Of N pieces placed and F fitted
+        before, S stay: max(N, F) - S are handled, for one that moves is handled once.
         """
-        (kinds, mounts), count, goals = self.shape, sets.shape[1], len(self.aim.goal)
+        kinds, mounts = self.shape
         misses, start = self._misses(total)
-        none = np.zeros
-        rows = np.block(
-            [
-                [self._per_kind(), -sets, none((kinds, goals))],
-                [none((1, kinds * mounts)), np.ones((1, count)), none((1, goals))],
-                [self._per_mount(), none((mounts, count + goals))],
-                [misses, none((goals, count)), -np.eye(goals)],
-                [-misses, none((goals, count)), -np.eye(goals)],
-            ]
-        )
-        low = np.concatenate([none(kinds), [1.0], np.full(mounts + 2 * goals, -np.inf)])
-        high = np.concatenate([none(kinds), [1.0], self.capacity, -start, start])
+        per_kind, each = self._per_kind(), np.eye(kinds * mounts)
+        kind, goal = np.eye(kinds), np.eye(len(start))
+        widths = {"x": len(each), "z": sets.shape[1], "s": len(each), "h": kinds, "e": len(start)}
+
+        def rule(**parts: Floats) -> Floats:
+            height = len(next(iter(parts.values())))
+            blank = {name: np.zeros((height, width)) for name, width in widths.items()}
+            return np.hstack([parts.get(name, zeros) for name, zeros in blank.items()])
+
+        none, one = np.zeros(kinds), np.ones(1)
+        same = [
+            (rule(x=per_kind, z=-sets), none),
+            (rule(z=np.ones((1, sets.shape[1]))), one),
+        ]
+        at_most = [
+            (rule(x=self._per_mount()), self.capacity),
+            (rule(s=each, x=-each), np.zeros(len(each))),
+            (rule(x=per_kind, s=-per_kind, h=-kind), none),
+            (rule(s=-per_kind, h=-kind), -self.home.sum(axis=1)),
+            (rule(x=misses, e=-goal), -start),
+            (rule(x=-misses, e=-goal), start),
+        ]
+        rows = np.vstack([row for row, _ in same + at_most])
+        high = np.concatenate([limit for _, limit in same + at_most])
+        low = np.full(len(high), -np.inf)
+        low[: kinds + 1] = high[: kinds + 1]
         return rows, low, high
-
-    def _effort(self) -> Floats:
-        """Cost of each piece handled: one put anywhere, less one that stays at home.
-
-        A fitted piece taken off costs as much as one moved; what does not depend on the
-        choice is left out.
-        """
-        effort = np.full(self.shape, EFFORT)
-        for row, kind in enumerate(self.kinds):
-            if kind.home is not None:
-                effort[row] = 0.0
-                effort[row, kind.home] = -EFFORT
-        return effort.ravel()
 
     def _per_kind(self) -> Floats:
         """Rows that count the pieces of each kind."""
