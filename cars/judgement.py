@@ -19,6 +19,7 @@ class Outcome(StrEnum):
     TOO_CLOSE = "too close to tell"
     NOT_TAKEN = "not taken"
     NO_TARGET = "no target"
+    RETAKE = "retake"
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from decimal import Decimal
 from functools import lru_cache
 
 from cars.judgement import Judgement, Outcome
-from cars.models import Measure
+from cars.models import Change, Measure, Spot
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
@@ -22,14 +22,16 @@ def written(
     """The canonical value in that unit, 'about' where it is not exactly so; `bare` without unit."""
     known = Kind(kind)
     shown = show(value, known, unit=unit, delta=delta, places=_PLACES.get(known))
-    if bare:
-        return shown.bare.replace("-", "−")
-    return shown.pretty if shown.exact or known in _PLACES else f"about {shown.pretty}"
+    text = (shown.bare if bare else shown.text).replace("-", "−", 1)
+    return text if shown.exact or known in _PLACES else f"about {text}"
 
 
-def say(value: Decimal, measure: Measure, units: Units, *, delta: bool = False) -> str:
+def say(
+    value: Decimal, measure: Measure, units: Units, *, delta: bool = False, bare: bool = False
+) -> str:
     """A figure of the measure in the person's units."""
-    return written(value, measure.kind, units.for_kind(Kind(measure.kind)), delta=delta)
+    unit = units.for_kind(Kind(measure.kind))
+    return written(value, measure.kind, unit, delta=delta, bare=bare)
 
 
 def way(measure: Measure, judgement: Judgement) -> str:
@@ -61,3 +63,12 @@ def verdict(measure: Measure, judgement: Judgement, units: Units) -> tuple[str, 
     state, shape = SHAPES[judgement.outcome]
     words = "noted" if judgement.outcome is Outcome.NO_TARGET else str(judgement.outcome)
     return state, shape, words
+
+
+def change_said(change: Change) -> str:
+    """'spring seat LF +1/2 turn'."""
+    what = change.adjuster.replace("-", " ")
+    where = "" if change.spot == Spot.CAR else f" {change.spot}"
+    number = show(change.amount, Kind.TURNS, unit="turn", sign=True)
+    unit = number.suffix.strip() if change.unit == "turn" else change.unit
+    return f"{what}{where} {number.bare.replace('-', '−')} {unit if unit != '1' else ''}".strip()

@@ -8,10 +8,12 @@ from uuid import UUID
 from cars.entries import Key, box_text
 from cars.figures import Figure, figures_of, with_derived
 from cars.judgement import Judgement, Outcome, judge
-from cars.models import BaselineValue, Measure, Reading, Sheet, Spot, Step
+from cars.models import BaselineValue, Change, Measure, Reading, Sheet, Spot, Step
 from cars.models.catalogue import Taken
 from cars.queries.catalogue import Catalogue, catalogue
-from cars.wording import say, verdict
+from cars.queries.changes import changes_of
+from cars.stale import stale_readings
+from cars.wording import change_said, say, verdict
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.table import unit_of
@@ -29,7 +31,7 @@ class Box:
     judgement: Judgement
     text: str = ""  # what stands in the box
     shown: str = ""  # the figure in the reader's units
-    target: str = ""
+    target: str = ""  # without its unit, which stands beside the measure
     tolerance: str = ""
     source: str = ""
     before: str = ""
@@ -63,6 +65,11 @@ class Box:
         """Something stands here."""
         return self.judgement.outcome is not Outcome.NOT_TAKEN
 
+    @property
+    def is_retake(self) -> bool:
+        """Something earlier was changed since it was read."""
+        return self.judgement.outcome is Outcome.RETAKE
+
 
 @dataclass(slots=True)
 class Row:
@@ -71,6 +78,11 @@ class Row:
     measure: Measure
     boxes: list[Box]
     unit: str = ""
+
+    @property
+    def has_targets(self) -> bool:
+        """A target stands at one of its spots."""
+        return any(box.target for box in self.boxes)
 
     @property
     def is_derived(self) -> bool:
@@ -113,6 +125,11 @@ class StepView:
         """Figures off their target, computed ones too."""
         return sum(box.state == "bad" for row in self.rows for box in row.boxes)
 
+    @property
+    def retakes(self) -> int:
+        """Boxes to be read again."""
+        return sum(box.is_retake for box in self._boxes())
+
 
 @dataclass
 class SheetView:
@@ -148,9 +165,14 @@ class SheetView:
         return sum(step.off for step in self.steps)
 
     @property
+    def retakes(self) -> int:
+        """Boxes to be read again."""
+        return sum(step.retakes for step in self.steps)
+
+    @property
     def judged(self) -> int:
         """Figures that have a target and were taken."""
-        none = (Outcome.NOT_TAKEN, Outcome.NO_TARGET)
+        none = (Outcome.NOT_TAKEN, Outcome.NO_TARGET, Outcome.RETAKE)
         return sum(box.judgement.outcome not in none for box in self.boxes.values())
 
 
@@ -177,7 +199,15 @@ def sheet_view(sheet: Sheet, viewer: User) -> SheetView:
     readings = _standing(sheet.pk)
     before = _standing(sheet.based_on_id) if sheet.based_on_id else []
     targets = _targets(sheet.baseline_id) if sheet.baseline_id else {}
-    return build(sheet, catalogue(), readings=readings, before=before, targets=targets, units=units)
+    return build(
+        sheet,
+        catalogue(),
+        readings=readings,
+        before=before,
+        targets=targets,
+        changes=changes_of(sheet),
+        units=units,
+    )
 
 
 def build(
@@ -187,6 +217,7 @@ def build(
     readings: list[Reading],
     before: list[Reading],
     targets: dict[Key, BaselineValue],
+    changes: list[Change],
     units: Units,
 ) -> SheetView:
     """Puts the rows of a sheet together; asks the database nothing."""
@@ -209,10 +240,20 @@ def build(
                 units=units,
             )
             if key in earlier:
-                box.before = say(earlier[key].value, measure, units)
+                box.before = say(earlier[key].value, measure, units, bare=True)
             row.boxes.append(box)
         steps[measure.step_id].rows.append(row)
-    return SheetView(sheet, list(steps.values()), figures, units)
+    view = SheetView(sheet, list(steps.values()), figures, units)
+    for key, change in stale_readings(readings, changes, known).items():
+        _ask_again(view.boxes[key], change)
+    return view
+
+
+def _ask_again(box: Box, change: Change) -> None:
+    """Whatever the figure was, it no longer says how the car stands."""
+    box.judgement = Judgement(Outcome.RETAKE, box.judgement.miss)
+    box.state, box.shape = "again", "↻"
+    box.words = f"take again: {change_said(change)}"
 
 
 def _box(
@@ -237,8 +278,8 @@ def _box(
         box.text = box_text(measure, reading.typed, reading.unit, units)
         box.shown = box.shown or reading.typed
     if target is not None:
-        box.target = say(target.target, measure, units)
-        box.tolerance = say(target.tolerance, measure, units, delta=True)
+        box.target = say(target.target, measure, units, bare=True)
+        box.tolerance = say(target.tolerance, measure, units, delta=True, bare=True)
         box.source = target.source
     box.state, box.shape, box.words = verdict(measure, box.judgement, units)
     return box

@@ -6,10 +6,9 @@ from datetime import datetime
 
 from django.db.models import Count, Q, QuerySet
 
-from cars.models import Car, Change, Comment, Reading, Sheet, Spot
+from cars.models import Car, Comment, Reading, Sheet
+from cars.wording import change_said
 from clubsetup.access.models import AuditRow
-from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.writing import show
 
 
 def sheets_of(cars: Iterable[Car]) -> QuerySet[Sheet]:
@@ -19,6 +18,7 @@ def sheets_of(cars: Iterable[Car]) -> QuerySet[Sheet]:
         Sheet.objects.filter(car__in=cars, corrected_by__isnull=True)
         .select_related("track", "driver")
         .annotate(taken=standing)
+        .order_by("-made_on", "-created_at")
     )
 
 
@@ -48,15 +48,6 @@ def remarks_of(sheet: Sheet) -> Remarks:
     return Remarks(list(sheet.comments.select_related("by")), changes)
 
 
-def change_said(change: Change) -> str:
-    """'spring seat LF +1/2 turn'."""
-    what = change.adjuster.replace("-", " ")
-    where = "" if change.spot == Spot.CAR else f" {change.spot}"
-    number = show(change.amount, Kind.TURNS, unit="turn", sign=True)
-    unit = number.suffix.strip() if change.unit == "turn" else change.unit
-    return f"{what}{where} {number.bare.replace('-', '−')} {unit if unit != '1' else ''}".strip()
-
-
 @dataclass(frozen=True)
 class TrailLine:
     """One thing that happened to a sheet."""
@@ -74,6 +65,7 @@ DONE = {
     "corrected": "made this version",
     "commented": "left a comment",
     "changed": "noted a change",
+    "accepted": "accepted a turn plan",
 }
 
 
