@@ -24,6 +24,7 @@ STANDARD_GRAVITY = 9.80665  # m/s2, so N per kg; exact by definition (3rd CGPM, 
 # Beyond these no car is meant, and products of them would leave floating point.
 LONGEST = 1e5  # mm
 STIFFEST = 1e6  # N/mm
+SMALLEST = 1e-6  # mm, N/mm or a ratio
 WORST_CONDITION = 1e10  # of the stiffness with heave and rotation on one scale
 
 
@@ -58,14 +59,14 @@ class Chassis:
     def __post_init__(self) -> None:
         """Refuse what no car can have, and keep plain floats."""
         for name in ("wheelbase_left", "wheelbase_right", "track_front", "track_rear"):
-            object.__setattr__(self, name, positive(name, getattr(self, name), LONGEST))
+            object.__setattr__(self, name, _size(name, getattr(self, name), LONGEST))
         for name, high in (
             ("spring_rate", STIFFEST),
             ("motion_ratio", 1e3),
             ("thread", LONGEST),
             ("tyre_rate", STIFFEST),
         ):
-            corners = checked(name, getattr(self, name), partial(positive, high=high))
+            corners = checked(name, getattr(self, name), partial(_size, high=high))
             object.__setattr__(self, name, corners)
         object.__setattr__(self, "spring_y", _spring_places(self.spring_y))
         object.__setattr__(self, "height_points", _points(self.height_points))
@@ -106,6 +107,10 @@ class Chassis:
 
     def _on_front_axle(self, y: float) -> Point:
         return self.wheelbase - self.lead * y / self.track_front, y
+
+
+def _size(quantity: str, value: float, high: float) -> float:
+    return within(quantity, positive(quantity, value), SMALLEST, high)
 
 
 def _spring_places(spring_y: Corners) -> Corners:
