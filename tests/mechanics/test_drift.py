@@ -95,6 +95,17 @@ class TestDrift:
     def test_a_car_that_always_settles_and_did_not_twice_over(self):
         assert self.judge(5.0, -4.5, -5.5, -6.0, -4.0, -5.2) == "moved"
 
+    def test_three_spreads_are_the_line(self):
+        """Past weekends at 0 +-1: the spread is 1.4826, three of them 4.448."""
+        past = [-1.0, 1.0, -1.0, 1.0]
+        assert self.judge(4.44, *past) == "usual for this car"
+        assert self.judge(4.46, *past) == "moved"
+
+    def test_the_tape_sets_the_least_spread(self):
+        """u of one reading 1 mm: of a difference sqrt 2, three of them 4.243."""
+        assert self.judge(4.23, 0, 0, 0, 0, u=1.0) == "usual for this car"
+        assert self.judge(4.25, 0, 0, 0, 0, u=1.0) == "moved"
+
     def test_three_weekends_make_no_habit(self):
         assert self.judge(8.0, 0.1, 0.2, -0.1) == "too few to tell"
         assert self.judge(8.0, 0.1, 0.2, -0.1, 0.0) == "moved"
@@ -152,7 +163,7 @@ class TestDrift:
 class TestEwma:
     def test_nist_example(self):
         """NIST/SEMATECH e-Handbook 6.3.2.4: UCL 52.5884, LCL 47.4115, last EWMA 51.99."""
-        chart = ewma(NIST, centre=50, s=2.0539, weight=0.3)
+        chart = ewma(NIST, centre=50, s=2.0539)
         assert chart.upper == pytest.approx(52.5884, abs=1e-4)
         assert chart.lower == pytest.approx(47.4115, abs=1e-4)
         assert round(chart.points[-1], 2) == 51.99
@@ -199,6 +210,10 @@ class TestIndividuals:
         assert chart.upper == pytest.approx(55.804089835, abs=1e-9)
         assert chart.lower == pytest.approx(45.815910165, abs=1e-9)
         assert chart.outside == ()
+
+    def test_two_values_are_enough(self):
+        chart = individuals([1.0, 2.0])
+        assert chart.upper - chart.centre == pytest.approx(3 / 1.128)
 
     def test_a_jump_lies_outside(self):
         assert individuals([0.1, -0.1, 0.2, 0.0, 0.1, -0.2, 0.1, 0.0, 9.0]).outside == (8,)

@@ -172,7 +172,7 @@ class TestTypeB:
 class TestCombine:
     @given(st.lists(st.tuples(st.floats(-10, 10), positive), min_size=1, max_size=6))
     def test_against_uncertainties(self, parts):
-        total = sum((c * ufloat(0, u) for c, u in parts), start=ufloat(0, 0))
+        total = sum(c * ufloat(0, u) for c, u in parts)
         assert combine(0, [Contribution(c, u) for c, u in parts]).u == pytest.approx(
             total.std_dev, rel=1e-9, abs=1e-12
         )
@@ -231,6 +231,10 @@ class TestPropagate:
     def test_refuses_what_is_no_covariance(self, covariance):
         with pytest.raises(UncertaintyError, match="covariance"):
             propagate([1, -1], covariance)
+
+    def test_refuses_a_sensitivity_that_is_none(self):
+        with pytest.raises(UncertaintyError, match="covariance"):
+            propagate([math.nan, 1], [[1, 0], [0, 1]])
 
 
 class TestCoverage:
