@@ -56,7 +56,9 @@ def _entry_page(request: HttpRequest, found: Entry, form: WeighForm | None = Non
     at_desk = may(check_can_inspect, user, found)
     is_open = found.event.state == Event.State.UNDER_WAY and found.withdrawn_at is None
     if at_desk and is_open and form is None:
-        form = WeighForm(entry=found, units=units, initial=_kept(request))
+        form = WeighForm(
+            entry=found, first=not record.is_weighed, units=units, initial=_kept(request)
+        )
     context = {
         "entry": found,
         "record": record,

@@ -40,7 +40,7 @@ def pad_box(label: str, **attrs: Any) -> QuantityInput:
 class WeighForm(SentOnce, QuantityForm):
     """One weighing: four pads or a total."""
 
-    LF = pad_box("LF", autofocus=True)
+    LF = pad_box("LF")
     RF = pad_box("RF")
     LR = pad_box("LR")
     RR = pad_box("RR", **{"data-send": True})
@@ -65,8 +65,10 @@ class WeighForm(SentOnce, QuantityForm):
     )
     scale_set = forms.ModelChoiceField(ScaleSet.objects.none(), label="Scales", empty_label=None)
 
-    def __init__(self, *args: Any, entry: Entry, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, entry: Entry, first: bool = False, **kwargs: Any) -> None:
+        """`first`: nothing stands yet, so the page opens in the first box."""
         super().__init__(*args, **kwargs)
+        self.fields["LF"].widget.attrs["autofocus"] = first
         scales = self.fields["scale_set"]
         assert isinstance(scales, forms.ModelChoiceField)  # noqa: S101 (declared above)
         scales.queryset = ScaleSet.objects.filter(club_id=entry.club_id)
@@ -78,6 +80,11 @@ class WeighForm(SentOnce, QuantityForm):
         if pads and given.get("total") is not None:
             self.add_error("total", "Give the four pads or a total, not both.")
         return {**given, "pads": pads}
+
+    @property
+    def is_fresh(self) -> bool:
+        """Nothing was sent that has to be mended."""
+        return not self.is_bound
 
     @property
     def pads(self) -> list[forms.BoundField]:

@@ -8,6 +8,7 @@ from uuid import UUID
 from django.db.models import Q, QuerySet
 
 from events.models import Entry, Event, Finding
+from events.queries.published import counted
 from events.queries.states import State, state_of
 from teams.models import Team
 
@@ -34,7 +35,7 @@ def desk(event: Event, search: str = "") -> list[DeskRow]:
     )
     if search := search.strip():
         entries = entries.filter(Q(number__iexact=search) | Q(display_name__icontains=search))
-    rows = list(entries.order_by("event_class__race_class__name", "number"))
+    rows = sorted(entries, key=lambda entry: (str(entry.event_class), *counted(entry.number)))
     findings = standing_findings(rows)
     # A team from another club is not visible here; its entry is.
     teams = Team.objects.in_bulk({e.team_id for e in rows})

@@ -1,5 +1,6 @@
 """What every member of the club may see of an event: the start list, and what is published."""
 
+from itertools import takewhile
 from typing import NamedTuple
 from uuid import UUID
 
@@ -24,15 +25,24 @@ class PublishedFinding(NamedTuple):
     outcome: str
 
 
+def counted(number: str) -> tuple[int, str]:
+    """A car's number in the order people count: 4, 12, 12a, 31."""
+    digits = "".join(takewhile(str.isdigit, number))
+    return int(digits or 0), number
+
+
 def start_list(event_id: UUID) -> list[Listed]:
     """Number and display name of every standing entry, for members of the club."""
     with connection.cursor() as cursor:
         cursor.execute("SELECT * FROM access.start_list(%s)", [event_id])
-        return [Listed(*row) for row in cursor.fetchall()]
+        listed = [Listed(*row) for row in cursor.fetchall()]
+    return sorted(listed, key=lambda one: (one.race_class, *counted(one.number)))
 
 
 def published_findings(event_id: UUID) -> list[PublishedFinding]:
     """The standing finding of every rule and entry, once the club publishes them."""
     with connection.cursor() as cursor:
         cursor.execute("SELECT * FROM access.published_findings(%s)", [event_id])
-        return [PublishedFinding(*row) for row in cursor.fetchall()]
+        found = [PublishedFinding(*row) for row in cursor.fetchall()]
+    # Stable: within an entry the rules keep their order.
+    return sorted(found, key=lambda one: (one.race_class, *counted(one.number)))

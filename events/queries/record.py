@@ -6,6 +6,8 @@ from events.models import BallastCheck, Entry, Finding, WeighIn
 from events.queries.ballast import standing_checks
 from events.queries.states import State, state_of
 
+SEVERITY = [Finding.Outcome.FAILS, Finding.Outcome.TOO_CLOSE, Finding.Outcome.MEETS]
+
 
 @dataclass(frozen=True)
 class EntryRecord:
@@ -21,6 +23,22 @@ class EntryRecord:
     def state(self) -> State:
         """Where the entry stands."""
         return state_of(self.standing)
+
+    @property
+    def judged(self) -> list[Finding]:
+        """What stands and was decided, the worst first."""
+        decided = [f for f in self.standing if f.outcome in SEVERITY]
+        return sorted(decided, key=lambda f: SEVERITY.index(f.outcome))
+
+    @property
+    def unchecked(self) -> list[Finding]:
+        """What stands and nobody could decide yet."""
+        return [f for f in self.standing if f.outcome not in SEVERITY]
+
+    @property
+    def is_weighed(self) -> bool:
+        """Whether a weigh-in stands."""
+        return any(f.weigh_in_id for f in self.standing)
 
     @property
     def pieces_seen(self) -> set[object]:
