@@ -118,12 +118,22 @@ class _Search:
         """Search every choice of ``count`` places; the best point of all until now."""
         if self.costs.min() <= self.floor:
             return self._best()
-        for chosen in combinations(range(self.rows.shape[1]), count):
-            tree = _Tree(self, chosen)
-            if tree.rest <= tree.limit:
-                tree.search()
-                self._keep(chosen, tree)
+        for chosen, r, y, rest in self._factored(count):
+            if rest > self.best + self.same:
+                break
+            tree = _Tree(self, list(chosen), r, y, rest)
+            tree.search()
+            self._keep(chosen, tree)
         return self._best()
+
+    def _factored(self, count: int) -> list[tuple[tuple[int, ...], Floats, Floats, float]]:
+        """R, y and rest of every choice of ``count`` places, the most promising first."""
+        choices = list(combinations(range(self.rows.shape[1]), count))
+        q, r = np.linalg.qr(self.rows[:, choices].transpose(1, 0, 2))
+        y = self.goal @ q
+        outside = self.goal - (q @ y[:, :, None])[:, :, 0]
+        rests = (outside * outside).sum(axis=1).tolist()
+        return sorted(zip(choices, r, y, rests, strict=True), key=lambda each: each[3])
 
     def spend(self, candidates: int) -> None:
         """Count candidates, and give up where the grid is finer than can be searched."""
@@ -158,12 +168,10 @@ class _Tree:
     each place i, (R_ii n_i + sum over j > i of R_ij n_j - y_i)^2.
     """
 
-    def __init__(self, search: _Search, chosen: tuple[int, ...]) -> None:
-        columns = list(chosen)
-        q, self.r = np.linalg.qr(search.rows[:, columns])
-        self.y = q.T @ search.goal
-        outside = search.goal - q @ self.y
-        self.rest = float(outside @ outside)
+    def __init__(
+        self, search: _Search, columns: list[int], r: Floats, y: Floats, rest: float
+    ) -> None:
+        self.r, self.y, self.rest = r, y, rest
         self.tiny = NEGLIGIBLE * float(np.abs(self.r).max())
         self.low, self.high = search.low[columns], search.high[columns]
         ends = self.r * self.low, self.r * self.high
