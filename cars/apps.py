@@ -10,8 +10,8 @@ class CarsConfig(AppConfig):
     name = "cars"
 
     def ready(self) -> None:
-        """Brings the catalogue up to date after each migration, and cars to the start page."""
-        from cars import start  # noqa: F401, PLC0415 (models are not loaded before)
+        """Brings in what cars can print and show at the start; keeps the catalogue up to date."""
+        from cars import prints, start  # noqa: F401, PLC0415 (models are not loaded before)
 
         post_migrate.connect(_sync_catalogue, sender=self)
 

@@ -1,7 +1,8 @@
 """From what was typed into a sheet's boxes to entries that can be kept."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from uuid import UUID
 
 from cars.models import Measure
@@ -89,11 +90,13 @@ def _done(text: str) -> str:
 def _quantity(measure: Measure, text: str, units: Units) -> Typed:
     limits = Limits(measure.low, measure.high, measure.name.lower())
     typed = parse(text, Kind(measure.kind), units=units, limits=limits)
+    if measure.kind == Kind.COUNT:
+        return replace(typed, resolution=Decimal(0))  # counted, not measured: nothing is rounded
     tool = measure.tool_resolution
     # 46 1/2 was read on a tape of sixteenths; 46 5/32 on a finer one than the usual.
     if tool is None or tool >= typed.resolution:
         return typed
-    return Typed(value=typed.value, text=typed.text, unit=typed.unit, resolution=tool)
+    return replace(typed, resolution=tool)
 
 
 def read_boxes(boxes: Mapping[Key, str], measures: Mapping[str, Measure], units: Units) -> Read:

@@ -52,8 +52,8 @@ class Box:
 
     @property
     def spot(self) -> str:
-        """LF, RF, ...; empty where the whole car is meant."""
-        return "" if self.key.spot == Spot.CAR else self.key.spot
+        """LF, RF, ...; empty where the measure is read at one spot only."""
+        return self.key.spot if len(self.measure.spots) > 1 else ""
 
     @property
     def spot_name(self) -> str:
@@ -139,6 +139,12 @@ class SheetView:
     steps: list[StepView]
     figures: dict[Key, Figure]
     units: Units
+
+    @property
+    def before_word(self) -> str:
+        """What the figures of the sheet before are called beside the new ones."""
+        before = self.sheet.based_on
+        return "found" if before is not None and before.role == Sheet.Role.FOUND else "was"
 
     @cached_property
     def boxes(self) -> dict[Key, Box]:

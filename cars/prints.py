@@ -1,0 +1,43 @@
+"""What cars can print: the setup sheet."""
+
+from typing import Any
+
+from django.template.loader import render_to_string
+
+from cars.drawing import drawing_of
+from cars.models import Sheet
+from cars.queries.sheet_view import find_sheet, sheet_view
+from cars.queries.sheets import remarks_of
+from clubsetup.access.models import User
+from clubsetup.printing.registry import Document, register
+
+
+def title(sheet: Sheet) -> str:
+    """The print's title, and its file's name."""
+    return f"Setup sheet, car {sheet.car.number}, {sheet}"
+
+
+def setup_sheet_html(sheet: Sheet, viewer: User) -> str:
+    """One sheet on paper: head, drawing, every figure with its target, and room to write."""
+    whole = find_sheet(sheet.pk) or sheet
+    view = sheet_view(whole, viewer)
+    context: dict[str, Any] = {
+        "sheet": whole,
+        "view": view,
+        "drawing": drawing_of(view),
+        "remarks": remarks_of(whole),
+        "title": title(whole),
+    }
+    return render_to_string("cars/setup_sheet.html", context)
+
+
+SETUP_SHEET = register(
+    Document(
+        key="sheet",
+        name="Setup sheet",
+        model=Sheet,
+        title=title,
+        html=setup_sheet_html,
+        styles=("cars/setup_sheet.css",),
+    )
+)
