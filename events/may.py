@@ -49,6 +49,14 @@ def check_can_inspect(user: User, entry: Entry) -> None:
     check_can_officiate(user, entry.club)
 
 
+def check_can_see_results(user: User, team: Team) -> None:
+    """See what a team's entries came to: its members and coaches, the club's officials."""
+    roles = roles_of(user)
+    own = roles.is_member(team.pk) or team.pk in roles.coached
+    if not (own or roles.is_official(team.club_id) or roles.is_steward(team.club_id)):
+        raise NotAllowed(f"Only {team}, its coaches and the club's officials see its results.")
+
+
 def may_see_desk(user: User, event: Event) -> bool:
     """Officials work at the desk; stewards look over it."""
     return may(check_can_enter_by_hand, user, event)

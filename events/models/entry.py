@@ -19,7 +19,8 @@ class Entry(Row):
     """A car and driver entered in a class of an event.
 
     Number and display name of every entry of an event reach the club's members through the
-    function access.start_list; the rest of the row is the team's and the officials'.
+    function access.start_list; the rest of the row is the team's and the officials'. The car is the
+    team's when it is entered (a trigger sees to it); it may have another owner later.
     """
 
     event = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="entries")
@@ -53,7 +54,6 @@ class Entry(Row):
                 shared="event_id",
                 to="events_eventclass",
             ),
-            SameParent(name="entry_car_team", parent="car_id", shared="team_id", to="cars_car"),
             SameParent(
                 name="entry_driver_team", parent="driver_id", shared="team_id", to="teams_driver"
             ),

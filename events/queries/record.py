@@ -28,7 +28,7 @@ class EntryRecord:
     def judged(self) -> list[Finding]:
         """What stands and was decided, the worst first."""
         decided = [f for f in self.standing if f.outcome in SEVERITY]
-        return sorted(decided, key=lambda f: SEVERITY.index(f.outcome))
+        return sorted(decided, key=lambda f: SEVERITY.index(Finding.Outcome(f.outcome)))
 
     @property
     def unchecked(self) -> list[Finding]:
