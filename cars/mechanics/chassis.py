@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cars.mechanics.corners import Corners, checked
-from cars.mechanics.errors import BadInput, Singular, finite, positive, within
+from cars.mechanics.errors import BadInput, Singular, positive, within
 
 Matrix = NDArray[np.float64]
 AxleKind = Literal["solid", "independent"]
@@ -164,7 +164,8 @@ class Response:
 
     def _plane(self, x: float, y: float) -> Matrix:
         half = 0.5 * self.chassis.wheelbase
-        return np.array([1.0, finite("y", y) / half, 1.0 - finite("x", x) / half])
+        x, y = within("x", x, -LONGEST, LONGEST), within("y", y, -LONGEST, LONGEST)
+        return np.array([1.0, y / half, 1.0 - x / half])
 
 
 def plane_rows(points: Sequence[Point], half: float) -> Matrix:

@@ -9,6 +9,7 @@ from cars.mechanics.corners import Corners, checked
 from cars.mechanics.errors import BadInput, not_negative, positive, within
 
 HEAVIEST = 1e6  # kg; beyond this no car is meant
+LIGHTEST = 1e-6  # kg; less in all is nothing
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +29,7 @@ class Shares:
 def checked_loads(loads: Iterable[float], quantity: str = "loads") -> Corners:
     """Four loads in kg, none negative and not all zero; BadInput names the wrong one."""
     corners = checked(quantity, loads, _load)
-    if sum(corners) <= 0.0:
+    if sum(corners) < LIGHTEST:
         raise BadInput(quantity, "the four scale readings are all zero")
     return corners
 

@@ -2,16 +2,26 @@
 
 import math
 from dataclasses import dataclass, field
+from functools import partial
 from typing import NamedTuple
 
 import numpy as np
 
-from cars.mechanics.chassis import Matrix, Response
+from cars.mechanics.chassis import LONGEST, Matrix, Response
 from cars.mechanics.corners import CORNER_NAMES, Corners, checked
-from cars.mechanics.errors import BadInput, finite, not_negative, positive, within
+from cars.mechanics.errors import BadInput, positive, within
 from cars.mechanics.loads import checked_loads
 
 MOST_TURNS = 100.0  # in one change; more is a typing error
+
+# What a noise can be; sharper or coarser is a typing error and would spoil the arithmetic.
+NOISE_LIMITS = {
+    "pad": (1e-4, 1e3),  # kg
+    "tape": (1e-3, 1e3),  # mm
+    "level": (0.0, 100.0),  # mm
+    "total": (0.0, 100.0),  # kg
+    "shift": (0.0, 1e5),  # kg mm
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,10 +45,9 @@ class Noise:
 
     def __post_init__(self) -> None:
         """Refuse a reading said to be exact: it would outweigh everything else."""
-        positive("pad", self.pad)
-        positive("tape", self.tape)
-        for name in ("level", "total", "shift"):
-            not_negative(name, getattr(self, name))
+        for name, (low, high) in NOISE_LIMITS.items():
+            value = getattr(self, name)
+            within(name, positive(name, value) if low else value, low, high)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +104,7 @@ def _difference(
 
 
 def _heights(heights: Corners, quantity: str) -> Corners:
-    return checked(quantity, heights, finite)
+    return checked(quantity, heights, partial(within, low=-LONGEST, high=LONGEST))
 
 
 def difference_covariance(car: Response, noise: Noise) -> Matrix:

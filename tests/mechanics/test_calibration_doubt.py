@@ -1,10 +1,11 @@
 """Readings that calibration distrusts, and what it does with them."""
 
 import math
+import warnings
 
 import numpy as np
 import pytest
-from car_cases import random_chassis
+from car_cases import even_car, random_chassis
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from logged_cars import by_least_squares, log_of, observed, turning
@@ -14,6 +15,7 @@ from simulated_cars import HEIGHTS, LOADS, POUND, Readings, read, some_turns
 from cars.mechanics import (
     Chassis,
     Corners,
+    MechanicsError,
     Multipliers,
     Noise,
     Observation,
@@ -23,7 +25,7 @@ from cars.mechanics import (
     calibrate,
     response,
 )
-from cars.mechanics.observations import KINDS, components
+from cars.mechanics.observations import KINDS, NOISE_LIMITS, components
 from cars.mechanics.sensitivity import multiplied
 
 
@@ -174,3 +176,26 @@ def test_any_readings_give_an_answer_or_a_refusal(seed: int, size: float) -> Non
     assert np.linalg.eigvalsh(learnt.covariance).min() > 0.0
     assert all(math.isfinite(value) for value in learnt.multipliers)
     assert all(0.0 <= fit.probability_good <= 1.0 for fit in learnt.fits)
+
+
+figures = st.one_of(st.floats(0.0, 100.0), st.floats(0.0, 1e5), st.floats(1e-6, 1e-3))
+four = st.builds(Corners, figures, figures, figures, figures)
+turned = st.builds(Corners, *[st.floats(-100.0, 100.0)] * 4)
+noises = st.builds(
+    Noise, *[st.floats(low, high) | st.floats(0.01, 1.0) for low, high in NOISE_LIMITS.values()]
+)
+
+
+@settings(max_examples=200, deadline=None)
+@given(turned, noises, st.lists(four, min_size=4, max_size=4))
+def test_extremes_never_return_nan(turns: Corners, noise: Noise, figures: list[Corners]) -> None:
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        try:
+            learnt = calibrate(even_car(), [Observation(turns, noise, *figures)])
+            told = learnt.cross_change(turns, figures[0], noise)
+        except MechanicsError:
+            return
+    assert all(map(math.isfinite, (*learnt.multipliers, *learnt.u_log, told.low, told.high)))
+    assert math.isfinite(told.u_reading)
+    assert math.isfinite(learnt.fits[0].probability_good)

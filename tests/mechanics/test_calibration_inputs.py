@@ -96,6 +96,7 @@ def test_an_observation_that_cannot_be_is_named(turns, changed, named: str) -> N
     [
         ({"pad": 0.0}, "pad"),
         ({"tape": -0.4}, "tape"),
+        ({"pad": 1e-9}, "pad"),
         ({"level": -1.0}, "level"),
         ({"total": math.nan}, "total"),
         ({"shift": math.inf}, "shift"),

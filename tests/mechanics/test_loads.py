@@ -1,6 +1,7 @@
 """Shares with their uncertainty, and where the mass stands."""
 
 import math
+import warnings
 
 import GTC
 import numpy as np
@@ -191,3 +192,18 @@ def test_the_reference_car_stands_where_its_wheels_are() -> None:
     for place, wheel in enumerate(car.wheels):
         loads = Corners.of([1.0 if corner == place else 0.0 for corner in range(4)])
         assert centre_of_mass(loads, car) == pytest.approx(wheel)
+
+
+anything = st.one_of(st.floats(), st.floats(0.0, 1e6), st.floats(0.0, 1e-300))
+
+
+@given(st.builds(Corners, *[anything] * 4), st.builds(Corners, *[anything] * 4))
+def test_nothing_returns_nan(loads: Corners, u: Corners) -> None:
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        try:
+            got, place = shares(loads, u), centre_of_mass(loads, even_car())
+        except BadInput:
+            return
+    figures = (got.total, got.left, got.rear, got.cross, got.u_total, got.u_left, got.u_cross)
+    assert all(map(math.isfinite, (*figures, got.u_rear, *place)))
