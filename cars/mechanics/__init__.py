@@ -4,7 +4,24 @@ Lengths mm, masses and loads kg, rates N/mm, angles degrees unless a docstring s
 otherwise; corners always LF, RF, LR, RR. README.md beside this file explains the model.
 """
 
-# The public face of every module; add a name here when a page or an action needs it.
+# The public face; add a name here when a page or an action needs it. Modules whose
+# functions have everyday names (air.density, rods.tilt, turning.lead) are taken whole.
+from cars.mechanics import air as air
+from cars.mechanics import drift as drift
+from cars.mechanics import fuel as fuel
+from cars.mechanics import gearing as gearing
+from cars.mechanics import kingpin as kingpin
+from cars.mechanics import rods as rods
+from cars.mechanics import springs as springs
+from cars.mechanics import turning as turning
+from cars.mechanics.ballast import plan_ballast as plan_ballast
+from cars.mechanics.ballastplan import BallastOutOfReach as BallastOutOfReach
+from cars.mechanics.ballastplan import BallastPlan as BallastPlan
+from cars.mechanics.ballastplan import Mount as Mount
+from cars.mechanics.ballastplan import Piece as Piece
+from cars.mechanics.ballastplan import ShareTargets as ShareTargets
+from cars.mechanics.blocks import BlockChart as BlockChart
+from cars.mechanics.blocks import BlockReading as BlockReading
 from cars.mechanics.calibration import Calibrated as Calibrated
 from cars.mechanics.calibration import Prior as Prior
 from cars.mechanics.calibration import calibrate as calibrate
@@ -19,10 +36,17 @@ from cars.mechanics.errors import MechanicsError as MechanicsError
 from cars.mechanics.errors import OutOfReach as OutOfReach
 from cars.mechanics.errors import Singular as Singular
 from cars.mechanics.errors import TooThin as TooThin
+from cars.mechanics.goals import Goal as Goal
 from cars.mechanics.loads import Shares as Shares
 from cars.mechanics.loads import centre_of_mass as centre_of_mass
 from cars.mechanics.loads import centre_of_mass_height as centre_of_mass_height
 from cars.mechanics.loads import shares as shares
 from cars.mechanics.observations import Noise as Noise
 from cars.mechanics.observations import Observation as Observation
+from cars.mechanics.onboard import weigh_again as weigh_again
+from cars.mechanics.onboard import weight_change as weight_change
 from cars.mechanics.sensitivity import Multipliers as Multipliers
+from cars.mechanics.turnplan import Room as Room
+from cars.mechanics.turnplan import TurnPlan as TurnPlan
+from cars.mechanics.turnplan import TurnTarget as TurnTarget
+from cars.mechanics.turns import plan_turns as plan_turns

@@ -4,8 +4,6 @@ Every refusal names the quantity that is wrong, so that a page can put the
 message beside the right box. Nothing in this package returns nan.
 """
 
-# ruff: noqa: N818 - named for what is wrong, as a person would say it
-
 import math
 from collections.abc import Iterable
 

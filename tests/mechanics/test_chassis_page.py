@@ -36,3 +36,10 @@ def test_every_module_named_on_the_page_exists() -> None:
     assert len(named) >= 9
     for name in named:
         assert PAGE.with_name(name).exists(), name
+
+
+def test_the_package_answers_by_itself() -> None:
+    for name in ("plan_turns", "plan_ballast", "calibrate", "response", "shares", "BlockChart"):
+        assert callable(getattr(cars.mechanics, name))
+    for name in ("air", "drift", "kingpin", "rods", "turning"):
+        assert getattr(cars.mechanics, name).__doc__
