@@ -81,10 +81,12 @@ def broker_settings() -> dict[str, Any]:
     queue = queue_folder()
     return {
         "broker_url": "filesystem://localhost/",
+        "broker_transport": "clubsetup.runtime.file_queue:Transport",
         "broker_transport_options": {
             # One folder both ways: what the web process sends, the worker takes.
             "data_folder_in": str(queue / "in"),
             "data_folder_out": str(queue / "in"),
+            "processed_folder": str(queue / "taken"),
             "control_folder": str(queue / "control"),
             "polling_interval": 0.1,
         },

@@ -87,8 +87,9 @@ def _start(folder: Path) -> Any:
 def _settle(folder: Path) -> None:
     """Waits until the folder has either a server that answers or nothing left of a killed one.
 
-    The process id in `postmaster.pid` may by now be any other process's, after a power cut say;
-    the file is believed only while a PostgreSQL process works in this folder.
+    The process id in `postmaster.pid` may by now be any other process's, after a power cut say,
+    or a dead one's that nobody has buried, in a container say. It is believed only while a
+    PostgreSQL process works in this folder.
     """
     note = folder / "postmaster.pid"
     end = time.monotonic() + SECONDS_TO_RECOVER
@@ -102,7 +103,9 @@ def _settle(folder: Path) -> None:
                 "See the file `log` in it; end them and start again."
             )
         time.sleep(0.1)
-    note.unlink(missing_ok=True)
+    # Nothing of it lives: both of its notes name a process that is gone.
+    for left in (note, folder / ".s.PGSQL.5432.lock"):
+        left.unlink(missing_ok=True)
 
 
 def _processes(folder: Path) -> list[str]:

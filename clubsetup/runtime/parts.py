@@ -4,7 +4,7 @@ import os
 import sys
 from pathlib import Path
 
-from clubsetup.runtime.addresses import app_url, queue_folder
+from clubsetup.runtime.addresses import app_url
 from clubsetup.runtime.children import Child
 
 
@@ -17,14 +17,9 @@ def parts(*, host: str, port: int, hosts: list[str], house: Path) -> list[Child]
         "DATABASE_APP_URL": app_url(),
         "ALLOWED_HOSTS": ",".join([*given, *hosts]),
     }
-    # The file queue moves a message to the temporary folder when it is taken; on the same disk
-    # that is one step, which only one worker can win.
-    worker_env = (
-        env if "CELERY_BROKER_URL" in env else {**env, "TMPDIR": str(queue_folder() / "taken")}
-    )
     return [
         Child("The web server", _web(host, port), cwd=house, env=env),
-        Child("The print worker", _worker(), cwd=house, env=worker_env),
+        Child("The print worker", _worker(), cwd=house, env=env),
         Child("The sweeper", [sys.executable, "manage.py", "sweep"], cwd=house, env=env),
     ]
 
@@ -32,7 +27,7 @@ def parts(*, host: str, port: int, hosts: list[str], house: Path) -> list[Child]
 def _web(host: str, port: int) -> list[str]:
     where = f"[{host}]:{port}" if ":" in host and not host.startswith("[") else f"{host}:{port}"
     options = "--worker-class gthread --workers 2 --threads 4 --graceful-timeout 10"
-    quiet = "--no-control-socket --log-level warning"
+    quiet = "--preload --no-control-socket --log-level warning"
     command = f"-m gunicorn {options} {quiet} --bind {where} clubsetup.wsgi:application"
     return [sys.executable, *command.split()]
 

@@ -6,6 +6,9 @@ from psycopg import sql
 from clubsetup.runtime.addresses import APP_ROLE, app_password
 
 LIMITS = "NOSUPERUSER NOBYPASSRLS NOCREATEDB NOCREATEROLE NOREPLICATION "
+MAY_MAKE_ROLES = (
+    "SELECT 1 FROM pg_roles WHERE rolname = current_user AND (rolsuper OR rolcreaterole)"
+)
 
 
 class RoleMissing(Exception):
@@ -18,20 +21,26 @@ def ensure_app_role(url: str, *, name: str = APP_ROLE, password: str | None = No
     Raises RoleMissing, saying what to run, where `url` may not make roles and there is none.
     """
     role, login = sql.Identifier(name), sql.SQL("LOGIN PASSWORD ")
-    secret = sql.Literal(password or app_password())
     with psycopg.connect(url, autocommit=True) as connection:
         there = connection.execute("SELECT 1 FROM pg_roles WHERE rolname = %s", [name]).fetchone()
+        may = connection.execute(MAY_MAKE_ROLES).fetchone()
         # Before PostgreSQL 16 only a superuser may even say NOSUPERUSER of a role that is there.
         start = sql.SQL("ALTER ROLE {} ") if there else sql.SQL("CREATE ROLE {} " + LIMITS)
+        # Only what the server would keep is sent, so that its log can tell nobody the password.
+        secret = connection.pgconn.encrypt_password(
+            (password or app_password()).encode(), name.encode(), b"scram-sha-256"
+        )
         try:
-            connection.execute(start.format(role) + login + secret)
-        except psycopg.errors.InsufficientPrivilege as refusal:
-            if not there:
-                raise RoleMissing(
-                    f"The database has no role {name}, and the owner may not make one. Let an "
-                    f"administrator run: CREATE ROLE {name} LOGIN PASSWORD '...'; "
-                    "and set DATABASE_APP_URL."
-                ) from refusal
+            if may:
+                connection.execute(start.format(role) + login + sql.Literal(secret.decode()))
+        except psycopg.errors.InsufficientPrivilege:
+            may = None
+        if not there and not may:
+            raise RoleMissing(
+                f"The database has no role {name}, and the owner may not make one. Let an "
+                f"administrator run: CREATE ROLE {name} LOGIN PASSWORD '...'; "
+                "and set DATABASE_APP_URL."
+            )
         check_limits(connection, name)
 
 

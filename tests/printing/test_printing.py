@@ -56,11 +56,11 @@ def queued() -> list[Path]:
 @contextmanager
 def broker_at(url: str) -> Iterator[None]:
     """Sends to another broker, through connections of its own."""
-    there = app.conf.broker_write_url
-    app.conf.broker_write_url = url
+    before = app.conf.broker_write_url, app.conf.broker_transport
+    app.conf.broker_write_url, app.conf.broker_transport = url, None
     app._after_fork()  # forgets the open connections
     yield
-    app.conf.broker_write_url = there
+    app.conf.broker_write_url, app.conf.broker_transport = before
     app._after_fork()
 
 

@@ -1,5 +1,10 @@
 """Addresses of the prints: api."""
 
-from django.urls import URLPattern
+from rest_framework.routers import SimpleRouter
 
-urlpatterns: list[URLPattern] = []
+from clubsetup.printing.api.views import Prints
+
+router = SimpleRouter(trailing_slash=False)
+router.register("prints", Prints, basename="api-print")
+
+urlpatterns = router.urls

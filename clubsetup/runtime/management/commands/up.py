@@ -17,9 +17,10 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import connections
 
 from clubsetup.runtime import network
-from clubsetup.runtime.addresses import embedded_folder, owner_url
+from clubsetup.runtime.addresses import embedded_folder, owner_url, queue_folder
 from clubsetup.runtime.children import watch
 from clubsetup.runtime.embedded import Embedded, EmbeddedError
+from clubsetup.runtime.file_queue import forget_drafts
 from clubsetup.runtime.libraries import how_to_install, missing_packages
 from clubsetup.runtime.only_one import AlreadyRunningError, only_one
 from clubsetup.runtime.parts import parts
@@ -83,6 +84,7 @@ class Command(BaseCommand):
         call_command("collectstatic", interactive=False, verbosity=0)
         call_command("load_demo" if demo else "first_steward", stdout=self.stdout)
         connections.close_all()
+        forget_drafts(queue_folder() / "taken")
 
     def _serve(self, host: str, port: int) -> None:
         if not network.is_free(host, port):
