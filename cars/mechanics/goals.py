@@ -2,7 +2,10 @@
 
 from dataclasses import dataclass
 
-from cars.mechanics.errors import finite, positive
+from cars.mechanics.errors import within
+
+FARTHEST = 1e9  # beyond it no quantity is meant
+FINEST = 1e-9  # below it no tolerance is
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,9 +16,10 @@ class Goal:
     tolerance: float
 
     def __post_init__(self) -> None:
-        """Keep plain floats; a tolerance of zero would make every miss endless."""
-        object.__setattr__(self, "value", finite("goal", self.value))
-        object.__setattr__(self, "tolerance", positive("tolerance", self.tolerance))
+        """Keep plain floats; a tolerance of next to nothing would make every miss endless."""
+        object.__setattr__(self, "value", within("goal", self.value, -FARTHEST, FARTHEST))
+        tolerance = within("tolerance", self.tolerance, FINEST, FARTHEST)
+        object.__setattr__(self, "tolerance", tolerance)
 
     def miss(self, value: float) -> float:
         """How far ``value`` is from the goal, in tolerances, plus for above."""

@@ -20,7 +20,16 @@ Whole = NDArray[np.int64]
 SAME = 1e-6  # sums of squares nearer than this count as equal: a thousandth of a tolerance
 MOST_AT_ONCE = 1 << 18  # candidates held at one time, so that memory stays small
 MOST_TRIED = 50_000_000  # candidates in all: seconds, not minutes
+LONGEST_SIDE = 100_000  # values of one place
 NEGLIGIBLE = 1e-12  # of the largest entry: a pivot that carries no information
+
+
+class TooFine(BadInput):
+    """The grid has more points than can be searched."""
+
+    def __init__(self) -> None:
+        """Name the grid; the caller knows what its step and its box are called."""
+        super().__init__("grid", "too fine to search: make the step larger or the box smaller")
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +104,8 @@ def _checked_box(places: int, least: Sequence[int], most: Sequence[int]) -> tupl
         raise BadInput("box", f"{places} lower and {places} upper bounds are needed")
     if (low > 0).any() or (high < 0).any():
         raise BadInput("box", "leaving a place alone (zero) must be inside the box")
+    if (high - low).max() > LONGEST_SIDE:
+        raise TooFine
     return low, high
 
 
@@ -139,7 +150,7 @@ class _Search:
         """Count candidates, and give up where the grid is finer than can be searched."""
         self.tried += candidates
         if self.tried > MOST_TRIED:
-            raise BadInput("grid", "too fine to search: make the step larger or the box smaller")
+            raise TooFine
 
     def _keep(self, chosen: tuple[int, ...], tree: "_Tree") -> None:
         if not tree.found:

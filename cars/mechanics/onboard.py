@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from cars.mechanics.chassis import Point, Response
 from cars.mechanics.corners import Corners, checked
-from cars.mechanics.errors import finite, not_negative
+from cars.mechanics.errors import not_negative, within
 from cars.mechanics.loads import HEAVIEST, Shares, checked_loads
 
 INSIDE = {"left": (1.0, 0.0, 1.0, 0.0), "rear": (0.0, 0.0, 1.0, 1.0), "cross": (0.0, 1.0, 1.0, 0.0)}
@@ -41,7 +41,7 @@ def weight_change(
     per kg of ``response``, heights alike. Source: the linear model of chassis.py.
     Raises BadInput for figures that are not finite and a negative uncertainty.
     """
-    mass, u = finite("mass", mass), not_negative("u", u, HEAVIEST)
+    mass, u = within("mass", mass, -HEAVIEST, HEAVIEST), not_negative("u", u, HEAVIEST)
     loads, heights = [0.0] * 4, [0.0] * 4
     for place, sign in ((before, -1.0), (after, 1.0)):
         if place is not None:
@@ -78,7 +78,7 @@ def weigh_again(
         values = _add(values, 1.0, change.loads)
     # Taking off all of what stands on a pad may leave a rounding error below zero.
     after = checked_loads([0.0 if -1e-9 < v < 0.0 else v for v in values], "predicted loads")
-    pads = checked("u", u if isinstance(u, tuple) else Corners.same(u), not_negative)
+    pads = checked("u", u if isinstance(u, tuple) else Corners.same(u), _checked_spread)
     total = sum(after)
     found: dict[str, tuple[float, float]] = {}
     for name, inside in INSIDE.items():
@@ -95,6 +95,10 @@ def weigh_again(
         u_rear=u_rear,
         u_cross=u_cross,
     )
+
+
+def _checked_spread(quantity: str, value: float) -> float:
+    return not_negative(quantity, value, HEAVIEST)
 
 
 def _spread(slopes: list[float], pads: Corners, changes: Sequence[WeightChange]) -> float:

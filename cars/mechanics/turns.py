@@ -6,12 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import nnls
 
-from cars.mechanics.chassis import Response
+from cars.mechanics.chassis import LONGEST, Response
 from cars.mechanics.corners import CORNER_NAMES, Corners, checked
-from cars.mechanics.errors import BadInput, not_negative, positive
+from cars.mechanics.errors import BadInput, not_negative, within
 from cars.mechanics.goals import Miss
-from cars.mechanics.lattice import Nearest, nearest_points
-from cars.mechanics.loads import checked_loads
+from cars.mechanics.lattice import Nearest, TooFine, nearest_points
+from cars.mechanics.loads import HEAVIEST, checked_loads
 from cars.mechanics.turnplan import (
     MOST_ROOM,
     Reason,
@@ -25,6 +25,7 @@ from cars.mechanics.turnplan import (
 
 Floats = NDArray[np.float64]
 
+FINEST_STEP = 1e-3  # turns; nobody turns less
 USUAL_ROOM = 6.0  # turns each way where nobody has counted the thread that is left
 
 
@@ -67,7 +68,7 @@ def plan_turns(
     figures, heights that are wanted but not given, and a step too small for the room.
     """
     problem = _Problem(loads, heights, response, target, step=step, room=room)
-    spread = checked("u", u if isinstance(u, tuple) else Corners.same(u), not_negative)
+    spread = checked("u", u if isinstance(u, tuple) else Corners.same(u), _spread)
     if most_adjusters not in (1, 2, 3, 4):
         raise BadInput("most_adjusters", f"must be 1, 2, 3 or 4, not {most_adjusters!r}")
     nearest = problem.solve(most_adjusters)
@@ -93,9 +94,9 @@ class _Problem:
         room: Room | float | None,
     ) -> None:
         self.loads = checked_loads(loads)
-        self.heights = None if heights is None else checked("heights", heights)
+        self.heights = None if heights is None else checked("heights", heights, _height)
         self.response = response
-        self.step = positive("step", step, MOST_ROOM)
+        self.step = within("step", step, FINEST_STEP, MOST_ROOM)
         self.room = room if isinstance(room, Room) else Room.same(_usual(room))
         self.names, self.slope, self.start = self._rows(target)
 
@@ -131,7 +132,7 @@ class _Problem:
             return nearest_points(
                 self.slope * self.step, -self.start, least, most, most_nonzero=most_adjusters
             )
-        except BadInput as refused:
+        except TooFine as refused:
             raise BadInput("step", "too small to search all of this room") from refused
 
     def turns(self, nearest: Nearest) -> Corners:
@@ -193,15 +194,23 @@ class _Problem:
         is 1/sqrt(1 + |t|^2), and zero where no t keeps all rules (Lawson and Hanson,
         Solving Least Squares Problems (1974), chapter 23, from memory).
         """
-        within = 1.0 + 1e-7
+        edge = 1.0 + 1e-7
         rules = [-self.slope, self.slope]
-        limits = [self.start - within, -self.start - within]
+        limits = [self.start - edge, -self.start - edge]
         if bounded:
             rules += [-np.eye(4), np.eye(4)]
             limits += [-np.array(self.room.plus), -np.array(self.room.minus)]
         columns = np.vstack([np.vstack(rules).T, np.concatenate(limits)])
         _, residual = nnls(columns, np.array([0.0, 0.0, 0.0, 0.0, 1.0]), maxiter=1000)
         return float(residual) > 1.0 / math.hypot(1.0, 100.0 * MOST_ROOM)
+
+
+def _height(quantity: str, value: float) -> float:
+    return within(quantity, value, -LONGEST, LONGEST)
+
+
+def _spread(quantity: str, value: float) -> float:
+    return not_negative(quantity, value, HEAVIEST)
 
 
 def _usual(room: float | None) -> float:

@@ -158,8 +158,8 @@ def test_options_out_of_range_are_named() -> None:
         assert refused.value.quantity == named
 
 
-def test_a_grid_too_fine_to_search_is_refused() -> None:
-    huge = [10**6] * 4
+@pytest.mark.parametrize(("side", "target"), [(10**6, 1.0), (20_000, 0.3337 * 75_000 + 0.1)])
+def test_a_grid_too_fine_to_search_is_refused(side: int, target: float) -> None:
     with pytest.raises(BadInput, match="too fine") as refused:
-        nearest_points(np.ones((1, 4)) * 0.3337, [3e6 + 0.1], [-n for n in huge], huge)
+        nearest_points(np.full((1, 4), 0.3337), [target], [-side] * 4, [side] * 4)
     assert refused.value.quantity == "grid"

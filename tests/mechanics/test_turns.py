@@ -308,6 +308,8 @@ def test_a_wheel_off_its_pad_is_not_passed_over() -> None:
         ({"step": 0.0}, "step"),
         ({"step": float("nan")}, "step"),
         ({"step": 1e-5}, "step"),
+        ({"step": 1e-3, "room": 900.0}, "step"),
+        ({"step": 1e-300}, "step"),
         ({"room": -1.0}, "room"),
         ({"room": float("inf")}, "room"),
         ({"most_adjusters": 0}, "most_adjusters"),
@@ -317,7 +319,7 @@ def test_a_wheel_off_its_pad_is_not_passed_over() -> None:
 )
 def test_wrong_options_are_named(options: dict[str, float], named: str) -> None:
     with pytest.raises(BadInput) as refused:
-        fall_short(warp_car(1.5), TurnTarget(Goal(0.5321, 1e-12)), **options)
+        fall_short(warp_car(1.5), TurnTarget(Goal(0.5321, 1e-9)), **options)
     assert refused.value.quantity == named
 
 
@@ -333,6 +335,8 @@ def test_wrong_readings_and_targets_are_named() -> None:
         (lambda: TurnTarget(heights=(None, None)), "target"),
         (lambda: TurnTarget(Goal(1.2, 0.01)), "target cross"),
         (lambda: Goal(0.5, 0.0), "tolerance"),
+        (lambda: Goal(0.5, 1e-300), "tolerance"),
+        (lambda: Goal(1e300, 1.0), "goal"),
         (lambda: Goal(float("nan"), 1.0), "goal"),
         (lambda: Room(Corners.same(1.0), Corners(1.0, 1.0, 1.0, -2.0)), "room minus RR"),
     ):
