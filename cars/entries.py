@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from datetime import datetime
 from decimal import Decimal
 from uuid import UUID
 
@@ -45,6 +46,7 @@ class Entry:
     text: str
     quantity: Typed | None = None
     reading_id: UUID | None = None
+    taken_at: datetime | None = None  # None: now
 
     def same_as(self, text: str, unit: str, value: object) -> bool:
         """Whether a reading kept with these says the same already."""

@@ -1,6 +1,7 @@
 """Taking readings: several at once, each replacing the one that stood in its box."""
 
 from collections.abc import Sequence
+from typing import Any
 
 from django.db.models import Q
 from django.utils import timezone
@@ -13,6 +14,7 @@ from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
+from clubsetup.access.once import DIFFERS
 
 
 def locked_open(sheet: Sheet) -> Sheet:
@@ -24,18 +26,26 @@ def locked_open(sheet: Sheet) -> Sheet:
 
 
 @action
-def take_readings(*, by: User, sheet: Sheet, entries: Sequence[Entry]) -> list[Reading]:
+def take_readings(
+    *, by: User, sheet: Sheet, entries: Sequence[Entry], anew: bool = False
+) -> list[Reading]:
     """Keeps what was typed; the reading that stood in a box is kept as replaced.
 
-    An entry that says what stands there already does nothing; an empty one empties its box.
+    An entry that says what stands there already does nothing, unless the figures were read
+    `anew`: the same figure read after a change is another reading. An empty one empties its box.
     Returns the readings made.
     """
     check_can_write_sheet(by, sheet)
     if len({entry.key for entry in entries}) < len(entries):
         raise Invalid("readings", "One box was given twice.")
     sheet = locked_open(sheet)
+    entries = _not_sent_before(sheet, entries)
     standing = _standing(sheet, entries)
-    fresh = [entry for entry in entries if _says_new(entry, standing.get(entry.key))]
+    fresh = [
+        entry
+        for entry in entries
+        if (anew and entry.text) or _says_new(entry, standing.get(entry.key))
+    ]
     was = [standing[entry.key] for entry in fresh if entry.key in standing]
     made = [_reading(by, sheet, entry) for entry in fresh if entry.text]
     with settled_said():
@@ -77,6 +87,50 @@ def take_typed(
     return take_readings(by=by, sheet=sheet, entries=entries)
 
 
+@action
+def take_same_again(*, by: User, sheet: Sheet, key: Key) -> Reading:
+    """The box was read again and says the same: a new reading with the figure that stood."""
+    check_can_write_sheet(by, sheet)
+    sheet = locked_open(sheet)
+    was = Reading.objects.filter(
+        sheet=sheet,
+        measure=key.measure,
+        spot=key.spot,
+        take=key.take,
+        replaced_at__isnull=True,
+    ).first()
+    if was is None:
+        raise WrongState("Nothing stands in this box any more. Take the reading.")
+    now = timezone.now()
+    again = Reading(sheet=sheet, team_id=sheet.team_id, by=by, taken_at=now, **_figure(was))
+    with settled_said():
+        Reading.objects.filter(pk=was.pk).update(replaced_at=now, replaced_by=by)
+        again.save(force_insert=True)
+    taken = {str(key): [was.typed, was.typed]}
+    record(by=by, did="took", on=sheet, team_id=sheet.team_id, readings=taken)
+    return again
+
+
+def _figure(reading: Reading) -> dict[str, Any]:
+    names = ("measure_id", "spot", "take", "value", "typed", "unit", "resolution")
+    return {name: getattr(reading, name) for name in names}
+
+
+def _not_sent_before(sheet: Sheet, entries: Sequence[Entry]) -> list[Entry]:
+    """The entries whose id is new; one that was kept before under its id says nothing again.
+
+    Raises WrongState where the id was another reading's.
+    """
+    ids = [entry.reading_id for entry in entries if entry.reading_id]
+    kept = Reading.objects.in_bulk(ids) if ids else {}
+    for entry in entries:
+        row = kept.get(entry.reading_id) if entry.reading_id else None
+        said = (sheet.pk, entry.key, entry.text)
+        if row and (row.sheet_id, Key(row.measure_id, row.spot, row.take), row.typed) != said:
+            raise WrongState(DIFFERS)
+    return [entry for entry in entries if entry.reading_id not in kept]
+
+
 def _standing(sheet: Sheet, entries: Sequence[Entry]) -> dict[Key, Reading]:
     boxes = Q(measure__in={entry.key.measure for entry in entries})
     rows = Reading.objects.filter(boxes, sheet=sheet, replaced_at__isnull=True)
@@ -103,6 +157,7 @@ def _reading(by: User, sheet: Sheet, entry: Entry) -> Reading:
         unit=quantity.unit if quantity else "",
         resolution=quantity.resolution if quantity else None,
         by=by,
+        taken_at=entry.taken_at or timezone.now(),
     )
 
 

@@ -7,18 +7,20 @@ import psycopg
 from django.db import IntegrityError
 
 from clubsetup.access.errors import WrongState
+from clubsetup.access.once import TAKEN
 
 SAID = {
     "sheet_is_closed": "This sheet is closed and stays as it is. Correct it to make a new version.",
     "baseline_is_published": (
         "This baseline is published and stays as it is. Copy it to a new version and change that."
     ),
+    "cars_reading_pkey": TAKEN,
 }
 
 
 @contextmanager
 def settled_said() -> Iterator[None]:
-    """Turns the triggers' refusals into WrongState; anything else passes through."""
+    """Turns the database's refusals into WrongState; anything else passes through."""
     try:
         yield
     except IntegrityError as error:

@@ -74,5 +74,9 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
         "ClubRole": "teams.models.ClubRole.choices",
         "TeamRole": "teams.models.TeamRole.choices",
         "InvitedAs": "teams.api.serializers.INVITED_AS",
+        "Spot": "cars.models.Spot.choices",
+        "BaselineState": "cars.api.serializers.BASELINE_STATES",
+        "SheetState": "cars.api.sheet_serializers.SHEET_STATES",
+        "SheetRole": "cars.api.sheet_serializers.SHEET_ROLES",
     },
 }

@@ -1,0 +1,42 @@
+"""Targets sent to the API as the actions take them."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from cars.actions.baselines import Target
+from cars.models import Measure
+from cars.models.catalogue import Taken
+from clubsetup.access.errors import Invalid
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.reading import Limits, QuantityError, Typed, parse
+from clubsetup.quantities.units import Units
+
+
+def targets_of(given: Iterable[Mapping[str, Any]], units: Units) -> list[Target]:
+    """Parses the text of each target. Raises Invalid, naming the place of the first bad one."""
+    return [_target(place, one, units) for place, one in enumerate(given)]
+
+
+def _target(place: int, given: Mapping[str, Any], units: Units) -> Target:
+    measure: Measure = given["measure"]
+    if measure.taken not in (Taken.QUANTITY, Taken.DERIVED):
+        raise Invalid(f"{place}/measure", f"{measure} is not a figure and has no target.")
+    limits = Limits(measure.low, measure.high, measure.name)
+    return Target(
+        measure=measure,
+        spot=given["spot"],
+        target=_typed(f"{place}/target", given["target"], measure, units, limits),
+        tolerance=_typed(f"{place}/tolerance", given["tolerance"], measure, units),
+        source=given["source"],
+        source_note=given["source_note"],
+        where=given["where"],
+    )
+
+
+def _typed(
+    at: str, text: str, measure: Measure, units: Units, limits: Limits | None = None
+) -> Typed:
+    try:
+        return parse(text, Kind(measure.kind), units=units, limits=limits)
+    except QuantityError as refusal:
+        raise Invalid(at, refusal.message) from refusal
