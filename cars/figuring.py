@@ -1,0 +1,47 @@
+"""Predicted figures as the person looking reads them: never more digits than are known."""
+
+import math
+from decimal import Decimal
+
+from cars.mechanics import Corners
+from cars.mechanics.calibration import COVERAGE_95
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.units import Units
+from clubsetup.quantities.writing import show
+
+# Digits after the point of a predicted figure and of its spread, by unit.
+_PLACES = {"lb": 1, "kg": 1, "oz": 0, "g": 0, "in": 2, "ft": 3, "mm": 1, "cm": 2, "%": 1, "deg": 1}
+
+
+def exact(value: float) -> Decimal:
+    """A computed figure as a decimal that can be written."""
+    return Decimal(repr(round(value, 9)))
+
+
+def predicted(value: float, kind: Kind, units: Units) -> str:
+    """A canonical figure: inches to the nearest sixteenth, the rest to a sensible digit."""
+    unit = units.for_kind(kind)
+    if unit in ("in", "ft"):
+        return show(exact(value), kind, unit=unit, style="fraction").pretty
+    shown = show(exact(value), kind, unit=unit, places=_PLACES.get(unit, 2))
+    return shown.pretty
+
+
+def spread(u: float, kind: Kind, units: Units) -> str:
+    """'± 0.4 lb': half the 95 % interval of a standard uncertainty, rounded up."""
+    unit = units.for_kind(kind)
+    places = _PLACES.get(unit, 2)
+    one = float(show(exact(COVERAGE_95 * u), kind, unit=unit, places=9, delta=True).bare)
+    up = math.ceil(one * 10**places - 1e-6) / 10**places
+    suffix = show(Decimal(0), kind, unit=unit, places=places, delta=True).suffix
+    return f"± {up:.{places}f}{suffix}"
+
+
+def turns_said(turns: float) -> str:
+    """'+1/2 turn', '−1 1/4 turns'."""
+    return show(exact(turns), Kind.TURNS, unit="turn", sign=True).pretty
+
+
+def corners_said(values: Corners, kind: Kind, units: Units) -> list[str]:
+    """The four, predicted."""
+    return [predicted(value, kind, units) for value in values]

@@ -1,0 +1,241 @@
+"""Plans and predictions as a page shows them: figures in the reader's units, with their spread."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from cars.entries import Key
+from cars.figuring import exact, predicted, spread, turns_said
+from cars.judgement import judge
+from cars.mechanics import CORNER_NAMES, Corners
+from cars.mechanics.turnplan import TurnPlan
+from cars.queries.calibration import Outcome
+from cars.queries.plans import PERCENT, Prediction, TurnTable, predict
+from cars.wording import verdict
+from clubsetup.quantities.kinds import Kind
+
+COUNTS = ("", "One corner", "Two corners", "Three corners", "Four corners")
+# A weighing this many standard uncertainties from its prediction is news.
+UNUSUAL = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One predicted figure beside what it is now and what it should be."""
+
+    name: str
+    before: str
+    after: str
+    spread: str
+    target: str = ""
+    state: str = ""
+    shape: str = ""
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """A prediction with its cautions."""
+
+    turns: list[tuple[str, str]]
+    weights: list[Line]
+    heights: list[Line]
+    shares: list[Line]
+    cautions: list[str]
+
+    @property
+    def cross(self) -> Line:
+        """The share everything turns about."""
+        return self.shares[0]
+
+    @property
+    def turned(self) -> list[tuple[str, str]]:
+        """Only the corners that are turned."""
+        return [(corner, said) for corner, said in self.turns if said]
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One plan: what to turn, in which order, and what comes of it."""
+
+    name: str
+    values: str  # the four turns, as the form sends them
+    moves: list[str]
+    forecast: Forecast
+    off: str  # what is still missed, or nothing
+    left_over: str
+    best: bool = False
+
+
+def forecast_of(table: TurnTable, what: Prediction) -> Forecast:
+    """The figures of a prediction in words."""
+    return Forecast(
+        turns=[
+            (corner, turns_said(turns) if turns else "")
+            for corner, turns in zip(CORNER_NAMES, what.turns, strict=True)
+        ],
+        weights=_four(table, "weight", what.loads_before, what.loads, what.u_loads),
+        heights=(
+            _four(table, "ride-height", what.heights_before, what.heights, what.u_heights)
+            if what.heights_before and what.heights
+            else []
+        ),
+        shares=_shares(table, what),
+        cautions=_cautions(what),
+    )
+
+
+def _four(
+    table: TurnTable, measure: str, before: Corners, after: Corners, u: Corners
+) -> list[Line]:
+    columns = zip(CORNER_NAMES, before, after, u, strict=True)
+    return [_line(table, Key(measure, c), c, was, now, of) for c, was, now, of in columns]
+
+
+def _shares(table: TurnTable, what: Prediction) -> list[Line]:
+    found = []
+    for measure, name, value, u in (
+        ("cross", "Cross", what.cross, what.u_cross),
+        ("left-share", "Left", what.left, 0.0),
+        ("rear-share", "Rear", what.rear, 0.0),
+    ):
+        figure = table.bench.figures[Key(measure, "car")]
+        key, was = Key(measure, "car"), float(figure.value)
+        found.append(_line(table, key, name, was, PERCENT * value, PERCENT * u))
+    return found
+
+
+def _line(  # noqa: PLR0917 (a row of a table)
+    table: TurnTable, key: Key, name: str, before: float, after: float, u: float
+) -> Line:
+    units, measure = table.bench.units, table.bench.known.measures[key.measure]
+    kind, goal = Kind(measure.kind), table.bench.aims.goals.get(key)
+    if key.measure == "cross" and table.target and table.target.cross:
+        wanted = table.target.cross
+        goal = type(wanted)(PERCENT * wanted.value, PERCENT * wanted.tolerance)
+    target = state = shape = words = ""
+    if goal is not None:
+        judged = judge(exact(after), exact(goal.value), exact(goal.tolerance))
+        state, shape, words = verdict(measure, judged, units)
+        target = predicted(goal.value, kind, units)
+    return Line(
+        name=name,
+        before=predicted(before, kind, units),
+        after=predicted(after, kind, units),
+        spread=spread(u, kind, units) if u else "",
+        target=target,
+        state=state,
+        shape=shape,
+        words=words,
+    )
+
+
+def _cautions(what: Prediction) -> list[str]:
+    found = []
+    if what.lifted:
+        found.append(f"{_and(what.lifted)} would come off the pad: nothing of this holds then.")
+    if what.beyond:
+        found.append(f"There is not that much thread at {_and(what.beyond)}.")
+    return found
+
+
+def _and(names: Sequence[str]) -> str:
+    return " and ".join(names)
+
+
+def cards_of(table: TurnTable, plans: Sequence[TurnPlan]) -> list[Card]:
+    """The plans worth showing: one that turns no more corners than the one before is left out."""
+    found: list[Card] = []
+    shown: set[Corners] = set()
+    reached = False
+    for plan in plans:
+        if plan.turns in shown or not plan.adjusters:
+            continue
+        shown.add(plan.turns)
+        is_best = plan.shortfall is None and not reached
+        reached = reached or is_best
+        found.append(_card(table, plan, best=is_best))
+    return found
+
+
+def _card(table: TurnTable, plan: TurnPlan, *, best: bool) -> Card:
+    worst = max((abs(miss.tolerances) for miss in plan.misses), default=0.0)
+    return Card(
+        name=COUNTS[plan.adjusters],
+        values=",".join(f"{turns:g}" for turns in plan.turns),
+        moves=[f"{move.corner} {turns_said(move.turns)}" for move in plan.moves],
+        forecast=forecast_of(table, predict(table, plan.turns)),
+        off=str(plan.shortfall) if plan.shortfall else "",
+        left_over=f"{worst:.1f} of its tolerance at worst, {plan.miss:.1f} summed as squares",
+        best=best,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A plan that was accepted, against the scales."""
+
+    outcome: Outcome
+    turned: list[str]
+    lines: list[Line]
+    state: str
+    shape: str
+    words: str
+
+
+def told(table: TurnTable, outcome: Outcome) -> Told:
+    """Predicted beside weighed, and what to make of it."""
+    plan, turned = outcome.plan, zip(CORNER_NAMES, outcome.plan.turns, strict=True)
+    state, shape, words = _made_of(outcome)
+    return Told(
+        outcome=outcome,
+        turned=[f"{corner} {turns_said(float(turns))}" for corner, turns in turned if turns],
+        lines=_against(table, plan.loads, plan.u_loads, outcome),
+        state=state,
+        shape=shape,
+        words=words,
+    )
+
+
+def _against(
+    table: TurnTable, loads: Sequence[float], u: Sequence[float], outcome: Outcome
+) -> list[Line]:
+    units, plan, weighed = table.bench.units, outcome.plan, outcome.weighed.loads
+    read: list[float | None] = [None] * 5
+    if weighed is not None:
+        read = [*weighed, PERCENT * (weighed.rf + weighed.lr) / sum(weighed)]
+    was = [*plan.loads_before, PERCENT * plan.cross_before]
+    said, spreads = [*loads, PERCENT * plan.cross], [*u, PERCENT * plan.u_cross]
+    kinds = [Kind.MASS] * 4 + [Kind.PERCENT]
+    return [
+        Line(
+            name=name,
+            before=predicted(before, kind, units),
+            after=predicted(value, kind, units),
+            spread=spread(of, kind, units),
+            words="" if scales is None else predicted(scales, kind, units),
+            state=_state(value, scales, of),
+        )
+        for name, kind, before, value, of, scales in zip(
+            (*CORNER_NAMES, "Cross"), kinds, was, said, spreads, read, strict=True
+        )
+    ]
+
+
+def _state(value: float, scales: float | None, u: float) -> str:
+    if scales is None:
+        return ""
+    return "bad" if abs(scales - value) > UNUSUAL * u else "good"
+
+
+def _made_of(outcome: Outcome) -> tuple[str, str, str]:
+    if outcome.weighed.spoilt is not None:
+        return "none", "·", "something else was changed before it was weighed: nothing learned"
+    if outcome.is_pending:
+        return "again", "↻", "weigh again"
+    if outcome.fit is not None and outcome.fit.flagged:
+        return "bad", "✕", f"does not fit the rest: check {outcome.fit.suspect}, then weigh again"
+    if outcome.other_springs:
+        return "none", "·", "other springs since: kept, not used"
+    if outcome.is_learned:
+        return "good", "✓", "learned"
+    return "none", "·", "kept, not used"

@@ -1,0 +1,231 @@
+"""What to turn at the spring seats: plans from a sheet's readings, and 'what if'."""
+
+import hashlib
+import math
+from dataclasses import dataclass, field
+from functools import cached_property
+from uuid import UUID
+
+from cars.entries import Key
+from cars.learned import noise_of
+from cars.mechanics import (
+    CORNER_NAMES,
+    Calibrated,
+    Chassis,
+    Corners,
+    Noise,
+    response,
+    shares,
+)
+from cars.mechanics.goals import Goal
+from cars.mechanics.observations import difference_covariance
+from cars.mechanics.turnplan import Room, TurnPlan, TurnTarget, turns_of_room
+from cars.mechanics.turns import plan_turns
+from cars.models import Sheet
+from cars.queries.bench import Bench, bench_of
+from cars.queries.calibration import Calibration, calibration_of
+from clubsetup.access.models import User
+
+STEP = 0.25  # turns
+PERCENT = 100.0
+USUAL_CROSS_TOLERANCE = 0.5  # percent; common practice, no source
+FIRST = "Take the four ride heights and the four weights first."
+
+
+@dataclass(frozen=True, slots=True)
+class Prediction:
+    """What turns are predicted to give: kg, mm and fractions, with standard uncertainties.
+
+    The uncertainties are those of the next readings: what is not known of the car, and the
+    scales and the tape too. ``lifted`` corners would come off their pads, ``beyond`` have not
+    the thread. A prediction: weigh again.
+    """
+
+    turns: Corners
+    loads_before: Corners
+    heights_before: Corners | None
+    loads: Corners
+    u_loads: Corners
+    heights: Corners | None
+    u_heights: Corners
+    cross: float
+    u_cross: float
+    left: float
+    rear: float
+    lifted: tuple[str, ...]
+    beyond: tuple[str, ...]
+
+
+@dataclass(eq=False)
+class TurnTable:
+    """All that a turn plan needs of one sheet, or what is missing."""
+
+    bench: Bench
+    calibration: Calibration | None
+    loads: Corners | None
+    heights: Corners | None
+    target: TurnTarget | None
+    missing: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+    @property
+    def ready(self) -> bool:
+        """Something can be predicted."""
+        return self.loads is not None and self.calibrated is not None
+
+    @property
+    def calibrated(self) -> Calibrated | None:
+        """The car as its readings say it is."""
+        return self.calibration.calibrated if self.calibration else None
+
+    @property
+    def learned(self) -> int:
+        """How many changes the predictions know of."""
+        return self.calibration.learned if self.calibration else 0
+
+    @cached_property
+    def noise(self) -> Noise:
+        """Of weighing this car twice with these tools."""
+        return noise_of(self.bench.weighed)
+
+    @cached_property
+    def room(self) -> Room:
+        """Thread left at each seat, turns."""
+        stated, _ = self.bench.chassis
+        return self.bench.room(stated.thread) if stated else Room.same(0.0)
+
+    @property
+    def started_from(self) -> list[UUID]:
+        """The readings that all this is computed from."""
+        return sorted(row.pk for row in self.bench.weighed)
+
+    @property
+    def seen(self) -> str:
+        """A mark of those readings: a plan made from others is another plan."""
+        text = ",".join(map(str, self.started_from))
+        return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def turn_table(
+    sheet: Sheet, viewer: User, *, aim: str = "", cross: float | None = None
+) -> TurnTable:
+    """Gathers what a plan for this sheet needs; ``cross`` (percent) stands above the target's."""
+    bench = bench_of(sheet, viewer, aim)
+    loads, heights = bench.corners("weight"), bench.corners("ride-height")
+    chassis, trouble = bench.chassis
+    calibration = None
+    if chassis is not None:
+        calibration = calibration_of(sheet.car, bench.known, stated=chassis)
+        trouble = "" if calibration.calibrated else calibration.trouble
+    target = _target(bench, cross, with_heights=heights is not None)
+    table = TurnTable(bench, calibration, loads, heights, target)
+    table.missing = _missing(table, trouble)
+    if not table.missing:
+        table.notes = _notes(table)
+    return table
+
+
+def _target(bench: Bench, cross: float | None, *, with_heights: bool) -> TurnTarget | None:
+    goals = bench.aims.goals
+    wanted = goals.get(Key("cross", "car"))
+    if cross is not None:
+        wanted = Goal(cross, wanted.tolerance if wanted else USUAL_CROSS_TOLERANCE)
+    share = Goal(wanted.value / PERCENT, wanted.tolerance / PERCENT) if wanted else None
+    heights = tuple(
+        goals.get(Key("ride-height", c)) if with_heights else None for c in CORNER_NAMES
+    )
+    if share is None and not any(heights):
+        return None
+    return TurnTarget(share, heights)
+
+
+def _missing(table: TurnTable, trouble: str) -> list[str]:
+    bench, found = table.bench, []
+    if table.loads is None:
+        taken = any(Key("weight", corner) in bench.figures for corner in CORNER_NAMES)
+        found.append(bench.lacking("weight") if taken else FIRST)
+    if trouble:
+        found.append(trouble)
+    return found
+
+
+def _notes(table: TurnTable) -> list[str]:
+    bench, found = table.bench, []
+    if table.heights is None:
+        found.append(f"Only cross is planned. {bench.lacking('ride-height')}")
+    if table.target is None:
+        found.append(
+            "There is no target for cross or ride heights: give the sheet a baseline, or write "
+            "the cross you want."
+        )
+    if not bench.springs_noted:
+        found.append("No spring is noted on this sheet: the chassis page's rates are used.")
+    if table.calibration and table.calibration.trouble:
+        found.append(table.calibration.trouble)
+    return found
+
+
+def turn_plans(table: TurnTable) -> list[TurnPlan]:
+    """The best plan with one, two, three and four adjusters; none where something is missing."""
+    if table.calibrated is None or table.loads is None or table.target is None:
+        return []
+    car = response(table.calibrated.chassis)
+    return plan_turns(
+        table.loads, table.heights, car, table.target, step=STEP, room=table.room, u=table.noise.pad
+    )
+
+
+def predict(table: TurnTable, turns: Corners) -> Prediction:
+    """What ``turns`` are predicted to give, with the uncertainty of the next readings.
+
+    loads + L n and heights + H n with this car's own L and H; u^2 = n'J C J'n of the
+    calibration plus the covariance of two weighings (JCGM 100:2008, 5.1.2). Raises BadInput for
+    turns no seat makes, ValueError where the table is not ready.
+    """
+    calibrated, loads = table.calibrated, table.loads
+    if calibrated is None or loads is None:
+        raise ValueError("nothing can be predicted from this sheet yet")
+    turns = Corners(*(_sane(c, t) for c, t in zip(CORNER_NAMES, turns, strict=True)))
+    moved = calibrated.change(turns)
+    after = _sum(loads, moved.loads)
+    u_loads, u_heights = _of_the_next_reading(calibrated.chassis, table.noise)
+    cross = calibrated.cross_change(turns, loads, table.noise)
+    said = shares(after.each(lambda load: max(load, 0.0)))
+    return Prediction(
+        turns=turns,
+        loads_before=loads,
+        heights_before=table.heights,
+        loads=after,
+        u_loads=_both(moved.u_loads, u_loads),
+        heights=None if table.heights is None else _sum(table.heights, moved.heights),
+        u_heights=_both(moved.u_heights, u_heights),
+        cross=shares(loads).cross + cross.change,
+        u_cross=cross.u_reading,
+        left=said.left,
+        rear=said.rear,
+        lifted=tuple(c for c, load in zip(CORNER_NAMES, after, strict=True) if load < 0.0),
+        beyond=_beyond(table.room, turns),
+    )
+
+
+def _sane(corner: str, turns: float) -> float:
+    return math.copysign(turns_of_room(f"turns {corner}", abs(turns)), turns)
+
+
+def _sum(one: Corners, other: Corners) -> Corners:
+    return Corners.of(a + b for a, b in zip(one, other, strict=True))
+
+
+def _both(one: Corners, other: Corners) -> Corners:
+    return Corners.of(math.hypot(a, b) for a, b in zip(one, other, strict=True))
+
+
+def _of_the_next_reading(chassis: Chassis, noise: Noise) -> tuple[Corners, Corners]:
+    variances = difference_covariance(response(chassis), noise).diagonal().tolist()
+    u = [math.sqrt(variance) for variance in variances]
+    return Corners.of(u[:4]), Corners.of(u[4:])
+
+
+def _beyond(room: Room, turns: Corners) -> tuple[str, ...]:
+    limits = zip(CORNER_NAMES, turns, room.plus, room.minus, strict=True)
+    return tuple(c for c, turned, plus, minus in limits if not -minus <= turned <= plus)
