@@ -21,7 +21,9 @@ logger = logging.getLogger(__name__)
 class Channel(filesystem.Channel):
     """Messages are files `<time>_<id>.<queue>.msg`; the oldest is taken first."""
 
-    def _put(self, queue: str, payload: dict[str, Any], **_: Any) -> None:
+    def _put(  # type: ignore[override]  # the two above it differ
+        self, queue: str, payload: dict[str, Any], **_: Any
+    ) -> None:
         name = f"{time.time_ns()}_{uuid4()}.{queue}.msg"
         draft = Path(self.processed_folder) / f"{name}.draft"
         draft.write_text(dumps(payload))

@@ -84,7 +84,8 @@ class Command(BaseCommand):
         call_command("collectstatic", interactive=False, verbosity=0)
         call_command("load_demo" if demo else "first_steward", stdout=self.stdout)
         connections.close_all()
-        forget_drafts(queue_folder() / "taken")
+        if not os.environ.get("CELERY_BROKER_URL"):
+            forget_drafts(queue_folder() / "taken")
 
     def _serve(self, host: str, port: int) -> None:
         if not network.is_free(host, port):
