@@ -46,7 +46,8 @@ def least_cost(
         constraints=LinearConstraint(*rules),
         integrality=integrality,
         bounds=Bounds(*bounds),
-        options={"mip_rel_gap": GAP, "time_limit": seconds, "presolve": True},
+        # With presolve HiGHS 1.x now and then prints past us, and these tasks gain nothing by it.
+        options={"mip_rel_gap": GAP, "time_limit": seconds, "presolve": False},
     )
     if found.x is None:
         if found.status == 2:
