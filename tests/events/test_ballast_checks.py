@@ -1,0 +1,160 @@
+"""Looks at ballast, and what the rules on it say."""
+
+from typing import Any
+
+import pytest
+
+from cars.models import BallastPiece
+from clubsetup.access.errors import Invalid, NotAllowed
+from clubsetup.access.models import User
+from clubsetup.access.viewer import viewing_as
+from events.actions.ballast import check_ballast, check_no_ballast
+from events.actions.events import end_event
+from events.actions.voiding import void_ballast_check
+from events.models import BallastCheck
+from events.queries.ballast import pieces_on
+from tests.events.meeting import Meeting, make_meeting, mass
+from tests.people import People
+
+BALLAST: list[tuple[str, dict[str, Any]]] = [
+    ("ballast_marked", {"agree_within": "0.1"}),
+    ("ballast_fixed", {}),
+    ("ballast_largest_piece", {"at_most": "4.5359237"}),
+]
+
+
+@pytest.fixture
+def meeting(people: People) -> Meeting:
+    return make_meeting(people, BALLAST)
+
+
+def look(meeting: Meeting, by: User | None = None, **changed: Any) -> BallastCheck:
+    """The official looks at the Wrens' piece, which is in order unless said otherwise."""
+    by = by or meeting.people.official
+    given: dict[str, Any] = {
+        "entry": meeting.entry,
+        "piece": meeting.piece,
+        "label_legible": True,
+        "label": "27",
+        "marked_mass": mass("4 lb"),
+        "weighed_mass": mass("4.1 lb"),
+        "place": "left rail",
+        "fixed": True,
+        **changed,
+    }
+    with viewing_as(by.pk):
+        return check_ballast(by=by, **given)
+
+
+def test_a_piece_in_order_meets_every_rule(meeting: Meeting) -> None:
+    look(meeting)
+    assert set(meeting.outcomes().values()) == {"meets"}
+
+
+@pytest.mark.parametrize(
+    ("changed", "kind"),
+    [
+        ({"label_legible": False, "label": ""}, "ballast_marked"),
+        ({"label": "99"}, "ballast_marked"),
+        ({"marked_mass": None}, "ballast_marked"),
+        ({"weighed_mass": mass("4.5 lb")}, "ballast_marked"),
+        ({"fixed": False}, "ballast_fixed"),
+        ({"weighed_mass": mass("12 lb")}, "ballast_largest_piece"),
+    ],
+)
+def test_what_is_wrong_with_it_fails_its_rule(
+    meeting: Meeting, changed: dict[str, Any], kind: str
+) -> None:
+    look(meeting, **changed)
+    assert meeting.outcomes()[kind] == "fails"
+
+
+@pytest.mark.parametrize("label", ["27", "#27", "Robin", "robin 27"])
+def test_the_cars_number_or_the_drivers_name_will_do(meeting: Meeting, label: str) -> None:
+    look(meeting, label=label)
+    assert meeting.outcomes()["ballast_marked"] == "meets"
+
+
+def test_nobody_has_looked_is_not_checked_and_none_is_in_order(meeting: Meeting) -> None:
+    meeting.weigh("321")
+    assert set(meeting.outcomes().values()) == {"not_checked"}
+    with viewing_as(meeting.people.official.pk):
+        check_no_ballast(by=meeting.people.official, entry=meeting.entry)
+    assert set(meeting.outcomes().values()) == {"meets"}
+
+
+def test_a_second_look_at_a_piece_takes_the_place_of_the_first(meeting: Meeting) -> None:
+    look(meeting, fixed=False)
+    look(meeting)
+    assert meeting.outcomes()["ballast_fixed"] == "meets"
+
+
+def test_two_pieces_that_the_team_does_not_keep_here_both_count(meeting: Meeting) -> None:
+    look(meeting, piece=None, fixed=False)
+    look(meeting, piece=None)
+    assert meeting.outcomes()["ballast_fixed"] == "fails"
+
+
+def test_none_on_the_car_takes_the_place_of_all_before_and_not_after(meeting: Meeting) -> None:
+    look(meeting, fixed=False)
+    with viewing_as(meeting.people.official.pk):
+        check_no_ballast(by=meeting.people.official, entry=meeting.entry)
+    assert meeting.outcomes()["ballast_fixed"] == "meets"
+    look(meeting, fixed=False)
+    assert meeting.outcomes()["ballast_fixed"] == "fails"
+
+
+def test_a_void_look_counts_no_longer(meeting: Meeting) -> None:
+    official = meeting.people.official
+    wrong = look(meeting, fixed=False)
+    with viewing_as(official.pk):
+        void_ballast_check(by=official, ballast_check=wrong, reason="It was car 31's")
+    assert meeting.outcomes()["ballast_fixed"] == "not_checked"
+
+
+def test_what_was_typed_is_kept_with_its_resolution(meeting: Meeting) -> None:
+    check = look(meeting)
+    assert (check.marked_typed, check.weighed_typed) == ("4 lb", "4.1 lb")
+    finding = meeting.standing()["ballast_largest_piece"]
+    assert finding.evidence["ballast_checks"] == [str(check.pk)]
+
+
+@pytest.mark.parametrize(
+    ("changed", "field"),
+    [
+        ({"label": " "}, "label"),
+        ({"marked_mass": mass("0")}, "marked_mass"),
+        ({"weighed_mass": mass("-1")}, "weighed_mass"),
+    ],
+)
+def test_what_is_no_look_is_refused(meeting: Meeting, changed: dict[str, Any], field: str) -> None:
+    with pytest.raises(Invalid) as refusal:
+        look(meeting, **changed)
+    assert refusal.value.field == field
+
+
+def test_a_piece_of_another_car_is_refused(meeting: Meeting) -> None:
+    with pytest.raises(Invalid) as refusal:
+        look(meeting, entry=meeting.rival_entry)
+    assert refusal.value.field == "piece"
+
+
+def test_the_official_sees_the_pieces_of_an_entered_car_while_the_event_lasts(
+    meeting: Meeting,
+) -> None:
+    people = meeting.people
+    with viewing_as(people.official.pk):
+        assert list(pieces_on(meeting.entry)) == [meeting.piece]
+    for name in ("steward", "other_official", "rival", "unlinked_coach", "stranger"):
+        with viewing_as(getattr(people, name).pk):
+            assert not BallastPiece.objects.exists(), name
+    with viewing_as(people.steward.pk):
+        end_event(by=people.steward, event=meeting.event)
+    with viewing_as(people.official.pk):
+        assert not BallastPiece.objects.exists()
+
+
+@pytest.mark.parametrize("name", ["chief", "guest", "coach", "steward", "rival"])
+def test_nobody_but_an_official_looks(meeting: Meeting, name: str) -> None:
+    with pytest.raises(NotAllowed):
+        look(meeting, by=getattr(meeting.people, name))

@@ -1,0 +1,204 @@
+"""Too close to call, age, what would mend it, example cars."""
+
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+
+from clubsetup.access.viewer import viewing_as
+from clubsetup.quantities.units import Units
+from events.models import Finding, Rule
+from events.queries.desk import counts, desk
+from events.queries.examples import on_examples
+from events.queries.facts import age_eligible
+from events.queries.mending import mends
+from events.queries.states import State, state_of
+from events.queries.weighings import mean_u
+from events.rules import KINDS, rule_from
+from teams.actions.drivers import set_birth_date
+from tests.events.meeting import FIRST_DAY, RULES, Meeting, make_meeting
+from tests.people import People
+
+POUNDS, KILOGRAMS = Units.imperial(), Units.metric()
+
+
+@pytest.fixture
+def guarded(people: People) -> Meeting:
+    return make_meeting(people, RULES[:1], decision="guarded")
+
+
+@pytest.mark.parametrize(
+    ("typed", "outcome"),
+    # The guard is 2 u = 4 d / sqrt(12) = 0.23 lb on pads of d = 0.2 lb.
+    [("320.4", "meets"), ("320.2", "too_close"), ("320", "too_close"), ("319.6", "fails")],
+)
+def test_with_a_guard_band_the_middle_is_too_close(
+    guarded: Meeting, typed: str, outcome: str
+) -> None:
+    guarded.weigh(typed)
+    assert guarded.outcomes()["minimum_weight"] == outcome
+
+
+def test_a_second_agreeing_weighing_settles_what_one_could_not(guarded: Meeting) -> None:
+    guarded.weigh("320.2")
+    guarded.weigh("320.2", again=True)
+    # 0.2 lb is more than 0.23 / sqrt(2) = 0.16 lb.
+    assert guarded.outcomes()["minimum_weight"] == "meets"
+
+
+def test_the_mean_is_no_surer_than_the_scatter_allows() -> None:
+    assert mean_u([0.1, 0.1], [100.0, 100.0]) == pytest.approx(0.1 / 2**0.5)
+    assert mean_u([0.1, 0.1], [100.0, 101.0]) == pytest.approx(0.5)
+    assert mean_u([0.1], [100.0]) == 0.1
+
+
+@pytest.mark.parametrize(
+    ("decision", "typed", "units", "said"),
+    [
+        ("reading", "318.6", POUNDS, "Add 1.4 lb of ballast, then weigh again."),
+        ("reading", "318.63", POUNDS, "Add 1.4 lb of ballast, then weigh again."),
+        ("reading", "318.6", KILOGRAMS, "Add 0.7 kg of ballast, then weigh again."),
+        ("guarded", "318.6", POUNDS, "Add 1.7 lb of ballast, then weigh again."),
+        ("reading", "321", POUNDS, ""),
+    ],
+)
+def test_what_is_missing_is_said_so_that_adding_it_is_enough(
+    people: People, decision: str, typed: str, units: Units, said: str
+) -> None:
+    meeting = make_meeting(people, RULES[:1], decision=decision)
+    meeting.weigh(typed)
+    assert " ".join(mends(meeting.standing().values(), units)) == said
+
+
+def test_adding_what_was_said_makes_it_legal(guarded: Meeting) -> None:
+    guarded.weigh("318.6")
+    guarded.weigh("320.3")  # 1.7 lb more
+    assert guarded.outcomes()["minimum_weight"] == "meets"
+
+
+def finding(outcome: str, *, weighed: bool = True) -> Finding:
+    found = Finding(outcome=outcome)
+    found.weigh_in_id = found.pk if weighed else None
+    return found
+
+
+@pytest.mark.parametrize(
+    ("outcomes", "state"),
+    [
+        ([], State.NOT_WEIGHED),
+        (["meets", "meets"], State.MEETS),
+        (["meets", "not_checked"], State.NOT_CHECKED),
+        (["too_close", "not_checked", "meets"], State.TOO_CLOSE),
+        (["too_close", "fails", "meets"], State.FAILS),
+    ],
+)
+def test_the_state_is_the_worst_that_was_found(outcomes: list[str], state: State) -> None:
+    assert state_of([finding(outcome) for outcome in outcomes]) is state
+
+
+def test_without_a_weigh_in_only_what_fails_counts() -> None:
+    assert state_of([finding("meets", weighed=False)]) is State.NOT_WEIGHED
+    assert state_of([finding("fails", weighed=False)]) is State.FAILS
+
+
+def test_the_desk_counts_where_everybody_stands(meeting: Meeting) -> None:
+    meeting.weigh("318")
+    with viewing_as(meeting.people.official.pk):
+        rows = desk(meeting.event)
+    assert [(r.entry.number, r.state) for r in rows] == [
+        ("27", State.FAILS),
+        ("31", State.NOT_WEIGHED),
+    ]
+    assert counts(rows)[State.FAILS] == 1
+    assert counts(rows)[State.MEETS] == 0
+
+
+@pytest.mark.parametrize("search", ["27", "robin", " ROB "])
+def test_the_desk_finds_by_number_or_name(meeting: Meeting, search: str) -> None:
+    with viewing_as(meeting.people.official.pk):
+        assert [r.entry.number for r in desk(meeting.event, search)] == ["27"]
+
+
+def test_a_number_is_not_found_by_a_part_of_it(meeting: Meeting) -> None:
+    with viewing_as(meeting.people.official.pk):
+        assert desk(meeting.event, "7") == []
+
+
+BIRTHS = [
+    date(FIRST_DAY.year - age, FIRST_DAY.month, FIRST_DAY.day) + timedelta(days=days)
+    for age in (5, 8, 9)
+    for days in (-1, 0, 1)
+] + [date(2017, 1, 1), date(2017, 12, 31), date(2018, 1, 1), date(2020, 2, 29)]
+
+
+@pytest.mark.parametrize("reckoned", ["event_day", "year_start", "year_end"])
+def test_the_database_and_the_rule_reckon_age_alike(people: People, reckoned: str) -> None:
+    """The official is told eligible or not; the rule's own arithmetic is the check."""
+    parameters: dict[str, Any] = {"at_least": 5, "at_most": 8, "reckoned": reckoned}
+    meeting = make_meeting(people, [("driver_age", parameters)])
+    declared: Any = rule_from("driver_age", parameters)
+    with viewing_as(people.official.pk):
+        rule = Rule.objects.get()
+        assert age_eligible(meeting.entry.pk, rule) is None
+    for born in BIRTHS:
+        with viewing_as(people.chief.pk):
+            set_birth_date(by=people.chief, driver=meeting.driver, birth_date=born)
+        with viewing_as(people.official.pk):
+            told = age_eligible(meeting.entry.pk, rule)
+        assert told == declared.eligible(born, FIRST_DAY), born
+
+
+@pytest.mark.parametrize(
+    ("born", "outcome"), [(date(2019, 1, 1), "meets"), (date(2012, 1, 1), "fails")]
+)
+def test_age_is_found_without_a_figure(people: People, born: date, outcome: str) -> None:
+    meeting = make_meeting(people, [("driver_age", {"at_least": 5, "at_most": 8})])
+    with viewing_as(people.chief.pk):
+        set_birth_date(by=people.chief, driver=meeting.driver, birth_date=born)
+    meeting.weigh("321")
+    found = meeting.standing()["driver_age"]
+    assert found.outcome == outcome
+    assert str(born.year) not in f"{found.sentence} {found.evidence}"
+
+
+@pytest.mark.parametrize("name", ["rival", "unlinked_coach", "other_official", "stranger"])
+def test_who_may_not_see_the_entry_is_told_nothing_of_age(people: People, name: str) -> None:
+    meeting = make_meeting(people, [("driver_age", {"at_least": 5, "at_most": 8})])
+    with viewing_as(people.chief.pk):
+        set_birth_date(by=people.chief, driver=meeting.driver, birth_date=date(2019, 1, 1))
+        rule = Rule.objects.get()
+    with viewing_as(getattr(people, name).pk):
+        assert age_eligible(meeting.entry.pk, rule) is None
+
+
+def test_the_driver_is_what_the_car_weighs_more_with_than_without(people: People) -> None:
+    meeting = make_meeting(people, [("driver_weight_band", {"at_most": "45"})])
+    meeting.weigh("146 kg")
+    assert meeting.outcomes() == {"driver_weight_band": "not_checked"}
+    meeting.weigh("105 kg", driver_in=False)
+    found = meeting.standing()["driver_weight_band"]
+    assert found.outcome == "meets"
+    assert "value" not in found.evidence
+
+
+@pytest.mark.parametrize("kind", sorted(KINDS))
+@pytest.mark.parametrize("decision", ["reading", "guarded"])
+def test_a_rule_is_shown_on_a_car_that_meets_it_and_one_that_fails(
+    kind: str, decision: str
+) -> None:
+    inside, outside = on_examples(KINDS[kind].example(), decision, POUNDS)
+    assert (inside.result.outcome, outside.result.outcome) == ("meets", "fails")
+
+
+@pytest.mark.parametrize(
+    ("kind", "parameters"),
+    [
+        ("minimum_weight", {"minimum": "90", "with_driver": False, "stage": "entry"}),
+        ("left_limit", {"at_least": "50"}),
+        ("cross_limit", {"at_least": "50", "at_most": "50.2"}),
+        ("driver_weight_band", {"at_least": "20"}),
+    ],
+)
+def test_the_example_cars_follow_the_limits_typed(kind: str, parameters: dict[str, Any]) -> None:
+    inside, outside = on_examples(rule_from(kind, parameters), "reading", POUNDS)
+    assert (inside.result.outcome, outside.result.outcome) == ("meets", "fails")

@@ -1,0 +1,236 @@
+"""Every page and button of events, for everybody: who sees, who does, who is refused."""
+
+from collections.abc import Callable
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from clubsetup.access.viewer import viewing_as
+from events.actions.rule_sets import add_rule, draft_rule_set
+from events.models import (
+    BallastCheck,
+    Entry,
+    Event,
+    EventClass,
+    Finding,
+    Rule,
+    RuleSet,
+    ScaleSet,
+    Void,
+    WeighIn,
+)
+from events.pages.urls import urlpatterns
+from teams.actions.places import add_race_class
+from tests.events.meeting import RULES, Meeting, publish_rules
+from tests.events.test_ballast_checks import look
+
+TEAM = {"chief", "crew"}
+READS = {"guest", "coach"}
+CLUB = TEAM | READS | {"unlinked_coach", "rival", "official", "steward"}
+OUTSIDE = {"other_official", "other_steward", "stranger"}
+EVERYBODY = CLUB | OUTSIDE
+OFFICIALS = {"official", "steward"}
+SEES_ENTRY = TEAM | READS | OFFICIALS
+
+
+@pytest.fixture
+def full(meeting: Meeting) -> Meeting:
+    """With a weigh-in, a look at ballast, a draft of the next rules and a class not yet run."""
+    by = meeting.people.steward
+    meeting.first = meeting.weigh("321")  # type: ignore[attr-defined]
+    meeting.look = look(meeting)  # type: ignore[attr-defined]
+    with viewing_as(by.pk):
+        draft = draft_rule_set(
+            by=by, race_class=meeting.race_class, valid_from=meeting.event.starts_on
+        )
+        rule = add_rule(by=by, rule_set=draft, kind="ballast_fixed", parameters={})
+        senior = add_race_class(by=by, club=meeting.people.club, name="Senior")
+    publish_rules(meeting.people, senior, RULES[:1])
+    meeting.draft, meeting.rule, meeting.senior = draft, rule, senior  # type: ignore[attr-defined]
+    return meeting
+
+
+# name: (the ids in its address, who gets it, who sees the thing but is refused)
+Page = tuple[Callable[[Any], list[Any]], set[str], set[str]]
+PAGES: dict[str, Page] = {
+    "events": (lambda m: [], EVERYBODY, set()),
+    "event": (lambda m: [m.event.pk], CLUB, set()),
+    "desk": (lambda m: [m.event.pk], OFFICIALS, CLUB - OFFICIALS),
+    "enter-by-hand": (lambda m: [m.event.pk], OFFICIALS, CLUB - OFFICIALS),
+    "enter": (lambda m: [m.event.pk, m.people.team.pk], TEAM, CLUB - TEAM),
+    "entry": (lambda m: [m.entry.pk], SEES_ENTRY, set()),
+    "ballast-check": (lambda m: [m.entry.pk], {"official"}, SEES_ENTRY - {"official"}),
+    "entry-number": (lambda m: [m.entry.pk], TEAM | OFFICIALS, READS),
+    "weigh-in-void": (lambda m: [m.first.pk], {"official"}, SEES_ENTRY - {"official"}),
+    "ballast-check-void": (lambda m: [m.look.pk], {"official"}, SEES_ENTRY - {"official"}),
+    "results": (lambda m: [m.people.team.pk], SEES_ENTRY, {"rival", "unlinked_coach"}),
+    "event-new": (lambda m: [m.people.club.pk], {"steward"}, CLUB - {"steward"}),
+    "rules": (lambda m: [m.people.club.pk], CLUB, set()),
+    "scales": (lambda m: [m.people.club.pk], CLUB, set()),
+    "rule-set-new": (lambda m: [m.race_class.pk], {"steward"}, CLUB - {"steward"}),
+    "rule-set": (lambda m: [m.draft.pk], CLUB, set()),
+    "rule-set-change": (lambda m: [m.draft.pk], {"steward"}, CLUB - {"steward"}),
+    "rule-new": (lambda m: [m.draft.pk, "minimum_weight"], {"steward"}, CLUB - {"steward"}),
+}
+
+# name: (the ids, what is sent, who may, who sees but may not)
+Button = tuple[Callable[[Any], list[Any]], Callable[[Any], dict[str, Any]], set[str], set[str]]
+NOTHING: Callable[[Any], dict[str, Any]] = lambda m: {}  # noqa: E731
+BUTTONS: dict[str, Button] = {
+    "event-class-new": (
+        lambda m: [m.event.pk],
+        lambda m: {"race_class": m.senior.pk},
+        {"steward"},
+        CLUB - {"steward"},
+    ),
+    "event-class-remove": (
+        lambda m: [m.event_class.pk],
+        NOTHING,
+        {"steward"},
+        CLUB - {"steward"},
+    ),
+    "event-move": (lambda m: [m.event.pk, "end"], NOTHING, {"steward"}, CLUB - {"steward"}),
+    "weigh": (
+        lambda m: [m.entry.pk],
+        lambda m: {
+            "row_id": uuid4(),
+            "total": "322",
+            "stage": "entry",
+            "scale_set": m.scales.pk,
+            "driver_in": "on",
+        },
+        {"official"},
+        SEES_ENTRY - {"official"},
+    ),
+    "no-ballast": (lambda m: [m.entry.pk], NOTHING, {"official"}, SEES_ENTRY - {"official"}),
+    "entry-withdraw": (lambda m: [m.entry.pk], NOTHING, TEAM | OFFICIALS, READS),
+    "rule-set-publish": (lambda m: [m.draft.pk], NOTHING, {"steward"}, CLUB - {"steward"}),
+    "rule-set-retire": (lambda m: [m.rule_set.pk], NOTHING, {"steward"}, CLUB - {"steward"}),
+    "rule-remove": (lambda m: [m.rule.pk], NOTHING, {"steward"}, CLUB - {"steward"}),
+}
+# Pages with a form: what is sent to them, by those who get the page and by those who do not.
+FORMS: dict[str, Callable[[Any], dict[str, Any]]] = {
+    "enter-by-hand": lambda m: {
+        "car_number": "27",
+        "event_class": m.event_class.pk,
+        "car_and_driver": f"{m.car.pk} {m.driver.pk}",
+    },
+    "enter": lambda m: {
+        "event_class": m.event_class.pk,
+        "car": m.car.pk,
+        "driver": m.driver.pk,
+        "number": "73",
+    },
+    "ballast-check": lambda m: {
+        "row_id": uuid4(),
+        "label_legible": "yes",
+        "label": "27",
+        "fixed": "yes",
+    },
+    "entry-number": lambda m: {"number": "74"},
+    "weigh-in-void": lambda m: {"row_id": uuid4(), "reason": "Not level"},
+    "ballast-check-void": lambda m: {"row_id": uuid4(), "reason": "Not level"},
+    "event-new": lambda m: {
+        "name": "July",
+        "track": m.track.pk,
+        "starts_on": "2026-07-01",
+        "ends_on": "2026-07-02",
+    },
+    "scales": lambda m: {"name": "New", "pads": "4", "division": "0.5 lb"},
+    "rule-set-new": lambda m: {"valid_from": "2027-01-01", "decision": "reading"},
+    "rule-set-change": lambda m: {"valid_from": "2027-01-01", "decision": "guarded"},
+    "rule-new": lambda m: {"minimum": "320 lb", "with_driver": "on", "stage": "any"},
+}
+KEPT = (BallastCheck, Entry, Event, EventClass, Finding, Rule, RuleSet, ScaleSet, Void, WeighIn)
+
+
+def address(name: str, ids: list[Any]) -> str:
+    return reverse(name, args=ids)
+
+
+def state(meeting: Meeting) -> list[Any]:
+    """Everything kept, as the steward and the team see it."""
+    found = []
+    for who in (meeting.people.steward, meeting.people.chief):
+        with viewing_as(who.pk):
+            found += [list(model.objects.order_by("pk").values()) for model in KEPT]
+    return found
+
+
+def expected(name: str, gets: set[str], refused: set[str]) -> int:
+    if name in gets:
+        return 200
+    return 403 if name in refused else 404
+
+
+def test_every_address_of_events_stands_in_a_table_here() -> None:
+    named = {pattern.name for pattern in urlpatterns}
+    assert named == PAGES.keys() | BUTTONS.keys()
+    assert FORMS.keys() <= PAGES.keys()
+
+
+@pytest.mark.parametrize("page", sorted(PAGES))
+def test_who_gets_a_page(client: Client, full: Meeting, page: str) -> None:
+    ids, gets, refused = PAGES[page]
+    where = address(page, ids(full))
+    signed_out = client.get(where)
+    assert signed_out.status_code == 302
+    assert "/accounts/login/" in signed_out.headers["Location"]
+    for name in sorted(EVERYBODY):
+        client.force_login(getattr(full.people, name))
+        assert client.get(where).status_code == expected(name, gets, refused), name
+
+
+@pytest.mark.parametrize("page", sorted(FORMS))
+def test_who_may_send_its_form(client: Client, full: Meeting, page: str) -> None:
+    ids, gets, refused = PAGES[page]
+    if page == "scales":
+        gets, refused = {"steward"}, CLUB - {"steward"}
+    where, before = address(page, ids(full)), state(full)
+    assert client.post(where, FORMS[page](full)).status_code == 302
+    for name in sorted(EVERYBODY - gets):
+        client.force_login(getattr(full.people, name))
+        answer = client.post(where, FORMS[page](full))
+        assert answer.status_code == expected(name, gets, refused), name
+    assert state(full) == before
+    client.force_login(getattr(full.people, min(gets)))
+    assert client.post(where, FORMS[page](full)).status_code in (200, 302)
+    # The car is entered already: entering it again is refused with its reason.
+    assert (state(full) == before) == (page in {"enter", "enter-by-hand"})
+
+
+@pytest.mark.parametrize("button", sorted(BUTTONS))
+def test_who_may_press_a_button(client: Client, full: Meeting, button: str) -> None:
+    ids, sent, may, refused = BUTTONS[button]
+    where, before = address(button, ids(full)), state(full)
+    assert client.post(where, sent(full)).status_code == 302
+    for name in sorted(EVERYBODY - may):
+        client.force_login(getattr(full.people, name))
+        assert client.post(where, sent(full)).status_code == expected(name, may, refused), name
+    assert state(full) == before
+    client.force_login(getattr(full.people, min(may)))
+    assert client.get(where).status_code == 405
+    assert client.post(where, sent(full)).status_code == 302
+    # A class with entries stays in its event; everything else is done.
+    assert (state(full) == before) == (button == "event-class-remove")
+
+
+def test_the_start_page_leads_an_official_to_the_desk(client: Client, full: Meeting) -> None:
+    client.force_login(full.people.official)
+    assert f"/events/{full.event.pk}/desk" in client.get("/").content.decode()
+
+
+def test_and_shows_a_family_its_result_and_others_the_event(client: Client, full: Meeting) -> None:
+    full.weigh("318.6")
+    client.force_login(full.people.chief)
+    assert "Add 1.4 lb of ballast" in client.get("/").content.decode()
+    for name in ("rival", "unlinked_coach", "steward"):
+        client.force_login(getattr(full.people, name))
+        text = client.get("/").content.decode()
+        assert "June Meeting" in text
+        assert "Add 1.4 lb" not in text
+    client.force_login(full.people.stranger)
+    assert "June Meeting" not in client.get("/").content.decode()
