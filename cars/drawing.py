@@ -1,6 +1,6 @@
 """The car from above: which figures stand where on the drawing."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cars.entries import Key
 from cars.mechanics import CORNER_NAMES
@@ -14,17 +14,13 @@ class Figure:
     """One figure with its name, placed in the drawing's own units (420 by 510, y down)."""
 
     name: str
-    x: int
-    y: int
+    x: str
+    y: str
+    below: str  # where the figure stands under its name
     anchor: str = "start"
     text: str = NOTHING
     state: str = ""
     shape: str = ""
-
-    @property
-    def below(self) -> int:
-        """Where the figure stands under its name."""
-        return self.y + 19
 
 
 @dataclass(slots=True)
@@ -55,6 +51,7 @@ IN_MIDDLE = (
     ("total-weight", "Total"),
     ("lead", "Lead"),
 )
+UNDER = 19
 MIDDLE_AT, MIDDLE_STEP = (210, 166), 39
 ACROSS = (
     ("stagger", "front", "Stagger", 210, 14),
@@ -62,20 +59,25 @@ ACROSS = (
 )
 
 
+def _at(name: str, x: int, y: int, anchor: str = "start") -> Figure:
+    # As text: the template engine would write a number the way the reader's language does.
+    return Figure(name, str(x), str(y), str(y + UNDER), anchor)
+
+
 def _places() -> list[tuple[Key, Figure]]:
     found = [
-        (Key(slug, spot), Figure(name, x, y + place * CORNER_STEP))
+        (Key(slug, spot), _at(name, x, y + place * CORNER_STEP))
         for spot in CORNER_NAMES
         for x, y in [CORNERS_AT[spot]]
         for place, (slug, name) in enumerate(AT_CORNERS)
     ]
     x, y = MIDDLE_AT
     found += [
-        (Key(slug, "car"), Figure(name, x, y + place * MIDDLE_STEP, "middle"))
+        (Key(slug, "car"), _at(name, x, y + place * MIDDLE_STEP, "middle"))
         for place, (slug, name) in enumerate(IN_MIDDLE)
     ]
     return found + [
-        (Key(slug, spot), Figure(name, x, y, "middle")) for slug, spot, name, x, y in ACROSS
+        (Key(slug, spot), _at(name, x, y, "middle")) for slug, spot, name, x, y in ACROSS
     ]
 
 
@@ -91,15 +93,6 @@ def drawing_of(view: SheetView) -> Drawing:
             figures.append(place)
             continue
         judged = box.state if box.state in ("good", "bad", "close") else ""
-        figures.append(
-            Figure(
-                name=place.name,
-                x=place.x,
-                y=place.y,
-                anchor=place.anchor,
-                text=box.shown,
-                state=judged,
-                shape=box.shape if judged else "",
-            )
-        )
+        shape = box.shape if judged else ""
+        figures.append(replace(place, text=box.shown, state=judged, shape=shape))
     return Drawing(figures)

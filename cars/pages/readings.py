@@ -15,7 +15,7 @@ from cars.models import Measure, Sheet
 from cars.pages.boxes import changed_boxes, keep_typed, sent_box
 from cars.pages.find import sheet_or_404
 from cars.pages.sheets import sheet_page
-from cars.queries.sheet_view import StepView, sheet_view
+from cars.queries.sheet_view import sheet_view
 from clubsetup.site.pages import person
 
 
@@ -41,14 +41,11 @@ def _one_box(request: HttpRequest, sheet: Sheet) -> HttpResponse:
         "view": view,
         "drawing": drawing_of(view),
         "boxes": [view.boxes[key] for key in typed if key in view.boxes],
-        "derived": [box for box in view.boxes.values() if box.measure.taken == "derived"],
-        "step": next((s for s in view.steps for k in typed if _holds(s, k.measure)), None),
+        "derived": [row for step in view.steps for row in step.rows if row.is_derived],
+        # Tallies change in other steps too: a figure computed there, a reading to take again.
+        "touched": view.steps,
     }
     return render(request, "cars/_saved.html", context)
-
-
-def _holds(step: StepView, measure: str) -> bool:
-    return any(row.measure.pk == measure for row in step.rows)
 
 
 def _whole_form(request: HttpRequest, sheet: Sheet) -> HttpResponse:

@@ -39,16 +39,13 @@ class Box:
     state: str = ""
     shape: str = ""
     words: str = ""
+    name: str = ""  # of its field
+    html_id: str = ""  # the same without the dot, which means something in CSS
 
-    @property
-    def name(self) -> str:
-        """The name of its field."""
-        return str(self.key)
-
-    @property
-    def html_id(self) -> str:
-        """The same without the dot, which means something in CSS."""
-        return self.name.replace(".", "--")
+    def __post_init__(self) -> None:
+        """Names it after its key."""
+        self.name = str(self.key)
+        self.html_id = self.name.replace(".", "--")
 
     @property
     def spot(self) -> str:
@@ -183,20 +180,23 @@ class SheetView:
 
 
 def find_sheet(pk: UUID) -> Sheet | None:
-    """The sheet with everything its head shows, if whoever is looking may see it."""
-    joined = (
-        *(
-            "car__chassis__club",
-            "car__team__club",
-            "car__race_class",
-            "team__club",
-            "driver",
-            "track",
-            "baseline__chassis",
-        ),
-        *("based_on", "corrects", "corrected_by", "opened_by", "closed_by"),
-    )
-    return Sheet.objects.select_related(*joined).filter(pk=pk).first()
+    """The sheet with everything its head shows, if whoever is looking may see it.
+
+    One query joins what every sheet has; more tables in it would take PostgreSQL longer to plan
+    than to read. What a sheet need not have is read when it has it.
+    """
+    joined = ("car__chassis", "car__race_class", "team__club", "driver", "track")
+    apart = ("baseline", "based_on", "corrects", "corrected_by", "closed_by")
+    found = Sheet.objects.select_related(*joined).prefetch_related(*apart).filter(pk=pk).first()
+    if found is None:
+        return None
+    # The car may have gone to another team since; its chassis is of the sheet's club all the same.
+    found.car.chassis.club = found.team.club
+    if found.car.team_id == found.team_id:
+        found.car.team = found.team
+    if found.baseline and found.baseline.chassis_id == found.car.chassis_id:
+        found.baseline.chassis = found.car.chassis
+    return found
 
 
 def sheet_view(sheet: Sheet, viewer: User) -> SheetView:

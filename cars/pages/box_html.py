@@ -1,0 +1,84 @@
+"""The boxes of a sheet as HTML.
+
+Written here and not in a template: a sheet has about ninety boxes, and the template engine takes
+three times as long over them as over everything else on the page (tests/bench/bench_sheet.py).
+Every value that somebody typed goes through `escape`.
+"""
+
+from html import escape
+
+from django.utils.safestring import SafeString, mark_safe
+
+from cars.queries.sheet_view import Box, Row, SheetView
+
+OOB = ' hx-swap-oob="true"'
+TYPING = 'autocomplete="off" autocapitalize="off" spellcheck="false"'
+
+
+def _safe(text: str) -> SafeString:
+    return mark_safe(text)  # noqa: S308 (put together below from escaped parts)
+
+
+def verdict(box: Box, *, oob: bool = False) -> SafeString:
+    """What the figure is to its target, or why what was typed could not be kept."""
+    swap = OOB if oob else ""
+    if box.wrong:
+        said = f'<p class="error" role="alert">{escape(box.wrong)}</p>'
+    else:
+        said = (
+            f'<span class="state {box.state}"><span class="shape" aria-hidden="true">'
+            f"{box.shape}</span> {escape(box.words)}</span>"
+        )
+    return _safe(f'<div class="verdict" id="v-{box.html_id}"{swap}>{said}</div>')
+
+
+def _head(box: Box, row: Row, view: SheetView) -> str:
+    """Where it is read, what stood there before, and the target."""
+    before = (
+        f'<span class="aim">{view.before_word} {escape(box.before)}</span>' if box.before else ""
+    )
+    target = f"target {escape(box.target)} ± {escape(box.tolerance)}" if box.target else ""
+    aim = f'<span class="aim">{target}</span>' if row.has_targets else ""
+    return f'<span class="box-head"><span class="spot">{box.spot}</span>{before}</span>{aim}'
+
+
+def figure(box: Box, row: Row, view: SheetView, *, oob: bool = False) -> SafeString:
+    """A figure nobody types here: a computed one, or any of a closed sheet."""
+    kind = "box computed" if row.is_derived else "box"
+    swap = OOB if oob else ""
+    return _safe(
+        f'<div class="{kind}" id="c-{box.html_id}"{swap}>{_head(box, row, view)}'
+        f'<b class="num">{escape(box.shown) or "–"}</b>{verdict(box)}</div>'
+    )
+
+
+def _tick(box: Box, row: Row, save: str) -> str:
+    name = escape(row.measure.name)
+    label = f'<span class="visually-hidden">{name} </span>{box.spot}' if box.spot else name
+    checked = " checked" if box.text else ""
+    return (
+        f'<label class="check"><input type="checkbox" name="{box.name}" value="done"{checked} '
+        f'hx-post="{save}" aria-describedby="v-{box.html_id}" data-next> {label}</label>'
+    )
+
+
+def _typed(box: Box, row: Row, view: SheetView, save: str) -> str:
+    kind, longest = ("words", 200) if row.is_words else ("number", 60)
+    invalid = ' aria-invalid="true"' if box.wrong else ""
+    return (
+        f'<label for="b-{box.html_id}"><span class="visually-hidden">{escape(row.measure.name)} '
+        f'</span>{_head(box, row, view)}</label><input class="{kind}" id="b-{box.html_id}" '
+        f'name="{box.name}" value="{escape(box.text)}" maxlength="{longest}" {TYPING} '
+        f'hx-post="{save}" aria-describedby="v-{box.html_id}"{invalid} data-next>'
+    )
+
+
+def row_html(row: Row, view: SheetView, save: str) -> SafeString:
+    """The boxes of a measure; `save` is where they are sent, empty where nobody may type."""
+    if row.is_derived or not save:
+        return _safe("".join(figure(box, row, view) for box in row.boxes))
+    fields = (
+        (_tick(box, row, save) if row.is_check else _typed(box, row, view, save), verdict(box))
+        for box in row.boxes
+    )
+    return _safe("".join(f'<div class="box" data-reading>{a}{b}</div>' for a, b in fields))
