@@ -1,9 +1,9 @@
 """The site's addresses. Rooms are named by their path, so that no floor imports one above it."""
 
-from django.urls import include, path
+from django.urls import URLPattern, URLResolver, include, path
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
 
-api = [
+api: list[URLPattern | URLResolver] = [
     path("", include("teams.api.urls")),
     path("", include("cars.api.urls")),
     path("", include("events.api.urls")),
@@ -12,7 +12,7 @@ api = [
     path("", SpectacularSwaggerSplitView.as_view(url_name="api-schema"), name="api-reference"),
 ]
 
-urlpatterns = [
+urlpatterns: list[URLPattern | URLResolver] = [
     path("accounts/", include("allauth.urls")),
     path("api/v1/", include(api)),
     path("prints/", include("clubsetup.printing.pages.urls")),

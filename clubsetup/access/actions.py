@@ -43,7 +43,7 @@ def record(
     team_id: UUID | None = None,
     **detail: Any,
 ) -> None:
-    """Writes the audit row of what was just done. `did` is a past participle: 'opened', 'closed'."""
+    """Writes the audit row of what was just done; `did` is a past participle: 'closed'."""
     AuditRow(
         by=by,
         did=did,

@@ -1,5 +1,7 @@
 """What an action says when it will not."""
 
+from collections.abc import Callable
+
 from django.core.exceptions import PermissionDenied
 
 
@@ -20,9 +22,8 @@ class Invalid(Exception):
         self.message = message
 
 
-def may(check: object, *args: object) -> bool:
+def may(check: Callable[..., None], *args: object) -> bool:
     """`check_can_x(...)` as a bool, so that a button and its enforcement are one rule."""
-    assert callable(check)
     try:
         check(*args)
     except NotAllowed:

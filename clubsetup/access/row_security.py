@@ -13,8 +13,7 @@ not once a row, and return an array so that the comparison can use an index.
 from collections.abc import Sequence
 from typing import Any
 
-from django.db.backends.base.schema import BaseDatabaseSchemaEditor
-from django.db.models import BaseConstraint, Model
+from django.db.models import BaseConstraint
 
 from clubsetup.runtime.addresses import APP_ROLE
 
@@ -51,7 +50,37 @@ def all_of(*conditions: str) -> str:
     return "(" + " AND ".join(conditions) + ")"
 
 
-class RowSecurity(BaseConstraint):
+class _OnTable(BaseConstraint):
+    """A constraint that is SQL on a finished table; the database alone decides on rows."""
+
+    def deconstruct(self) -> tuple[str, Sequence[Any], dict[str, Any]]:
+        """As BaseConstraint."""
+        path, args, kwargs = super().deconstruct()
+        return path, args, {**kwargs, **self.given()}
+
+    def given(self) -> dict[str, Any]:
+        """What __init__ was given beside the name."""
+        raise NotImplementedError
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, type(self)) and self.deconstruct() == other.deconstruct()
+
+    def __hash__(self) -> int:
+        return hash(self.name)
+
+    def constraint_sql(self, model: Any, schema_editor: Any) -> None:
+        """Nothing inside CREATE TABLE: the SQL follows it."""
+        schema_editor.deferred_sql.append(self.create_sql(model, schema_editor))
+
+    def create_sql(self, model: Any, schema_editor: Any) -> Any:
+        """The SQL that makes it."""
+        raise NotImplementedError
+
+    def validate(self, *args: Any, **kwargs: Any) -> None:
+        """There is nothing to check in Python."""
+
+
+class RowSecurity(_OnTable):
     """The policies of one table; see the module."""
 
     def __init__(
@@ -69,19 +98,10 @@ class RowSecurity(BaseConstraint):
         self.conditions = {"read": read, "add": add, "change": change, "remove": remove}
         self.change_columns = tuple(change_columns)
 
-    def deconstruct(self) -> tuple[str, tuple[Any, ...], dict[str, Any]]:
-        """As BaseConstraint."""
-        path, args, kwargs = super().deconstruct()
-        kwargs.update({k: v for k, v in self.conditions.items() if v})
-        if self.change_columns:
-            kwargs["change_columns"] = self.change_columns
-        return path, args, kwargs
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, RowSecurity) and self.deconstruct() == other.deconstruct()
-
-    def __hash__(self) -> int:
-        return hash(self.name)
+    def given(self) -> dict[str, Any]:
+        """The conditions that are named, and the columns."""
+        named: dict[str, Any] = {k: v for k, v in self.conditions.items() if v}
+        return {**named, "change_columns": self.change_columns} if self.change_columns else named
 
     def _policies(self, table: str) -> list[str]:
         lines = [
@@ -109,64 +129,42 @@ class RowSecurity(BaseConstraint):
             )
         return lines
 
-    def create_sql(self, model: type[Model], schema_editor: BaseDatabaseSchemaEditor) -> str:  # type: ignore[override]
+    def create_sql(self, model: Any, schema_editor: Any) -> str:
         """The SQL that secures the table."""
-        table = schema_editor.quote_name(model._meta.db_table)
-        return ";\n".join(self._policies(table))
+        return ";\n".join(self._policies(schema_editor.quote_name(model._meta.db_table)))
 
-    def constraint_sql(self, model: type[Model], schema_editor: BaseDatabaseSchemaEditor) -> None:  # type: ignore[override]
-        """Nothing inside CREATE TABLE; the policies follow it."""
-        schema_editor.deferred_sql.append(self.create_sql(model, schema_editor))  # type: ignore[arg-type]
-
-    def remove_sql(self, model: type[Model], schema_editor: BaseDatabaseSchemaEditor) -> str:  # type: ignore[override]
+    def remove_sql(self, model: Any, schema_editor: Any) -> str:
         """Takes the policies off; the table stays closed to the app until new ones come."""
         table = schema_editor.quote_name(model._meta.db_table)
         names = ["owner_all", *(f"{self.name}_{key}" for key, c in self.conditions.items() if c)]
         return ";\n".join(f"DROP POLICY IF EXISTS {name} ON {table}" for name in names)
 
-    def validate(self, *args: Any, **kwargs: Any) -> None:
-        """The database decides; there is nothing to check in Python."""
 
-
-class SameParent(BaseConstraint):
+class SameParent(_OnTable):
     """A row's copied `team_id` (or `club_id`) is its parent's: a foreign key over both columns.
 
     Policies look at one column of the row itself, so the copy must not be able to lie.
     """
 
     def __init__(self, *, name: str, parent: str, shared: str, to: str) -> None:
-        """`parent`: this row's foreign key column; `shared`: the column both have; `to`: the table."""
+        """`parent`: this row's key column; `shared`: the column both have; `to`: the table."""
         super().__init__(name=name)
         self.parent, self.shared, self.to = parent, shared, to
 
-    def deconstruct(self) -> tuple[str, tuple[Any, ...], dict[str, Any]]:
-        """As BaseConstraint."""
-        path, args, kwargs = super().deconstruct()
-        return path, args, {**kwargs, "parent": self.parent, "shared": self.shared, "to": self.to}
+    def given(self) -> dict[str, Any]:
+        """The two columns and the table."""
+        return {"parent": self.parent, "shared": self.shared, "to": self.to}
 
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, SameParent) and self.deconstruct() == other.deconstruct()
-
-    def __hash__(self) -> int:
-        return hash(self.name)
-
-    def create_sql(self, model: type[Model], schema_editor: BaseDatabaseSchemaEditor) -> str:  # type: ignore[override]
+    def create_sql(self, model: Any, schema_editor: Any) -> str:
         """The unique pair on the parent's table, once, then the foreign key."""
-        table = model._meta.db_table
         return (
             f"CREATE UNIQUE INDEX IF NOT EXISTS {self.to}_id_{self.shared} "
             f"ON {self.to} (id, {self.shared});\n"
-            f"ALTER TABLE {table} ADD CONSTRAINT {self.name} FOREIGN KEY ({self.parent}, {self.shared}) "
+            f"ALTER TABLE {model._meta.db_table} ADD CONSTRAINT {self.name} "
+            f"FOREIGN KEY ({self.parent}, {self.shared}) "
             f"REFERENCES {self.to} (id, {self.shared}) DEFERRABLE INITIALLY DEFERRED"
         )
 
-    def constraint_sql(self, model: type[Model], schema_editor: BaseDatabaseSchemaEditor) -> None:  # type: ignore[override]
-        """Follows CREATE TABLE, when the parent's table stands too."""
-        schema_editor.deferred_sql.append(self.create_sql(model, schema_editor))  # type: ignore[arg-type]
-
-    def remove_sql(self, model: type[Model], schema_editor: BaseDatabaseSchemaEditor) -> str:  # type: ignore[override]
+    def remove_sql(self, model: Any, schema_editor: Any) -> str:
         """Drops the foreign key; the parent's unique pair may serve others."""
         return f"ALTER TABLE {model._meta.db_table} DROP CONSTRAINT {self.name}"
-
-    def validate(self, *args: Any, **kwargs: Any) -> None:
-        """The database decides."""

@@ -113,8 +113,8 @@ def _sheets(c: psycopg.Connection, size: Size) -> None:
     copy(
         c,
         "cars_sheet",
-        "id, created_at, car_id, team_id, role, state, made_on, surface, fuel_typed, note, opened_by_id, "
-        "version, reason",
+        "id, created_at, car_id, team_id, role, state, made_on, surface, fuel_typed, note, "
+        "opened_by_id, version, reason",
         (
             (
                 uid(7, s * size.teams + t),
@@ -165,4 +165,5 @@ def _sheets(c: psycopg.Connection, size: Size) -> None:
 
 if __name__ == "__main__":
     started = time.monotonic()
-    print(fill(sys.argv[1]), "readings,", round(time.monotonic() - started), "s")
+    made = fill(sys.argv[1])
+    sys.stdout.write(f"{made} readings, {time.monotonic() - started:.0f} s\n")
