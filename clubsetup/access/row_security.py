@@ -68,7 +68,7 @@ class _OnTable(BaseConstraint):
     def __hash__(self) -> int:
         return hash(self.name)
 
-    def constraint_sql(self, model: Any, schema_editor: Any) -> None:
+    def constraint_sql(self, model: Any, schema_editor: Any) -> Any:
         """Nothing inside CREATE TABLE: the SQL follows it."""
         schema_editor.deferred_sql.append(self.create_sql(model, schema_editor))
 
