@@ -15,6 +15,7 @@ from clubsetup.quantities.uncertainty import from_step
 from events.actions.findings import find_again, hold
 from events.may import check_can_inspect
 from events.models import Entry, Event, ScaleSet, WeighIn
+from events.queries.scales import behind
 from events.queries.weighings import standing_weigh_ins
 
 PADS = ("LF", "RF", "LR", "RR")
@@ -70,6 +71,7 @@ def weigh(
         total=mass,
         typed={k: v.text for k, v in (pads or {}).items()} or {"car": total.text if total else ""},
         u_total=u_of_total(scale_set),
+        **behind(scale_set, loads, mass),
     )
     record(by=by, did="weighed", on=weigh_in, club_id=entry.club_id, total=str(mass), stage=stage)
     find_again(by=by, entry=entry, device_at=device_at)

@@ -1,6 +1,7 @@
 from events.models.entry import Entry
 from events.models.event import Event, EventClass
 from events.models.rule_set import Rule, RuleSet
+from events.models.scale_check import ScaleCheck
 from events.models.scales import ScaleSet
 from events.models.tech import BallastCheck, Finding, Void, WeighIn
 
@@ -12,6 +13,7 @@ __all__ = [
     "Finding",
     "Rule",
     "RuleSet",
+    "ScaleCheck",
     "ScaleSet",
     "Void",
     "WeighIn",

@@ -1,3 +1,5 @@
+import math
+from decimal import Decimal
 from typing import Any
 
 from django.db import models
@@ -19,6 +21,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.site.model_fields import QuantityField
 from events.models.entry import Entry
 from events.models.rule_set import Rule
+from events.models.scale_check import ScaleCheck
 from events.models.scales import ScaleSet
 from teams.models import Club, Team
 
@@ -74,9 +77,28 @@ class WeighIn(OfficialRecord):
     typed = models.JSONField(default=dict)
     # Standard uncertainty of the total, kg.
     u_total = models.DecimalField(max_digits=12, decimal_places=6)
+    # The set's newest check of the day, passed or failed; none where nobody had checked.
+    scale_check = models.ForeignKey(
+        ScaleCheck, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    # What that check says to add, kg as text by pad (or "car"), and whether the rules count it in.
+    corrections = models.JSONField(default=dict)
+    u_correction = models.DecimalField(max_digits=12, decimal_places=6, null=True, blank=True)
+    corrected = models.BooleanField(default=False)
 
     class Meta(OfficialRecord.Meta):
         constraints = [
+            models.CheckConstraint(
+                condition=Q(corrected=False)
+                | Q(scale_check__isnull=False, u_correction__isnull=False),
+                name="weigh_in_corrected_by_a_check",
+            ),
+            SameParent(
+                name="weigh_in_check_of_set",
+                parent="scale_check_id",
+                shared="scale_set_id",
+                to="events_scalecheck",
+            ),
             models.CheckConstraint(condition=Q(total__gt=0), name="weigh_in_total_positive"),
             models.CheckConstraint(
                 condition=Q(lf__isnull=True, rf__isnull=True, lr__isnull=True, rr__isnull=True)
@@ -93,6 +115,27 @@ class WeighIn(OfficialRecord):
     def total_typed(self) -> str:
         """The total as typed; empty where four pads were."""
         return str(self.typed.get("car", ""))
+
+    @property
+    def correction(self) -> Decimal | None:
+        """What the scale check says to add to the total, kg; None where there was none."""
+        return (
+            sum(map(Decimal, self.corrections.values()), Decimal(0)) if self.corrections else None
+        )
+
+    def counted(self, spot: str) -> float:
+        """A pad's or the total's kg as the rules count it: with its correction if that is applied."""
+        read: Decimal = self.total if spot == "total" else getattr(self, spot.lower())
+        if not self.corrected:
+            return float(read)
+        added = self.correction if spot == "total" else self.corrections.get(spot.upper(), 0)
+        return float(read + Decimal(added or 0))
+
+    @property
+    def u_counted(self) -> float:
+        """Standard uncertainty of the total as counted, kg."""
+        u = float(self.u_total)
+        return math.hypot(u, float(self.u_correction or 0)) if self.corrected else u
 
 
 class BallastCheck(OfficialRecord):

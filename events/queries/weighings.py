@@ -60,8 +60,8 @@ def _standing(weigh_ins: Sequence[WeighIn]) -> list[WeighIn]:
 
 def _together(weigh_ins: Sequence[WeighIn]) -> Weighed:
     n = len(weigh_ins)
-    totals = [float(w.total) for w in weigh_ins]
-    u = mean_u([float(w.u_total) for w in weigh_ins], totals)
+    totals = [w.counted("total") for w in weigh_ins]
+    u = mean_u([w.u_counted for w in weigh_ins], totals)
     return Weighed(
         stage=weigh_ins[0].stage,
         driver_in=weigh_ins[0].driver_in,
@@ -89,6 +89,6 @@ def _shares(weigh_ins: Sequence[WeighIn], u_total: float) -> Shares | None:
     if any(w.lf is None for w in weigh_ins):
         return None
     n = len(weigh_ins)
-    means = [math.fsum(float(getattr(w, spot)) for w in weigh_ins) / n for spot in Corners._fields]
+    means = [math.fsum(w.counted(spot) for w in weigh_ins) / n for spot in Corners._fields]
     # Four independent pads make the total: each has half its uncertainty.
     return shares(Corners(*means), u_total / 2.0)
