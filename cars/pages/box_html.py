@@ -73,12 +73,23 @@ def _typed(box: Box, row: Row, view: SheetView, save: str) -> str:
     )
 
 
-def row_html(row: Row, view: SheetView, save: str) -> SafeString:
-    """The boxes of a measure; `save` is where they are sent, empty where nobody may type."""
+def _boxes(row: Row, view: SheetView, save: str) -> str:
     if row.is_derived or not save:
-        return _safe("".join(figure(box, row, view) for box in row.boxes))
+        return "".join(figure(box, row, view) for box in row.boxes)
     fields = (
         (_tick(box, row, save) if row.is_check else _typed(box, row, view, save), verdict(box))
         for box in row.boxes
     )
-    return _safe("".join(f'<div class="box" data-reading>{a}{b}</div>' for a, b in fields))
+    return "".join(f'<div class="box" data-reading>{a}{b}</div>' for a, b in fields)
+
+
+def row_html(row: Row, view: SheetView, save: str) -> SafeString:
+    """A measure with its boxes; `save` is where they are sent, empty where nobody may type."""
+    measure = row.measure
+    unit = f' <span class="unit">{escape(row.unit)}</span>' if row.unit else ""
+    return _safe(
+        f'<div class="measure" role="group" aria-labelledby="m-{measure.pk}">'
+        f'<details class="where"><summary id="m-{measure.pk}">{escape(measure.name)}{unit}'
+        f'</summary><p class="help">{escape(measure.where)}</p></details>'
+        f'<div class="boxes boxes-{len(row.boxes)}">{_boxes(row, view, save)}</div></div>'
+    )

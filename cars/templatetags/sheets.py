@@ -1,27 +1,34 @@
 """The boxes of a sheet in templates."""
 
 from django import template
-from django.utils.safestring import SafeString
+from django.utils.safestring import SafeString, mark_safe
 
-from cars.pages import box_html
-from cars.queries.sheet_view import Box, Row, SheetView
+from cars.drawing import Drawing, svg
+from cars.pages.box_html import figure, row_html, verdict
+from cars.queries.sheet_view import Box, Row, SheetView, StepView
 
 register = template.Library()
 
 
 @register.simple_tag
-def row_boxes(row: Row, view: SheetView, save: str) -> SafeString:
-    """The boxes of a measure."""
-    return box_html.row_html(row, view, save)
+def measures(step: StepView, view: SheetView, save: str) -> SafeString:
+    """The measures of a step with their boxes."""
+    return mark_safe("".join(row_html(row, view, save) for row in step.rows))  # noqa: S308
 
 
 @register.simple_tag
 def saved_verdict(box: Box) -> SafeString:
     """The verdict of a box that was just sent, to be put in its place."""
-    return box_html.verdict(box, oob=True)
+    return verdict(box, oob=True)
 
 
 @register.simple_tag
 def saved_figure(box: Box, row: Row, view: SheetView) -> SafeString:
     """A computed figure, to be put in its place."""
-    return box_html.figure(box, row, view, oob=True)
+    return figure(box, row, view, oob=True)
+
+
+@register.filter
+def figures_svg(drawing: Drawing) -> SafeString:
+    """The figures of the drawing of a car as SVG text."""
+    return mark_safe("".join(svg(figure) for figure in drawing.figures))  # noqa: S308
