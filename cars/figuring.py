@@ -3,7 +3,6 @@
 import math
 from decimal import Decimal
 
-from cars.mechanics import Corners
 from cars.mechanics.calibration import COVERAGE_95
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
@@ -42,6 +41,7 @@ def turns_said(turns: float) -> str:
     return show(exact(turns), Kind.TURNS, unit="turn", sign=True).pretty
 
 
-def corners_said(values: Corners, kind: Kind, units: Units) -> list[str]:
-    """The four, predicted."""
-    return [predicted(value, kind, units) for value in values]
+def turns_bare(turns: float) -> str:
+    """'+1/2', for where the unit stands elsewhere."""
+    shown = show(exact(turns), Kind.TURNS, unit="turn", sign=True)
+    return shown.pretty.removesuffix(shown.suffix)

@@ -2,9 +2,10 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
 from cars.entries import Key
-from cars.figuring import exact, predicted, spread, turns_said
+from cars.figuring import exact, predicted, spread, turns_bare, turns_said
 from cars.judgement import judge
 from cars.mechanics import CORNER_NAMES, Corners
 from cars.mechanics.turnplan import TurnPlan
@@ -12,10 +13,12 @@ from cars.queries.calibration import Outcome
 from cars.queries.plans import PERCENT, Prediction, TurnTable, predict
 from cars.wording import verdict
 from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.units import Units
 
 COUNTS = ("", "One corner", "Two corners", "Three corners", "Four corners")
 # A weighing this many standard uncertainties from its prediction is news.
 UNUSUAL = 3.0
+STAYS = "stays"
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,9 +51,10 @@ class Forecast:
         return self.shares[0]
 
     @property
-    def turned(self) -> list[tuple[str, str]]:
-        """Only the corners that are turned."""
-        return [(corner, said) for corner, said in self.turns if said]
+    def groups(self) -> list[tuple[str, list[Line]]]:
+        """All figures, under their headings."""
+        found = [("Weight", self.weights), ("Height", self.heights), ("Share", self.shares)]
+        return [(name, lines) for name, lines in found if lines]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +74,7 @@ def forecast_of(table: TurnTable, what: Prediction) -> Forecast:
     """The figures of a prediction in words."""
     return Forecast(
         turns=[
-            (corner, turns_said(turns) if turns else "")
+            (corner, turns_bare(turns) if turns else "")
             for corner, turns in zip(CORNER_NAMES, what.turns, strict=True)
         ],
         weights=_four(table, "weight", what.loads_before, what.loads, what.u_loads),
@@ -82,6 +86,30 @@ def forecast_of(table: TurnTable, what: Prediction) -> Forecast:
         shares=_shares(table, what),
         cautions=_cautions(what),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Slid:
+    """A corner with its slider and what is predicted there."""
+
+    name: str
+    value: str
+    said: str
+    lines: list[Line]
+
+
+def what_if_corners(turns: Sequence[Decimal], forecast: Forecast | None) -> list[Slid]:
+    """The four corners of 'what if'."""
+    columns = [forecast.weights, forecast.heights] if forecast else []
+    return [
+        Slid(
+            name=corner,
+            value=f"{turned:f}",
+            said=turns_said(float(turned)) if turned else STAYS,
+            lines=[lines[place] for lines in columns if lines],
+        )
+        for place, (corner, turned) in enumerate(zip(CORNER_NAMES, turns, strict=True))
+    ]
 
 
 def _four(
@@ -182,14 +210,14 @@ class Told:
     words: str
 
 
-def told(table: TurnTable, outcome: Outcome) -> Told:
+def told(units: Units, outcome: Outcome) -> Told:
     """Predicted beside weighed, and what to make of it."""
     plan, turned = outcome.plan, zip(CORNER_NAMES, outcome.plan.turns, strict=True)
     state, shape, words = _made_of(outcome)
     return Told(
         outcome=outcome,
         turned=[f"{corner} {turns_said(float(turns))}" for corner, turns in turned if turns],
-        lines=_against(table, plan.loads, plan.u_loads, outcome),
+        lines=_against(units, plan.loads, plan.u_loads, outcome),
         state=state,
         shape=shape,
         words=words,
@@ -197,9 +225,9 @@ def told(table: TurnTable, outcome: Outcome) -> Told:
 
 
 def _against(
-    table: TurnTable, loads: Sequence[float], u: Sequence[float], outcome: Outcome
+    units: Units, loads: Sequence[float], u: Sequence[float], outcome: Outcome
 ) -> list[Line]:
-    units, plan, weighed = table.bench.units, outcome.plan, outcome.weighed.loads
+    plan, weighed = outcome.plan, outcome.weighed.loads
     read: list[float | None] = [None] * 5
     if weighed is not None:
         read = [*weighed, PERCENT * (weighed.rf + weighed.lr) / sum(weighed)]

@@ -1,0 +1,135 @@
+"""The forms of plans."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from django import forms
+
+from cars.entries import Key
+from cars.mechanics import CORNER_NAMES
+from cars.queries.bench import Bench
+from clubsetup.access.errors import Invalid
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.table import unit_of
+from clubsetup.quantities.units import Units
+
+MOST_SLID = 3  # turns either way on a slider
+WEIGHED = ("weight", "ride-height")
+
+
+class AimForm(forms.Form):
+    """What to aim at."""
+
+    aim = forms.ChoiceField(label="Aim at", required=False)
+    cross = forms.DecimalField(
+        label="Cross wanted, %",
+        required=False,
+        min_value=30,
+        max_value=75,
+        help_text="Empty: as the target says.",
+        widget=forms.NumberInput(attrs={"step": "0.1", "inputmode": "decimal"}),
+    )
+
+    def __init__(self, *args: Any, bench: Bench, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        choices = [(aim.value, aim.name) for aim in bench.aims.choices]
+        self.fields["aim"].choices = choices or [("", "No target yet")]  # type: ignore[attr-defined]
+        self.initial["aim"] = bench.aims.chosen.value if bench.aims.chosen else ""
+
+
+def wanted_cross(given: Mapping[str, str]) -> float | None:
+    """The cross that an address asks for, percent; what is no cross is left out."""
+    number = _decimal(given.get("cross", ""))
+    return float(number) if number is not None and 30 <= number <= 75 else None
+
+
+def sent_turns(given: Mapping[str, str]) -> list[Decimal]:
+    """Four turns, as one field `turns` or one for each corner. Raises Invalid."""
+    if together := given.get("turns", ""):
+        texts = together.split(",")
+    else:
+        texts = [given.get(corner, "") or "0" for corner in CORNER_NAMES]
+    turns = [_decimal(text) for text in texts]
+    known = [turn for turn in turns if turn is not None]
+    if len(known) < len(turns) or len(turns) != len(CORNER_NAMES):
+        raise Invalid("turns", "Give a number of turns for each corner.")
+    return known
+
+
+def _decimal(text: str) -> Decimal | None:
+    try:
+        number = Decimal(text.strip())
+    except InvalidOperation:
+        return None
+    return round(number, 4) if number.is_finite() and abs(number) < 1000 else None
+
+
+@dataclass(frozen=True, slots=True)
+class WeighBox:
+    """One box of the form to weigh and measure with."""
+
+    key: Key
+    label: str
+    text: str = ""
+    wrong: str = ""
+
+    @property
+    def name(self) -> str:
+        """The name of its field."""
+        return str(self.key)
+
+    @property
+    def html_id(self) -> str:
+        """The same without the dot."""
+        return f"w-{self.name.replace('.', '--')}"
+
+
+@dataclass(frozen=True, slots=True)
+class WeighCorner:
+    """A corner with its weight and its height."""
+
+    name: str
+    boxes: list[WeighBox]
+
+
+def weigh_corners(
+    units: Units,
+    typed: Mapping[Key, str] | None = None,
+    wrong: Mapping[Key, str] | None = None,
+) -> list[WeighCorner]:
+    """Empty boxes for the four weights and ride heights, or what was typed and why not kept."""
+    labels = {
+        "weight": f"Weight, {unit_of(Kind.MASS, units.mass).suffix.strip()}",
+        "ride-height": f"Height, {unit_of(Kind.LENGTH, units.length).suffix.strip()}",
+    }
+    typed, wrong = typed or {}, wrong or {}
+    return [
+        WeighCorner(
+            corner,
+            [
+                WeighBox(key, labels[measure], typed.get(key, ""), wrong.get(key, ""))
+                for measure in WEIGHED
+                for key in [Key(measure, corner)]
+            ],
+        )
+        for corner in CORNER_NAMES
+    ]
+
+
+def sent_weights(post: Mapping[str, str]) -> dict[Key, str]:
+    """What was typed into those boxes; empty ones say nothing."""
+    keys = [Key(measure, corner) for measure in WEIGHED for corner in CORNER_NAMES]
+    return {key: text for key in keys if (text := post.get(str(key), "").strip())}
+
+
+class ResetForm(forms.Form):
+    """Why a car is learned anew."""
+
+    outcome: Any
+    reason = forms.CharField(
+        max_length=200,
+        label="Why?",
+        help_text="As in: another frame, the scales were wrong that month, springs re-rated.",
+    )

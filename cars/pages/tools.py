@@ -1,0 +1,15 @@
+"""What the pages that work something out from a sheet share."""
+
+from typing import Any
+
+from cars.models import Sheet
+
+TOOLS = [
+    ("sheet-turn", "What to turn"),
+    ("sheet-what-if", "What if"),
+]
+
+
+def on_the_page(sheet: Sheet, here: str) -> dict[str, Any]:
+    """The sheet, and the row of links with the one that is shown."""
+    return {"sheet": sheet, "here": here, "tools": TOOLS}
