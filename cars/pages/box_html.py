@@ -19,8 +19,11 @@ def _safe(text: str) -> SafeString:
     return mark_safe(text)  # noqa: S308 (put together below from escaped parts)
 
 
-def verdict(box: Box, *, oob: bool = False) -> SafeString:
-    """What the figure is to its target, or why what was typed could not be kept."""
+def verdict(box: Box, *, oob: bool = False, editable: bool = False) -> SafeString:
+    """What the figure is to its target, or why what was typed could not be kept.
+
+    A box to be read again has a button for 'it says the same', of a form of its own.
+    """
     swap = OOB if oob else ""
     if box.wrong:
         said = f'<p class="error" role="alert">{escape(box.wrong)}</p>'
@@ -29,6 +32,11 @@ def verdict(box: Box, *, oob: bool = False) -> SafeString:
             f'<span class="state {box.state}"><span class="shape" aria-hidden="true">'
             f"{box.shape}</span> {escape(box.words)}</span>"
         )
+        if editable and box.is_retake:
+            said += (
+                f'<button form="same-again" name="again" value="{box.name}">Read again: '
+                f'the same<span class="visually-hidden">, {box.spot_name}</span></button>'
+            )
     return _safe(f'<div class="verdict" id="v-{box.html_id}"{swap}>{said}</div>')
 
 
@@ -77,7 +85,10 @@ def _boxes(row: Row, view: SheetView, save: str) -> str:
     if row.is_derived or not save:
         return "".join(figure(box, row, view) for box in row.boxes)
     fields = (
-        (_tick(box, row, save) if row.is_check else _typed(box, row, view, save), verdict(box))
+        (
+            _tick(box, row, save) if row.is_check else _typed(box, row, view, save),
+            verdict(box, editable=True),
+        )
         for box in row.boxes
     )
     return "".join(f'<div class="box" data-reading>{a}{b}</div>' for a, b in fields)

@@ -22,6 +22,7 @@ from cars.pages.sheet_forms import (
     HeadForm,
     OpenForm,
 )
+from cars.pages.tools import TOOLS
 from cars.queries.sheet_view import SheetView, sheet_view
 from cars.queries.sheets import remarks_of, sheet_trail
 from clubsetup.access.errors import may
@@ -53,6 +54,7 @@ def sheet_page(
         "stood_name": STOOD,
         "stood": stood_in(view),
         "remarks": remarks_of(sheet),
+        "tools": TOOLS,
         "comment_form": CommentForm(),
     }
     return render(request, "cars/sheet.html", context, status=status)
