@@ -60,12 +60,10 @@ def rule_set(request: HttpRequest, pk: UUID) -> HttpResponse:
     units = user.units(found.club.units())
     spoken = [(r, rule_from(r.kind, r.parameters).words(units)) for r in found.rules.all()]
     can_keep = may(check_can_keep_rules, user, found)
-    context = {
-        "rule_set": found,
-        "spoken": spoken,
-        "can_keep": can_keep,
-        "kinds": kinds_by_title() if can_keep and found.state == RuleSet.State.DRAFT else [],
-    }
+    can_fill = can_keep and found.state == RuleSet.State.DRAFT
+    # As plain pairs: a template would call a class to make a rule of it.
+    kinds = [(kind.kind, kind.title) for kind in kinds_by_title()] if can_fill else []
+    context = {"rule_set": found, "spoken": spoken, "can_keep": can_keep, "kinds": kinds}
     return render(request, "events/rule_set.html", context)
 
 
@@ -89,13 +87,13 @@ def rule_add(request: HttpRequest, pk: UUID, kind: str) -> HttpResponse:
     if kind not in KINDS:
         raise Http404
     declared, units = KINDS[kind], user.units(found.club.units())
-    form = RuleForm(
-        request.POST or None, kind=declared, units=units, initial=example_values(declared, units)
-    )
+    # A kind without parameters sends nothing, and is sent all the same.
+    sent = request.POST if request.method == "POST" else None
+    form = RuleForm(sent, kind=declared, units=units, initial=example_values(declared, units))
     if "try" not in request.POST and _added(request, form, found, kind):
         messages.success(request, f"Added: {declared.title.lower()}.")
         return redirect("rule-set", pk)
-    context = {"rule_set": found, "kind": declared, "form": form}
+    context = {"rule_set": found, "title": declared.title, "form": form}
     shown = _shown(form, found, declared, units)
     return render(request, "events/rule_add.html", {**context, **shown})
 

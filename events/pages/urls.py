@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from events.pages import desk, entering, listing, results, rules, scales
+from events.pages import desk, entering, listing, results, rules, scale_checks, scales
 
 urlpatterns = [
     path("events/", listing.events, name="events"),
@@ -25,6 +25,12 @@ urlpatterns = [
     path("clubs/<uuid:club>/events/new", listing.plan, name="event-new"),
     path("clubs/<uuid:club>/rules", rules.rules, name="rules"),
     path("clubs/<uuid:club>/scales", scales.scales, name="scales"),
+    path("scale-sets/<uuid:pk>/", scale_checks.scale_set, name="scale-set"),
+    path("scale-sets/<uuid:pk>/check", scale_checks.scale_check_new, name="scale-check-new"),
+    path(
+        "scale-sets/<uuid:pk>/corrections", scale_checks.scale_corrections, name="scale-corrections"
+    ),
+    path("scale-checks/<uuid:pk>/", scale_checks.scale_check, name="scale-check"),
     path("classes/<uuid:pk>/rules/new", rules.draft, name="rule-set-new"),
     path("rule-sets/<uuid:pk>/", rules.rule_set, name="rule-set"),
     path("rule-sets/<uuid:pk>/change", rules.rule_set_change, name="rule-set-change"),

@@ -1,0 +1,79 @@
+"""Checking the scales before the first car, and what came of it."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from clubsetup.access.errors import may
+from clubsetup.site.pages import do, form_action, person
+from events.actions.scale_checks import check_scales, set_corrections
+from events.may import check_can_keep_scales
+from events.models import ScaleCheck, ScaleSet
+from events.pages.scale_check_form import ScaleCheckForm
+from events.queries.scales import standing_check
+from teams.may import check_can_officiate
+
+SETS = ScaleSet.objects.select_related("club")
+CHECKS = ScaleCheck.objects.select_related("scale_set__club", "by")
+SHOWN = 30
+
+
+@login_required
+def scale_set(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """One set of scales: whether it may be weighed on now, and its checks."""
+    found, user = get_object_or_404(SETS, pk=pk), person(request)
+    context = {
+        "set": found,
+        "check": standing_check(found),
+        "checks": CHECKS.filter(scale_set=found)[:SHOWN],
+        "can_check": may(check_can_officiate, user, found.club),
+        "can_keep": may(check_can_keep_scales, user, found),
+    }
+    return render(request, "events/scale_set.html", context)
+
+
+@login_required
+def scale_check_new(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """An official lays the reference masses on each pad and types what it shows."""
+    found, user = get_object_or_404(SETS, pk=pk), person(request)
+    check_can_officiate(user, found.club)
+    before = ScaleCheck.objects.filter(scale_set=found).first()
+    units = user.units(found.club.units())
+    form: Any = ScaleCheckForm(request.POST or None, scale_set=found, before=before, units=units)
+    if form.is_valid():
+        made = ScaleCheck.objects.filter(pk=form.sent_id()).first()
+        if made or form_action(form, check_scales, by=user, scale_set=found, **form.values()):
+            return redirect("scale-check", made.pk if made else form.outcome.pk)
+    return render(request, "events/scale_check_new.html", {"set": found, "form": form})
+
+
+@login_required
+def scale_check(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """One check as it was made."""
+    found, user = get_object_or_404(CHECKS, pk=pk), person(request)
+    context = {
+        "check": found,
+        "set": found.scale_set,
+        "units": user.units(found.scale_set.club.units()),
+        "can_check": may(check_can_officiate, user, found.scale_set.club),
+    }
+    return render(request, "events/scale_check.html", context)
+
+
+@login_required
+@require_POST
+def scale_corrections(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """A steward turns the corrections on or off."""
+    found = get_object_or_404(SETS, pk=pk)
+    applied = request.POST.get("applied") == "yes"
+    done = "Weights count with the correction from now on." if applied else "Weights count as read."
+    if found.apply_corrections == applied:
+        messages.info(request, done)
+    else:
+        do(request, set_corrections, by=request.user, scale_set=found, applied=applied, done=done)
+    return redirect("scale-set", pk)

@@ -1,0 +1,87 @@
+"""Pages ask the database the same number of questions for one row as for three."""
+
+from collections.abc import Callable
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+
+from cars.actions.cars import add_car
+from cars.models import Chassis
+from clubsetup.access.viewer import viewing_as
+from events.actions.entries import enter
+from events.models import Entry
+from teams.actions.drivers import add_driver
+from tests.events.meeting import Meeting
+from tests.events.test_ballast_checks import look
+
+
+def add_entry(meeting: Meeting, number: str) -> Entry:
+    chief = meeting.people.chief
+    with viewing_as(chief.pk):
+        chassis = Chassis.objects.get()
+        car = add_car(by=chief, team=meeting.people.team, number=number, chassis=chassis)
+        driver = add_driver(by=chief, team=meeting.people.team, display_name=f"D{number}")
+        return enter(by=chief, event_class=meeting.event_class, car=car, driver=driver)
+
+
+def asked(client: Client, where: str) -> int:
+    """Once to warm up what is kept for good, then counted."""
+    client.get(where)
+    with CaptureQueriesContext(
+        connection,
+    ) as queries:
+        assert client.get(where).status_code == 200
+    return len(queries)
+
+
+def more_entries(meeting: Meeting) -> None:
+    for number in ("41", "42"):
+        meeting.weigh("318", entry=add_entry(meeting, number))
+
+
+def more_records(meeting: Meeting) -> None:
+    for total in ("319", "320"):
+        meeting.weigh(total)
+        look(meeting, piece=None)
+
+
+PAGES: dict[str, tuple[str, Callable[[Meeting], str], Callable[[Meeting], None], int]] = {
+    "desk": ("official", lambda m: f"/events/{m.event.pk}/desk", more_entries, 14),
+    "event": ("official", lambda m: f"/events/{m.event.pk}/", more_entries, 14),
+    "results": ("chief", lambda m: f"/teams/{m.people.team.pk}/results", more_entries, 14),
+    "start": ("chief", lambda m: "/", more_entries, 30),
+    "entry": ("official", lambda m: f"/entries/{m.entry.pk}/", more_records, 18),
+    "entry of the family": ("chief", lambda m: f"/entries/{m.entry.pk}/", more_records, 16),
+    "desk api": ("official", lambda m: f"/api/v1/events/{m.event.pk}/desk", more_entries, 14),
+    "weigh-ins api": ("official", lambda m: "/api/v1/weigh-ins", more_records, 14),
+    "entries api": ("chief", lambda m: "/api/v1/entries", more_entries, 14),
+    "findings api": ("chief", lambda m: "/api/v1/findings", more_records, 14),
+}
+
+
+@pytest.mark.parametrize("page", sorted(PAGES))
+def test_one_row_and_three_cost_the_same(client: Client, meeting: Meeting, page: str) -> None:
+    name, where, more, most = PAGES[page]
+    meeting.weigh("318")
+    look(meeting)
+    client.force_login(getattr(meeting.people, name))
+    one = asked(client, where(meeting))
+    more(meeting)
+    assert asked(client, where(meeting)) == one
+    assert one <= most
+
+
+def test_weighing_costs_the_same_however_much_is_on_record(
+    client: Client, meeting: Meeting
+) -> None:
+    def cost() -> int:
+        with CaptureQueriesContext(connection) as queries:
+            meeting.weigh("321")
+        return len(queries)
+
+    cost()
+    first = cost()
+    more_records(meeting)
+    assert cost() == first
