@@ -18,7 +18,7 @@ class ScaleSet(Row):
     # What one pad's display steps by; with it stands the standard uncertainty of a reading.
     division = QuantityField(kind=Kind.MASS)
     division_typed = models.CharField(max_length=40)
-    # Whether weights count with the corrections of the day's check, or these only stand beside them.
+    # Weights count with the corrections of the day's check; otherwise these stand beside them.
     apply_corrections = models.BooleanField(default=False)
 
     class Meta:

@@ -56,7 +56,9 @@ def entry_record(entry: Entry) -> EntryRecord:
     return EntryRecord(
         entry=entry,
         weigh_ins=list(
-            entry.weighins.select_related("void__by", "by", "scale_set").order_by("-created_at")
+            entry.weighins.select_related("void__by", "by", "scale_set", "scale_check").order_by(
+                "-created_at"
+            )
         ),
         ballast_checks=list(
             entry.ballastchecks.select_related("void__by", "by").order_by("-created_at")
