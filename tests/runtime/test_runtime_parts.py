@@ -4,13 +4,18 @@ import socket
 import subprocess
 import sys
 from pathlib import Path
+from queue import Empty
 
+import psycopg
 import pytest
+from kombu import Connection
 
 from clubsetup.runtime import network
 from clubsetup.runtime.embedded import LONGEST_FOLDER, Embedded, EmbeddedError
+from clubsetup.runtime.file_queue import Transport, forget_drafts
 from clubsetup.runtime.libraries import NEEDED, how_to_install, missing_packages
 from clubsetup.runtime.only_one import AlreadyRunningError, only_one
+from clubsetup.runtime.roles import RoleMissing, ensure_app_role
 from tests.runtime.service import HOUSE, free_port
 
 
@@ -88,3 +93,63 @@ def test_a_folder_whose_socket_could_not_be_made_is_refused(tmp_path: Path) -> N
     with pytest.raises(EmbeddedError, match="CLUBSETUP_DATA"):
         Embedded(folder)
     assert not folder.exists()
+
+
+def test_the_embedded_server_s_lock_is_its_starter_s_own(embedded: Embedded) -> None:
+    # In the temporary folder it would shut out every user but the first.
+    lock = Path(str(type(embedded.server).lock_path))
+    assert lock.is_relative_to(embedded.folder.parent)
+    assert lock.parent.parent.stat().st_mode & 0o777 == 0o700
+
+
+class TestRestrictedRole:
+    def test_is_made_once_and_kept(self, embedded: Embedded) -> None:
+        admin = embedded.url("postgres", "postgres")
+        for password in ("first", "second"):
+            ensure_app_role(admin, name="made_by_test", password=password)
+        with psycopg.connect(admin) as connection:
+            row = connection.execute(
+                "SELECT rolsuper, rolbypassrls, rolcreaterole, rolcreatedb, rolcanlogin "
+                "FROM pg_roles WHERE rolname = 'made_by_test'"
+            ).fetchone()
+        assert row == (False, False, False, False, True)
+
+    def test_an_owner_who_may_not_make_it_is_told_what_to_do(self, embedded: Embedded) -> None:
+        with pytest.raises(RoleMissing, match="CREATE ROLE not_there LOGIN"):
+            ensure_app_role(embedded.url("postgres"), name="not_there")
+
+    def test_one_that_could_see_past_the_policies_is_refused(self, embedded: Embedded) -> None:
+        admin = embedded.url("postgres", "postgres")
+        with psycopg.connect(admin, autocommit=True) as connection:
+            connection.execute("CREATE ROLE all_seeing LOGIN BYPASSRLS")
+        with pytest.raises(RoleMissing, match="bypass row security"):
+            ensure_app_role(admin, name="all_seeing")
+
+
+class TestFileQueue:
+    def test_what_is_sent_is_taken_once_oldest_first(self, tmp_path: Path) -> None:
+        for name in ("in", "taken", "control"):
+            (tmp_path / name).mkdir()
+        options = {
+            "data_folder_in": str(tmp_path / "in"),
+            "data_folder_out": str(tmp_path / "in"),
+            "processed_folder": str(tmp_path / "taken"),
+            "control_folder": str(tmp_path / "control"),
+        }
+        with (
+            Connection(
+                "filesystem://", transport=Transport, transport_options=options
+            ) as connection,
+            connection.SimpleQueue("bell") as one,
+            connection.SimpleQueue("bell") as other,
+        ):
+            for text in ("first", "second"):
+                one.put(text)
+            (tmp_path / "in" / "0_torn.bell.msg").write_text('{"body"')
+            assert [one.get(timeout=5).payload, other.get(timeout=5).payload] == ["first", "second"]
+            with pytest.raises(Empty):
+                one.get(timeout=0.1)
+        assert not list((tmp_path / "taken").iterdir())
+        (tmp_path / "taken" / "left.draft").touch()
+        forget_drafts(tmp_path / "taken")
+        assert not list((tmp_path / "taken").iterdir())
