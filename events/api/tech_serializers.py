@@ -43,6 +43,9 @@ class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
     rr = TypedQuantity(kind=Kind.MASS, allow_null=True)
     total = TypedQuantity(kind=Kind.MASS, typed_from="total_typed")
     typed = serializers.DictField(child=serializers.CharField(), help_text="By spot, or 'car'.")
+    corrections = serializers.DictField(
+        child=serializers.CharField(), help_text="What the scale check says to add, kg, by pad."
+    )
     is_void = serializers.SerializerMethodField()
     findings = FindingSerializer(many=True, read_only=True)
 
@@ -62,6 +65,10 @@ class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
             "total",
             "typed",
             "u_total",
+            "scale_check",
+            "corrections",
+            "u_correction",
+            "corrected",
             "is_void",
             "findings",
         )

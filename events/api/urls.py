@@ -3,12 +3,13 @@
 from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
-from events.api import events, rules, tech
+from events.api import events, rules, scale_checks, tech
 
 router = SimpleRouter(trailing_slash=False)
 router.register("rule-sets", rules.RuleSets, basename="api-rule-set")
 router.register("rules", rules.Rules, basename="api-rule")
 router.register("scale-sets", rules.ScaleSets, basename="api-scale-set")
+router.register("scale-checks", scale_checks.ScaleChecks, basename="api-scale-check")
 router.register("events", events.Events, basename="api-event")
 router.register("event-classes", events.EventClasses, basename="api-event-class")
 router.register("entries", events.Entries, basename="api-entry")
