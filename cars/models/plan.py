@@ -7,7 +7,7 @@ from django.db.models import Q
 from cars.models.car import Car
 from cars.models.sheet import Sheet
 from clubsetup.access.models import Row, User
-from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams
+from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
 from teams.models import Team
 
 FOUR = 4
@@ -63,7 +63,11 @@ class Plan(Row):
                 name="plan_heights_together",
             ),
             SameParent(name="plan_team", parent="sheet_id", shared="team_id", to="cars_sheet"),
-            RowSecurity(name="plan", read=in_teams("setup"), add=in_teams("sheet")),
+            RowSecurity(
+                name="plan",
+                read=in_teams("setup"),
+                add=all_of(in_teams("sheet"), viewer_is("by_id")),
+            ),
         ]
 
     def __str__(self) -> str:
@@ -89,6 +93,7 @@ class CalibrationReset(Row):
                 # The copy of the team must be the car's own when the row is made.
                 add=all_of(
                     in_teams("crew"),
+                    viewer_is("by_id"),
                     "EXISTS (SELECT FROM cars_car c WHERE c.id = car_id"
                     " AND c.team_id = cars_calibrationreset.team_id)",
                 ),

@@ -6,7 +6,7 @@ from cars.models.baseline import Baseline
 from cars.models.car import Car
 from cars.models.catalogue import Measure, Spot
 from clubsetup.access.models import Row, User
-from clubsetup.access.row_security import RowSecurity, SameParent, in_teams
+from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.model_fields import QuantityField
 from teams.models import Driver, Surface, Team, Track
@@ -81,7 +81,7 @@ class Sheet(Row):
             RowSecurity(
                 name="sheet",
                 read=in_teams("setup"),
-                add=in_teams("sheet"),
+                add=all_of(in_teams("sheet"), viewer_is("opened_by_id")),
                 change=in_teams("sheet"),
             ),
         ]
@@ -176,7 +176,11 @@ class Comment(Row):
         ordering = ["created_at"]
         constraints = [
             _of_the_sheet("comment_team"),
-            RowSecurity(name="comment", read=in_teams("setup"), add=in_teams("comment")),
+            RowSecurity(
+                name="comment",
+                read=in_teams("setup"),
+                add=all_of(in_teams("comment"), viewer_is("by_id")),
+            ),
         ]
 
     def __str__(self) -> str:

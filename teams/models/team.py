@@ -27,6 +27,8 @@ class Team(Row):
                 read=any_of(in_clubs("member"), in_teams("setup", "id"), in_teams("invited", "id")),
                 add=in_clubs("steward"),
                 change=any_of(in_clubs("steward"), in_teams("chief", "id")),
+                # A team stays in its club: in another one its chief would read what that keeps.
+                change_columns=["name"],
             ),
         ]
 
@@ -68,6 +70,7 @@ class TeamMember(Row):
                     "(SELECT * FROM access.team_invitations()))",
                 ),
                 change=in_teams("chief"),
+                change_columns=["role"],
                 remove=any_of(in_teams("chief"), viewer_is("user_id")),
             ),
         ]

@@ -1,0 +1,330 @@
+"""A world of rows, at least one of every kind, made by the actions on top of the people.
+
+Everything hangs on the Wrens of Fernbank. Kestrels and Marl Heath have enough to try to reach
+across with.
+"""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+import psycopg
+from django.db import ProgrammingError, connection, transaction
+
+from cars.actions.ballast import add_mount
+from cars.actions.baselines import draft_baseline, set_baseline_value
+from cars.actions.parts import add_part
+from cars.actions.plans import accept_plan, reset_calibration
+from cars.actions.readings import take_typed
+from cars.actions.remarks import comment, note_change
+from cars.actions.sheets import close_sheet, open_sheet
+from cars.models import (
+    BallastMount,
+    Baseline,
+    BaselineValue,
+    CalibrationReset,
+    Car,
+    Change,
+    Chassis,
+    Comment,
+    Measure,
+    Ownership,
+    Part,
+    PartCode,
+    Plan,
+    Reading,
+    Sheet,
+)
+from clubsetup.access.models import ApiToken, User
+from clubsetup.access.own import make_token
+from clubsetup.access.viewer import viewing_as
+from clubsetup.printing.actions.ask import ask_for_print
+from clubsetup.printing.models import PrintJob
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.reading import Typed, parse
+from events.actions.ballast import check_ballast
+from events.actions.events import publish_findings
+from events.actions.rule_sets import add_rule, draft_rule_set
+from events.actions.voiding import void_weigh_in
+from events.models import BallastCheck, Finding, Rule, RuleSet, Void, WeighIn
+from teams.actions.drivers import add_driver, log_driver_weight, set_birth_date
+from teams.actions.invitations import invite
+from teams.actions.places import add_race_class, add_track
+from teams.actions.teams import link_coach
+from teams.models import Driver, DriverBirth, DriverWeight, Invitation, RaceClass, Track
+from tests.cars.garage import make_garage
+from tests.events.meeting import RULES, Meeting, make_meeting
+from tests.people import People, join, make_people, person
+from tests.printing.documents import TEAM_CARD
+
+# Ten years old on the day of the event, which asks for eight to twelve.
+BORN = date(2016, 2, 3)
+AGE_RULE = ("driver_age", {"at_least": 8, "at_most": 12})
+AS_READ = {
+    "ride-height.LF": "2 5/16",
+    "ride-height.RF": "2 5/16",
+    "ride-height.LR": "2 1/4",
+    "ride-height.RR": "2 7/16",
+    "weight.LF": "75",
+    "weight.RF": "68",
+    "weight.LR": "92",
+    "weight.RR": "73",
+}
+
+
+def typed(kind: Kind, text: str) -> Typed:
+    """What somebody typed, in inches and pounds without a unit."""
+    return parse(text, kind)
+
+
+@dataclass
+class World:
+    """The rows; whatever is the team's is the Wrens'."""
+
+    people: People
+    writer: User  # a coach whom the Wrens let write
+    coder: User  # a coach whom the Wrens let see part codes
+    chassis: Chassis
+    mount: BallastMount
+    baseline: Baseline  # published
+    baseline_value: BaselineValue
+    draft: Baseline
+    draft_value: BaselineValue
+    car: Car
+    ownership: Ownership
+    sheet: Sheet  # open
+    closed: Sheet
+    reading: Reading  # on the open sheet
+    change: Change
+    comment: Comment  # the coach's
+    plan: Plan
+    reset: CalibrationReset
+    part: Part
+    code: PartCode
+    driver: Driver
+    birth: DriverBirth
+    weight: DriverWeight
+    track: Track
+    race_class: RaceClass
+    rule_set: RuleSet  # published
+    rule_draft: RuleSet
+    rule: Rule  # of the draft
+    age_rule: Rule
+    meeting: Meeting  # under way, findings published
+    weigh_in: WeighIn  # stands
+    voided: WeighIn
+    void: Void
+    check: BallastCheck
+    finding: Finding
+    invitation: Invitation  # open, to the team
+    club_invitation: Invitation  # open, to the club
+    job: PrintJob
+    token: ApiToken
+    spare_driver: Driver  # without a birth date
+    spare_part: Part  # without a code
+    spare_class: RaceClass  # not run at the event
+    other_track: Track  # Marl Heath's
+    other_class: RaceClass  # Marl Heath's
+
+    def who(self) -> dict[str, User | None]:
+        """Everybody by name; nobody is None."""
+        names = (
+            *("chief", "crew", "guest", "coach", "official", "other_official", "steward"),
+            *("other_steward", "rival", "stranger"),
+        )
+        people = {name: getattr(self.people, name) for name in names}
+        return {
+            **people,
+            "unlinked": self.people.unlinked_coach,
+            "writer": self.writer,
+            "coder": self.coder,
+            "nobody": None,
+        }
+
+
+@contextmanager
+def standing_world() -> Iterator[World]:
+    """One world for many tests, gone afterwards; each test undoes what it does in `undone`."""
+    with transaction.atomic():
+        yield make_world(make_people())
+        transaction.set_rollback(True)
+
+
+@contextmanager
+def undone() -> Iterator[None]:
+    """What is done inside is rolled back."""
+    with transaction.atomic():
+        yield
+        transaction.set_rollback(True)
+
+
+def refused(attempt: Callable[[], object], *, whole: bool = True) -> bool:
+    """Whether a policy or a missing grant stops it; anything else that stops it is raised.
+
+    `whole`: what it leaves must hold together too, as it must before a commit.
+    """
+    try:
+        with undone():
+            attempt()
+            if whole:
+                with connection.cursor() as cursor:
+                    cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
+    except ProgrammingError as error:
+        if not isinstance(error.__cause__, psycopg.errors.InsufficientPrivilege):
+            raise
+        return True
+    return False
+
+
+def _coaches(people: People) -> tuple[User, User]:
+    """Two more coaches of the Wrens, each let do one thing more."""
+    writer, coder = person("writer"), person("coder")
+    for coach in (writer, coder):
+        join(people.steward, coach, people.club, "coach")
+    linked = {"by": people.chief, "team": people.team}
+    with viewing_as(people.chief.pk):
+        link_coach(**linked, coach=writer, may_write=True)
+        link_coach(**linked, coach=coder, may_see_codes=True)
+    return writer, coder
+
+
+def _keep_the_bench(people: People, car: Car) -> tuple[Sheet, Sheet, Reading, Change, Plan]:
+    """An open sheet with readings, a change and a plan; and a closed one before it."""
+    by = people.chief
+    kept = {"by": by, "car": car, "role": "found", "surface": "paved"}
+    with viewing_as(by.pk):
+        closed = open_sheet(made_on=date(2026, 3, 7), **kept)
+        take_typed(by=by, sheet=closed, typed=AS_READ)
+        closed = close_sheet(by=by, sheet=closed)
+        sheet = open_sheet(made_on=date(2026, 3, 14), **kept)
+        reading = take_typed(by=by, sheet=sheet, typed=AS_READ)[0]
+        turns = [Decimal(1), Decimal(0), Decimal(0), Decimal(0)]
+        plan = accept_plan(by=by, sheet=sheet, turns=turns)
+        change = note_change(
+            by=by, sheet=sheet, adjuster="upper-rod", spot="LR", amount=Decimal(2), unit="flat"
+        )
+    return sheet, closed, reading, change, plan
+
+
+def make_world(people: People) -> World:
+    """All of it; see the module."""
+    writer, coder = _coaches(people)
+    garage = make_garage(people)
+    meeting = make_meeting(people, [*RULES, AGE_RULE])
+    chief, steward, official, coach = people.chief, people.steward, people.official, people.coach
+    sheet, closed, reading, change, plan = _keep_the_bench(people, garage.car)
+    with viewing_as(chief.pk):
+        reset = reset_calibration(by=chief, car=garage.car, reason="New springs.")
+        part = add_part(by=chief, team=people.team, sort="spring", code="K-4", note="Soft one.")
+        spare_part = add_part(by=chief, team=people.team, sort="tyre")
+        spare_driver = add_driver(by=chief, team=people.team, display_name="Wren")
+        set_birth_date(by=chief, driver=meeting.driver, birth_date=BORN)
+        weight = log_driver_weight(
+            by=chief,
+            driver=meeting.driver,
+            weighed_on=date(2026, 3, 1),
+            mass=typed(Kind.MASS, "78"),
+        )
+        invitation, _ = invite(by=chief, club=people.club, team=people.team, role="guest")
+        job = ask_for_print(by=chief, document=TEAM_CARD.key, subject_id=people.team.pk)
+        token, _ = make_token(by=chief, name="Mine", scopes=["read"], days=3)
+        birth, code = DriverBirth.objects.get(), PartCode.objects.get()
+        ownership = garage.car.ownerships.get()
+    with viewing_as(coach.pk):
+        remark = comment(by=coach, sheet=sheet, text="Try half a turn out.")
+    with viewing_as(steward.pk):
+        length = Kind.LENGTH
+        mount = add_mount(
+            by=steward,
+            chassis=garage.chassis,
+            name="Left rail",
+            x=typed(length, "20"),
+            y=typed(length, "9"),
+            capacity=typed(Kind.MASS, "20"),
+        )
+        draft = draft_baseline(by=steward, chassis=garage.chassis, surface="dirt")
+        spare_class = add_race_class(by=steward, club=people.club, name="Senior")
+        rule_draft = draft_rule_set(
+            by=steward, race_class=meeting.race_class, valid_from=date(2027, 1, 1)
+        )
+        rule = add_rule(by=steward, rule_set=rule_draft, kind="ballast_marked", parameters={})
+        club_invitation, _ = invite(by=steward, club=people.club, role="coach")
+        value = BaselineValue.objects.filter(baseline=garage.baseline)[0]
+        draft_value = set_baseline_value(
+            by=steward,
+            baseline=draft,
+            measure=Measure.objects.get(pk="wheelbase"),
+            spot="left",
+            target=typed(length, "46 1/4"),
+            tolerance=typed(length, "1/8"),
+            source="club",
+        )
+    with viewing_as(people.other_steward.pk):
+        other = {"by": people.other_steward, "club": people.other_club}
+        other_track = add_track(**other, name="Heath Ring", surface="dirt")
+        other_class = add_race_class(**other, name="Heath Junior")
+    voided = meeting.weigh()
+    weigh_in = meeting.weigh("322")
+    with viewing_as(official.pk):
+        void = void_weigh_in(by=official, weigh_in=voided, reason="A wheel was off the pad.")
+        check = check_ballast(
+            by=official,
+            entry=meeting.entry,
+            piece=meeting.piece,
+            label_legible=True,
+            label="27",
+            fixed=True,
+            weighed_mass=typed(Kind.MASS, "4"),
+        )
+        finding = Finding.objects.order_by("-batch")[0]
+        age_rule = meeting.rule_set.rules.get(kind="driver_age")
+    with viewing_as(steward.pk):
+        meeting.event = publish_findings(by=steward, event=meeting.event)
+    return World(
+        people=people,
+        writer=writer,
+        coder=coder,
+        chassis=garage.chassis,
+        mount=mount,
+        baseline=garage.baseline,
+        baseline_value=value,
+        draft=draft,
+        draft_value=draft_value,
+        car=garage.car,
+        ownership=ownership,
+        sheet=sheet,
+        closed=closed,
+        reading=reading,
+        change=change,
+        comment=remark,
+        plan=plan,
+        reset=reset,
+        part=part,
+        code=code,
+        driver=meeting.driver,
+        birth=birth,
+        weight=weight,
+        track=meeting.track,
+        race_class=meeting.race_class,
+        rule_set=meeting.rule_set,
+        rule_draft=rule_draft,
+        rule=rule,
+        age_rule=age_rule,
+        meeting=meeting,
+        weigh_in=weigh_in,
+        voided=voided,
+        void=void,
+        check=check,
+        finding=finding,
+        invitation=invitation,
+        club_invitation=club_invitation,
+        job=job,
+        token=token,
+        spare_driver=spare_driver,
+        spare_part=spare_part,
+        spare_class=spare_class,
+        other_track=other_track,
+        other_class=other_class,
+    )
