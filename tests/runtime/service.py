@@ -69,8 +69,9 @@ class Service:
         }
         self.owner = env.get("DATABASE_URL") or embedded_url(folder / "database")
         self.up: subprocess.Popen[bytes] | None = None
-        cookies = urllib.request.HTTPCookieProcessor(http.cookiejar.CookieJar())
-        self.browser = urllib.request.build_opener(cookies, urllib.request.ProxyHandler({}))
+        self.cookies = http.cookiejar.CookieJar()
+        jar = urllib.request.HTTPCookieProcessor(self.cookies)
+        self.browser = urllib.request.build_opener(jar, urllib.request.ProxyHandler({}))
 
     def command(self, *words: str, **more: Any) -> subprocess.Popen[bytes]:
         """Starts `manage.py ...`."""

@@ -5,9 +5,12 @@ import os
 import signal
 import subprocess
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, sync_playwright
 from pypdf import PdfReader
 
 from tests.runtime.service import Service, described, until
@@ -39,6 +42,30 @@ def service(one: Service) -> Service:
 
 def fetched(service: Service, job_id: str) -> PdfReader:
     return PdfReader(io.BytesIO(service.get(f"/prints/{job_id}/file")))
+
+
+def forget_files(service: Service) -> None:
+    """A file that is there already would not be rendered again."""
+    for file in (service.folder / "prints").glob("*/*.pdf"):
+        file.unlink()
+
+
+@contextmanager
+def browser_page(service: Service) -> Iterator[Page]:
+    """Debian's Chromium with the session of the service's own browser."""
+    words = "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-sync"
+    quiet = "--disable-background-networking --disable-component-update"
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(
+            executable_path="/usr/bin/chromium", args=[*words.split(), *quiet.split()]
+        )
+        context = chromium.new_context()
+        where = f"http://127.0.0.1:{service.port}/"
+        context.add_cookies(
+            [{"name": c.name, "value": c.value, "url": where} for c in service.cookies]
+        )
+        yield context.new_page()
+        chromium.close()
 
 
 def kill(process_id: int) -> None:
@@ -85,12 +112,30 @@ def test_what_serves_people_never_gets_the_owner_s_address(service: Service) -> 
         assert "clubsetup_app:" in process.environ()["DATABASE_URL"]
 
 
+@pytest.mark.browser
+def test_the_page_follows_a_print_without_being_reloaded(service: Service) -> None:
+    forget_files(service)
+    (worker,) = service.part("celery")
+    worker.suspend()
+    service.ask_for_print()
+    with browser_page(service) as page:
+        page.goto(f"http://127.0.0.1:{service.port}/prints/")
+        page.evaluate("window.kept = true")
+        newest = page.locator(".print").first
+        assert "Waiting" in newest.inner_text()
+        worker.resume()
+        newest.get_by_role("link", name="Open Long list").wait_for(timeout=60_000)
+        assert "Ready" in newest.inner_text()
+        assert page.evaluate("window.kept")
+        assert newest.get_attribute("aria-live") == "polite"
+        violations = Axe().run(page).response["violations"]
+        assert not violations, violations
+
+
 def test_a_worker_killed_while_rendering_loses_nothing_and_doubles_nothing(
     service: Service,
 ) -> None:
-    # A file that is there already would not be rendered again.
-    for file in (service.folder / "prints").glob("*/*.pdf"):
-        file.unlink()
+    forget_files(service)
     job_id = service.ask_for_print()
     until(lambda: service.job(job_id)["state"] == "working", "the worker to take it")
     (worker,) = service.part("celery")
@@ -134,8 +179,7 @@ def test_an_empty_or_torn_message_does_not_stop_the_worker(service: Service) -> 
 def test_the_plug_is_pulled_right_after_asking(service: Service) -> None:
     note = service.folder / "database" / "postmaster.pid"
     lines = note.read_text().split("\n")
-    for file in (service.folder / "prints").glob("*/*.pdf"):
-        file.unlink()
+    forget_files(service)
     job_id = service.ask_for_print()
     service.kill_everything()
     # The database's note of its process id stayed, and the number is now another process's.
