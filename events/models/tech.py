@@ -39,6 +39,11 @@ def official_record(name: str) -> list[Any]:
     ]
 
 
+def _of_this_entry(name: str, parent: str, to: str) -> SameParent:
+    """A record that speaks of another one speaks of the same entry."""
+    return SameParent(name=name, parent=parent, shared="entry_id", to=to)
+
+
 class OfficialRecord(Row):
     """What every official record carries. `device_at`: the device's clock, if made off line."""
 
@@ -124,7 +129,7 @@ class WeighIn(OfficialRecord):
         )
 
     def counted(self, spot: str) -> float:
-        """A pad's or the total's kg as the rules count it: with its correction if that is applied."""
+        """A pad's or the total's kg as the rules count it, corrected if the club has it so."""
         read: Decimal = self.total if spot == "total" else getattr(self, spot.lower())
         if not self.corrected:
             return float(read)
@@ -207,6 +212,7 @@ class Finding(OfficialRecord):
                 condition=Q(outcome__in=["meets", "fails", "too_close", "not_checked"]),
                 name="finding_outcome_known",
             ),
+            _of_this_entry("finding_weigh_in", "weigh_in_id", "events_weighin"),
             *official_record("finding"),
         ]
 
@@ -233,6 +239,8 @@ class Void(OfficialRecord):
                 name="void_of_one_record",
             ),
             models.CheckConstraint(condition=~Q(reason=""), name="void_has_reason"),
+            _of_this_entry("void_weigh_in", "weigh_in_id", "events_weighin"),
+            _of_this_entry("void_ballast_check", "ballast_check_id", "events_ballastcheck"),
             *official_record("void"),
         ]
 
