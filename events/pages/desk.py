@@ -102,7 +102,8 @@ def weigh_car(request: HttpRequest, pk: UUID) -> HttpResponse:
         return _entry_page(request, found, form)
     for name in KEPT:
         request.session[name] = request.POST.get(name, "")
-    return redirect(reverse("entry", args=[pk]) + "#finding")
+    # No fragment: with one, browsers leave the cursor out of the box for the next car.
+    return redirect("entry", pk)
 
 
 @login_required

@@ -145,8 +145,9 @@ def test_no_function_of_the_database_tells_them(meeting: Meeting, name: str) -> 
     values = {"uuid": [str(pk) for pk in known], "text": ["27", "31"]}
     with viewing_as(getattr(meeting.people, name).pk), connection.cursor() as cursor:
         cursor.execute(
-            "SELECT proname, proargtypes::regtype[]::text[] FROM pg_proc WHERE pronamespace = 'access'::regnamespace AND prorettype <> "
-            "'trigger'::regtype AND prosecdef"
+            "SELECT proname, proargtypes::regtype[]::text[] FROM pg_proc "
+            "WHERE pronamespace = 'access'::regnamespace "
+            "AND prorettype <> 'trigger'::regtype AND prosecdef"
         )
         functions = cursor.fetchall()
         assert len(functions) > 10

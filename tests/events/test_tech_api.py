@@ -213,6 +213,10 @@ NAMES = [
 ]
 
 
+def test_every_write_is_tried(full: Meeting) -> None:
+    assert writes(full).keys() == set(NAMES)
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_who_writes(api: APIClient, full: Meeting, name: str) -> None:
     method, where, sent, may, refused = writes(full)[name]
