@@ -1,5 +1,6 @@
 from cars.models.ballast import BallastMount, BallastPiece
 from cars.models.baseline import Baseline, BaselineValue
+from cars.models.bench import BenchTarget
 from cars.models.car import Car, Ownership
 from cars.models.catalogue import Measure, Spot, Step
 from cars.models.chassis import Chassis
@@ -12,6 +13,7 @@ __all__ = [
     "BallastPiece",
     "Baseline",
     "BaselineValue",
+    "BenchTarget",
     "CalibrationReset",
     "Car",
     "Change",

@@ -1,0 +1,95 @@
+"""Starting a bench, and going on from the found sheet to the left one."""
+
+from datetime import date
+from uuid import UUID
+
+from cars.actions.sheets import open_sheet
+from cars.may import check_can_write_sheet
+from cars.models import Baseline, BenchTarget, Car, Sheet
+from clubsetup.access.actions import action
+from clubsetup.access.errors import Invalid, WrongState
+from clubsetup.access.models import User
+from clubsetup.quantities.reading import Typed
+from teams.models import Driver, Track
+
+
+@action
+def start_bench(
+    *,
+    by: User,
+    car: Car,
+    role: str,
+    made_on: date | None = None,
+    baseline: Baseline | None = None,
+    target: Sheet | None = None,
+    track: Track | None = None,
+    surface: str = "",
+    driver: Driver | None = None,
+    fuel: Typed | None = None,
+    note: str = "",
+    sheet_id: UUID | None = None,
+) -> Sheet:
+    """Opens a sheet that is worked towards a baseline, or towards another sheet of the car.
+
+    A target sheet lends its surface and its baseline where none are given; the baseline's
+    tolerances then go with its figures.
+    """
+    if role not in {Sheet.Role.FOUND, Sheet.Role.LEFT}:
+        raise Invalid("role", "Choose as found or as left.")
+    if target is not None:
+        _check_target(car, target)
+        surface = surface or (track.surface if track else target.surface)
+        if baseline is None and target.baseline and target.baseline.surface == surface:
+            baseline = target.baseline
+    sheet = open_sheet(
+        by=by,
+        car=car,
+        role=role,
+        made_on=made_on,
+        surface=surface,
+        driver=driver,
+        track=track,
+        baseline=baseline,
+        fuel=fuel,
+        note=note,
+        sheet_id=sheet_id,
+    )
+    _aim(sheet, target)
+    return sheet
+
+
+@action
+def follow_bench(*, by: User, sheet: Sheet, sheet_id: UUID | None = None) -> Sheet:
+    """The left sheet after a closed found sheet: its figures, its head and its target.
+
+    What is then changed and read again replaces the copies; what is not touched is as it was
+    found. Raises WrongState where there is nothing to follow, or where it is followed already.
+    """
+    check_can_write_sheet(by, sheet)
+    # Held, so that two people who follow it at once make one.
+    Sheet.objects.select_for_update(of=("self",)).get(pk=sheet.pk)
+    if sheet.role != Sheet.Role.FOUND or sheet.state != Sheet.State.CLOSED:
+        raise WrongState("Close the sheet as found first. The sheet as left follows it.")
+    if sheet.followed_by.filter(role=Sheet.Role.LEFT).exists():
+        raise WrongState("The sheet as left is opened already. Go on with that one.")
+    left = open_sheet(
+        by=by,
+        car=sheet.car,
+        role=Sheet.Role.LEFT,
+        based_on=sheet,
+        with_readings=True,
+        sheet_id=sheet_id,
+    )
+    before = BenchTarget.objects.select_related("target").filter(sheet=sheet).first()
+    _aim(left, before.target if before else None)
+    return left
+
+
+def _check_target(car: Car, target: Sheet) -> None:
+    if target.car_id != car.pk or target.team_id != car.team_id:
+        raise Invalid("target", "Choose a sheet of this car.")
+
+
+def _aim(sheet: Sheet, target: Sheet | None) -> None:
+    if target is not None:
+        BenchTarget(sheet=sheet, team_id=sheet.team_id, target=target).save(force_insert=True)

@@ -1,0 +1,116 @@
+"""Taking readings where two people may write: nobody overwrites what they never saw."""
+
+from uuid import UUID
+
+from django.utils import timezone
+
+from cars.actions.readings import locked_open, take_readings
+from cars.actions.settled import settled_said
+from cars.entries import Entry, Key
+from cars.may import check_can_write_sheet
+from cars.models import Reading, Sheet
+from clubsetup.access.actions import action, record
+from clubsetup.access.errors import WrongState
+from clubsetup.access.models import User
+
+CARRIED = ("measure_id", "spot", "take", "value", "typed", "unit", "resolution")
+
+
+class WrittenMeanwhile(WrongState):
+    """Another reading stands in the box than the one the person saw.
+
+    `standing` is that reading, None where the box was emptied; `last` is the reading that was
+    written or taken back last, `by` whoever did.
+    """
+
+    def __init__(self, key: Key, standing: Reading | None, last: Reading | None) -> None:
+        self.key, self.standing = key, standing
+        self.by = standing.by if standing else last.replaced_by if last else None
+        wrote = f"wrote {standing.typed}" if standing else "emptied this box"
+        super().__init__(f"{self.by or 'Somebody'} {wrote} since you looked.")
+
+
+@action
+def take_seen_reading(
+    *, by: User, sheet: Sheet, entry: Entry, seen: UUID | None, again: bool = False
+) -> Reading | None:
+    """Takes a reading in place of the one the person saw: its id, None for an empty box.
+
+    Raises WrittenMeanwhile where something else stands there now and says something else. Sent
+    twice under one reading id makes one. `again`: it was read again and may say the same.
+    Returns the reading that stands afterwards.
+    """
+    check_can_write_sheet(by, sheet)
+    now = locked_open(sheet)
+    standing = _standing(now, entry.key)
+    if not _was_sent(entry) and not _is_seen(standing, seen) and not _agree(standing, entry):
+        raise WrittenMeanwhile(entry.key, standing, _last_replaced(now, entry.key))
+    made = take_readings(by=by, sheet=now, entries=[entry], anew=again)
+    return made[0] if made else _standing(now, entry.key)
+
+
+@action
+def put_back_reading(*, by: User, sheet: Sheet, key: Key, seen: UUID | None) -> Reading:
+    """Undo: the reading that was replaced last stands again, as a new reading with its figure.
+
+    The one it takes the place of is kept as replaced, so that undoing twice brings that back.
+    """
+    check_can_write_sheet(by, sheet)
+    now = locked_open(sheet)
+    standing, last = _standing(now, key), _last_replaced(now, key)
+    if not _is_seen(standing, seen):
+        raise WrittenMeanwhile(key, standing, last)
+    if last is None:
+        raise WrongState("Nothing stood in this box before.")
+    moment = timezone.now()
+    back = Reading(
+        sheet=now,
+        team_id=now.team_id,
+        by=by,
+        taken_at=last.taken_at,
+        **{name: getattr(last, name) for name in CARRIED},
+    )
+    with settled_said():
+        if standing is not None:
+            Reading.objects.filter(pk=standing.pk).update(replaced_at=moment, replaced_by=by)
+        back.save(force_insert=True)
+    was = standing.typed if standing else ""
+    record(by=by, did="took", on=now, team_id=now.team_id, readings={str(key): [was, back.typed]})
+    return back
+
+
+def _standing(sheet: Sheet, key: Key) -> Reading | None:
+    rows = Reading.objects.filter(
+        sheet=sheet,
+        measure=key.measure,
+        spot=key.spot,
+        take=key.take,
+        replaced_at__isnull=True,
+    )
+    return rows.select_related("by").first()
+
+
+def _last_replaced(sheet: Sheet, key: Key) -> Reading | None:
+    rows = Reading.objects.filter(
+        sheet=sheet,
+        measure=key.measure,
+        spot=key.spot,
+        take=key.take,
+        replaced_at__isnull=False,
+    )
+    return rows.select_related("replaced_by").order_by("replaced_at").last()
+
+
+def _is_seen(standing: Reading | None, seen: UUID | None) -> bool:
+    return (standing.pk if standing else None) == seen
+
+
+def _agree(standing: Reading | None, entry: Entry) -> bool:
+    """What stands there says what was typed: nobody loses anything."""
+    if standing is None:
+        return not entry.text
+    return entry.same_as(standing.typed, standing.unit, standing.value)
+
+
+def _was_sent(entry: Entry) -> bool:
+    return entry.reading_id is not None and Reading.objects.filter(pk=entry.reading_id).exists()
