@@ -7,6 +7,10 @@ from cars.models import Sheet
 TOOLS = [
     ("sheet-turn", "What to turn"),
     ("sheet-what-if", "What if"),
+    ("sheet-add", "What to add"),
+    ("sheet-square", "Rods"),
+    ("sheet-marks", "Block marks"),
+    ("sheet-lead", "Lead and stagger"),
 ]
 
 

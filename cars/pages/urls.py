@@ -2,9 +2,10 @@
 
 from django.urls import path
 
-from cars.pages import baselines, cars, chassis, parts, plans, readings, sheets
+from cars.pages import baselines, bench_urls, cars, chassis, parts, plan_urls, readings, sheets
 
 urlpatterns = [
+    *bench_urls.urlpatterns,
     path("cars/", cars.cars, name="cars"),
     path("cars/<uuid:pk>/", cars.car, name="car"),
     path("cars/<uuid:pk>/change", cars.car_edit, name="car-edit"),
@@ -40,11 +41,5 @@ urlpatterns = [
         baselines.baseline_value_remove,
         name="baseline-value-remove",
     ),
-    path("sheets/<uuid:pk>/turn", plans.turn, name="sheet-turn"),
-    path("sheets/<uuid:pk>/turn/accept", plans.turn_accept, name="sheet-turn-accept"),
-    path("sheets/<uuid:pk>/what-if", plans.what_if, name="sheet-what-if"),
-    path("sheets/<uuid:pk>/weigh", plans.weigh, name="sheet-weigh"),
-    path("sheets/<uuid:pk>/same-again", plans.same_again, name="sheet-same-again"),
-    path("cars/<uuid:pk>/learned", plans.calibration, name="calibration"),
-    path("cars/<uuid:pk>/learned/anew", plans.calibration_reset, name="calibration-reset"),
+    *plan_urls.urlpatterns,
 ]

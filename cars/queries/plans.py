@@ -83,6 +83,17 @@ class TurnTable:
         """How many changes the predictions know of."""
         return self.calibration.learned if self.calibration else 0
 
+    @property
+    def on_target(self) -> bool:
+        """Everything aimed at is within its tolerance as read."""
+        if self.target is None or self.loads is None:
+            return False
+        aims = zip(self.target.heights, self.heights or (), strict=False)
+        misses = [goal.miss(height) for goal, height in aims if goal is not None]
+        if self.target.cross is not None:
+            misses.append(self.target.cross.miss(shares(self.loads).cross))
+        return all(abs(miss) <= 1.0 for miss in misses)
+
     @cached_property
     def noise(self) -> Noise:
         """Of weighing this car twice with these tools."""

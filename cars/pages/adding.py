@@ -1,0 +1,74 @@
+"""What to add: ballast for the weighing that decides."""
+
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
+
+from cars.actions.plans import fit_ballast
+from cars.limits import class_limit
+from cars.may import check_can_keep_car, check_can_write_sheet
+from cars.mechanics import MechanicsError
+from cars.models import Sheet
+from cars.pages.adding_forms import WeighingForm, sent_moves
+from cars.pages.find import sheet_or_404
+from cars.pages.tools import on_the_page
+from cars.plan_view_ballast import BallastCard, ballast_cards
+from cars.queries.ballast_plan import Stock, Weighing, ballast_plans, lacking, stock_of
+from cars.queries.bench import Bench, bench_of
+from clubsetup.access.errors import may
+from clubsetup.access.models import User
+from clubsetup.site.pages import do, person
+
+
+@login_required
+def add(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Which pieces to add, move or take off, from the minimum and the fuel that are written."""
+    sheet, by = sheet_or_404(pk), person(request)
+    bench = bench_of(sheet, by)
+    stock, limit = stock_of(bench), class_limit(sheet.car)
+    form = WeighingForm(request.GET or None, sheet=sheet, units=bench.units, limit=limit)
+    missing = lacking(bench, stock)
+    cards: list[BallastCard] = []
+    trouble = ""
+    if not missing and form.is_bound and form.is_valid():
+        cards, trouble = _cards(bench, stock, form.weighing)
+    context = {
+        **on_the_page(sheet, "sheet-add"),
+        "form": form,
+        "limit": limit,
+        "missing": missing,
+        "placeless": stock.placeless,
+        "cards": cards,
+        "trouble": trouble,
+        "editable": _editable(by, sheet),
+    }
+    return render(request, "cars/plans/add.html", context)
+
+
+def _cards(bench: Bench, stock: Stock, weighing: Weighing) -> tuple[list[BallastCard], str]:
+    try:
+        found = ballast_plans(bench, stock, weighing)
+    except MechanicsError as refused:
+        return [], str(refused)
+    return ballast_cards(bench, stock, found.plans, weighing.driver), found.short
+
+
+def _editable(by: User, sheet: Sheet) -> bool:
+    is_open = sheet.state == Sheet.State.OPEN
+    return (
+        is_open and may(check_can_write_sheet, by, sheet) and may(check_can_keep_car, by, sheet.car)
+    )
+
+
+@login_required
+@require_POST
+def fitted(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Notes the pieces as fitted, moved and taken off."""
+    done = "The pieces are noted where they are now. Check every bolt, and weigh the car again."
+    sheet, by = sheet_or_404(pk), person(request)
+    moves = sent_moves(request.POST.getlist("move"))
+    do(request, fit_ballast, done=done, by=by, sheet=sheet, moves=moves)
+    return redirect("sheet-add", pk=pk)

@@ -1,0 +1,99 @@
+"""The form of what the car must weigh."""
+
+from typing import Any
+from uuid import UUID
+
+from django import forms
+
+from cars.limits import ClassLimit
+from cars.mechanics.fuel import DENSITIES
+from cars.models import Sheet
+from cars.queries.ballast_plan import Weighing
+from clubsetup.access.errors import Invalid
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.reading import Typed
+from clubsetup.quantities.units import Units
+from clubsetup.quantities.writing import show
+from clubsetup.site.forms import QuantityForm, QuantityInput
+
+
+class WeighingForm(QuantityForm):
+    """The minimum, the margin, and the fuel now and at the weighing."""
+
+    minimum = QuantityInput(kind=Kind.MASS, label="Class minimum, with driver")
+    margin = QuantityInput(
+        kind=Kind.MASS, label="Margin above it", help_text="For scales that differ: 1 lb or more."
+    )
+    fuel_now = QuantityInput(kind=Kind.VOLUME, label="Fuel in it now")
+    fuel_then = QuantityInput(
+        kind=Kind.VOLUME,
+        label="Fuel at the weighing",
+        required=False,
+        help_text="Empty: the same as now.",
+    )
+    fuel = forms.ChoiceField(
+        choices=[(name, name.capitalize()) for name in DENSITIES], required=False
+    )
+    tank_x = QuantityInput(
+        kind=Kind.LENGTH,
+        label="Tank ahead of the rear axle",
+        required=False,
+        help_text="Needed where the fuel differs; minus is behind it.",
+    )
+    tank_y = QuantityInput(
+        kind=Kind.LENGTH, label="Tank left of the middle", required=False, help_text="Minus: right."
+    )
+    driver = QuantityInput(
+        kind=Kind.MASS,
+        label="Driver heavier at the weighing by",
+        required=False,
+        help_text="Minus where lighter, say without a coat.",
+    )
+
+    def __init__(
+        self, *args: Any, sheet: Sheet, units: Units, limit: ClassLimit | None, **kwargs: Any
+    ) -> None:
+        super().__init__(*args, units=units, **kwargs)
+        self.initial["margin"] = "1 lb" if units.mass == "lb" else "0.5 kg"
+        self.initial["fuel_now"] = sheet.fuel_typed
+        if limit is not None:
+            self.initial["minimum"] = show(limit.minimum, Kind.MASS, unit=units.mass).text
+
+    def clean(self) -> dict[str, Any]:
+        """Fuel that is used or filled up sits somewhere."""
+        given = super().clean() or {}
+        now, then = _value(given.get("fuel_now")), given.get("fuel_then")
+        if then is not None and _value(then) != now and not given.get("tank_x"):
+            self.add_error("tank_x", "Say where the tank is: its weight will be gone from there.")
+        return given
+
+    @property
+    def weighing(self) -> Weighing:
+        """What was written, canonical."""
+        given = self.cleaned_data
+        now, then, x = given["fuel_now"], given["fuel_then"], given["tank_x"]
+        return Weighing(
+            minimum=_value(given["minimum"]),
+            margin=_value(given["margin"]),
+            fuel_now=_value(now),
+            fuel_then=_value(now if then is None else then),
+            fuel=given["fuel"] or "gasoline",
+            tank=None if x is None else (_value(x), _value(given["tank_y"])),
+            driver=_value(given["driver"]),
+        )
+
+
+def _value(typed: Typed | None) -> float:
+    return float(typed.value) if typed else 0.0
+
+
+def sent_moves(texts: list[str]) -> list[tuple[UUID, UUID | None]]:
+    """Pieces and where each goes, as the cards send them: 'piece:mount' or 'piece:'."""
+    found = []
+    for text in texts:
+        piece, _, mount = text.partition(":")
+        try:
+            found.append((UUID(piece), UUID(mount) if mount else None))
+        except ValueError as wrong:
+            raise Invalid("move", "Say which piece goes where.") from wrong
+    return found

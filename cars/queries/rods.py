@@ -1,0 +1,84 @@
+"""What to turn at the radius rods so that the rear axle stands square and its carriers right."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from cars.entries import Key
+from cars.mechanics.rods import EndMove, Rod, RodTurns, moved, square_end, whole_turns
+from cars.queries.bench import Bench
+
+SIDES = ("left", "right")
+BAR, ROTATION = "rear-bar", "carrier-rotation"
+FIRST = (
+    "Take the distance from the frame bar to the axle on both sides and the rotation of both "
+    "carriers first."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class EndPlan:
+    """One end of the axle: what to turn, and what is left over. mm and degrees.
+
+    ``wanted`` is the move that would bring it to target, ``left`` what stays after whole turns;
+    plus is forward, and the top of the carrier forward.
+    """
+
+    side: str
+    wanted: EndMove
+    turns: RodTurns
+    exact: RodTurns
+    left: EndMove
+
+
+def targets(bench: Bench) -> dict[Key, float]:
+    """Where bar and carrier should be: the target's figures, or, for the bar, both ends alike.
+
+    Without a target the mean of both ends squares the axle and keeps its middle where it is.
+    """
+    goals = {
+        Key(measure, side): bench.aims.goals[Key(measure, side)].value
+        for measure in (BAR, ROTATION)
+        for side in SIDES
+        if Key(measure, side) in bench.aims.goals
+    }
+    read = [value for side in SIDES if (value := bench.value(BAR, side)) is not None]
+    for side in SIDES:
+        if len(read) == len(SIDES):
+            goals.setdefault(Key(BAR, side), sum(read) / len(read))
+        rotation = bench.value(ROTATION, side)
+        if rotation is not None:
+            goals.setdefault(Key(ROTATION, side), rotation)
+    return goals
+
+
+def lacking(bench: Bench) -> str:
+    """What must be read first, in words; empty when all is there."""
+    keys = [Key(measure, side) for measure in (BAR, ROTATION) for side in SIDES]
+    known = [key for key in keys if bench.value(key.measure, key.spot) is not None]
+    if len(known) == len(keys):
+        return ""
+    stale = [key for key in keys if key in bench.stale]
+    return "Something was changed since: take bar and rotation again." if stale else FIRST
+
+
+def end_plans(bench: Bench, upper: Rod, lower: Rod, *, step: float) -> Sequence[EndPlan]:
+    """Turns of both rods at each end, in whole multiples of ``step``.
+
+    The frame bar is taken to lie where the rods' frame ends are, so that 'far' means too far
+    from it. Raises Singular for rods that cannot hold a rotation, BadInput as `square_end`.
+    """
+    wanted, away = targets(bench), 1.0 if upper.frame_is == "ahead" else -1.0
+    found = []
+    for side in SIDES:
+        bar, rotation = bench.value(BAR, side), bench.value(ROTATION, side)
+        if bar is None or rotation is None:
+            continue
+        move = EndMove(
+            away * (bar - wanted[Key(BAR, side)]), wanted[Key(ROTATION, side)] - rotation
+        )
+        exact = square_end(upper, lower, fore_aft=move.fore_aft, rotation=move.rotation)
+        turns = whole_turns(exact, step)
+        done = moved(upper, lower, turns)
+        left = EndMove(move.fore_aft - done.fore_aft, move.rotation - done.rotation)
+        found.append(EndPlan(side, move, turns, exact, left))
+    return found
