@@ -9,6 +9,7 @@ from rest_framework.test import APIClient
 
 from clubsetup.access.ids import new_id
 from clubsetup.access.viewer import viewing_as
+from events.api import events, rules, tech
 from events.api.urls import router
 from events.models import Entry, WeighIn
 from teams.actions.clubs import set_club_units
@@ -52,8 +53,14 @@ LISTS: dict[str, set[str]] = {
 }
 
 
+# The modules held here; those around the desk are held in tests/events/desk.
+HELD = (events, rules, tech)
+
+
 def test_every_list_is_in_the_table() -> None:
-    assert {prefix for prefix, _, _ in router.registry} == LISTS.keys()
+    modules = {module.__name__ for module in HELD}
+    found = {prefix for prefix, view, _ in router.registry if view.__module__ in modules}
+    assert found == LISTS.keys()
 
 
 @pytest.mark.parametrize("name", sorted(LISTS))
