@@ -67,7 +67,7 @@ class ScaleCheckCreateSerializer(CreateOnceSerializer):
     """A check of every pad of a set."""
 
     scale_set = row(ScaleSet)
-    loads = LoadReadSerializer(many=True, max_length=40)
+    loads = serializers.ListField(child=LoadReadSerializer(), max_length=40)
     pads_level = serializers.BooleanField()
     level_note = serializers.CharField(max_length=60, required=False, allow_blank=True, default="")
     device_at = serializers.DateTimeField(required=False, allow_null=True, default=None)

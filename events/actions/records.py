@@ -1,0 +1,29 @@
+"""Taking an event's records away as a file; the trail says who did, and at which hash."""
+
+from clubsetup.access.actions import action, record
+from clubsetup.access.errors import Invalid
+from clubsetup.access.models import User
+from events.may import check_can_enter_by_hand
+from events.models import Event
+from events.queries.records import records_of
+from events.record_files import as_csv, as_json
+
+WRITERS = {"csv": as_csv, "json": as_json}
+
+
+@action
+def export_records(*, by: User, event: Event, kind: str) -> str:
+    """The text of the file, 'csv' or 'json': for officials and stewards of the club."""
+    check_can_enter_by_hand(by, event)
+    if kind not in WRITERS:
+        raise Invalid("kind", "Choose csv or json.")
+    found = records_of(event)
+    record(
+        by=by,
+        did="exported",
+        on=event,
+        club_id=event.club_id,
+        lines=len(found.links),
+        last_hash=found.last_hash,
+    )
+    return WRITERS[kind](found.head, found.links, found.shown, found.last_hash)

@@ -1,0 +1,49 @@
+"""Says whether an export of an event's records is as it was written."""
+
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from events.record_files import NotRecords, read
+
+
+class Command(BaseCommand):
+    """Needs the file alone: no database, no account."""
+
+    help = "Checks the chain of hashes of an exported file of records, JSON or CSV."
+    requires_system_checks: list[str] = []
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        """The file, and the hash from a record book."""
+        parser.add_argument("file", type=Path)
+        parser.add_argument("--printed", help="the hash printed in the event's record book")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Prints what is wrong, line by line; fails if anything is."""
+        try:
+            found = read(options["file"].read_text(encoding="utf-8"))
+        except (OSError, UnicodeDecodeError, NotRecords) as problem:
+            raise CommandError(str(problem)) from None
+        wrong = found.faults(options["printed"])
+        for fault in wrong:
+            self.stdout.write(str(fault))
+        if wrong:
+            raise CommandError(f"{len(wrong)} faults in {len(found.links)} lines.")
+        self.stdout.write(f"{len(found.links)} lines, all as written. Last hash: {found.last}")
+        self.stdout.write(_since(found.links, options["printed"]))
+
+
+def _since(links: Any, printed: str | None) -> str:
+    if printed is None:
+        return "Compare it with the one in the record book (--printed)."
+    added = 0
+    for link in reversed(links):
+        if link.hash == printed:
+            break
+        added += 1
+    return (
+        f"It begins with all of the printed record book; {added} lines were added since."
+        if added
+        else "It is the one printed in the record book."
+    )

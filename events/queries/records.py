@@ -1,0 +1,95 @@
+"""All official records of an event, in order, for the export and the record book."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Model, Q
+
+from clubsetup.access.models import User
+from events.models import BallastCheck, Entry, Event, Finding, ScaleCheck, Void, WeighIn
+from events.rules.chain import FORMAT, Link, chained, last_hash
+
+OF_ENTRIES: dict[str, type[Model]] = {
+    "weigh_in": WeighIn,
+    "ballast_check": BallastCheck,
+    "finding": Finding,
+    "void": Void,
+}
+
+
+@dataclass(frozen=True)
+class Records:
+    """The chain of an event's records, and the names that belong to the ids in it."""
+
+    head: dict[str, Any]
+    links: list[Link]
+    entries: dict[str, Entry]
+    people: dict[str, str]
+
+    @property
+    def last_hash(self) -> str:
+        """What is printed in the record book."""
+        return last_hash(self.head, self.links)
+
+    def shown(self, link: Link) -> dict[str, str]:
+        """Number, name, class and by whom, for the reader; not covered by the hash."""
+        entry = self.entries.get(str(link.record.get("entry", "")))
+        return {
+            "number": entry.number if entry else "",
+            "name": entry.display_name if entry else "",
+            "class": str(entry.event_class) if entry else "",
+            "by": self.people.get(str(link.record["by"]), ""),
+        }
+
+
+def records_of(event: Event) -> Records:
+    """Every record that the viewer may see, by the time it reached the server: few queries.
+
+    The order is that of (created_at, id), which never changes, so that a later export begins
+    with all of an earlier one.
+    """
+    rows = [(kind, row) for kind, model in OF_ENTRIES.items() for row in _rows(model, event)]
+    rows += [("scale_check", row) for row in scale_checks_of(event)]
+    rows.sort(key=lambda pair: (pair[1].created_at, pair[1].pk))
+    head = {"format": FORMAT, "event": str(event.pk), "club": str(event.club_id)}
+    entries = Entry.objects.filter(event=event).select_related("event_class__race_class")
+    by = {row.by_id for _, row in rows}
+    return Records(
+        head=head,
+        links=chained(head, (_record(kind, row) for kind, row in rows)),
+        entries={str(entry.pk): entry for entry in entries},
+        people={str(user.pk): str(user) for user in User.objects.filter(pk__in=by)},
+    )
+
+
+def scale_checks_of(event: Event) -> Iterable[ScaleCheck]:
+    """The checks that its weigh-ins rest on, and all others of the club on its days."""
+    rested_on = WeighIn.objects.filter(entry__event=event, scale_check__isnull=False)
+    days = Q(created_at__date__gte=event.starts_on, created_at__date__lte=event.ends_on)
+    return ScaleCheck.objects.filter(
+        Q(pk__in=rested_on.values("scale_check")) | days, club_id=event.club_id
+    ).order_by("created_at", "pk")
+
+
+def _rows(model: type[Model], event: Event) -> Iterator[Any]:
+    yield from model._default_manager.filter(entry__event=event)
+
+
+def _record(kind: str, row: Any) -> dict[str, Any]:
+    """Everything the row holds, as JSON writes it, ids in place of what they name."""
+    held = {field.name: _plain(getattr(row, field.attname)) for field in row._meta.concrete_fields}
+    return {"kind": kind, **held}
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, datetime):
+        return value.astimezone(UTC).isoformat(timespec="microseconds")
+    if isinstance(value, Decimal):
+        return f"{value.normalize():f}"
+    if isinstance(value, UUID):
+        return str(value)
+    return value

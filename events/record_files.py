@@ -1,0 +1,116 @@
+"""An event's records as files, and back again: JSON and CSV with the same chain of hashes."""
+
+import csv
+import io
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from events.rules.chain import Fault, Link, canonical, faults
+
+COLUMNS = ["line", "kind", "at", "class", "number", "name", "by", "record", "hash"]
+HEAD, LAST = "head", "last"
+
+
+class NotRecords(ValueError):
+    """A file that is no export of records; the text says why."""
+
+
+@dataclass(frozen=True)
+class RecordFile:
+    """What a file holds."""
+
+    head: Mapping[str, Any]
+    links: list[Link]
+    last: str
+    # What stands beside a record and says something else than the record itself.
+    misread: list[Fault]
+
+    def faults(self, printed: str | None = None) -> list[Fault]:
+        """Everything that is wrong with it."""
+        found = faults(self.head, self.links, last=self.last, printed=printed)
+        return sorted([*found, *self.misread], key=lambda fault: fault.line)
+
+
+def as_json(head: Mapping[str, Any], links: Iterable[Link], shown: Any, last: str) -> str:
+    """One object; every record on a line of its own, so that people can read and compare it."""
+    lines = ",\n".join(
+        f'{{"record":{canonical(link.record)},"hash":"{link.hash}","shown":'
+        f"{canonical(shown(link))}}}"
+        for link in links
+    )
+    return f'{{"head":{canonical(head)},\n"records":[\n{lines}\n],\n"last":"{last}"}}\n'
+
+
+def as_csv(head: Mapping[str, Any], links: Iterable[Link], shown: Any, last: str) -> str:
+    """A table; the column `record` holds the canonical line that the hash covers."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(COLUMNS)
+    writer.writerow([HEAD, *[""] * 6, canonical(head), ""])
+    for link in links:
+        said = shown(link)
+        writer.writerow(
+            [
+                link.number,
+                link.record["kind"],
+                link.record["created_at"],
+                *(_harmless(said[name]) for name in ("class", "number", "name", "by")),
+                canonical(link.record),
+                link.hash,
+            ]
+        )
+    writer.writerow([LAST, *[""] * 7, last])
+    return out.getvalue()
+
+
+def _harmless(text: str) -> str:
+    """A name that a spreadsheet would take for a formula, made text."""
+    return f"'{text}" if text[:1] in "=+-@\t\r" and text else text
+
+
+def read(text: str) -> RecordFile:
+    """The file, whichever of the two it is. Raises NotRecords."""
+    text = text.removeprefix("\ufeff")
+    try:
+        return _from_json(text) if text.lstrip().startswith("{") else _from_csv(text)
+    except (KeyError, TypeError, IndexError, AttributeError, ValueError, csv.Error) as problem:
+        if isinstance(problem, NotRecords):
+            raise
+        raise NotRecords(f"This is no export of records: {problem}") from problem
+
+
+def _from_json(text: str) -> RecordFile:
+    whole = json.loads(text)
+    links = [Link(dict(one["record"]), str(one["hash"])) for one in whole["records"]]
+    return RecordFile(dict(whole["head"]), links, str(whole["last"]), [])
+
+
+def _from_csv(text: str) -> RecordFile:
+    rows = list(csv.reader(io.StringIO(text, newline="")))
+    if not rows or rows[0] != COLUMNS:
+        raise NotRecords("This is no export of records: the columns are others.")
+    head: Mapping[str, Any] | None = None
+    last, links, misread = "", list[Link](), list[Fault]()
+    for row in rows[1:]:
+        if len(row) != len(COLUMNS):
+            raise NotRecords(f"A line has {len(row)} columns where {len(COLUMNS)} belong.")
+        if row[0] == HEAD:
+            head = json.loads(row[7])
+        elif row[0] == LAST:
+            last = row[8]
+        else:
+            links.append(Link(dict(json.loads(row[7])), row[8]))
+            misread += _beside(row, links[-1])
+    if head is None:
+        raise NotRecords("The line that says what these records are of is missing.")
+    return RecordFile(head, links, last, misread)
+
+
+def _beside(row: list[str], link: Link) -> list[Fault]:
+    """The columns that repeat what the record says."""
+    said = (str(link.number), link.record.get("kind"), link.record.get("created_at"))
+    if tuple(row[:3]) == said:
+        return []
+    return [Fault(link.number or 0, "line, kind or time was altered beside the record")]

@@ -1,0 +1,139 @@
+"""A chain of hashes over an event's records, so that any later alteration shows.
+
+Every record is one canonical JSON line: its keys sorted, no spaces, UTF-8. It carries its own
+number, from 1. Then
+
+    h(0) = SHA-256(canonical line of the head: what the records are of)
+    h(n) = SHA-256(h(n-1) in hexadecimal, a line feed, canonical line n)
+
+(SHA-256: FIPS 180-4.) Whoever alters, removes or reorders a line has to write all hashes after it
+anew, and then the last one differs from the one printed in the record book. The hash covers
+the records alone: names and numbers beside them are for the reader.
+"""
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+FORMAT = "clubsetup records 1"
+NUMBER = "line"
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One record with the hash that stands beside it."""
+
+    record: Mapping[str, Any]
+    hash: str
+
+    @property
+    def number(self) -> int | None:
+        """The line number that the record carries; None where it has none."""
+        number = self.record.get(NUMBER)
+        return number if isinstance(number, int) and not isinstance(number, bool) else None
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """What is wrong, and at which line; 0 is the head."""
+
+    line: int
+    problem: str
+
+    def __str__(self) -> str:
+        return f"line {self.line}: {self.problem}" if self.line else f"head: {self.problem}"
+
+
+def canonical(value: Mapping[str, Any]) -> str:
+    """The one way to write an object as a line of JSON."""
+    return json.dumps(
+        value, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
+    )
+
+
+def start(head: Mapping[str, Any]) -> str:
+    """h(0), of what the records are of."""
+    return hashlib.sha256(canonical(head).encode()).hexdigest()
+
+
+def follow(before: str, record: Mapping[str, Any]) -> str:
+    """h(n), from h(n-1) and record n."""
+    return hashlib.sha256(f"{before}\n{canonical(record)}".encode()).hexdigest()
+
+
+def chained(head: Mapping[str, Any], records: Iterable[Mapping[str, Any]]) -> list[Link]:
+    """The records in order, numbered, each with its hash."""
+    before, links = start(head), list[Link]()
+    for number, record in enumerate(records, start=1):
+        numbered = {**record, NUMBER: number}
+        before = follow(before, numbered)
+        links.append(Link(numbered, before))
+    return links
+
+
+def last_hash(head: Mapping[str, Any], links: Sequence[Link]) -> str:
+    """The hash that stands for all of it; of nothing recorded, that of the head."""
+    return links[-1].hash if links else start(head)
+
+
+def faults(
+    head: Mapping[str, Any],
+    links: Sequence[Link],
+    *,
+    last: str | None = None,
+    printed: str | None = None,
+) -> list[Fault]:
+    """Everything that is wrong with a file of records, in the order of its lines.
+
+    `last` is what the file itself says its last hash is, `printed` what stands in a record book:
+    that of an earlier book is found too, since the chain only grows.
+    """
+    found = [*_numbering(links), *_hashes(head, links)]
+    end = last_hash(head, links)
+    if last is not None and last != end:
+        found.append(Fault(len(links), "lines are missing at the end: the last hash differs"))
+    known = {start(head), *(link.hash for link in links)}
+    if printed is not None and printed not in known:
+        problem = "the printed hash is none of this file's: lines are missing, or all was rewritten"
+        found.append(Fault(len(links), problem))
+    return sorted(found, key=lambda fault: fault.line)
+
+
+def _numbering(links: Sequence[Link]) -> list[Fault]:
+    """Lines that are missing, there twice, or not where their number says."""
+    numbers = [link.number for link in links]
+    known = {number for number in numbers if number is not None}
+    found = [
+        Fault(number, "is missing")
+        for number in range(1, max(known, default=0) + 1)
+        if number not in known
+    ]
+    highest, seen = 0, set[int]()
+    for place, number in enumerate(numbers, start=1):
+        if number is None or number < 1:
+            found.append(Fault(place, "carries no line number"))
+            continue
+        if number in seen:
+            found.append(Fault(number, "is there twice"))
+        elif number < highest:
+            found.append(Fault(number, f"is out of order: it stands after line {highest}"))
+        seen.add(number)
+        highest = max(highest, number)
+    return found
+
+
+def _hashes(head: Mapping[str, Any], links: Sequence[Link]) -> list[Fault]:
+    """Lines that are not what their hash was made of, each held to the hash before it as given,
+    so that one altered line is one fault and not the end of the chain."""
+    hashes = {0: start(head)} | {link.number: link.hash for link in links if link.number}
+    found = []
+    for link in links:
+        number = link.number
+        if number is None or number - 1 not in hashes:
+            continue  # its number is missing, or the line before it; said elsewhere
+        if follow(hashes[number - 1], link.record) != link.hash:
+            what = "the head or this line was altered" if number == 1 else "was altered"
+            found.append(Fault(number, what))
+    return found

@@ -1,0 +1,265 @@
+"""The export of an event's records, and the command that says what was done to a file of it."""
+
+import csv
+import io
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.test import Client
+
+from clubsetup.access.errors import Invalid, NotAllowed
+from clubsetup.access.models import AuditRow
+from clubsetup.access.viewer import viewing_as
+from events.actions.ballast import check_ballast
+from events.actions.entries import renumber_entry
+from events.actions.records import export_records
+from events.actions.scale_checks import LoadRead, check_scales
+from events.actions.voiding import void_weigh_in
+from events.queries.records import records_of
+from tests.events.desk.conftest import EVERYBODY, answers, expected
+from tests.events.meeting import Meeting, mass
+
+
+@pytest.fixture
+def kept(meeting: Meeting) -> Meeting:
+    """A check of the scales, two weigh-ins, one of them void, and a look at a piece."""
+    by = meeting.people.official
+    with viewing_as(by.pk):
+        check_scales(
+            by=by,
+            scale_set=meeting.scales,
+            loads=[LoadRead(pad, mass("80"), mass("80")) for pad in ("LF", "RF", "LR", "RR")],
+            pads_level=True,
+        )
+    wrong = meeting.weigh("325")
+    meeting.weigh("321.4", entry=meeting.rival_entry)
+    with viewing_as(by.pk):
+        void_weigh_in(by=by, weigh_in=wrong, reason='Another\'s, "31", weight')
+        check_ballast(
+            by=by, entry=meeting.entry, label_legible=True, label="27", fixed=True, place="rail"
+        )
+    return meeting
+
+
+def export(meeting: Meeting, kind: str) -> str:
+    by = meeting.people.official
+    with viewing_as(by.pk):
+        return export_records(by=by, event=meeting.event, kind=kind)
+
+
+def verify(folder: Path, text: str, kind: str, **more: str) -> tuple[bool, str]:
+    """Whether the command finds it whole, and what it says."""
+    file, out = folder / f"records.{kind}", io.StringIO()
+    file.write_bytes(text.encode())
+    try:
+        call_command("verify_records", str(file), stdout=out, **more)
+    except CommandError as problem:
+        return False, f"{out.getvalue()}{problem}"
+    return True, out.getvalue()
+
+
+def line_of(meeting: Meeting, kind: str) -> int:
+    """The first line of a kind."""
+    with viewing_as(meeting.people.official.pk):
+        links = records_of(meeting.event).links
+    return next(link.number or 0 for link in links if link.record["kind"] == kind)
+
+
+# What is in it
+
+
+def test_every_kind_of_record_is_in_it(kept: Meeting) -> None:
+    records = [one["record"] for one in json.loads(export(kept, "json"))["records"]]
+    assert {r["kind"] for r in records} == {
+        "scale_check",
+        "weigh_in",
+        "finding",
+        "void",
+        "ballast_check",
+    }
+    assert [r["line"] for r in records] == list(range(1, len(records) + 1))
+    assert [r["created_at"] for r in records] == sorted(r["created_at"] for r in records)
+    weigh_in = next(r for r in records if r["kind"] == "weigh_in")
+    assert weigh_in["typed"] == {"car": "325"}
+    assert weigh_in["by"] == str(kept.people.official.pk)
+
+
+def test_both_files_hold_the_same_chain(kept: Meeting) -> None:
+    from_json = json.loads(export(kept, "json"))
+    rows = list(csv.reader(io.StringIO(export(kept, "csv"), newline="")))
+    assert rows[-1][-1] == from_json["last"]
+    assert [json.loads(row[7]) for row in rows[2:-1]] == [r["record"] for r in from_json["records"]]
+    numbers = {row[4] for row in rows[2:-1] if row[1] == "weigh_in"}
+    assert numbers == {"27", "31"}
+
+
+def test_a_later_export_begins_with_the_earlier_one(kept: Meeting, tmp_path: Path) -> None:
+    early = json.loads(export(kept, "json"))
+    kept.weigh("322")
+    with viewing_as(kept.people.official.pk):
+        renumber_entry(by=kept.people.official, entry=kept.entry, number="28")
+    later = json.loads(export(kept, "json"))
+    assert [r["hash"] for r in later["records"]][: len(early["records"])] == [
+        r["hash"] for r in early["records"]
+    ]
+    whole, said = verify(tmp_path, export(kept, "json"), "json", printed=early["last"])
+    assert whole
+    assert "lines were added since" in said
+
+
+def test_another_events_records_are_not_in_it(kept: Meeting) -> None:
+    text = export(kept, "json")
+    assert str(kept.event.pk) in text
+    with viewing_as(kept.people.official.pk):
+        ids = {str(link.record["id"]) for link in records_of(kept.event).links}
+    assert len(ids) == len(json.loads(text)["records"])
+
+
+# What was done to a file
+
+
+@pytest.mark.parametrize("kind", ["json", "csv"])
+def test_a_file_as_written_is_whole(kept: Meeting, tmp_path: Path, kind: str) -> None:
+    text = export(kept, kind)
+    whole, said = verify(tmp_path, text, kind)
+    assert whole, said
+    assert "all as written" in said
+    # A spreadsheet's mark at the beginning and a mailer's line ends change nothing.
+    assert verify(tmp_path, "\ufeff" + text, kind)[0]
+    if kind == "json":
+        assert verify(tmp_path, text.replace("\n", "\r\n"), kind)[0]
+
+
+ALTER: dict[str, Callable[[dict[str, Any]], None]] = {
+    "weigh_in": lambda r: r.update(total="150"),
+    "ballast_check": lambda r: r.update(fixed=False),
+    "finding": lambda r: r.update(outcome="fails"),
+    "void": lambda r: r.update(reason="No reason"),
+    "scale_check": lambda r: r.update(passed=False),
+}
+
+
+@pytest.mark.parametrize("altered", sorted(ALTER))
+def test_each_kind_altered_is_named(kept: Meeting, tmp_path: Path, altered: str) -> None:
+    whole = json.loads(export(kept, "json"))
+    line = line_of(kept, altered)
+    ALTER[altered](whole["records"][line - 1]["record"])
+    ok, said = verify(tmp_path, json.dumps(whole), "json")
+    assert not ok
+    assert f"line {line}: " in said
+    assert "altered" in said
+    assert "1 faults" in said
+
+
+@pytest.mark.parametrize("altered", sorted(ALTER))
+def test_each_kind_altered_in_the_table_is_named(
+    kept: Meeting, tmp_path: Path, altered: str
+) -> None:
+    rows = list(csv.reader(io.StringIO(export(kept, "csv"), newline="")))
+    line = line_of(kept, altered)
+    record = json.loads(rows[line + 1][7])
+    ALTER[altered](record)
+    rows[line + 1][7] = json.dumps(record)
+    ok, said = verify(tmp_path, written(rows), "csv")
+    assert not ok
+    assert f"line {line}: " in said
+
+
+@pytest.mark.parametrize("column", [0, 1, 2])
+def test_what_stands_beside_the_record_must_agree(
+    kept: Meeting, tmp_path: Path, column: int
+) -> None:
+    rows = list(csv.reader(io.StringIO(export(kept, "csv"), newline="")))
+    rows[4][column] = "7000"
+    ok, said = verify(tmp_path, written(rows), "csv")
+    assert not ok
+    assert "line 3: line, kind or time was altered beside the record" in said
+
+
+@pytest.mark.parametrize("missing", sorted(ALTER))
+def test_each_kind_missing_is_named(kept: Meeting, tmp_path: Path, missing: str) -> None:
+    whole = json.loads(export(kept, "json"))
+    line = line_of(kept, missing)
+    del whole["records"][line - 1]
+    ok, said = verify(tmp_path, json.dumps(whole), "json")
+    assert not ok
+    assert f"line {line}: is missing" in said
+
+
+def test_lines_changed_about_are_named(kept: Meeting, tmp_path: Path) -> None:
+    whole = json.loads(export(kept, "json"))
+    records = whole["records"]
+    records[1], records[3] = records[3], records[1]
+    ok, said = verify(tmp_path, json.dumps(whole), "json")
+    assert not ok
+    assert "out of order" in said
+
+
+def test_the_end_cut_off_shows_against_the_book(kept: Meeting, tmp_path: Path) -> None:
+    whole = json.loads(export(kept, "json"))
+    book = whole["last"]
+    whole["records"] = whole["records"][:-2]
+    whole["last"] = whole["records"][-1]["hash"]
+    text = json.dumps(whole)
+    assert verify(tmp_path, text, "json")[0]
+    ok, said = verify(tmp_path, text, "json", printed=book)
+    assert not ok
+    assert "printed hash" in said
+
+
+@pytest.mark.parametrize("text", ["", "{}", "[1]", "a,b\n1,2\n", '{"head": 3, "records": 4}', "{"])
+def test_what_is_no_export_is_said_plainly(tmp_path: Path, text: str) -> None:
+    ok, said = verify(tmp_path, text, "json")
+    assert not ok
+    assert "no export of records" in said
+
+
+def written(rows: list[list[str]]) -> str:
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\r\n").writerows(rows)
+    return out.getvalue()
+
+
+def test_a_name_is_no_formula_in_a_spreadsheet(meeting: Meeting) -> None:
+    with viewing_as(meeting.people.official.pk):
+        renumber_entry(by=meeting.people.official, entry=meeting.entry, number="=1+2")
+    meeting.weigh("321")
+    rows = list(csv.reader(io.StringIO(export(meeting, "csv"), newline="")))
+    assert "'=1+2" in {row[4] for row in rows}
+
+
+# Who
+
+
+@pytest.mark.parametrize("name", [n for n in EVERYBODY if n not in ("official", "steward")])
+def test_only_officials_and_stewards_of_the_club_export(meeting: Meeting, name: str) -> None:
+    who = getattr(meeting.people, name)
+    with viewing_as(who.pk), pytest.raises(NotAllowed):
+        export_records(by=who, event=meeting.event, kind="csv")
+
+
+def test_who_is_let_in(kept: Meeting) -> None:
+    allowed = expected(members=403, official=200, steward=200)
+    for path in ("records", "records.csv", "records.json"):
+        assert answers(kept, f"/events/{kept.event.pk}/{path}") == allowed
+    assert answers(kept, f"/events/{kept.event.pk}/records.xml")["official"] == 404
+
+
+def test_another_kind_of_file_is_refused(kept: Meeting) -> None:
+    with pytest.raises(Invalid):
+        export(kept, "xml")
+
+
+def test_the_trail_says_who_took_them_away(client: Client, kept: Meeting) -> None:
+    client.force_login(kept.people.official)
+    page = client.get(f"/events/{kept.event.pk}/records.json")
+    assert page.headers["Content-Disposition"].endswith('june-meeting-records.json"')
+    last = json.loads(page.content)["last"]
+    with viewing_as(kept.people.steward.pk):
+        line = AuditRow.objects.get(did="exported")
+    assert line.detail["last_hash"] == last
+    assert last in client.get(f"/events/{kept.event.pk}/records").content.decode()
