@@ -31,12 +31,10 @@ def teams_i_coach(user: User) -> Section | None:
 
 @section(25)
 def my_clubs(user: User) -> Section | None:
-    """The clubs a person is in, with what they are there."""
-    clubs = list(Club.objects.all())
-    if not clubs:
-        return None
+    """The clubs a person has a role in. To that of their team they come from the team's page."""
     roles = roles_of(user)
-    rows = [
-        (club, sorted(roles.clubs.get(club.pk, ())), roles.is_steward(club.pk)) for club in clubs
-    ]
+    if not roles.clubs:
+        return None
+    clubs = Club.objects.filter(pk__in=roles.clubs)
+    rows = [(club, sorted(roles.clubs[club.pk]), roles.is_steward(club.pk)) for club in clubs]
     return Section("teams/start_clubs.html", {"rows": rows})

@@ -13,9 +13,12 @@ from clubsetup.access.models import AuditRow, User
 from teams.models import Club, Team
 
 PAGE = 50
+MOST_WORDS = 4  # of a list or mapping that a line spells out; of a longer one it says how many
+LONGEST_WORD = 60
 _PEOPLE = ("who", "coach")
-# Where the past participle and the thing's own name do not read as a sentence.
-_SPOKEN = {
+# Where the past participle and the thing's own name do not read as a sentence. Rooms above add
+# theirs with `say`.
+_SPOKEN: dict[tuple[str, str], str] = {
     ("invited", "teams.invitation"): "invited somebody",
     ("linked", "teams.coachlink"): "let a coach in",
     ("unlinked", "teams.coachlink"): "let a coach out",
@@ -29,6 +32,11 @@ _SPOKEN = {
     ("made", "access.apitoken"): "made a token",
     ("ended", "access.apitoken"): "ended a token",
 }
+
+
+def say(did: str, kind: str, words: str) -> None:
+    """How the trail tells that `did` was done to a thing of `kind` ('cars.sheet')."""
+    _SPOKEN[did, kind] = words
 
 
 @dataclass(frozen=True)
@@ -64,7 +72,8 @@ def _page(rows: QuerySet[AuditRow], before: UUID | None) -> list[TrailLine]:
 
 
 def _names(rows: Iterable[AuditRow]) -> dict[str, str]:
-    ids = {row.detail[key] for row in rows for key in _PEOPLE if key in row.detail}
+    given = {row.detail[key] for row in rows for key in _PEOPLE if key in row.detail}
+    ids = {person for person in given if _is_id(person)}
     return {str(user.pk): str(user) for user in User.objects.filter(pk__in=ids)} if ids else {}
 
 
@@ -80,15 +89,35 @@ def _what(row: AuditRow) -> str:
 
 
 def _detail(detail: dict[str, Any], names: dict[str, str]) -> str:
-    def written(key: str, value: Any) -> str:
-        if key in _PEOPLE:
-            return names.get(str(value), "somebody")
-        if isinstance(value, bool):
-            return f"{key.replace('_', ' ')}: {'yes' if value else 'no'}"
-        if isinstance(value, dict | list):
-            value = ", ".join(map(str, value.values() if isinstance(value, dict) else value))
-        return f"{key.replace('_', ' ')}: {value}"
+    parts = (_part(key, value, names) for key, value in detail.items())
+    return "; ".join(part for part in parts if part)
 
-    return "; ".join(
-        written(key, value) for key, value in detail.items() if value not in ("", None)
-    )
+
+def _part(key: str, value: Any, names: dict[str, str]) -> str:
+    """One word of detail, or nothing: an id tells a reader nothing."""
+    if key in _PEOPLE and _is_id(value):
+        return names.get(value, "somebody")
+    label = key.replace("_", " ")
+    if isinstance(value, dict | list) and len(value) > MOST_WORDS:
+        return f"{len(value)} {label}"
+    if isinstance(value, dict):
+        told = [f"{k} {_plain(v)}" for k, v in value.items() if not _is_id(k) and not _is_id(v)]
+        return f"{label}: {', '.join(told)}" if told else ""
+    written = "" if _is_id(value) else _plain(value)
+    return f"{label}: {written}" if written else ""
+
+
+def _plain(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return ", ".join(map(str, value))
+    text = "" if value is None else str(value)
+    return text if len(text) <= LONGEST_WORD else text[: LONGEST_WORD - 1] + "…"
+
+
+def _is_id(value: Any) -> bool:
+    try:
+        return isinstance(value, str) and bool(UUID(value))
+    except ValueError:
+        return False
