@@ -10,6 +10,7 @@ from urllib.parse import unquote, urlsplit
 
 from django.conf import settings
 from django.contrib.staticfiles import finders
+from django.core.exceptions import SuspiciousFileOperation
 
 # Printed pages name static files by path; this host is reserved never to exist (RFC 6761).
 BASE = "http://prints.invalid"
@@ -69,7 +70,10 @@ def static_file(name: str) -> Path:
     collected = (Path(settings.STATIC_ROOT) / name).resolve()
     if collected.is_relative_to(Path(settings.STATIC_ROOT).resolve()) and collected.is_file():
         return collected
-    found = finders.find(name)
+    try:
+        found = finders.find(name)
+    except SuspiciousFileOperation:
+        found = None  # a path that leads out of the folder
     if not found:
         raise NotOurFileError(f"There is no static file {name}.")
     return Path(str(found))

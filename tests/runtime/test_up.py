@@ -124,7 +124,7 @@ def test_the_page_follows_a_print_without_being_reloaded(service: Service) -> No
         newest = page.locator(".print").first
         assert "Waiting" in newest.inner_text()
         worker.resume()
-        newest.get_by_role("link", name="Open Long list").wait_for(timeout=60_000)
+        newest.get_by_role("link", name="Open the PDF: Long list").wait_for(timeout=60_000)
         assert "Ready" in newest.inner_text()
         assert page.evaluate("window.kept")
         assert newest.get_attribute("aria-live") == "polite"
