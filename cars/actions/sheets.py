@@ -10,6 +10,7 @@ from cars.actions.copying import copy_changes, copy_readings, take_targets
 from cars.actions.readings import locked_open
 from cars.may import check_can_open_sheet, check_can_write_sheet
 from cars.models import Baseline, Car, Sheet
+from cars.queries.baselines import baseline_for
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
@@ -39,8 +40,8 @@ def open_sheet(
 
     An earlier sheet lends its driver, track, surface and baseline where none are given, and its
     readings too if `with_readings`. A target sheet opened with a baseline and no earlier sheet
-    starts from that baseline's targets. Without a baseline the car's own is taken, where it is
-    for this surface.
+    starts from that baseline's targets. Without a baseline the one in force for the car on this
+    surface is taken.
     """
     check_can_open_sheet(by, car)
     if based_on is not None:
@@ -62,7 +63,7 @@ def open_sheet(
         driver=driver,
         track=track,
         surface=surface,
-        baseline=baseline or _own_baseline(car, surface),
+        baseline=baseline or baseline_for(car, surface),
         fuel=fuel,
         note=note,
     )
@@ -201,11 +202,6 @@ def _check_origin(sheet: Sheet) -> None:
 def _surface(track: Track | None, baseline: Baseline | None) -> str:
     """The surface nobody said: the track's, else the baseline's."""
     return track.surface if track else baseline.surface if baseline else ""
-
-
-def _own_baseline(car: Car, surface: str) -> Baseline | None:
-    own = car.baseline
-    return own if own is not None and own.surface == surface else None
 
 
 def _origin(sheet: Sheet) -> dict[str, Any]:

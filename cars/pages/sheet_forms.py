@@ -7,6 +7,7 @@ from django import forms
 from django.db.models import Q
 from django.utils import timezone
 
+from cars.adjusters import ADJUSTERS
 from cars.models import Baseline, Car, Sheet, Spot
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import QuantityError, parse
@@ -37,7 +38,7 @@ class _SheetForm(QuantityForm):
     baseline = forms.ModelChoiceField(
         Baseline.objects.none(),
         required=False,
-        empty_label="As the car has it",
+        empty_label="The one in force for the car",
         help_text="What the figures are compared with.",
     )
     fuel = QuantityInput(
@@ -113,20 +114,7 @@ class CommentForm(forms.Form):
     text = forms.CharField(label="Comment", widget=forms.Textarea(attrs={"rows": 3}))
 
 
-ADJUSTERS = [
-    ("spring-seat", "Spring seat"),
-    ("upper-rod", "Upper rod"),
-    ("lower-rod", "Lower radius rod"),
-    ("panhard-rod", "Panhard rod"),
-    ("steering-rod", "Steering rod"),
-    ("block", "Kingpin block"),
-    ("pressure", "Tyre pressure"),
-    ("tyre", "Tyre swapped"),
-    ("spring", "Spring swapped"),
-    ("damper", "Damper clicks or swap"),
-    ("ballast", "Ballast moved"),
-    ("gearing", "Sprocket"),
-]
+WHAT = [(adjuster.slug, adjuster.name.capitalize()) for adjuster in ADJUSTERS.values()]
 CHANGE_UNITS = [("turn", "turns"), ("in", "in"), ("mm", "mm"), ("psi", "psi"), ("deg", "degrees")]
 CHANGE_UNITS += [
     ("click", "clicks"),
@@ -140,7 +128,7 @@ CHANGE_UNITS += [
 class ChangeForm(forms.Form):
     """Something turned, moved or swapped."""
 
-    adjuster = forms.ChoiceField(label="What", choices=ADJUSTERS)
+    adjuster = forms.ChoiceField(label="What", choices=WHAT)
     spot = forms.ChoiceField(label="Where", choices=Spot.choices)
     amount = forms.CharField(
         label="How much", max_length=12, help_text="Plus is longer, higher, more: 1/2, -1 1/4, 2."

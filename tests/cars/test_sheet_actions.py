@@ -4,15 +4,23 @@ from decimal import Decimal
 
 import pytest
 
+from cars.actions.baselines import (
+    copy_baseline,
+    draft_baseline,
+    publish_baseline,
+    set_baseline_value,
+)
+from cars.actions.cars import edit_car
 from cars.actions.readings import take_reading, take_typed
 from cars.actions.remarks import comment, note_change
 from cars.actions.sheets import close_sheet, correct_sheet, edit_sheet, open_sheet
-from cars.models import Measure, Reading, Sheet
+from cars.models import Baseline, Car, Measure, Reading, Sheet
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import AuditRow
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.errors import QuantityError
-from tests.cars.garage import Garage
+from teams.actions.places import add_race_class
+from tests.cars.garage import Garage, typed
 from tests.people import People
 
 HEIGHTS = {"ride-height.LF": "2 1/4", "ride-height.RF": "2 3/8", "ride-height.LR": "2.25 in"}
@@ -150,6 +158,55 @@ def test_a_sheet_follows_an_earlier_one(garage: Garage, people: People) -> None:
             by=people.crew, car=garage.car, role="left", based_on=found, with_readings=True
         )
         assert standing(full) == HEIGHTS
+
+
+def test_a_sheet_goes_by_the_baseline_in_force(garage: Garage, people: People) -> None:
+    """The car's own while it is in force, else the one for its chassis and the surface."""
+
+    def taken(surface: str) -> Baseline | None:
+        with viewing_as(people.crew.pk):
+            return open_sheet(
+                by=people.crew,
+                car=Car.objects.select_related("team", "chassis").get(pk=garage.car.pk),
+                role="found",
+                surface=surface,
+            ).baseline
+
+    assert taken("paved") == garage.baseline
+    assert taken("dirt") is None
+    with viewing_as(people.steward.pk):
+        newer = copy_baseline(by=people.steward, baseline=garage.baseline)
+        assert taken("paved") == garage.baseline  # a draft is not in force
+        newer = publish_baseline(by=people.steward, baseline=newer)
+    assert taken("paved") == newer
+    with viewing_as(people.steward.pk):
+        juniors = add_race_class(by=people.steward, club=people.club, name="Juniors")
+        theirs = draft_baseline(
+            by=people.steward, chassis=garage.chassis, surface="paved", race_class=juniors
+        )
+        height = Measure.objects.get(pk="ride-height")
+        set_baseline_value(
+            by=people.steward,
+            baseline=theirs,
+            measure=height,
+            spot="LF",
+            target=typed(height, "2"),
+            tolerance=typed(height, "1/8"),
+            source="club",
+        )
+        publish_baseline(by=people.steward, baseline=theirs)
+    assert taken("paved") == newer  # the car is in no class yet
+    with viewing_as(people.chief.pk):
+        edit_car(
+            by=people.chief,
+            car=garage.car,
+            number="7",
+            name="",
+            chassis=garage.chassis,
+            race_class=juniors,
+            baseline=None,
+        )
+    assert taken("paved") == theirs
 
 
 def test_a_target_sheet_starts_from_its_baseline(garage: Garage, people: People) -> None:
