@@ -109,4 +109,5 @@ def _records(one: Evidence) -> dict[str, Any]:
         "driver_in": weighed.driver_in if weighed else None,
         "weigh_ins": [str(w.pk) for w in weighed.weigh_ins] if weighed else [],
         "ballast_checks": [str(check.pk) for check in one.checks],
+        "tech_readings": [str(reading.pk) for reading in one.readings],
     }

@@ -10,7 +10,7 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from events.actions.findings import find_again, hold
 from events.may import check_can_inspect
-from events.models import BallastCheck, Entry, Event, Void, WeighIn
+from events.models import BallastCheck, Entry, Event, TechReading, Void, WeighIn
 
 
 @action
@@ -43,6 +43,22 @@ def void_ballast_check(
     if Void.objects.filter(ballast_check=ballast_check).exists():
         raise WrongState("This ballast check is void already.")
     return _void(by, ballast_check.entry, reason, void_id, device_at, ballast_check=ballast_check)
+
+
+@action
+def void_tech_reading(
+    *,
+    by: User,
+    tech_reading: TechReading,
+    reason: str,
+    device_at: datetime | None = None,
+    void_id: UUID | None = None,
+) -> Void:
+    """Takes a length out of force and finds again on what is left."""
+    _refuse_unless_may(by, tech_reading.entry, reason)
+    if Void.objects.filter(tech_reading=tech_reading).exists():
+        raise WrongState("This reading is void already.")
+    return _void(by, tech_reading.entry, reason, void_id, device_at, tech_reading=tech_reading)
 
 
 def _refuse_unless_may(by: User, entry: Entry, reason: str) -> None:

@@ -10,11 +10,12 @@ from rest_framework.viewsets import ReadOnlyModelViewSet
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.api.me import asking
 from events.actions.ballast import check_ballast, check_no_ballast
-from events.actions.voiding import void_ballast_check, void_weigh_in
+from events.actions.measuring import measure_car
+from events.actions.voiding import void_ballast_check, void_tech_reading, void_weigh_in
 from events.actions.weighing import weigh
 from events.api import tech_serializers as s
 from events.api.base import InClubUnits
-from events.models import BallastCheck, Entry, Finding, Void, WeighIn
+from events.models import BallastCheck, Entry, Finding, TechReading, Void, WeighIn
 from teams.models import Club
 
 ENTRIES = Entry.objects.select_related("club")
@@ -61,6 +62,19 @@ class BallastChecks(OfEntry):
         return check_ballast(by=by, check_id=row_id, **given)
 
 
+@extend_schema_view(create=creates(s.TechReadingSerializer, s.TechReadingCreateSerializer))
+class TechReadings(OfEntry):
+    """Lengths that officials measured on cars."""
+
+    queryset = TechReading.objects.select_related("void").order_by("-id")
+    serializer_class = s.TechReadingSerializer
+    create_serializer_class = s.TechReadingCreateSerializer
+
+    def make(self, *, row_id: UUID, **given: Any) -> TechReading:
+        """Keeps a length, and finds at once."""
+        return measure_car(by=asking(self.request), reading_id=row_id, **given)
+
+
 @extend_schema_view(create=creates(s.VoidSerializer, s.VoidCreateSerializer))
 class Voids(OfEntry):
     """What was taken out of force, by whom and why."""
@@ -70,10 +84,12 @@ class Voids(OfEntry):
     create_serializer_class = s.VoidCreateSerializer
 
     def make(self, *, row_id: UUID, **given: Any) -> Void:
-        """Voids a weigh-in or a ballast check."""
+        """Voids one record."""
         by = asking(self.request)
         if "weigh_in" in given:
             return void_weigh_in(by=by, void_id=row_id, **given)
+        if "tech_reading" in given:
+            return void_tech_reading(by=by, void_id=row_id, **given)
         return void_ballast_check(by=by, void_id=row_id, **given)
 
 

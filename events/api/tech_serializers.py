@@ -4,12 +4,12 @@ from typing import Any
 
 from rest_framework import serializers
 
-from cars.models import BallastPiece
+from cars.models import BallastPiece, Measure, Spot
 from clubsetup.access.api.creating import CreateOnceSerializer
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.api_fields import TypedQuantity
 from events.api.serializers import row
-from events.models import BallastCheck, Entry, Finding, ScaleSet, Void, WeighIn
+from events.models import BallastCheck, Entry, Finding, ScaleSet, TechReading, Void, WeighIn
 from events.queries.states import State
 
 RECORD = ("id", "entry", "by", "created_at", "device_at")
@@ -160,16 +160,41 @@ class BallastCheckCreateSerializer(CreateOnceSerializer):
         return attrs
 
 
+class TechReadingSerializer(serializers.ModelSerializer[TechReading]):
+    """One length on the car."""
+
+    value = TypedQuantity(kind=Kind.LENGTH, typed_from="typed")
+    is_void = serializers.SerializerMethodField()
+
+    class Meta:
+        model = TechReading
+        fields = (*RECORD, "measure", "spot", "value", "resolution", "is_void")
+
+    def get_is_void(self, reading: TechReading) -> bool:
+        """Taken out of force."""
+        return hasattr(reading, "void")
+
+
+class TechReadingCreateSerializer(CreateOnceSerializer):
+    """A length at one spot."""
+
+    entry = row(Entry)
+    measure = row(Measure)
+    spot = serializers.ChoiceField(Spot.choices)
+    length = TypedQuantity(kind=Kind.LENGTH)
+    device_at = serializers.DateTimeField(required=False, allow_null=True, default=None)
+
+
 class VoidSerializer(serializers.ModelSerializer[Void]):
     """Takes one record out of force."""
 
     class Meta:
         model = Void
-        fields = (*RECORD, "weigh_in", "ballast_check", "reason")
+        fields = (*RECORD, "weigh_in", "ballast_check", "tech_reading", "reason")
 
 
 class VoidCreateSerializer(CreateOnceSerializer):
-    """Of a weigh-in or of a ballast check, with the reason."""
+    """Of a weigh-in, a ballast check or a length measured, with the reason."""
 
     weigh_in = serializers.PrimaryKeyRelatedField(
         queryset=WeighIn.objects.select_related("entry__event", "club"), required=False
@@ -177,13 +202,16 @@ class VoidCreateSerializer(CreateOnceSerializer):
     ballast_check = serializers.PrimaryKeyRelatedField(
         queryset=BallastCheck.objects.select_related("entry__event", "club"), required=False
     )
+    tech_reading = serializers.PrimaryKeyRelatedField(
+        queryset=TechReading.objects.select_related("entry__event", "club"), required=False
+    )
     reason = serializers.CharField(max_length=200)
     device_at = serializers.DateTimeField(required=False, allow_null=True, default=None)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        """One of the two."""
-        if ("weigh_in" in attrs) == ("ballast_check" in attrs):
-            raise serializers.ValidationError("Give a weigh-in or a ballast check.")
+        """Just one record."""
+        if len({"weigh_in", "ballast_check", "tech_reading"} & attrs.keys()) != 1:
+            raise serializers.ValidationError("Give just one record to void.")
         return attrs
 
 

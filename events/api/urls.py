@@ -15,6 +15,7 @@ router.register("event-classes", events.EventClasses, basename="api-event-class"
 router.register("entries", events.Entries, basename="api-entry")
 router.register("weigh-ins", tech.WeighIns, basename="api-weigh-in")
 router.register("ballast-checks", tech.BallastChecks, basename="api-ballast-check")
+router.register("tech-readings", tech.TechReadings, basename="api-tech-reading")
 router.register("voids", tech.Voids, basename="api-void")
 router.register("findings", tech.Findings, basename="api-finding")
 

@@ -3,7 +3,7 @@ from events.models.event import Event, EventClass
 from events.models.rule_set import Rule, RuleSet
 from events.models.scale_check import ScaleCheck
 from events.models.scales import ScaleSet
-from events.models.tech import BallastCheck, Finding, Void, WeighIn
+from events.models.tech import BallastCheck, Finding, TechReading, Void, WeighIn
 
 __all__ = [
     "BallastCheck",
@@ -15,6 +15,7 @@ __all__ = [
     "RuleSet",
     "ScaleCheck",
     "ScaleSet",
+    "TechReading",
     "Void",
     "WeighIn",
 ]

@@ -1,11 +1,13 @@
 import math
 from decimal import Decimal
+from functools import reduce
+from operator import or_
 from typing import Any
 
 from django.db import models
 from django.db.models import Q
 
-from cars.models import BallastPiece
+from cars.models import BallastPiece, Measure, Spot
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import Row, User
 from clubsetup.access.row_security import (
@@ -42,6 +44,12 @@ def official_record(name: str) -> list[Any]:
 def _of_this_entry(name: str, parent: str, to: str) -> SameParent:
     """A record that speaks of another one speaks of the same entry."""
     return SameParent(name=name, parent=parent, shared="entry_id", to=to)
+
+
+def _just_one(*names: str) -> Q:
+    """One of the columns is filled and the others are not."""
+    each = (Q(**{f"{one}__isnull": one != filled for one in names}) for filled in names)
+    return reduce(or_, each)
 
 
 class OfficialRecord(Row):
@@ -182,6 +190,27 @@ class BallastCheck(OfficialRecord):
         return str(self.typed.get("weighed", ""))
 
 
+class TechReading(OfficialRecord):
+    """One length that an official measured on the car, because a rule asks for it."""
+
+    measure = models.ForeignKey(Measure, on_delete=models.PROTECT, related_name="+")
+    spot = models.CharField(max_length=10, choices=Spot.choices)
+    value = QuantityField(kind=Kind.LENGTH)
+    typed = models.CharField(max_length=60)
+    # What the writing or the measure's tool resolves; with it stands the uncertainty.
+    resolution = QuantityField(kind=Kind.LENGTH)
+
+    class Meta(OfficialRecord.Meta):
+        constraints = [
+            models.CheckConstraint(condition=Q(value__gt=0), name="tech_reading_positive"),
+            models.CheckConstraint(condition=Q(resolution__gt=0), name="tech_reading_resolves"),
+            *official_record("tech_reading"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.measure} {self.spot} {self.typed}: {self.entry}"
+
+
 class Finding(OfficialRecord):
     """What one rule says of one entry on the evidence there was."""
 
@@ -221,7 +250,7 @@ class Finding(OfficialRecord):
 
 
 class Void(OfficialRecord):
-    """Takes one weigh-in or ballast check out of force, with the reason; the record stays."""
+    """Takes one record of an official out of force, with the reason; the record itself stays."""
 
     weigh_in = models.OneToOneField(
         WeighIn, on_delete=models.PROTECT, null=True, blank=True, related_name="void"
@@ -229,18 +258,21 @@ class Void(OfficialRecord):
     ballast_check = models.OneToOneField(
         BallastCheck, on_delete=models.PROTECT, null=True, blank=True, related_name="void"
     )
+    tech_reading = models.OneToOneField(
+        TechReading, on_delete=models.PROTECT, null=True, blank=True, related_name="void"
+    )
     reason = models.CharField(max_length=200)
 
     class Meta(OfficialRecord.Meta):
         constraints = [
             models.CheckConstraint(
-                condition=Q(weigh_in__isnull=False, ballast_check__isnull=True)
-                | Q(weigh_in__isnull=True, ballast_check__isnull=False),
+                condition=_just_one("weigh_in", "ballast_check", "tech_reading"),
                 name="void_of_one_record",
             ),
             models.CheckConstraint(condition=~Q(reason=""), name="void_has_reason"),
             _of_this_entry("void_weigh_in", "weigh_in_id", "events_weighin"),
             _of_this_entry("void_ballast_check", "ballast_check_id", "events_ballastcheck"),
+            _of_this_entry("void_tech_reading", "tech_reading_id", "events_techreading"),
             *official_record("void"),
         ]
 

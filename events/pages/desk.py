@@ -13,14 +13,16 @@ from django.views.decorators.http import require_POST
 from clubsetup.access.errors import may
 from clubsetup.site.pages import do, form_action, form_page, person
 from events.actions.ballast import check_ballast, check_no_ballast
-from events.actions.voiding import void_ballast_check, void_weigh_in
+from events.actions.measuring import measure_car
+from events.actions.voiding import void_ballast_check, void_tech_reading, void_weigh_in
 from events.actions.weighing import weigh
 from events.may import check_can_change_entry, check_can_enter_by_hand, check_can_inspect
-from events.models import BallastCheck, Entry, Event, Void, WeighIn
-from events.pages.desk_forms import BallastForm, SentOnce, VoidForm, WeighForm
+from events.models import BallastCheck, Entry, Event, TechReading, Void, WeighIn
+from events.pages.desk_forms import BallastForm, MeasureForm, SentOnce, VoidForm, WeighForm
 from events.queries.ballast import pieces_on
 from events.queries.desk import counts, desk
 from events.queries.mending import mends
+from events.queries.readings import asked_for
 from events.queries.record import entry_record
 
 EVENTS = Event.objects.select_related("club", "track")
@@ -67,6 +69,7 @@ def _entry_page(request: HttpRequest, found: Entry, form: WeighForm | None = Non
         "at_desk": at_desk,
         "is_open": is_open,
         "pieces": pieces_on(found) if at_desk else [],
+        "asked": asked_for(found.event_class.rule_set),
         "form": form if at_desk and is_open else None,
         "can_change": may(check_can_change_entry, user, found),
         "sees_desk": may(check_can_enter_by_hand, user, found.event),
@@ -156,6 +159,24 @@ def no_ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 
 @login_required
+def measure(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """One length on the car that a rule asks for."""
+    found, user = _at_desk(request, pk), person(request)
+    form = MeasureForm(
+        request.POST or None,
+        asked=asked_for(found.event_class.rule_set),
+        units=user.units(found.club.units()),
+    )
+    if _sent_before(form, TechReading) or (
+        form.is_valid()
+        and form_action(form, measure_car, by=user, entry=found, **form.action_values())
+    ):
+        return redirect(reverse("entry", args=[pk]) + "#measured")
+    title = f"Measure {found}"
+    return form_page(request, form, title=title, button="Keep it", **_back(found))
+
+
+@login_required
 def weigh_in_void(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Voids a weigh-in with a reason."""
     found = get_object_or_404(WeighIn.objects.select_related("entry__event", "club"), pk=pk)
@@ -167,6 +188,13 @@ def ballast_check_void(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Voids a look at a piece with a reason."""
     found = get_object_or_404(BallastCheck.objects.select_related("entry__event", "club"), pk=pk)
     return _void(request, found.entry, void_ballast_check, ballast_check=found)
+
+
+@login_required
+def tech_reading_void(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Voids a length with a reason."""
+    found = get_object_or_404(TechReading.objects.select_related("entry__event", "club"), pk=pk)
+    return _void(request, found.entry, void_tech_reading, tech_reading=found)
 
 
 def _void(request: HttpRequest, found: Entry, action: Any, **what: Model) -> HttpResponse:

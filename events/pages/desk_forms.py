@@ -1,11 +1,12 @@
 """What an official fills in at the scales."""
 
+from collections.abc import Sequence
 from typing import Any
 from uuid import UUID
 
 from django import forms
 
-from cars.models import BallastPiece
+from cars.models import BallastPiece, Measure
 from clubsetup.access.ids import new_id
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.forms import QuantityForm, QuantityInput
@@ -134,6 +135,31 @@ class BallastForm(SentOnce, QuantityForm):
         values = {**self.cleaned_data, "check_id": self.sent_id()}
         del values["row_id"]
         return values
+
+
+class MeasureForm(SentOnce, QuantityForm):
+    """One length on the car that a rule asks for."""
+
+    at = forms.ChoiceField(label="What and where", widget=forms.RadioSelect)
+    length = QuantityInput(
+        kind=Kind.LENGTH,
+        label="Measured",
+        widget=forms.TextInput(attrs={"class": "number", "autofocus": True}),
+    )
+
+    def __init__(self, *args: Any, asked: Sequence[tuple[Measure, str]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.asked = {f"{measure.pk}.{spot}": (measure, spot) for measure, spot in asked}
+        at = self.fields["at"]
+        assert isinstance(at, forms.ChoiceField)  # noqa: S101 (declared above)
+        at.choices = [(key, f"{m.name}, {spot}") for key, (m, spot) in self.asked.items()]
+
+    def action_values(self) -> dict[str, Any]:
+        """What the action takes."""
+        measure, spot = self.asked[self.cleaned_data["at"]]
+        length = self.cleaned_data["length"]
+        sent = self.sent_id()
+        return {"measure": measure, "spot": spot, "length": length, "reading_id": sent}
 
 
 class VoidForm(SentOnce):

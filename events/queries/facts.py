@@ -2,14 +2,15 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from uuid import UUID
 
 from django.db import connection
 
 from clubsetup.quantities.uncertainty import Estimate, from_step
-from events.models import BallastCheck, Entry, Rule
+from events.models import BallastCheck, Entry, Rule, TechReading
 from events.queries.ballast import standing_checks
+from events.queries.readings import estimate, standing_readings
 from events.queries.weighings import Weighed, weighed
 from events.rules import Facts, PieceSeen, Stage
 
@@ -23,6 +24,7 @@ class Evidence:
     facts: Facts
     weighed: Weighed | None
     checks: tuple[BallastCheck, ...]
+    readings: tuple[TechReading, ...]
 
 
 def evidence_for(entry: Entry) -> list[Evidence]:
@@ -32,9 +34,16 @@ def evidence_for(entry: Entry) -> list[Evidence]:
     checks = standing_checks(entry.ballastchecks.select_related("void"))
     pieces = None if checks is None else tuple(piece_seen(check) for check in checks)
     labels = (entry.number, entry.display_name)
+    readings = standing_readings(entry.techreadings.select_related("void"))
+    measured = {where: estimate(one) for where, one in readings.items()} or None
     states: list[Weighed | None] = [*groups] or [None]
     return [
-        Evidence(facts(group, groups, pieces, labels), group, tuple(checks or ()))
+        Evidence(
+            replace(facts(group, groups, pieces, labels), readings=measured),
+            group,
+            tuple(checks or ()),
+            tuple(readings.values()),
+        )
         for group in states
     ]
 

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from events.models import BallastCheck, Entry, Finding, WeighIn
+from events.models import BallastCheck, Entry, Finding, TechReading, WeighIn
 from events.queries.ballast import standing_checks
 from events.queries.states import State, state_of
 
@@ -16,6 +16,7 @@ class EntryRecord:
     entry: Entry
     weigh_ins: list[WeighIn]
     ballast_checks: list[BallastCheck]
+    tech_readings: list[TechReading]
     standing: list[Finding]
     earlier: list[list[Finding]]  # superseded batches, newest first
 
@@ -47,7 +48,7 @@ class EntryRecord:
 
 
 def entry_record(entry: Entry) -> EntryRecord:
-    """The record of one entry: three queries."""
+    """The record of one entry: four queries."""
     batches: dict[object, list[Finding]] = {}
     findings = entry.findings.select_related("rule", "by", "weigh_in__void")
     for finding in findings.order_by("-batch", "rule__order"):
@@ -62,6 +63,9 @@ def entry_record(entry: Entry) -> EntryRecord:
         ),
         ballast_checks=list(
             entry.ballastchecks.select_related("void__by", "by").order_by("-created_at")
+        ),
+        tech_readings=list(
+            entry.techreadings.select_related("void__by", "by", "measure").order_by("-created_at")
         ),
         standing=ordered[0] if ordered else [],
         earlier=ordered[1:],

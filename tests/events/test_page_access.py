@@ -19,6 +19,7 @@ from events.models import (
     Rule,
     RuleSet,
     ScaleSet,
+    TechReading,
     Void,
     WeighIn,
 )
@@ -27,6 +28,7 @@ from events.pages.urls import urlpatterns
 from teams.actions.places import add_race_class
 from tests.events.meeting import RULES, Meeting, publish_rules
 from tests.events.test_ballast_checks import look
+from tests.events.test_measuring import measured
 
 TEAM = {"chief", "crew"}
 READS = {"guest", "coach"}
@@ -42,6 +44,7 @@ def full(meeting: Meeting) -> Meeting:
     """With a weigh-in, a look at ballast, a draft of the next rules and a class not yet run."""
     by = meeting.people.steward
     meeting.first = meeting.weigh("321")  # type: ignore[attr-defined]
+    meeting.length = measured(meeting, "45")  # type: ignore[attr-defined]
     meeting.look = look(meeting)  # type: ignore[attr-defined]
     with viewing_as(by.pk):
         draft = draft_rule_set(
@@ -67,6 +70,8 @@ PAGES: dict[str, Page] = {
     "entry-number": (lambda m: [m.entry.pk], TEAM | OFFICIALS, READS),
     "weigh-in-void": (lambda m: [m.first.pk], {"official"}, SEES_ENTRY - {"official"}),
     "ballast-check-void": (lambda m: [m.look.pk], {"official"}, SEES_ENTRY - {"official"}),
+    "measure": (lambda m: [m.entry.pk], {"official"}, SEES_ENTRY - {"official"}),
+    "tech-reading-void": (lambda m: [m.length.pk], {"official"}, SEES_ENTRY - {"official"}),
     "results": (lambda m: [m.people.team.pk], SEES_ENTRY, {"rival", "unlinked_coach"}),
     "event-new": (lambda m: [m.people.club.pk], {"steward"}, CLUB - {"steward"}),
     "rules": (lambda m: [m.people.club.pk], CLUB, set()),
@@ -134,6 +139,7 @@ FORMS: dict[str, Callable[[Any], dict[str, Any]]] = {
     "entry-number": lambda m: {"number": "74"},
     "weigh-in-void": lambda m: {"row_id": uuid4(), "reason": "Not level"},
     "ballast-check-void": lambda m: {"row_id": uuid4(), "reason": "Not level"},
+    "tech-reading-void": lambda m: {"row_id": uuid4(), "reason": "Not level"},
     "event-new": lambda m: {
         "name": "July",
         "track": m.track.pk,
@@ -145,7 +151,19 @@ FORMS: dict[str, Callable[[Any], dict[str, Any]]] = {
     "rule-set-change": lambda m: {"valid_from": "2027-01-01", "decision": "guarded"},
     "rule-new": lambda m: {"minimum": "320 lb", "with_driver": "on", "stage": "any"},
 }
-KEPT = (BallastCheck, Entry, Event, EventClass, Finding, Rule, RuleSet, ScaleSet, Void, WeighIn)
+KEPT = (
+    BallastCheck,
+    Entry,
+    Event,
+    EventClass,
+    Finding,
+    Rule,
+    RuleSet,
+    ScaleSet,
+    Void,
+    WeighIn,
+    TechReading,
+)
 
 
 def address(name: str, ids: list[Any]) -> str:

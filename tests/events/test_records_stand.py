@@ -12,11 +12,12 @@ from clubsetup.runtime.addresses import APP_ROLE
 from events.actions.ballast import check_no_ballast
 from events.actions.entries import withdraw_entry
 from events.actions.voiding import void_weigh_in
-from events.models import BallastCheck, Entry, Finding, Void, WeighIn
+from events.models import BallastCheck, Entry, Finding, TechReading, Void, WeighIn
 from tests.events.meeting import Meeting, mass
 from tests.events.test_ballast_checks import look
+from tests.events.test_measuring import measured
 
-RECORDS: list[type[Model]] = [WeighIn, BallastCheck, Finding, Void]
+RECORDS: list[type[Model]] = [WeighIn, BallastCheck, TechReading, Finding, Void]
 
 
 @pytest.fixture
@@ -25,6 +26,7 @@ def full(meeting: Meeting) -> Meeting:
     wrong = meeting.weigh("318")
     meeting.weigh("321")
     look(meeting)
+    measured(meeting, "45")
     with viewing_as(meeting.people.official.pk):
         void_weigh_in(by=meeting.people.official, weigh_in=wrong, reason="Not level")
     return meeting
@@ -156,6 +158,7 @@ def test_without_its_line_in_the_trail_nothing_is_saved(
     writes: list[Callable[[], object]] = [
         lambda: full.weigh("325"),
         lambda: look(full),
+        lambda: measured(full, "46"),
         lambda: check_no_ballast(by=official, entry=full.entry),
         lambda: void_weigh_in(by=official, weigh_in=standing, reason="Wrong"),
     ]

@@ -49,6 +49,7 @@ LISTS: dict[str, set[str]] = {
     "weigh-ins": SEES_ENTRY,
     "ballast-checks": SEES_ENTRY,
     "findings": SEES_ENTRY,
+    "tech-readings": SEES_ENTRY,
     "voids": set(),
 }
 
@@ -196,6 +197,20 @@ def writes(m: Any) -> dict[str, tuple[str, str, dict[str, Any], set[str], set[st
             official,
             team_sees,
         ),
+        "measure": (
+            "post",
+            "tech-readings",
+            {"entry": entry, "measure": "wheelbase", "spot": "right", "length": "46 1/2"},
+            official,
+            team_sees,
+        ),
+        "void a length": (
+            "post",
+            "voids",
+            {"tech_reading": str(m.length.pk), "reason": "No"},
+            official,
+            team_sees,
+        ),
         "void": (
             "post",
             "voids",
@@ -216,7 +231,7 @@ def writes(m: Any) -> dict[str, tuple[str, str, dict[str, Any], set[str], set[st
 NAMES = [
     *("draft", "set", "publish", "retire", "rule", "rule out", "scales", "event", "end"),
     *("publish findings", "class", "by hand", "number", "withdraw", "weigh", "look"),
-    *("no ballast", "void", "void a look"),
+    *("no ballast", "void", "void a look", "measure", "void a length"),
 ]
 
 
@@ -335,7 +350,9 @@ def test_neither_legible_nor_fixed_is_taken_for_granted(api: APIClient, meeting:
 
 
 @pytest.mark.parametrize("method", ["put", "patch", "delete"])
-@pytest.mark.parametrize("name", ["weigh-ins", "ballast-checks", "findings", "voids"])
+@pytest.mark.parametrize(
+    "name", ["weigh-ins", "ballast-checks", "tech-readings", "findings", "voids"]
+)
 def test_there_is_no_way_to_change_a_record(
     api: APIClient, full: Meeting, name: str, method: str
 ) -> None:
