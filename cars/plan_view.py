@@ -8,8 +8,9 @@ from cars.entries import Key
 from cars.figuring import exact, predicted, spread, turns_bare, turns_said
 from cars.judgement import judge
 from cars.mechanics import CORNER_NAMES, Corners
+from cars.mechanics.calibration import COVERAGE_95
 from cars.mechanics.turnplan import TurnPlan
-from cars.queries.calibration import Outcome
+from cars.queries.calibration import Calibration, Outcome
 from cars.queries.plans import PERCENT, Prediction, TurnTable, predict
 from cars.wording import verdict
 from clubsetup.quantities.kinds import Kind
@@ -196,6 +197,20 @@ def _card(table: TurnTable, plan: TurnPlan, *, best: bool) -> Card:
         left_over=f"{worst:.1f} of its tolerance at worst, {plan.miss:.1f} summed as squares",
         best=best,
     )
+
+
+RATES = ("Front springs", "Rear springs", "Tyres", "Seat travel per turn")
+
+
+def rates_said(found: Calibration) -> list[tuple[str, str]]:
+    """'Front springs: 1.04 of the chassis page, ± 6%'."""
+    if found.calibrated is None:
+        return []
+    rates = zip(RATES, found.calibrated.multipliers, found.calibrated.u_log, strict=True)
+    return [
+        (name, f"{value:.2f} of the chassis page, ± {PERCENT * COVERAGE_95 * u:.0f}%")
+        for name, value, u in rates
+    ]
 
 
 @dataclass(frozen=True, slots=True)

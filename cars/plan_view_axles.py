@@ -125,6 +125,8 @@ def _advice(found: SideMarks) -> list[str]:
         return said
     if not found.suggestion.within_reach:
         said.append("The target lies outside what the settings read so far give.")
+    if len(found.choices) == 1:
+        said.append("Only these marks were ever read here: set others, and note marks and gauge.")
     if found.suggestion.measure_next:
         marks = " / ".join(found.suggestion.measure_next)
         said.append(f"Read {marks} next: {found.suggestion.why}.")
@@ -132,7 +134,8 @@ def _advice(found: SideMarks) -> list[str]:
 
 
 def _degrees(angle: float, *, sign: bool = False) -> str:
-    return f"{angle:{'+' if sign else ''}.1f}°".replace("-", "−")
+    rounded = round(angle, 1) + 0.0  # no minus before a zero
+    return f"{rounded:{'+' if sign and rounded else ''}.1f}°".replace("-", "−")
 
 
 def _spread(u: float) -> str:

@@ -19,4 +19,4 @@ router.register("readings", sheets.Readings, basename="api-reading")
 router.register("changes", sheets.Changes, basename="api-change")
 router.register("comments", sheets.Comments, basename="api-comment")
 
-urlpatterns = [path("", include(router.urls))]
+urlpatterns = [path("", include("cars.api.plan_urls")), path("", include(router.urls))]

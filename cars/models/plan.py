@@ -70,6 +70,11 @@ class Plan(Row):
             ),
         ]
 
+    @property
+    def turns_as_floats(self) -> list[float]:
+        """The turns as plain numbers."""
+        return [float(turns) for turns in self.turns]
+
     def __str__(self) -> str:
         return f"Turn plan {self.accepted_at:%d %b %Y}"
 

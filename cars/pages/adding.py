@@ -8,6 +8,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
 from cars.actions.plans import fit_ballast
+from cars.figuring import predicted
 from cars.limits import class_limit
 from cars.may import check_can_keep_car, check_can_write_sheet
 from cars.mechanics import MechanicsError
@@ -20,6 +21,7 @@ from cars.queries.ballast_plan import Stock, Weighing, ballast_plans, lacking, s
 from cars.queries.bench import Bench, bench_of
 from clubsetup.access.errors import may
 from clubsetup.access.models import User
+from clubsetup.quantities.kinds import Kind
 from clubsetup.site.pages import do, person
 
 
@@ -53,7 +55,11 @@ def _cards(bench: Bench, stock: Stock, weighing: Weighing) -> tuple[list[Ballast
         found = ballast_plans(bench, stock, weighing)
     except MechanicsError as refused:
         return [], str(refused)
-    return ballast_cards(bench, stock, found.plans, weighing.driver), found.short
+    short = ""
+    if found.short:
+        amount = predicted(found.short, Kind.MASS, bench.units)
+        short = f"All these pieces and mounts are {amount} short of the minimum with its margin."
+    return ballast_cards(bench, stock, found.plans, weighing.driver), short
 
 
 def _editable(by: User, sheet: Sheet) -> bool:

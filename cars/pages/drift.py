@@ -66,6 +66,8 @@ def _line(each: Drift, known: Catalogue, units: Units) -> DriftLine:
     measure = known.measures[each.place.measure]
     kind = Kind(measure.kind)
     state, shape, words = STATES[each.verdict]
+    if state == "bad" and kind is Kind.PRESSURE:
+        words = "look for a leak, or another gauge"
     usual = "–"
     if each.habit is not None:
         middle = _said(each.habit.middle, kind, units, sign=True)

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from django import forms
@@ -10,7 +9,6 @@ from django import forms
 from cars.entries import Key
 from cars.mechanics import CORNER_NAMES
 from cars.queries.bench import Bench
-from clubsetup.access.errors import Invalid
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
@@ -37,33 +35,6 @@ class AimForm(forms.Form):
         choices = [(aim.value, aim.name) for aim in bench.aims.choices]
         self.fields["aim"].choices = choices or [("", "No target yet")]  # type: ignore[attr-defined]
         self.initial["aim"] = bench.aims.chosen.value if bench.aims.chosen else ""
-
-
-def wanted_cross(given: Mapping[str, str]) -> float | None:
-    """The cross that an address asks for, percent; what is no cross is left out."""
-    number = _decimal(given.get("cross", ""))
-    return float(number) if number is not None and 30 <= number <= 75 else None
-
-
-def sent_turns(given: Mapping[str, str]) -> list[Decimal]:
-    """Four turns, as one field `turns` or one for each corner. Raises Invalid."""
-    if together := given.get("turns", ""):
-        texts = together.split(",")
-    else:
-        texts = [given.get(corner, "") or "0" for corner in CORNER_NAMES]
-    turns = [_decimal(text) for text in texts]
-    known = [turn for turn in turns if turn is not None]
-    if len(known) < len(turns) or len(turns) != len(CORNER_NAMES):
-        raise Invalid("turns", "Give a number of turns for each corner.")
-    return known
-
-
-def _decimal(text: str) -> Decimal | None:
-    try:
-        number = Decimal(text.strip())
-    except InvalidOperation:
-        return None
-    return round(number, 4) if number.is_finite() and abs(number) < 1000 else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_POST
 
 from cars.actions.plans import accept_plan, reset_calibration
 from cars.actions.readings import take_readings, take_same_again
+from cars.asked import sent_turns, wanted_cross
 from cars.entries import Key, read_boxes
 from cars.may import check_can_keep_car, check_can_write_sheet
 from cars.mechanics import CORNER_NAMES, BadInput, Corners
@@ -22,13 +23,18 @@ from cars.pages.plan_forms import (
     AimForm,
     ResetForm,
     WeighCorner,
-    sent_turns,
     sent_weights,
-    wanted_cross,
     weigh_corners,
 )
 from cars.pages.tools import on_the_page
-from cars.plan_view import Forecast, cards_of, forecast_of, told, what_if_corners
+from cars.plan_view import (
+    Forecast,
+    cards_of,
+    forecast_of,
+    rates_said,
+    told,
+    what_if_corners,
+)
 from cars.queries.calibration import calibration_of
 from cars.queries.catalogue import catalogue
 from cars.queries.plans import TurnTable, predict, turn_plans, turn_table
@@ -177,6 +183,7 @@ def calibration(request: HttpRequest, pk: UUID) -> HttpResponse:
     context = {
         "car": car,
         "calibration": found,
+        "rates": rates_said(found) if found.learned else [],
         "told": [told(units, outcome) for outcome in reversed(found.outcomes)],
         "may_keep": may(check_can_keep_car, by, car),
     }

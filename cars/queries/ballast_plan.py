@@ -61,10 +61,10 @@ class Stock:
 
 @dataclass(frozen=True, slots=True)
 class Added:
-    """The plans, best first; ``short`` says why the first is only the nearest."""
+    """The plans, best first; ``short`` is by how many kg the first falls short of what it must."""
 
     plans: Sequence[BallastPlan]
-    short: str = ""
+    short: float = 0.0
 
 
 def stock_of(bench: Bench) -> Stock:
@@ -142,7 +142,7 @@ def ballast_plans(bench: Bench, stock: Stock, weighing: Weighing) -> Added:
             seconds=2.0,
         )
     except BallastOutOfReach as short:
-        return Added([short.nearest], str(short))
+        return Added([short.nearest], short.short)
     return Added(plans)
 
 

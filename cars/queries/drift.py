@@ -14,6 +14,10 @@ from cars.stale import makes_stale, stale_readings
 
 MOST_WEEKENDS = 60
 NO_BASELINE = UUID(int=0)
+# What people change or count, and what tells of driving rather than of the car.
+NO_DRIFT = frozenset(
+    {"spring-rate", "travel-used", "hand-angle", "ballast-total", "teeth-driving", "teeth-driven"}
+)
 # Read with the driver in and the fuel aboard: another driver is no drift.
 LOADED = ("ride-heights", "scales")
 
@@ -134,7 +138,8 @@ def _differences(
         {
             Place(key.measure, key.spot): float(figure.value)
             for key, figure in figures.get(sheet.pk, {}).items()
-            if weekend.same_load or known.measures[key.measure].step_id not in LOADED
+            if key.measure not in NO_DRIFT
+            and (weekend.same_load or known.measures[key.measure].step_id not in LOADED)
         }
         for sheet in (weekend.left, weekend.found)
     )

@@ -1,0 +1,158 @@
+"""How plans, predictions and what a car has taught travel through the API."""
+
+from decimal import Decimal
+from typing import Any
+
+from rest_framework import serializers
+
+from cars.models import CalibrationReset, Car, Plan, Sheet
+from clubsetup.access.api.creating import CreateOnceSerializer
+
+
+class CornersSerializer(serializers.Serializer[Any]):
+    """One figure for each corner."""
+
+    LF = serializers.FloatField()
+    RF = serializers.FloatField()
+    LR = serializers.FloatField()
+    RR = serializers.FloatField()
+
+
+class PredictionSerializer(serializers.Serializer[Any]):
+    """What turns are predicted to give, with the standard uncertainty of the next readings.
+
+    Weights kg, heights mm, cross, left and rear as fractions. Not a reading: weigh again.
+    """
+
+    turns = CornersSerializer()
+    weights = CornersSerializer()
+    u_weights = CornersSerializer()
+    heights = CornersSerializer(allow_null=True)
+    u_heights = CornersSerializer()
+    cross = serializers.FloatField()
+    u_cross = serializers.FloatField()
+    left = serializers.FloatField()
+    rear = serializers.FloatField()
+    lifted = serializers.ListField(child=serializers.CharField())
+    beyond_thread = serializers.ListField(child=serializers.CharField())
+
+
+class MoveSerializer(serializers.Serializer[Any]):
+    """One handful of turns."""
+
+    corner = serializers.CharField()
+    turns = serializers.FloatField()
+
+
+class TurnPlanSerializer(serializers.Serializer[Any]):
+    """The best plan with at most so many corners turned."""
+
+    most_corners = serializers.IntegerField()
+    reached = serializers.BooleanField()
+    why_not = serializers.CharField(allow_blank=True)
+    miss = serializers.FloatField(help_text="Sum of the squared misses, in tolerances.")
+    order = MoveSerializer(many=True)
+    prediction = PredictionSerializer()
+
+
+class TurnPlansSerializer(serializers.Serializer[Any]):
+    """All plans of a sheet, or what is missing for them."""
+
+    missing = serializers.ListField(child=serializers.CharField())
+    notes = serializers.ListField(child=serializers.CharField())
+    aim = serializers.CharField(allow_blank=True)
+    seen = serializers.CharField(help_text="Send it with the plan that is accepted.")
+    plans = TurnPlanSerializer(many=True)
+
+
+class PlanSerializer(serializers.ModelSerializer[Plan]):
+    """An accepted plan with what it was predicted to give: kg, mm and fractions."""
+
+    turns = serializers.ListField(child=serializers.FloatField(), source="turns_as_floats")
+
+    class Meta:
+        model = Plan
+        fields = (
+            *("id", "sheet", "team", "by", "accepted_at", "turns", "started_from", "learned"),
+            *("loads_before", "heights_before", "loads", "u_loads", "heights", "u_heights"),
+            *("cross_before", "cross", "u_cross"),
+        )
+
+
+class TurnsSerializer(serializers.Serializer[Any]):
+    """Turns at the four seats, plus winds down; a corner left out is not turned."""
+
+    LF = serializers.DecimalField(8, 4, default=Decimal(0))
+    RF = serializers.DecimalField(8, 4, default=Decimal(0))
+    LR = serializers.DecimalField(8, 4, default=Decimal(0))
+    RR = serializers.DecimalField(8, 4, default=Decimal(0))
+
+
+class PlanAcceptSerializer(CreateOnceSerializer):
+    """Turns that were made."""
+
+    sheet = serializers.PrimaryKeyRelatedField(queryset=Sheet.objects.all())
+    turns = TurnsSerializer()
+    seen = serializers.CharField(
+        required=False, help_text="As the plans said it: refused where a reading changed since."
+    )
+
+
+class OutcomeSerializer(serializers.Serializer[Any]):
+    """A plan against the next weighing."""
+
+    plan = serializers.UUIDField()
+    turns = CornersSerializer(help_text="The plan's, and later ones before the weighing.")
+    predicted = CornersSerializer()
+    weighed = CornersSerializer(allow_null=True)
+    predicted_cross = serializers.FloatField()
+    u_cross = serializers.FloatField()
+    weighed_cross = serializers.FloatField(allow_null=True)
+    learned = serializers.BooleanField()
+    probability_good = serializers.FloatField(allow_null=True)
+
+
+class CalibrationSerializer(serializers.Serializer[Any]):
+    """What a car has taught."""
+
+    words = serializers.CharField()
+    learned = serializers.IntegerField()
+    cross_within = serializers.FloatField(
+        allow_null=True, help_text="Half the 95 % interval of one turn's change of cross, percent."
+    )
+    multipliers = serializers.DictField(
+        child=serializers.FloatField(), help_text="Of the rates on the chassis page."
+    )
+    u_log = serializers.DictField(child=serializers.FloatField())
+    trouble = serializers.CharField(allow_blank=True)
+    reset_at = serializers.DateTimeField(allow_null=True)
+    reset_reason = serializers.CharField(allow_blank=True)
+    outcomes = OutcomeSerializer(many=True)
+
+
+class CalibrationResetSerializer(serializers.ModelSerializer[CalibrationReset]):
+    """From when on a car is learned anew, and why."""
+
+    class Meta:
+        model = CalibrationReset
+        fields = ("id", "car", "team", "by", "reason", "created_at")
+
+
+class CalibrationResetCreateSerializer(CreateOnceSerializer):
+    """Why a car is learned anew."""
+
+    car = serializers.PrimaryKeyRelatedField(queryset=Car.objects.all())
+    reason = serializers.CharField(max_length=200)
+
+
+class DriftSerializer(serializers.Serializer[Any]):
+    """What one place did since the car was left: canonical units, found minus left."""
+
+    measure = serializers.CharField()
+    spot = serializers.CharField()
+    difference = serializers.FloatField()
+    tolerance = serializers.FloatField()
+    usual = serializers.FloatField(allow_null=True)
+    spread = serializers.FloatField(allow_null=True)
+    weekends = serializers.IntegerField()
+    verdict = serializers.CharField()

@@ -1,0 +1,223 @@
+"""The API of plans: what to turn, what if, accepting, what a car has taught, what moved."""
+
+from collections.abc import Sequence
+from typing import Any
+from uuid import UUID
+
+from django.http import Http404
+from django.shortcuts import get_object_or_404
+from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_view
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from cars.actions.plans import accept_plan, reset_calibration
+from cars.api import plan_serializers as s
+from cars.api.base import Listed
+from cars.asked import sent_turns, wanted_cross
+from cars.mechanics import CORNER_NAMES, BadInput, Corners
+from cars.mechanics.turnplan import TurnPlan
+from cars.models import CalibrationReset, Car, Plan
+from cars.queries.calibration import Calibration, Outcome, calibration_of
+from cars.queries.catalogue import catalogue
+from cars.queries.drift import car_drift
+from cars.queries.plans import Prediction, TurnTable, predict, turn_plans, turn_table
+from cars.queries.sheet_view import find_sheet
+from clubsetup.access.api.creating import CreateOnceMixin, creates
+from clubsetup.access.api.me import asking
+from clubsetup.access.errors import Invalid, WrongState
+
+AIMED = [
+    OpenApiParameter("aim", str, description="`baseline`, or the id of a target sheet."),
+    OpenApiParameter("cross", float, description="The cross wanted, percent."),
+]
+
+
+def corners_json(values: Sequence[float] | None) -> dict[str, float] | None:
+    """Four figures under their corners."""
+    if values is None:
+        return None
+    return {name: float(value) for name, value in zip(CORNER_NAMES, values, strict=True)}
+
+
+def prediction_json(what: Prediction) -> dict[str, Any]:
+    """A prediction as the API writes it."""
+    return {
+        "turns": corners_json(what.turns),
+        "weights": corners_json(what.loads),
+        "u_weights": corners_json(what.u_loads),
+        "heights": corners_json(what.heights),
+        "u_heights": corners_json(what.u_heights),
+        "cross": what.cross,
+        "u_cross": what.u_cross,
+        "left": what.left,
+        "rear": what.rear,
+        "lifted": list(what.lifted),
+        "beyond_thread": list(what.beyond),
+    }
+
+
+def _plan_json(table: TurnTable, plan: TurnPlan) -> dict[str, Any]:
+    return {
+        "most_corners": plan.allowed,
+        "reached": plan.shortfall is None,
+        "why_not": str(plan.shortfall or ""),
+        "miss": plan.miss,
+        "order": [{"corner": move.corner, "turns": move.turns} for move in plan.moves],
+        "prediction": prediction_json(predict(table, plan.turns)),
+    }
+
+
+def _table(request: Request, pk: UUID) -> TurnTable:
+    sent, sheet = request.query_params.dict(), find_sheet(pk)
+    if sheet is None:
+        raise Http404
+    return turn_table(sheet, asking(request), aim=sent.get("aim", ""), cross=wanted_cross(sent))
+
+
+def _car(pk: UUID) -> Car:
+    return get_object_or_404(Car.objects.select_related("chassis", "team__club"), pk=pk)
+
+
+class SheetTurnPlans(APIView):
+    """What to turn at the spring seats."""
+
+    @extend_schema(responses=s.TurnPlansSerializer, parameters=AIMED)
+    def get(self, request: Request, pk: UUID) -> Response:
+        """The best plan with one, two, three and four corners."""
+        table = _table(request, pk)
+        chosen = table.bench.aims.chosen
+        return Response(
+            {
+                "missing": table.missing,
+                "notes": table.notes,
+                "aim": chosen.name if chosen else "",
+                "seen": table.seen,
+                "plans": [_plan_json(table, plan) for plan in turn_plans(table)],
+            }
+        )
+
+
+class SheetWhatIf(APIView):
+    """What turns of one's own would give."""
+
+    @extend_schema(
+        responses=s.PredictionSerializer,
+        parameters=[
+            OpenApiParameter(
+                "turns", str, required=True, description="LF, RF, LR, RR: `0.5,-0.5,0,0`."
+            )
+        ],
+    )
+    def get(self, request: Request, pk: UUID) -> Response:
+        """The prediction; 409 while something is missing for one."""
+        table = _table(request, pk)
+        turns = sent_turns(request.query_params.dict())
+        if not table.ready:
+            raise WrongState(" ".join(table.missing))
+        try:
+            what = predict(table, Corners.of(float(turn) for turn in turns))
+        except BadInput as refused:
+            raise Invalid("turns", str(refused)) from refused
+        return Response(prediction_json(what))
+
+
+@extend_schema_view(create=creates(s.PlanSerializer, s.PlanAcceptSerializer))
+class Plans(CreateOnceMixin, Listed):
+    """Accepted turn plans. Accepting notes the changes; no reading is written."""
+
+    queryset = Plan.objects.order_by("-id")
+    serializer_class = s.PlanSerializer
+    create_serializer_class = s.PlanAcceptSerializer
+    filterset_fields = ("sheet", "team")
+
+    def make(self, *, row_id: UUID, **given: Any) -> Plan:
+        """Accepts the turns."""
+        turns = [given["turns"][corner] for corner in CORNER_NAMES]
+        return accept_plan(
+            by=self.by,
+            sheet=given["sheet"],
+            turns=turns,
+            seen=given.get("seen", ""),
+            plan_id=row_id,
+        )
+
+
+def _outcome_json(one: Outcome) -> dict[str, Any]:
+    weighed = one.weighed.loads
+    return {
+        "plan": one.plan.pk,
+        "turns": corners_json(one.weighed.turns),
+        "predicted": corners_json(one.plan.loads),
+        "weighed": corners_json(weighed),
+        "predicted_cross": one.plan.cross,
+        "u_cross": one.plan.u_cross,
+        "weighed_cross": (weighed.rf + weighed.lr) / sum(weighed) if weighed else None,
+        "learned": one.is_learned,
+        "probability_good": one.fit.probability_good if one.fit else None,
+    }
+
+
+def calibration_json(found: Calibration) -> dict[str, Any]:
+    """A calibration as the API writes it."""
+    known = found.calibrated
+    return {
+        "words": found.words,
+        "learned": found.learned,
+        "cross_within": found.within,
+        "multipliers": known.multipliers._asdict() if known else {},
+        "u_log": known.u_log._asdict() if known else {},
+        "trouble": found.trouble,
+        "reset_at": found.reset.created_at if found.reset else None,
+        "reset_reason": found.reset.reason if found.reset else "",
+        "outcomes": [_outcome_json(one) for one in found.outcomes],
+    }
+
+
+class CarCalibration(APIView):
+    """What a car has taught."""
+
+    @extend_schema(responses=s.CalibrationSerializer)
+    def get(self, request: Request, pk: UUID) -> Response:
+        """Since its last reset."""
+        return Response(calibration_json(calibration_of(_car(pk), catalogue())))
+
+
+@extend_schema_view(
+    create=creates(s.CalibrationResetSerializer, s.CalibrationResetCreateSerializer)
+)
+class CalibrationResets(CreateOnceMixin, Listed):
+    """When and why cars were learned anew."""
+
+    queryset = CalibrationReset.objects.order_by("-id")
+    serializer_class = s.CalibrationResetSerializer
+    create_serializer_class = s.CalibrationResetCreateSerializer
+    filterset_fields = ("car",)
+
+    def make(self, *, row_id: UUID, **given: Any) -> CalibrationReset:
+        """Learns the car anew."""
+        return reset_calibration(by=self.by, reset_id=row_id, **given)
+
+
+class CarDriftView(APIView):
+    """What moved by itself."""
+
+    @extend_schema(responses=s.DriftSerializer(many=True))
+    def get(self, request: Request, pk: UUID) -> Response:
+        """The latest weekend against the car's habit, what moved first."""
+        found = car_drift(_car(pk), catalogue())
+        return Response(
+            [
+                {
+                    "measure": each.place.measure,
+                    "spot": each.place.spot,
+                    "difference": each.difference,
+                    "tolerance": each.tolerance,
+                    "usual": each.habit.middle if each.habit else None,
+                    "spread": each.habit.spread if each.habit else None,
+                    "weekends": each.habit.weekends if each.habit else 0,
+                    "verdict": each.verdict,
+                }
+                for each in found.drifts
+            ]
+        )
