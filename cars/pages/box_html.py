@@ -98,8 +98,9 @@ def row_html(row: Row, view: SheetView, save: str) -> SafeString:
     """A measure with its boxes; `save` is where they are sent, empty where nobody may type."""
     measure = row.measure
     unit = f' <span class="unit">{escape(row.unit)}</span>' if row.unit else ""
+    single = " single" if len(row.boxes) == 1 else ""
     return _safe(
-        f'<div class="measure" role="group" aria-labelledby="m-{measure.pk}">'
+        f'<div class="measure{single}" role="group" aria-labelledby="m-{measure.pk}">'
         f'<details class="where"><summary id="m-{measure.pk}">{escape(measure.name)}{unit}'
         f'</summary><p class="help">{escape(measure.where)}</p></details>'
         f'<div class="boxes boxes-{len(row.boxes)}">{_boxes(row, view, save)}</div></div>'

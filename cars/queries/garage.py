@@ -4,6 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from uuid import UUID
 
+from django.db.models import Exists, OuterRef
+
 from cars.entries import Key
 from cars.figures import figures_of, with_derived
 from cars.models import Car, Measure, Reading, Sheet
@@ -91,9 +93,10 @@ def _line(
 
 
 def latest_sheets(cars: Iterable[Car]) -> dict[UUID, Sheet]:
-    """The latest sheet of each car that is not a target, in its newest version."""
+    """The latest sheet of each car with a reading on it, in its newest version; no target."""
+    taken = Reading.objects.filter(sheet=OuterRef("pk"), replaced_at__isnull=True)
     rows = (
-        Sheet.objects.filter(car__in=cars, corrected_by__isnull=True)
+        Sheet.objects.filter(Exists(taken), car__in=cars, corrected_by__isnull=True)
         .exclude(role=Sheet.Role.TARGET)
         .order_by("car_id", "-made_on", "-created_at")
         .distinct("car_id")
