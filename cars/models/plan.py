@@ -59,7 +59,15 @@ class Plan(Row):
                 condition=Q(
                     heights_before__isnull=True, heights__isnull=True, u_heights__isnull=True
                 )
-                | Q(heights_before__len=FOUR, heights__len=FOUR, u_heights__len=FOUR),
+                # NULL beside a length is neither true nor false, and would pass.
+                | Q(
+                    heights_before__isnull=False,
+                    heights__isnull=False,
+                    u_heights__isnull=False,
+                    heights_before__len=FOUR,
+                    heights__len=FOUR,
+                    u_heights__len=FOUR,
+                ),
                 name="plan_heights_together",
             ),
             SameParent(name="plan_team", parent="sheet_id", shared="team_id", to="cars_sheet"),
