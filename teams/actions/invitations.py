@@ -58,7 +58,7 @@ def invite(
 @action
 def accept_invitation(*, by: User, secret: str) -> Invitation:
     """Joins the club or team and uses the link up. A member already stays what they are."""
-    invitation = show_invitation(secret)
+    invitation = show_invitation(secret, hold=True)
     if invitation is None:
         raise WrongState("This invitation was used, withdrawn or is too old. Ask for a new one.")
     if invitation.team_id:

@@ -79,6 +79,13 @@ def give_password(page: Page, email: str) -> None:
     page.get_by_role("button", name="Sign in", exact=True).click()
 
 
+def confirm(page: Page) -> None:
+    """Changing how one signs in asks for the password once more."""
+    expect(page.get_by_role("heading", name="Is it still you?")).to_be_visible()
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Confirm").click()
+
+
 def test_from_an_invitation_to_the_team(visit: Visit) -> None:
     page = join(visit, "wilma.one@example.org")
     sign_out(page)
@@ -91,9 +98,7 @@ def test_a_passkey_signs_in_without_a_password(visit: Visit) -> None:
     devices = _authenticator(page)
     page.goto("/accounts/2fa/")
     page.get_by_role("link", name="Add one").click()
-    if page.get_by_role("heading", name="Confirm Access").is_visible():
-        page.get_by_label("Password").fill(PASSWORD)
-        page.get_by_role("button", name="Confirm").click()
+    confirm(page)
     page.get_by_label("Name").fill("My phone")
     page.get_by_role("checkbox", name="Passwordless").check()
     assert_accessible(page)
@@ -138,9 +143,7 @@ def test_a_one_time_code_is_asked_for_and_works_once(visit: Visit) -> None:
     page = join(visit, email)
     page.goto("/accounts/2fa/")
     page.get_by_role("link", name="Turn on").click()
-    if page.get_by_role("heading", name="Confirm Access").is_visible():
-        page.get_by_label("Password").fill(PASSWORD)
-        page.get_by_role("button", name="Confirm").click()
+    confirm(page)
     expect(page.locator("img.qr")).to_be_visible()
     assert_accessible(page)
     assert_fits(page)
