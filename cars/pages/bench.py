@@ -1,0 +1,179 @@
+"""An evening in the garage: a bench is started, worked through step by step, and finished."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from cars.actions.bench import follow_bench, start_bench
+from cars.actions.remarks import note_change
+from cars.actions.seen import put_back_reading
+from cars.actions.sheets import close_sheet
+from cars.may import check_can_open_sheet, check_can_write_sheet
+from cars.models import Sheet
+from cars.pages.bench_forms import StartForm, StepChangeForm
+from cars.pages.bench_sent import SEEN, keep, seen_in, sent_form
+from cars.pages.bench_show import show_kept
+from cars.pages.find import car_or_404, sheet_or_404
+from cars.queries.bench_targets import choices_for
+from cars.queries.bench_view import BenchView, bench_view, first_open_step, whole_view
+from clubsetup.access.errors import may
+from clubsetup.access.models import User
+from clubsetup.site.pages import do, form_page, person, submit
+
+CAUTION = (
+    "The chassis maker's instructions, the club's rulebook and its appointed officials decide, "
+    "not this page. People get hurt under cars: read the caution of each step."
+)
+
+
+def bench_or_404(sheet: Sheet, viewer: User, step: str) -> BenchView:
+    """The bench of a sheet at a step of the catalogue."""
+    try:
+        return bench_view(sheet, viewer, step)
+    except KeyError as error:
+        raise Http404 from error
+
+
+@login_required
+def bench_start(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Starts a bench: what it is worked towards, and whether the car is as found or as left."""
+    car, by = car_or_404(pk), person(request)
+    check_can_open_sheet(by, car)
+    units = by.units(car.team.club.units())
+    form = StartForm(request.POST or None, car=car, units=units, choices=choices_for(car))
+    if submit(form, start_bench, by=by, car=car):
+        return redirect("bench", pk=form.outcome.pk)
+    back = reverse("car", args=[pk])
+    title = f"Start a bench for car {car.number}"
+    return form_page(
+        request, form, title=title, button="Start", back=back, back_to=str(car), caution=CAUTION
+    )
+
+
+@login_required
+def bench(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Goes on where there is something to take."""
+    sheet = sheet_or_404(pk)
+    if sheet.state == Sheet.State.CLOSED:
+        return redirect("bench-done", pk=pk)
+    return redirect("bench-step", pk=pk, step=first_open_step(sheet, person(request)).pk)
+
+
+@login_required
+def bench_step(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
+    """One step: what to measure and where, and the boxes for it."""
+    sheet, by = sheet_or_404(pk), person(request)
+    seen = bench_or_404(sheet, by, step)
+    if request.method == "POST":
+        return _take_form(request, sheet, by, seen)
+    return step_page(request, seen)
+
+
+def step_page(request: HttpRequest, seen: BenchView, status: int = 200) -> HttpResponse:
+    """The page of a step as `seen` has it."""
+    may_write = may(check_can_write_sheet, person(request), seen.sheet)
+    step = seen.here.step
+    context = {
+        "sheet": seen.sheet,
+        "bench": seen,
+        "step": step,
+        "editable": may_write and seen.sheet.state == Sheet.State.OPEN,
+        "drawing": f"cars/drawings/{step.pk}.svg",
+        "seen_name": SEEN,
+        "seen": seen_in(seen),
+        "change_form": StepChangeForm(step=step),
+    }
+    return render(request, "cars/bench_step.html", context, status=status)
+
+
+def _take_form(request: HttpRequest, sheet: Sheet, by: User, seen: BenchView) -> HttpResponse:
+    """Saves a plain form; what cannot be kept stays in its box with what to do about it."""
+    check_can_write_sheet(by, sheet)
+    kept = keep(by, sheet, sent_form(request.POST, seen), seen.known.measures)
+    step = seen.here.step.pk
+    if any(one.status != "saved" for one in kept):
+        now = bench_or_404(sheet, by, step)
+        show_kept(now, kept, by)
+        return step_page(request, now, status=409 if any(k.conflict for k in kept) else 400)
+    if "undo" in request.POST:
+        return _put_back(request, sheet, by, seen)
+    going = request.POST.get("go", "")
+    if going and seen.next and going == seen.next.pk:
+        step = going
+    return (
+        redirect("bench-done", pk=sheet.pk)
+        if going == "done"
+        else redirect("bench-step", pk=sheet.pk, step=step)
+    )
+
+
+def _put_back(request: HttpRequest, sheet: Sheet, by: User, seen: BenchView) -> HttpResponse:
+    box = request.POST["undo"]
+    take = next((t for t in seen.takes.values() if t.name == box), None)
+    if take is not None:
+        standing = take.reading.pk if take.reading else None
+        do(
+            request,
+            put_back_reading,
+            done="Put back.",
+            by=by,
+            sheet=sheet,
+            key=take.key,
+            seen=standing,
+        )
+    return redirect("bench-step", pk=sheet.pk, step=seen.here.step.pk)
+
+
+@login_required
+@require_POST
+def bench_change(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
+    """Notes something turned, moved or swapped in this step; later readings are asked for again."""
+    sheet, by = sheet_or_404(pk), person(request)
+    check_can_write_sheet(by, sheet)
+    seen = bench_or_404(sheet, by, step)
+    form = StepChangeForm(request.POST, step=seen.here.step)
+    if submit(form, note_change, by=by, sheet=sheet):
+        messages.success(request, "Noted. The steps marked ↻ have something to read again.")
+        return redirect("bench-step", pk=pk, step=step)
+    back = reverse("bench-step", args=[pk, step])
+    title = f"Note a change: {seen.here.step}"
+    return form_page(request, form, title=title, button="Note it", back=back, back_to="The bench")
+
+
+@login_required
+def bench_done(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """What is not taken, off or to be read again; then the sheet is closed, and followed."""
+    sheet, by = sheet_or_404(pk), person(request)
+    is_open, may_write = sheet.state == Sheet.State.OPEN, may(check_can_write_sheet, by, sheet)
+    left = sheet.followed_by.filter(role=Sheet.Role.LEFT).order_by("created_at").last()
+    context = {
+        "sheet": sheet,
+        "view": whole_view(sheet, by),
+        "may_close": may_write and is_open,
+        "may_follow": may_write and not is_open and sheet.role == Sheet.Role.FOUND and not left,
+        "left": left,
+    }
+    return render(request, "cars/bench_done.html", context)
+
+
+@login_required
+@require_POST
+def bench_close(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Closes the sheet."""
+    sheet, by = sheet_or_404(pk), person(request)
+    do(request, close_sheet, done="The sheet is closed and stands.", by=by, sheet=sheet)
+    return redirect("bench-done", pk=pk)
+
+
+@login_required
+@require_POST
+def bench_follow(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Opens the sheet as left after the one as found."""
+    sheet, by = sheet_or_404(pk), person(request)
+    left = do(request, follow_bench, done="The sheet as left is open.", by=by, sheet=sheet)
+    return redirect("bench", pk=left.pk) if left else redirect("bench-done", pk=pk)

@@ -1,0 +1,74 @@
+"""The changing parts of a bench page, for the whole page and for its script."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import Any
+
+from django.template.loader import render_to_string
+
+from cars.pages.bench_sent import Kept, said
+from cars.queries.bench_view import BenchBox, BenchView, Take
+from clubsetup.access.models import User
+
+
+def show_kept(bench: BenchView, kept: Iterable[Kept], viewer: User) -> None:
+    """Puts what could not be kept back in its box, with what to do about it."""
+    outcomes = {one.sent.key: one for one in kept if one.status != "saved"}
+    for each in bench.boxes:
+        each.takes = [
+            _shown(take, outcomes[take.key], viewer) if take.key in outcomes else take
+            for take in each.takes
+        ]
+    bench.__dict__.pop("takes", None)  # cached from the boxes before
+
+
+def _shown(take: Take, kept: Kept, viewer: User) -> Take:
+    conflict = said(kept.conflict, viewer, kept.sent.text) if kept.conflict else ""
+    return replace(
+        take,
+        text=kept.sent.text,
+        stood=take.text,
+        wrong=kept.wrong or kept.refused,
+        conflict=conflict,
+    )
+
+
+def now_json(bench: BenchView, viewer: User, *, editable: bool) -> dict[str, Any]:
+    """What stands on the bench now: each field's reading, and the parts of the page that follow."""
+    shared = {"bench": bench, "sheet": bench.sheet, "editable": editable}
+    parts = {"bench-strip": render_to_string("cars/_bench_strip.html", shared)}
+    for row in bench.rows:
+        for each in row.boxes:
+            context = {**shared, "each": each, "row": row}
+            parts[f"v-{each.box.html_id}"] = render_to_string("cars/_bench_said.html", context)
+    return {
+        "step": bench.here.step.pk,
+        "version": bench.version,
+        "state": bench.sheet.state,
+        "boxes": [_box(each, take, viewer) for each in bench.boxes for take in each.takes],
+        "parts": parts,
+    }
+
+
+def _box(each: BenchBox, take: Take, viewer: User) -> dict[str, Any]:
+    mine = take.reading is not None and take.reading.by_id == viewer.pk
+    return {"name": take.name, "seen": take.seen, "text": take.text, "by": "" if mine else take.by}
+
+
+def kept_json(kept: Kept, viewer: User) -> dict[str, Any]:
+    """What came of one box that was sent."""
+    found = {
+        "id": str(kept.sent.reading_id),
+        "box": str(kept.sent.key),
+        "status": kept.status,
+        "seen": str(kept.standing.pk) if kept.standing else "none",
+        "says": kept.wrong or kept.refused,
+    }
+    if conflict := kept.conflict:
+        theirs = conflict.standing
+        found |= {
+            "says": said(conflict, viewer, kept.sent.text),
+            "seen": str(theirs.pk) if theirs else "none",
+            "theirs": theirs.typed if theirs else "",
+        }
+    return found

@@ -1,0 +1,91 @@
+"""What the figures of a sheet are worked towards, and what it could be."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from uuid import UUID
+
+from django.db.models import Q
+
+from cars.entries import Key
+from cars.figures import figures_of, with_derived
+from cars.models import Baseline, BaselineValue, BenchTarget, Car, Reading, Sheet
+from cars.queries.aims import tolerance_of
+from cars.queries.catalogue import Catalogue
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One thing a bench may be worked towards: a baseline or a sheet."""
+
+    value: str
+    name: str
+    baseline: Baseline | None = None
+    target: Sheet | None = None
+
+
+def choices_for(car: Car) -> list[Choice]:
+    """The baselines in force, the team's target sheets, and the last sheet left at each track.
+
+    The car's own baseline comes first.
+    """
+    in_force = Baseline.objects.filter(chassis_id=car.chassis_id, state="published")
+    ordered = sorted(in_force.select_related("chassis"), key=lambda row: row.pk != car.baseline_id)
+    return [
+        *(Choice(f"baseline:{row.pk}", f"Baseline: {row}", baseline=row) for row in ordered),
+        *_sheets_of(car),
+    ]
+
+
+def _sheets_of(car: Car) -> list[Choice]:
+    standing = Sheet.objects.filter(car=car, team_id=car.team_id, corrected_by__isnull=True)
+    left = (
+        standing.filter(role=Sheet.Role.LEFT, state=Sheet.State.CLOSED, track__isnull=False)
+        .order_by("track_id", "-made_on", "-created_at")
+        .distinct("track_id")
+    )
+    wanted = standing.filter(Q(role=Sheet.Role.TARGET) | Q(pk__in=left.values("pk")))
+    rows = wanted.select_related("track", "baseline").order_by("-made_on", "-created_at")
+    return [Choice(f"sheet:{row.pk}", _said(row), target=row) for row in rows]
+
+
+def _said(sheet: Sheet) -> str:
+    day = f"{sheet.made_on:%d %b %Y}"
+    if sheet.role == Sheet.Role.TARGET:
+        return f"Our own target of {day}" + (f", {sheet.track}" if sheet.track else "")
+    return f"As left last time at {sheet.track}, {day}"
+
+
+def target_of(sheet: Sheet) -> Sheet | None:
+    """The sheet that this one is worked towards; None where that is its baseline."""
+    row = BenchTarget.objects.select_related("target__track").filter(sheet_id=sheet.pk).first()
+    return row.target if row else None
+
+
+def targets_of(sheet: Sheet, target: Sheet | None, known: Catalogue) -> dict[Key, BaselineValue]:
+    """The targets by box, as a baseline states them.
+
+    A target sheet states no tolerances: the baseline's are taken, or else the usual ones.
+    """
+    base = _of_baseline(sheet.baseline_id) if sheet.baseline_id else {}
+    return base if target is None else _of_sheet(target.pk, base, known)
+
+
+def _of_baseline(baseline_id: UUID) -> dict[Key, BaselineValue]:
+    rows = BaselineValue.objects.filter(baseline_id=baseline_id)
+    return {Key(row.measure_id, row.spot): row for row in rows}
+
+
+def _of_sheet(
+    sheet_id: UUID, base: dict[Key, BaselineValue], known: Catalogue
+) -> dict[Key, BaselineValue]:
+    rows = Reading.objects.filter(sheet_id=sheet_id, replaced_at__isnull=True)
+    found = {}
+    for key, figure in with_derived(figures_of(rows)).items():
+        if key in base:
+            tolerance = base[key].tolerance
+        else:
+            tolerance = Decimal(repr(tolerance_of(known.measures[key.measure])))
+        found[key] = BaselineValue(
+            measure_id=key.measure, spot=key.spot, target=figure.value, tolerance=tolerance
+        )
+    return found

@@ -1,0 +1,312 @@
+"""One step of a bench as somebody sees it: what to measure, what stands, what it was before."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from decimal import Decimal
+from functools import cached_property
+from uuid import UUID
+
+from django.db.models import Count, Q
+
+from cars.entries import Key, box_text
+from cars.figures import Figure, figures_of, with_derived
+from cars.models import Measure, Reading, Sheet, Step
+from cars.models.catalogue import Taken
+from cars.queries.bench_targets import target_of, targets_of
+from cars.queries.catalogue import Catalogue, catalogue
+from cars.queries.changes import changes_of
+from cars.queries.sheet_view import Box, Row, SheetView, StepView, build
+from cars.wording import say
+from clubsetup.access.models import User
+from clubsetup.quantities.units import Units
+
+TAKES = (1, 2, 3)
+NONE = "none"
+# Boxes laid out like the car seen from above.
+LAYOUTS = {4: "corners", 2: "sides", 1: "one"}
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """One field: a measure at a spot, read the first, second or third time."""
+
+    key: Key
+    text: str
+    reading: Reading | None
+    by: str = ""
+    stood: str = ""  # the text of the reading, where `text` is what somebody else typed
+    wrong: str = ""  # why what was typed cannot be kept
+    conflict: str = ""  # what somebody else wrote meanwhile
+
+    @property
+    def name(self) -> str:
+        """Of the field."""
+        return str(self.key)
+
+    @property
+    def html_id(self) -> str:
+        """The name without dots, which mean something in CSS."""
+        return self.name.replace(".", "--")
+
+    @property
+    def seen(self) -> str:
+        """The id of the reading that stands there, or 'none'."""
+        return str(self.reading.pk) if self.reading else NONE
+
+
+@dataclass(slots=True)
+class BenchBox:
+    """A box of the step with its takes, and what it said before."""
+
+    box: Box
+    takes: list[Take]
+    found: str = ""
+    left: str = ""
+    back: str = ""  # what undo brings back
+    repeats: str = ""
+
+    @property
+    def first(self) -> Take:
+        """The first take."""
+        return self.takes[0]
+
+    @property
+    def more(self) -> list[Take]:
+        """The second and third take."""
+        return self.takes[1:]
+
+    @property
+    def has_more(self) -> bool:
+        """It was read more than once."""
+        return any(take.reading or take.text for take in self.more)
+
+
+@dataclass(slots=True)
+class BenchRow:
+    """A measure with its boxes; `mark` is its letter on the drawing."""
+
+    row: Row
+    mark: str
+    boxes: list[BenchBox]
+
+    @property
+    def layout(self) -> str:
+        """How its boxes lie: corners, sides, ends, one."""
+        if self.row.measure.spots == ["front", "rear"]:
+            return "ends"
+        return LAYOUTS.get(len(self.boxes), "corners")
+
+    @property
+    def is_repeatable(self) -> bool:
+        """Read with a tool, so it can be read twice."""
+        return self.row.measure.taken == Taken.QUANTITY and self.row.measure.kind != "count"
+
+
+@dataclass
+class BenchView:
+    """A sheet open on the bench at one step."""
+
+    sheet: Sheet
+    view: SheetView
+    here: StepView
+    known: Catalogue
+    target: Sheet | None
+    version: str
+    rows: list[BenchRow] = field(default_factory=list)
+
+    @cached_property
+    def takes(self) -> dict[Key, Take]:
+        """Every field of the step by its key."""
+        return {t.key: t for row in self.rows for box in row.boxes for t in box.takes}
+
+    @cached_property
+    def boxes(self) -> list[BenchBox]:
+        """The boxes of the step, computed ones too."""
+        return [box for row in self.rows for box in row.boxes]
+
+    @property
+    def later(self) -> list[Step]:
+        """The steps whose readings a change in this one makes stale."""
+        return [self.known.step(slug) for slug in self.here.step.makes_stale]
+
+    @property
+    def previous(self) -> Step | None:
+        """The step before."""
+        return self._beside(-1)
+
+    @property
+    def next(self) -> Step | None:
+        """The step after."""
+        return self._beside(1)
+
+    def _beside(self, by: int) -> Step | None:
+        steps = self.known.steps
+        place = [step.pk for step in steps].index(self.here.step.pk) + by
+        return steps[place] if 0 <= place < len(steps) else None
+
+
+def version_of(sheet_id: UUID) -> str | None:
+    """What changes whenever anything on the sheet does; None where no such sheet is seen.
+
+    Readings and changes are only added, and a reading is replaced once, so that the three counts
+    and the state say it, whatever the clocks of those who write.
+    """
+    found = (
+        Sheet.objects.filter(pk=sheet_id)
+        .annotate(
+            made=Count("readings", distinct=True),
+            replaced=Count(
+                "readings", filter=Q(readings__replaced_at__isnull=False), distinct=True
+            ),
+            changed=Count("changes", distinct=True),
+        )
+        .values_list("made", "replaced", "changed", "state")
+        .first()
+    )
+    return "-".join(str(part) for part in found) if found else None
+
+
+def first_open_step(sheet: Sheet, viewer: User) -> Step:
+    """Where to go on: the first step with something not taken or to be taken again."""
+    known = catalogue()
+    view = _sheet_view(sheet, viewer, known, None, list(_standing(sheet.pk)))
+    for step in view.steps:
+        if step.taken < step.of or step.retakes:
+            return step.step
+    return view.steps[-1].step
+
+
+def whole_view(sheet: Sheet, viewer: User) -> SheetView:
+    """All steps, judged by what the bench is worked towards."""
+    known = catalogue()
+    return _sheet_view(sheet, viewer, known, target_of(sheet), list(_standing(sheet.pk)))
+
+
+def bench_view(sheet: Sheet, viewer: User, step: str, *, past: bool = True) -> BenchView:
+    """The bench at a step. Raises KeyError where there is no such step.
+
+    `past`: with the last found and left figures. As many queries for one reading as for eighty.
+    """
+    known = catalogue()
+    known.step(step)
+    version = version_of(sheet.pk) or ""
+    readings = list(_standing(sheet.pk))
+    target = target_of(sheet)
+    view = _sheet_view(sheet, viewer, known, target, readings)
+    here = next(each for each in view.steps if each.step.pk == step)
+    bench = BenchView(sheet, view, here, known, target, version)
+    _fill(bench, readings)
+    if past:
+        _show_past(bench)
+    return bench
+
+
+def _standing(sheet_id: UUID) -> Iterable[Reading]:
+    return Reading.objects.filter(sheet_id=sheet_id, replaced_at__isnull=True)
+
+
+def _sheet_view(
+    sheet: Sheet, viewer: User, known: Catalogue, target: Sheet | None, readings: list[Reading]
+) -> SheetView:
+    return build(
+        sheet,
+        known,
+        readings=readings,
+        before=[],
+        targets=targets_of(sheet, target, known),
+        changes=changes_of(sheet),
+        units=viewer.units(sheet.team.club.units()),
+    )
+
+
+def _fill(bench: BenchView, readings: list[Reading]) -> None:
+    step = bench.here.step.pk
+    by_key = {Key(row.measure_id, row.spot, row.take): row for row in readings}
+    back = _replaced_last(bench.sheet.pk, step)
+    people = _names({row.by_id for row in by_key.values()})
+    for place, row in enumerate(bench.here.rows):
+        boxes = [_bench_box(bench, box, by_key, back, people) for box in row.boxes]
+        bench.rows.append(BenchRow(row, chr(ord("A") + place), boxes))
+
+
+def _bench_box(
+    bench: BenchView,
+    box: Box,
+    by_key: dict[Key, Reading],
+    back: dict[Key, Reading],
+    people: dict[UUID, str],
+) -> BenchBox:
+    units = bench.view.units
+    takes = []
+    for number in TAKES:
+        key = Key(box.key.measure, box.key.spot, number)
+        reading = by_key.get(key)
+        text = box_text(box.measure, reading.typed, reading.unit, units) if reading else ""
+        takes.append(Take(key, text, reading, people.get(reading.by_id, "") if reading else ""))
+    found = BenchBox(box, takes, repeats=_repeats(box.measure, takes, units))
+    if before := back.get(box.key):
+        found.back = box_text(box.measure, before.typed, before.unit, units)
+    return found
+
+
+def _repeats(measure: Measure, takes: list[Take], units: Units) -> str:
+    """'mean 2 5/16 in of 2, spread 1/16 in', where it was read more than once."""
+    values = [t.reading.value for t in takes if t.reading and t.reading.value is not None]
+    if len(values) < 2:
+        return ""
+    mean = sum(values, Decimal(0)) / len(values)
+    spread = max(values) - min(values)
+    return (
+        f"mean {say(mean, measure, units)} of {len(values)}, "
+        f"spread {say(spread, measure, units, delta=True)}"
+    )
+
+
+def _replaced_last(sheet_id: UUID, step: str) -> dict[Key, Reading]:
+    """The reading that stood before, by box, in its first take."""
+    rows = (
+        Reading.objects.filter(
+            sheet_id=sheet_id, measure__step=step, take=1, replaced_at__isnull=False
+        )
+        .order_by("measure_id", "spot", "-replaced_at")
+        .distinct("measure_id", "spot")
+    )
+    return {Key(row.measure_id, row.spot): row for row in rows}
+
+
+def _names(ids: set[UUID]) -> dict[UUID, str]:
+    return {user.pk: str(user) for user in User.objects.filter(pk__in=ids)}
+
+
+def _show_past(bench: BenchView) -> None:
+    """The figures of the last found and the last left sheet beside the new ones."""
+    units = bench.view.units
+    for role, sheet_id in _last_sheets(bench.sheet).items():
+        figures = _figures(sheet_id, bench.here.step.pk)
+        for each in bench.boxes:
+            if figure := figures.get(each.box.key):
+                setattr(each, role, say(figure.value, each.box.measure, units, bare=True))
+
+
+def _last_sheets(sheet: Sheet) -> dict[str, UUID]:
+    """The newest closed found and left sheet of the car up to this one's day."""
+    roles = (Sheet.Role.FOUND, Sheet.Role.LEFT)
+    rows = (
+        Sheet.objects.filter(
+            car_id=sheet.car_id,
+            role__in=roles,
+            state=Sheet.State.CLOSED,
+            corrected_by__isnull=True,
+            made_on__lte=sheet.made_on,
+            created_at__lt=sheet.created_at,
+        )
+        .exclude(corrected_by=sheet)
+        .order_by("role", "-made_on", "-created_at")
+        .distinct("role")
+    )
+    return {str(row.role): row.pk for row in rows}
+
+
+def _figures(sheet_id: UUID, step: str) -> dict[Key, Figure]:
+    rows = Reading.objects.filter(sheet_id=sheet_id, measure__step=step, replaced_at__isnull=True)
+    return with_derived(figures_of(rows))

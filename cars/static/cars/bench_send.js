@@ -1,0 +1,162 @@
+/* Sends what waits in the outbox, asks what others wrote, and says how the connection is. */
+
+const POLL = 2000;
+const SLOWEST = 15000;
+
+/** How a request ended: what came back, or why nothing did. */
+async function ask(url, options) {
+  let response;
+  try {
+    response = await fetch(url, { credentials: "same-origin", cache: "no-store", ...options });
+  } catch {
+    return { failed: "offline" };
+  }
+  if (response.redirected) return { failed: "signed out" };
+  if (response.status === 204) return { same: true };
+  if (response.status === 403) return { failed: "refused" };
+  if (response.status >= 500) return { failed: "offline" };
+  if (!response.ok) return { failed: "wrong" };
+  try {
+    return { said: await response.json() };
+  } catch {
+    return { failed: "signed out" };
+  }
+}
+
+export class Line {
+  /** `page` shows what came: apply(said), came(item, result), net(state). */
+  constructor(outbox, page) {
+    this.outbox = outbox;
+    this.page = page;
+    this.state = "well";
+    this.wait = POLL;
+    this.sending = null;
+    this.timer = 0;
+    addEventListener("online", () => this.soon());
+    document.addEventListener("visibilitychange", () => { if (!document.hidden) this.soon(); });
+  }
+
+  start() {
+    this.flush();
+    this.#later();
+  }
+
+  soon() {
+    this.wait = POLL;
+    clearTimeout(this.timer);
+    this.#turn();
+  }
+
+  #later() {
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => this.#turn(), this.wait);
+  }
+
+  async #turn() {
+    if (!document.hidden) {
+      await this.look();
+      if (this.state === "well") await this.flush();
+    }
+    this.#later();
+  }
+
+  #is(state) {
+    this.wait = state === "well" ? POLL : Math.min(this.wait * 1.5, SLOWEST);
+    if (state !== this.state) {
+      this.state = state;
+      this.page.net(state);
+    }
+  }
+
+  /** What others wrote since; `anew` asks for everything. */
+  async look(anew = false) {
+    if (this.sending) return;
+    const at = this.page.step;
+    const answer = await ask(`${this.page.url}now?version=${anew ? "" : encodeURIComponent(this.page.version)}`);
+    if (answer.failed) this.#is(answer.failed === "refused" || answer.failed === "wrong" ? "signed out" : answer.failed);
+    else {
+      this.#is("well");
+      if (answer.said && at === this.page.step && !this.sending) this.page.apply(answer.said);
+    }
+  }
+
+  /** Sends all that waits, one reading of a box at a time, until nothing does or it cannot. */
+  flush() {
+    this.sending ??= this.#send().finally(() => { this.sending = null; });
+    return this.sending;
+  }
+
+  async #send() {
+    let again = true;
+    while (true) {
+      const first = new Map();
+      for (const item of this.outbox.items()) if (!first.has(item.box)) first.set(item.box, item);
+      const ready = [...first.values()].filter((item) => !item.wrong && !item.conflict && !item.refused);
+      if (!ready.length) return;
+      for (const item of ready) this.outbox.put({ ...item, tried: true });
+      const answer = await this.#post("save", { readings: ready.map(asSent) });
+      if (answer.failed === "refused" && again && (await this.#newToken())) {
+        again = false;
+        continue;
+      }
+      if (answer.failed) {
+        this.#is(answer.failed === "refused" ? "signed out" : answer.failed === "wrong" ? "offline" : answer.failed);
+        this.page.shown();
+        return;
+      }
+      this.#is("well");
+      for (const result of answer.said.results) this.#came(result);
+      if (answer.said.step === this.page.step) this.page.apply(answer.said);
+      this.page.shown();
+    }
+  }
+
+  #came(result) {
+    const item = this.outbox.items().find((each) => each.id === result.id);
+    if (!item) return;
+    const later = this.outbox.of(item.box).filter((each) => each.id !== item.id);
+    if (result.status === "saved") this.outbox.drop(item.id);
+    else if (later.length) this.outbox.drop(item.id); // the person has typed something else since
+    else {
+      if (result.status === "conflict") item.conflict = result;
+      if (result.status === "wrong") item.wrong = result.says;
+      if (result.status === "refused") item.refused = result.says;
+      this.outbox.put({ ...item, tried: true });
+    }
+    const stands = result.status === "saved" ? result.seen : item.seen;
+    for (const each of later) if (each.seen === item.id) this.outbox.put({ ...each, seen: stands });
+    this.page.came(item, result);
+  }
+
+  /** Puts back what stood in a box before; null where that cannot be asked now. */
+  async undo(box, seen) {
+    const answer = await this.#post("undo", { box, seen });
+    if (!answer.said) {
+      this.#is(answer.failed === "offline" ? "offline" : "signed out");
+      return null;
+    }
+    this.page.apply(answer.said, true);
+    return answer.said.results[0];
+  }
+
+  #post(what, body) {
+    return ask(this.page.url + what, {
+      method: "POST",
+      keepalive: true, // a phone that is locked as the field is left
+      headers: { "Content-Type": "application/json", "X-CSRFToken": this.page.token },
+      body: JSON.stringify(body),
+    });
+  }
+
+  async #newToken() {
+    const answer = await ask(`${this.page.url}now?version=`);
+    if (!answer.said || answer.said.user !== this.page.user) return false;
+    this.page.token = answer.said.token;
+    return true;
+  }
+}
+
+function asSent(item) {
+  const age = Math.max(0, (Date.now() - item.at) / 1000);
+  return { id: item.id, box: item.box, text: item.text, seen: item.seen, again: item.again, age };
+}
