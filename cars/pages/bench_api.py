@@ -72,7 +72,7 @@ def _now(
     except KeyError as error:
         raise Http404 from error
     return {
-        **now_json(now, by, editable=editable),
+        **now_json(now, editable=editable),
         "results": [kept_json(one, by) for one in kept],
         # Signing in again elsewhere makes the page's own token stale.
         "token": get_token(request),

@@ -7,7 +7,7 @@ from typing import Any
 from django.template.loader import render_to_string
 
 from cars.pages.bench_sent import Kept, said
-from cars.queries.bench_view import BenchBox, BenchView, Take
+from cars.queries.bench_view import BenchView, Take
 from clubsetup.access.models import User
 
 
@@ -33,7 +33,7 @@ def _shown(take: Take, kept: Kept, viewer: User) -> Take:
     )
 
 
-def now_json(bench: BenchView, viewer: User, *, editable: bool) -> dict[str, Any]:
+def now_json(bench: BenchView, *, editable: bool) -> dict[str, Any]:
     """What stands on the bench now: each field's reading, and the parts of the page that follow."""
     shared = {"bench": bench, "sheet": bench.sheet, "editable": editable}
     parts = {"bench-strip": render_to_string("cars/_bench_strip.html", shared)}
@@ -45,14 +45,13 @@ def now_json(bench: BenchView, viewer: User, *, editable: bool) -> dict[str, Any
         "step": bench.here.step.pk,
         "version": bench.version,
         "state": bench.sheet.state,
-        "boxes": [_box(each, take, viewer) for each in bench.boxes for take in each.takes],
+        "boxes": [_box(take) for each in bench.boxes for take in each.takes],
         "parts": parts,
     }
 
 
-def _box(each: BenchBox, take: Take, viewer: User) -> dict[str, Any]:
-    mine = take.reading is not None and take.reading.by_id == viewer.pk
-    return {"name": take.name, "seen": take.seen, "text": take.text, "by": "" if mine else take.by}
+def _box(take: Take) -> dict[str, Any]:
+    return {"name": take.name, "seen": take.seen, "text": take.text, "by": take.by}
 
 
 def kept_json(kept: Kept, viewer: User) -> dict[str, Any]:

@@ -33,7 +33,7 @@ class Take:
     key: Key
     text: str
     reading: Reading | None
-    by: str = ""
+    by: str = ""  # who took it, where that is not the viewer
     stood: str = ""  # the text of the reading, where `text` is what somebody else typed
     wrong: str = ""  # why what was typed cannot be kept
     conflict: str = ""  # what somebody else wrote meanwhile
@@ -195,7 +195,7 @@ def bench_view(sheet: Sheet, viewer: User, step: str, *, past: bool = True) -> B
     view = _sheet_view(sheet, viewer, known, target, readings)
     here = next(each for each in view.steps if each.step.pk == step)
     bench = BenchView(sheet, view, here, known, target, version)
-    _fill(bench, readings)
+    _fill(bench, readings, viewer)
     if past:
         _show_past(bench)
     return bench
@@ -219,11 +219,11 @@ def _sheet_view(
     )
 
 
-def _fill(bench: BenchView, readings: list[Reading]) -> None:
+def _fill(bench: BenchView, readings: list[Reading], viewer: User) -> None:
     step = bench.here.step.pk
     by_key = {Key(row.measure_id, row.spot, row.take): row for row in readings}
     back = _replaced_last(bench.sheet.pk, step)
-    people = _names({row.by_id for row in by_key.values()})
+    people = _names({row.by_id for row in by_key.values()} - {viewer.pk})
     for place, row in enumerate(bench.here.rows):
         boxes = [_bench_box(bench, box, by_key, back, people) for box in row.boxes]
         bench.rows.append(BenchRow(row, chr(ord("A") + place), boxes))
@@ -275,7 +275,7 @@ def _replaced_last(sheet_id: UUID, step: str) -> dict[Key, Reading]:
 
 
 def _names(ids: set[UUID]) -> dict[UUID, str]:
-    return {user.pk: str(user) for user in User.objects.filter(pk__in=ids)}
+    return {user.pk: str(user) for user in User.objects.filter(pk__in=ids)} if ids else {}
 
 
 def _show_past(bench: BenchView) -> None:
