@@ -2,13 +2,26 @@
 
 from django.urls import path
 
-from events.pages import desk, entering, listing, records, results, rules, scale_checks, scales
+from events.pages import (
+    desk,
+    entering,
+    listing,
+    printing,
+    records,
+    results,
+    rules,
+    scale_checks,
+    scales,
+)
 
 urlpatterns = [
     path("events/", listing.events, name="events"),
     path("events/<uuid:pk>/", listing.event, name="event"),
     path("events/<uuid:pk>/classes/new", listing.class_add, name="event-class-new"),
     path("events/<uuid:pk>/desk", desk.desk_page, name="desk"),
+    path("events/<uuid:pk>/prints", printing.event_prints, name="event-prints"),
+    path("entries/<uuid:pk>/prints", printing.entry_prints, name="entry-prints"),
+    path("cars/<uuid:pk>/labels", printing.car_labels, name="car-labels"),
     path("events/<uuid:pk>/records", records.records, name="records"),
     path("events/<uuid:pk>/records.<slug:kind>", records.records_file, name="records-file"),
     path("events/<uuid:pk>/by-hand", entering.by_hand, name="enter-by-hand"),

@@ -35,6 +35,13 @@ class Records:
         """What is printed in the record book."""
         return last_hash(self.head, self.links)
 
+    @property
+    def last_at(self) -> datetime | None:
+        """When the last record reached the server."""
+        if not self.links:
+            return None
+        return datetime.fromisoformat(str(self.links[-1].record["created_at"]))
+
     def shown(self, link: Link) -> dict[str, str]:
         """Number, name, class and by whom, for the reader; not covered by the hash."""
         entry = self.entries.get(str(link.record.get("entry", "")))

@@ -1,0 +1,40 @@
+"""How figures and outcomes are written on paper: no colour, a shape and a word."""
+
+from decimal import Decimal
+
+from django import template
+
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.units import Units
+from clubsetup.quantities.writing import show
+from events.queries.states import State
+from events.queries.weighings import Weighed
+from events.templatetags.tech import LOOK
+
+register = template.Library()
+
+PLACES = 2
+GROUP = 8
+
+
+@register.simple_tag
+def printed_state(value: str) -> str:
+    """A shape and a word for a state or an outcome."""
+    state = State(value)
+    return f"{LOOK[state][1]} {state.words}"
+
+
+@register.filter
+def weighed_total(one: Weighed, units: Units) -> str:
+    """What several weighings say together, to a hundredth."""
+    value = Decimal(repr(round(one.total.value, 9)))
+    exact = show(value, Kind.MASS, unit=units.mass, style="decimal")
+    if exact.exact and len(exact.bare) <= 6:
+        return exact.pretty
+    return show(value, Kind.MASS, unit=units.mass, style="decimal", places=PLACES).pretty
+
+
+@register.filter
+def in_groups(digits: str) -> str:
+    """Long digits in groups of eight, for reading aloud."""
+    return " ".join(digits[n : n + GROUP] for n in range(0, len(digits), GROUP))
