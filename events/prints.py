@@ -89,6 +89,7 @@ def record_book_html(event: Event, viewer: User) -> str:
         "books": books_of(event, units, withdrawn=True),
         "records": records_of(event),
         "scale_checks": list(scale_checks_of(event).select_related("scale_set", "by")),  # type: ignore[attr-defined]
+        "draws": event.draws.select_related("event_class__race_class", "by").order_by("created_at"),
         "classes": event.classes.select_related("race_class", "rule_set"),
     }
     return render_to_string("events/print/record_book.html", context)

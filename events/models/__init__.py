@@ -1,3 +1,4 @@
+from events.models.draw import Draw
 from events.models.entry import Entry
 from events.models.event import Event, EventClass
 from events.models.rule_set import Rule, RuleSet
@@ -7,6 +8,7 @@ from events.models.tech import BallastCheck, Finding, TechReading, Void, WeighIn
 
 __all__ = [
     "BallastCheck",
+    "Draw",
     "Entry",
     "Event",
     "EventClass",

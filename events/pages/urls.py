@@ -4,6 +4,7 @@ from django.urls import path
 
 from events.pages import (
     desk,
+    draws,
     entering,
     listing,
     printing,
@@ -19,6 +20,8 @@ urlpatterns = [
     path("events/<uuid:pk>/", listing.event, name="event"),
     path("events/<uuid:pk>/classes/new", listing.class_add, name="event-class-new"),
     path("events/<uuid:pk>/desk", desk.desk_page, name="desk"),
+    path("events/<uuid:pk>/draws", draws.draws, name="draws"),
+    path("draws/<uuid:pk>/", draws.draw, name="draw"),
     path("events/<uuid:pk>/prints", printing.event_prints, name="event-prints"),
     path("entries/<uuid:pk>/prints", printing.entry_prints, name="entry-prints"),
     path("cars/<uuid:pk>/labels", printing.car_labels, name="car-labels"),

@@ -7,7 +7,7 @@ from typing import Any
 
 from cars.models import BallastPiece
 from clubsetup.quantities.units import Units
-from events.models import BallastCheck, Entry, Event, Finding, Rule, WeighIn
+from events.models import BallastCheck, Entry, Event, Finding, Rule, TechReading, WeighIn
 from events.queries.published import counted
 from events.queries.states import State, state_of
 from events.queries.weighings import Weighed, weighed
@@ -24,6 +24,7 @@ class EntryBook:
     rules: list[str]
     weigh_ins: list[WeighIn] = field(default_factory=list)
     ballast_checks: list[BallastCheck] = field(default_factory=list)
+    readings: list[TechReading] = field(default_factory=list)
     batches: list[list[Finding]] = field(default_factory=list)
     pieces: list[BallastPiece] = field(default_factory=list)
 
@@ -80,6 +81,9 @@ def _books(entries: Iterable[Entry], units: Units) -> list[EntryBook]:
         WeighIn.objects.filter(**of).select_related("void__by", "by", "scale_set", "scale_check")
     )
     checks = _by_entry(BallastCheck.objects.filter(**of).select_related("void__by", "by"))
+    readings = _by_entry(
+        TechReading.objects.filter(**of).select_related("void__by", "by", "measure")
+    )
     findings = _by_entry(
         Finding.objects.filter(**of).select_related("by").order_by("batch", "rule__order")
     )
@@ -92,6 +96,7 @@ def _books(entries: Iterable[Entry], units: Units) -> list[EntryBook]:
             rules=rules[entry.event_class.rule_set_id],
             weigh_ins=weigh_ins[entry.pk],
             ballast_checks=checks[entry.pk],
+            readings=readings[entry.pk],
             batches=_batches(findings[entry.pk]),
             pieces=pieces[entry.car_id],
         )

@@ -10,15 +10,26 @@ from uuid import UUID
 from django.db.models import Model, Q
 
 from clubsetup.access.models import User
-from events.models import BallastCheck, Entry, Event, Finding, ScaleCheck, Void, WeighIn
+from events.models import (
+    BallastCheck,
+    Entry,
+    Event,
+    Finding,
+    ScaleCheck,
+    TechReading,
+    Void,
+    WeighIn,
+)
 from events.rules.chain import FORMAT, Link, chained, last_hash
 
 OF_ENTRIES: dict[str, type[Model]] = {
     "weigh_in": WeighIn,
     "ballast_check": BallastCheck,
+    "tech_reading": TechReading,
     "finding": Finding,
     "void": Void,
 }
+EMPTY: tuple[Any, ...] = (None, "", {}, [])
 
 
 @dataclass(frozen=True)
@@ -60,6 +71,7 @@ def records_of(event: Event) -> Records:
     with all of an earlier one.
     """
     rows = [(kind, row) for kind, model in OF_ENTRIES.items() for row in _rows(model, event)]
+    rows += [("draw", row) for row in event.draws.all()]
     rows += [("scale_check", row) for row in scale_checks_of(event)]
     rows.sort(key=lambda pair: (pair[1].created_at, pair[1].pk))
     head = {"format": FORMAT, "event": str(event.pk), "club": str(event.club_id)}
@@ -87,9 +99,16 @@ def _rows(model: type[Model], event: Event) -> Iterator[Any]:
 
 
 def _record(kind: str, row: Any) -> dict[str, Any]:
-    """Everything the row holds, as JSON writes it, ids in place of what they name."""
-    held = {field.name: _plain(getattr(row, field.attname)) for field in row._meta.concrete_fields}
-    return {"kind": kind, **held}
+    """Everything the row holds, as JSON writes it, ids in place of what they name.
+
+    What is empty or 'no' is left out, so that a column added to a table later does not alter the
+    lines of events that are over.
+    """
+    held = {field.name: getattr(row, field.attname) for field in row._meta.concrete_fields}
+    return {
+        "kind": kind,
+        **{name: _plain(v) for name, v in held.items() if v is not False and v not in EMPTY},
+    }
 
 
 def _plain(value: Any) -> Any:

@@ -11,15 +11,21 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.test import Client
 
+from cars.models import Measure
 from clubsetup.access.errors import Invalid, NotAllowed
 from clubsetup.access.models import AuditRow
 from clubsetup.access.viewer import viewing_as
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.reading import parse
 from events.actions.ballast import check_ballast
+from events.actions.draws import draw_cars
 from events.actions.entries import renumber_entry
+from events.actions.measuring import measure_car
 from events.actions.records import export_records
 from events.actions.scale_checks import LoadRead, check_scales
 from events.actions.voiding import void_weigh_in
-from events.queries.records import records_of
+from events.models.tech import OfficialRecord
+from events.queries.records import OF_ENTRIES, records_of
 from tests.events.desk.conftest import EVERYBODY, answers, expected
 from tests.events.meeting import Meeting, mass
 
@@ -39,8 +45,16 @@ def kept(meeting: Meeting) -> Meeting:
     meeting.weigh("321.4", entry=meeting.rival_entry)
     with viewing_as(by.pk):
         void_weigh_in(by=by, weigh_in=wrong, reason='Another\'s, "31", weight')
+        draw_cars(by=by, event=meeting.event, seed="three sixes", count=1, purpose="Ballast")
         check_ballast(
             by=by, entry=meeting.entry, label_legible=True, label="27", fixed=True, place="rail"
+        )
+        measure_car(
+            by=by,
+            entry=meeting.entry,
+            measure=Measure.objects.get(pk="ride-height"),
+            spot="LF",
+            length=parse("2 5/16", Kind.LENGTH),
         )
     return meeting
 
@@ -80,12 +94,23 @@ def test_every_kind_of_record_is_in_it(kept: Meeting) -> None:
         "finding",
         "void",
         "ballast_check",
+        "tech_reading",
+        "draw",
     }
     assert [r["line"] for r in records] == list(range(1, len(records) + 1))
     assert [r["created_at"] for r in records] == sorted(r["created_at"] for r in records)
     weigh_in = next(r for r in records if r["kind"] == "weigh_in")
     assert weigh_in["typed"] == {"car": "325"}
     assert weigh_in["by"] == str(kept.people.official.pk)
+
+
+def test_no_kind_of_official_record_is_forgotten() -> None:
+    assert set(OfficialRecord.__subclasses__()) == set(OF_ENTRIES.values())
+
+
+def test_what_is_empty_is_left_out_so_that_a_new_column_changes_nothing(kept: Meeting) -> None:
+    for one in json.loads(export(kept, "json"))["records"]:
+        assert all(v not in (None, "", {}, []) and v is not False for v in one["record"].values())
 
 
 def test_both_files_hold_the_same_chain(kept: Meeting) -> None:
@@ -139,6 +164,8 @@ ALTER: dict[str, Callable[[dict[str, Any]], None]] = {
     "ballast_check": lambda r: r.update(fixed=False),
     "finding": lambda r: r.update(outcome="fails"),
     "void": lambda r: r.update(reason="No reason"),
+    "tech_reading": lambda r: r.update(value="60"),
+    "draw": lambda r: r.update(drawn=["Junior 31", "Junior 27"]),
     "scale_check": lambda r: r.update(passed=False),
 }
 
