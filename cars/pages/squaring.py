@@ -9,7 +9,7 @@ from django.shortcuts import render
 
 from cars.mechanics import MechanicsError
 from cars.pages.find import sheet_or_404
-from cars.pages.squaring_forms import CornerForm, RodForm
+from cars.pages.squaring_forms import CornerForm, RodForm, radius_text
 from cars.pages.tools import on_the_page
 from cars.plan_view_axles import corner_lines, rod_cards, side_cards
 from cars.queries import blocks, corner, rods
@@ -56,7 +56,8 @@ def lead(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Lead and stagger against the track's corner, and the hands' angle."""
     sheet, by = sheet_or_404(pk), person(request)
     bench = bench_of(sheet, by)
-    form = CornerForm(_asked(request, sheet.track), track=sheet.track, units=bench.units)
+    known = radius_text(sheet.track, bench.units)
+    form = CornerForm(request.GET or ({"radius": known} if known else None), units=bench.units)
     context: dict[str, Any] = {
         **on_the_page(sheet, "sheet-lead"),
         "form": form,
@@ -72,10 +73,3 @@ def lead(request: HttpRequest, pk: UUID) -> HttpResponse:
         except MechanicsError as refused:
             context["trouble"] = str(refused)
     return render(request, "cars/plans/lead.html", context)
-
-
-def _asked(request: HttpRequest, track: Any) -> Any:
-    """What was asked; the track's own radius where nothing was and it has one."""
-    if request.GET or track is None or track.corner_radius is None:
-        return request.GET or None
-    return {"radius": f"{track.corner_radius} mm"}

@@ -1,6 +1,6 @@
 """The forms of rods and corners."""
 
-from typing import Any, Literal
+from typing import Literal
 
 from django import forms
 
@@ -14,7 +14,6 @@ from teams.models import Track
 
 WHERE = [("ahead", "Ahead of the axle"), ("behind", "Behind the axle")]
 HALF, QUARTER = 0.5, 0.25
-FOOT = 304.8
 
 
 class RodForm(QuantityForm):
@@ -77,20 +76,20 @@ class CornerForm(QuantityForm):
         "the hands.",
     )
 
-    def __init__(self, *args: Any, track: Track | None, units: Units, **kwargs: Any) -> None:
-        super().__init__(*args, units=units, **kwargs)
-        if track is not None and track.corner_radius is not None:
-            unit = "ft" if units.length == "in" else "m"
-            self.initial["radius"] = show(
-                track.corner_radius, Kind.LENGTH, unit=unit, style="decimal"
-            ).text
-
     @property
     def answer(self) -> tuple[float, float | None]:
         """Radius in mm, and the ratio where it is given."""
         given = self.cleaned_data
         ratio = given["ratio"]
         return _value(given["radius"]), None if ratio is None else float(ratio)
+
+
+def radius_text(track: Track | None, units: Units) -> str:
+    """The track's corner as people write it; empty where it has none."""
+    if track is None or track.corner_radius is None:
+        return ""
+    unit = "ft" if units.length == "in" else "m"
+    return show(track.corner_radius, Kind.LENGTH, unit=unit, style="decimal").text
 
 
 def _value(typed: Typed | None) -> float:

@@ -1,0 +1,281 @@
+"""The pages of plans as a phone uses them, with and without htmx."""
+
+import re
+from decimal import Decimal
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+
+from cars.actions.sheets import close_sheet, open_sheet
+from cars.models import Change, Plan, Reading
+from clubsetup.access.own import set_my_units
+from clubsetup.access.viewer import viewing_as
+from tests.cars.garage import Garage
+from tests.cars.plans.evening import Evening, make_evening
+from tests.people import People
+
+TURNS = "0.5,-0.5,-0.5,0.5"
+
+
+@pytest.fixture
+def chief(client: Client, people: People) -> Client:
+    client.force_login(people.chief)
+    return client
+
+
+def page(client: Client, evening: Evening, end: str, **headers: str) -> str:
+    answer = client.get(f"/sheets/{evening.sheet.pk}/{end}", headers=headers or None)
+    assert answer.status_code == 200
+    return str(answer.content.decode())
+
+
+def seen_of(text: str) -> str:
+    found = re.search(r'name="seen" value="(\w+)"', text)
+    assert found
+    return found[1]
+
+
+def test_what_to_turn_offers_a_plan_for_each_number_of_corners(
+    chief: Client, evening: Evening
+) -> None:
+    text = page(chief, evening, "turn")
+    for name in ("One corner", "Two corners", "Three corners", "Four corners"):
+        assert f"<h3>{name}</h3>" in text
+    assert text.count("I have turned this") == 4
+    assert "Nothing learned yet, cross within" in text
+    assert "weigh again" in text
+    assert "compressed spring" in text
+
+
+def test_an_empty_sheet_says_what_to_take_and_has_the_boxes_for_it(
+    chief: Client, people: People, garage: Garage
+) -> None:
+    with viewing_as(people.chief.pk):
+        bare = make_evening(garage, people.chief, read=False)
+    text = page(chief, bare, "turn")
+    assert "Take the four ride heights and the four weights first." in text
+    assert 'name="weight.LF"' in text
+    assert "I have turned this" not in text
+    assert "Take the four ride heights" in page(chief, bare, "what-if")
+
+
+def test_the_evening_by_form_posts_alone(chief: Client, people: People, evening: Evening) -> None:
+    seen = seen_of(page(chief, evening, "turn"))
+    sent = {"turns": TURNS, "seen": seen}
+    answer = chief.post(f"/sheets/{evening.sheet.pk}/turn/accept", sent, follow=True)
+    text = answer.content.decode()
+    assert "The turns are noted" in text
+    assert "↻</span> weigh again" in text
+    assert "again at LF, RF, LR and RR: spring seat LF +1/2 turn" in text
+    typed = {"weight.LF": "77", "weight.RF": "66.5", "weight.LR": "90", "weight.RR": "75.5"}
+    answer = chief.post(f"/sheets/{evening.sheet.pk}/weigh", typed, follow=True)
+    text = answer.content.decode()
+    assert "Saved: 4 readings." in text
+    assert "1 change learned, cross within" in text
+    assert "✓</span> learned" in text
+    assert "<b>77.0 lb</b>" in text
+    with viewing_as(people.chief.pk):
+        assert Plan.objects.count() == 1
+        assert Change.objects.count() == 4
+
+
+def test_pressing_twice_notes_the_turns_once(
+    chief: Client, people: People, evening: Evening
+) -> None:
+    sent = {"turns": TURNS, "seen": seen_of(page(chief, evening, "turn"))}
+    address = f"/sheets/{evening.sheet.pk}/turn/accept"
+    chief.post(address, sent)
+    text = chief.post(address, sent, follow=True).content.decode()
+    assert "notice-error" in text
+    with viewing_as(people.chief.pk):
+        assert Plan.objects.count() == 1
+
+
+def test_the_same_weight_again_is_a_new_reading(
+    chief: Client, people: People, evening: Evening
+) -> None:
+    with viewing_as(people.chief.pk):
+        was = Reading.objects.get(measure="weight", spot="LF", replaced_at__isnull=True)
+    chief.post(f"/sheets/{evening.sheet.pk}/weigh", {"weight.LF": was.typed})
+    with viewing_as(people.chief.pk):
+        now = Reading.objects.get(measure="weight", spot="LF", replaced_at__isnull=True)
+        assert now.pk != was.pk
+        assert now.typed == was.typed
+
+
+def test_what_cannot_be_read_stays_in_its_box_with_the_reason(
+    chief: Client, people: People, evening: Evening
+) -> None:
+    with viewing_as(people.chief.pk):
+        before = Reading.objects.count()
+    sent = {"weight.LF": "heavy", "weight.RF": "66"}
+    answer = chief.post(f"/sheets/{evening.sheet.pk}/weigh", sent)
+    text = answer.content.decode()
+    assert answer.status_code == 400
+    assert 'value="heavy"' in text
+    assert 'value="66"' in text
+    assert 'aria-invalid="true"' in text
+    with viewing_as(people.chief.pk):
+        assert Reading.objects.count() == before
+
+
+def test_what_was_typed_is_escaped(chief: Client, evening: Evening) -> None:
+    sent = {"weight.LF": '"><script>alert(1)</script>'}
+    answer = chief.post(f"/sheets/{evening.sheet.pk}/weigh", sent)
+    assert b"<script>alert" not in answer.content
+
+
+def test_what_if_answers_htmx_with_the_figures_alone(chief: Client, evening: Evening) -> None:
+    whole = page(chief, evening, "what-if?LF=0.5&RF=-0.5&LR=-0.5&RR=0.5")
+    alone = page(chief, evening, "what-if?LF=0.5&RF=-0.5&LR=-0.5&RR=0.5", **{"HX-Request": "true"})
+    assert "<html" in whole
+    assert 'type="range"' in whole
+    assert "<html" not in alone
+    assert 'type="range"' not in alone, "a slider that is being drawn is not replaced"
+    cross = re.search(r'<b class="num">([\d.]+%)', alone)
+    assert cross
+    assert cross[1] in whole
+    assert alone.count('hx-swap-oob="true"') == 9
+    assert "+1⁄2 turn" in alone
+
+
+def test_what_if_turns_may_be_accepted(chief: Client, people: People, evening: Evening) -> None:
+    text = page(chief, evening, "what-if?LF=0.25")
+    values = re.search(r'name="turns" value="([^"]+)"', text)
+    assert values
+    chief.post(
+        f"/sheets/{evening.sheet.pk}/turn/accept",
+        {"turns": values[1], "seen": seen_of(text)},
+    )
+    with viewing_as(people.chief.pk):
+        assert list(Plan.objects.get().turns) == [
+            Decimal("0.25"),
+            Decimal(0),
+            Decimal(0),
+            Decimal(0),
+        ]
+
+
+@pytest.mark.parametrize("sent", ["LF=nan", "LF=1e9", "turns=1,2", "LF=half", "LF=-500"])
+def test_nonsense_for_what_if_says_so(chief: Client, evening: Evening, sent: str) -> None:
+    text = page(chief, evening, f"what-if?{sent}")
+    assert 'class="error"' in text or "come off the pad" in text
+
+
+def test_turns_beyond_the_thread_are_pointed_out(chief: Client, evening: Evening) -> None:
+    assert "There is not that much thread at LF" in page(chief, evening, "what-if?LF=7")
+
+
+@pytest.mark.parametrize("bad", [{"turns": "a,b,c,d"}, {"turns": "1,2"}, {}, {"turns": "0,0,0,0"}])
+def test_nonsense_to_accept_notes_nothing(
+    chief: Client, people: People, evening: Evening, bad: dict[str, str]
+) -> None:
+    answer = chief.post(f"/sheets/{evening.sheet.pk}/turn/accept", bad, follow=True)
+    assert b"notice-error" in answer.content
+    with viewing_as(people.chief.pk):
+        assert not Plan.objects.exists()
+
+
+def test_the_cross_one_wants_is_planned_for(chief: Client, evening: Evening) -> None:
+    assert "(target 55.0%)" in page(chief, evening, "turn?cross=55")
+    assert "(target 52.0%)" in page(chief, evening, "turn?cross=sideways")
+
+
+def test_the_teams_own_target_may_be_aimed_at(
+    chief: Client, people: People, garage: Garage, evening: Evening
+) -> None:
+    with viewing_as(people.chief.pk):
+        own = open_sheet(by=people.chief, car=garage.car, role="target", surface="paved")
+        target = Evening(garage, people.chief, own)
+        target.take({"weight.LF": "70", "weight.RF": "80", "weight.LR": "88", "weight.RR": "70"})
+    text = page(chief, evening, f"turn?aim={own.pk}")
+    assert "(target 54.5%)" in text
+    assert "(target 52.0%)" in page(chief, evening, "turn")
+
+
+def test_figures_are_in_the_readers_units(chief: Client, people: People, evening: Evening) -> None:
+    with viewing_as(people.chief.pk):
+        set_my_units(by=people.chief, units={"mass": "kg", "length": "mm"})
+    text = page(chief, evening, "what-if?LF=1")
+    assert " kg" in text
+    assert " mm" in text
+    assert " lb" not in text
+
+
+def test_a_closed_sheet_is_planned_from_and_takes_no_turns(
+    chief: Client, people: People, evening: Evening
+) -> None:
+    with viewing_as(people.chief.pk):
+        close_sheet(by=people.chief, sheet=evening.sheet)
+    text = page(chief, evening, "turn")
+    assert "Four corners" in text
+    assert "I have turned this" not in text
+    sent = {"turns": TURNS}
+    answer = chief.post(f"/sheets/{evening.sheet.pk}/turn/accept", sent, follow=True)
+    assert "closed" in answer.content.decode()
+
+
+def test_the_sheet_leads_to_every_tool(chief: Client, evening: Evening) -> None:
+    text = page(chief, evening, "")
+    for end in ("turn", "what-if", "add", "square", "marks", "lead"):
+        assert f'href="/sheets/{evening.sheet.pk}/{end}"' in text
+
+
+def test_the_same_again_button_stands_at_a_stale_box_only(chief: Client, evening: Evening) -> None:
+    assert "Read again" not in page(chief, evening, "")
+    chief.post(f"/sheets/{evening.sheet.pk}/turn/accept", {"turns": TURNS})
+    text = page(chief, evening, "")
+    assert 'name="again" value="weight.LF"' in text
+    assert 'name="again" value="cross.car"' not in text, "a computed figure is not read"
+    chief.post(f"/sheets/{evening.sheet.pk}/same-again", {"again": "weight.LF"})
+    text = page(chief, evening, "")
+    assert 'name="again" value="weight.LF"' not in text
+    assert 'name="again" value="weight.RF"' in text
+    answer = chief.post(f"/sheets/{evening.sheet.pk}/same-again", {"again": "nonsense"})
+    assert answer.status_code == 400
+
+
+def test_what_a_car_has_taught_and_why_it_is_learned_anew(
+    chief: Client, people: People, evening: Evening
+) -> None:
+    car = evening.garage.car.pk
+    assert "No turn plan was accepted yet" in chief.get(f"/cars/{car}/learned").content.decode()
+    chief.post(f"/sheets/{evening.sheet.pk}/turn/accept", {"turns": TURNS})
+    with viewing_as(people.chief.pk):
+        evening.weigh()
+    text = chief.get(f"/cars/{car}/learned").content.decode()
+    assert "1 change learned" in text
+    assert "Front springs" in text
+    again = chief.post(f"/cars/{car}/learned/anew", {"reason": " "})
+    assert again.status_code == 200
+    assert "errorlist" in again.content.decode()
+    text = chief.post(f"/cars/{car}/learned/anew", {"reason": "New frame"}, follow=True)
+    assert "because: New frame" in text.content.decode()
+    assert "Nothing learned yet" in text.content.decode()
+
+
+@pytest.mark.parametrize(("end", "most"), [("turn", 22), ("what-if?LF=1", 22), ("marks", 18)])
+def test_as_many_queries_after_three_plans_as_after_one(
+    chief: Client, people: People, evening: Evening, end: str, most: int
+) -> None:
+    asked = []
+    for _ in range(3):
+        chief.post(f"/sheets/{evening.sheet.pk}/turn/accept", {"turns": TURNS})
+        with viewing_as(people.chief.pk):
+            evening.weigh()
+        with CaptureQueriesContext(connection) as queries:
+            page(chief, evening, end)
+        asked.append(len(queries))
+    assert asked == [asked[0]] * 3
+    assert asked[0] <= most
+
+
+def test_no_page_has_an_inline_script_or_style(chief: Client, evening: Evening) -> None:
+    for end in ("turn", "what-if?LF=1", "add", "square", "marks", "lead"):
+        text = page(chief, evening, end)
+        assert " style=" not in text
+        assert "<style" not in text
+        assert not re.search(r"<script(?![^>]*\bsrc=)", text)
+        assert " onclick=" not in text

@@ -1,0 +1,453 @@
+"""Ballast, rods, block marks, lead and stagger: from a sheet's readings to words."""
+
+import re
+from decimal import Decimal
+
+import pytest
+from django.test import Client
+
+from cars.actions.ballast import add_ballast_piece, add_mount, move_ballast_piece
+from cars.actions.plans import fit_ballast
+from cars.actions.readings import take_typed
+from cars.actions.remarks import note_change
+from cars.limits import ClassLimit, _providers, class_limit, provides_class_limit
+from cars.mechanics.rods import Rod, moved
+from cars.models import BallastMount, BallastPiece, Car, Change, Sheet
+from cars.queries.bench import bench_of
+from cars.queries.blocks import marks_of, side_marks
+from cars.queries.corner import corner_figures
+from cars.queries.rods import FIRST, end_plans, lacking
+from cars.queries.sheet_view import sheet_view
+from clubsetup.access.errors import Invalid, NotAllowed, WrongState
+from clubsetup.access.models import AuditRow
+from clubsetup.access.viewer import viewing_as
+from teams.actions.places import add_track
+from tests.cars.garage import Garage, typed
+from tests.cars.plans.evening import Evening, make_evening
+from tests.people import People
+
+ASKED = "minimum=330+lb&margin=1+lb&fuel_now=0.3+gal"
+
+
+@pytest.fixture
+def chief(client: Client, people: People) -> Client:
+    client.force_login(people.chief)
+    return client
+
+
+@pytest.fixture
+def mounts(garage: Garage, people: People) -> list[BallastMount]:
+    with viewing_as(people.steward.pk):
+        return [
+            add_mount(
+                by=people.steward,
+                chassis=garage.chassis,
+                name=name,
+                x=typed("length", x),
+                y=typed("length", y),
+                capacity=typed("mass", "25 lb"),
+            )
+            for name, x, y in (("Left rail", "18 in", "9 in"), ("Rear bar", "4 in", "-2 in"))
+        ]
+
+
+def piece(people: People, label: str, mass: str, car: Car | None = None) -> BallastPiece:
+    return add_ballast_piece(
+        by=people.chief,
+        team=people.team,
+        label=label,
+        marked_mass=typed("mass", mass),
+        car=car,
+    )
+
+
+def text_of(client: Client, evening: Evening, end: str) -> str:
+    answer = client.get(f"/sheets/{evening.sheet.pk}/{end}")
+    assert answer.status_code == 200
+    return str(answer.content.decode())
+
+
+# Ballast
+
+
+def test_what_is_missing_for_ballast_is_said(chief: Client, people: People, garage: Garage) -> None:
+    with viewing_as(people.chief.pk):
+        bare = make_evening(garage, people.chief, read=False)
+    text = text_of(chief, bare, "add")
+    assert "Weigh the car on all four pads first" in text
+    assert "No mount is known on the Osprey 6" in text
+    assert "no ballast piece on the shelf" in text
+
+
+def test_ballast_reaches_the_minimum_with_its_margin(
+    chief: Client, people: People, evening: Evening, mounts: list[BallastMount]
+) -> None:
+    with viewing_as(people.chief.pk):
+        for mass in ("10 lb", "12 lb", "3 lb"):
+            piece(people, "7", mass)
+    total = sum(evening.loads) / 0.45359237
+    text = text_of(chief, evening, f"add?{ASKED}")
+    fitted = [float(lb) for lb in re.findall(r"Fit 7 ([\d.]+) lb at ", text)]
+    assert fitted
+    weight = re.search(r'<b class="num">([\d.]+) lb</b>', text)
+    assert weight
+    # Pads read to half a pound each.
+    assert float(weight[1]) == pytest.approx(total + sum(fitted), abs=1.1)
+    assert float(weight[1]) >= 331
+    assert "over the minimum" in text
+    assert "missile" in text
+
+
+def test_too_few_pieces_say_by_how_much(
+    chief: Client, people: People, evening: Evening, mounts: list[BallastMount]
+) -> None:
+    with viewing_as(people.chief.pk):
+        piece(people, "7", "1 lb")
+    text = text_of(chief, evening, f"add?{ASKED}")
+    assert "short of the minimum with its margin" in text
+    assert "The most these pieces give" in text
+
+
+def test_fuel_that_goes_needs_the_tanks_place(
+    chief: Client, people: People, evening: Evening, mounts: list[BallastMount]
+) -> None:
+    with viewing_as(people.chief.pk):
+        piece(people, "7", "12 lb")
+        piece(people, "7", "8 lb")
+    text = text_of(chief, evening, f"add?{ASKED}&fuel_then=0.1+gal&fuel=gasoline")
+    assert "Say where the tank is" in text
+    whole = text_of(chief, evening, f"add?{ASKED}&fuel_then=0.1+gal&fuel=gasoline&tank_x=5")
+    same = text_of(chief, evening, f"add?{ASKED}&fuel=gasoline")
+    lighter, heavier = (
+        float(re.search(r'<b class="num">([\d.]+) lb</b>', text)[1]) for text in (whole, same)
+    )
+    assert heavier - lighter == pytest.approx(0.2 * 6.25, abs=0.11)
+
+
+def test_a_heavier_driver_needs_less_ballast(
+    chief: Client, people: People, evening: Evening, mounts: list[BallastMount]
+) -> None:
+    with viewing_as(people.chief.pk):
+        for mass in ("20 lb", "8 lb", "4 lb"):
+            piece(people, "7", mass)
+    without = text_of(chief, evening, f"add?{ASKED}")
+    with_driver = text_of(chief, evening, f"add?{ASKED}&driver=10+lb")
+
+    def added(text: str) -> float:
+        return sum(float(lb) for lb in re.findall(r"Fit 7 ([\d.]+) lb at ", text))
+
+    assert added(with_driver) < added(without)
+
+
+def test_pieces_of_other_cars_and_retired_ones_are_not_offered(
+    chief: Client, people: People, evening: Evening, mounts: list[BallastMount]
+) -> None:
+    with viewing_as(people.chief.pk):
+        piece(people, "Placeless", "9 lb", evening.garage.car)
+        piece(people, "Shelf", "20 lb")
+    text = text_of(chief, evening, f"add?{ASKED}")
+    assert "Placeless 9 lb is on the car at no mount anybody noted" in text
+    assert "Fit Shelf 20 lb" in text
+    assert "Fit Placeless" not in text
+
+
+def test_fitting_moves_the_pieces_and_asks_for_the_scales_again(
+    chief: Client, people: People, evening: Evening, mounts: list[BallastMount]
+) -> None:
+    with viewing_as(people.chief.pk):
+        one = piece(people, "7", "12 lb")
+    sent = {"move": [f"{one.pk}:{mounts[0].pk}"]}
+    answer = chief.post(f"/sheets/{evening.sheet.pk}/add/fitted", sent, follow=True)
+    assert "weigh the car again" in answer.content.decode()
+    with viewing_as(people.chief.pk):
+        one.refresh_from_db()
+        assert (one.car_id, one.mount_id) == (evening.garage.car.pk, mounts[0].pk)
+        change = Change.objects.get()
+        assert (change.adjuster, change.unit) == ("ballast", "kg")
+        assert change.amount == round(one.marked_mass, 4)
+        view = sheet_view(evening.sheet, people.chief)
+        assert view.box("weight", "LF").is_retake
+        assert view.box("ride-height", "RR").is_retake
+    assert "Take the weight again" in text_of(chief, evening, "add")
+
+
+def test_taking_off_and_moving_are_changes_too(
+    people: People, evening: Evening, mounts: list[BallastMount]
+) -> None:
+    with viewing_as(people.chief.pk):
+        one = piece(people, "7", "12 lb")
+        for mount in (mounts[0].pk, mounts[1].pk, None):
+            fit_ballast(by=people.chief, sheet=evening.sheet, moves=[(one.pk, mount)])
+        one.refresh_from_db()
+        assert one.car_id is None
+        amounts = [(change.amount, change.unit) for change in Change.objects.order_by("made_at")]
+        mass = round(one.marked_mass, 4)
+        assert amounts == [(mass, "kg"), (Decimal(1), "1"), (-mass, "kg")]
+        with pytest.raises(WrongState, match="not on this car"):
+            fit_ballast(by=people.chief, sheet=evening.sheet, moves=[(one.pk, None)])
+        for wrong in ([], [(mounts[0].pk, None)], [(one.pk, one.pk)]):
+            with pytest.raises(Invalid):
+                fit_ballast(by=people.chief, sheet=evening.sheet, moves=wrong)
+
+
+def test_half_of_a_ballast_plan_is_never_kept(
+    people: People, evening: Evening, mounts: list[BallastMount]
+) -> None:
+    with viewing_as(people.chief.pk):
+        one, gone = piece(people, "7", "12 lb"), piece(people, "8", "5 lb")
+        trail = AuditRow.objects.count()
+        with pytest.raises(WrongState):
+            fit_ballast(
+                by=people.chief,
+                sheet=evening.sheet,
+                moves=[(one.pk, mounts[0].pk), (gone.pk, None)],
+            )
+        one.refresh_from_db()
+        assert one.car_id is None
+        assert not Change.objects.exists()
+        assert AuditRow.objects.count() == trail
+
+
+@pytest.mark.parametrize("who", ["guest", "coach"])
+def test_who_only_reads_fits_nothing(
+    people: People, evening: Evening, mounts: list[BallastMount], who: str
+) -> None:
+    with viewing_as(people.chief.pk):
+        one = piece(people, "7", "12 lb")
+    by = getattr(people, who)
+    with viewing_as(by.pk), pytest.raises(NotAllowed):
+        fit_ballast(by=by, sheet=evening.sheet, moves=[(one.pk, mounts[0].pk)])
+
+
+def test_a_piece_already_fitted_counts(
+    chief: Client, people: People, evening: Evening, mounts: list[BallastMount]
+) -> None:
+    with viewing_as(people.chief.pk):
+        one = piece(people, "7", "12 lb")
+        move_ballast_piece(by=people.chief, piece=one, car=evening.garage.car, mount=mounts[0])
+    text = text_of(chief, evening, "add?minimum=200+lb&margin=1+lb&fuel_now=0")
+    assert "Take 7 12 lb off Left rail" in text
+    assert "Leaving fitted pieces alone" in text
+
+
+def test_the_class_minimum_is_filled_in_by_who_knows_it(
+    chief: Client, people: People, evening: Evening, mounts: list[BallastMount]
+) -> None:
+    with viewing_as(people.chief.pk):
+        piece(people, "7", "12 lb")
+        assert class_limit(evening.garage.car) is None
+
+    def junior(car: Car) -> ClassLimit:
+        return ClassLimit(Decimal("140.6136347"), "Junior, rule set 2.")
+
+    provides_class_limit(junior)
+    try:
+        text = text_of(chief, evening, "add")
+    finally:
+        _providers.remove(junior)
+    assert 'value="310 lb"' in text
+    assert "Junior, rule set 2." in text
+
+
+# Rods
+
+UPPER, LOWER = Rod(24, 50.0, both_ends=True), Rod(24, -50.0, both_ends=True)
+REAR = {
+    "rear-bar.left": "7 1/4",
+    "rear-bar.right": "7 3/8",
+    "carrier-rotation.left": "4",
+    "carrier-rotation.right": "5",
+}
+
+
+def test_rods_ask_for_bar_and_rotation_first(people: People, evening: Evening) -> None:
+    with viewing_as(people.chief.pk):
+        evening.take({"rear-bar.left": "7 1/4"})
+        assert lacking(bench_of(evening.sheet, people.chief)) == FIRST
+        evening.take(REAR)
+        assert lacking(bench_of(evening.sheet, people.chief)) == ""
+        note_change(
+            by=people.chief,
+            sheet=evening.sheet,
+            adjuster="rear-rod-upper",
+            spot="left",
+            amount=Decimal(1),
+            unit="turn",
+        )
+        assert "changed since" in lacking(bench_of(evening.sheet, people.chief))
+
+
+def test_without_a_target_the_ends_meet_in_the_middle(people: People, evening: Evening) -> None:
+    with viewing_as(people.chief.pk):
+        evening.take(REAR)
+        left, right = end_plans(bench_of(evening.sheet, people.chief), UPPER, LOWER, step=0.25)
+    # Far from a bar that is ahead means too far back; a sixteenth each brings them level.
+    assert left.wanted.fore_aft == pytest.approx(-1.5875)
+    assert right.wanted.fore_aft == pytest.approx(1.5875)
+    assert left.wanted.rotation == right.wanted.rotation == 0.0
+
+
+def test_the_rods_turned_by_the_plan_bring_the_end_there(people: People, evening: Evening) -> None:
+    with viewing_as(people.chief.pk):
+        evening.take(REAR)
+        for plan in end_plans(bench_of(evening.sheet, people.chief), UPPER, LOWER, step=0.25):
+            done = moved(UPPER, LOWER, plan.turns)
+            assert done.fore_aft + plan.left.fore_aft == pytest.approx(plan.wanted.fore_aft)
+            assert done.rotation + plan.left.rotation == pytest.approx(plan.wanted.rotation)
+            exact = moved(UPPER, LOWER, plan.exact)
+            assert exact.fore_aft == pytest.approx(plan.wanted.fore_aft)
+            assert all(turns % 0.25 == 0 for turns in plan.turns)
+
+
+def test_a_bar_behind_the_axle_is_moved_towards_the_other_way(
+    people: People, evening: Evening
+) -> None:
+    upper = Rod(24, 50.0, both_ends=True, frame_is="behind")
+    lower = Rod(24, -50.0, both_ends=True, frame_is="behind")
+    with viewing_as(people.chief.pk):
+        evening.take(REAR)
+        _, right = end_plans(bench_of(evening.sheet, people.chief), upper, lower, step=0.25)
+    assert right.wanted.fore_aft == pytest.approx(-1.5875)
+
+
+def test_the_page_of_rods_says_what_to_turn(
+    chief: Client, people: People, evening: Evening
+) -> None:
+    with viewing_as(people.chief.pk):
+        evening.take(REAR)
+    asked = "threads=24&both_ends=on&upper=2&lower=2&frame_is=ahead"
+    text = text_of(chief, evening, f"square?{asked}")
+    # 1/16 in forward: both rods shorter by 1/16 in, 2 x 1/24 in a turn, to the nearest quarter.
+    assert "Right end" in text
+    assert "Shorten the upper rod by 3⁄4 turn" in text
+    assert "Lengthen the lower rod by 3⁄4 turn" in text
+    text = text_of(chief, evening, "square?threads=24&upper=2&lower=-2")
+    assert "rods 0.0 mm apart cannot hold a rotation" in text
+    assert "errorlist" in text_of(chief, evening, "square?threads=0&upper=x&lower=2")
+
+
+# Block marks
+
+
+def marked(evening: Evening, sheet: Sheet, marks: str, camber: str, caster: str = "") -> None:
+    given = {"block-marks.left": marks, "camber.left": camber}
+    if caster:
+        given["caster.left"] = caster
+    take_typed(by=evening.by, sheet=sheet, typed=given)
+
+
+@pytest.mark.parametrize(
+    ("text", "marks"),
+    [
+        ("2 / 1", ("2", "1")),
+        ("2-1", ("2", "1")),
+        ("b, 3", ("B", "3")),
+        (" 4 ", ("4",)),
+        ("", ()),
+    ],
+)
+def test_marks_as_people_write_them(text: str, marks: tuple[str, ...]) -> None:
+    assert marks_of(text) == marks
+
+
+def test_marks_are_learned_from_this_cars_sheets_only(
+    people: People, garage: Garage, evening: Evening
+) -> None:
+    with viewing_as(people.chief.pk):
+        for marks, camber in (("1/1", "0.5"), ("2/1", "1.5"), ("1/2", "1.0"), ("2/2", "2.0")):
+            marked(evening, garage.sheet(people.chief), marks, camber, "3")
+        marked(evening, evening.sheet, "2/1", "1.5")
+        found = side_marks(bench_of(evening.sheet, people.chief))
+        assert [side.pairs for side in found] == [5, 0]
+        assert found[0].why_not == "There is no camber target for this side."
+
+
+def test_the_nearest_marks_come_first_with_the_caster_they_give(
+    chief: Client, people: People, garage: Garage, evening: Evening
+) -> None:
+    with viewing_as(people.chief.pk):
+        own = garage.sheet(people.chief, role="target")
+        take_typed(by=people.chief, sheet=own, typed={"camber.left": "1.6"})
+        for marks, camber in (("1/1", "0.5"), ("2/1", "1.5"), ("1/2", "1.0"), ("2/2", "2.0")):
+            marked(evening, garage.sheet(people.chief), marks, camber, "3")
+        bench = bench_of(evening.sheet, people.chief, str(own.pk))
+        left = side_marks(bench)[0]
+        assert left.target == 1.6
+        assert left.choices[0].camber.marks == ("2", "1")
+        assert left.choices[0].camber.angle == pytest.approx(1.5)
+        assert left.choices[0].caster is not None
+        assert left.choices[0].caster.angle == pytest.approx(3.0)
+
+
+def test_an_angle_read_before_the_blocks_were_moved_is_no_pair(
+    people: People, garage: Garage, evening: Evening
+) -> None:
+    with viewing_as(people.chief.pk):
+        marked(evening, evening.sheet, "1/1", "0.5")
+        note_change(
+            by=people.chief,
+            sheet=evening.sheet,
+            adjuster="block",
+            spot="LF",
+            amount=Decimal(1),
+            unit="1",
+        )
+        take_typed(by=people.chief, sheet=evening.sheet, typed={"block-marks.left": "2/1"})
+        assert side_marks(bench_of(evening.sheet, people.chief))[0].pairs == 0
+        take_typed(by=people.chief, sheet=evening.sheet, typed={"camber.left": "1.5"})
+        assert side_marks(bench_of(evening.sheet, people.chief))[0].pairs == 1
+
+
+# Lead and stagger
+
+ROLLED = {
+    "wheelbase.left": "46 1/4",
+    "wheelbase.right": "46 3/4",
+    "circumference.LF": "33",
+    "circumference.RF": "33 1/2",
+    "circumference.LR": "33",
+    "circumference.RR": "35",
+}
+
+
+def test_lead_and_stagger_ask_for_their_readings(chief: Client, evening: Evening) -> None:
+    text = text_of(chief, evening, "lead")
+    assert "Take both wheelbases first" in text
+    assert "Roll out both rear tyres first" in text
+
+
+def test_stagger_rolls_on_the_radius_of_its_cone(people: People, evening: Evening) -> None:
+    with viewing_as(people.chief.pk):
+        evening.take(ROLLED)
+        bench = bench_of(evening.sheet, people.chief)
+        chassis, _ = bench.chassis
+        assert chassis is not None
+        found = corner_figures(bench, chassis, 48 * 304.8, 1.5)
+    rear = found.staggers[0]
+    # Similar triangles: t (Co + Ci) / 2 (Co - Ci), on the chassis' 800.1 mm.
+    assert rear.radius == pytest.approx(800.1 * 68 / (2 * 2))
+    assert rear.stagger == pytest.approx(2 * 25.4)
+    assert found.lead == pytest.approx(12.7)
+    assert found.hands is not None
+    assert found.hands > 0, "half an inch of lead is too little for 48 ft"
+
+
+def test_the_track_fills_in_its_radius(chief: Client, people: People, garage: Garage) -> None:
+    with viewing_as(people.steward.pk):
+        track = add_track(
+            by=people.steward,
+            club=people.club,
+            name="Alder Ring",
+            surface="paved",
+            corner_radius=typed("length", "48 ft"),
+        )
+    with viewing_as(people.chief.pk):
+        sheet = garage.sheet(people.chief, track=track)
+        evening = Evening(garage, people.chief, sheet)
+        evening.take(ROLLED)
+    text = text_of(chief, evening, "lead")
+    assert "Stagger, rear" in text
+    assert "by itself turns left on a radius of 45 ft" in text
+    assert "Hands" not in text
+    assert "left to hold" in text_of(chief, evening, "lead?radius=48+ft&ratio=1.5")
+    assert "is inside" in text_of(chief, evening, "lead?radius=1+ft")
