@@ -32,7 +32,7 @@ STEWARD = {
 T = TypeVar("T")
 
 
-def until(look: Callable[[], T], what: str, seconds: float = 90) -> T:
+def until(look: Callable[[], T], what: str, seconds: float = 300) -> T:
     """What `look` finds once it finds something; the limit is for a machine that hangs."""
     end = time.monotonic() + seconds
     while not (found := look()):
@@ -104,7 +104,7 @@ class Service:
         """Ctrl-C; the exit code."""
         assert self.up
         self.up.send_signal(signal.SIGINT)
-        return self.up.wait(60)
+        return self.up.wait(180)
 
     def processes(self) -> list[psutil.Process]:
         """Everything of this folder that lives, by whomever it was started."""
@@ -127,7 +127,7 @@ class Service:
                 _kill(process)
             time.sleep(0.02)
         if self.up:
-            self.up.wait(10)
+            self.up.wait(60)
 
     def rows(self, query: str, *values: Any) -> list[dict[str, Any]]:
         """Rows as the tables' owner reads them."""
@@ -136,7 +136,7 @@ class Service:
 
     def get(self, path: str) -> bytes:
         """A page or a file."""
-        with self.browser.open(f"http://127.0.0.1:{self.port}{path}", timeout=60) as answer:
+        with self.browser.open(f"http://127.0.0.1:{self.port}{path}", timeout=180) as answer:
             return bytes(answer.read())
 
     def post(self, page: str, path: str, **fields: str) -> bytes:
@@ -147,7 +147,7 @@ class Service:
         assert found
         token = (found[1] or found[2]).decode()
         data = urllib.parse.urlencode({**fields, "csrfmiddlewaretoken": token}).encode()
-        with self.browser.open(f"http://127.0.0.1:{self.port}{path}", data, timeout=60) as answer:
+        with self.browser.open(f"http://127.0.0.1:{self.port}{path}", data, timeout=180) as answer:
             return bytes(answer.read())
 
     def sign_in(self) -> None:

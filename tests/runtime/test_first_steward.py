@@ -69,7 +69,7 @@ def test_what_will_not_do_founds_nothing(
     assert not User.objects.exists()
 
 
-def _read_until(terminal: int, word: bytes, seconds: float = 90) -> bytes:
+def _read_until(terminal: int, word: bytes, seconds: float = 300) -> bytes:
     said = b""
     while word not in said:
         ready, _, _ = select.select([terminal], [], [], seconds)
@@ -91,7 +91,7 @@ def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
 def test_up_without_a_terminal_says_what_to_set_and_stops_the_database(service: Service) -> None:
     with service.log.open("wb") as log:
         process = service.command("up", stdout=log, stdin=subprocess.DEVNULL)
-        assert process.wait(90) == 1
+        assert process.wait(300) == 1
     assert "CLUBSETUP_STEWARD_EMAIL" in service.said()
     assert not service.processes()
 
