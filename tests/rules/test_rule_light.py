@@ -1,0 +1,90 @@
+"""The risk of being light after the race, against the normal distribution of the standard library
+and a simulation with numpy."""
+
+import math
+from statistics import NormalDist
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from clubsetup.quantities.uncertainty import Estimate
+from events.rules.light import LightError, Race, at_the_scales, risk_of_light, to_add
+
+NONE = Race(laps=0, burn=0.0, u_burn=0.0, filled=0.0, scales_apart=0.0)
+
+
+def race(**given) -> Race:
+    usual = {"laps": 20, "burn": 0.0136, "u_burn": 0.3, "filled": 0.0, "scales_apart": 0.2268}
+    return Race(**{**usual, **given})
+
+
+def test_what_is_burnt_is_off_and_what_is_filled_is_on():
+    found = at_the_scales(Estimate(145.0, 0.05), race(filled=0.5))
+    assert found.value == pytest.approx(145.0 + 0.5 - 20 * 0.0136)
+
+
+def test_the_doubts_add_as_squares():
+    # u0 0.05, fuel 20 x 0.0136 x 0.3, scales 0.2268 / sqrt 3.
+    found = at_the_scales(Estimate(145.0, 0.05), race())
+    assert found.u == pytest.approx(math.sqrt(0.05**2 + 0.0816**2 + 0.2268**2 / 3))
+
+
+def test_nothing_between_changes_nothing():
+    assert at_the_scales(Estimate(145.0, 0.05), NONE) == Estimate(145.0, 0.05)
+
+
+def test_the_risk_is_the_normal_distributions():
+    weight = Estimate(145.3, 0.2)
+    assert risk_of_light(weight, 145.0) == pytest.approx(NormalDist(145.3, 0.2).cdf(145.0))
+
+
+def test_without_doubt_the_minimum_itself_is_not_light():
+    assert risk_of_light(Estimate(145.0), 145.0) == 0.0
+    assert risk_of_light(Estimate(144.9), 145.0) == 1.0
+
+
+def test_against_a_simulation():
+    # 400,000 cars: the share of light ones is known to about 0.0008 (2 s).
+    draw = np.random.default_rng(7)
+    n = 400_000
+    simulated = (
+        draw.normal(145.3, 0.05, n)
+        - 20 * 0.0136 * draw.normal(1, 0.3, n)
+        + draw.uniform(-0.2268, 0.2268, n)
+    )
+    said = risk_of_light(at_the_scales(Estimate(145.3, 0.05), race()), 145.0)
+    # The rectangle of the scales is not normal: a percent or two of difference is the model's.
+    assert said == pytest.approx(float((simulated < 145.0).mean()), abs=0.02)
+
+
+@given(st.floats(140, 150), st.floats(0.01, 0.5), st.integers(0, 100), st.floats(0.001, 0.5))
+def test_adding_it_brings_the_risk_down_to_what_was_asked(now, u, laps, risk):
+    weight = at_the_scales(Estimate(now, u), race(laps=laps))
+    add = to_add(weight, 145.0, risk)
+    then = risk_of_light(Estimate(weight.value + add, weight.u), 145.0)
+    assert add >= 0
+    assert then <= risk + 1e-9
+    if add:
+        assert then == pytest.approx(risk)
+
+
+@given(st.floats(0.001, 0.5), st.floats(0.001, 0.5))
+def test_less_risk_takes_more_ballast(one, other):
+    weight = at_the_scales(Estimate(144.0, 0.05), race())
+    low, high = sorted((one, other))
+    assert to_add(weight, 145.0, low) >= to_add(weight, 145.0, high)
+
+
+@pytest.mark.parametrize("risk", [0.0, -0.1, 0.6, math.nan])
+def test_what_is_no_risk_to_accept_is_refused(risk):
+    with pytest.raises(LightError):
+        to_add(Estimate(145.0, 0.1), 145.0, risk)
+
+
+@pytest.mark.parametrize("name", ["laps", "burn", "u_burn", "filled", "scales_apart"])
+@pytest.mark.parametrize("value", [-1.0, math.nan, math.inf])
+def test_what_cannot_be_is_refused(name, value):
+    with pytest.raises(LightError):
+        race(**{name: value})
