@@ -6,12 +6,14 @@ from decimal import Decimal
 
 from cars.entries import Key
 from cars.figuring import exact, predicted, spread, turns_bare, turns_said
+from cars.framing import Frame, frame_of
 from cars.judgement import judge
-from cars.mechanics import CORNER_NAMES, Corners
+from cars.linear import Prediction
+from cars.mechanics import CORNER_NAMES, Corners, shares
 from cars.mechanics.calibration import COVERAGE_95
 from cars.mechanics.turnplan import TurnPlan
 from cars.queries.calibration import Calibration, Outcome
-from cars.queries.plans import PERCENT, Prediction, TurnTable, predict
+from cars.queries.plans import PERCENT, TurnTable, predict
 from cars.wording import verdict
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
@@ -71,20 +73,20 @@ class Card:
     best: bool = False
 
 
-def forecast_of(table: TurnTable, what: Prediction) -> Forecast:
+def forecast_of(frame: Frame, what: Prediction) -> Forecast:
     """The figures of a prediction in words."""
     return Forecast(
         turns=[
             (corner, turns_bare(turns) if turns else "")
             for corner, turns in zip(CORNER_NAMES, what.turns, strict=True)
         ],
-        weights=_four(table, "weight", what.loads_before, what.loads, what.u_loads),
+        weights=_four(frame, "weight", what.loads_before, what.loads, what.u_loads),
         heights=(
-            _four(table, "ride-height", what.heights_before, what.heights, what.u_heights)
+            _four(frame, "ride-height", what.heights_before, what.heights, what.u_heights)
             if what.heights_before and what.heights
             else []
         ),
-        shares=_shares(table, what),
+        shares=_shares(frame, what),
         cautions=_cautions(what),
     )
 
@@ -113,34 +115,28 @@ def what_if_corners(turns: Sequence[Decimal], forecast: Forecast | None) -> list
     ]
 
 
-def _four(
-    table: TurnTable, measure: str, before: Corners, after: Corners, u: Corners
-) -> list[Line]:
+def _four(frame: Frame, measure: str, before: Corners, after: Corners, u: Corners) -> list[Line]:
     columns = zip(CORNER_NAMES, before, after, u, strict=True)
-    return [_line(table, Key(measure, c), c, was, now, of) for c, was, now, of in columns]
+    return [_line(frame, Key(measure, c), c, was, now, of) for c, was, now, of in columns]
 
 
-def _shares(table: TurnTable, what: Prediction) -> list[Line]:
-    found = []
-    for measure, name, value, u in (
-        ("cross", "Cross", what.cross, what.u_cross),
-        ("left-share", "Left", what.left, 0.0),
-        ("rear-share", "Rear", what.rear, 0.0),
-    ):
-        figure = table.bench.figures[Key(measure, "car")]
-        key, was = Key(measure, "car"), float(figure.value)
-        found.append(_line(table, key, name, was, PERCENT * value, PERCENT * u))
-    return found
+def _shares(frame: Frame, what: Prediction) -> list[Line]:
+    now = shares(what.loads_before)
+    return [
+        _line(frame, Key(measure, "car"), name, PERCENT * was, PERCENT * value, PERCENT * u)
+        for measure, name, was, value, u in (
+            ("cross", "Cross", now.cross, what.cross, what.u_cross),
+            ("left-share", "Left", now.left, what.left, 0.0),
+            ("rear-share", "Rear", now.rear, what.rear, 0.0),
+        )
+    ]
 
 
 def _line(  # noqa: PLR0917 (a row of a table)
-    table: TurnTable, key: Key, name: str, before: float, after: float, u: float
+    frame: Frame, key: Key, name: str, before: float, after: float, u: float
 ) -> Line:
-    units, measure = table.bench.units, table.bench.known.measures[key.measure]
-    kind, goal = Kind(measure.kind), table.bench.aims.goals.get(key)
-    if key.measure == "cross" and table.target and table.target.cross:
-        wanted = table.target.cross
-        goal = type(wanted)(PERCENT * wanted.value, PERCENT * wanted.tolerance)
+    units, measure, goal = frame.units, frame.measures[key.measure], frame.goals.get(key)
+    kind = Kind(measure.kind)
     target = state = shape = words = ""
     if goal is not None:
         judged = judge(exact(after), exact(goal.value), exact(goal.tolerance))
@@ -192,7 +188,7 @@ def _card(table: TurnTable, plan: TurnPlan, *, best: bool) -> Card:
         name=COUNTS[plan.adjusters],
         values=",".join(f"{turns:g}" for turns in plan.turns),
         moves=[f"{move.corner} {turns_said(move.turns)}" for move in plan.moves],
-        forecast=forecast_of(table, predict(table, plan.turns)),
+        forecast=forecast_of(frame_of(table), predict(table, plan.turns)),
         off=str(plan.shortfall) if plan.shortfall else "",
         left_over=f"{worst:.1f} of its tolerance at worst, {plan.miss:.1f} summed as squares",
         best=best,

@@ -11,6 +11,7 @@ from cars.actions.readings import locked_open
 from cars.actions.remarks import note_change
 from cars.actions.settled import settled_said
 from cars.adjusters import SPRING_SEAT
+from cars.linear import Prediction
 from cars.may import check_can_keep_car, check_can_write_sheet
 from cars.mechanics import CORNER_NAMES, BadInput, Corners
 from cars.models import (
@@ -22,7 +23,7 @@ from cars.models import (
     Plan,
     Sheet,
 )
-from cars.queries.plans import Prediction, TurnTable, predict, turn_table
+from cars.queries.plans import TurnTable, predict, turn_table
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id

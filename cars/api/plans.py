@@ -15,13 +15,14 @@ from cars.actions.plans import accept_plan, reset_calibration
 from cars.api import plan_serializers as s
 from cars.api.base import Listed
 from cars.asked import sent_turns, wanted_cross
+from cars.linear import Prediction
 from cars.mechanics import CORNER_NAMES, BadInput, Corners
 from cars.mechanics.turnplan import TurnPlan
 from cars.models import CalibrationReset, Car, Plan
 from cars.queries.calibration import Calibration, Outcome, calibration_of
 from cars.queries.catalogue import catalogue
 from cars.queries.drift import car_drift
-from cars.queries.plans import Prediction, TurnTable, predict, turn_plans, turn_table
+from cars.queries.plans import TurnTable, predict, turn_plans, turn_table
 from cars.queries.sheet_view import find_sheet
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.api.me import asking

@@ -8,6 +8,7 @@ urlpatterns = [
     path("sheets/<uuid:pk>/turn", plans.turn, name="sheet-turn"),
     path("sheets/<uuid:pk>/turn/accept", plans.turn_accept, name="sheet-turn-accept"),
     path("sheets/<uuid:pk>/what-if", plans.what_if, name="sheet-what-if"),
+    path("sheets/<uuid:pk>/what-if/answer", plans.what_if_answer, name="sheet-what-if-answer"),
     path("sheets/<uuid:pk>/add", adding.add, name="sheet-add"),
     path("sheets/<uuid:pk>/add/fitted", adding.fitted, name="sheet-add-fitted"),
     path("sheets/<uuid:pk>/square", squaring.square, name="sheet-square"),

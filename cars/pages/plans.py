@@ -1,6 +1,7 @@
 """What to turn: plans, 'what if', accepting one, weighing again, and what the car has taught."""
 
 from decimal import Decimal
+from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
@@ -13,7 +14,10 @@ from django.views.decorators.http import require_POST
 from cars.actions.plans import accept_plan, reset_calibration
 from cars.actions.readings import take_readings, take_same_again
 from cars.asked import sent_turns, wanted_cross
+from cars.carried import seal, unseal
 from cars.entries import Key, read_boxes
+from cars.framing import Frame, frame_of
+from cars.linear import Linear
 from cars.may import check_can_keep_car, check_can_write_sheet
 from cars.mechanics import CORNER_NAMES, BadInput, Corners
 from cars.models import Sheet
@@ -28,7 +32,6 @@ from cars.pages.plan_forms import (
 )
 from cars.pages.tools import on_the_page
 from cars.plan_view import (
-    Forecast,
     cards_of,
     forecast_of,
     rates_said,
@@ -37,7 +40,7 @@ from cars.plan_view import (
 )
 from cars.queries.calibration import calibration_of
 from cars.queries.catalogue import catalogue
-from cars.queries.plans import TurnTable, predict, turn_plans, turn_table
+from cars.queries.plans import TurnTable, turn_plans, turn_table
 from clubsetup.access.errors import Invalid, WrongState, may
 from clubsetup.access.models import User
 from clubsetup.site.pages import do, form_page, person, submit
@@ -64,6 +67,7 @@ def _turn_page(
     context = {
         **on_the_page(sheet, "sheet-turn"),
         "table": table,
+        "seen": table.seen,
         "cards": cards_of(table, turn_plans(table)),
         "aim_form": AimForm(request.GET or None, bench=table.bench),
         "told": here[::-1],
@@ -81,44 +85,57 @@ def _editable(request: HttpRequest, sheet: Sheet) -> bool:
 
 @login_required
 def what_if(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """What turns of one's own would give; htmx asks for the answer alone."""
+    """What turns of one's own would give: sliders, and without a script a form."""
     sheet, by, sent = sheet_or_404(pk), person(request), request.GET
     table = turn_table(sheet, by, aim=sent.get("aim", ""), cross=wanted_cross(sent))
-    turns, trouble = _asked(request)
-    forecast, trouble = _forecast(table, turns, trouble)
+    editable = _editable(request, sheet)
+    answer = _answer(sent.dict(), table.linear, frame_of(table))
     context = {
         **on_the_page(sheet, "sheet-what-if"),
+        **answer,
         "table": table,
-        "corners": what_if_corners(turns, forecast),
         "most": MOST_SLID,
+        "sealed": seal(table, by, editable=editable),
+        "seen": table.seen,
+        "aim": sent.get("aim", ""),
+        "cross": sent.get("cross", ""),
+        "editable": editable,
+    }
+    return render(request, "cars/plans/what_if.html", context)
+
+
+@login_required
+@require_POST
+def what_if_answer(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """The answer to a slider, from the car that the page carries; no row is read."""
+    carried = unseal(request.POST.get("sealed", ""), person(request))
+    if carried is None or carried.sheet != pk:
+        raise WrongState("This page has been open too long. Load it again.")
+    context = {
+        **_answer(request.POST.dict(), carried.linear, carried.frame),
+        "sheet": {"pk": carried.sheet},
+        "seen": carried.seen,
+        "editable": carried.editable,
+    }
+    return render(request, "cars/plans/_what_if_answer.html", context)
+
+
+def _answer(sent: dict[str, str], linear: Linear | None, frame: Frame) -> dict[str, Any]:
+    turns, trouble, forecast = [Decimal(0)] * len(CORNER_NAMES), "", None
+    try:
+        turns = sent_turns(sent)
+        if linear is not None:
+            what = linear.predict(Corners.of(float(turn) for turn in turns))
+            forecast = forecast_of(frame, what)
+    except (Invalid, BadInput) as refused:
+        trouble = str(refused)
+    return {
+        "corners": what_if_corners(turns, forecast),
         "values": ",".join(f"{value:f}" for value in turns),
         "any": any(turns),
         "forecast": forecast,
         "trouble": trouble,
-        "aim": sent.get("aim", ""),
-        "cross": sent.get("cross", ""),
-        "editable": _editable(request, sheet),
     }
-    # htmx says so; anybody else gets the whole page.
-    alone = request.headers.get("HX-Request") == "true"
-    return render(request, f"cars/plans/{'_what_if_answer' if alone else 'what_if'}.html", context)
-
-
-def _asked(request: HttpRequest) -> tuple[list[Decimal], str]:
-    try:
-        return sent_turns(request.GET.dict()), ""
-    except Invalid as refused:
-        return [Decimal(0)] * len(CORNER_NAMES), refused.message
-
-
-def _forecast(table: TurnTable, turns: list[Decimal], trouble: str) -> tuple[Forecast | None, str]:
-    if not table.ready:
-        return None, " ".join(table.missing)
-    try:
-        what = predict(table, Corners.of(float(turn) for turn in turns))
-    except BadInput as refused:
-        return None, str(refused)
-    return forecast_of(table, what), trouble
 
 
 @login_required

@@ -1,25 +1,23 @@
 """What to turn at the spring seats: plans from a sheet's readings, and 'what if'."""
 
 import hashlib
-import math
 from dataclasses import dataclass, field
 from functools import cached_property
 from uuid import UUID
 
 from cars.entries import Key
 from cars.learned import noise_of
+from cars.linear import Linear, Prediction, linear_of
 from cars.mechanics import (
     CORNER_NAMES,
     Calibrated,
-    Chassis,
     Corners,
     Noise,
     response,
     shares,
 )
 from cars.mechanics.goals import Goal
-from cars.mechanics.observations import difference_covariance
-from cars.mechanics.turnplan import Room, TurnPlan, TurnTarget, turns_of_room
+from cars.mechanics.turnplan import Room, TurnPlan, TurnTarget
 from cars.mechanics.turns import plan_turns
 from cars.models import Sheet
 from cars.queries.bench import Bench, bench_of
@@ -30,30 +28,6 @@ STEP = 0.25  # turns
 PERCENT = 100.0
 USUAL_CROSS_TOLERANCE = 0.5  # percent; common practice, no source
 FIRST = "Take the four ride heights and the four weights first."
-
-
-@dataclass(frozen=True, slots=True)
-class Prediction:
-    """What turns are predicted to give: kg, mm and fractions, with standard uncertainties.
-
-    The uncertainties are those of the next readings: what is not known of the car, and the
-    scales and the tape too. ``lifted`` corners would come off their pads, ``beyond`` have not
-    the thread. A prediction: weigh again.
-    """
-
-    turns: Corners
-    loads_before: Corners
-    heights_before: Corners | None
-    loads: Corners
-    u_loads: Corners
-    heights: Corners | None
-    u_heights: Corners
-    cross: float
-    u_cross: float
-    left: float
-    rear: float
-    lifted: tuple[str, ...]
-    beyond: tuple[str, ...]
 
 
 @dataclass(eq=False)
@@ -104,6 +78,15 @@ class TurnTable:
         """Thread left at each seat, turns."""
         stated, _ = self.bench.chassis
         return self.bench.room(stated.thread) if stated else Room.same(0.0)
+
+    @cached_property
+    def linear(self) -> Linear | None:
+        """What turns do to the car as it stands; None while something is missing."""
+        if self.calibrated is None or self.loads is None:
+            return None
+        return linear_of(
+            self.calibrated, self.loads, self.heights, noise=self.noise, room=self.room
+        )
 
     @property
     def started_from(self) -> list[UUID]:
@@ -189,54 +172,8 @@ def turn_plans(table: TurnTable) -> list[TurnPlan]:
 def predict(table: TurnTable, turns: Corners) -> Prediction:
     """What ``turns`` are predicted to give, with the uncertainty of the next readings.
 
-    loads + L n and heights + H n with this car's own L and H; u^2 = n'J C J'n of the
-    calibration plus the covariance of two weighings (JCGM 100:2008, 5.1.2). Raises BadInput for
-    turns no seat makes, ValueError where the table is not ready.
+    Raises BadInput for turns no seat makes, ValueError where the table is not ready.
     """
-    calibrated, loads = table.calibrated, table.loads
-    if calibrated is None or loads is None:
+    if table.linear is None:
         raise ValueError("nothing can be predicted from this sheet yet")
-    turns = Corners(*(_sane(c, t) for c, t in zip(CORNER_NAMES, turns, strict=True)))
-    moved = calibrated.change(turns)
-    after = _sum(loads, moved.loads)
-    u_loads, u_heights = _of_the_next_reading(calibrated.chassis, table.noise)
-    cross = calibrated.cross_change(turns, loads, table.noise)
-    said = shares(after.each(lambda load: max(load, 0.0)))
-    return Prediction(
-        turns=turns,
-        loads_before=loads,
-        heights_before=table.heights,
-        loads=after,
-        u_loads=_both(moved.u_loads, u_loads),
-        heights=None if table.heights is None else _sum(table.heights, moved.heights),
-        u_heights=_both(moved.u_heights, u_heights),
-        cross=shares(loads).cross + cross.change,
-        u_cross=cross.u_reading,
-        left=said.left,
-        rear=said.rear,
-        lifted=tuple(c for c, load in zip(CORNER_NAMES, after, strict=True) if load < 0.0),
-        beyond=_beyond(table.room, turns),
-    )
-
-
-def _sane(corner: str, turns: float) -> float:
-    return math.copysign(turns_of_room(f"turns {corner}", abs(turns)), turns)
-
-
-def _sum(one: Corners, other: Corners) -> Corners:
-    return Corners.of(a + b for a, b in zip(one, other, strict=True))
-
-
-def _both(one: Corners, other: Corners) -> Corners:
-    return Corners.of(math.hypot(a, b) for a, b in zip(one, other, strict=True))
-
-
-def _of_the_next_reading(chassis: Chassis, noise: Noise) -> tuple[Corners, Corners]:
-    variances = difference_covariance(response(chassis), noise).diagonal().tolist()
-    u = [math.sqrt(variance) for variance in variances]
-    return Corners.of(u[:4]), Corners.of(u[4:])
-
-
-def _beyond(room: Room, turns: Corners) -> tuple[str, ...]:
-    limits = zip(CORNER_NAMES, turns, room.plus, room.minus, strict=True)
-    return tuple(c for c, turned, plus, minus in limits if not -minus <= turned <= plus)
+    return table.linear.predict(turns)

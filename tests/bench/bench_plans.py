@@ -4,6 +4,8 @@ Run by path: `uv run pytest tests/bench/bench_plans.py`. A slider's answer must 
 100 ms, of which the server may take half.
 """
 
+import re
+
 import pytest
 from django.test import Client
 from pytest_benchmark.fixture import BenchmarkFixture
@@ -34,8 +36,11 @@ def learned(people: People) -> Evening:
 def test_a_slider_moved(benchmark: BenchmarkFixture, learned: Evening, people: People) -> None:
     client = Client()
     client.force_login(people.chief)
-    address = f"/sheets/{learned.sheet.pk}/what-if?LF=0.5&RF=-0.25&LR=0&RR=1"
-    response = benchmark(client.get, address, headers={"HX-Request": "true"})
+    address = f"/sheets/{learned.sheet.pk}/what-if"
+    sealed = re.search(r'name="sealed" value="([^"]+)"', client.get(address).content.decode())
+    assert sealed
+    sent = {"sealed": sealed[1], "LF": "0.5", "RF": "-0.25", "LR": "0", "RR": "1"}
+    response = benchmark(client.post, f"{address}/answer", sent, headers={"HX-Request": "true"})
     assert response.status_code == 200
     assert b'hx-swap-oob="true"' in response.content
 

@@ -64,7 +64,10 @@ def test_signed_out_one_is_asked_to_sign_in(
         assert "/accounts/login/" in answer["Location"]
     for address in api_pages(evening):
         assert client.get(address).status_code == 401
-    posts = (f"/sheets/{evening.sheet.pk}/{end}" for end in ("turn/accept", "weigh", "same-again"))
+    posts = (
+        f"/sheets/{evening.sheet.pk}/{end}"
+        for end in ("turn/accept", "weigh", "same-again", "what-if/answer", "add/fitted")
+    )
     assert {client.post(address).status_code for address in posts} == {302}
     assert client.post("/api/v1/plans", {}, "application/json").status_code == 401
 

@@ -1,7 +1,12 @@
 """The pages of plans as a phone uses them, with and without htmx."""
 
 import re
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from decimal import Decimal
+from typing import Any
+from unittest.mock import patch
 
 import pytest
 from django.db import connection
@@ -127,18 +132,72 @@ def test_what_was_typed_is_escaped(chief: Client, evening: Evening) -> None:
     assert b"<script>alert" not in answer.content
 
 
-def test_what_if_answers_htmx_with_the_figures_alone(chief: Client, evening: Evening) -> None:
-    whole = page(chief, evening, "what-if?LF=0.5&RF=-0.5&LR=-0.5&RR=0.5")
-    alone = page(chief, evening, "what-if?LF=0.5&RF=-0.5&LR=-0.5&RR=0.5", **{"HX-Request": "true"})
-    assert "<html" in whole
+def sealed_of(text: str) -> str:
+    found = re.search(r'name="sealed" value="([^"]+)"', text)
+    assert found
+    return found[1]
+
+
+def slid(client: Client, evening: Evening, sealed: str, **turns: str) -> Any:
+    return client.post(
+        f"/sheets/{evening.sheet.pk}/what-if/answer",
+        {"sealed": sealed, **turns},
+        headers={"HX-Request": "true"},
+    )
+
+
+def test_a_slider_is_answered_with_the_figures_of_the_whole_page(
+    chief: Client, evening: Evening
+) -> None:
+    turns = {"LF": "0.5", "RF": "-0.5", "LR": "-0.5", "RR": "0.5"}
+    whole = page(chief, evening, "what-if?" + "&".join(f"{c}={t}" for c, t in turns.items()))
+    alone = slid(chief, evening, sealed_of(page(chief, evening, "what-if")), **turns)
+    text = alone.content.decode()
+    assert alone.status_code == 200
     assert 'type="range"' in whole
-    assert "<html" not in alone
-    assert 'type="range"' not in alone, "a slider that is being drawn is not replaced"
-    cross = re.search(r'<b class="num">([\d.]+%)', alone)
-    assert cross
-    assert cross[1] in whole
-    assert alone.count('hx-swap-oob="true"') == 9
-    assert "+1⁄2 turn" in alone
+    assert 'type="range"' not in text, "a slider that is being drawn is not replaced"
+    figures = re.findall(r'<td class="num">.*?</td>', text)
+    assert len(figures) == 22
+    assert figures == re.findall(r'<td class="num">.*?</td>', whole)
+    assert text.count('hx-swap-oob="true"') == 9
+    assert "+1⁄2 turn" in text
+    assert seen_of(text) == seen_of(whole)
+
+
+def test_a_slider_reads_no_row_of_cars(chief: Client, evening: Evening) -> None:
+    sealed = sealed_of(page(chief, evening, "what-if"))
+    with CaptureQueriesContext(connection) as queries:
+        slid(chief, evening, sealed, LF="1")
+    assert not [query for query in queries if "cars_" in query["sql"]]
+    assert len(queries) <= 6
+
+
+def test_what_a_page_carries_is_for_its_person_its_sheet_and_unchanged(
+    client: Client, people: People, garage: Garage, evening: Evening
+) -> None:
+    client.force_login(people.chief)
+    sealed = sealed_of(page(client, evening, "what-if"))
+    with viewing_as(people.chief.pk):
+        other = make_evening(garage, people.chief)
+    assert slid(client, other, sealed, LF="1").status_code == 409
+    assert slid(client, evening, sealed[:-4] + "AAAA", LF="1").status_code == 409
+    assert slid(client, evening, "", LF="1").status_code == 409
+    client.force_login(people.rival)
+    assert slid(client, evening, sealed, LF="1").status_code == 409
+
+
+def test_what_a_page_carries_ends_after_an_evening(chief: Client, evening: Evening) -> None:
+    sealed = sealed_of(page(chief, evening, "what-if"))
+    with time_machine(hours=13):
+        assert slid(chief, evening, sealed, LF="1").status_code == 409
+
+
+@contextmanager
+def time_machine(*, hours: int) -> Iterator[None]:
+    """The clock that seals are read by, so many hours on."""
+    later = time.time() + 3600 * hours
+    with patch("django.core.signing.time.time", return_value=later):
+        yield
 
 
 def test_what_if_turns_may_be_accepted(chief: Client, people: People, evening: Evening) -> None:
