@@ -4,6 +4,7 @@ from django.urls import URLPattern, URLResolver, include, path
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
 
 api: list[URLPattern | URLResolver] = [
+    path("", include("clubsetup.access.api.urls")),
     path("", include("teams.api.urls")),
     path("", include("cars.api.urls")),
     path("", include("events.api.urls")),
@@ -12,9 +13,12 @@ api: list[URLPattern | URLResolver] = [
     path("", SpectacularSwaggerSplitView.as_view(url_name="api-schema"), name="api-reference"),
 ]
 
+handler404 = "clubsetup.site.lost.not_found"
+
 urlpatterns: list[URLPattern | URLResolver] = [
     path("accounts/", include("allauth.urls")),
     path("api/v1/", include(api)),
+    path("me/", include("clubsetup.access.pages.urls")),
     path("prints/", include("clubsetup.printing.pages.urls")),
     path("", include("teams.pages.urls")),
     path("", include("cars.pages.urls")),

@@ -1,6 +1,5 @@
 """Addresses of the API of clubs, teams and drivers."""
 
-from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
 from teams.api import clubs, teams
@@ -17,4 +16,4 @@ router.register("coach-links", teams.CoachLinks, basename="api-coach-link")
 router.register("drivers", teams.Drivers, basename="api-driver")
 router.register("driver-weights", teams.DriverWeights, basename="api-driver-weight")
 
-urlpatterns = [path("", include("clubsetup.access.api.urls")), path("", include(router.urls))]
+urlpatterns = router.urls

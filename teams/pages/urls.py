@@ -1,12 +1,11 @@
 """Addresses of the pages of clubs, teams and drivers."""
 
-from django.urls import include, path
+from django.urls import path
 
 from teams.pages import clubs, drivers, links, start, teams, trail
 
 urlpatterns = [
     path("", start.start, name="start"),
-    path("me/", include("clubsetup.access.pages.urls")),
     path("join/<str:secret>", links.join, name="join"),
     path("join/<str:secret>/accept", links.join_accept, name="join-accept"),
     path("clubs/<uuid:pk>/", clubs.club, name="club"),
