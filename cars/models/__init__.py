@@ -4,8 +4,10 @@ from cars.models.bench import BenchTarget
 from cars.models.car import Car, Ownership
 from cars.models.catalogue import Measure, Spot, Step
 from cars.models.chassis import Chassis
+from cars.models.fitted import PartFitted
 from cars.models.part import Part, PartCode
 from cars.models.plan import CalibrationReset, Plan
+from cars.models.preference import Preference
 from cars.models.sheet import Change, Comment, Reading, Sheet
 
 __all__ = [
@@ -23,7 +25,9 @@ __all__ = [
     "Ownership",
     "Part",
     "PartCode",
+    "PartFitted",
     "Plan",
+    "Preference",
     "Reading",
     "Sheet",
     "Spot",

@@ -8,16 +8,22 @@ from teams.models import Team
 
 
 class BenchTarget(Row):
-    """The sheet that another is worked towards; one without it is worked towards its baseline."""
+    """What a sheet is worked towards: another sheet, or the team's own preferences (no sheet).
+
+    A sheet without a row here is worked towards its baseline.
+    """
 
     sheet = models.OneToOneField(Sheet, on_delete=models.PROTECT, related_name="bench_target")
     team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
-    target = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="+")
+    target = models.ForeignKey(
+        Sheet, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
 
     class Meta:
         constraints = [
             models.CheckConstraint(
-                condition=~Q(target=F("sheet")), name="bench_target_is_another_sheet"
+                condition=Q(target__isnull=True) | ~Q(target=F("sheet")),
+                name="bench_target_is_another_sheet",
             ),
             SameParent(
                 name="bench_target_team", parent="sheet_id", shared="team_id", to="cars_sheet"
@@ -30,4 +36,4 @@ class BenchTarget(Row):
         ]
 
     def __str__(self) -> str:
-        return str(self.target)
+        return str(self.target) if self.target else "our own preferences"

@@ -1,0 +1,59 @@
+from django.db import models
+from django.db.models import Q
+
+from cars.models.catalogue import Spot
+from cars.models.part import Part
+from cars.models.sheet import Sheet
+from clubsetup.access.models import Row, User
+from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
+from teams.models import Team
+
+
+class PartFitted(Row):
+    """Which of the team's parts is on a corner, as a sheet has it. Never edited, only replaced."""
+
+    sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="parts_fitted")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
+    part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="fitted")
+    # The part's own, so that a corner has one of each sort.
+    sort = models.CharField(max_length=10, choices=Part.Sort.choices)
+    spot = models.CharField(max_length=10, choices=Spot.choices)
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    replaced_at = models.DateTimeField(null=True, blank=True)
+    replaced_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+
+    class Meta:
+        ordering = ["created_at"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["sheet", "sort", "spot"],
+                condition=Q(replaced_at__isnull=True),
+                name="part_fitted_one_now",
+            ),
+            models.CheckConstraint(
+                condition=Q(spot__in=["LF", "RF", "LR", "RR"]), name="part_fitted_at_a_corner"
+            ),
+            models.CheckConstraint(
+                condition=Q(replaced_at__isnull=True, replaced_by__isnull=True)
+                | Q(replaced_at__isnull=False, replaced_by__isnull=False),
+                name="part_fitted_replaced_at_with_by",
+            ),
+            SameParent(
+                name="part_fitted_team", parent="sheet_id", shared="team_id", to="cars_sheet"
+            ),
+            SameParent(name="part_fitted_own", parent="part_id", shared="team_id", to="cars_part"),
+            SameParent(name="part_fitted_sort", parent="part_id", shared="sort", to="cars_part"),
+            RowSecurity(
+                name="part_fitted",
+                # Whoever may not see the marks does not learn which corners carry the same part.
+                read=in_teams("code"),
+                add=all_of(in_teams("sheet"), in_teams("code"), viewer_is("by_id")),
+                change=all_of(in_teams("sheet"), in_teams("code")),
+                change_columns=["replaced_at", "replaced_by_id"],
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_sort_display()} {self.spot}"
