@@ -11,7 +11,7 @@ class CarsConfig(AppConfig):
 
     def ready(self) -> None:
         """Brings in what cars can print and show at the start; keeps the catalogue up to date."""
-        from cars import prints, start  # noqa: F401, PLC0415 (models are not loaded before)
+        from cars import prints, start, trail  # noqa: F401, PLC0415 (models are not loaded before)
 
         post_migrate.connect(_sync_catalogue, sender=self)
 
