@@ -16,7 +16,9 @@ class AskSerializer(CreateOnceSerializer):
 class PrintJobSerializer(serializers.ModelSerializer[PrintJob]):
     """A print that was asked for, and how far it is."""
 
-    pages = serializers.IntegerField(source="stored.pages", default=None, read_only=True)
+    pages = serializers.IntegerField(
+        source="stored.pages", default=None, allow_null=True, read_only=True
+    )
     file = serializers.SerializerMethodField(help_text="Where the PDF is, once it is ready.")
 
     class Meta:
