@@ -7,5 +7,5 @@ class EventsConfig(AppConfig):
     name = "events"
 
     def ready(self) -> None:
-        """Registers what this room brings to the start page."""
-        import events.start  # noqa: F401, PLC0415 (it needs the models loaded)
+        """Registers what this room brings to the start page and says in the trail."""
+        from events import start, trail  # noqa: F401, PLC0415 (models are not loaded before)
