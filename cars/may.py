@@ -1,6 +1,7 @@
 """Who may do what to cars, sheets and baselines. Each raises NotAllowed; `may` asks as a bool."""
 
 from cars.models import Baseline, Car, Chassis, Sheet
+from clubsetup.access.errors import NotAllowed
 from clubsetup.access.models import User
 from teams.may import (
     check_can_comment,
@@ -8,6 +9,8 @@ from teams.may import (
     check_can_steward,
     check_can_write_sheets,
 )
+from teams.models import Team
+from teams.queries.roles import roles_of
 
 
 def check_can_keep_chassis(user: User, chassis: Chassis) -> None:
@@ -38,3 +41,15 @@ def check_can_write_sheet(user: User, sheet: Sheet) -> None:
 def check_can_comment_on(user: User, sheet: Sheet) -> None:
     """Leave a comment on a sheet: the crew and linked coaches."""
     check_can_comment(user, sheet.team)
+
+
+def check_can_see_parts(user: User, team: Team) -> None:
+    """Read a team's parts and their marks: its members, or a coach it lets."""
+    if not roles_of(user).may_see_codes(team.pk):
+        raise NotAllowed(f"The marks of {team} are its own.")
+
+
+def check_can_fit_part(user: User, sheet: Sheet) -> None:
+    """Say which part is on a corner: whoever writes the sheet and may see the marks."""
+    check_can_write_sheet(user, sheet)
+    check_can_see_parts(user, sheet.team)

@@ -7,6 +7,7 @@ from uuid import UUID
 from django.utils import timezone
 
 from cars.actions.copying import copy_changes, copy_readings, take_targets
+from cars.actions.fitting import copy_parts
 from cars.actions.readings import locked_open
 from cars.may import check_can_open_sheet, check_can_write_sheet
 from cars.models import Baseline, Car, Sheet
@@ -71,6 +72,7 @@ def open_sheet(
     sheet.save(force_insert=True)
     if based_on is not None and with_readings:
         copy_readings(based_on, sheet)
+        copy_parts(based_on, sheet, by)
     elif role == Sheet.Role.TARGET and baseline is not None and based_on is None:
         take_targets(baseline, sheet, by)
     record(by=by, did="opened", on=sheet, team_id=car.team_id, role=role, **_origin(sheet))
@@ -148,6 +150,7 @@ def correct_sheet(*, by: User, sheet: Sheet, reason: str, sheet_id: UUID | None 
     next_version.save(force_insert=True)
     copy_readings(sheet, next_version)
     copy_changes(sheet, next_version)
+    copy_parts(sheet, next_version, by)
     record(
         by=by,
         did="corrected",

@@ -66,6 +66,8 @@ DONE = {
     "commented": "left a comment",
     "changed": "noted a change",
     "accepted": "accepted a turn plan",
+    "fitted": "said which part is on a corner",
+    "unfitted": "said that no part of the team's is on a corner",
 }
 
 
