@@ -40,8 +40,8 @@ class Outcome:
 
     @property
     def is_learned(self) -> bool:
-        """It counts towards what the car has taught."""
-        return self.fit is not None
+        """It counts towards what the car has taught; one that does not fit hardly does."""
+        return self.fit is not None and not self.fit.flagged
 
     @property
     def is_pending(self) -> bool:

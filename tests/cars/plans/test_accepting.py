@@ -114,6 +114,22 @@ def test_plans_bring_cross_and_heights_nearer_with_every_corner_more(
         assert misses[-1] < misses[0]
 
 
+def test_a_car_on_target_needs_no_turning(garage: Garage, people: People) -> None:
+    with viewing_as(people.chief.pk):
+        evening = make_evening(garage, people.chief, read=False)
+        evening.take(
+            {
+                **{"weight.LF": "80", "weight.RF": "78", "weight.LR": "90", "weight.RR": "75"},
+                **{"ride-height.LF": "2 1/4", "ride-height.RF": "2 3/8"},
+                **{"ride-height.LR": "2 1/4", "ride-height.RR": "2 1/2"},
+            }
+        )
+        assert turn_table(evening.sheet, people.chief).on_target
+        assert not turn_table(evening.sheet, people.chief, cross=54.0).on_target
+        evening.take({"ride-height.RR": "2 3/4"})
+        assert not turn_table(evening.sheet, people.chief).on_target
+
+
 def test_the_cross_one_writes_stands_above_the_targets(garage: Garage, people: People) -> None:
     with viewing_as(people.chief.pk):
         evening = make_evening(garage, people.chief)
@@ -361,6 +377,7 @@ def test_a_mistyped_pad_is_flagged_by_name(garage: Garage, people: People) -> No
         assert fit is not None
         assert fit.flagged
         assert fit.suspect == "RR load"
+        assert calibration_of(garage.car, catalogue()).learned == 3, "it teaches nothing"
 
 
 def test_a_mistyped_pad_corrected_on_a_new_version_is_learned_from(

@@ -1,0 +1,92 @@
+"""A handler's phone at the scales: weigh, slide, turn, weigh again, learned."""
+
+import re
+from collections.abc import Callable
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.conftest import assert_accessible, assert_fits
+
+CORNERS = ("LF", "RF", "LR", "RR")
+PAGES = ("turn", "what-if", "add", "square", "marks", "lead")
+
+
+def open_sheet(page: Page) -> str:
+    """The address of a new sheet of the first car, empty, with its own baseline."""
+    page.goto("/cars/")
+    page.locator("a[href^='/cars/']").filter(has_text=re.compile(r"\d")).first.click()
+    page.get_by_role("link", name="New sheet").first.click()
+    page.get_by_label("As left").check()
+    page.get_by_role("button", name="Open the sheet").click()
+    page.wait_for_url(re.compile(r"/sheets/[0-9a-f-]+/$"))
+    return page.url
+
+
+def weigh(page: Page, weights: tuple[str, ...], heights: tuple[str, ...]) -> None:
+    for corner, weight, height in zip(CORNERS, weights, heights, strict=True):
+        page.locator(f"#weigh [name='weight.{corner}']").fill(weight)
+        page.locator(f"#weigh [name='ride-height.{corner}']").fill(height)
+    page.get_by_role("button", name="Save the readings").click()
+    expect(page.get_by_text("Saved: 8 readings.")).to_be_visible()
+
+
+def test_an_evening_at_the_scales_on_a_phone(visit: Callable[..., Page]) -> None:
+    page = visit("isa", "/")
+    sheet = open_sheet(page)
+    page.get_by_role("link", name="What to turn").click()
+    expect(page.get_by_text("Take the four ride heights and the four weights")).to_be_visible()
+    weigh(page, ("78", "66", "106", "70"), ("2 1/4", "2 1/2", "2 1/4", "2 3/4"))
+    expect(page.get_by_role("heading", name="Plans")).to_be_visible()
+
+    page.goto(f"{sheet}what-if")
+    cross = page.locator("#answer b").first
+    before = cross.inner_text()
+    page.locator("#s-LF").fill("1")
+    expect(page.locator("#t-LF")).to_have_text("+1 turn")
+    expect(cross).not_to_have_text(before)
+    page.locator("#s-RF").fill("-1")
+    expect(page.locator("#t-RF")).to_have_text("−1 turn")
+    page.get_by_role("button", name="I have turned this").click()
+
+    expect(page.get_by_text("The turns are noted.")).to_be_visible()
+    expect(page.locator(".state.again")).to_contain_text("weigh again")
+    weigh(page, ("80", "64", "104", "72"), ("2 1/4", "2 1/2", "2 1/4", "2 3/4"))
+    expect(page.locator(".state.good").filter(has_text="learned")).to_be_visible()
+
+
+def test_without_a_script_the_evening_goes_by_forms(visit: Callable[..., Page]) -> None:
+    page = visit("isa", "/", java_script_enabled=False)
+    sheet = open_sheet(page)
+    page.goto(f"{sheet}turn")
+    weigh(page, ("78", "66", "106", "70"), ("2 1/4", "2 1/2", "2 1/4", "2 3/4"))
+    page.goto(f"{sheet}what-if")
+    page.locator("#s-LF").focus()
+    for _ in range(4):
+        page.keyboard.press("ArrowRight")
+    page.get_by_role("button", name="Show").click()
+    expect(page.locator("#t-LF")).to_have_text("+1 turn")
+    page.get_by_role("button", name="I have turned this").click()
+    expect(page.get_by_text("The turns are noted.")).to_be_visible()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("phone", [True, False])
+def test_the_tools_are_accessible_and_fit(
+    visit: Callable[..., Page], scheme: str, phone: bool
+) -> None:
+    page = visit("isa", "/", phone=phone, color_scheme=scheme)
+    sheet = open_sheet(page)
+    page.goto(f"{sheet}turn")
+    weigh(page, ("78", "66", "106", "70"), ("2 1/4", "2 1/2", "2 1/4", "2 3/4"))
+    for name in PAGES:
+        page.goto(sheet + name)
+        assert_accessible(page)
+        assert_fits(page)
+    page.goto(sheet)
+    car = page.locator("a[href^='/cars/']").filter(has_text=re.compile(r"\d")).first
+    address = car.get_attribute("href") or ""
+    for name in ("learned", "drift"):
+        page.goto(f"{address}{name}")
+        assert_accessible(page)
+        assert_fits(page)
