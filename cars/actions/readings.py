@@ -1,7 +1,8 @@
 """Taking readings: several at once, each replacing the one that stood in its box."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
+from uuid import UUID
 
 from django.db.models import Q
 from django.utils import timezone
@@ -9,6 +10,7 @@ from django.utils import timezone
 from cars.actions.settled import SAID, settled_said
 from cars.entries import Entry, Key, read_entry
 from cars.may import check_can_write_sheet
+from cars.meanwhile import refuse_unseen
 from cars.models import Measure, Reading, Sheet
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
@@ -27,13 +29,19 @@ def locked_open(sheet: Sheet) -> Sheet:
 
 @action
 def take_readings(
-    *, by: User, sheet: Sheet, entries: Sequence[Entry], anew: bool = False
+    *,
+    by: User,
+    sheet: Sheet,
+    entries: Sequence[Entry],
+    anew: bool = False,
+    seen: Mapping[Key, UUID | None] | None = None,
 ) -> list[Reading]:
     """Keeps what was typed; the reading that stood in a box is kept as replaced.
 
     An entry that says what stands there already does nothing, unless the figures were read
     `anew`: the same figure read after a change is another reading. An empty one empties its box.
-    Returns the readings made.
+    With `seen`, the reading that the person saw in each box, raises WrittenMeanwhile where another
+    stands there now. Returns the readings made.
     """
     check_can_write_sheet(by, sheet)
     if len({entry.key for entry in entries}) < len(entries):
@@ -41,6 +49,8 @@ def take_readings(
     sheet = locked_open(sheet)
     entries = _not_sent_before(sheet, entries)
     standing = _standing(sheet, entries)
+    if seen is not None:
+        refuse_unseen(sheet, entries, standing, seen)
     fresh = [
         entry
         for entry in entries

@@ -8,26 +8,13 @@ from cars.actions.readings import locked_open, take_readings
 from cars.actions.settled import settled_said
 from cars.entries import Entry, Key
 from cars.may import check_can_write_sheet
+from cars.meanwhile import WrittenMeanwhile, is_seen, last_replaced
 from cars.models import Reading, Sheet
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import WrongState
 from clubsetup.access.models import User
 
 CARRIED = ("measure_id", "spot", "take", "value", "typed", "unit", "resolution")
-
-
-class WrittenMeanwhile(WrongState):
-    """Another reading stands in the box than the one the person saw.
-
-    `standing` is that reading, None where the box was emptied; `last` is the reading that was
-    written or taken back last, `by` whoever did.
-    """
-
-    def __init__(self, key: Key, standing: Reading | None, last: Reading | None) -> None:
-        self.key, self.standing = key, standing
-        self.by = standing.by if standing else last.replaced_by if last else None
-        wrote = f"wrote {standing.typed}" if standing else "emptied this box"
-        super().__init__(f"{self.by or 'Somebody'} {wrote} since you looked.")
 
 
 @action
@@ -40,13 +27,9 @@ def take_seen_reading(
     twice under one reading id makes one. `again`: it was read again and may say the same.
     Returns the reading that stands afterwards.
     """
-    check_can_write_sheet(by, sheet)
-    now = locked_open(sheet)
-    standing = _standing(now, entry.key)
-    if not _was_sent(entry) and not _is_seen(standing, seen) and not _agree(standing, entry):
-        raise WrittenMeanwhile(entry.key, standing, _last_replaced(now, entry.key))
-    made = take_readings(by=by, sheet=now, entries=[entry], anew=again)
-    return made[0] if made else _standing(now, entry.key)
+    key = entry.key
+    made = take_readings(by=by, sheet=sheet, entries=[entry], anew=again, seen={key: seen})
+    return made[0] if made else _standing(sheet, key)
 
 
 @action
@@ -57,8 +40,8 @@ def put_back_reading(*, by: User, sheet: Sheet, key: Key, seen: UUID | None) -> 
     """
     check_can_write_sheet(by, sheet)
     now = locked_open(sheet)
-    standing, last = _standing(now, key), _last_replaced(now, key)
-    if not _is_seen(standing, seen):
+    standing, last = _standing(now, key), last_replaced(now, key)
+    if not is_seen(standing, seen):
         raise WrittenMeanwhile(key, standing, last)
     if last is None:
         raise WrongState("Nothing stood in this box before.")
@@ -88,29 +71,3 @@ def _standing(sheet: Sheet, key: Key) -> Reading | None:
         replaced_at__isnull=True,
     )
     return rows.select_related("by").first()
-
-
-def _last_replaced(sheet: Sheet, key: Key) -> Reading | None:
-    rows = Reading.objects.filter(
-        sheet=sheet,
-        measure=key.measure,
-        spot=key.spot,
-        take=key.take,
-        replaced_at__isnull=False,
-    )
-    return rows.select_related("replaced_by").order_by("replaced_at").last()
-
-
-def _is_seen(standing: Reading | None, seen: UUID | None) -> bool:
-    return (standing.pk if standing else None) == seen
-
-
-def _agree(standing: Reading | None, entry: Entry) -> bool:
-    """What stands there says what was typed: nobody loses anything."""
-    if standing is None:
-        return not entry.text
-    return entry.same_as(standing.typed, standing.unit, standing.value)
-
-
-def _was_sent(entry: Entry) -> bool:
-    return entry.reading_id is not None and Reading.objects.filter(pk=entry.reading_id).exists()

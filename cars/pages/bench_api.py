@@ -10,11 +10,10 @@ from django.views.decorators.http import require_POST
 
 from cars.actions.seen import put_back_reading
 from cars.may import check_can_write_sheet
-from cars.models import Measure, Sheet
+from cars.models import Sheet
 from cars.pages.bench_sent import Kept, keep, sent_box, sent_by_script
 from cars.pages.bench_show import kept_json, now_json
-from cars.pages.find import sheet_or_404
-from cars.queries.bench_view import bench_view, version_of
+from cars.queries.bench_view import bench_view, order_of_work, sheet_to_write, version_of
 from clubsetup.access.errors import Invalid, WrongState, may
 from clubsetup.site.pages import person
 
@@ -27,29 +26,30 @@ def bench_now(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
         raise Http404
     if version == request.GET.get("version"):
         return HttpResponse(status=204)
-    return JsonResponse(_now(request, sheet_or_404(pk), step))
+    return JsonResponse(_now(request, _sheet(pk), step))
 
 
 @login_required
 @require_POST
 def bench_save(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
     """Takes what was typed, box by box, and answers with what stands now."""
-    sheet, by = sheet_or_404(pk), person(request)
+    sheet, by = _sheet(pk), person(request)
     check_can_write_sheet(by, sheet)
     try:
         sent = sent_by_script(request.body)
     except (ValueError, TypeError, OverflowError) as error:
         raise Invalid("readings", "This is not what the bench's page sends.") from error
-    known = Measure.objects.in_bulk({one.key.measure for one in sent})
+    before, known = version_of(pk), order_of_work().measures
     kept = keep(by, sheet, sent, known)
-    return JsonResponse(_now(request, sheet, step, kept))
+    here = all(one.key.measure in known and known[one.key.measure].step_id == step for one in sent)
+    return JsonResponse({**_now(request, sheet, step, kept, only_here=here), "before": before})
 
 
 @login_required
 @require_POST
 def bench_undo(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
     """Puts back what stood in a box before, unless somebody else has written there since."""
-    sheet, by = sheet_or_404(pk), person(request)
+    sheet, by = _sheet(pk), person(request)
     try:
         box = sent_box(request.body)
     except (ValueError, TypeError) as error:
@@ -62,17 +62,29 @@ def bench_undo(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
     return JsonResponse(_now(request, sheet, step, [kept]))
 
 
+def _sheet(pk: UUID) -> Sheet:
+    found = sheet_to_write(pk)
+    if found is None:
+        raise Http404
+    return found
+
+
 def _now(
-    request: HttpRequest, sheet: Sheet, step: str, kept: Sequence[Kept] = ()
+    request: HttpRequest,
+    sheet: Sheet,
+    step: str,
+    kept: Sequence[Kept] = (),
+    *,
+    only_here: bool = False,
 ) -> dict[str, object]:
     by = person(request)
     editable = may(check_can_write_sheet, by, sheet) and sheet.state == Sheet.State.OPEN
     try:
-        now = bench_view(sheet, by, step, past=False)
+        now = bench_view(sheet, by, step, past=False, only_here=only_here)
     except KeyError as error:
         raise Http404 from error
     return {
-        **now_json(now, editable=editable),
+        **now_json(now, editable=editable, only_here=only_here),
         "results": [kept_json(one, by) for one in kept],
         # Signing in again elsewhere makes the page's own token stale.
         "token": get_token(request),

@@ -14,8 +14,9 @@ from uuid import UUID
 from django.http import QueryDict
 from django.utils import timezone
 
-from cars.actions.seen import WrittenMeanwhile, take_seen_reading
+from cars.actions.seen import take_seen_reading
 from cars.entries import Key, read_entry
+from cars.meanwhile import WrittenMeanwhile
 from cars.models import Measure, Reading, Sheet
 from cars.queries.bench_view import NONE, BenchView
 from clubsetup.access.errors import Invalid, WrongState

@@ -33,10 +33,18 @@ def _shown(take: Take, kept: Kept, viewer: User) -> Take:
     )
 
 
-def now_json(bench: BenchView, *, editable: bool) -> dict[str, Any]:
-    """What stands on the bench now: each field's reading, and the parts of the page that follow."""
+def now_json(bench: BenchView, *, editable: bool, only_here: bool = False) -> dict[str, Any]:
+    """What stands on the bench now: each field's reading, and the parts of the page that follow.
+
+    `only_here`: the other steps' tallies are not known.
+    """
     shared = {"bench": bench, "sheet": bench.sheet, "editable": editable}
-    parts = {"bench-strip": render_to_string("cars/_bench_strip.html", shared)}
+    tally = "cars/_bench_tally.html"
+    parts = {
+        f"s-{step.step.pk}": render_to_string(tally, {"each": step})
+        for step in bench.view.steps
+        if not only_here or step is bench.here
+    }
     for row in bench.rows:
         for each in row.boxes:
             context = {**shared, "each": each, "row": row}

@@ -8,9 +8,10 @@ from django.db.models import Q
 
 from cars.entries import Key
 from cars.figures import figures_of, with_derived
-from cars.models import Baseline, BaselineValue, BenchTarget, Car, Reading, Sheet
+from cars.models import Baseline, BaselineValue, BenchTarget, Car, Preference, Reading, Sheet
 from cars.queries.aims import tolerance_of
 from cars.queries.catalogue import Catalogue
+from cars.queries.preferences import aimed_at
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,10 +22,12 @@ class Choice:
     name: str
     baseline: Baseline | None = None
     target: Sheet | None = None
+    own: bool = False  # the team's preferences, over the baseline in force
 
 
 def choices_for(car: Car) -> list[Choice]:
-    """The baselines in force, the team's target sheets, and the last sheet left at each track.
+    """The baselines in force, the team's preferences, its target sheets, and the last sheet left
+    at each track.
 
     The car's own baseline comes first.
     """
@@ -32,8 +35,17 @@ def choices_for(car: Car) -> list[Choice]:
     ordered = sorted(in_force.select_related("chassis"), key=lambda row: row.pk != car.baseline_id)
     return [
         *(Choice(f"baseline:{row.pk}", f"Baseline: {row}", baseline=row) for row in ordered),
+        *_preferences_of(car),
         *_sheets_of(car),
     ]
+
+
+def _preferences_of(car: Car) -> list[Choice]:
+    standing = Preference.objects.filter(
+        car=car, team_id=car.team_id, replaced_at__isnull=True
+    ).exists()
+    name = "Our own preferences, and the baseline where we have none"
+    return [Choice("own", name, own=True)] if standing else []
 
 
 def _sheets_of(car: Car) -> list[Choice]:
@@ -61,24 +73,38 @@ def target_of(sheet: Sheet) -> Sheet | None:
     return row.target if row else None
 
 
-def targets_of(sheet: Sheet, target: Sheet | None, known: Catalogue) -> dict[Key, BaselineValue]:
-    """The targets by box, as a baseline states them.
+def targets_of(
+    sheet: Sheet, target: Sheet | None, known: Catalogue, step: str = ""
+) -> dict[Key, BaselineValue]:
+    """The targets by box, as a baseline states them; of one step, where one is named.
 
     A target sheet states no tolerances: the baseline's are taken, or else the usual ones.
     """
-    base = _of_baseline(sheet.baseline_id) if sheet.baseline_id else {}
-    return base if target is None else _of_sheet(target.pk, base, known)
+    here = {"measure__step": step} if step else {}
+    base = _of_baseline(sheet.baseline_id, here) if sheet.baseline_id else {}
+    if target is None:
+        return {**base, **_of_step(aimed_at(sheet), known, step)}
+    return _of_sheet(target.pk, base, known, here)
 
 
-def _of_baseline(baseline_id: UUID) -> dict[Key, BaselineValue]:
-    rows = BaselineValue.objects.filter(baseline_id=baseline_id)
+def _of_step(
+    own: dict[Key, BaselineValue], known: Catalogue, step: str
+) -> dict[Key, BaselineValue]:
+    if not step:
+        return own
+    here = {measure.pk for measure in known.of_step(known.step(step))}
+    return {key: row for key, row in own.items() if key.measure in here}
+
+
+def _of_baseline(baseline_id: UUID, here: dict[str, str]) -> dict[Key, BaselineValue]:
+    rows = BaselineValue.objects.filter(baseline_id=baseline_id, **here)
     return {Key(row.measure_id, row.spot): row for row in rows}
 
 
 def _of_sheet(
-    sheet_id: UUID, base: dict[Key, BaselineValue], known: Catalogue
+    sheet_id: UUID, base: dict[Key, BaselineValue], known: Catalogue, here: dict[str, str]
 ) -> dict[Key, BaselineValue]:
-    rows = Reading.objects.filter(sheet_id=sheet_id, replaced_at__isnull=True)
+    rows = Reading.objects.filter(sheet_id=sheet_id, replaced_at__isnull=True, **here)
     found = {}
     for key, figure in with_derived(figures_of(rows)).items():
         if key in base:

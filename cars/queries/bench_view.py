@@ -1,9 +1,9 @@
 """One step of a bench as somebody sees it: what to measure, what stands, what it was before."""
 
-from collections.abc import Iterable
+import time
 from dataclasses import dataclass, field
 from decimal import Decimal
-from functools import cached_property
+from functools import cached_property, lru_cache
 from uuid import UUID
 
 from django.db.models import Count, Q
@@ -22,6 +22,7 @@ from clubsetup.quantities.units import Units
 
 TAKES = (1, 2, 3)
 NONE = "none"
+CATALOGUE_KEPT = 60  # seconds
 # Boxes laid out like the car seen from above.
 LAYOUTS = {4: "corners", 2: "sides", 1: "one"}
 
@@ -145,6 +146,16 @@ class BenchView:
         return steps[place] if 0 <= place < len(steps) else None
 
 
+def order_of_work() -> Catalogue:
+    """The catalogue, read anew every minute: it changes with a new release only."""
+    return _catalogue_in(int(time.monotonic() // CATALOGUE_KEPT))
+
+
+@lru_cache(maxsize=1)
+def _catalogue_in(_minute: int) -> Catalogue:
+    return catalogue()
+
+
 def version_of(sheet_id: UUID) -> str | None:
     """What changes whenever anything on the sheet does; None where no such sheet is seen.
 
@@ -166,10 +177,14 @@ def version_of(sheet_id: UUID) -> str | None:
     return "-".join(str(part) for part in found) if found else None
 
 
+def sheet_to_write(pk: UUID) -> Sheet | None:
+    """The sheet with as much of it as taking a reading asks for."""
+    return Sheet.objects.select_related("team__club", "car").filter(pk=pk).first()
+
+
 def first_open_step(sheet: Sheet, viewer: User) -> Step:
     """Where to go on: the first step with something not taken or to be taken again."""
-    known = catalogue()
-    view = _sheet_view(sheet, viewer, known, None, list(_standing(sheet.pk)))
+    view = whole_view(sheet, viewer)
     for step in view.steps:
         if step.taken < step.of or step.retakes:
             return step.step
@@ -178,42 +193,55 @@ def first_open_step(sheet: Sheet, viewer: User) -> Step:
 
 def whole_view(sheet: Sheet, viewer: User) -> SheetView:
     """All steps, judged by what the bench is worked towards."""
-    known = catalogue()
-    return _sheet_view(sheet, viewer, known, target_of(sheet), list(_standing(sheet.pk)))
+    known, target = order_of_work(), target_of(sheet)
+    return _sheet_view(sheet, viewer, known, target, _standing(sheet.pk), "")
 
 
-def bench_view(sheet: Sheet, viewer: User, step: str, *, past: bool = True) -> BenchView:
+def bench_view(
+    sheet: Sheet, viewer: User, step: str, *, past: bool = True, only_here: bool = False
+) -> BenchView:
     """The bench at a step. Raises KeyError where there is no such step.
 
-    `past`: with the last found and left figures. As many queries for one reading as for eighty.
+    `past`: with the last found and left figures. `only_here`: of the other steps nothing; what a
+    reading changes is in its own step. As many queries for one reading as for eighty.
     """
-    known = catalogue()
+    known = order_of_work()
+    within = step if only_here else ""
+    if only_here:
+        here = known.of_step(known.step(step))
+        known = Catalogue(known.steps, {measure.pk: measure for measure in here})
     known.step(step)
     version = version_of(sheet.pk) or ""
-    readings = list(_standing(sheet.pk))
+    readings = _standing(sheet.pk, within)
     target = target_of(sheet)
-    view = _sheet_view(sheet, viewer, known, target, readings)
-    here = next(each for each in view.steps if each.step.pk == step)
-    bench = BenchView(sheet, view, here, known, target, version)
+    view = _sheet_view(sheet, viewer, known, target, readings, within)
+    shown = next(each for each in view.steps if each.step.pk == step)
+    bench = BenchView(sheet, view, shown, known, target, version)
     _fill(bench, readings, viewer)
     if past:
         _show_past(bench)
     return bench
 
 
-def _standing(sheet_id: UUID) -> Iterable[Reading]:
-    return Reading.objects.filter(sheet_id=sheet_id, replaced_at__isnull=True)
+def _standing(sheet_id: UUID, step: str = "") -> list[Reading]:
+    rows = Reading.objects.filter(sheet_id=sheet_id, replaced_at__isnull=True)
+    return list(rows.filter(measure__step=step) if step else rows)
 
 
-def _sheet_view(
-    sheet: Sheet, viewer: User, known: Catalogue, target: Sheet | None, readings: list[Reading]
+def _sheet_view(  # noqa: PLR0917 (the parts of a view)
+    sheet: Sheet,
+    viewer: User,
+    known: Catalogue,
+    target: Sheet | None,
+    readings: list[Reading],
+    step: str,
 ) -> SheetView:
     return build(
         sheet,
         known,
         readings=readings,
         before=[],
-        targets=targets_of(sheet, target, known),
+        targets=targets_of(sheet, target, known, step),
         changes=changes_of(sheet),
         units=viewer.units(sheet.team.club.units()),
     )

@@ -177,7 +177,8 @@ function shown() {
 
 /** What the server says stands now. */
 function apply(said, force = false) {
-  root().dataset.version = said.version;
+  // Of other steps a save says nothing: what changed there meanwhile comes with the next look.
+  if (!said.before || said.before === root().dataset.version) root().dataset.version = said.version;
   if (said.user === page.user) page.token = said.token;
   if (said.state !== root().dataset.state) {
     location.reload(); // closed, by somebody

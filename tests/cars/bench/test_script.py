@@ -43,7 +43,7 @@ def test_a_reading_is_kept_under_the_phones_own_id(
     assert said["results"] == [{"id": mine, "box": LF, "status": "saved", "seen": mine, "says": ""}]
     assert box(said) == {"name": LF, "seen": mine, "text": "2 1/4", "by": ""}
     assert "on target" in said["parts"]["v-ride-height--LF"]
-    assert "1/4" in said["parts"]["bench-strip"]
+    assert "1/4" in said["parts"]["s-ride-heights"]
     assert standing() == {LF: "2 1/4"}
 
 
