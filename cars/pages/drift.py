@@ -54,7 +54,9 @@ def drift(request: HttpRequest, pk: UUID) -> HttpResponse:
         "others": [line for line in lines if line.state != "bad" and line.moved != "0"],
         "still": sum(line.moved == "0" for line in lines),
     }
-    return render(request, "cars/plans/drift.html", context)
+    # The car's page asks for the few lines that matter, once it is there itself.
+    brief = request.headers.get("HX-Request") == "true"
+    return render(request, f"cars/plans/{'_drift_brief' if brief else 'drift'}.html", context)
 
 
 def drift_lines(found: CarDrift, known: Catalogue, units: Units) -> list[DriftLine]:

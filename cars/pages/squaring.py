@@ -10,7 +10,7 @@ from django.shortcuts import render
 from cars.mechanics import MechanicsError
 from cars.pages.find import sheet_or_404
 from cars.pages.squaring_forms import CornerForm, RodForm, radius_text
-from cars.pages.tools import on_the_page
+from cars.pages.tools import on_the_page, remember, remembered
 from cars.plan_view_axles import corner_lines, rod_cards, side_cards
 from cars.queries import blocks, corner, rods
 from cars.queries.bench import Bench, bench_of
@@ -22,7 +22,7 @@ def square(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Turns of the radius rods that bring the rear axle square and its carriers right."""
     sheet, by = sheet_or_404(pk), person(request)
     bench = bench_of(sheet, by)
-    form = RodForm(request.GET or None, units=bench.units)
+    form = RodForm(request.GET or None, initial=remembered(request, "rods"), units=bench.units)
     missing = rods.lacking(bench)
     context: dict[str, Any] = {
         **on_the_page(sheet, "sheet-square"),
@@ -30,6 +30,7 @@ def square(request: HttpRequest, pk: UUID) -> HttpResponse:
         "missing": missing,
     }
     if not missing and form.is_bound and form.is_valid():
+        remember(request, "rods", RodForm.base_fields)
         context |= _rod_answer(bench, form)
     return render(request, "cars/plans/square.html", context)
 

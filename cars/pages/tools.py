@@ -1,6 +1,9 @@
 """What the pages that work something out from a sheet share."""
 
+from collections.abc import Iterable
 from typing import Any
+
+from django.http import HttpRequest
 
 from cars.models import Sheet
 
@@ -17,3 +20,14 @@ TOOLS = [
 def on_the_page(sheet: Sheet, here: str) -> dict[str, Any]:
     """The sheet, and the row of links with the one that is shown."""
     return {"sheet": sheet, "here": here, "tools": TOOLS}
+
+
+def remember(request: HttpRequest, form: str, fields: Iterable[str]) -> None:
+    """Keeps what was asked with, for the next time this person asks in this browser."""
+    request.session[f"asked-{form}"] = {name: request.GET.get(name, "") for name in fields}
+
+
+def remembered(request: HttpRequest, form: str) -> dict[str, str]:
+    """What was asked with last, under the fields' names."""
+    found = request.session.get(f"asked-{form}", {})
+    return found if isinstance(found, dict) else {}

@@ -321,6 +321,7 @@ def test_the_page_of_rods_says_what_to_turn(
     assert "Right end" in text
     assert "Shorten the upper rod by 3⁄4 turn" in text
     assert "Lengthen the lower rod by 3⁄4 turn" in text
+    assert 'name="lower" value="2"' in text_of(chief, evening, "square"), "asked with last time"
     text = text_of(chief, evening, "square?threads=24&upper=2&lower=-2")
     assert "rods 0.0 mm apart cannot hold a rotation" in text
     assert "errorlist" in text_of(chief, evening, "square?threads=0&upper=x&lower=2")
