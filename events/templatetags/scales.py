@@ -45,6 +45,13 @@ def check_state(passed: bool) -> dict[str, str]:
     return _look(Standing.PASSED if passed else Standing.FAILED)
 
 
+@register.inclusion_tag("events/bits/state.html")
+def load_state(within: bool) -> dict[str, str]:
+    """What one load of a check came to."""
+    found = _look(Standing.PASSED if within else Standing.FAILED)
+    return {**found, "words": "within" if within else "too far off"}
+
+
 def _look(standing: Standing) -> dict[str, str]:
     look, shape, words = LOOK[standing]
     return {"look": look, "shape": shape, "words": words, "size": ""}
