@@ -22,6 +22,7 @@ def start_bench(
     made_on: date | None = None,
     baseline: Baseline | None = None,
     target: Sheet | None = None,
+    own: bool = False,
     track: Track | None = None,
     surface: str = "",
     driver: Driver | None = None,
@@ -29,13 +30,16 @@ def start_bench(
     note: str = "",
     sheet_id: UUID | None = None,
 ) -> Sheet:
-    """Opens a sheet that is worked towards a baseline, or towards another sheet of the car.
+    """Opens a sheet that is worked towards a baseline, the team's `own` preferences over it, or
+    towards another sheet of the car.
 
     A target sheet lends its surface and its baseline where none are given; the baseline's
     tolerances then go with its figures.
     """
     if role not in {Sheet.Role.FOUND, Sheet.Role.LEFT}:
         raise Invalid("role", "Choose as found or as left.")
+    if own and target is not None:
+        raise Invalid("target", "Choose one: the team's preferences, or a sheet.")
     if target is not None:
         _check_target(car, target)
         surface = surface or (track.surface if track else target.surface)
@@ -54,7 +58,7 @@ def start_bench(
         note=note,
         sheet_id=sheet_id,
     )
-    _aim(sheet, target)
+    _aim(sheet, target, own=own)
     return sheet
 
 
@@ -81,7 +85,8 @@ def follow_bench(*, by: User, sheet: Sheet, sheet_id: UUID | None = None) -> She
         sheet_id=sheet_id,
     )
     before = BenchTarget.objects.select_related("target").filter(sheet=sheet).first()
-    _aim(left, before.target if before else None)
+    if before is not None:
+        _aim(left, before.target, own=before.target is None)
     return left
 
 
@@ -90,6 +95,6 @@ def _check_target(car: Car, target: Sheet) -> None:
         raise Invalid("target", "Choose a sheet of this car.")
 
 
-def _aim(sheet: Sheet, target: Sheet | None) -> None:
-    if target is not None:
+def _aim(sheet: Sheet, target: Sheet | None, *, own: bool) -> None:
+    if target is not None or own:
         BenchTarget(sheet=sheet, team_id=sheet.team_id, target=target).save(force_insert=True)

@@ -1,5 +1,7 @@
 """What a team prefers beside the baseline, and moving a car to the baseline in force."""
 
+from typing import Any
+
 from django.db.models import Max
 from django.utils import timezone
 
@@ -117,7 +119,7 @@ def _end(by: User, standing: Preference | None) -> None:
         Preference.objects.filter(pk=standing.pk).update(replaced_at=timezone.now(), replaced_by=by)
 
 
-def _trail(by: User, did: str, row: Preference, **detail: str) -> None:
+def _trail(by: User, did: str, row: Preference, **detail: Any) -> None:
     record(
         by=by,
         did=did,

@@ -18,6 +18,7 @@ from cars.models import Sheet
 from cars.pages.bench_forms import StartForm, StepChangeForm
 from cars.pages.bench_sent import SEEN, keep, seen_in, sent_form
 from cars.pages.bench_show import show_kept
+from cars.pages.beside import beside_step
 from cars.pages.find import car_or_404, sheet_or_404
 from cars.queries.bench_targets import choices_for
 from cars.queries.bench_view import BenchView, bench_view, first_open_step, whole_view
@@ -87,6 +88,7 @@ def step_page(request: HttpRequest, seen: BenchView, status: int = 200) -> HttpR
         "seen_name": SEEN,
         "seen": seen_in(seen),
         "change_form": StepChangeForm(step=step),
+        **beside_step(seen, person(request)),
     }
     return render(request, "cars/bench_step.html", context, status=status)
 

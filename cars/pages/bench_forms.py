@@ -63,6 +63,7 @@ class StartForm(QuantityForm):
         choice = self._choices.get(found.pop("aim", ""))
         found["baseline"] = choice.baseline if choice else None
         found["target"] = target = choice.target if choice else None
+        found["own"] = bool(choice and choice.own)
         if target is not None and not found.get("track"):
             found["track"] = target.track
         track, baseline = found.get("track"), found["baseline"]

@@ -47,6 +47,8 @@ def _head(box: Box, row: Row, view: SheetView) -> str:
     )
     target = f"target {escape(box.target)} ± {escape(box.tolerance)}" if box.target else ""
     aim = f'<span class="aim">{target}</span>' if row.has_targets else ""
+    if any(each.own for each in row.boxes):
+        aim += f'<span class="aim">{f"ours {escape(box.own)}" if box.own else ""}</span>'
     return f'<span class="box-head"><span class="spot">{box.spot}</span>{before}</span>{aim}'
 
 

@@ -12,6 +12,7 @@ from cars.actions.cars import add_car, edit_car
 from cars.drawing import drawing_of
 from cars.may import check_can_keep_car, check_can_open_sheet
 from cars.models import Car
+from cars.pages.beside import beside_car
 from cars.pages.car_forms import AddCarForm, CarForm
 from cars.pages.find import car_or_404, sheet_or_404, team_or_404
 from cars.queries.garage import latest_sheets, my_cars
@@ -46,6 +47,7 @@ def car(request: HttpRequest, pk: UUID) -> HttpResponse:
         "ownerships": found.ownerships.select_related("team"),
         "may_keep": may(check_can_keep_car, by, found),
         "may_open": may(check_can_open_sheet, by, found),
+        **beside_car(found, by),
     }
     return render(request, "cars/car.html", context)
 

@@ -13,6 +13,7 @@ from cars.actions.sheets import close_sheet, correct_sheet, edit_sheet, open_she
 from cars.drawing import drawing_of
 from cars.may import check_can_comment_on, check_can_open_sheet, check_can_write_sheet
 from cars.models import Sheet
+from cars.pages.beside import beside_sheet
 from cars.pages.boxes import STOOD, stood_in
 from cars.pages.find import car_or_404, sheet_or_404
 from cars.pages.sheet_forms import (
@@ -56,6 +57,7 @@ def sheet_page(
         "remarks": remarks_of(sheet),
         "tools": TOOLS,
         "comment_form": CommentForm(),
+        **beside_sheet(sheet, view, by),
     }
     return render(request, "cars/sheet.html", context, status=status)
 

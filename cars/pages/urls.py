@@ -2,7 +2,17 @@
 
 from django.urls import path
 
-from cars.pages import baselines, bench_urls, cars, chassis, parts, plan_urls, readings, sheets
+from cars.pages import (
+    baselines,
+    bench_urls,
+    beside_urls,
+    cars,
+    chassis,
+    parts,
+    plan_urls,
+    readings,
+    sheets,
+)
 
 urlpatterns = [
     *bench_urls.urlpatterns,
@@ -42,4 +52,5 @@ urlpatterns = [
         name="baseline-value-remove",
     ),
     *plan_urls.urlpatterns,
+    *beside_urls.urlpatterns,
 ]

@@ -34,6 +34,7 @@ class Box:
     target: str = ""  # without its unit, which stands beside the measure
     tolerance: str = ""
     source: str = ""
+    own: str = ""  # what the team prefers here, without its unit
     before: str = ""
     wrong: str = ""  # why what was typed cannot be kept
     state: str = ""
