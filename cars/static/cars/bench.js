@@ -181,7 +181,7 @@ function apply(said, force = false) {
   if (!said.before || said.before === root().dataset.version) root().dataset.version = said.version;
   if (said.user === page.user) page.token = said.token;
   if (said.state !== root().dataset.state) {
-    location.reload(); // closed, by somebody
+    location.assign(page.url.replace(/[^/]+\/$/, "done")); // closed, by somebody: what waits is told there
     return;
   }
   for (const box of said.boxes) {

@@ -1,0 +1,388 @@
+"""An evening at the bench in a real browser: typed, tapped, shared, interrupted."""
+
+import re
+from collections.abc import Callable
+
+import pytest
+from playwright.sync_api import Locator, Page, expect
+
+from tests.browser.conftest import PASSWORD, assert_accessible, assert_fits
+
+Visit = Callable[..., Page]
+LF, RF, LR, RR = (f"ride-height.{spot}" for spot in ("LF", "RF", "LR", "RR"))
+KEPT = "kept on this phone, not sent yet"
+
+
+def box(page: Page, name: str) -> Locator:
+    return page.locator(f'[name="{name}"]')
+
+
+def note(page: Page, name: str) -> Locator:
+    """What the page says of a field: saved, kept, wrong, or a conflict."""
+    return page.locator(f"#e-{name.replace('.', '--')}")
+
+
+def verdict(page: Page, name: str) -> Locator:
+    return page.locator(f"#v-{name.replace('.', '--')}")
+
+
+def start(page: Page) -> str:
+    """A new bench of the first car, and the address of its sheet."""
+    page.goto("/cars/")
+    page.locator("main .list a").first.click()
+    page.get_by_role("link", name="Start a bench").click()
+    page.get_by_role("button", name="Start").click()
+    page.wait_for_url(re.compile(r"/bench/tyres/$"))
+    return page.url.split("/bench/")[0]
+
+
+def to_heights(page: Page, sheet: str) -> Page:
+    page.goto(f"{sheet}/bench/ride-heights/")
+    # The script is there once it has shown its pad.
+    expect(page.get_by_role("button", name="Pad", exact=True)).to_be_visible()
+    return page
+
+
+@pytest.fixture
+def bench(visit: Visit) -> tuple[Page, str]:
+    """Isa's phone on the ride heights of a new sheet."""
+    page = visit("isa")
+    sheet = start(page)
+    return to_heights(page, sheet), sheet
+
+
+def kept_on_the_phone(page: Page) -> set[str]:
+    """The boxes that wait."""
+    return set(
+        page.evaluate(
+            "Object.entries(localStorage).filter(([key]) => key.includes(':item:'))"
+            ".map(([, text]) => JSON.parse(text).box)"
+        )
+    )
+
+
+def type_in(page: Page, name: str, text: str) -> None:
+    box(page, name).fill(text)
+    box(page, name).press("Enter")
+
+
+def saved_texts(page: Page) -> list[str]:
+    """What the server has: the four heights of a page loaded anew."""
+    page.reload()
+    return [box(page, name).input_value() for name in (LF, RF, LR, RR)]
+
+
+def test_a_step_is_typed_with_enter_alone(bench: tuple[Page, str]) -> None:
+    page, _ = bench
+    box(page, LF).focus()
+    for text in ("2 1/4", "2-3/8", "2 5/16", "2.5"):
+        page.keyboard.type(text)
+        page.keyboard.press("Enter")
+    expect(page.locator("#bench-next")).to_be_focused()
+    for name in (LF, RF, LR, RR):
+        expect(note(page, name)).to_have_text("saved")
+    expect(verdict(page, LF)).to_contain_text(re.compile("on target|off by|too close"))
+    expect(page.locator("[aria-current=step] .tally")).to_have_text("4/4")
+    page.keyboard.press("Enter")
+    expect(page).to_have_url(re.compile("/bench/scales/$"))
+    expect(page.locator("h1")).to_be_focused()
+    page.go_back()
+    expect(page).to_have_url(re.compile("/bench/ride-heights/$"))
+    assert saved_texts(page) == ["2 1/4", "2-3/8", "2 5/16", "2.5"]
+    assert kept_on_the_phone(page) == set()
+
+
+def test_the_fraction_pad_by_touch(bench: tuple[Page, str]) -> None:
+    page, _ = bench
+    assert box(page, LF).get_attribute("inputmode") is None
+    page.get_by_role("button", name="Pad", exact=True).tap()
+    pad = page.get_by_role("group", name="Fraction pad")
+    box(page, LF).tap()
+    # The phone's own keyboard stays away, a real one still types.
+    assert box(page, LF).get_attribute("inputmode") == "none"
+    assert box(page, LF).get_attribute("readonly") is None
+    for key in ("2", "3/8", "Next field"):
+        pad.get_by_role("button", name=key, exact=True).or_(pad.get_by_text(key, exact=True)).tap()
+    expect(box(page, RF)).to_be_focused()
+    expect(note(page, LF)).to_have_text("saved")
+
+    def tap(*acts: str) -> str:
+        for act in acts:
+            pad.locator(f'[data-act="{act}"]').tap()
+        return box(page, RF).input_value()
+
+    assert tap("digit 2", "part 5") == "2 5/16"
+    assert tap("more") == "2 3/8"
+    assert tap("less", "less") == "2 1/4"
+    assert tap("part 0") == "2"
+    assert tap("part 15", "more") == "3"
+    assert tap("clear", "part 1") == "1/16"
+    assert tap("clear", "digit 1", "point", "digit 5") == "1.5"
+    assert tap("clear", "digit 2", "part 6", "next") == "2 3/8"
+    expect(note(page, RF)).to_have_text("saved")
+    expect(box(page, LR)).to_be_focused()
+    pads = pad.locator("button:visible")
+    sizes = [pads.nth(n).bounding_box() for n in range(pads.count())]
+    assert all(size and size["width"] >= 38 and size["height"] >= 44 for size in sizes)
+    assert saved_texts(page)[:2] == ["2 3/8", "2 3/8"]
+    page.get_by_role("button", name="Pad", exact=True).tap()
+    assert box(page, LF).get_attribute("inputmode") is None
+
+
+def test_what_cannot_be_kept_stays_with_the_mending(bench: tuple[Page, str]) -> None:
+    page, _ = bench
+    type_in(page, LF, "46 9/7")
+    expect(note(page, LF)).to_contain_text("not less than one")
+    expect(box(page, LF)).to_have_attribute("aria-invalid", "true")
+    expect(box(page, LF)).to_have_value("46 9/7")
+    # The rest goes on, and it is still there after a while.
+    type_in(page, RF, "2 1/2")
+    expect(note(page, RF)).to_have_text("saved")
+    page.reload()
+    expect(box(page, LF)).to_have_value("46 9/7")
+    expect(note(page, LF)).to_contain_text("not less than one")
+    type_in(page, LF, "2 1/4")
+    expect(note(page, LF)).to_have_text("saved")
+    expect(box(page, LF)).not_to_have_attribute("aria-invalid", "true")
+    assert kept_on_the_phone(page) == set()
+
+
+def test_a_gauge_read_twice_and_an_undo(bench: tuple[Page, str]) -> None:
+    page, _ = bench
+    type_in(page, LF, "2 1/4")
+    type_in(page, LF, "22 1/4")
+    expect(note(page, LF)).to_contain_text("cannot be right")
+    type_in(page, LF, "2 3/4")
+    page.get_by_role("button", name="Put back 2 1/4").click()
+    expect(box(page, LF)).to_have_value("2 1/4")
+    expect(page.get_by_role("button", name="Put back 2 3/4")).to_be_visible()
+    page.get_by_text("Read twice, Ride height LF").click()
+    type_in(page, f"{LF}.2", "2 3/8")
+    expect(verdict(page, LF)).to_contain_text("mean 2 5/16 in of 2, spread 1/8 in")
+
+
+def test_two_phones_see_each_other(bench: tuple[Page, str], visit: Visit) -> None:
+    isa, sheet = bench
+    jonah = to_heights(visit("jonah"), sheet)
+    type_in(isa, LF, "2 1/4")
+    expect(box(jonah, LF)).to_have_value("2 1/4")
+    expect(note(jonah, LF)).to_have_text("Isa Wrenfield wrote this")
+    # Both at once in different boxes; what Isa is typing is not disturbed.
+    box(isa, RR).press_sequentially("2 ")
+    type_in(jonah, RF, "2 3/8")
+    expect(box(isa, RF)).to_have_value("2 3/8")
+    expect(box(isa, RR)).to_have_value("2 ")
+    expect(isa.locator("[aria-current=step] .tally")).to_have_text("2/4")
+    isa.keyboard.type("1/2")
+    isa.keyboard.press("Enter")
+    expect(box(jonah, RR)).to_have_value("2 1/2")
+
+
+@pytest.mark.parametrize("choice", ["Keep theirs", "Use mine"])
+def test_neither_overwrites_the_other_silently(
+    bench: tuple[Page, str], visit: Visit, choice: str
+) -> None:
+    isa, sheet = bench
+    jonah = to_heights(visit("jonah"), sheet)
+    box(isa, LF).press_sequentially("2 1/")
+    type_in(jonah, LF, "2 3/8")
+    expect(note(jonah, LF)).to_have_text("saved")
+    isa.wait_for_timeout(2500)  # the news is here, and what she types is still hers
+    expect(box(isa, LF)).to_have_value("2 1/")
+    isa.keyboard.type("4")
+    isa.keyboard.press("Enter")
+    expect(note(isa, LF)).to_contain_text(
+        "Jonah Wrenfield wrote 2 3/8 a moment ago; you typed 2 1/4."
+    )
+    assert saved_texts(jonah)[0] == "2 3/8"
+    isa.reload()  # the question is still there
+    expect(note(isa, LF)).to_contain_text("you typed 2 1/4")
+    assert_fits(isa)
+    note(isa, LF).get_by_role("button", name=choice).click()
+    stands = "2 3/8" if choice == "Keep theirs" else "2 1/4"
+    expect(box(isa, LF)).to_have_value(stands)
+    expect(box(jonah, LF)).to_have_value(stands)
+    expect(isa.locator(".conflict")).to_have_count(0)
+    assert kept_on_the_phone(isa) == set()
+    assert saved_texts(isa)[0] == stands
+
+
+def test_a_lost_line_loses_nothing(bench: tuple[Page, str]) -> None:
+    page, _ = bench
+    type_in(page, LF, "2 1/4")
+    expect(note(page, LF)).to_have_text("saved")
+    page.wait_for_timeout(2500)  # the other steps are fetched ahead
+    page.context.set_offline(True)
+    type_in(page, RF, "2 3/8")
+    expect(note(page, RF)).to_have_text(KEPT)
+    type_in(page, LR, "2 5/16")
+    type_in(page, LR, "2 1/2")  # thought better of it, still without a line
+    expect(page.locator("#bench-net")).to_contain_text("kept on this phone")
+    # The next step opens all the same.
+    page.locator("#bench-next").click()
+    expect(page.locator("h1")).to_contain_text("Scales")
+    type_in(page, "weight.LF", "74.5")
+    expect(note(page, "weight.LF")).to_have_text(KEPT)
+    assert kept_on_the_phone(page) == {RF, LR, "weight.LF"}
+    page.context.set_offline(False)
+    expect(note(page, "weight.LF")).to_have_text("saved", timeout=20_000)
+    expect(page.locator("#bench-net")).to_have_text("")
+    assert kept_on_the_phone(page) == set()
+    page.go_back()
+    expect(page.locator("h1")).to_contain_text("Ride heights")
+    assert saved_texts(page) == ["2 1/4", "2 3/8", "2 1/2", ""]
+
+
+def test_a_phone_that_dies_in_the_middle_of_typing_loses_nothing(
+    bench: tuple[Page, str], visit: Visit
+) -> None:
+    page, sheet = bench
+    page.context.set_offline(True)
+    type_in(page, LF, "2 1/4")
+    box(page, RF).press_sequentially("2 3/")
+    # The tab is gone, and comes back.
+    again = page.context.new_page()
+    page.close(run_before_unload=False)
+    again.context.set_offline(False)
+    to_heights(again, sheet)
+    expect(note(again, LF)).to_have_text("saved")
+    expect(box(again, RF)).to_have_value("2 3/")
+    box(again, RF).press("End")
+    again.keyboard.type("8")
+    again.keyboard.press("Enter")
+    expect(note(again, RF)).to_have_text("saved")
+    assert saved_texts(again)[:2] == ["2 1/4", "2 3/8"]
+
+
+def test_a_session_that_ended_loses_nothing(bench: tuple[Page, str]) -> None:
+    page, _ = bench
+    page.context.clear_cookies()
+    type_in(page, LF, "2 1/4")
+    expect(page.locator("#bench-net")).to_contain_text("You are signed out")
+    expect(note(page, LF)).to_have_text(KEPT)
+    type_in(page, RF, "2 3/8")
+    assert_accessible(page)
+    page.get_by_role("link", name="Sign in again").click()
+    page.get_by_label("Email").fill("isa@alder-hollow.example")
+    page.get_by_label("Password", exact=True).fill(PASSWORD)
+    page.locator("form button[type=submit]").first.click()
+    page.wait_for_url(re.compile("/bench/ride-heights/$"))
+    expect(note(page, LF)).to_have_text("saved")
+    expect(note(page, RF)).to_have_text("saved")
+    assert kept_on_the_phone(page) == set()
+    assert saved_texts(page)[:2] == ["2 1/4", "2 3/8"]
+
+
+def test_what_one_person_typed_is_not_sent_as_another(bench: tuple[Page, str]) -> None:
+    page, sheet = bench
+    page.context.clear_cookies()
+    type_in(page, LF, "2 1/4")
+    expect(note(page, LF)).to_have_text(KEPT)
+    page.goto("/accounts/login/")
+    page.get_by_label("Email").fill("jonah@alder-hollow.example")
+    page.get_by_label("Password", exact=True).fill(PASSWORD)
+    page.locator("form button[type=submit]").first.click()
+    page.wait_for_url(lambda url: "/accounts/login" not in url)
+    to_heights(page, sheet)
+    page.wait_for_timeout(2500)
+    expect(box(page, LF)).to_have_value("")
+    assert kept_on_the_phone(page) == {LF}
+
+
+def test_closed_by_somebody_else_while_it_waits(bench: tuple[Page, str], visit: Visit) -> None:
+    isa, sheet = bench
+    type_in(isa, LF, "2 1/4")
+    expect(note(isa, LF)).to_have_text("saved")
+    isa.context.set_offline(True)
+    type_in(isa, RF, "2 3/8")
+    expect(note(isa, RF)).to_have_text(KEPT)
+    jonah = visit("jonah", f"{sheet}/bench/done")
+    jonah.get_by_role("button", name="Close the sheet").click()
+    expect(jonah.get_by_role("button", name="Open the sheet as left")).to_be_visible()
+    isa.context.set_offline(False)
+    isa.wait_for_url(re.compile("/bench/done$"))
+    expect(isa.locator("#bench-net")).to_contain_text("closed before these were sent")
+    expect(isa.locator("#bench-net")).to_contain_text("2 3/8")
+    isa.get_by_role("button", name="Let them go").click()
+    assert isa.evaluate("Object.keys(localStorage).filter((k) => k.startsWith('bench:'))") == []
+
+
+def test_from_found_to_left(bench: tuple[Page, str]) -> None:
+    page, sheet = bench
+    type_in(page, LF, "2 1/4")
+    page.goto(f"{sheet}/bench/last-check/")
+    page.get_by_role("checkbox", name=re.compile("Nuts and bolts")).check()
+    expect(note(page, "nuts-bolts.car")).to_have_text("saved")
+    page.get_by_role("button", name="Finish").click()
+    page.get_by_role("button", name="Close the sheet as found").click()
+    page.get_by_role("button", name="Open the sheet as left").click()
+    page.wait_for_url(re.compile(r"/bench/tyres/$"))
+    page.locator(".bench-strip a").nth(7).click()
+    expect(box(page, LF)).to_have_value("2 1/4")
+    page.get_by_text("Something was turned").click()
+    page.get_by_label("How much").fill("1/2")
+    page.get_by_role("button", name="Note it").click()
+    expect(verdict(page, LF)).to_contain_text("take again: spring seat")
+    page.get_by_role("button", name="Read again: the same").click()
+    expect(verdict(page, LF)).not_to_contain_text("take again")
+
+
+def test_it_keeps_nothing_but_boxes_on_the_phone(bench: tuple[Page, str]) -> None:
+    page, _ = bench
+    page.context.set_offline(True)
+    type_in(page, LF, "2 1/4")
+    expect(note(page, LF)).to_have_text(KEPT)
+    keys = page.evaluate(
+        "Object.entries(localStorage).filter(([k]) => k.includes(':item:'))"
+        ".map(([, text]) => Object.keys(JSON.parse(text)).sort())"
+    )
+    known = {"again", "at", "box", "id", "name", "order", "seen", "step", "text", "tried"}
+    assert [set(each) for each in keys] == [known]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("phone", [True, False], ids=["390", "1280"])
+def test_accessible_and_fits(visit: Visit, scheme: str, phone: bool) -> None:
+    page = visit("isa", phone=phone, color_scheme=scheme)
+    sheet = start(page)
+    assert_accessible(page)
+    for step in ("tyres", "rear-axle", "lead", "ride-heights", "scales", "last-check"):
+        page.goto(f"{sheet}/bench/{step}/")
+        expect(page.get_by_role("button", name="Pad", exact=True)).to_be_visible()
+        assert_accessible(page)
+        assert_fits(page)
+    to_heights(page, sheet)
+    type_in(page, LF, "46 9/7")
+    expect(note(page, LF)).to_contain_text("not less than one")
+    type_in(page, RF, "2 1/4")
+    expect(note(page, RF)).to_have_text("saved")
+    page.get_by_role("button", name="Pad", exact=True).click()
+    assert_accessible(page)
+    assert_fits(page)
+    page.goto(f"{sheet}/bench/done")
+    assert_accessible(page)
+    assert_fits(page)
+
+
+def test_a_guest_and_a_coach_read_along(bench: tuple[Page, str], visit: Visit) -> None:
+    page, sheet = bench
+    type_in(page, LF, "2 1/4")
+    expect(note(page, LF)).to_have_text("saved")
+    for who in ("nan", "ruben"):
+        reader = visit(who, f"{sheet}/bench/ride-heights/")
+        expect(reader.locator("#bench-form")).to_contain_text("2 1/4")
+        expect(box(reader, LF)).to_have_count(0)
+
+
+def test_without_script_it_is_a_form(visit: Visit, bench: tuple[Page, str]) -> None:
+    _, sheet = bench
+    page = visit("isa", f"{sheet}/bench/ride-heights/", java_script_enabled=False)
+    box(page, LF).fill("2 1/4")
+    box(page, RF).fill("46 9/7")
+    page.get_by_role("button", name="Save these boxes").click()
+    expect(note(page, RF)).to_contain_text("not less than one")
+    expect(box(page, RF)).to_have_value("46 9/7")
+    expect(box(page, LF)).to_have_value("2 1/4")
+    box(page, RF).fill("2 3/8")
+    page.locator("#bench-next").click()
+    expect(page).to_have_url(re.compile("/bench/scales/$"))
