@@ -7,7 +7,6 @@ around every check that an action makes.
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import date
-from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -16,13 +15,12 @@ from django.db import models
 from django.utils import timezone
 from pytest_django.plugin import DjangoDbBlocker
 
-from cars.models import Measure, Step
+from cars.models import BenchTarget, Measure, Step
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import AuditRow, Receipt, User
 from clubsetup.access.row_security import RowSecurity
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.models import StoredPrint
-from events.models import ScaleCheck
 from teams.models import ClubMember, CoachLink, TeamMember
 from tests.guards.world import World, refused, standing_world, undone
 
@@ -58,9 +56,12 @@ ownership       rac  rac  r    r    r    r    -    -    -    -    -    -    -   
 sheet           rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
 reading         rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
 change          ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
+bench_target    ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 comment         ra   ra   r    ra   ra   ra   -    -    -    -    -    -    -    -
 plan            ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 reset           ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
+preference      rac  rac  r    r    r    r    -    -    -    -    -    -    -    -
+fitted          rac  rac  r    -    -    r    -    -    -    -    -    -    -    -
 part            rac  rac  r    -    -    r    -    -    -    -    -    -    -    -
 code            racd racd r    -    -    r    -    -    -    -    -    -    -    -
 piece           rac  rac  r    r    r    r    -    r    -    -    -    -    -    -
@@ -74,6 +75,8 @@ scale_check     r    r    r    r    r    r    r    ra   -    r    -    r    -   
 entry           rac  rac  r    r    r    r    -    rac  -    rac  -    -    -    -
 weigh_in        r    r    r    r    r    r    -    ra   -    r    -    -    -    -
 check           r    r    r    r    r    r    -    ra   -    r    -    -    -    -
+draw            r    r    r    r    r    r    r    ra   -    r    -    r    -    -
+tech_reading    r    r    r    r    r    r    -    ra   -    r    -    -    -    -
 finding         r    r    r    r    r    r    -    ra   -    r    -    -    -    -
 void            r    r    r    r    r    r    -    ra   -    r    -    -    -    -
 
@@ -125,18 +128,9 @@ def _stored(w: World) -> models.Model:
         return StoredPrint.objects.create(digest="a" * 64, bytes=10, pages=1)
 
 
-def _scale_check(w: World) -> models.Model:
-    p = w.people
-    with viewing_as(p.official.pk):
-        return ScaleCheck.objects.create(
-            scale_set=w.meeting.scales,
-            club=p.club,
-            by=p.official,
-            division=Decimal("0.1"),
-            pads_level=True,
-            loads=[],
-            passed=True,
-        )
+def _bench_target(w: World) -> models.Model:
+    with viewing_as(w.people.chief.pk):
+        return BenchTarget.objects.get(sheet=w.bench)
 
 
 def _trail(w: World, **of: Any) -> models.Model:
@@ -190,9 +184,22 @@ NOUNS = {
         "by",
     ),
     "change": Noun(lambda w: w.change, by="by"),
+    "bench_target": Noun(_bench_target, {"sheet": "sheet"}),
     "comment": Noun(lambda w: w.comment, by="by"),
     "plan": Noun(lambda w: w.plan, by="by"),
     "reset": Noun(lambda w: w.reset, by="by"),
+    "preference": Noun(
+        lambda w: w.preference,
+        {"spot": "right"},
+        {"replaced_at": timezone.now(), "replaced_by": "chief"},
+        "by",
+    ),
+    "fitted": Noun(
+        lambda w: w.fitted,
+        {"spot": "RF"},
+        {"replaced_at": timezone.now(), "replaced_by": "chief"},
+        "by",
+    ),
     "part": Noun(lambda w: w.part, {}, {"rate_typed": "Other"}),
     "code": Noun(lambda w: w.code, {"part": "spare_part", "code": "N-1"}, {"note": "Other"}),
     "piece": Noun(lambda w: w.meeting.piece, {}, {"label": "Other"}),
@@ -201,11 +208,13 @@ NOUNS = {
     "event": Noun(lambda w: w.meeting.event, {}, {"name": "Other"}),
     "event_class": Noun(lambda w: w.meeting.event_class, {"race_class": "spare_class"}),
     "scale_set": Noun(lambda w: w.meeting.scales, {"name": "New"}, {"name": "Other"}),
-    "scale_check": Noun(_scale_check, by="by"),
+    "scale_check": Noun(lambda w: w.scale_check, by="by"),
     "entry": Noun(
         lambda w: w.meeting.entry, {"number": "99", "car": "car"}, {"display_name": "Other"}
     ),
     "weigh_in": Noun(lambda w: w.weigh_in, by="by"),
+    "draw": Noun(lambda w: w.draw, {"seed": "4712"}, by="by"),
+    "tech_reading": Noun(lambda w: w.tech_reading, by="by"),
     "check": Noun(lambda w: w.check, by="by"),
     "finding": Noun(lambda w: w.finding, {"batch": new_id()}, by="by"),
     "void": Noun(lambda w: w.void, {"weigh_in": "weigh_in"}, by="by"),

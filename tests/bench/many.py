@@ -14,6 +14,9 @@ from uuid import UUID
 
 import psycopg
 
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.table import CANONICAL
+
 TEAMS = 2000
 SHEETS_A_TEAM = 14
 READINGS_A_SHEET = 72
@@ -135,16 +138,20 @@ def _sheets(c: psycopg.Connection, size: Size) -> None:
             for t in range(size.teams)
         ),
     )
-    measures = c.execute("SELECT slug FROM cars_measure ORDER BY slug").fetchall()
+    quantities = "SELECT slug, kind FROM cars_measure WHERE taken = 'quantity' ORDER BY slug"
+    measures = c.execute(quantities).fetchall()
     slugs = [m[0] for m in measures]
+    units = {slug: CANONICAL[Kind(kind)] for slug, kind in measures}
     # Weekend by weekend and team by team, as they come in.
     copy(
         c,
         "cars_reading",
-        "id, created_at, sheet_id, team_id, measure_id, spot, take, value, typed, unit, by_id",
+        "id, created_at, taken_at, sheet_id, team_id, measure_id, spot, take, value, typed, unit, "
+        "by_id",
         (
             (
                 uid(8, (s * size.teams + t) * size.readings + n),
+                NOW + timedelta(days=s),
                 NOW + timedelta(days=s),
                 uid(7, s * size.teams + t),
                 uid(3, t),
@@ -153,7 +160,7 @@ def _sheets(c: psycopg.Connection, size: Size) -> None:
                 1 + n // (4 * len(slugs)),
                 1000 + n,
                 str(1000 + n),
-                "mm",
+                units[slugs[n // 4 % len(slugs)]],
                 chief_of(t),
             )
             for s in range(size.sheets)

@@ -15,8 +15,11 @@ from django.db import ProgrammingError, connection, transaction
 
 from cars.actions.ballast import add_mount
 from cars.actions.baselines import draft_baseline, set_baseline_value
+from cars.actions.bench import start_bench
+from cars.actions.fitting import fit_part
 from cars.actions.parts import add_part
 from cars.actions.plans import accept_plan, reset_calibration
+from cars.actions.preferences import prefer
 from cars.actions.readings import take_typed
 from cars.actions.remarks import comment, note_change
 from cars.actions.sheets import close_sheet, open_sheet
@@ -33,7 +36,9 @@ from cars.models import (
     Ownership,
     Part,
     PartCode,
+    PartFitted,
     Plan,
+    Preference,
     Reading,
     Sheet,
 )
@@ -45,17 +50,42 @@ from clubsetup.printing.models import PrintJob
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed, parse
 from events.actions.ballast import check_ballast
-from events.actions.events import publish_findings
+from events.actions.draws import draw_cars
+from events.actions.events import add_event_class, plan_event, publish_findings
+from events.actions.measuring import measure_car
 from events.actions.rule_sets import add_rule, draft_rule_set
+from events.actions.scale_checks import LoadRead, check_scales
 from events.actions.voiding import void_weigh_in
-from events.models import BallastCheck, Finding, Rule, RuleSet, Void, WeighIn
+from events.models import (
+    BallastCheck,
+    Draw,
+    Event,
+    EventClass,
+    Finding,
+    Rule,
+    RuleSet,
+    ScaleCheck,
+    TechReading,
+    Void,
+    WeighIn,
+)
 from teams.actions.drivers import add_driver, log_driver_weight, set_birth_date
 from teams.actions.invitations import invite
 from teams.actions.places import add_race_class, add_track
 from teams.actions.teams import link_coach
-from teams.models import Driver, DriverBirth, DriverWeight, Invitation, RaceClass, Track
+from teams.models import (
+    ClubMember,
+    CoachLink,
+    Driver,
+    DriverBirth,
+    DriverWeight,
+    Invitation,
+    RaceClass,
+    TeamMember,
+    Track,
+)
 from tests.cars.garage import make_garage
-from tests.events.meeting import RULES, Meeting, make_meeting
+from tests.events.meeting import RULES, Meeting, make_meeting, publish_rules
 from tests.people import People, join, make_people, person
 from tests.printing.documents import TEAM_CARD
 
@@ -125,6 +155,16 @@ class World:
     spare_driver: Driver  # without a birth date
     spare_part: Part  # without a code
     spare_class: RaceClass  # not run at the event
+    scale_check: ScaleCheck
+    tech_reading: TechReading
+    draw: Draw
+    fitted: PartFitted
+    preference: Preference
+    target: Sheet
+    bench: Sheet  # worked towards `target`
+    next_event: Event  # planned
+    next_class: EventClass
+    secret: str  # of the link of `invitation`
     other_track: Track  # Marl Heath's
     other_class: RaceClass  # Marl Heath's
 
@@ -142,6 +182,18 @@ class World:
             "coder": self.coder,
             "nobody": None,
         }
+
+    def member(self, name: str) -> ClubMember | TeamMember:
+        """That person's membership."""
+        person = getattr(self.people, name)
+        with viewing_as(self.people.steward.pk):
+            found = ClubMember.objects.filter(user=person).first()
+            return found or TeamMember.objects.get(user=person)
+
+    def link(self) -> CoachLink:
+        """The coach's link to the Wrens."""
+        with viewing_as(self.people.chief.pk):
+            return CoachLink.objects.get(coach=self.people.coach)
 
 
 @contextmanager
@@ -218,6 +270,19 @@ def make_world(people: People) -> World:
     with viewing_as(chief.pk):
         reset = reset_calibration(by=chief, car=garage.car, reason="New springs.")
         part = add_part(by=chief, team=people.team, sort="spring", code="K-4", note="Soft one.")
+        fitted = fit_part(by=chief, sheet=sheet, sort="spring", spot="LF", part=part)
+        preference = prefer(
+            by=chief,
+            car=garage.car,
+            measure=Measure.objects.get(pk="wheelbase"),
+            spot="left",
+            target=typed(Kind.LENGTH, "46 1/4"),
+            tolerance=typed(Kind.LENGTH, "1/8"),
+            reason="It turns in better.",
+        )
+        target = open_sheet(by=chief, car=garage.car, role="target", based_on=closed)
+        bench = start_bench(by=chief, car=garage.car, role="found", target=target)
+        take_typed(by=chief, sheet=bench, typed=AS_READ)
         spare_part = add_part(by=chief, team=people.team, sort="tyre")
         spare_driver = add_driver(by=chief, team=people.team, display_name="Wren")
         set_birth_date(by=chief, driver=meeting.driver, birth_date=BORN)
@@ -227,7 +292,7 @@ def make_world(people: People) -> World:
             weighed_on=date(2026, 3, 1),
             mass=typed(Kind.MASS, "78"),
         )
-        invitation, _ = invite(by=chief, club=people.club, team=people.team, role="guest")
+        invitation, secret = invite(by=chief, club=people.club, team=people.team, role="guest")
         job = ask_for_print(by=chief, document=TEAM_CARD.key, subject_id=people.team.pk)
         token, _ = make_token(by=chief, name="Mine", scopes=["read"], days=3)
         birth, code = DriverBirth.objects.get(), PartCode.objects.get()
@@ -261,6 +326,7 @@ def make_world(people: People) -> World:
             tolerance=typed(length, "1/8"),
             source="club",
         )
+    publish_rules(people, spare_class, [("ballast_marked", {})])
     with viewing_as(people.other_steward.pk):
         other = {"by": people.other_steward, "club": people.other_club}
         other_track = add_track(**other, name="Heath Ring", surface="dirt")
@@ -280,7 +346,30 @@ def make_world(people: People) -> World:
         )
         finding = Finding.objects.order_by("-batch")[0]
         age_rule = meeting.rule_set.rules.get(kind="driver_age")
+        draw = draw_cars(by=official, event=meeting.event, seed="4711", count=1, purpose="Fuel")
+        tech_reading = measure_car(
+            by=official,
+            entry=meeting.entry,
+            measure=Measure.objects.get(pk="wheelbase"),
+            spot="left",
+            length=typed(Kind.LENGTH, "46 1/4"),
+        )
+        scale_check = check_scales(
+            by=official,
+            scale_set=meeting.platform,
+            loads=[LoadRead("car", typed(Kind.MASS, "100 kg"), typed(Kind.MASS, "100 kg"))],
+            pads_level=True,
+        )
     with viewing_as(steward.pk):
+        next_event = plan_event(
+            by=steward,
+            club=people.club,
+            track=meeting.track,
+            name="July Meeting",
+            starts_on=date(2026, 7, 4),
+            ends_on=date(2026, 7, 5),
+        )
+        next_class = add_event_class(by=steward, event=next_event, race_class=meeting.race_class)
         meeting.event = publish_findings(by=steward, event=meeting.event)
     return World(
         people=people,
@@ -325,6 +414,16 @@ def make_world(people: People) -> World:
         spare_driver=spare_driver,
         spare_part=spare_part,
         spare_class=spare_class,
+        scale_check=scale_check,
+        tech_reading=tech_reading,
+        draw=draw,
+        fitted=fitted,
+        preference=preference,
+        target=target,
+        bench=bench,
+        next_event=next_event,
+        next_class=next_class,
+        secret=secret,
         other_track=other_track,
         other_class=other_class,
     )

@@ -1,0 +1,188 @@
+"""What crosses a wall does so through a function; each answers one narrow question."""
+
+from collections.abc import Iterator
+from typing import Any
+from uuid import UUID
+
+import pytest
+from django.db import connection
+from django.utils import timezone
+from pytest_django.plugin import DjangoDbBlocker
+
+from cars.models import BallastPiece
+from clubsetup.access.ids import new_id
+from clubsetup.access.models import User
+from clubsetup.access.viewer import viewing_as
+from events.models import Entry, Event, Rule, RuleSet
+from tests.guards.world import AGE_RULE, World, standing_world, undone
+
+# Every function the restricted role may call that runs as the owner, and what keeps it narrow.
+FUNCTIONS = {
+    "start_list": "number and display name, for members of the club",
+    "published_findings": "outcomes by number once published, for members; nothing of a child",
+    "entry_age_eligible": "yes or no, by the entry's own frozen rule, for those who see the entry",
+    "cars_by_number": "officials and stewards, their club's teams, while the event takes entries",
+    "drivers_for_car": "officials and stewards, display names only",
+    "may_enter_by_hand": "the viewer's own clubs only",
+    "what_teams_run": "stewards, of five teams and more together; tests/cars holds its rules",
+    "entered_cars": "ids of cars entered where the viewer is an official, while it lasts",
+    "tended_teams": "the viewer's own clubs only",
+    "has_chief": "yes or no for a team's id; a steward must know whom to ask",
+    "club_invitations": "the one invitation whose link was followed",
+    "team_invitations": "the one invitation whose link was followed",
+    "token_owner": "by the hash of a whole token",
+    "print_job_asked_by": "by the id of a job, before the worker knows for whom it works",
+    "take_unheld_print_jobs": "ids of jobs for the sweeper",
+}
+# Who the viewer is to teams and clubs: no argument, so they tell people only about themselves.
+ABOUT_ONESELF = {
+    *(f"{n}_teams" for n in ("chief", "crew", "member", "setup", "comment", "sheet", "code")),
+    *(f"{n}_clubs" for n in ("steward", "official", "member", "founded", "invited")),
+    "invited_teams",
+}
+OF_THE_CLUB = {
+    *("chief", "crew", "guest", "coach", "writer", "coder", "unlinked", "official", "steward"),
+    "rival",
+}
+
+
+@pytest.fixture(scope="module")
+def world(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[World]:
+    with django_db_blocker.unblock(), standing_world() as made:
+        yield made
+
+
+def call(who: User | None, name: str, *given: Any) -> list[tuple[Any, ...]]:
+    """What the function answers that person."""
+    places = ", ".join(["%s"] * len(given))
+    with viewing_as(who.pk if who else None), connection.cursor() as cursor:
+        cursor.execute(f"SELECT * FROM access.{name}({places})", list(given))
+        return cursor.fetchall()
+
+
+def answers(w: World, name: str, *given: Any) -> dict[str, list[tuple[Any, ...]]]:
+    return {who: call(person, name, *given) for who, person in w.who().items()}
+
+
+def told(found: dict[str, list[tuple[Any, ...]]]) -> set[str]:
+    """Who is told anything."""
+    return {who for who, rows in found.items() if [r for r in rows if r != (None,)]}
+
+
+def test_every_function_that_runs_as_the_owner_is_listed(world: World) -> None:
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT proname FROM pg_proc WHERE pronamespace = 'access'::regnamespace "
+            "AND prosecdef AND prorettype <> 'trigger'::regtype"
+        )
+        found = {row[0] for row in cursor.fetchall()}
+    assert found == set(FUNCTIONS) | ABOUT_ONESELF
+
+
+def test_the_start_list_is_the_clubs(world: World) -> None:
+    found = answers(world, "start_list", world.meeting.event.pk)
+    assert told(found) == OF_THE_CLUB
+    assert found["rival"] == [("Junior", "27", "Robin"), ("Junior", "31", "Sky")]
+
+
+def test_published_findings_are_the_clubs_and_say_nothing_of_a_child(world: World) -> None:
+    found = answers(world, "published_findings", world.meeting.event.pk)
+    assert told(found) == OF_THE_CLUB
+    assert {row[1] for row in found["rival"]} == {"27"}
+    with viewing_as(world.people.official.pk):
+        words = world.age_rule.kind
+        about_a_child = {
+            f.rule_words for f in world.meeting.entry.findings.filter(rule__kind=words)
+        }
+    assert about_a_child
+    assert about_a_child.isdisjoint(row[3] for row in found["rival"])
+
+
+def test_what_is_not_published_is_told_to_nobody(world: World) -> None:
+    with undone():
+        with viewing_as(world.people.steward.pk):
+            Event.objects.filter(pk=world.meeting.event.pk).update(findings_published=False)
+        assert not told(answers(world, "published_findings", world.meeting.event.pk))
+
+
+def test_eligible_or_not_for_those_who_see_the_entry(world: World) -> None:
+    found = answers(world, "entry_age_eligible", world.meeting.entry.pk, world.age_rule.pk)
+    assert told(found) == {
+        *("chief", "crew", "guest", "coach", "writer", "coder", "official", "steward")
+    }
+    assert found["official"] == [(True,)]
+
+
+def age_rule_of(world: World, version: int, **parameters: int) -> UUID:
+    """Another rule of the class, which no event has frozen."""
+    with viewing_as(world.people.steward.pk):
+        rules = RuleSet.objects.create(
+            club=world.people.club,
+            race_class=world.race_class,
+            version=version,
+            valid_from=timezone.now().date(),
+        )
+        return Rule.objects.create(
+            rule_set=rules, club=rules.club, order=1, kind=AGE_RULE[0], parameters=parameters
+        ).pk
+
+
+def test_a_birth_date_cannot_be_found_by_asking_with_other_limits(world: World) -> None:
+    with undone():
+        for version, youngest in ((20, 9), (21, 10), (22, 11)):
+            rule = age_rule_of(world, version, at_least=youngest)
+            for who in ("official", "steward"):
+                person = world.who()[who]
+                assert call(person, "entry_age_eligible", world.meeting.entry.pk, rule) in (
+                    [],
+                    [(None,)],
+                )
+
+
+def test_a_car_by_its_number_is_for_those_who_enter_by_hand(world: World) -> None:
+    found = answers(world, "cars_by_number", world.meeting.event.pk, "7")
+    assert told(found) == {"official", "steward"}
+    assert found["official"] == [(world.car.pk, world.people.team.pk, "Wrens", "7")]
+    assert not told(answers(world, "cars_by_number", new_id(), "7"))
+
+
+def test_the_drivers_of_a_car_are_for_those_who_enter_by_hand(world: World) -> None:
+    found = answers(world, "drivers_for_car", world.meeting.event.pk, world.car.pk)
+    assert told(found) == {"official", "steward"}
+    assert [row[1] for row in found["official"]] == ["Robin", "Wren"]
+
+
+def test_nothing_by_number_once_the_event_is_over(world: World) -> None:
+    event = world.meeting.event.pk
+    with undone():
+        with viewing_as(world.people.steward.pk):
+            Event.objects.filter(pk=event).update(state="over")
+        assert not told(answers(world, "cars_by_number", event, "7"))
+        assert not told(answers(world, "drivers_for_car", event, world.car.pk))
+
+
+def test_a_piece_of_ballast_is_shown_while_its_car_is_entered(world: World) -> None:
+    official, pieces = world.people.official.pk, BallastPiece.objects.filter(car=world.meeting.car)
+    with viewing_as(official):
+        assert pieces.count() == 1
+    for change in (
+        lambda: Entry.objects.filter(pk=world.meeting.entry.pk).update(withdrawn_at=timezone.now()),
+        lambda: Event.objects.filter(pk=world.meeting.event.pk).update(state="over"),
+    ):
+        with undone():
+            with viewing_as(world.people.steward.pk):
+                assert change() == 1
+            with viewing_as(official):
+                assert not pieces.exists()
+
+
+@pytest.mark.parametrize("name", sorted(ABOUT_ONESELF - {"invited_teams", "invited_clubs"}))
+def test_nobody_and_a_stranger_are_nothing_to_anybody(name: str, world: World) -> None:
+    assert call(None, name) == call(world.people.stranger, name) == [([],)]
+
+
+def test_a_link_not_followed_opens_nothing(world: World) -> None:
+    for name in ("club_invitations", "team_invitations"):
+        assert not told(answers(world, name))
+    for name in ("invited_teams", "invited_clubs"):
+        assert {tuple(rows[0][0]) for rows in answers(world, name).values()} == {()}

@@ -1,0 +1,169 @@
+"""What row security costs: the same queries and pages with the policies and without them.
+
+Run by path: `uv run pytest tests/bench/bench_row_security.py -s`. 2,000 teams with 2,016,000
+readings in a database of their own. Once the restricted role asks, with a chief as the viewer;
+once the tables' owner, whose policy is a constant true. They take turns, so that a busy machine
+slows both. The aim is no more than 10 %.
+"""
+
+import os
+import statistics
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+from django.core.management import call_command
+from django.db import connections
+from django.db.models import Avg, Count
+from django.test import Client
+from pytest_benchmark.fixture import BenchmarkFixture
+from pytest_django.plugin import DjangoDbBlocker
+
+from cars.models import Car, Reading, Sheet
+from cars.queries.garage import latest_sheets
+from clubsetup.access.models import User
+from clubsetup.access.viewer import viewing_as
+from clubsetup.runtime import addresses
+from clubsetup.runtime.embedded import Embedded
+from tests.bench import many
+from tests.conftest import _point
+
+ROUNDS = 200
+PAGE_ROUNDS = 60
+TEAM = 700
+MINE, SHEET, CAR = many.uid(3, TEAM), many.uid(7, 13 * many.TEAMS + TEAM), many.uid(6, TEAM)
+
+
+def _settings() -> dict[str, dict[str, Any]]:
+    return {alias: dict(connections[alias].settings_dict) for alias in ("default", "owner")}
+
+
+@pytest.fixture(scope="module")
+def filled(
+    django_db_setup: None, django_db_blocker: DjangoDbBlocker, embedded: Embedded
+) -> Iterator[User]:
+    """The full database behind both connections; the chief of one team."""
+    before, address = _settings(), os.environ["DATABASE_URL"]
+    with django_db_blocker.unblock():
+        connections.close_all()
+        os.environ["DATABASE_URL"] = embedded.prepare("many")
+        _point("owner", addresses.owner_url())
+        _point("default", addresses.app_url())
+        call_command("migrate", verbosity=0)
+        started = time.monotonic()
+        count = many.fill(embedded.url("many", "postgres"))
+        took = time.monotonic() - started
+        print(f"\n{count:,} readings in {took:.0f} s")  # noqa: T201
+        yield User.objects.get(pk=many.chief_of(TEAM))
+        connections.close_all()
+        os.environ["DATABASE_URL"] = address
+        for alias, settings in before.items():
+            connections[alias].settings_dict.update(settings)
+
+
+QUERIES: dict[str, Callable[[str], Any]] = {
+    "a sheet's readings": lambda db: list(Reading.objects.using(db).filter(sheet_id=SHEET)),
+    "a car's sheets": lambda db: list(Sheet.objects.using(db).filter(car_id=CAR)),
+    "a team's cars": lambda db: list(Car.objects.using(db).filter(team_id=MINE)),
+    "readings with sheet and car": lambda db: list(
+        Reading.objects.using(db)
+        .filter(sheet__car_id=CAR, replaced_at__isnull=True)
+        .select_related("sheet__car", "measure")
+        .order_by("-created_at")[:200]
+    ),
+    "count and average": lambda db: (
+        Reading.objects.using(db)
+        .filter(team_id=MINE, measure="wheelbase")
+        .aggregate(Count("id"), Avg("value"))
+    ),
+    "one reading": lambda db: Reading.objects.using(db).get(pk=many.uid(8, TEAM * 72 + 5)),
+}
+
+
+@dataclass
+class Took:
+    """Seconds with the policies and without, pair by pair."""
+
+    secured: list[float]
+    bare: list[float]
+
+    def told(self, what: str) -> dict[str, float]:
+        """Prints and returns the medians, and the ratio of medians and of the fastest."""
+        secured, bare = statistics.median(self.secured), statistics.median(self.bare)
+        best = min(self.secured) / min(self.bare)
+        print(  # noqa: T201  # what it is run for
+            f"{what:30} {secured * 1e3:8.3f} ms with, {bare * 1e3:8.3f} ms without:"
+            f" {(secured / bare - 1) * 100:+6.1f} %, at their fastest {(best - 1) * 100:+6.1f} %"
+        )
+        return {"secured": secured, "bare": bare, "ratio": secured / bare, "fastest": best}
+
+
+def in_turn(secured: Callable[[], Any], bare: Callable[[], Any], rounds: int) -> Took:
+    """The two take turns, and take turns at being first, which finds the caches colder."""
+    took = Took([], [])
+    pair = [(took.secured, secured), (took.bare, bare)]
+    for number in range(rounds + 5):
+        pair.reverse()
+        for kept, call in pair:
+            started = time.perf_counter()
+            call()
+            if number >= 5:
+                kept.append(time.perf_counter() - started)
+    return took
+
+
+@pytest.mark.parametrize("name", QUERIES)
+def test_query(name: str, filled: User, benchmark: BenchmarkFixture) -> None:
+    """Within one transaction each, as in a request."""
+    query = QUERIES[name]
+    with connections["owner"].cursor() as cursor:
+        cursor.execute("BEGIN")
+    with viewing_as(filled.pk):
+        assert repr(query("default")) == repr(query("owner"))
+        took = in_turn(lambda: query("default"), lambda: query("owner"), ROUNDS)
+        benchmark.extra_info.update(took.told(name))
+        benchmark.pedantic(query, args=("default",), rounds=20)
+    with connections["owner"].cursor() as cursor:
+        cursor.execute("ROLLBACK")
+
+
+@contextmanager
+def as_owner() -> Iterator[None]:
+    """Whatever asks `default` asks as the owner."""
+    restricted = connections["default"]
+    connections["default"] = connections["owner"]
+    try:
+        yield
+    finally:
+        connections["default"] = restricted
+
+
+@pytest.mark.parametrize("path", [f"/sheets/{SHEET}/", "/cars/", f"/cars/{CAR}/sheets/"])
+def test_page(path: str, filled: User, benchmark: BenchmarkFixture) -> None:
+    client = Client()
+    client.force_login(filled)
+
+    def get() -> bytes:
+        answer = client.get(path)
+        assert answer.status_code == 200
+        return answer.content
+
+    def get_as_owner() -> bytes:
+        with as_owner():
+            return get()
+
+    assert len(get()) == len(get_as_owner())
+    took = in_turn(get, get_as_owner, PAGE_ROUNDS)
+    benchmark.extra_info.update(took.told(path.split("/")[1] + " page"))
+    benchmark.pedantic(get, rounds=5)
+
+
+def test_the_latest_sheet_of_every_car(filled: User, benchmark: BenchmarkFixture) -> None:
+    """A whole club's cars in one query, as somebody who coaches them all would ask."""
+    with viewing_as(filled.pk):
+        cars = list(Car.objects.all())
+        assert [car.pk for car in cars] == [CAR]
+        assert benchmark(lambda: latest_sheets(cars))

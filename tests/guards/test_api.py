@@ -1,0 +1,550 @@
+"""Every operation of the API, and what it answers to whom. One that is not in the table fails."""
+
+import json
+from collections.abc import Callable, Iterator
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.utils import timezone
+from drf_spectacular.generators import SchemaGenerator
+from pytest_django.plugin import DjangoDbBlocker
+
+from clubsetup.access.api.problems import MEDIA_TYPE
+from clubsetup.access.ids import new_id
+from clubsetup.access.models import ApiToken
+from clubsetup.access.own import end_token, make_token
+from clubsetup.access.viewer import viewing_as
+from tests.guards.world import World, standing_world, undone
+
+BASE = "/api/v1/"
+SCHEMA = SchemaGenerator().get_schema(request=None, public=True)
+OPERATIONS = {
+    f"{method} {path.removeprefix(BASE)}"
+    for path, methods in SCHEMA["paths"].items()
+    for method in methods
+}
+PEOPLE = [
+    *("chief", "crew", "guest", "coach", "unlinked", "official", "other_official", "steward"),
+    *("rival", "stranger", "nobody"),
+]
+TABLE = """
+                                    chi  cre  gue  coa  unl  off  of2  ste  riv  str  nob
+get ballast-checks                  200  200  200  200  200  200  200  200  200  200  401
+post ballast-checks                 403  403  403  403  400  201  400  400  400  400  401
+get ballast-checks/{id}             200  200  200  200  404  200  404  200  404  404  401
+get ballast-mounts                  200  200  200  200  200  200  200  200  200  200  401
+post ballast-mounts                 403  403  403  403  403  403  400  201  403  400  401
+get ballast-mounts/{id}             200  200  200  200  200  200  404  200  200  404  401
+get ballast-pieces                  200  200  200  200  200  200  200  200  200  200  401
+post ballast-pieces                 201  201  403  403  403  403  400  403  403  400  401
+get ballast-pieces/{id}             200  200  200  200  404  200  404  404  404  404  401
+post ballast-pieces/{id}/move       200  200  403  403  404  403  404  404  404  404  401
+post ballast-pieces/{id}/retire     200  200  403  403  404  403  404  404  404  404  401
+get baselines                       200  200  200  200  200  200  200  200  200  200  401
+post baselines                      403  403  403  403  403  403  400  201  403  400  401
+get baselines/{id}                  200  200  200  200  200  200  404  200  200  404  401
+post baselines/{id}/copy            403  403  403  403  403  403  404  201  403  404  401
+post baselines/{id}/publish         404  404  404  404  404  404  404  200  404  404  401
+delete baselines/{id}/values        404  404  404  404  404  404  404  204  404  404  401
+get baselines/{id}/values           200  200  200  200  200  200  404  200  200  404  401
+put baselines/{id}/values           404  404  404  404  404  404  404  200  404  404  401
+get calibration-resets              200  200  200  200  200  200  200  200  200  200  401
+post calibration-resets             201  201  403  403  400  400  400  400  400  400  401
+get calibration-resets/{id}         200  200  200  200  404  404  404  404  404  404  401
+get cars                            200  200  200  200  200  200  200  200  200  200  401
+post cars                           201  201  403  403  403  403  400  403  403  400  401
+get cars/{id}                       200  200  200  200  404  404  404  404  404  404  401
+put cars/{id}                       200  200  403  403  404  404  404  404  404  404  401
+get cars/{id}/calibration           200  200  200  200  404  404  404  404  404  404  401
+get cars/{id}/drift                 200  200  200  200  404  404  404  404  404  404  401
+get changes                         200  200  200  200  200  200  200  200  200  200  401
+post changes                        201  201  403  403  400  400  400  400  400  400  401
+get changes/{id}                    200  200  200  200  404  404  404  404  404  404  401
+get chassis                         200  200  200  200  200  200  200  200  200  200  401
+post chassis                        403  403  403  403  403  403  400  201  403  400  401
+get chassis/{id}                    200  200  200  200  200  200  404  200  200  404  401
+patch chassis/{id}                  403  403  403  403  403  403  404  200  403  404  401
+get club-members                    200  200  200  200  200  200  200  200  200  200  401
+delete club-members/{id}            403  403  403  403  204  403  404  204  403  404  401
+get club-members/{id}               200  200  200  200  200  200  404  200  200  404  401
+get clubs                           200  200  200  200  200  200  200  200  200  200  401
+get clubs/{id}                      200  200  200  200  200  200  404  200  200  404  401
+patch clubs/{id}                    403  403  403  403  403  403  404  200  403  404  401
+get coach-links                     200  200  200  200  200  200  200  200  200  200  401
+post coach-links                    201  403  403  403  403  403  400  403  403  400  401
+delete coach-links/{id}             204  403  403  204  404  404  404  403  404  404  401
+get coach-links/{id}                200  200  200  200  404  404  404  200  404  404  401
+patch coach-links/{id}              200  403  403  403  404  404  404  403  404  404  401
+get comments                        200  200  200  200  200  200  200  200  200  200  401
+post comments                       201  201  403  201  400  400  400  400  400  400  401
+get comments/{id}                   200  200  200  200  404  404  404  404  404  404  401
+get driver-weights                  200  200  200  200  200  200  200  200  200  200  401
+post driver-weights                 201  201  403  403  400  400  400  400  400  400  401
+delete driver-weights/{id}          204  204  404  403  404  404  404  404  404  404  401
+get driver-weights/{id}             200  200  404  200  404  404  404  404  404  404  401
+get drivers                         200  200  200  200  200  200  200  200  200  200  401
+post drivers                        201  201  403  403  403  403  400  403  403  400  401
+get drivers/{id}                    200  200  200  200  404  404  404  404  404  404  401
+patch drivers/{id}                  200  200  403  403  404  404  404  404  404  404  401
+get drivers/{id}/birth-date         200  200  404  404  404  404  404  404  404  404  401
+put drivers/{id}/birth-date         200  200  403  403  404  404  404  404  404  404  401
+get entries                         200  200  200  200  200  200  200  200  200  200  401
+post entries                        201  201  403  403  400  400  400  400  400  400  401
+post entries/by-hand                403  403  403  403  403  201  400  201  403  400  401
+get entries/{id}                    200  200  200  200  404  200  404  200  404  404  401
+patch entries/{id}                  200  200  403  403  404  200  404  200  404  404  401
+post entries/{id}/withdraw          200  200  403  403  404  200  404  200  404  404  401
+get event-classes                   200  200  200  200  200  200  200  200  200  200  401
+post event-classes                  403  403  403  403  403  403  400  201  403  400  401
+delete event-classes/{id}           403  403  403  403  403  403  404  204  403  404  401
+get event-classes/{id}              200  200  200  200  200  200  404  200  200  404  401
+get events                          200  200  200  200  200  200  200  200  200  200  401
+post events                         403  403  403  403  403  403  400  201  403  400  401
+get events/{id}                     200  200  200  200  200  200  404  200  200  404  401
+get events/{id}/cars-by-number      403  403  403  403  403  200  404  200  403  404  401
+get events/{id}/desk                403  403  403  403  403  200  404  200  403  404  401
+post events/{id}/end                403  403  403  403  403  403  404  200  403  404  401
+post events/{id}/publish-findings   403  403  403  403  403  403  404  200  403  404  401
+get events/{id}/published-findings  200  200  200  200  200  200  404  200  200  404  401
+post events/{id}/reopen             403  403  403  403  403  403  404  409  403  404  401
+post events/{id}/start              403  403  403  403  403  403  404  200  403  404  401
+get events/{id}/start-list          200  200  200  200  200  200  404  200  200  404  401
+post events/{id}/withhold-findings  403  403  403  403  403  403  404  200  403  404  401
+get findings                        200  200  200  200  200  200  200  200  200  200  401
+get findings/{id}                   200  200  200  200  404  200  404  200  404  404  401
+get invitations                     200  200  200  200  200  200  200  200  200  200  401
+post invitations                    201  403  403  403  403  403  400  403  403  400  401
+post invitations/accept             409  409  409  200  200  200  200  200  200  200  401
+get invitations/{id}                200  404  404  404  404  404  404  200  404  404  401
+post invitations/{id}/withdraw      200  404  404  404  404  404  404  200  404  404  401
+get me                              200  200  200  200  200  200  200  200  200  200  401
+patch me                            200  200  200  200  200  200  200  200  200  200  401
+get me/tokens                       200  200  200  200  200  200  200  200  200  200  401
+post me/tokens                      201  201  201  201  201  201  201  201  201  201  401
+delete me/tokens/{id}               204  404  404  404  404  404  404  404  404  404  401
+get me/tokens/{id}                  200  404  404  404  404  404  404  404  404  404  401
+get measures                        200  200  200  200  200  200  200  200  200  200  401
+get measures/{slug}                 200  200  200  200  200  200  200  200  200  200  401
+get parts                           200  200  200  200  200  200  200  200  200  200  401
+post parts                          201  201  403  403  403  403  400  403  403  400  401
+get parts/{id}                      200  200  200  404  404  404  404  404  404  404  401
+put parts/{id}/code                 200  200  403  404  404  404  404  404  404  404  401
+get plans                           200  200  200  200  200  200  200  200  200  200  401
+post plans                          201  201  403  403  400  400  400  400  400  400  401
+get plans/{id}                      200  200  200  200  404  404  404  404  404  404  401
+get prints                          200  200  200  200  200  200  200  200  200  200  401
+post prints                         201  201  201  201  201  201  404  201  201  404  401
+get prints/{id}                     200  404  404  404  404  404  404  404  404  404  401
+get prints/{id}/file                404  404  404  404  404  404  404  404  404  404  401
+get race-classes                    200  200  200  200  200  200  200  200  200  200  401
+post race-classes                   403  403  403  403  403  403  400  201  403  400  401
+get race-classes/{id}               200  200  200  200  200  200  404  200  200  404  401
+get readings                        200  200  200  200  200  200  200  200  200  200  401
+get readings/{id}                   200  200  200  200  404  404  404  404  404  404  401
+get rule-kinds                      200  200  200  200  200  200  200  200  200  200  401
+get rule-sets                       200  200  200  200  200  200  200  200  200  200  401
+post rule-sets                      403  403  403  403  403  403  400  201  403  400  401
+get rule-sets/{id}                  200  200  200  200  200  200  404  200  200  404  401
+put rule-sets/{id}                  403  403  403  403  403  403  404  200  403  404  401
+post rule-sets/{id}/publish         403  403  403  403  403  403  404  200  403  404  401
+post rule-sets/{id}/retire          403  403  403  403  403  403  404  200  403  404  401
+get rules                           200  200  200  200  200  200  200  200  200  200  401
+post rules                          403  403  403  403  403  403  400  201  403  400  401
+delete rules/{id}                   403  403  403  403  403  403  404  204  403  404  401
+get rules/{id}                      200  200  200  200  200  200  404  200  200  404  401
+get scale-checks                    200  200  200  200  200  200  200  200  200  200  401
+post scale-checks                   403  403  403  403  403  201  400  403  403  400  401
+get scale-checks/{id}               200  200  200  200  200  200  404  200  200  404  401
+get scale-sets                      200  200  200  200  200  200  200  200  200  200  401
+post scale-sets                     403  403  403  403  403  403  400  201  403  400  401
+get scale-sets/{id}                 200  200  200  200  200  200  404  200  200  404  401
+get sheets                          200  200  200  200  200  200  200  200  200  200  401
+post sheets                         201  201  403  403  400  400  400  400  400  400  401
+get sheets/{id}                     200  200  200  200  404  404  404  404  404  404  401
+put sheets/{id}                     200  200  403  403  404  404  404  404  404  404  401
+get sheets/{id}/boxes               200  200  200  200  404  404  404  404  404  404  401
+post sheets/{id}/close              200  200  403  403  404  404  404  404  404  404  401
+post sheets/{id}/correct            201  201  403  403  404  404  404  404  404  404  401
+post sheets/{id}/readings           200  200  403  403  404  404  404  404  404  404  401
+get sheets/{id}/turn-plans          200  200  200  200  404  404  404  404  404  404  401
+get sheets/{id}/what-if             200  200  200  200  404  404  404  404  404  404  401
+get steps                           200  200  200  200  200  200  200  200  200  200  401
+get steps/{slug}                    200  200  200  200  200  200  200  200  200  200  401
+get team-members                    200  200  200  200  200  200  200  200  200  200  401
+delete team-members/{id}            204  403  204  403  404  404  404  403  404  404  401
+get team-members/{id}               200  200  200  200  404  404  404  200  404  404  401
+patch team-members/{id}             200  403  403  403  404  404  404  403  404  404  401
+get teams                           200  200  200  200  200  200  200  200  200  200  401
+post teams                          403  403  403  403  403  403  400  201  403  400  401
+get teams/{id}                      200  200  200  200  200  200  404  200  200  404  401
+get tech-readings                   200  200  200  200  200  200  200  200  200  200  401
+post tech-readings                  403  403  403  403  400  201  400  403  400  400  401
+get tech-readings/{id}              200  200  200  200  404  200  404  200  404  404  401
+get tracks                          200  200  200  200  200  200  200  200  200  200  401
+post tracks                         403  403  403  403  403  403  400  201  403  400  401
+get tracks/{id}                     200  200  200  200  200  200  404  200  200  404  401
+put tracks/{id}                     403  403  403  403  403  403  404  200  403  404  401
+get voids                           200  200  200  200  200  200  200  200  200  200  401
+post voids                          403  403  403  403  400  201  400  403  400  400  401
+get voids/{id}                      200  200  200  200  404  200  404  200  404  404  401
+get weigh-ins                       200  200  200  200  200  200  200  200  200  200  401
+post weigh-ins                      403  403  403  403  400  201  400  403  400  400  401
+get weigh-ins/{id}                  200  200  200  200  404  200  404  200  404  404  401
+"""
+# Lists that hold something for somebody who is of no club.
+FOR_ANYBODY = {"get steps", "get measures", "get rule-kinds"}
+
+
+def rows() -> dict[str, dict[str, int]]:
+    """The table: answers by operation."""
+    found = {}
+    for line in TABLE.splitlines()[2:]:
+        method, path, *codes = line.split()
+        found[f"{method} {path}"] = dict(zip(PEOPLE, map(int, codes), strict=True))
+    return found
+
+
+ANSWERS = rows()
+
+ID: dict[str, Callable[[World], Any]] = {
+    "ballast-checks": lambda w: w.check.pk,
+    "ballast-mounts": lambda w: w.mount.pk,
+    "ballast-pieces": lambda w: w.meeting.piece.pk,
+    "baselines": lambda w: w.draft.pk,
+    "calibration-resets": lambda w: w.reset.pk,
+    "cars": lambda w: w.car.pk,
+    "changes": lambda w: w.change.pk,
+    "chassis": lambda w: w.chassis.pk,
+    "club-members": lambda w: w.member("unlinked_coach").pk,
+    "clubs": lambda w: w.people.club.pk,
+    "coach-links": lambda w: w.link().pk,
+    "comments": lambda w: w.comment.pk,
+    "driver-weights": lambda w: w.weight.pk,
+    "drivers": lambda w: w.driver.pk,
+    "entries": lambda w: w.meeting.entry.pk,
+    "event-classes": lambda w: w.next_class.pk,
+    "events": lambda w: w.meeting.event.pk,
+    "findings": lambda w: w.finding.pk,
+    "invitations": lambda w: w.invitation.pk,
+    "measures": lambda w: "wheelbase",
+    "me": lambda w: w.token.pk,
+    "parts": lambda w: w.part.pk,
+    "plans": lambda w: w.plan.pk,
+    "prints": lambda w: w.job.pk,
+    "race-classes": lambda w: w.race_class.pk,
+    "readings": lambda w: w.reading.pk,
+    "rule-sets": lambda w: w.rule_draft.pk,
+    "rules": lambda w: w.rule.pk,
+    "scale-checks": lambda w: w.scale_check.pk,
+    "scale-sets": lambda w: w.meeting.scales.pk,
+    "sheets": lambda w: w.sheet.pk,
+    "steps": lambda w: "tyres",
+    "team-members": lambda w: w.member("guest").pk,
+    "teams": lambda w: w.people.team.pk,
+    "tech-readings": lambda w: w.tech_reading.pk,
+    "tracks": lambda w: w.track.pk,
+    "voids": lambda w: w.void.pk,
+    "weigh-ins": lambda w: w.weigh_in.pk,
+}
+# Where another row than the usual one lets the decision be about who asks.
+ID_OF: dict[str, Callable[[World], Any]] = {
+    "get baselines/{id}": lambda w: w.baseline.pk,
+    "get baselines/{id}/values": lambda w: w.baseline.pk,
+    "post baselines/{id}/copy": lambda w: w.baseline.pk,
+    "post events/{id}/start": lambda w: w.next_event.pk,
+    "post rule-sets/{id}/retire": lambda w: w.rule_set.pk,
+    "get sheets/{id}/turn-plans": lambda w: w.bench.pk,
+    "get sheets/{id}/what-if": lambda w: w.bench.pk,
+    "post sheets/{id}/correct": lambda w: w.closed.pk,
+}
+QUERY: dict[str, str] = {
+    "get events/{id}/cars-by-number": "?number=27",
+    "get sheets/{id}/what-if": "?turns=1,0,0,0",
+    "delete baselines/{id}/values": "?measure=wheelbase&spot=left",
+}
+BODY: dict[str, Callable[[World], Any]] = {
+    "post ballast-checks": lambda w: {
+        **{"entry": w.meeting.entry.pk, "label_legible": True, "label": "27", "fixed": True},
+        "piece": w.meeting.piece.pk,
+    },
+    "post ballast-mounts": lambda w: {
+        **{"chassis": w.chassis.pk, "name": "New", "x": "20", "y": "9", "capacity": "20"}
+    },
+    "post ballast-pieces": lambda w: {
+        **{"team": w.people.team.pk, "label": "7", "marked_mass": "4 lb"}
+    },
+    "post ballast-pieces/{id}/move": lambda w: {"car": None},
+    "post baselines": lambda w: {"chassis": w.chassis.pk, "surface": "dirt"},
+    "put baselines/{id}/values": lambda w: [
+        {
+            **{"measure": "wheelbase", "spot": "right", "target": "46 3/4", "tolerance": "1/8"},
+            "source": "club",
+        }
+    ],
+    "post baselines/{id}/copy": lambda w: {"note": "Again."},
+    "post calibration-resets": lambda w: {"car": w.car.pk, "reason": "Another frame."},
+    "post cars": lambda w: {"number": "9", "team": w.people.team.pk, "chassis": w.chassis.pk},
+    "put cars/{id}": lambda w: {"number": "8", "chassis": w.chassis.pk},
+    "post changes": lambda w: {
+        **{"sheet": w.sheet.pk, "adjuster": "panhard-rod", "spot": "front"},
+        **{"amount": "1", "unit": "turn"},
+    },
+    "post chassis": lambda w: {"club": w.people.club.pk, "name": "New"},
+    "patch chassis/{id}": lambda w: {"note": "Other."},
+    "patch clubs/{id}": lambda w: {"preferred_units": {"length": "mm"}},
+    "post coach-links": lambda w: {
+        "team": w.people.team.pk,
+        "coach": w.people.unlinked_coach.pk,
+    },
+    "patch coach-links/{id}": lambda w: {"may_write": True},
+    "post comments": lambda w: {"sheet": w.sheet.pk, "text": "Well read."},
+    "post driver-weights": lambda w: {
+        **{"driver": w.driver.pk, "weighed_on": "2026-04-01", "mass": "79 lb"}
+    },
+    "post drivers": lambda w: {"team": w.people.team.pk, "display_name": "New"},
+    "patch drivers/{id}": lambda w: {"display_name": "Other"},
+    "put drivers/{id}/birth-date": lambda w: {"birth_date": "2015-05-05"},
+    "post entries": lambda w: {
+        **{"event_class": w.meeting.event_class.pk, "car": w.car.pk, "driver": w.driver.pk}
+    },
+    "patch entries/{id}": lambda w: {"number": "72"},
+    "post entries/by-hand": lambda w: {
+        **{"event_class": w.meeting.event_class.pk, "car_number": "7"},
+        **{"car_id": w.car.pk, "driver_id": w.driver.pk},
+    },
+    "post event-classes": lambda w: {
+        "event": w.next_event.pk,
+        "race_class": w.spare_class.pk,
+    },
+    "post events": lambda w: {
+        **{"club": w.people.club.pk, "track": w.track.pk, "name": "August Meeting"},
+        **{"starts_on": "2026-08-01", "ends_on": "2026-08-02"},
+    },
+    "post invitations": lambda w: {
+        **{"club": w.people.club.pk, "team": w.people.team.pk, "role": "guest"}
+    },
+    "post invitations/accept": lambda w: {"secret": w.secret},
+    "patch me": lambda w: {"name": "Other"},
+    "post me/tokens": lambda w: {"name": "New", "scopes": ["read"]},
+    "post parts": lambda w: {"team": w.people.team.pk, "sort": "tyre", "code": "N-1"},
+    "put parts/{id}/code": lambda w: {"code": "N-2"},
+    "post plans": lambda w: {
+        "sheet": w.bench.pk,
+        "turns": {"LF": "1", "RF": "0", "LR": "0", "RR": "0"},
+    },
+    "post prints": lambda w: {"document": "test-team-card", "subject_id": w.people.team.pk},
+    "post race-classes": lambda w: {"club": w.people.club.pk, "name": "New"},
+    "post rule-sets": lambda w: {"race_class": w.race_class.pk, "valid_from": "2028-01-01"},
+    "put rule-sets/{id}": lambda w: {"valid_from": "2028-01-01"},
+    "post rules": lambda w: {
+        **{"rule_set": w.rule_draft.pk, "kind": "left_limit", "parameters": {"at_most": "58"}}
+    },
+    "post scale-checks": lambda w: {
+        "scale_set": w.meeting.platform.pk,
+        "pads_level": True,
+        "loads": [{"pad": "car", "reference": "100 kg", "indicated": "100 kg"}],
+    },
+    "post scale-sets": lambda w: {
+        **{"club": w.people.club.pk, "name": "New", "division": "0.1 kg", "pads": 1}
+    },
+    "post sheets": lambda w: {"car": w.car.pk, "role": "found", "surface": "paved"},
+    "put sheets/{id}": lambda w: {"made_on": "2026-03-15", "surface": "paved"},
+    "post sheets/{id}/correct": lambda w: {"reason": "Misread."},
+    "post sheets/{id}/readings": lambda w: {
+        "readings": [{"measure": "caster", "spot": "left", "typed": "5"}]
+    },
+    "patch team-members/{id}": lambda w: {"role": "crew"},
+    "post teams": lambda w: {"club": w.people.club.pk, "name": "New"},
+    "post tech-readings": lambda w: {
+        **{"entry": w.meeting.entry.pk, "measure": "wheelbase", "spot": "right"},
+        "length": "46 3/4",
+    },
+    "post tracks": lambda w: {"club": w.people.club.pk, "name": "New", "surface": "dirt"},
+    "put tracks/{id}": lambda w: {"name": "Other", "surface": "dirt"},
+    "post voids": lambda w: {"weigh_in": w.weigh_in.pk, "reason": "A wheel was off the pad."},
+    "post weigh-ins": lambda w: {
+        **{"entry": w.meeting.entry.pk, "scale_set": w.meeting.platform.pk, "stage": "entry"},
+        **{"driver_in": True, "total": "322 lb"},
+    },
+}
+
+
+def path_of(operation: str, world: World) -> str:
+    """The address with the world's row in it."""
+    path = operation.split()[1]
+    find = ID_OF.get(operation) or ID[path.split("/")[0]] if "{" in path else lambda w: ""
+    filled = path.replace("{id}", str(find(world))).replace("{slug}", str(find(world)))
+    return BASE + filled + QUERY.get(operation, "")
+
+
+def ask(client: Client, operation: str, world: World, **headers: str) -> Any:
+    """Sends it; whatever it does is undone."""
+    body = BODY.get(operation, lambda w: None)(world)
+    sent = {} if body is None else {"data": json.dumps(body, default=str)}
+    with undone():
+        return client.generic(
+            operation.split(maxsplit=1)[0].upper(),
+            path_of(operation, world),
+            content_type="application/json",
+            headers=headers,
+            **sent,
+        )
+
+
+@pytest.fixture(scope="module")
+def world(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[World]:
+    with django_db_blocker.unblock(), standing_world() as made:
+        yield made
+
+
+@pytest.fixture(scope="module")
+def clients(world: World) -> dict[str, Client]:
+    """Everybody's session."""
+    found = {}
+    for name, person in world.who().items():
+        found[name] = Client()
+        if person is not None:
+            found[name].force_login(person)
+    return found
+
+
+def secret_of(world: World, *scopes: str) -> tuple[ApiToken, str]:
+    """A token of the chief's."""
+    chief = world.people.chief
+    with viewing_as(chief.pk):
+        return make_token(by=chief, name="Test", scopes=scopes, days=1)
+
+
+def test_the_table_names_every_operation() -> None:
+    assert set(ANSWERS) == OPERATIONS
+
+
+@pytest.mark.parametrize("operation", ANSWERS)
+def test_a_stranger_finds_nothing_and_nobody_is_told_to_sign_in(operation: str) -> None:
+    """The rule of the house, held against the table itself."""
+    answers = ANSWERS[operation]
+    assert answers["nobody"] == 401
+    own = operation.split()[1].startswith(("me", "invitations/accept"))
+    if "{" in operation and not operation.startswith(tuple(FOR_ANYBODY)):
+        assert answers["stranger"] == 404
+    elif not operation.startswith("get") and not own:
+        assert answers["stranger"] in {400, 403, 404}
+
+
+@pytest.mark.parametrize("operation", ANSWERS)
+def test_it_answers(operation: str, world: World, clients: dict[str, Client]) -> None:
+    answers = {who: ask(clients[who], operation, world) for who in PEOPLE}
+    assert {who: a.status_code for who, a in answers.items()} == ANSWERS[operation]
+    for who, answer in answers.items():
+        if answer.status_code >= 400:
+            assert answer.headers["Content-Type"] == MEDIA_TYPE, who
+            assert answer.json()["status"] == answer.status_code
+            assert answer.json()["detail"]
+
+
+@pytest.mark.parametrize(
+    "operation", [o for o in ANSWERS if o.startswith("get") and "{" not in o and o != "get me"]
+)
+def test_a_list_is_empty_for_a_stranger(
+    operation: str, world: World, clients: dict[str, Client]
+) -> None:
+    found = ask(clients["stranger"], operation, world).json()
+    rows = found["results"] if isinstance(found, dict) else found
+    assert bool(rows) == (operation in FOR_ANYBODY)
+
+
+@pytest.mark.parametrize("operation", ANSWERS)
+def test_a_token_does_what_its_scopes_say(operation: str, world: World) -> None:
+    """To read it takes `read`, to write `write`, around prints `print`; each alone."""
+    method, path = operation.split()
+    needed = "print" if path.startswith("prints") else "read" if method == "get" else "write"
+    for scope in ApiToken.Scope.values:
+        with undone():
+            _, secret = secret_of(world, scope)
+            answer = ask(Client(), operation, world, authorization=f"Bearer {secret}")
+        if scope != needed:
+            assert answer.status_code == 403, scope
+        elif operation == "post me/tokens":
+            assert answer.status_code == 403, "a token makes no token"
+        else:
+            assert answer.status_code == ANSWERS[operation]["chief"], scope
+
+
+def test_a_token_that_is_over_or_unknown_opens_nothing(world: World) -> None:
+    with undone():
+        ended, secret = secret_of(world, "read")
+        expired, old_secret = secret_of(world, "read")
+        with viewing_as(world.people.chief.pk):
+            end_token(by=world.people.chief, token=ended)
+            ApiToken.objects.filter(pk=expired.pk).update(
+                expires_at=timezone.now() - timedelta(days=1)
+            )
+        for wrong in (secret, old_secret, "not-a-token", ""):
+            answer = ask(Client(), "get me", world, authorization=f"Bearer {wrong}")
+            assert answer.status_code == 401
+            assert answer.headers["Content-Type"] == MEDIA_TYPE
+            assert answer.headers["WWW-Authenticate"].startswith("Bearer")
+
+
+def test_a_token_of_somebody_who_left_opens_nothing(world: World) -> None:
+    chief = world.people.chief
+    with undone():
+        _, secret = secret_of(world, "read")
+        type(chief).objects.filter(pk=chief.pk).update(is_active=False)
+        answer = ask(Client(), "get me", world, authorization=f"Bearer {secret}")
+        assert answer.status_code == 401
+
+
+CREATES = sorted(
+    f"post {path.removeprefix(BASE)}"
+    for path, methods in SCHEMA["paths"].items()
+    if "{" not in path and {"200", "201"} <= set(methods.get("post", {}).get("responses", {}))
+)
+
+
+# Another content; a note, sent where there is none, is one too.
+OTHER: dict[str, dict[str, Any]] = {
+    operation: {field: text}
+    for field, text, operations in (
+        ("name", "Another", "events me/tokens race-classes scale-sets teams tracks"),
+        ("label", "Another", "ballast-pieces"),
+        ("number", "98", "cars"),
+        ("reason", "Another.", "calibration-resets voids"),
+        ("text", "Another.", "comments"),
+    )
+    for operation in (f"post {path}" for path in operations.split())
+}
+
+
+@pytest.mark.parametrize("operation", CREATES)
+def test_sent_twice_it_is_made_once(
+    operation: str, world: World, clients: dict[str, Client]
+) -> None:
+    """The same again gives the same row; other content, or another person, gives 409."""
+    may = [who for who in PEOPLE if ANSWERS[operation][who] == 201]
+    client = clients[may[0]]
+    body = {**BODY[operation](world), "id": str(new_id())}
+
+    def send(by: Client, **changed: Any) -> Any:
+        return by.post(
+            path_of(operation, world),
+            json.dumps({**body, **changed}, default=str),
+            content_type="application/json",
+        )
+
+    def count() -> int:
+        answer = client.get(path_of(operation, world) + "?page_size=200")
+        return len(answer.json()["results"])
+
+    with undone():
+        before = count()
+        made, again = send(client), send(client)
+        assert (made.status_code, again.status_code) == (201, 200)
+        assert made.json()["id"] == again.json()["id"] == body["id"]
+        assert count() == before + 1
+        assert send(client, **OTHER.get(operation, {"note": "Another."})).status_code == 409
+        for who in may[1:]:
+            assert send(clients[who]).status_code == 409, who
+        assert count() == before + 1

@@ -1,0 +1,331 @@
+"""Every address of the site, and what it answers to whom. An address not in the table fails."""
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from pytest_django.plugin import DjangoDbBlocker
+
+from tests.guards.world import World, standing_world, undone
+
+# Whose addresses others hold.
+ELSEWHERE = {
+    "accounts/": "allauth's: sign-in, passwords, passkeys; tests/access holds the ways in",
+    "api/v1/": "operation by operation in test_api.py",
+}
+
+
+def named(resolver: URLResolver, route: str = "") -> Iterator[tuple[str, str]]:
+    """(name, route) of every pattern below the resolver that is not held elsewhere."""
+    for entry in resolver.url_patterns:
+        here = route + str(entry.pattern)
+        if here in ELSEWHERE:
+            continue
+        if isinstance(entry, URLPattern):
+            yield entry.name or "", here
+        else:
+            yield from named(entry, here)
+
+
+FOUND = dict(named(get_resolver()))
+PEOPLE = [
+    *("chief", "crew", "guest", "coach", "unlinked", "official", "other_official", "steward"),
+    *("rival", "stranger", "nobody"),
+]
+
+
+# 401 stands for the way to the sign-in page.
+TABLE = """
+                             chi  cre  gue  coa  unl  off  of2  ste  riv  str  nob
+me                     get   200  200  200  200  200  200  200  200  200  200  401
+my-name                get   200  200  200  200  200  200  200  200  200  200  401
+my-units               get   200  200  200  200  200  200  200  200  200  200  401
+token-new              get   200  200  200  200  200  200  200  200  200  200  401
+token-end              post  302  404  404  404  404  404  404  404  404  404  401
+prints                 get   200  200  200  200  200  200  200  200  200  200  401
+print-ask              post  302  302  302  302  302  302  404  302  302  404  401
+print-state            get   200  404  404  404  404  404  404  404  404  404  401
+print-file             get   404  404  404  404  404  404  404  404  404  404  401
+start                  get   200  200  200  200  200  200  200  200  200  200  401
+join                   get   200  200  200  200  200  200  200  200  200  200  200
+join-accept            post  409  409  409  302  302  302  302  302  302  302  401
+club                   get   200  200  200  200  200  200  404  200  200  404  401
+club-invite            get   403  403  403  403  403  403  404  200  403  404  401
+club-units             get   403  403  403  403  403  403  404  200  403  404  401
+team-new               get   403  403  403  403  403  403  404  200  403  404  401
+track-new              get   403  403  403  403  403  403  404  200  403  404  401
+race-class-new         get   403  403  403  403  403  403  404  200  403  404  401
+club-trail             get   403  403  403  403  403  403  404  200  403  404  401
+club-member-remove     post  403  403  403  403  302  403  404  302  403  404  401
+invitation-withdraw    post  302  404  404  404  404  404  404  302  404  404  401
+track-change           get   403  403  403  403  403  403  404  200  403  404  401
+team                   get   200  200  200  200  200  200  404  200  200  404  401
+team-invite            get   200  403  403  403  403  403  404  403  403  404  401
+coach-new              get   200  403  403  403  403  403  404  403  403  404  401
+driver-new             get   200  200  403  403  403  403  404  403  403  404  401
+team-trail             get   200  200  403  403  403  403  404  403  403  404  401
+team-member-role       get   200  403  403  403  404  404  404  403  404  404  401
+team-member-remove     post  302  403  302  403  404  404  404  403  404  404  401
+coach-change           get   200  403  403  403  404  404  404  403  404  404  401
+coach-remove           post  302  403  403  302  404  404  404  403  404  404  401
+driver                 get   200  200  200  200  404  404  404  404  404  404  401
+driver-rename          get   200  200  403  403  404  404  404  404  404  404  401
+driver-birth-date      get   200  200  403  403  404  404  404  404  404  404  401
+driver-weight-new      get   200  200  403  403  404  404  404  404  404  404  401
+driver-weight-remove   post  302  302  404  403  404  404  404  404  404  404  401
+bench-start            get   200  200  403  403  404  404  404  404  404  404  401
+bench                  get   302  302  302  302  404  404  404  404  404  404  401
+bench-done             get   200  200  200  200  404  404  404  404  404  404  401
+bench-close            post  302  302  403  403  404  404  404  404  404  404  401
+bench-follow           post  302  302  403  403  404  404  404  404  404  404  401
+bench-step             get   200  200  200  200  404  404  404  404  404  404  401
+bench-change           post  200  200  403  403  404  404  404  404  404  404  401
+bench-now              get   200  200  200  200  404  404  404  404  404  404  401
+bench-save             post  400  400  403  403  404  404  404  404  404  404  401
+bench-undo             post  200  200  403  403  404  404  404  404  404  404  401
+cars                   get   200  200  200  200  200  200  200  200  200  200  401
+car                    get   200  200  200  200  404  404  404  404  404  404  401
+car-edit               get   200  200  403  403  404  404  404  404  404  404  401
+car-sheets             get   200  200  200  200  404  404  404  404  404  404  401
+sheet-open             get   200  200  403  403  404  404  404  404  404  404  401
+car-new                get   200  200  403  403  403  403  404  403  403  404  401
+parts                  get   200  200  200  403  403  403  404  403  403  404  401
+part-new               get   200  200  403  403  403  403  404  403  403  404  401
+ballast                get   200  200  200  200  403  403  404  403  403  404  401
+piece-new              get   200  200  403  403  403  403  404  403  403  404  401
+part-code              get   200  200  403  404  404  404  404  404  404  404  401
+piece-move             get   200  200  403  403  404  403  404  404  404  404  401
+piece-retire           post  302  302  403  403  404  403  404  404  404  404  401
+sheet                  get   200  200  200  200  404  404  404  404  404  404  401
+sheet-readings         post  302  302  403  403  404  404  404  404  404  404  401
+sheet-edit             get   200  200  403  403  404  404  404  404  404  404  401
+sheet-close            post  302  302  403  403  404  404  404  404  404  404  401
+sheet-correct          get   200  200  403  403  404  404  404  404  404  404  401
+sheet-comment          post  302  302  403  302  404  404  404  404  404  404  401
+sheet-change           get   200  200  403  403  404  404  404  404  404  404  401
+sheet-history          get   200  200  200  200  404  404  404  404  404  404  401
+chassis-list           get   200  200  200  200  200  200  404  200  200  404  401
+chassis-new            get   403  403  403  403  403  403  404  200  403  404  401
+chassis                get   200  200  200  200  200  200  404  200  200  404  401
+chassis-edit           get   403  403  403  403  403  403  404  200  403  404  401
+mount-new              get   403  403  403  403  403  403  404  200  403  404  401
+baseline-draft         get   403  403  403  403  403  403  404  200  403  404  401
+baseline               get   200  200  200  200  200  200  404  200  200  404  401
+baseline-publish       post  404  404  404  404  404  404  404  302  404  404  401
+baseline-copy          post  403  403  403  403  403  403  404  302  403  404  401
+baseline-value-remove  post  404  404  404  404  404  404  404  302  404  404  401
+sheet-turn             get   200  200  200  200  404  404  404  404  404  404  401
+sheet-turn-accept      post  302  302  403  403  404  404  404  404  404  404  401
+sheet-what-if          get   200  200  200  200  404  404  404  404  404  404  401
+draw                   get   200  200  200  200  200  200  404  200  200  404  401
+sheet-what-if-answer   post  409  409  409  409  409  409  409  409  409  409  401
+sheet-add              get   200  200  200  200  404  404  404  404  404  404  401
+sheet-add-fitted       post  302  302  403  403  404  404  404  404  404  404  401
+sheet-square           get   200  200  200  200  404  404  404  404  404  404  401
+sheet-marks            get   200  200  200  200  404  404  404  404  404  404  401
+sheet-lead             get   200  200  200  200  404  404  404  404  404  404  401
+drift                  get   200  200  200  200  404  404  404  404  404  404  401
+sheet-weigh            post  302  302  403  403  404  404  404  404  404  404  401
+sheet-same-again       post  302  302  403  403  404  404  404  404  404  404  401
+calibration            get   200  200  200  200  404  404  404  404  404  404  401
+calibration-reset      get   200  200  403  403  404  404  404  404  404  404  401
+events                 get   200  200  200  200  200  200  200  200  200  200  401
+event                  get   200  200  200  200  200  200  404  200  200  404  401
+event-class-new        post  403  403  403  403  403  403  404  302  403  404  401
+desk                   get   403  403  403  403  403  200  404  200  403  404  401
+draws                  get   200  200  200  200  200  200  404  200  200  404  401
+event-prints           get   403  403  403  403  403  200  404  200  403  404  401
+entry-prints           get   200  200  200  200  404  200  404  200  404  404  401
+pre-check              get   200  200  200  200  404  404  404  404  404  404  401
+car-labels             get   200  200  200  200  404  404  404  404  404  404  401
+records                get   403  403  403  403  403  200  404  200  403  404  401
+records-file           get   403  403  403  403  403  200  404  200  403  404  401
+enter-by-hand          get   403  403  403  403  403  200  404  200  403  404  401
+enter                  get   200  200  403  403  403  403  404  403  403  404  401
+event-move             post  403  403  403  403  403  403  404  302  403  404  401
+event-class-remove     post  403  403  403  403  403  403  404  302  403  404  401
+entry                  get   200  200  200  200  404  200  404  200  404  404  401
+weigh                  post  403  403  403  403  404  200  404  403  404  404  401
+ballast-check          get   403  403  403  403  404  200  404  403  404  404  401
+measure                get   403  403  403  403  404  200  404  403  404  404  401
+no-ballast             post  403  403  403  403  404  302  404  403  404  404  401
+entry-number           get   200  200  403  403  404  200  404  200  404  404  401
+entry-withdraw         post  302  302  403  403  404  302  404  302  404  404  401
+weigh-in-void          get   403  403  403  403  404  200  404  403  404  404  401
+tech-reading-void      get   403  403  403  403  404  200  404  403  404  404  401
+ballast-check-void     get   403  403  403  403  404  200  404  403  404  404  401
+results                get   200  200  200  200  403  200  404  200  403  404  401
+event-new              get   403  403  403  403  403  403  404  200  403  404  401
+rules                  get   200  200  200  200  200  200  404  200  200  404  401
+scales                 get   200  200  200  200  200  200  404  200  200  404  401
+scale-set              get   200  200  200  200  200  200  404  200  200  404  401
+scale-check-new        get   403  403  403  403  403  200  404  403  403  404  401
+scale-corrections      post  403  403  403  403  403  403  404  302  403  404  401
+scale-check            get   200  200  200  200  200  200  404  200  200  404  401
+rule-set-new           get   403  403  403  403  403  403  404  200  403  404  401
+rule-set               get   200  200  200  200  200  200  404  200  200  404  401
+rule-set-change        get   403  403  403  403  403  403  404  200  403  404  401
+rule-set-publish       post  403  403  403  403  403  403  404  302  403  404  401
+rule-set-retire        post  403  403  403  403  403  403  404  302  403  404  401
+rule-new               get   403  403  403  403  403  403  404  200  403  404  401
+rule-remove            post  403  403  403  403  403  403  404  302  403  404  401
+"""
+# Addresses about oneself, which anybody who is signed in has; their lists hold one's own.
+OWN = {
+    *("start", "me", "my-name", "my-units", "token-new", "prints", "cars", "events"),
+    *("join", "join-accept"),
+    # Answers from what the page carries, sealed; without the seal it answers nobody.
+    "sheet-what-if-answer",
+}
+
+
+def rows() -> dict[str, tuple[str, dict[str, int]]]:
+    """The table: method and answers by name."""
+    found = {}
+    for line in TABLE.splitlines()[2:]:
+        name, method, *codes = line.split()
+        found[name] = method, dict(zip(PEOPLE, map(int, codes), strict=True))
+    return found
+
+
+ANSWERS = rows()
+
+# What an address is asked with: by its first word, or by its name.
+BY_WORD: dict[str, Callable[[World], tuple[Any, ...]]] = {
+    "prints": lambda w: (w.job.pk,),
+    "join": lambda w: (w.secret,),
+    "clubs": lambda w: (w.people.club.pk,),
+    "teams": lambda w: (w.people.team.pk,),
+    "tech-readings": lambda w: (w.tech_reading.pk,),
+    "tracks": lambda w: (w.track.pk,),
+    "draws": lambda w: (w.draw.pk,),
+    "drivers": lambda w: (w.driver.pk,),
+    "driver-weights": lambda w: (w.weight.pk,),
+    "cars": lambda w: (w.car.pk,),
+    "parts": lambda w: (w.part.pk,),
+    "ballast-pieces": lambda w: (w.meeting.piece.pk,),
+    "sheets": lambda w: (w.sheet.pk,),
+    "chassis": lambda w: (w.chassis.pk,),
+    "baselines": lambda w: (w.baseline.pk,),
+    "events": lambda w: (w.meeting.event.pk,),
+    "event-classes": lambda w: (w.next_class.pk,),
+    "entries": lambda w: (w.meeting.entry.pk,),
+    "weigh-ins": lambda w: (w.weigh_in.pk,),
+    "ballast-checks": lambda w: (w.check.pk,),
+    "scale-sets": lambda w: (w.meeting.scales.pk,),
+    "scale-checks": lambda w: (w.scale_check.pk,),
+    "classes": lambda w: (w.race_class.pk,),
+    "rule-sets": lambda w: (w.rule_draft.pk,),
+    "rules": lambda w: (w.rule.pk,),
+    "invitations": lambda w: (w.invitation.pk,),
+}
+BY_NAME: dict[str, Callable[[World], tuple[Any, ...]]] = {
+    "token-end": lambda w: (w.token.pk,),
+    "club-member-remove": lambda w: (w.member("unlinked_coach").pk,),
+    "team-member-role": lambda w: (w.member("guest").pk,),
+    "team-member-remove": lambda w: (w.member("guest").pk,),
+    "coach-change": lambda w: (w.link().pk,),
+    "coach-remove": lambda w: (w.link().pk,),
+    "baseline-publish": lambda w: (w.draft.pk,),
+    "baseline-value-remove": lambda w: (w.draft.pk,),
+    "sheet-correct": lambda w: (w.closed.pk,),
+    **{
+        f"bench-{name}": lambda w: (w.bench.pk, "ride-heights")
+        for name in ("step", "change", "now", "save", "undo")
+    },
+    "event-class-new": lambda w: (w.next_event.pk,),
+    "event-move": lambda w: (w.meeting.event.pk, "end"),
+    "enter": lambda w: (w.next_event.pk, w.people.team.pk),
+    "rule-set-retire": lambda w: (w.rule_set.pk,),
+    "records-file": lambda w: (w.meeting.event.pk, "csv"),
+    "rule-new": lambda w: (w.rule_draft.pk, "minimum_weight"),
+}
+# What is sent to an address that only takes POST: enough for the decision to be about who asks.
+SENT: dict[str, Callable[[World], dict[str, Any]]] = {
+    "print-ask": lambda w: {"document": "test-team-card", "subject_id": w.people.team.pk},
+    "sheet-comment": lambda w: {"text": "Well read."},
+    "sheet-readings": lambda w: {"caster.left": "5"},
+    "sheet-same-again": lambda w: {"again": "weight.LF"},
+    "baseline-value-remove": lambda w: {"box": "wheelbase.left"},
+    "scale-corrections": lambda w: {"applied": "yes"},
+    "event-class-new": lambda w: {"race_class": w.spare_class.pk},
+    "weigh": lambda w: {
+        "scale_set": w.meeting.scales.pk,
+        "stage": "entry",
+        "driver_in": "on",
+        "total": "320",
+    },
+}
+
+# What the bench's script sends.
+SCRIPTS: dict[str, dict[str, Any]] = {
+    "bench-save": {"readings": [{"box": "ride-height.LF", "text": "2 3/8"}]},
+    "bench-undo": {"box": "ride-height.LF"},
+}
+
+
+def path_of(name: str, world: World) -> str:
+    """The address with the world's rows in it."""
+    given = BY_NAME.get(name) or BY_WORD.get(FOUND[name].split("/")[0])
+    return reverse(name, args=given(world) if given and "<" in FOUND[name] else ())
+
+
+def ask(client: Client, name: str, world: World, method: str) -> int:
+    """What the address answers; whatever it does is undone."""
+    with undone():
+        if method == "get":
+            return told(client.get(path_of(name, world)))
+        if name in SCRIPTS:
+            sent = SCRIPTS[name]
+            return told(client.post(path_of(name, world), sent, "application/json"))
+        return told(client.post(path_of(name, world), SENT.get(name, lambda w: {})(world)))
+
+
+def told(answer: Any) -> int:
+    """The status; 401 for the way to the sign-in page."""
+    there = answer.headers.get("Location", "")
+    return 401 if there.startswith(reverse("account_login")) else answer.status_code
+
+
+@pytest.fixture(scope="module")
+def world(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[World]:
+    with django_db_blocker.unblock(), standing_world() as made:
+        yield made
+
+
+@pytest.fixture(scope="module")
+def clients(world: World) -> dict[str, Client]:
+    """Everybody's browser."""
+    found = {}
+    for name, person in world.who().items():
+        found[name] = Client()
+        if person is not None:
+            found[name].force_login(person)
+    return found
+
+
+def test_the_table_names_every_address() -> None:
+    assert "" not in FOUND, "an address without a name"
+    assert set(ANSWERS) == set(FOUND)
+
+
+def test_nothing_is_left_to_others_that_is_not_there() -> None:
+    assert set(ELSEWHERE) <= {str(entry.pattern) for entry in get_resolver().url_patterns}
+
+
+@pytest.mark.parametrize("name", ANSWERS)
+def test_a_stranger_finds_nothing_and_nobody_is_sent_to_sign_in(name: str) -> None:
+    """The rule of the house, held against the table itself."""
+    _, answers = ANSWERS[name]
+    assert answers["stranger"] == 404 or name in OWN
+    assert answers["nobody"] == 401 or name == "join"
+
+
+@pytest.mark.parametrize("name", ANSWERS)
+def test_it_answers(name: str, world: World, clients: dict[str, Client]) -> None:
+    method, expected = ANSWERS[name]
+    assert {who: ask(clients[who], name, world, method) for who in PEOPLE} == expected
+    if method == "post":
+        assert ask(clients["chief"], name, world, "get") == 405
