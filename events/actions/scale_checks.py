@@ -14,11 +14,11 @@ from clubsetup.access.models import User
 from clubsetup.quantities.reading import Typed
 from events.may import check_can_keep_scales
 from events.models import ScaleCheck, ScaleSet
-from events.rules.corrections import WHOLE, checked_load
+from events.queries.scales import pads_of
+from events.rules.corrections import checked_load
 from events.rules.scales import ScaleError
 from teams.may import check_can_officiate
 
-FOUR = ("LF", "RF", "LR", "RR")
 # What a refusal of the computation is about, as the page asks for it.
 ASKED = {"load": "reference", "added mass": "added", "shown": "indicated"}
 
@@ -32,11 +32,6 @@ class LoadRead:
     reference: Typed
     indicated: Typed
     added: Typed | None = None
-
-
-def pads_of(scale_set: ScaleSet) -> tuple[str, ...]:
-    """The pads of a set: four, or the one platform."""
-    return FOUR if scale_set.pads == len(FOUR) else (WHOLE,)
 
 
 @action

@@ -10,10 +10,11 @@ from clubsetup.access.api.creating import CreateOnceMixin, CreateOnceSerializer,
 from clubsetup.access.api.me import asking
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.api_fields import TypedQuantity
-from events.actions.scale_checks import FOUR, LoadRead, check_scales
+from events.actions.scale_checks import LoadRead, check_scales
 from events.api.base import InClubUnits
 from events.api.serializers import row
 from events.models import ScaleCheck, ScaleSet
+from events.queries.scales import FOUR
 from events.rules.corrections import WHOLE
 from teams.models import Club
 

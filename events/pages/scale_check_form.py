@@ -8,9 +8,10 @@ from django import forms
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed
 from clubsetup.site.forms import QuantityForm, QuantityInput
-from events.actions.scale_checks import LoadRead, pads_of
+from events.actions.scale_checks import LoadRead
 from events.models import ScaleCheck, ScaleSet
 from events.pages.desk_forms import SentOnce, YesNo
+from events.queries.scales import pads_of
 
 
 class PadBoxes(NamedTuple):

@@ -12,12 +12,18 @@ from django.utils import timezone
 
 from clubsetup.quantities.uncertainty import Estimate
 from events.models import ScaleCheck, ScaleSet
-from events.rules.corrections import CheckedLoad, corrections, together
+from events.rules.corrections import WHOLE, CheckedLoad, corrections, together
 
 # A check stands for a day's work. Counted in hours and not by the date, because the server's date
 # changes in the middle of a paddock's evening.
 HOLDS = timedelta(hours=16)
+FOUR = ("LF", "RF", "LR", "RR")
 _KEPT = Decimal("1e-6")
+
+
+def pads_of(scale_set: ScaleSet) -> tuple[str, ...]:
+    """The pads of a set: four, or the one platform."""
+    return FOUR if scale_set.pads == len(FOUR) else (WHOLE,)
 
 
 class Standing(StrEnum):
