@@ -1,24 +1,23 @@
-"""What a plan is after: the baseline's targets, or the team's own target sheet."""
+"""What a plan is after: what the sheet is worked towards, or a target of the team's own."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from uuid import UUID
 
 from cars.entries import Key
-from cars.figures import figures_of, with_derived
 from cars.mechanics.goals import Goal
-from cars.models import BaselineValue, Measure, Reading, Sheet
+from cars.models import BaselineValue, Sheet
+from cars.queries.bench_targets import target_of, targets_of
 from cars.queries.catalogue import Catalogue
+from cars.tolerances import tolerance_of
 
-# Where neither baseline nor tool says how near is near enough. Common practice, no source.
-USUAL_TOLERANCE = {"length": 1.5875, "percent": 0.5, "angle": 0.5, "mass": 0.5}
-BASELINE = "baseline"
+BENCH = "bench"
 
 
 @dataclass(frozen=True, slots=True)
 class Aim:
     """One place the targets may come from."""
 
-    value: str  # 'baseline', or the id of a target sheet
+    value: str  # 'bench', or the id of a target sheet
     name: str
 
 
@@ -32,48 +31,40 @@ class Aims:
 
 
 def aims_of(sheet: Sheet, known: Catalogue, choice: str = "") -> Aims:
-    """The targets of this sheet's baseline, or those of the car's target sheet `choice`.
+    """What the sheet is worked towards, or the car's target sheet `choice`.
 
-    Without a choice the baseline stands; a car without one aims at its newest target sheet. A
-    target sheet says no tolerances: the baseline's are taken, then the usual ones.
+    A sheet without any target aims at the car's newest target sheet, where it has one.
     """
     own = list(
         Sheet.objects.filter(
             car_id=sheet.car_id, role=Sheet.Role.TARGET, corrected_by__isnull=True
         ).exclude(pk=sheet.pk)
     )
-    choices = [Aim(BASELINE, f"Baseline: {sheet.baseline}")] if sheet.baseline_id else []
-    choices += [Aim(str(row.pk), f"Own target of {row.made_on:%d %b %Y}") for row in own]
-    chosen = next((aim for aim in choices if aim.value == choice), None)
-    chosen = chosen or (choices[0] if choices else None)
-    base = _baseline(sheet.baseline_id, known) if sheet.baseline_id else {}
-    goals = base
-    if chosen is not None and chosen.value != BASELINE:
-        goals = _own(UUID(chosen.value), base, known)
-    return Aims(goals, chosen, tuple(choices))
+    choices = [Aim(str(row.pk), f"Own target of {row.made_on:%d %b %Y}") for row in own]
+    found, target = next((row for row in own if str(row.pk) == choice), None), target_of(sheet)
+    goals = _goals(targets_of(sheet, found or target, known), known)
+    if found is None and goals:
+        bench = Aim(BENCH, _bench_name(sheet, target))
+        return Aims(goals, bench, (bench, *choices))
+    if found is None and own:
+        goals = _goals(targets_of(sheet, own[0], known), known)
+    chosen = next((aim for aim in choices if found and aim.value == str(found.pk)), None)
+    bench_too = (Aim(BENCH, _bench_name(sheet, target)),) if sheet.baseline_id or target else ()
+    return Aims(goals, chosen or (choices[0] if choices else None), (*bench_too, *choices))
 
 
-def _baseline(baseline_id: UUID, known: Catalogue) -> dict[Key, Goal]:
-    found = {}
-    for row in BaselineValue.objects.filter(baseline_id=baseline_id):
-        measure = known.measures[row.measure_id]
-        tolerance = float(row.tolerance) or tolerance_of(measure)
-        found[Key(row.measure_id, row.spot)] = Goal(float(row.target), tolerance)
-    return found
+def _bench_name(sheet: Sheet, target: Sheet | None) -> str:
+    if target is not None:
+        return f"{target}, {target.track}" if target.track else str(target)
+    return f"Baseline: {sheet.baseline}" if sheet.baseline_id else "Our own preferences"
 
 
-def _own(sheet_id: UUID, base: dict[Key, Goal], known: Catalogue) -> dict[Key, Goal]:
-    rows = Reading.objects.filter(sheet_id=sheet_id, replaced_at__isnull=True)
+def _goals(targets: Mapping[Key, BaselineValue], known: Catalogue) -> dict[Key, Goal]:
+    """Computed figures of a target sheet come with it; a tolerance of nothing is no tolerance."""
     return {
         key: Goal(
-            float(figure.value),
-            base[key].tolerance if key in base else tolerance_of(known.measures[key.measure]),
+            float(row.target),
+            float(row.tolerance) or tolerance_of(known.measures[key.measure]),
         )
-        for key, figure in with_derived(figures_of(rows)).items()
+        for key, row in targets.items()
     }
-
-
-def tolerance_of(measure: Measure) -> float:
-    """How near is near enough where nobody has said: the tool's step, or the usual."""
-    usual = USUAL_TOLERANCE.get(measure.kind, 1.0)
-    return max(usual, float(measure.tool_resolution or 0))

@@ -9,9 +9,9 @@ from django.db.models import Q
 from cars.entries import Key
 from cars.figures import figures_of, with_derived
 from cars.models import Baseline, BaselineValue, BenchTarget, Car, Preference, Reading, Sheet
-from cars.queries.aims import tolerance_of
 from cars.queries.catalogue import Catalogue
 from cars.queries.preferences import aimed_at
+from cars.tolerances import tolerance_of
 
 
 @dataclass(frozen=True, slots=True)

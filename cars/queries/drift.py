@@ -8,9 +8,9 @@ from cars.entries import Key
 from cars.figures import Figure, figures_of, with_derived
 from cars.mechanics.drift import Drift, Place, differences, drift
 from cars.models import BaselineValue, Car, Change, Measure, Reading, Sheet
-from cars.queries.aims import tolerance_of
 from cars.queries.catalogue import Catalogue
 from cars.stale import makes_stale, stale_readings
+from cars.tolerances import tolerance_of
 
 MOST_WEEKENDS = 60
 NO_BASELINE = UUID(int=0)

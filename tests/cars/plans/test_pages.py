@@ -315,7 +315,7 @@ def test_what_a_car_has_taught_and_why_it_is_learned_anew(
     assert "Nothing learned yet" in text.content.decode()
 
 
-@pytest.mark.parametrize(("end", "most"), [("turn", 22), ("what-if?LF=1", 22), ("marks", 18)])
+@pytest.mark.parametrize(("end", "most"), [("turn", 24), ("what-if?LF=1", 24), ("marks", 20)])
 def test_as_many_queries_after_three_plans_as_after_one(
     chief: Client, people: People, evening: Evening, end: str, most: int
 ) -> None:
