@@ -16,6 +16,22 @@ TOOLS = [
     ("sheet-lead", "Lead and stagger"),
 ]
 
+# What helps beside the readings of a step.
+OF_STEP = {
+    "tyres": ("sheet-lead",),
+    "rear-axle": ("sheet-square",),
+    "kingpin": ("sheet-marks",),
+    "lead": ("sheet-lead",),
+    "ride-heights": ("sheet-turn", "sheet-what-if"),
+    "scales": ("sheet-turn", "sheet-what-if"),
+    "ballast": ("sheet-add",),
+}
+
+
+def tools_of(step: str) -> list[tuple[str, str]]:
+    """The tools of a step, by the name of their address and what they are called."""
+    return [(name, said) for name, said in TOOLS if name in OF_STEP.get(step, ())]
+
 
 def on_the_page(sheet: Sheet, here: str) -> dict[str, Any]:
     """The sheet, and the row of links with the one that is shown."""

@@ -12,6 +12,7 @@ import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 
 from cars.actions.sheets import close_sheet, open_sheet
 from cars.models import Change, Plan, Reading
@@ -338,3 +339,22 @@ def test_no_page_has_an_inline_script_or_style(chief: Client, evening: Evening) 
         assert "<style" not in text
         assert not re.search(r"<script(?![^>]*\bsrc=)", text)
         assert " onclick=" not in text
+
+
+@pytest.mark.parametrize(
+    ("step", "end"),
+    [
+        ("scales", "turn"),
+        ("ride-heights", "what-if"),
+        ("ballast", "add"),
+        ("rear-axle", "square"),
+        ("kingpin", "marks"),
+        ("lead", "lead"),
+    ],
+)
+def test_the_bench_leads_from_a_step_to_its_tools(
+    chief: Client, evening: Evening, step: str, end: str
+) -> None:
+    address = reverse("bench-step", args=[evening.sheet.pk, step])
+    text = chief.get(address).content.decode()
+    assert f'href="/sheets/{evening.sheet.pk}/{end}"' in text
