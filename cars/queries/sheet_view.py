@@ -10,6 +10,7 @@ from cars.figures import Figure, figures_of, with_derived
 from cars.judgement import Judgement, Outcome, judge
 from cars.models import BaselineValue, Change, Measure, Reading, Sheet, Spot, Step
 from cars.models.catalogue import Taken
+from cars.queries.bench_targets import target_of, targets_of
 from cars.queries.catalogue import Catalogue, catalogue
 from cars.queries.changes import changes_of
 from cars.stale import stale_readings
@@ -205,10 +206,11 @@ def sheet_view(sheet: Sheet, viewer: User) -> SheetView:
     units = viewer.units(sheet.team.club.units())
     readings = _standing(sheet.pk)
     before = _standing(sheet.based_on_id) if sheet.based_on_id else []
-    targets = _targets(sheet.baseline_id) if sheet.baseline_id else {}
+    known = catalogue()
+    targets = targets_of(sheet, target_of(sheet), known)
     return build(
         sheet,
-        catalogue(),
+        known,
         readings=readings,
         before=before,
         targets=targets,
@@ -294,8 +296,3 @@ def _box(
 
 def _standing(sheet_id: UUID) -> list[Reading]:
     return list(Reading.objects.filter(sheet_id=sheet_id, replaced_at__isnull=True))
-
-
-def _targets(baseline_id: UUID) -> dict[Key, BaselineValue]:
-    rows = BaselineValue.objects.filter(baseline_id=baseline_id)
-    return {Key(row.measure_id, row.spot): row for row in rows}

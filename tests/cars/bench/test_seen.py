@@ -8,11 +8,11 @@ from uuid import UUID
 import pytest
 from django.db import connection, connections
 
-from cars.meanwhile import WrittenMeanwhile
 from cars.actions.readings import take_typed
 from cars.actions.seen import put_back_reading, take_seen_reading
 from cars.actions.sheets import close_sheet
 from cars.entries import Key, read_entry
+from cars.meanwhile import WrittenMeanwhile
 from cars.models import Measure, Reading, Sheet
 from clubsetup.access.errors import NotAllowed, WrongState
 from clubsetup.access.ids import new_id

@@ -17,6 +17,7 @@ from cars.models import BenchTarget, Sheet
 from cars.queries.bench_targets import choices_for, target_of, targets_of
 from cars.queries.bench_view import bench_view
 from cars.queries.catalogue import catalogue
+from cars.queries.sheet_view import find_sheet, sheet_view
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
@@ -84,6 +85,10 @@ def test_towards_the_sheet_left_last_time_here(
         targets = targets_of(sheet, last, catalogue())
         take_typed(by=people.crew, sheet=sheet, typed={"ride-height.LF": "3"})
         here = bench_view(sheet, people.crew, "ride-heights")
+        whole = find_sheet(sheet.pk)
+        assert whole is not None
+        # The whole sheet's page says the same as the bench.
+        assert sheet_view(whole, people.crew).box("ride-height", "LF").words == "on target"
     assert targets[Key("ride-height", "LF")].target == Decimal("76.2")
     # A sheet states no tolerance: the baseline's.
     assert targets[Key("ride-height", "LF")].tolerance == Decimal("1.5875")
