@@ -125,6 +125,7 @@ def test_a_copied_team_or_club_cannot_lie(model: type[models.Model]) -> None:
         "cars.Ownership": "keeps the team of its time while the car moves on",
         "cars.Sheet": "keeps the team of its time while the car moves on",
         "cars.CalibrationReset": "keeps the team of its time; its policy compares it with the car's",
+        "cars.Preference": "keeps the team of its time; its policy compares it with the car's",
         "cars.Part": "team is its own parent",
         "cars.BallastPiece": "team is its own parent; a piece may be on the shelf",
         "events.ScaleSet": "club is its own parent",

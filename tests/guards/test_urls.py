@@ -171,6 +171,11 @@ rule-set-publish       post  403  403  403  403  403  403  404  302  403  404  4
 rule-set-retire        post  403  403  403  403  403  403  404  302  403  404  401
 rule-new               get   403  403  403  403  403  403  404  200  403  404  401
 rule-remove            post  403  403  403  403  403  403  404  302  403  404  401
+sheet-parts            get   200  200  200  403  404  404  404  404  404  404  401
+preferences            get   200  200  200  200  404  404  404  404  404  404  401
+car-move-to-baseline   post  302  302  403  403  404  404  404  404  404  404  401
+preference-drop        post  302  302  403  403  404  404  404  404  404  404  401
+baseline-review        get   403  403  403  403  403  403  404  200  403  404  401
 """
 # Addresses about oneself, which anybody who is signed in has; their lists hold one's own.
 OWN = {
@@ -200,6 +205,7 @@ BY_WORD: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "teams": lambda w: (w.people.team.pk,),
     "tech-readings": lambda w: (w.tech_reading.pk,),
     "tracks": lambda w: (w.track.pk,),
+    "preferences": lambda w: (w.preference.pk,),
     "draws": lambda w: (w.draw.pk,),
     "drivers": lambda w: (w.driver.pk,),
     "driver-weights": lambda w: (w.weight.pk,),
@@ -228,6 +234,7 @@ BY_NAME: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "team-member-remove": lambda w: (w.member("guest").pk,),
     "coach-change": lambda w: (w.link().pk,),
     "coach-remove": lambda w: (w.link().pk,),
+    "baseline-review": lambda w: (w.baseline.pk,),
     "baseline-publish": lambda w: (w.draft.pk,),
     "baseline-value-remove": lambda w: (w.draft.pk,),
     "sheet-correct": lambda w: (w.closed.pk,),
@@ -244,6 +251,7 @@ BY_NAME: dict[str, Callable[[World], tuple[Any, ...]]] = {
 }
 # What is sent to an address that only takes POST: enough for the decision to be about who asks.
 SENT: dict[str, Callable[[World], dict[str, Any]]] = {
+    "car-move-to-baseline": lambda w: {"baseline": w.baseline.pk},
     "print-ask": lambda w: {"document": "test-team-card", "subject_id": w.people.team.pk},
     "sheet-comment": lambda w: {"text": "Well read."},
     "sheet-readings": lambda w: {"caster.left": "5"},
