@@ -208,8 +208,13 @@ def test_the_database_wants_four_corners_and_heights_all_or_none(
 
 def test_a_plan_cannot_lie_about_its_team(people: People, evening: Evening) -> None:
     row = plan_row(evening, people.rival, team_id=people.rival_team.pk)
-    with viewing_as(people.rival.pk), pytest.raises(DatabaseError), transaction.atomic():
+
+    def lie() -> None:
         row.save(force_insert=True)
+        transaction.get_connection().check_constraints()
+
+    with viewing_as(people.rival.pk), pytest.raises(DatabaseError), transaction.atomic():
+        lie()
 
 
 def test_a_reset_cannot_lie_about_its_team_or_be_taken_back(people: People, garage: Garage) -> None:

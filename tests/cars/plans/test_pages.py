@@ -15,6 +15,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from cars.actions.sheets import close_sheet, open_sheet
+from cars.mechanics import Corners
 from cars.models import Change, Plan, Reading
 from clubsetup.access.own import set_my_units
 from clubsetup.access.viewer import viewing_as
@@ -304,6 +305,7 @@ def test_what_a_car_has_taught_and_why_it_is_learned_anew(
     assert "No turn plan was accepted yet" in chief.get(f"/cars/{car}/learned").content.decode()
     chief.post(f"/sheets/{evening.sheet.pk}/turn/accept", {"turns": TURNS})
     with viewing_as(people.chief.pk):
+        evening.turn(Corners(0.5, -0.5, -0.5, 0.5))
         evening.weigh()
     text = chief.get(f"/cars/{car}/learned").content.decode()
     assert "1 change learned" in text
