@@ -6,6 +6,7 @@ from uuid import UUID
 from cars.actions.sheets import open_sheet
 from cars.may import check_can_write_sheet
 from cars.models import Baseline, BenchTarget, Car, Sheet
+from cars.queries.sheets import left_after
 from clubsetup.access.actions import action
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.models import User
@@ -74,8 +75,25 @@ def follow_bench(*, by: User, sheet: Sheet, sheet_id: UUID | None = None) -> She
     Sheet.objects.select_for_update(of=("self",)).get(pk=sheet.pk)
     if sheet.role != Sheet.Role.FOUND or sheet.state != Sheet.State.CLOSED:
         raise WrongState("Close the sheet as found first. The sheet as left follows it.")
-    if sheet.followed_by.filter(role=Sheet.Role.LEFT).exists():
+    if Sheet.objects.filter(corrects=sheet).exists():
+        raise WrongState(f"Version {sheet.version + 1} corrects this sheet. Go on from that one.")
+    if left_after(sheet) is not None:
         raise WrongState("The sheet as left is opened already. Go on with that one.")
+    return _follow(by, sheet, sheet_id)
+
+
+def as_left(by: User, sheet: Sheet) -> Sheet:
+    """Where what is turned now belongs: the sheet as left after a found one, else the sheet.
+
+    The left sheet is opened with the figures as found where there is none yet, so that those
+    stay what they were before anything was touched. Within the action that turns.
+    """
+    if sheet.role != Sheet.Role.FOUND:
+        return sheet
+    return left_after(sheet) or _follow(by, sheet, None)
+
+
+def _follow(by: User, sheet: Sheet, sheet_id: UUID | None) -> Sheet:
     left = open_sheet(
         by=by,
         car=sheet.car,

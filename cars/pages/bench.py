@@ -22,6 +22,7 @@ from cars.pages.beside import beside_step
 from cars.pages.find import car_or_404, sheet_or_404
 from cars.queries.bench_targets import choices_for
 from cars.queries.bench_view import BenchView, bench_view, first_open_step, whole_view
+from cars.queries.sheets import left_after
 from clubsetup.access.errors import may
 from clubsetup.access.models import User
 from clubsetup.site.pages import do, form_page, person, submit
@@ -152,13 +153,15 @@ def bench_done(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What is not taken, off or to be read again; then the sheet is closed, and followed."""
     sheet, by = sheet_or_404(pk), person(request)
     is_open, may_write = sheet.state == Sheet.State.OPEN, may(check_can_write_sheet, by, sheet)
-    left = sheet.followed_by.filter(role=Sheet.Role.LEFT).order_by("created_at").last()
+    left, newer = left_after(sheet), getattr(sheet, "corrected_by", None)
+    is_last_found = sheet.role == Sheet.Role.FOUND and not left and not newer
     context = {
         "sheet": sheet,
         "view": whole_view(sheet, by),
         "may_close": may_write and is_open,
-        "may_follow": may_write and not is_open and sheet.role == Sheet.Role.FOUND and not left,
+        "may_follow": may_write and not is_open and is_last_found,
         "left": left,
+        "newer": newer,
     }
     return render(request, "cars/bench_done.html", context)
 

@@ -11,6 +11,12 @@ from cars.wording import change_said
 from clubsetup.access.models import AuditRow
 
 
+def left_after(found: Sheet) -> Sheet | None:
+    """The newest version of the sheet as left that follows a found one."""
+    left = found.followed_by.filter(role=Sheet.Role.LEFT)
+    return left.order_by("version", "created_at").last()
+
+
 def sheets_of(cars: Iterable[Car]) -> QuerySet[Sheet]:
     """The newest version of each sheet of these cars, newest day first, with how much is taken."""
     standing = Count("readings", filter=Q(readings__replaced_at__isnull=True))

@@ -11,7 +11,7 @@ from django.test import Client
 from cars.actions.bench import follow_bench, start_bench
 from cars.actions.cars import add_car
 from cars.actions.readings import take_typed
-from cars.actions.sheets import close_sheet, open_sheet
+from cars.actions.sheets import close_sheet, correct_sheet, open_sheet
 from cars.entries import Key
 from cars.models import BenchTarget, Sheet
 from cars.queries.bench_targets import choices_for, target_of, targets_of
@@ -223,3 +223,20 @@ class TestThePage:
     def test_is_not_for(self, people: People, garage: Garage, who: str, status: int) -> None:
         client = as_user(getattr(people, who))
         assert client.get(f"/cars/{garage.car.pk}/bench/new").status_code == status
+
+
+def test_a_corrected_found_sheet_is_followed_from_its_newest_version(
+    client: Client, people: People, garage: Garage
+) -> None:
+    first = start(people.crew, garage)
+    with viewing_as(people.crew.pk):
+        take_typed(by=people.crew, sheet=first, typed=HEIGHTS)
+        closed = close_sheet(by=people.crew, sheet=first)
+        second = correct_sheet(by=people.crew, sheet=closed, reason="LF was misread")
+        with pytest.raises(WrongState, match="Version 2 corrects this sheet"):
+            follow_bench(by=people.crew, sheet=closed)
+        assert not Sheet.objects.filter(role="left").exists()
+    client.force_login(people.crew)
+    text = client.get(f"/sheets/{first.pk}/bench/done").content.decode()
+    assert "Open the sheet as left" not in text
+    assert f'href="/sheets/{second.pk}/bench/done">Go on with version 2' in text
