@@ -7,6 +7,7 @@ from uuid import UUID
 from django.utils import timezone
 
 from cars.actions.ballast import move_ballast_piece
+from cars.actions.bench import as_left
 from cars.actions.readings import locked_open
 from cars.actions.remarks import note_change
 from cars.actions.settled import settled_said
@@ -46,7 +47,8 @@ def accept_plan(
 
     The prediction is computed here, from the readings as they stand; `seen` is the mark of those
     that the person looked at, and where they have changed since nothing is accepted. No reading
-    is written: the weights and heights must be taken again.
+    is taken: the weights and heights must be taken again. What is turned on a car as found is
+    noted on the sheet as left, opened where there is none yet, and the found one stays as it is.
     """
     check_can_write_sheet(by, sheet)
     sheet = _whole(locked_open(sheet))
@@ -55,6 +57,8 @@ def accept_plan(
         raise WrongState(" ".join(table.missing))
     if seen and seen != table.seen:
         raise WrongState("A reading has changed since this plan was made. Look at it again.")
+    table = _table_as_left(by, table)
+    sheet = table.bench.sheet
     what = _predicted(table, turns)
     plan = _plan(by, table, what, turns, plan_id)
     with settled_said():
@@ -69,6 +73,20 @@ def accept_plan(
         turns={c: str(t) for c, t in zip(CORNER_NAMES, plan.turns, strict=True) if t},
     )
     return plan
+
+
+def _table_as_left(by: User, found: TurnTable) -> TurnTable:
+    """The same table on the sheet where the turns are noted.
+
+    Raises WrongState where a sheet as left is there and says something else by now.
+    """
+    left = as_left(by, found.bench.sheet)
+    if left.pk == found.bench.sheet.pk:
+        return found
+    table = turn_table(_whole(locked_open(left)), by)
+    if not table.ready or (table.loads, table.heights) != (found.loads, found.heights):
+        raise WrongState("The car was changed since it was found. Plan on the sheet as left.")
+    return table
 
 
 def _whole(sheet: Sheet) -> Sheet:

@@ -20,7 +20,7 @@ from cars.framing import Frame, frame_of
 from cars.linear import Linear
 from cars.may import check_can_keep_car, check_can_write_sheet
 from cars.mechanics import CORNER_NAMES, BadInput, Corners
-from cars.models import Sheet
+from cars.models import Plan, Sheet
 from cars.pages.find import car_or_404, sheet_or_404
 from cars.pages.plan_forms import (
     MOST_SLID,
@@ -41,6 +41,7 @@ from cars.plan_view import (
 from cars.queries.calibration import calibration_of
 from cars.queries.catalogue import catalogue
 from cars.queries.plans import TurnTable, turn_plans, turn_table
+from cars.queries.sheets import left_after
 from clubsetup.access.errors import Invalid, WrongState, may
 from clubsetup.access.models import User
 from clubsetup.site.pages import do, form_page, person, submit
@@ -73,6 +74,7 @@ def _turn_page(
         "told": here[::-1],
         "pending": bool(here) and here[-1].outcome.is_pending,
         "editable": _editable(request, sheet),
+        "left": left_after(sheet) if sheet.role == Sheet.Role.FOUND else None,
         "corners": weigh or weigh_corners(units),
     }
     return render(request, "cars/plans/turn.html", context, status=status)
@@ -143,7 +145,7 @@ def _answer(sent: dict[str, str], linear: Linear | None, frame: Frame) -> dict[s
 def turn_accept(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Notes the turns as made."""
     sheet, by = sheet_or_404(pk), person(request)
-    do(
+    plan = do(
         request,
         _accept,
         done="The turns are noted. Settle the car and weigh it again.",
@@ -151,11 +153,12 @@ def turn_accept(request: HttpRequest, pk: UUID) -> HttpResponse:
         sheet=sheet,
         sent=request.POST.dict(),
     )
-    return redirect(reverse("sheet-turn", args=[pk]) + "#weigh")
+    noted_on = plan.sheet_id if plan else pk
+    return redirect(reverse("sheet-turn", args=[noted_on]) + "#weigh")
 
 
-def _accept(*, by: User, sheet: Sheet, sent: dict[str, str]) -> None:
-    accept_plan(by=by, sheet=sheet, turns=sent_turns(sent), seen=sent.get("seen", ""))
+def _accept(*, by: User, sheet: Sheet, sent: dict[str, str]) -> Plan:
+    return accept_plan(by=by, sheet=sheet, turns=sent_turns(sent), seen=sent.get("seen", ""))
 
 
 @login_required

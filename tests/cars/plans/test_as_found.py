@@ -1,0 +1,85 @@
+"""What is turned on a car as found goes on the sheet as left; the found figures stay."""
+
+import pytest
+from django.test import Client
+
+from cars.actions.plans import accept_plan
+from cars.actions.sheets import close_sheet
+from cars.models import Change, Plan, Sheet
+from cars.queries.plans import turn_table
+from clubsetup.access.errors import WrongState
+from clubsetup.access.viewer import viewing_as
+from tests.cars.garage import Garage
+from tests.cars.plans.evening import Evening, make_evening, quarter
+from tests.cars.plans.test_pages import TURNS, page, seen_of
+from tests.people import People
+
+HALF = quarter("0.5", "-0.5", "-0.5", "0.5")
+
+
+@pytest.fixture
+def found(garage: Garage, people: People) -> Evening:
+    with viewing_as(people.chief.pk):
+        return make_evening(garage, people.chief, role="found")
+
+
+def figures(sheet: Sheet) -> dict[tuple[str, str], str]:
+    standing = sheet.readings.filter(replaced_at__isnull=True)
+    return {(row.measure_id, row.spot): row.typed for row in standing}
+
+
+def test_turning_a_car_as_found_leads_to_the_sheet_as_left(
+    client: Client, people: People, found: Evening
+) -> None:
+    client.force_login(people.chief)
+    with viewing_as(people.chief.pk):
+        before = figures(found.sheet)
+    text = page(client, found, "turn")
+    assert "it keeps its figures: what you turn opens the sheet as left" in text
+    sent = {"turns": TURNS, "seen": seen_of(text)}
+    answer = client.post(f"/sheets/{found.sheet.pk}/turn/accept", sent)
+    with viewing_as(people.chief.pk):
+        left = Sheet.objects.get(based_on=found.sheet, role="left")
+        assert answer["Location"] == f"/sheets/{left.pk}/turn#weigh"
+        assert Plan.objects.get().sheet_id == left.pk
+        assert {change.sheet_id for change in Change.objects.all()} == {left.pk}
+        assert figures(left) == before
+    typed = {"weight.LF": "77", "weight.RF": "66.5", "weight.LR": "90", "weight.RR": "75.5"}
+    weighed = client.post(f"/sheets/{left.pk}/weigh", typed, follow=True)
+    assert "1 change learned" in weighed.content.decode()
+    with viewing_as(people.chief.pk):
+        assert figures(found.sheet) == before
+        assert figures(left)["weight", "LF"] == "77"
+    text = page(client, found, "turn")
+    assert f'href="/sheets/{left.pk}/turn">Plan on the sheet as left' in text
+    assert "I have turned this" not in text
+
+
+def test_a_second_plan_from_the_found_figures_is_refused(people: People, found: Evening) -> None:
+    with viewing_as(people.chief.pk):
+        accept_plan(by=people.chief, sheet=found.sheet, turns=HALF)
+        with pytest.raises(WrongState, match="Plan on the sheet as left"):
+            accept_plan(by=people.chief, sheet=found.sheet, turns=HALF)
+        assert Sheet.objects.filter(based_on=found.sheet).count() == 1
+        assert Plan.objects.count() == 1
+
+
+def test_a_sheet_as_left_that_says_the_same_is_gone_on_with(
+    people: People, garage: Garage, found: Evening
+) -> None:
+    with viewing_as(people.chief.pk):
+        left = garage.sheet(people.chief, role="left", based_on=found.sheet, with_readings=True)
+        plan = accept_plan(by=people.chief, sheet=found.sheet, turns=HALF)
+        assert plan.sheet_id == left.pk
+        assert not turn_table(left, people.chief).ready, "the weights are to be read again"
+
+
+def test_a_closed_sheet_as_left_takes_no_plan(
+    people: People, garage: Garage, found: Evening
+) -> None:
+    with viewing_as(people.chief.pk):
+        left = garage.sheet(people.chief, role="left", based_on=found.sheet, with_readings=True)
+        close_sheet(by=people.chief, sheet=left)
+        with pytest.raises(WrongState, match="closed"):
+            accept_plan(by=people.chief, sheet=found.sheet, turns=HALF)
+        assert not Plan.objects.exists()
