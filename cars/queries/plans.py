@@ -58,8 +58,28 @@ class TurnTable:
         return self.calibration.learned if self.calibration else 0
 
     @property
+    def unjudged(self) -> bool:
+        """Ride heights have a target, and no four readings that stand."""
+        goals = self.bench.aims.goals
+        wanted = any(Key("ride-height", corner) in goals for corner in CORNER_NAMES)
+        return wanted and self.heights is None
+
+    @property
     def on_target(self) -> bool:
-        """Everything aimed at is within its tolerance as read."""
+        """Everything with a target is taken, and within its tolerance as read."""
+        return self.within and not self.unjudged
+
+    @property
+    def judged(self) -> str:
+        """What was held against a target, in words: 'Cross and ride heights are'."""
+        heights = self.target is not None and any(self.target.heights)
+        if self.target is None or self.target.cross is None:
+            return "Ride heights are" if heights else "Nothing is"
+        return "Cross and ride heights are" if heights else "Cross is"
+
+    @property
+    def within(self) -> bool:
+        """What was taken of what is aimed at is within its tolerance."""
         if self.target is None or self.loads is None:
             return False
         aims = zip(self.target.heights, self.heights or (), strict=False)
