@@ -183,16 +183,33 @@ def cards_of(table: TurnTable, plans: Sequence[TurnPlan]) -> list[Card]:
 
 
 def _card(table: TurnTable, plan: TurnPlan, *, best: bool) -> Card:
-    worst = max((abs(miss.tolerances) for miss in plan.misses), default=0.0)
     return Card(
         name=COUNTS[plan.adjusters],
         values=",".join(f"{turns:g}" for turns in plan.turns),
         moves=[f"{move.corner} {turns_said(move.turns)}" for move in plan.moves],
         forecast=forecast_of(frame_of(table), predict(table, plan.turns)),
         off=str(plan.shortfall) if plan.shortfall else "",
-        left_over=f"{worst:.1f} of its tolerance at worst, {plan.miss:.1f} summed as squares",
+        left_over=_left_over(plan),
         best=best,
     )
+
+
+LEAST_SAID, TENTH = 0.05, 0.17  # parts of a tolerance
+_PARTS = (
+    *((0.29, "a quarter of its tolerance"), (0.42, "a third of its tolerance")),
+    *((0.58, "half its tolerance"), (0.71, "two thirds of its tolerance")),
+    *((0.9, "three quarters of its tolerance"), (1.05, "its whole tolerance")),
+)
+
+
+def _left_over(plan: TurnPlan) -> str:
+    """'Worst left: cross, by a third of its tolerance'."""
+    worst = max(plan.misses, key=lambda miss: abs(miss.tolerances), default=None)
+    off = abs(worst.tolerances) if worst else 0.0
+    if worst is None or off < LEAST_SAID:
+        return "Nothing to speak of is left"
+    part = next((words for most, words in _PARTS if off < most), f"{off:.1f} times its tolerance")
+    return f"Worst left: {worst.target}, by {'a tenth of its tolerance' if off < TENTH else part}"
 
 
 RATES = ("Front springs", "Rear springs", "Tyres", "Seat travel per turn")

@@ -102,7 +102,9 @@ def test_an_evening_over_the_api(chief: Client, people: People, evening: Evening
         evening.weigh()
     found = chief.get(f"/api/v1/cars/{car}/calibration").json()
     assert found["learned"] == 1
-    assert found["words"].startswith("1 change learned, cross within ±")
+    assert found["words"].startswith(
+        "1 change learned: what one turn does to cross is known within ±"
+    )
     assert set(found["multipliers"]) == {"front", "rear", "tyre", "thread"}
     (outcome,) = found["outcomes"]
     assert outcome["plan"] == made["id"]

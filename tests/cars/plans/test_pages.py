@@ -51,9 +51,29 @@ def test_what_to_turn_offers_a_plan_for_each_number_of_corners(
     for name in ("One corner", "Two corners", "Three corners", "Four corners"):
         assert f"<h3>{name}</h3>" in text
     assert text.count("I have turned this") == 4
-    assert "Nothing learned yet, cross within" in text
+    assert "Nothing learned yet: what one turn does to cross is known within" in text
+    assert "Worst left: " in text
+    assert "summed as squares" not in text
     assert "weigh again" in text
     assert "compressed spring" in text
+
+
+def test_without_ride_heights_nothing_is_green(
+    chief: Client, people: People, garage: Garage
+) -> None:
+    with viewing_as(people.chief.pk):
+        bare = make_evening(garage, people.chief, read=False)
+        weights = {"weight.LF": "80", "weight.RF": "78", "weight.LR": "90", "weight.RR": "75"}
+        bare.take(weights)
+    text = page(chief, bare, "turn")
+    assert "Cross is on target as read. Ride heights have a target too" in text
+    assert "notice-success" not in text
+    assert "Nothing needs turning" not in text
+    with viewing_as(people.chief.pk):
+        bare.take({"ride-height.LF": "2 1/4", "ride-height.RF": "2 3/8"})
+        bare.take({"ride-height.LR": "2 1/4", "ride-height.RR": "2 1/2"})
+    text = page(chief, bare, "turn")
+    assert "Cross and ride heights are on target as read. Nothing needs turning." in text
 
 
 def test_an_empty_sheet_says_what_to_take_and_has_the_boxes_for_it(
@@ -80,7 +100,8 @@ def test_the_evening_by_form_posts_alone(chief: Client, people: People, evening:
     answer = chief.post(f"/sheets/{evening.sheet.pk}/weigh", typed, follow=True)
     text = answer.content.decode()
     assert "Saved: 4 readings." in text
-    assert "1 change learned, cross within" in text
+    assert "nothing learned yet.</p>" in text
+    assert "1 change learned: what one turn" in text
     assert "✓</span> learned" in text
     assert "<b>77.0 lb</b>" in text
     with viewing_as(people.chief.pk):
