@@ -160,6 +160,10 @@ def _compound(first: Part, large: Unit, second: Part, kind: Kind) -> tuple[Numbe
     return number._replace(value=total), small, compound.alone
 
 
+# As an inch tape is divided beyond quarters; no other figure is written so.
+_TAPE_PARTS = frozenset({8, 16, 32, 64})
+
+
 def _checked(part: Part, unit: Unit, kind: Kind) -> Number:
     """The part's number, if it is written as people write that unit. Raises Refusal."""
     number = part.number
@@ -173,6 +177,11 @@ def _checked(part: Part, unit: Unit, kind: Kind) -> Number:
         )
     elif number.denominator not in unit.denominators:
         allowed = ", ".join(str(bottom) for bottom in unit.denominators)
+        if kind is not Kind.LENGTH and number.denominator in _TAPE_PARTS:
+            raise Refusal(
+                f"{quoted(part.text)} is divided as a length is, and this is {_spoken(kind)}, "
+                f"or with a fraction of {allowed}."
+            )
         raise Refusal(
             f"{quoted(part.text)} is not divided in the usual parts. "
             f"Write a fraction of {allowed}, or a decimal."

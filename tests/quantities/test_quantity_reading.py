@@ -141,6 +141,8 @@ REFUSED = [
     ("1/0", Kind.LENGTH, "1/0 divides by zero"),
     ("46 0/0", Kind.LENGTH, "0/0 divides by zero"),
     ("5/16 mm", Kind.LENGTH, "Fractions are not written in mm"),
+    ("46 5/16", Kind.PRESSURE, "46 5/16 is divided as a length is, and this is a pressure"),
+    ("46 1/3", Kind.PRESSURE, "not divided in the usual parts"),
     ("1/3 lb", Kind.MASS, "a fraction of 2, 4"),
     ("11 psi", Kind.LENGTH, "psi is for a pressure, and this is a length"),
     ("46 in", Kind.PRESSURE, "in is for a length, and this is a pressure"),
