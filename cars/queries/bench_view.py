@@ -6,7 +6,7 @@ from decimal import Decimal
 from functools import cached_property, lru_cache
 from uuid import UUID
 
-from django.db.models import Count, Q
+from django.db import connection
 
 from cars.entries import Key, box_text
 from cars.figures import Figure, figures_of, with_derived
@@ -25,6 +25,15 @@ NONE = "none"
 CATALOGUE_KEPT = 60  # seconds
 # Boxes laid out like the car seen from above.
 LAYOUTS = {4: "corners", 2: "sides", 1: "one"}
+
+
+# Asked every two seconds by every phone at the bench, so written out: a third of the time.
+VERSION = """
+SELECT (SELECT count(*) FROM cars_reading WHERE sheet_id = sheet.id),
+       (SELECT count(*) FROM cars_reading WHERE sheet_id = sheet.id AND replaced_at IS NOT NULL),
+       (SELECT count(*) FROM cars_change WHERE sheet_id = sheet.id), sheet.state
+FROM cars_sheet sheet WHERE sheet.id = %s
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,18 +171,9 @@ def version_of(sheet_id: UUID) -> str | None:
     Readings and changes are only added, and a reading is replaced once, so that the three counts
     and the state say it, whatever the clocks of those who write.
     """
-    found = (
-        Sheet.objects.filter(pk=sheet_id)
-        .annotate(
-            made=Count("readings", distinct=True),
-            replaced=Count(
-                "readings", filter=Q(readings__replaced_at__isnull=False), distinct=True
-            ),
-            changed=Count("changes", distinct=True),
-        )
-        .values_list("made", "replaced", "changed", "state")
-        .first()
-    )
+    with connection.cursor() as cursor:
+        cursor.execute(VERSION, [sheet_id])
+        found = cursor.fetchone()
     return "-".join(str(part) for part in found) if found else None
 
 

@@ -7,17 +7,22 @@ Run by path: `uv run pytest tests/bench/bench_bench_entry.py`. The targets are 4
 import json
 import sys
 import time
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
 import pytest
 from django.test import Client
+from playwright.sync_api import Page, expect
 from pytest_benchmark.fixture import BenchmarkFixture
 
+from cars.catalogue import read_catalogue
 from cars.models import Measure, Sheet
 from cars.queries.catalogue import Catalogue, catalogue
 from clubsetup.access.ids import new_id
 from clubsetup.access.viewer import viewing_as
+from tests.browser.conftest import browser, site, visit
+from tests.browser.test_bench import start
 from tests.cars.filling import everything
 from tests.cars.garage import make_garage
 from tests.people import People
@@ -27,6 +32,7 @@ from tests.people import People
 # the hand to find the field. With tools in hand it takes longer, but not in the program.
 KEY, LOOK = 0.28, 1.2
 POLL = 2.0
+__all__ = ["browser", "site", "visit"]  # the browser tests' fixtures
 
 
 @dataclass
@@ -94,6 +100,11 @@ def work(client: Client, sheet: Sheet, known: Catalogue, full: dict[str, str]) -
     return evening
 
 
+def typed_figures() -> dict[str, str]:
+    """A figure for every field of the catalogue that holds one."""
+    return everything({measure.pk: measure for measure in read_catalogue()[1]})
+
+
 def test_an_evening(
     benchmark: BenchmarkFixture, sheet: Sheet, people: People, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -115,3 +126,54 @@ def test_an_evening(
     )
     with capsys.disabled():
         sys.stdout.write(f"\n{benchmark.extra_info}\n")
+
+
+def test_an_evening_typed_in_a_browser(
+    benchmark: BenchmarkFixture, visit: Callable[..., Page], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The same through real keys, Enter after each figure, a look at the tape before each."""
+    page = visit("isa")
+    address = start(page)
+    page.evaluate("performance.setResourceTimingBufferSize(5000)")
+    full = typed_figures()
+
+    def evening() -> int:
+        typed = 0
+        while True:
+            expect(page.locator("#pad-switch")).to_be_visible()
+            names = page.eval_on_selector_all(
+                "#bench-form input.number",
+                "all => all.filter(f => f.checkVisibility()).map(f => f.name)",
+            )
+            for name in names:
+                page.locator(f'[name="{name}"]').focus()
+                page.wait_for_timeout(1000 * LOOK)
+                page.keyboard.type(full[name], delay=1000 * KEY)
+                page.keyboard.press("Enter", delay=1000 * KEY)
+                typed += 1
+            done = (
+                page.locator("[data-leave]").count()
+                and not page.locator("[data-go].primary").count()
+            )
+            if done:
+                break
+            page.locator("#bench-next").click()
+            page.wait_for_timeout(300)
+        page.wait_for_timeout(1500)
+        return typed
+
+    started = time.perf_counter()
+    count = benchmark.pedantic(evening, rounds=1)
+    took = time.perf_counter() - started
+    asked = page.evaluate(
+        "performance.getEntriesByType('resource').filter(e => e.name.includes('/bench/'))"
+        ".map(e => e.responseEnd - e.requestStart)"
+    )
+    page.goto(f"{address}/bench/done")
+    benchmark.extra_info.update(
+        readings=count, seconds=round(took), requests=len(asked), waited=round(sum(asked) / 1000, 2)
+    )
+    with capsys.disabled():
+        sys.stdout.write(f"\n{benchmark.extra_info}\n")
+    assert count >= 60
+    assert page.evaluate("Object.keys(localStorage).filter(k => k.includes(':item:')).length") == 0
