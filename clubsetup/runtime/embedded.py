@@ -11,7 +11,7 @@ import time
 from pathlib import Path
 from typing import Any
 
-import psutil  # type: ignore[import-untyped]
+import psutil
 import psycopg
 from psycopg import sql
 
@@ -58,6 +58,20 @@ class Embedded:
                 connection.execute(make.format(sql.Identifier(database), owner))
         ensure_app_role(admin)
         return self.url(database)
+
+    def is_running(self) -> bool:
+        """Whether its process lives; one that ended and was not buried does not."""
+        process = self.server.get_postmaster_info().process
+        try:
+            return bool(process.is_running() and process.status() != psutil.STATUS_ZOMBIE)
+        except psutil.NoSuchProcess:
+            return False
+
+    def start_again(self) -> None:
+        """After it was killed: waits for what is left of it, and recovers what was committed."""
+        type(self.server)._instances.pop(self.folder, None)
+        _settle(self.folder)
+        self.server = _start(self.folder)
 
     def stop(self) -> None:
         """Stops the server after its last transaction."""

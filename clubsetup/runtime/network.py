@@ -3,7 +3,7 @@
 import socket
 import time
 
-import psutil  # type: ignore[import-untyped]
+import psutil
 
 LOCAL = ("localhost", "127.0.0.1", "[::1]")
 EVERYWHERE = ("0.0.0.0", "::")  # noqa: S104  # compared with, not bound to

@@ -159,6 +159,16 @@ def test_a_killed_part_is_started_again(service: Service, word: str) -> None:
     assert service.print_done(service.ask_for_print())["state"] == "done"
 
 
+def test_a_killed_database_is_started_again_with_all_it_had(service: Service) -> None:
+    job_id = service.ask_for_print()
+    note = service.folder / "database" / "postmaster.pid"
+    kill(int(note.read_text().split("\n")[0]))
+    until(lambda: "The database ended; starting it again." in service.said(), "the word")
+    until(lambda: _answers(service), "the site")
+    assert service.print_done(job_id)["state"] == "done"
+    assert service.done_lines(job_id) == 1
+
+
 def _answers(service: Service) -> bool:
     try:
         return bool(service.get("/prints/"))

@@ -7,13 +7,13 @@ from typing import Any
 from django.conf import settings
 from django.contrib.staticfiles.finders import get_finders
 from django.contrib.staticfiles.management.commands import collectstatic
-from whitenoise.compress import Compressor  # type: ignore[import-untyped]
-from whitenoise.storage import (  # type: ignore[import-untyped]
+from whitenoise.compress import Compressor
+from whitenoise.storage import (
     CompressedManifestStaticFilesStorage,
 )
 
 
-class _Collected(CompressedManifestStaticFilesStorage):  # type: ignore[misc]
+class _Collected(CompressedManifestStaticFilesStorage):
     """Hashed files with gzip beside them; Brotli at its best takes a minute for the same files."""
 
     keep_only_hashed_files = True

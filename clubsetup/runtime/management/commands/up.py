@@ -6,7 +6,7 @@ clubsetup/urls.py names the rooms' addresses, so that nothing here imports a flo
 
 import os
 import signal
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any
 
@@ -53,9 +53,9 @@ class Command(BaseCommand):
             signal.signal(number, _interrupt)
         where = " ".join(network.addresses(options["host"], options["port"]))
         try:
-            with only_one(settings.DATA_DIR / "up.lock", where), self._database():
+            with only_one(settings.DATA_DIR / "up.lock", where), self._database() as keep:
                 self._make_ready(demo=options["demo"])
-                self._serve(options["host"], options["port"])
+                self._serve(options["host"], options["port"], keep)
         except AlreadyRunningError as other:
             raise CommandError(f"It is already running from {settings.DATA_DIR}: {other}") from None
         except EmbeddedError as problem:
@@ -64,20 +64,26 @@ class Command(BaseCommand):
             self._say("Stopped.")
 
     @contextmanager
-    def _database(self) -> Iterator[None]:
+    def _database(self) -> Iterator[Callable[[], None]]:
+        """The database for the time of the block, and how to keep it running."""
         if os.environ.get("DATABASE_URL"):
             _check_server(owner_url())
             self._say("Using the database of DATABASE_URL.")
-            yield
+            yield lambda: None
             return
         self._say(f"Starting the database in {embedded_folder()}")
         embedded = Embedded(embedded_folder())
         try:
             embedded.prepare()
-            yield
+            yield lambda: self._keep(embedded)
         finally:
             connections.close_all()
             embedded.stop()
+
+    def _keep(self, embedded: Embedded) -> None:
+        if not embedded.is_running():
+            self._say("The database ended; starting it again.")
+            embedded.start_again()
 
     def _make_ready(self, *, demo: bool) -> None:
         call_command("migrate", verbosity=0)
@@ -87,7 +93,7 @@ class Command(BaseCommand):
         if not os.environ.get("CELERY_BROKER_URL"):
             forget_drafts(queue_folder() / "taken")
 
-    def _serve(self, host: str, port: int) -> None:
+    def _serve(self, host: str, port: int, keep: Callable[[], None]) -> None:
         if not network.is_free(host, port):
             raise CommandError(f"Port {port} is taken on {host}. Choose another with --port.")
         children = parts(
@@ -95,13 +101,14 @@ class Command(BaseCommand):
         )
         told = False
 
-        def tell() -> None:
+        def meanwhile() -> None:
             nonlocal told
+            keep()
             if not told and network.answers(host, port):
                 told = True
                 self._tell(host, port)
 
-        watch(children, say=self._say, meanwhile=tell)
+        watch(children, say=self._say, meanwhile=meanwhile)
 
     def _tell(self, host: str, port: int) -> None:
         self._say("Clubsetup runs at " + " ".join(network.addresses(host, port)))
