@@ -274,7 +274,7 @@ def pages_of(sheet: Sheet, people: People) -> list[str]:
     )
     return [
         *("/", "/cars/", f"/cars/{car}/", f"/cars/{car}/sheets/", f"/cars/{car}/preferences"),
-        *(f"/cars/{car}/drift", f"/cars/{car}/calibration", f"/teams/{team}/parts/"),
+        *(f"/cars/{car}/drift", f"/cars/{car}/learned", f"/teams/{team}/parts/"),
         *(f"/sheets/{sheet.pk}/", f"/sheets/{sheet.pk}/history", f"/sheets/{sheet.pk}/parts"),
         *(f"/sheets/{sheet.pk}/bench/done", *bench, *(f"{page}now" for page in bench)),
         *(f"/clubs/{club}/", f"/clubs/{club}/trail", f"/teams/{team}/", f"/teams/{team}/trail"),
