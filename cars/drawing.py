@@ -8,6 +8,8 @@ from cars.mechanics import CORNER_NAMES
 from cars.queries.sheet_view import SheetView
 
 NOTHING = "–"
+USUAL_SIZE, SMALL_SIZE = 17, 14
+ROOM = 10  # letters of the usual size beside a tyre
 UNDER = 19  # from a name down to its figure
 
 
@@ -35,9 +37,20 @@ def svg(figure: Figure) -> str:
         f'<g class="car-figure {figure.state}" text-anchor="{figure.anchor}">'
         f'<text class="car-name" x="{figure.x}" y="{figure.y}" font-size="13" fill="#4a5653">'
         f"{figure.name}{shape}</text>"
-        f'<text x="{figure.x}" y="{figure.y + UNDER}" font-size="17" font-weight="700">'
+        f'<text x="{figure.x}" y="{figure.y + UNDER}" font-size="{_size(figure.text)}"'
+        f' font-weight="700">'
         f"{escape(figure.text)}</text></g>"
     )
+
+
+def _short(shown: str) -> str:
+    """A figure between the tyres: there is no room for 'about'."""
+    return shown.replace("about ", "≈ ", 1)
+
+
+def _size(text: str) -> int:
+    """Letters small enough for the place beside a tyre or between two."""
+    return USUAL_SIZE if len(text) <= ROOM else SMALL_SIZE
 
 
 @dataclass(slots=True)
@@ -105,5 +118,5 @@ def drawing_of(view: SheetView) -> Drawing:
             continue
         judged = box.state if box.state in ("good", "bad", "close") else ""
         shape = box.shape if judged else ""
-        figures.append(replace(place, text=box.shown, state=judged, shape=shape))
+        figures.append(replace(place, text=_short(box.shown), state=judged, shape=shape))
     return Drawing(figures)
