@@ -58,7 +58,7 @@ def figure(box: Box, row: Row, view: SheetView, *, oob: bool = False) -> SafeStr
     swap = OOB if oob else ""
     return _safe(
         f'<div class="{kind}" id="c-{box.html_id}"{swap}>{_head(box, row, view)}'
-        f'<b class="num">{escape(box.shown) or "–"}</b>{verdict(box)}</div>'
+        f'<b class="num">{escape(box.told) or "–"}</b>{verdict(box)}</div>'
     )
 
 

@@ -50,6 +50,12 @@ class Box:
         self.html_id = self.name.replace(".", "--")
 
     @property
+    def told(self) -> str:
+        """The figure, behind what was typed where it is rounded: '0,6 bar, about 8.7 psi'."""
+        rounded = self.text and self.shown.startswith("about ")
+        return f"{self.text}, {self.shown}" if rounded else self.shown
+
+    @property
     def spot(self) -> str:
         """LF, RF, ...; empty where the measure is read at one spot only."""
         return self.key.spot if len(self.measure.spots) > 1 else ""

@@ -1,0 +1,65 @@
+"""Figures typed in another unit: beside what was typed, and short on the drawing."""
+
+import re
+
+import pytest
+from django.test import Client
+
+from cars.actions.readings import take_typed
+from cars.actions.sheets import close_sheet
+from cars.models import Sheet
+from clubsetup.access.viewer import viewing_as
+from clubsetup.printing.registry import document_for
+from tests.cars.garage import Garage
+from tests.people import People
+
+TYPED = {
+    "pressure.LR": "0,6 bar",
+    "circumference.LR": "86,1 cm",
+    "circumference.RR": "88 cm",
+    "pressure.RR": "14",
+}
+
+
+@pytest.fixture
+def sheet(garage: Garage, people: People) -> Sheet:
+    with viewing_as(people.crew.pk):
+        made = garage.sheet(people.crew)
+        take_typed(by=people.crew, sheet=made, typed=TYPED)
+        return close_sheet(by=people.crew, sheet=made)
+
+
+def drawn(html: str) -> str:
+    found = re.search(r'<svg class="car-above".*?</svg>', html, re.DOTALL)
+    assert found
+    return found[0]
+
+
+def test_a_closed_sheet_shows_what_was_typed_beside_the_rounded_figure(
+    client: Client, people: People, sheet: Sheet
+) -> None:
+    client.force_login(people.crew)
+    page = client.get(f"/sheets/{sheet.pk}/").content.decode()
+    assert '<b class="num">0,6 bar, about 8.7 psi</b>' in page
+    assert '<b class="num">14 psi</b>' in page, "an exact figure is said once"
+
+
+def test_so_does_paper(people: People, sheet: Sheet) -> None:
+    with viewing_as(people.crew.pk):
+        html = document_for("sheet").html(sheet, people.crew)
+    assert "<b>0,6 bar, about 8.7 psi</b>" in html
+
+
+def test_on_the_drawing_it_is_short_and_long_figures_are_smaller(
+    client: Client, people: People, sheet: Sheet
+) -> None:
+    client.force_login(people.crew)
+    svg = drawn(client.get(f"/sheets/{sheet.pk}/").content.decode())
+    assert ">≈ 8.7 psi</text>" in svg
+    assert "about" not in svg
+    figures = re.findall(r'font-size="(\d+)" font-weight="700">([^<]+)</text></g>', svg)
+    by_text = {text: int(size) for size, text in figures}
+    assert by_text["14 psi"] == 17
+    long = [size for text, size in by_text.items() if len(text) > 10]
+    assert long
+    assert set(long) == {14}
