@@ -13,7 +13,7 @@ from whitenoise.storage import (
 )
 
 
-class _Collected(CompressedManifestStaticFilesStorage):
+class _Collected(CompressedManifestStaticFilesStorage):  # type: ignore[misc]
     """Hashed files with gzip beside them; Brotli at its best takes a minute for the same files."""
 
     keep_only_hashed_files = True
