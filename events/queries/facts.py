@@ -30,7 +30,7 @@ class Evidence:
 def evidence_for(entry: Entry) -> list[Evidence]:
     """What is known of an entry now: one for each stage, with and without the driver; one without
     weights while nothing stands on the scales."""
-    groups = weighed(entry.weighins.select_related("void"))
+    groups = weighed(entry.weighins.select_related("void", "scale_check"))
     checks = standing_checks(entry.ballastchecks.select_related("void"))
     pieces = None if checks is None else tuple(piece_seen(check) for check in checks)
     labels = (entry.number, entry.display_name)
@@ -62,6 +62,7 @@ def facts(
         stage=Stage(group.stage),
         driver_in=group.driver_in,
         weight=group.total,
+        scales=group.scales,
         left=_percent(shares.left, shares.u_left) if shares else None,
         rear=_percent(shares.rear, shares.u_rear) if shares else None,
         cross=_percent(shares.cross, shares.u_cross) if shares else None,

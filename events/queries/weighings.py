@@ -9,6 +9,7 @@ from cars.mechanics.corners import Corners
 from cars.mechanics.loads import Shares, shares
 from clubsetup.quantities.uncertainty import Estimate
 from events.models import Entry, WeighIn
+from events.rules import ScaleDoubt
 
 
 @dataclass(frozen=True)
@@ -20,6 +21,14 @@ class Weighed:
     weigh_ins: tuple[WeighIn, ...]
     total: Estimate  # kg
     shares: Shares | None  # fractions; None without four pads each time
+
+    @property
+    def scales(self) -> ScaleDoubt:
+        """What is wrong with the checks that these weighings rest on; one is enough."""
+        checks = [w.scale_check for w in self.weigh_ins]
+        if any(check is not None and not check.passed for check in checks):
+            return ScaleDoubt.FAILED
+        return ScaleDoubt.UNCHECKED if None in checks else ScaleDoubt.NONE
 
 
 def standing_weigh_ins(entry: Entry, *, stage: str, driver_in: bool) -> list[WeighIn]:

@@ -14,7 +14,7 @@ from events.rules.base import (
     rule_from,
 )
 from events.rules.decision import Decision, DecisionRule, LimitError, Limits, Outcome, decide
-from events.rules.facts import Facts, PieceSeen, Stage, Where
+from events.rules.facts import Facts, PieceSeen, ScaleDoubt, Stage, Where
 from events.rules.parameters import Parameter, ParameterError
 
 __all__ = [
@@ -30,6 +30,7 @@ __all__ = [
     "PieceSeen",
     "RuleKind",
     "RuleResult",
+    "ScaleDoubt",
     "Stage",
     "UnknownRuleKind",
     "Where",

@@ -2,14 +2,14 @@
 
 from abc import ABC, abstractmethod
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any, ClassVar, Self, TypeVar
 
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
 from events.rules.decision import Decision, DecisionRule, Limits, Outcome, decide
-from events.rules.facts import Facts
+from events.rules.facts import Facts, ScaleDoubt
 from events.rules.parameters import Parameter, ParameterError, described, read, written
 from events.rules.speech import say_decision
 
@@ -134,11 +134,22 @@ def not_checked(why: str) -> RuleResult:
 
 
 def judged(
-    estimate: Estimate, limits: Limits, rule: DecisionRule, kind: Kind, units: Units
+    estimate: Estimate,
+    limits: Limits,
+    rule: DecisionRule,
+    kind: Kind,
+    units: Units,
+    *,
+    doubt: ScaleDoubt = ScaleDoubt.NONE,
 ) -> RuleResult:
-    """The result of a figure against its limits, in a sentence."""
+    """The result of a figure against its limits, in a sentence.
+
+    With a doubt about the scales no probability is given: `u` is what the display resolves, and
+    how far the scales themselves are off is not known.
+    """
     decision = decide(estimate, limits, rule)
-    return result_of(decision, say_decision(decision, kind, units))
+    result = result_of(decision, say_decision(decision, kind, units, doubt))
+    return replace(result, probability=None) if doubt else result
 
 
 def result_of(decision: Decision, sentence: str) -> RuleResult:

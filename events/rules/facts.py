@@ -21,6 +21,14 @@ class Stage(StrEnum):
     AFTER = "after"
 
 
+class ScaleDoubt(StrEnum):
+    """Why a weight's uncertainty is not known: no passed check of that day stands behind it."""
+
+    NONE = ""
+    UNCHECKED = "unchecked"
+    FAILED = "failed"
+
+
 class Where(NamedTuple):
     """A measure, by its slug in the catalogue, and the spot it is taken at."""
 
@@ -55,14 +63,15 @@ class Facts:
     """The evidence for one entry at one moment.
 
     `weight` is the total as it came to the scales, fuel as it was, at `stage`, with or without
-    the driver (`driver_in`). `age_eligible` is the answer to the class's age rule, and all that
-    is told of a birth date. `own_labels` are the names and numbers that may stand on this car's
-    ballast; empty when any will do.
+    the driver (`driver_in`); `scales` says whether a check stands behind it. `age_eligible` is the
+    answer to the class's age rule, and all that is told of a birth date. `own_labels` are the names
+    and numbers that may stand on this car's ballast; empty when any will do.
     """
 
     stage: Stage | None = None
     driver_in: bool | None = None
     weight: Estimate | None = None
+    scales: ScaleDoubt = ScaleDoubt.NONE
     left: Estimate | None = None
     rear: Estimate | None = None
     cross: Estimate | None = None

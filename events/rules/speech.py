@@ -6,6 +6,12 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import Shown, show
 from events.rules.decision import Decision, Outcome
+from events.rules.facts import ScaleDoubt
+
+_DOUBTS = {
+    ScaleDoubt.UNCHECKED: "scales not checked that day",
+    ScaleDoubt.FAILED: "scales failed their check that day",
+}
 
 # Digits kept of a computed figure: finer than any tool, coarser than rounding noise.
 _DIGITS = 8
@@ -38,7 +44,9 @@ def say_band(low: Decimal | None, high: Decimal | None, kind: Kind, units: Units
     return "" if high is None else f"at most {say(high, kind, units)}"
 
 
-def say_decision(decision: Decision, kind: Kind, units: Units) -> str:
+def say_decision(
+    decision: Decision, kind: Kind, units: Units, doubt: ScaleDoubt = ScaleDoubt.NONE
+) -> str:
     """What was read, by how much it is inside or outside, and how sure that is."""
     value, limit = say(decision.value, kind, units), say(decision.limit, kind, units)
     bound = f"the {'least' if decision.side == 'lower' else 'most'} allowed, {limit}"
@@ -50,13 +58,16 @@ def say_decision(decision: Decision, kind: Kind, units: Units) -> str:
     if decision.outcome is Outcome.TOO_CLOSE:
         where += f", closer than the {say_gap(decision.guard, kind, units)} it must clear it by"
         where += "; take it again"
-    return f"{where}.{_sureness(decision, kind, units)}"
+    return f"{where}.{_sureness(decision, kind, units, doubt)}"
 
 
-def _sureness(decision: Decision, kind: Kind, units: Units) -> str:
+def _sureness(decision: Decision, kind: Kind, units: Units, doubt: ScaleDoubt) -> str:
+    good_to = say_gap(2.0 * decision.u, kind, units)
+    if doubt:
+        display = f" At least ±{good_to} from the display alone;" if decision.u else ""
+        return f"{display} {_DOUBTS[doubt]}: no chance is given."
     if decision.u == 0:
         return ""
-    good_to = say_gap(2.0 * decision.u, kind, units)
     return f" Good to ±{good_to}; chance that it meets: {_percent(decision.probability)}."
 
 

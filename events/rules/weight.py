@@ -67,7 +67,8 @@ class MinimumWeight(RuleKind):
         if facts.driver_in != self.with_driver:
             was, wanted = ("with", "without") if facts.driver_in else ("without", "with")
             return not_checked(f"Weighed {was} the driver; this rule is for the car {wanted}.")
-        return judged(facts.weight, limits_of(self.minimum, None), rule, Kind.MASS, units)
+        limits = limits_of(self.minimum, None)
+        return judged(facts.weight, limits, rule, Kind.MASS, units, doubt=facts.scales)
 
     @classmethod
     def example(cls) -> Self:
@@ -126,7 +127,7 @@ class ShareLimit(RuleKind):
         if percent is None:
             return not_checked(f"Not weighed on four pads yet, so {self.share} is not known.")
         limits = limits_of(self.at_least, self.at_most)
-        return judged(percent, limits, rule, Kind.PERCENT, units)
+        return judged(percent, limits, rule, Kind.PERCENT, units, doubt=facts.scales)
 
     @classmethod
     def example(cls) -> Self:

@@ -52,5 +52,7 @@ def margin(finding: Finding, units: Units) -> dict[str, Any] | None:
     return {
         "amount": f"{sign}{gap}",
         "u": say_gap(2.0 * u, kind, units) if u else "",
+        # Without a chance the uncertainty is the display's alone.
+        "at_least": "probability" not in evidence,
         "words": "outside" if amount < 0 else "inside" if amount > 0 else "on the limit",
     }
