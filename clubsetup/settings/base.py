@@ -44,6 +44,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "allauth.account.middleware.AccountMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "clubsetup.site.signed_out.SignedOutMiddleware",
 ]
 
 ROOT_URLCONF = "clubsetup.urls"
