@@ -165,14 +165,20 @@ def remove_baseline_value(*, by: User, baseline: Baseline, measure: Measure, spo
 
 
 @action
-def publish_baseline(*, by: User, baseline: Baseline) -> Baseline:
-    """Puts a draft in force; the version that was in force is retired."""
+def publish_baseline(*, by: User, baseline: Baseline, note: str = "") -> Baseline:
+    """Puts a draft in force; the version that was in force is retired.
+
+    A `note` replaces the draft's; from version 2 on one of them says what changed.
+    """
     check_can_keep_baseline(by, baseline)
     baseline = Baseline.objects.select_for_update(of=("self",)).get(pk=baseline.pk)
     if baseline.state != Baseline.State.DRAFT:
         raise WrongState(SAID["baseline_is_published"])
     if not baseline.values.exists():
         raise WrongState("This draft has no target yet. Set at least one before publishing it.")
+    baseline.note = note.strip() or baseline.note
+    if baseline.version > 1 and not baseline.note:
+        raise Invalid("note", "Say in a few words what changed since the version before.")
     for old in Baseline.objects.filter(
         chassis_id=baseline.chassis_id,
         surface=baseline.surface,
@@ -184,7 +190,7 @@ def publish_baseline(*, by: User, baseline: Baseline) -> Baseline:
         record(by=by, did="retired", on=old, club_id=old.club_id)
     baseline.state = Baseline.State.PUBLISHED
     baseline.published_at, baseline.published_by = timezone.now(), by
-    baseline.save(update_fields=["state", "published_at", "published_by"])
+    baseline.save(update_fields=["state", "note", "published_at", "published_by"])
     record(by=by, did="published", on=baseline, club_id=baseline.club_id, version=baseline.version)
     return baseline
 

@@ -128,7 +128,7 @@ class Baselines(CreateOnceMixin, Listed):
     @extend_schema(request=None, responses=s.BaselineSerializer)
     @action(detail=True, methods=["post"])
     def publish(self, *_: Any, **__: Any) -> Response:
-        """Puts a draft in force."""
+        """Puts a draft in force; from version 2 on its note must say what changed."""
         done = baselines.publish_baseline(by=self.by, baseline=self.get_object())
         return Response(s.BaselineSerializer(done).data)
 

@@ -20,7 +20,7 @@ from cars.may import check_can_keep_baseline, check_can_keep_chassis
 from cars.models import Baseline, Measure
 from cars.pages.club_forms import DraftForm, TargetForm
 from cars.pages.find import baseline_or_404, chassis_or_404
-from cars.queries.baseline_view import baseline_view
+from cars.queries.baseline_view import baseline_view, target_texts
 from clubsetup.access.errors import may
 from clubsetup.site.pages import do, form_page, person, submit
 
@@ -34,12 +34,20 @@ def baseline(request: HttpRequest, pk: UUID) -> HttpResponse:
     form = None
     if may_keep and found.state == Baseline.State.DRAFT:
         units = by.units(found.club.units())
-        form = TargetForm(request.POST or None, known=view.catalogue, units=units)
+        initial = target_texts(view, request.GET.get("edit", ""), units)
+        form = TargetForm(request.POST or None, initial=initial, known=view.catalogue, units=units)
         if submit(form, set_baseline_values, by=by, baseline=found):
             return redirect(f"{request.path}#set")
     elif request.method == "POST":
         check_can_keep_baseline(by, found)
-    context = {"baseline": found, "view": view, "form": form, "may_keep": may_keep}
+    editing = request.GET.get("edit", "") if form else ""
+    context = {
+        "editing": editing,
+        "baseline": found,
+        "view": view,
+        "form": form,
+        "may_keep": may_keep,
+    }
     return render(request, "cars/baseline.html", context)
 
 
@@ -68,7 +76,9 @@ def baseline_publish(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Puts a draft in force."""
     found = baseline_or_404(pk)
     by = person(request)
-    do(request, publish_baseline, done="The baseline is in force.", by=by, baseline=found)
+    note = request.POST.get("note", "")
+    done = "The baseline is in force."
+    do(request, publish_baseline, done=done, by=by, baseline=found, note=note)
     return redirect("baseline", pk=pk)
 
 

@@ -144,7 +144,8 @@ class TargetForm(forms.Form):
     box = forms.ChoiceField(label="Measure")
     target = forms.CharField(max_length=40)
     tolerance = forms.CharField(max_length=40, label="Tolerance ±")
-    source = forms.ChoiceField(choices=BaselineValue.Source.choices)
+    # None is chosen beforehand: a source nobody chose is no source.
+    source = forms.ChoiceField(choices=[("", "Choose"), *BaselineValue.Source.choices])
     source_note = forms.CharField(max_length=120, required=False, label="Which sheet, whose word")
     where = forms.CharField(
         max_length=200, required=False, label="Where on this chassis, if it differs"

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from decimal import Decimal
 
 from django.db.models import Count, QuerySet
 
@@ -10,6 +11,10 @@ from cars.models import Baseline, BaselineValue, Chassis, Measure, Step
 from cars.queries.catalogue import Catalogue, catalogue
 from cars.wording import say
 from clubsetup.access.models import User
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.table import CANONICAL
+from clubsetup.quantities.units import Units
+from clubsetup.quantities.writing import show
 
 
 @dataclass(slots=True)
@@ -69,6 +74,28 @@ def baseline_view(baseline: Baseline, viewer: User) -> BaselineView:
         if lines:
             steps.append(StepTargets(step, lines))
     return BaselineView(baseline, steps, known)
+
+
+def target_texts(view: BaselineView, box: str, units: Units) -> dict[str, str]:
+    """What stands at a box, as text that means exactly the same when it is sent again."""
+    line = next((row for step in view.steps for row in step.lines if str(row.key) == box), None)
+    if line is None:
+        return {}
+    value, kind = line.value, Kind(line.measure.kind)
+
+    def exact(amount: Decimal, *, delta: bool) -> str:
+        shown = show(amount, kind, unit=units.for_kind(kind), delta=delta)
+        canonical = show(amount, kind, unit=CANONICAL[kind], delta=delta)
+        return shown.text if shown.exact else canonical.text
+
+    return {
+        "box": box,
+        "target": exact(value.target, delta=False),
+        "tolerance": exact(value.tolerance, delta=True),
+        "source": value.source,
+        "source_note": value.source_note,
+        "where": value.where,
+    }
 
 
 def baselines_of(chassis: Iterable[Chassis] | QuerySet[Chassis]) -> QuerySet[Baseline]:

@@ -79,7 +79,12 @@ def test_publishing_retires_the_version_before(
         with pytest.raises(WrongState, match="no target"):
             publish_baseline(by=people.steward, baseline=draft)
         set_height(people.steward, draft)
-        done = publish_baseline(by=people.steward, baseline=draft)
+        with pytest.raises(Invalid, match="what changed") as refusal:
+            publish_baseline(by=people.steward, baseline=draft, note="  ")
+        assert refusal.value.field == "note"
+        assert Baseline.objects.get(pk=garage.baseline.pk).state == "published"
+        done = publish_baseline(by=people.steward, baseline=draft, note="Left front lower.")
+        assert done.note == "Left front lower."
         assert (done.state, done.published_by) == ("published", people.steward)
         assert Baseline.objects.get(pk=garage.baseline.pk).state == "retired"
         with pytest.raises(WrongState, match="published"):
@@ -150,7 +155,7 @@ def test_without_its_line_in_the_trail_nothing_is_saved(
         monkeypatch.setattr(AuditRow, "save", fails)
         for write in (
             lambda: set_height(people.steward, draft, "2 1/2"),
-            lambda: publish_baseline(by=people.steward, baseline=draft),
+            lambda: publish_baseline(by=people.steward, baseline=draft, note="New."),
             lambda: copy_baseline(by=people.steward, baseline=draft),
         ):
             with pytest.raises(RuntimeError):

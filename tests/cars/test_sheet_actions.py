@@ -177,7 +177,7 @@ def test_a_sheet_goes_by_the_baseline_in_force(garage: Garage, people: People) -
     with viewing_as(people.steward.pk):
         newer = copy_baseline(by=people.steward, baseline=garage.baseline)
         assert taken("paved") == garage.baseline  # a draft is not in force
-        newer = publish_baseline(by=people.steward, baseline=newer)
+        newer = publish_baseline(by=people.steward, baseline=newer, note="Anew.")
     assert taken("paved") == newer
     with viewing_as(people.steward.pk):
         juniors = add_race_class(by=people.steward, club=people.club, name="Juniors")
