@@ -14,6 +14,7 @@ from cars.tolerances import tolerance_of
 
 MOST_WEEKENDS = 60
 NO_BASELINE = UUID(int=0)
+Targets = dict[UUID, dict[Place, BaselineValue]]
 # What people change or count, and what tells of driving rather than of the car.
 NO_DRIFT = frozenset(
     {"spring-rate", "travel-used", "hand-angle", "ballast-total", "teeth-driving", "teeth-driven"}
@@ -75,9 +76,17 @@ def car_drift(car: Car, known: Catalogue) -> CarDrift:
     if not weekends:
         return CarDrift(None, [], 0)
     figures = _figures(weekends, known)
-    moved = [_differences(weekend, figures, known) for weekend in weekends]
+    targets = _targets(weekends)
+    moved = [
+        {
+            place: difference
+            for place, difference in _differences(weekend, figures, known).items()
+            if _aimed_alike(weekend, place, targets)
+        }
+        for weekend in weekends
+    ]
     latest = weekends[-1]
-    tolerances = _tolerances(latest.found, moved[-1], known)
+    tolerances = _tolerances(latest.found, moved[-1], known, targets)
     u = {
         Place(key.measure, key.spot): float(figure.u)
         for key, figure in figures.get(latest.found.pk, {}).items()
@@ -146,10 +155,34 @@ def _differences(
     return differences(left, found)
 
 
-def _tolerances(sheet: Sheet, places: Iterable[Place], known: Catalogue) -> dict[Place, float]:
-    rows = BaselineValue.objects.filter(baseline_id=sheet.baseline_id or NO_BASELINE)
-    targets = {Place(row.measure_id, row.spot): float(row.tolerance) for row in rows}
-    return {place: targets.get(place) or tolerance_of(_measure(known, place)) for place in places}
+def _targets(weekends: Sequence[Weekend]) -> Targets:
+    """The baselines' targets, by baseline and place."""
+    sheets = [sheet for weekend in weekends for sheet in (weekend.left, weekend.found)]
+    baselines = {sheet.baseline_id for sheet in sheets if sheet.baseline_id}
+    found: Targets = {}
+    for row in BaselineValue.objects.filter(baseline__in=baselines or {NO_BASELINE}):
+        found.setdefault(row.baseline_id, {})[Place(row.measure_id, row.spot)] = row
+    return found
+
+
+def _aimed_alike(weekend: Weekend, place: Place, targets: Targets) -> bool:
+    """Nobody wanted another figure there in between, as from pavement to dirt."""
+    one, other = (
+        targets.get(sheet.baseline_id or NO_BASELINE, {}).get(place)
+        for sheet in (weekend.left, weekend.found)
+    )
+    return (one and one.target) == (other and other.target)
+
+
+def _tolerances(
+    sheet: Sheet, places: Iterable[Place], known: Catalogue, targets: Targets
+) -> dict[Place, float]:
+    rows = targets.get(sheet.baseline_id or NO_BASELINE, {})
+    return {
+        place: (float(rows[place].tolerance) if place in rows else 0.0)
+        or tolerance_of(_measure(known, place))
+        for place in places
+    }
 
 
 def _measure(known: Catalogue, place: Place) -> Measure:

@@ -220,3 +220,23 @@ def test_as_many_queries_for_six_weekends_as_for_one(garage: Garage, people: Peo
                 car_drift(garage.car, known)
             asked.append(len(queries))
         assert asked == [4] * 6
+
+
+def test_another_surfaces_targets_are_no_drift(garage: Garage, people: People) -> None:
+    """From the paved baseline to no baseline, as from a paved weekend to one on dirt."""
+    with viewing_as(people.chief.pk):
+        left = {"wheelbase.left": "46 1/4", BAR: "7 1/4"}
+        sheet(garage, people, "left", 0, left)
+        dirt = open_sheet(
+            by=people.chief,
+            car=garage.car,
+            role="found",
+            made_on=DAY + timedelta(days=9),
+            surface="dirt",
+        )
+        assert dirt.baseline is None
+        typed = {"wheelbase.left": "46 3/4", BAR: "7 3/4"}
+        take_typed(by=people.chief, sheet=dirt, typed=typed)
+        found = car_drift(garage.car, catalogue())
+        assert at(found, "wheelbase", "left") is None, "its target differs"
+        assert at(found, "rear-bar", "left").difference == pytest.approx(12.7)
