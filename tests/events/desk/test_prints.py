@@ -67,7 +67,9 @@ def test_its_code_is_that_of_the_entry(meeting: Meeting, address: str) -> None:
 
 def test_without_an_address_there_is_no_code_and_it_says_so(meeting: Meeting) -> None:
     assert public_address() == ""
-    assert "does not know its address" in html(meeting, "tech-card")
+    card = html(meeting, "tech-card")
+    assert "does not know its address" in card
+    assert "set CLUBSETUP_ADDRESS" in card
 
 
 def test_the_address_is_that_of_the_running_service(
