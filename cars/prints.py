@@ -14,7 +14,8 @@ from clubsetup.printing.registry import Document, register
 
 def title(sheet: Sheet) -> str:
     """The print's title, and its file's name."""
-    return f"Setup sheet, car {sheet.car.number}, {sheet}"
+    version = f", version {sheet.version}" if sheet.version > 1 else ""
+    return f"Setup sheet, car {sheet.car.number}, {sheet}{version}"
 
 
 def setup_sheet_html(sheet: Sheet, viewer: User) -> str:

@@ -8,6 +8,7 @@ from pypdf import PdfReader
 
 from cars.actions.readings import take_typed
 from cars.actions.remarks import comment
+from cars.actions.sheets import close_sheet, correct_sheet
 from cars.models import Measure, Sheet
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.registry import document_for
@@ -79,3 +80,12 @@ def test_paper_shows_no_one_what_they_may_not_see(full: Sheet, people: People) -
     for who in (people.official, people.steward, people.rival, people.unlinked_coach):
         with viewing_as(who.pk):
             assert not Sheet.objects.filter(pk=full.pk).exists()
+
+
+def test_a_corrected_sheet_names_its_version(full: Sheet, people: People) -> None:
+    title = document_for("sheet").title
+    with viewing_as(people.crew.pk):
+        closed = close_sheet(by=people.crew, sheet=full)
+        second = correct_sheet(by=people.crew, sheet=closed, reason="Read wrongly")
+        assert title(second) == f"{title(full)}, version 2"
+    assert "version" not in title(full)
