@@ -37,6 +37,7 @@ def sign_ins() -> list[tuple[str, str, str]]:
     given = load("club.json")
     parts = {
         "isa": "chief of the team Wrenfield",
+        "jonah": "crew of the team Wrenfield",
         "nan": "guest of the team Wrenfield",
         "bo": "chief of the team Tinder Box",
         "ruben": "coach of three teams",
