@@ -7,6 +7,7 @@ for did, kind, words in (
     ("entered_by_hand", "events.entry", "entered a car at the scales"),
     ("renumbered", "events.entry", "changed an entry's number"),
     ("withdrew", "events.entry", "withdrew an entry"),
+    ("restored", "events.entry", "brought a withdrawn entry back"),
     ("weighed", "events.weighin", "weighed a car"),
     ("checked_ballast", "events.ballastcheck", "looked at ballast"),
     ("measured", "events.techreading", "measured a car"),

@@ -143,10 +143,31 @@ def withdraw_entry(*, by: User, entry: Entry) -> Entry:
     return entry
 
 
+@action
+def restore_entry(*, by: User, entry: Entry) -> Entry:
+    """Brings a withdrawn entry back, with what was found of it, while its number is free."""
+    check_can_change_entry(by, entry)
+    if entry.withdrawn_at is None:
+        raise WrongState("This entry stands.")
+    if entry.event.state == Event.State.OVER:
+        raise WrongState(f"{entry.event} is over.")
+    _refuse_taken(entry, entry.number)
+    was, entry.withdrawn_at = entry.withdrawn_at, None
+    try:
+        with transaction.atomic():
+            entry.save(update_fields=["withdrawn_at"])
+    except IntegrityError as clash:
+        # The car was entered again, or the number was taken since the start list was read.
+        entry.withdrawn_at = was
+        raise WrongState(f"The car or its number is in {entry.event_class} again.") from clash
+    _record_change(by, "restored", entry, withdrawn_at=was.isoformat())
+    return entry
+
+
 def _record_change(by: User, did: str, entry: Entry, **detail: str) -> None:
     record(by=by, did=did, on=entry, club_id=entry.club_id, team_id=entry.team_id, **detail)
 
 
 def _refuse_withdrawn(entry: Entry) -> None:
     if entry.withdrawn_at is not None:
-        raise WrongState("This entry was withdrawn. Enter the car again.")
+        raise WrongState("This entry was withdrawn. Bring it back first.")

@@ -20,7 +20,7 @@ from events.may import check_can_change_entry, check_can_enter_by_hand, check_ca
 from events.models import BallastCheck, Entry, Event, TechReading, Void, WeighIn
 from events.pages.desk_forms import BallastForm, MeasureForm, SentOnce, VoidForm, WeighForm
 from events.queries.ballast import pieces_on
-from events.queries.desk import counts, desk
+from events.queries.desk import counts, desk, matching, withdrawn
 from events.queries.mending import mends
 from events.queries.readings import asked_for
 from events.queries.record import entry_record
@@ -39,10 +39,17 @@ def desk_page(request: HttpRequest, pk: UUID) -> HttpResponse:
     event = get_object_or_404(EVENTS, pk=pk)
     check_can_enter_by_hand(person(request), event)
     search = request.GET.get("q", "").strip()
-    rows = desk(event, search)
+    every = desk(event)
+    rows = matching(every, search)
     if search and len(rows) == 1:
         return redirect("entry", rows[0].entry.pk)
-    context = {"event": event, "rows": rows, "search": search, "counts": counts(rows).items()}
+    context = {
+        "event": event,
+        "rows": rows,
+        "search": search,
+        "counts": counts(every).items(),
+        "gone": withdrawn(event, search) if search and not rows else [],
+    }
     return render(request, "events/desk.html", context)
 
 

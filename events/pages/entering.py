@@ -11,7 +11,13 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from clubsetup.site.pages import do, form_page, person, submit
-from events.actions.entries import enter, enter_by_hand, renumber_entry, withdraw_entry
+from events.actions.entries import (
+    enter,
+    enter_by_hand,
+    renumber_entry,
+    restore_entry,
+    withdraw_entry,
+)
 from events.may import check_can_change_entry, check_can_enter, check_can_enter_by_hand
 from events.models import Entry, Event
 from events.pages.forms import ByHandForm, EnterForm, NumberForm, RenumberForm
@@ -88,6 +94,15 @@ def withdraw(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Takes an entry off the start list."""
     found = get_object_or_404(ENTRIES, pk=pk)
     do(request, withdraw_entry, by=request.user, entry=found, done=f"{found} is withdrawn.")
+    return redirect("entry", pk)
+
+
+@login_required
+@require_POST
+def restore(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Puts a withdrawn entry on the start list again."""
+    found = get_object_or_404(ENTRIES, pk=pk)
+    do(request, restore_entry, by=request.user, entry=found, done=f"{found} is back.")
     return redirect("entry", pk)
 
 

@@ -40,6 +40,7 @@ urlpatterns = [
     path("entries/<uuid:pk>/no-ballast", desk.no_ballast, name="no-ballast"),
     path("entries/<uuid:pk>/number", entering.renumber, name="entry-number"),
     path("entries/<uuid:pk>/withdraw", entering.withdraw, name="entry-withdraw"),
+    path("entries/<uuid:pk>/restore", entering.restore, name="entry-restore"),
     path("weigh-ins/<uuid:pk>/void", desk.weigh_in_void, name="weigh-in-void"),
     path("tech-readings/<uuid:pk>/void", desk.tech_reading_void, name="tech-reading-void"),
     path("ballast-checks/<uuid:pk>/void", desk.ballast_check_void, name="ballast-check-void"),

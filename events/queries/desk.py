@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from uuid import UUID
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from events.models import Entry, Event, Finding
 from events.queries.published import counted
@@ -33,13 +33,11 @@ def desk(event: Event, search: str = "") -> list[DeskRow]:
     entries = Entry.objects.filter(event=event, withdrawn_at__isnull=True).select_related(
         "event_class__race_class"
     )
-    if search := search.strip():
-        entries = entries.filter(Q(number__iexact=search) | Q(display_name__icontains=search))
     rows = sorted(entries, key=lambda entry: (str(entry.event_class), *counted(entry.number)))
     findings = standing_findings(rows)
     # A team from another club is not visible here; its entry is.
     teams = Team.objects.in_bulk({e.team_id for e in rows})
-    return [
+    every = [
         DeskRow(
             entry=entry,
             team_name=str(teams.get(entry.team_id, "")),
@@ -48,6 +46,23 @@ def desk(event: Event, search: str = "") -> list[DeskRow]:
         )
         for entry in rows
     ]
+    return matching(every, search)
+
+
+def matching(rows: Iterable[DeskRow], search: str) -> list[DeskRow]:
+    """Those with that number, or with those letters in the name; all where nothing is searched."""
+    asked = search.strip().casefold()
+    return [
+        row
+        for row in rows
+        if asked in ("", row.entry.number.casefold()) or asked in row.entry.display_name.casefold()
+    ]
+
+
+def withdrawn(event: Event, number: str) -> list[Entry]:
+    """The event's withdrawn entries of a number, the newest first."""
+    gone = Entry.objects.filter(event=event, number__iexact=number, withdrawn_at__isnull=False)
+    return list(gone.select_related("event_class__race_class").order_by("-withdrawn_at"))
 
 
 def standing_findings(entries: Iterable[Entry]) -> dict[UUID, list[Finding]]:

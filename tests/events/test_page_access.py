@@ -9,6 +9,7 @@ from django.test import Client
 from django.urls import reverse
 
 from clubsetup.access.viewer import viewing_as
+from events.actions.entries import withdraw_entry
 from events.actions.rule_sets import add_rule, draft_rule_set
 from events.models import (
     BallastCheck,
@@ -85,6 +86,15 @@ PAGES: dict[str, Page] = {
 # name: (the ids, what is sent, who may, who sees but may not)
 Button = tuple[Callable[[Any], list[Any]], Callable[[Any], dict[str, Any]], set[str], set[str]]
 NOTHING: Callable[[Any], dict[str, Any]] = lambda m: {}  # noqa: E731
+
+
+def withdrawn(meeting: Meeting) -> list[Any]:
+    """An entry that its chief has withdrawn."""
+    by = meeting.people.chief
+    with viewing_as(by.pk):
+        return [withdraw_entry(by=by, entry=meeting.entry).pk]
+
+
 BUTTONS: dict[str, Button] = {
     "event-class-new": (
         lambda m: [m.event.pk],
@@ -113,6 +123,7 @@ BUTTONS: dict[str, Button] = {
     ),
     "no-ballast": (lambda m: [m.entry.pk], NOTHING, {"official"}, SEES_ENTRY - {"official"}),
     "entry-withdraw": (lambda m: [m.entry.pk], NOTHING, TEAM | OFFICIALS, READS),
+    "entry-restore": (withdrawn, NOTHING, TEAM | OFFICIALS, READS),
     "rule-set-publish": (lambda m: [m.draft.pk], NOTHING, {"steward"}, CLUB - {"steward"}),
     "rule-set-retire": (lambda m: [m.rule_set.pk], NOTHING, {"steward"}, CLUB - {"steward"}),
     "rule-remove": (lambda m: [m.rule.pk], NOTHING, {"steward"}, CLUB - {"steward"}),
