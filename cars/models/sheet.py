@@ -87,7 +87,7 @@ class Sheet(Row):
         ]
 
     def __str__(self) -> str:
-        return f"{self.get_role_display()} {self.made_on:%d %b %Y}"
+        return f"{self.get_role_display()} {self.made_on.day} {self.made_on:%b %Y}"
 
 
 class Reading(Row):

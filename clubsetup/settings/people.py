@@ -40,6 +40,7 @@ ACCOUNT_RATE_LIMITS = {
 }
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
+MFA_FORMS = {"add_webauthn": "clubsetup.access.passkeys.AddPasskeyForm"}
 # Where there is no mail server no address is ever confirmed, and accounts come by invitation only.
 MFA_ALLOW_UNVERIFIED_EMAIL = True
 MFA_TOTP_ISSUER = "Clubsetup"

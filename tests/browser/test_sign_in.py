@@ -99,10 +99,10 @@ def test_a_passkey_signs_in_without_a_password(visit: Visit) -> None:
     page.goto("/accounts/2fa/")
     page.get_by_role("link", name="Add one").click()
     confirm(page)
-    page.get_by_label("Name").fill("My phone")
-    page.get_by_role("checkbox", name="Passwordless").check()
+    page.get_by_label("What you call it").fill("My phone")
+    assert page.get_by_role("checkbox", name="Sign in with it alone").is_checked()
     assert_accessible(page)
-    page.get_by_role("button", name="Add").click()
+    page.get_by_role("button", name="Add it").click()
     page.wait_for_url(lambda url: "/webauthn/add" not in url)
     kept = devices.send("WebAuthn.getCredentials", _id(devices))["credentials"]
     assert len(kept) == 1
@@ -147,9 +147,9 @@ def test_a_one_time_code_is_asked_for_and_works_once(visit: Visit) -> None:
     expect(page.locator("img.qr")).to_be_visible()
     assert_accessible(page)
     assert_fits(page)
-    secret = page.get_by_label("Authenticator secret").input_value()
+    secret = page.get_by_label("Secret").input_value()
     page.get_by_label("Authenticator code").fill(one_time_code(secret))
-    page.get_by_role("button", name="Activate").click()
+    page.get_by_role("button", name="Turn on").click()
     page.goto("/accounts/2fa/recovery-codes/")
     recovery = page.get_by_label("Unused codes").input_value().split()
     assert len(recovery) == 10
