@@ -10,7 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from clubsetup.access.errors import may
+from clubsetup.access.errors import WrongState, may
 from clubsetup.site.pages import do, form_action, form_page, person
 from events.actions.ballast import check_ballast, check_no_ballast
 from events.actions.measuring import measure_car
@@ -109,6 +109,7 @@ def weigh_car(request: HttpRequest, pk: UUID) -> HttpResponse:
         form.is_valid() and form_action(form, weigh, by=user, entry=found, **form.action_values())
     )
     if not done:
+        form.point_at_the_first()
         return _entry_page(request, found, form)
     for name in KEPT:
         request.session[name] = request.POST.get(name, "")
@@ -207,6 +208,8 @@ def tech_reading_void(request: HttpRequest, pk: UUID) -> HttpResponse:
 def _void(request: HttpRequest, found: Entry, action: Any, **what: Model) -> HttpResponse:
     check_can_inspect(person(request), found)
     form = VoidForm(request.POST or None)
+    if not form.is_bound and hasattr(next(iter(what.values())), "void"):
+        raise WrongState("This record is void already.")
     if _sent_before(form, Void) or (
         form.is_valid()
         and form_action(

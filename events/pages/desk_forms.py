@@ -9,6 +9,7 @@ from django import forms
 from cars.models import BallastPiece, Measure
 from clubsetup.access.ids import new_id
 from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.units import Units
 from clubsetup.site.forms import QuantityForm, QuantityInput
 from events.actions.weighing import PADS
 from events.models import Entry, ScaleSet, WeighIn
@@ -69,7 +70,10 @@ class WeighForm(SentOnce, QuantityForm):
     def __init__(self, *args: Any, entry: Entry, first: bool = False, **kwargs: Any) -> None:
         """`first`: nothing stands yet, so the page opens in the first box."""
         super().__init__(*args, **kwargs)
+        self.unit = (kwargs.get("units") or Units.imperial()).mass
         self.fields["LF"].widget.attrs["autofocus"] = first
+        for spot in PADS:
+            self.fields[spot].label = f"{spot}, {self.unit}"
         scales = self.fields["scale_set"]
         assert isinstance(scales, forms.ModelChoiceField)  # noqa: S101 (declared above)
         scales.queryset = ScaleSet.objects.filter(club_id=entry.club_id)
@@ -81,6 +85,16 @@ class WeighForm(SentOnce, QuantityForm):
         if pads and given.get("total") is not None:
             self.add_error("total", "Give the four pads or a total, not both.")
         return {**given, "pads": pads}
+
+    @property
+    def wrong(self) -> list[forms.BoundField]:
+        """The fields to mend, in the order of the page."""
+        return [self[name] for name in self.fields if self[name].errors]
+
+    def point_at_the_first(self) -> None:
+        """Opens the page in the first field that has to be mended."""
+        for number, field in enumerate(self.wrong):
+            field.field.widget.attrs["autofocus"] = number == 0
 
     @property
     def is_fresh(self) -> bool:
