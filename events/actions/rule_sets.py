@@ -66,7 +66,7 @@ def _copy_rules(source: RuleSet, target: RuleSet) -> None:
 def set_rule_set(*, by: User, rule_set: RuleSet, valid_from: date, decision: str) -> RuleSet:
     """Changes a draft's date and how it decides."""
     check_can_keep_rules(by, rule_set)
-    _refuse_unless_draft(rule_set)
+    refuse_unless_draft(rule_set)
     if decision not in RuleSet.Decision.values:
         raise Invalid("decision", "Choose how a reading near a limit is decided.")
     rule_set.valid_from, rule_set.decision = valid_from, decision
@@ -93,7 +93,7 @@ def add_rule(
 ) -> Rule:
     """Declares one rule of a draft. Invalid names the parameter that makes no rule."""
     check_can_keep_rules(by, rule_set)
-    _refuse_unless_draft(rule_set)
+    refuse_unless_draft(rule_set)
     standing = list(rule_set.rules.all())
     try:
         declared = rule_from(kind, parameters)
@@ -118,7 +118,7 @@ def add_rule(
 def remove_rule(*, by: User, rule: Rule) -> None:
     """Takes a rule out of a draft."""
     check_can_keep_rules(by, rule.rule_set)
-    _refuse_unless_draft(rule.rule_set)
+    refuse_unless_draft(rule.rule_set)
     record(by=by, did="removed", on=rule, club_id=rule.club_id, kind=rule.kind)
     rule.delete()
 
@@ -131,7 +131,7 @@ def publish_rule_set(*, by: User, rule_set: RuleSet) -> RuleSet:
     earlier date holds until this one's.
     """
     check_can_keep_rules(by, rule_set)
-    _refuse_unless_draft(rule_set)
+    refuse_unless_draft(rule_set)
     if not rule_set.rules.exists():
         raise WrongState("A version without a rule would let every car pass. Add a rule first.")
     replaced = RuleSet.objects.filter(
@@ -164,6 +164,7 @@ def _retire(by: User, rule_set: RuleSet) -> RuleSet:
     return rule_set
 
 
-def _refuse_unless_draft(rule_set: RuleSet) -> None:
+def refuse_unless_draft(rule_set: RuleSet) -> None:
+    """Raises WrongState once the rules are published."""
     if rule_set.state != RuleSet.State.DRAFT:
         raise WrongState("Published rules do not change. Draft the next version instead.")

@@ -86,6 +86,7 @@ def rule_add(request: HttpRequest, pk: UUID, kind: str) -> HttpResponse:
     check_can_keep_rules(user, found)
     if kind not in KINDS:
         raise Http404
+    actions.refuse_unless_draft(found)
     declared, units = KINDS[kind], user.units(found.club.units())
     # A kind without parameters sends nothing, and is sent all the same.
     sent = request.POST if request.method == "POST" else None

@@ -4,12 +4,15 @@ from decimal import Decimal
 from typing import Any
 
 from django import template
+from django.template import Context
 
+from clubsetup.access.errors import may
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
 from events.models import ScaleSet, WeighIn
 from events.queries.scales import HOLDS, ScaleState, Standing, scale_states, standing_check
+from teams.may import check_can_officiate
 from teams.models import Club
 
 register = template.Library()
@@ -22,14 +25,15 @@ LOOK = {
 PLACES = 3
 
 
-@register.inclusion_tag("events/bits/scale_warnings.html")
-def scale_warnings(club: Club) -> dict[str, Any]:
+@register.inclusion_tag("events/bits/scale_warnings.html", takes_context=True)
+def scale_warnings(context: Context, club: Club) -> dict[str, Any]:
     """Every set of the club that nobody should weigh on as it stands; nothing where all is well."""
     states = scale_states(club.pk)
     return {
         "wrong": [state for state in states if state.standing is not Standing.PASSED],
         "none": not states,
         "club": club,
+        "can_check": may(check_can_officiate, context["user"], club),
     }
 
 
