@@ -8,4 +8,5 @@ class EventsConfig(AppConfig):
 
     def ready(self) -> None:
         """Registers what this room brings to the start page and says in the trail."""
-        from events import start, trail  # noqa: F401, PLC0415 (models are not loaded before)
+        # Models are not loaded before.
+        from events import class_limits, start, trail  # noqa: F401, PLC0415

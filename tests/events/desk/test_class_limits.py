@@ -1,0 +1,48 @@
+"""The class's published minimum stands where a team plans its ballast."""
+
+from datetime import date
+from decimal import Decimal
+
+from cars.limits import class_limit
+from clubsetup.access.viewer import viewing_as
+from events.actions.entries import withdraw_entry
+from events.models import RuleSet
+from tests.events.meeting import Meeting, publish_rules
+
+LATER = [
+    ("minimum_weight", {"minimum": "150", "with_driver": True}),
+    ("minimum_weight", {"minimum": "155", "with_driver": True, "stage": "after"}),
+    ("minimum_weight", {"minimum": "170", "with_driver": False}),
+]
+
+
+def later_rules(meeting: Meeting) -> RuleSet:
+    return publish_rules(meeting.people, meeting.race_class, LATER, valid_from=date(2026, 2, 1))
+
+
+def test_an_entered_car_is_held_to_what_its_event_froze(meeting: Meeting) -> None:
+    later_rules(meeting)
+    with viewing_as(meeting.people.chief.pk):
+        limit = class_limit(meeting.car)
+    assert limit is not None
+    assert limit.minimum == Decimal("145.1495584")
+    assert "June Meeting" in limit.words
+
+
+def test_else_the_largest_minimum_with_the_driver_of_its_class(meeting: Meeting) -> None:
+    made, by = later_rules(meeting), meeting.people.chief
+    with viewing_as(by.pk):
+        withdraw_entry(by=by, entry=meeting.entry)
+        meeting.car.race_class = meeting.race_class
+        limit = class_limit(meeting.car)
+    assert limit is not None
+    assert limit.minimum == Decimal(155)
+    assert str(made) in limit.words
+
+
+def test_nothing_is_known_of_a_car_without_class_or_entry(meeting: Meeting) -> None:
+    by = meeting.people.chief
+    with viewing_as(by.pk):
+        withdraw_entry(by=by, entry=meeting.entry)
+        meeting.car.race_class = None
+        assert class_limit(meeting.car) is None
