@@ -27,9 +27,13 @@ SPOT_CHOICES = (EVERY, *SPOTS)
 SIXTEENTH_U = 25.4 / 16 / 12**0.5
 
 
+# Where the catalogue's name of a measure is not its slug with spaces.
+NAMES = {"circumference": "rolled-out circumference"}
+
+
 def spoken(measure: str, spot: str) -> str:
     """A measure and spot as words."""
-    name = measure.replace("-", " ").replace("_", " ")
+    name = NAMES.get(measure, measure.replace("-", " ").replace("_", " "))
     return name if spot in (EVERY, "car") else f"{name} {spot}"
 
 
@@ -48,7 +52,7 @@ def _placed(measure: str, spot: str) -> None:
 @register
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LengthLimit(RuleKind):
-    """A length on the car: wheelbase, track, ride height, tyre circumference and the like.
+    """A length on the car: wheelbase, track, ride height, rolled-out circumference and the like.
 
     Without a spot, every spot read must meet it; the one nearest to missing it is told.
     """
@@ -168,15 +172,15 @@ class RequiredReading(RuleKind):
 
     @classmethod
     def example(cls) -> Self:
-        """The left rear tyre's circumference."""
-        return cls(measure="tyre-circumference", spot="LR")
+        """The left rear tyre's rolled-out circumference."""
+        return cls(measure="circumference", spot="LR")
 
     @classmethod
     def example_pass(cls) -> Facts:
         """It was rolled out."""
-        return Facts(readings={Where("tyre-circumference", "LR"): Estimate(850.0, 0.5)})
+        return Facts(readings={Where("circumference", "LR"): Estimate(850.0, 0.5)})
 
     @classmethod
     def example_fail(cls) -> Facts:
         """The other side was."""
-        return Facts(readings={Where("tyre-circumference", "RR"): Estimate(870.0, 0.5)})
+        return Facts(readings={Where("circumference", "RR"): Estimate(870.0, 0.5)})
