@@ -8,6 +8,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from clubsetup.access.errors import may
@@ -64,6 +65,7 @@ def rule_set(request: HttpRequest, pk: UUID) -> HttpResponse:
     # As plain pairs: a template would call a class to make a rule of it.
     kinds = [(kind.kind, kind.title) for kind in kinds_by_title()] if can_fill else []
     context = {"rule_set": found, "spoken": spoken, "can_keep": can_keep, "kinds": kinds}
+    context["is_past"] = found.valid_from < timezone.localdate()
     return render(request, "events/rule_set.html", context)
 
 
@@ -141,6 +143,10 @@ def rule_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
 def publish(request: HttpRequest, pk: UUID) -> HttpResponse:
     """From now on this version stands."""
     found = get_object_or_404(RULE_SETS, pk=pk)
+    check_can_keep_rules(person(request), found)
+    if found.valid_from < timezone.localdate() and "past" not in request.POST:
+        messages.error(request, "They hold from a day that has passed: tick that you mean it.")
+        return redirect("rule-set", pk)
     done = f"{found} hold from {found.valid_from:%d %B %Y}."
     do(request, actions.publish_rule_set, by=request.user, rule_set=found, done=done)
     return redirect("rule-set", pk)

@@ -124,7 +124,12 @@ BUTTONS: dict[str, Button] = {
     "no-ballast": (lambda m: [m.entry.pk], NOTHING, {"official"}, SEES_ENTRY - {"official"}),
     "entry-withdraw": (lambda m: [m.entry.pk], NOTHING, TEAM | OFFICIALS, READS),
     "entry-restore": (withdrawn, NOTHING, TEAM | OFFICIALS, READS),
-    "rule-set-publish": (lambda m: [m.draft.pk], NOTHING, {"steward"}, CLUB - {"steward"}),
+    "rule-set-publish": (
+        lambda m: [m.draft.pk],
+        lambda m: {"past": "on"},
+        {"steward"},
+        CLUB - {"steward"},
+    ),
     "rule-set-retire": (lambda m: [m.rule_set.pk], NOTHING, {"steward"}, CLUB - {"steward"}),
     "rule-remove": (lambda m: [m.rule.pk], NOTHING, {"steward"}, CLUB - {"steward"}),
 }

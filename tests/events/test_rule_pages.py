@@ -105,10 +105,11 @@ def test_the_words_are_in_the_readers_units(client: Client, meeting: Meeting) ->
 
 
 def test_publishing_from_the_page(steward: Client, draft: RuleSet, meeting: Meeting) -> None:
-    empty = steward.post(f"/rule-sets/{draft.pk}/publish", follow=True).content.decode()
+    answer = steward.post(f"/rule-sets/{draft.pk}/publish", {"past": "on"}, follow=True)
+    empty = answer.content.decode()
     assert "Add a rule first." in empty
     steward.post(f"/rule-sets/{draft.pk}/add/ballast_fixed", {})
-    steward.post(f"/rule-sets/{draft.pk}/publish")
+    steward.post(f"/rule-sets/{draft.pk}/publish", {"past": "on"})
     with viewing_as(meeting.people.steward.pk):
         draft.refresh_from_db()
     assert draft.state == "published"
