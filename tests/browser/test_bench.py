@@ -118,6 +118,8 @@ def test_the_fraction_pad_by_touch(bench: tuple[Page, str]) -> None:
     assert tap("part 15", "more") == "3"
     assert tap("clear", "part 1") == "1/16"
     assert tap("clear", "digit 1", "point", "digit 5") == "1.5"
+    assert tap("back") == "1."
+    assert tap("clear", "digit 2", "part 6", "back") == "2"
     assert tap("clear", "digit 2", "part 6", "next") == "2 3/8"
     expect(note(page, RF)).to_have_text("saved")
     expect(box(page, LR)).to_be_focused()
@@ -127,6 +129,41 @@ def test_the_fraction_pad_by_touch(bench: tuple[Page, str]) -> None:
     assert saved_texts(page)[:2] == ["2 3/8", "2 3/8"]
     page.get_by_role("button", name="Pad", exact=True).tap()
     assert box(page, LF).get_attribute("inputmode") is None
+
+
+def test_the_pad_leaves_the_bar_in_sight_and_can_be_closed(bench: tuple[Page, str]) -> None:
+    page, sheet = bench
+    switch = page.get_by_role("button", name="Pad", exact=True)
+    pad = page.get_by_role("group", name="Fraction pad")
+    shown = pad.locator("output")
+    switch.tap()
+    expect(box(page, LF)).to_be_focused()
+    for each in (page.locator("#bench-next"), switch, pad.locator('[data-act="clear"]')):
+        expect(each).to_be_in_viewport(ratio=1)
+    bar, keys = page.locator(".bench-bar").bounding_box(), pad.bounding_box()
+    assert bar and keys and bar["y"] + bar["height"] <= keys["y"] + 1
+    assert (
+        pad.locator("button:visible").evaluate_all(
+            "all => all.filter(b => b.scrollWidth > b.clientWidth).map(b => b.textContent)"
+        )
+        == []
+    )
+    expect(shown).to_have_text("– in")
+    page.keyboard.type('2-1/16"')
+    expect(shown).to_have_text('2-1/16"')
+    pad.locator('[data-act="more"]').tap()
+    expect(shown).to_have_text("2 1/8 in")
+    page.reload()  # still wanted, but there is nothing yet to write in
+    expect(shown).to_have_text("Tap a box")
+    expect(pad.locator("button:visible")).to_have_count(1)
+    pad.get_by_role("button", name="Close the pad").tap()
+    expect(pad).to_be_hidden()
+    expect(switch).to_be_focused()
+    page.goto(f"{sheet}/bench/tyres/")
+    expect(switch).to_have_attribute("aria-pressed", "false")
+    switch.tap()
+    expect(pad.locator('[data-act="digit 1"]')).to_be_visible()
+    expect(pad.locator(".part:visible")).to_have_text(["Clear"])
 
 
 def test_what_cannot_be_kept_stays_with_the_mending(bench: tuple[Page, str]) -> None:

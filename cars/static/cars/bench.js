@@ -21,7 +21,7 @@ const page = {
   apply, came, net, shown,
 };
 const line = new Line(outbox, page);
-const pad = new Pad({ next: (field) => leave(field, 1), typed: () => {} });
+const pad = new Pad({ next: (field) => leave(field, 1), typed: () => {}, close: () => usePad(false) });
 
 function fields() {
   return [...root().querySelectorAll("[data-bench]")];
@@ -286,6 +286,7 @@ document.addEventListener("input", (event) => {
   else {
     if (place(field).dataset.kind !== "conflict") clearMark(field);
     field.removeAttribute("aria-invalid");
+    pad.follow(field);
     keepDraft(field);
   }
 });
@@ -417,6 +418,7 @@ function usePad(on) {
   try { localStorage.setItem(PAD, on ? "on" : ""); } catch { /* not remembered */ }
   const field = pad.field?.isConnected ? pad.field : fields().find((each) => each.matches(".number"));
   if (on) field?.focus();
+  else document.getElementById("pad-switch").focus();
 }
 
 function padWanted() {

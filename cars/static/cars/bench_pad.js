@@ -1,7 +1,9 @@
 /* The fraction pad: whole inches and sixteenths under a thumb, instead of the phone's keyboard. */
 
 const SIXTEENTHS = 16;
-const INCHES = /^\s*(-)?\s*(\d*)(?:[\s-]*(\d+)\/(\d+))?\s*$/;
+const INCHES = /^\s*(-)?\s*(\d*)(?:[\s-]*(\d+)\/(\d+))?\s*(?:"|″|in)?$/;
+const PART = /[\s-]*\d+\/\d+$/;
+const UNIT = /\s*[^\d\s.,/-]+$/;
 
 function lowest(top) {
   let bottom = SIXTEENTHS;
@@ -27,6 +29,12 @@ export function written(count) {
   return minus + (whole ? `${whole} ${lowest(rest)}` : lowest(rest));
 }
 
+/** Without its last key: a unit and a fraction go whole, as they came. */
+function shorter(text) {
+  for (const end of [UNIT, PART]) if (end.test(text)) return text.replace(end, "");
+  return text.slice(0, -1).trimEnd();
+}
+
 function key(label, act, said, kind = "") {
   const button = document.createElement("button");
   button.type = "button";
@@ -47,9 +55,11 @@ function rows(...all) {
 }
 
 export class Pad {
-  /** `next(field)` leaves the field for the next one; `typed(field)` keeps what it holds. */
-  constructor({ next, typed }) {
+  /** `next(field)` leaves the field for the next one; `typed(field)` keeps what it holds;
+      `close()` puts the pad away. */
+  constructor({ next, typed, close }) {
     this.next = next;
+    this.close = close;
     this.typed = typed;
     this.field = null;
     this.fresh = true;
@@ -61,30 +71,36 @@ export class Pad {
     this.element.setAttribute("aria-label", "Fraction pad");
     this.#keys();
     document.body.append(this.element);
+    // The bar with the next step stands on the pad, however many rows the pad has.
+    new ResizeObserver(() => {
+      document.documentElement.style.setProperty("--pad-height", `${this.element.offsetHeight}px`);
+    }).observe(this.element, { box: "border-box" });
     // The field keeps the focus while the pad is pressed.
     this.element.addEventListener("pointerdown", (event) => event.preventDefault());
     this.element.addEventListener("click", (event) => {
       const act = event.target.closest("[data-act]")?.dataset.act;
-      if (act && this.field?.isConnected) this.#press(act);
+      if (act === "close") this.close();
+      else if (act && this.field?.isConnected) this.#press(act);
     });
   }
 
   #keys() {
     const digit = (n) => key(String(n), `digit ${n}`);
-    const part = (n) => key(n ? lowest(n) : "–", `part ${n}`, n ? `${n} sixteenths` : "no fraction", "part");
+    const part = (n) => key(n ? lowest(n) : "whole", `part ${n}`, n ? `${n} sixteenths` : "whole, no fraction", "part");
     const parts = [...Array(SIXTEENTHS).keys()];
     this.now = document.createElement("output");
     this.now.className = "pad-now";
     const top = document.createElement("div");
     top.className = "pad-row pad-top";
-    top.append(this.now, key("Next ›", "next", "Next field", "primary"));
+    top.append(key("✕", "close", "Close the pad"), this.now, key("Next ›", "next", "Next field", "primary"));
     this.element.append(top, ...rows(
       ["fives", ...[1, 2, 3, 4, 5].map(digit)],
       ["fives", ...[6, 7, 8, 9, 0].map(digit)],
       ["eights fractions", ...parts.slice(0, 8).map(part)],
       ["eights fractions", ...parts.slice(8).map(part)],
-      ["fives", key("−", "less", "One sixteenth less"), key("+", "more", "One sixteenth more"),
-        key("±", "sign", "Plus or minus"), key(".", "point", "Decimal point"), key("Clear", "clear")],
+      ["fives", key("−1/16", "less", "−1/16, one sixteenth less", "part"),
+        key("+1/16", "more", "+1/16, one sixteenth more", "part"), key("+/−", "sign", "+/−, change the sign"),
+        key(".", "point", "Decimal point"), key("⌫", "back", "Backspace"), key("Clear", "clear", "", "part")],
     ));
   }
 
@@ -100,23 +116,42 @@ export class Pad {
       if (on) field.setAttribute("inputmode", "none");
       else field.removeAttribute("inputmode");
     }
+    if (!this.field?.isConnected) this.field = null;
+    this.#lay();
     if (on) this.at(document.activeElement);
   }
 
   /** The pad writes in this field from now on. */
   at(field) {
-    if (!(field instanceof HTMLInputElement) || !field.matches("[data-bench].number")) return;
-    this.field = field;
+    if (!(field instanceof HTMLInputElement) || !field.matches("[data-bench]")) return;
+    this.field = field.matches(".number") ? field : null;
     this.fresh = true;
+    this.#lay();
+  }
+
+  /** Only the keys that the chosen box takes; before one is chosen, only the way out. */
+  #lay() {
+    const field = this.field;
+    for (const row of this.element.querySelectorAll(".pad-row:not(.pad-top)")) row.hidden = !field;
+    this.element.querySelector("[data-act=next]").hidden = !field;
+    this.#show();
+    if (!field) return;
     const inches = field.dataset.kind === "length" && field.dataset.unit.trim() === "in";
     for (const row of this.element.querySelectorAll(".fractions")) row.hidden = !inches;
     for (const act of ["less", "more"]) this.element.querySelector(`[data-act=${act}]`).hidden = !inches;
     this.element.querySelector("[data-act=sign]").hidden = field.dataset.signed === undefined;
-    this.#show();
+  }
+
+  /** Something was typed in a field, with the pad or without. */
+  follow(field) {
+    if (field === this.field) this.#show();
   }
 
   #show() {
-    this.now.textContent = `${this.field.value || "–"} ${this.field.dataset.unit ?? ""}`.trim();
+    const text = this.field?.value.trim();
+    if (!this.field) this.now.textContent = "Tap a box";
+    else if (UNIT.test(text)) this.now.textContent = text; // its unit was typed with it
+    else this.now.textContent = `${text || "–"} ${this.field.dataset.unit ?? ""}`.trim();
   }
 
   #press(act) {
@@ -135,6 +170,7 @@ export class Pad {
   #written(what, n, text) {
     const count = sixteenths(text);
     if (what === "clear") return "";
+    if (what === "back") return shorter(text);
     if (what === "sign") return text.startsWith("-") ? text.slice(1) : `-${text}`;
     if (what === "less" || what === "more") return count === null ? text : written(count + (what === "more" ? 1 : -1));
     if (what === "part") {
