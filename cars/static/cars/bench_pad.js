@@ -74,6 +74,7 @@ export class Pad {
     // The bar with the next step stands on the pad, however many rows the pad has.
     new ResizeObserver(() => {
       document.documentElement.style.setProperty("--pad-height", `${this.element.offsetHeight}px`);
+      if (this.isOn) this.field?.scrollIntoView({ block: "nearest" });
     }).observe(this.element, { box: "border-box" });
     // The field keeps the focus while the pad is pressed.
     this.element.addEventListener("pointerdown", (event) => event.preventDefault());
@@ -86,7 +87,7 @@ export class Pad {
 
   #keys() {
     const digit = (n) => key(String(n), `digit ${n}`);
-    const part = (n) => key(n ? lowest(n) : "whole", `part ${n}`, n ? `${n} sixteenths` : "whole, no fraction", "part");
+    const part = (n) => key(n ? lowest(n) : "none", `part ${n}`, n ? `${n} sixteenths` : "none, no fraction", "part");
     const parts = [...Array(SIXTEENTHS).keys()];
     this.now = document.createElement("output");
     this.now.className = "pad-now";
