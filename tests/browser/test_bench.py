@@ -138,10 +138,17 @@ def test_the_pad_leaves_the_bar_in_sight_and_can_be_closed(bench: tuple[Page, st
     shown = pad.locator("output")
     switch.tap()
     expect(box(page, LF)).to_be_focused()
-    for each in (page.locator("#bench-next"), switch, pad.locator('[data-act="clear"]')):
+    for each in (
+        box(page, LF),
+        page.locator("#bench-next"),
+        switch,
+        pad.locator('[data-act="clear"]'),
+    ):
         expect(each).to_be_in_viewport(ratio=1)
     bar, keys = page.locator(".bench-bar").bounding_box(), pad.bounding_box()
-    assert bar and keys and bar["y"] + bar["height"] <= keys["y"] + 1
+    assert bar
+    assert keys
+    assert bar["y"] + bar["height"] <= keys["y"] + 1
     assert (
         pad.locator("button:visible").evaluate_all(
             "all => all.filter(b => b.scrollWidth > b.clientWidth).map(b => b.textContent)"
@@ -170,6 +177,8 @@ def test_what_cannot_be_kept_stays_with_the_mending(bench: tuple[Page, str]) -> 
     page, _ = bench
     type_in(page, LF, "46 9/7")
     expect(note(page, LF)).to_contain_text("not less than one")
+    expect(box(page, LF)).to_be_focused()
+    expect(page.locator("#bench-said")).to_contain_text("not less than one")
     expect(box(page, LF)).to_have_attribute("aria-invalid", "true")
     expect(box(page, LF)).to_have_value("46 9/7")
     # The rest goes on, and it is still there after a while.
@@ -178,8 +187,12 @@ def test_what_cannot_be_kept_stays_with_the_mending(bench: tuple[Page, str]) -> 
     page.reload()
     expect(box(page, LF)).to_have_value("46 9/7")
     expect(note(page, LF)).to_contain_text("not less than one")
+    type_in(page, LF, "46 8/7")
+    expect(page.locator("#bench-said")).to_contain_text("not less than one")
     type_in(page, LF, "2 1/4")
     expect(note(page, LF)).to_have_text("saved")
+    expect(page.locator("#bench-said")).to_have_text("")
+    expect(box(page, RF)).to_be_focused()
     expect(box(page, LF)).not_to_have_attribute("aria-invalid", "true")
     assert kept_on_the_phone(page) == set()
 

@@ -40,8 +40,11 @@ function write(field, text) {
   else field.value = text;
 }
 
-function say(text) {
-  document.getElementById("bench-said").textContent = text;
+/** Said aloud; what is wrong with a box is said until that is mended. */
+function say(text, box = "") {
+  const said = document.getElementById("bench-said");
+  said.textContent = text;
+  said.dataset.wrongBox = box;
 }
 
 function nameOf(field) {
@@ -102,7 +105,20 @@ function came(item, result) {
     field.dataset.seen = result.seen;
     field.dataset.stood = item.text;
     if (!outbox.of(item.box).length) mark(field, "saved");
-  } else say(`${nameOf(field)}: ${result.says}`);
+  } else {
+    say(`${nameOf(field)}: ${result.says}`, item.box);
+    comeBack(field);
+  }
+}
+
+/** From the field that Enter went on to, unless something was typed there meanwhile. */
+function comeBack(field) {
+  const next = document.activeElement;
+  if (left.from !== field || left.to !== next || next === field) return;
+  if (next.matches("[data-bench]") && textOf(next) !== (outbox.of(next.name).at(-1)?.text ?? next.dataset.stood)) return;
+  left = {};
+  field.focus();
+  if (field.type !== "checkbox") field.select();
 }
 
 /* Showing */
@@ -172,6 +188,9 @@ function shown() {
     else if (drafts.has(field.name) && !active) mark(field, "kept", KEPT);
     else clearMark(field);
   }
+  const said = document.getElementById("bench-said");
+  const item = waiting.get(said.dataset.wrongBox);
+  if (said.dataset.wrongBox && !item?.wrong && !item?.conflict && !item?.refused) say("");
   net(line.state);
 }
 
@@ -263,6 +282,8 @@ function note(kind, text) {
 
 /* What the person does */
 
+let left = {}; // the field that was left last with Enter, and where that led
+
 function leave(field, by) {
   keep(field);
   const open = fields().filter((each) => each.checkVisibility());
@@ -271,6 +292,7 @@ function leave(field, by) {
     next.focus();
     if (next.type !== "checkbox") next.select();
   } else if (by > 0) document.getElementById("bench-next").focus();
+  left = { from: field, to: document.activeElement };
 }
 
 document.addEventListener("keydown", (event) => {
