@@ -127,8 +127,9 @@ class StepView:
 
     @property
     def off(self) -> int:
-        """Figures off their target, computed ones too."""
-        return sum(box.state == "bad" for row in self.rows for box in row.boxes)
+        """Figures off their target, computed ones too; what could not be kept is no figure."""
+        off = Outcome.OFF
+        return sum(box.judgement.outcome is off for row in self.rows for box in row.boxes)
 
     @property
     def retakes(self) -> int:

@@ -83,6 +83,24 @@ def test_fields_are_labelled_and_laid_out_like_the_car_from_above(
     assert len(inputs) == 12  # three takes at each corner
 
 
+def test_what_could_not_be_kept_is_not_counted_as_off(crew: Client, sheet: Sheet) -> None:
+    def save(text: str) -> str:
+        headers = {"HX-Request": "true", "HX-Trigger-Name": "ride-height.LF"}
+        boxes = {"ride-height.LF": text}
+        answer = crew.post(f"/sheets/{sheet.pk}/readings", boxes, headers=headers)
+        return str(
+            answer.content.decode().split('id="t-ride-heights"')[1].split("</span></span>")[0]
+        )
+
+    refused = fill(crew, sheet)({"ride-height.LF": "11 furlong"}).content.decode()
+    assert 'value="11 furlong"' in refused
+    assert "1 off" not in refused
+    assert " off" not in save("11 furlong")
+    # What stands and is off stays so, whatever was refused after it.
+    assert "1 off" in save("2 5/8")
+    assert "1 off" in save("11 furlong")
+
+
 def test_the_last_found_and_left_figures_stand_beside(
     people: People, garage: Any, crew: Client
 ) -> None:
