@@ -7,6 +7,7 @@ from functools import cached_property, lru_cache
 from uuid import UUID
 
 from django.db import connection
+from django.utils.formats import date_format
 
 from cars.entries import Key, box_text
 from cars.figures import Figure, figures_of, with_derived
@@ -112,6 +113,14 @@ class BenchRow:
         return self.row.measure.taken == Taken.QUANTITY and self.row.measure.kind != "count"
 
 
+@dataclass(frozen=True, slots=True)
+class Past:
+    """Where the figures beside the boxes come from."""
+
+    said: str  # '11/13 Nov 2026, Quarry Lane'
+    other_surface: str = ""  # where that was not this sheet's
+
+
 @dataclass
 class BenchView:
     """A sheet open on the bench at one step."""
@@ -123,6 +132,7 @@ class BenchView:
     target: Sheet | None
     version: str
     rows: list[BenchRow] = field(default_factory=list)
+    past: list[Past] = field(default_factory=list)
 
     @cached_property
     def takes(self) -> dict[Key, Take]:
@@ -309,18 +319,43 @@ def _names(ids: set[UUID]) -> dict[UUID, str]:
 def _show_past(bench: BenchView) -> None:
     """The figures of the last found and the last left sheet beside the new ones."""
     units = bench.view.units
-    for role, sheet_id in _last_sheets(bench.sheet).items():
-        figures = _figures(sheet_id, bench.here.step.pk)
+    beside: list[Sheet] = []
+    for role, sheet in _last_sheets(bench.sheet).items():
+        figures = _figures(sheet.pk, bench.here.step.pk)
         for each in bench.boxes:
             if figure := figures.get(each.box.key):
                 setattr(each, role, say(figure.value, each.box.measure, units, bare=True))
+                if sheet not in beside:
+                    beside.append(sheet)
+    bench.past = _past(beside, bench.sheet.surface)
 
 
-def _last_sheets(sheet: Sheet) -> dict[str, UUID]:
+def _past(sheets: list[Sheet], surface: str) -> list[Past]:
+    """Found and left of one track in one line, each of its own otherwise."""
+    places = {(sheet.track_id, sheet.surface) for sheet in sheets}
+    groups = [sheets] if len(places) == 1 else [[sheet] for sheet in sheets]
+    return [_past_of(group, surface) for group in groups]
+
+
+def _past_of(group: list[Sheet], surface: str) -> Past:
+    first, last = group[0], group[-1]
+    roles = " and ".join(str(sheet.role) for sheet in group)
+    day = date_format(last.made_on, "j M Y")
+    if first.made_on != last.made_on:
+        same_month = first.made_on.replace(day=1) == last.made_on.replace(day=1)
+        begun = str(first.made_on.day) if same_month else date_format(first.made_on, "j M Y")
+        day = f"{begun}/{day}" if same_month else f"{begun} / {day}"
+    where = f", {last.track}" if last.track else ""
+    other = str(last.get_surface_display()).lower() if last.surface != surface else ""
+    return Past(f"last {roles}: {day}{where}", other)
+
+
+def _last_sheets(sheet: Sheet) -> dict[str, Sheet]:
     """The newest closed found and left sheet of the car up to this one's day."""
     roles = (Sheet.Role.FOUND, Sheet.Role.LEFT)
     rows = (
-        Sheet.objects.filter(
+        Sheet.objects.select_related("track")
+        .filter(
             car_id=sheet.car_id,
             role__in=roles,
             state=Sheet.State.CLOSED,
@@ -332,7 +367,7 @@ def _last_sheets(sheet: Sheet) -> dict[str, UUID]:
         .order_by("role", "-made_on", "-created_at")
         .distinct("role")
     )
-    return {str(row.role): row.pk for row in rows}
+    return {str(row.role): row for row in rows}
 
 
 def _figures(sheet_id: UUID, step: str) -> dict[Key, Figure]:

@@ -2,6 +2,7 @@
 
 import html
 import re
+from datetime import date
 from typing import Any
 
 import pytest
@@ -11,9 +12,10 @@ from django.test.utils import CaptureQueriesContext
 
 from cars.actions.readings import take_typed
 from cars.actions.remarks import note_change
-from cars.actions.sheets import close_sheet
+from cars.actions.sheets import close_sheet, open_sheet
 from cars.models import Change, Measure, Sheet, Step
 from clubsetup.access.viewer import viewing_as
+from teams.actions.places import add_track
 from tests.cars.bench.conftest import Post, Standing, as_user
 from tests.cars.filling import everything
 from tests.people import People
@@ -111,9 +113,51 @@ def test_the_last_found_and_left_figures_stand_beside(
             close_sheet(by=people.crew, sheet=before)
         sheet = garage.sheet(people.crew)
     page = crew.get(path(sheet)).content.decode()
-    assert re.search(r"<dt>found</dt><dd[^>]*>2 1/16<", page)
+    assert re.search(r"<dt>last found</dt><dd[^>]*>2 1/16<", page)
+    assert re.search(r"last found and left: \d+ \w+ \d{4}", page)
+    assert "another surface" not in page
     assert re.search(r"<dt>left</dt><dd[^>]*>2 1/2<", page)
     assert re.search(r"<dt>target</dt><dd[^>]*>2 1/4 ± 1/16<", page)
+
+
+def test_the_step_says_once_where_the_figures_beside_come_from(
+    people: People, garage: Any, crew: Client
+) -> None:
+    def closed(role: str, day: int, surface: str) -> None:
+        before = open_sheet(
+            by=people.crew,
+            car=garage.car,
+            role=role,
+            made_on=date(2026, 3, day),
+            surface=surface,
+            track=track,
+        )
+        take_typed(by=people.crew, sheet=before, typed={"ride-height.LF": "2 1/4"})
+        close_sheet(by=people.crew, sheet=before)
+
+    def said() -> list[str]:
+        with viewing_as(people.crew.pk):
+            sheet = garage.sheet(people.crew)
+        page = crew.get(path(sheet)).content.decode()
+        assert "last found" not in crew.get(path(sheet, "scales")).content.decode()
+        return [
+            re.sub(r"<[^>]+>", "", line) for line in re.findall(r"<p[^>]*>(last .*?)</p>", page)
+        ]
+
+    with viewing_as(people.steward.pk):
+        track = add_track(
+            by=people.steward, club=garage.car.team.club, name="Quarry Lane", surface="paved"
+        )
+    with viewing_as(people.crew.pk):
+        closed("found", 11, "paved")
+        closed("left", 13, "paved")
+    assert said() == ["last found and left: 11/13 Mar 2026, Quarry Lane"]
+    with viewing_as(people.crew.pk):
+        closed("left", 14, "dirt")
+    assert said() == [
+        "last found: 11 Mar 2026, Quarry Lane",
+        "last left: 14 Mar 2026, Quarry Lane (another surface: dirt)",
+    ]
 
 
 class TestThePlainForm:
