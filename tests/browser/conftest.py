@@ -108,9 +108,10 @@ def site(embedded: Embedded) -> Iterator[Site]:
     shutil.rmtree(data, ignore_errors=True)
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    """One Chromium for the run."""
+    """One Chromium for a file of tests: while it is open an event loop runs in this thread, in
+    which Django refuses to ask the database."""
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
         yield chromium
