@@ -17,10 +17,13 @@ NOT_ACTIONS = {
     "cars.actions.copying.copy_readings": "part of an action, which leaves the audit row",
     "cars.actions.copying.copy_changes": "part of an action, which leaves the audit row",
     "cars.actions.copying.take_targets": "part of an action, which leaves the audit row",
+    "cars.actions.bench.as_left": "part of an action, whose check has been made",
+    "cars.actions.fitting.copy_parts": "part of an action, which leaves the audit row",
     "cars.actions.settled.settled_said": "turns the database's refusal into words",
     "events.actions.findings.hold": "part of an action: makes two officials wait for each other",
     "events.actions.findings.find_again": "part of an action, whose check has been made",
     "events.actions.findings.found": "computes what a finding keeps",
+    "events.actions.rule_sets.refuse_unless_draft": "refuses, and writes nothing",
     "events.actions.weighing.u_of_total": "computes",
 }
 
