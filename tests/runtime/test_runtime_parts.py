@@ -115,8 +115,9 @@ class TestRestrictedRole:
         assert row == (False, False, False, False, True)
 
     def test_an_owner_who_may_not_make_it_is_told_what_to_do(self, embedded: Embedded) -> None:
+        owner = embedded.prepare("roles")
         with pytest.raises(RoleMissing, match="CREATE ROLE not_there LOGIN"):
-            ensure_app_role(embedded.url("postgres"), name="not_there")
+            ensure_app_role(owner, name="not_there")
 
     def test_one_that_could_see_past_the_policies_is_refused(self, embedded: Embedded) -> None:
         admin = embedded.url("postgres", "postgres")
