@@ -1,0 +1,121 @@
+/* What the page says: how each box stands, what others wrote, and how the connection is. */
+
+const KEPT = "kept on this phone, not sent yet";
+
+export class Said {
+  /** `boxes` is the module of that name; `page` has `line`, `url`, `user` and `token`. */
+  constructor(boxes, outbox, page) {
+    this.boxes = boxes;
+    this.outbox = outbox;
+    this.page = page;
+    this.parts = new Map(); // what the server last said of each part
+  }
+
+  /** The state of every field, from what waits in the outbox. */
+  shown() {
+    const { fields, write, mark, clearMark, showConflict, say } = this.boxes;
+    const { line } = this.page;
+    const waiting = new Map(this.outbox.items().map((item) => [item.box, item]));
+    const drafts = new Map(this.outbox.drafts().map((draft) => [draft.box, draft]));
+    for (const field of fields()) {
+      const item = waiting.get(field.name);
+      const active = field === document.activeElement;
+      if (item && !drafts.has(field.name) && !active) write(field, item.text);
+      if (item?.wrong || item?.refused) field.setAttribute("aria-invalid", "true");
+      else field.removeAttribute("aria-invalid");
+      if (item?.conflict) showConflict(field, item);
+      else if (item?.wrong) mark(field, "wrong", item.wrong);
+      else if (item?.refused) mark(field, "wrong", item.refused);
+      else if (item && line.state === "well" && !item.held) mark(field, "sending");
+      else if (item) mark(field, "kept", KEPT);
+      else if (drafts.has(field.name) && !active) mark(field, "kept", KEPT);
+      else clearMark(field);
+    }
+    const said = document.getElementById("bench-said");
+    const item = waiting.get(said.dataset.wrongBox);
+    if (said.dataset.wrongBox && !item?.wrong && !item?.conflict && !item?.refused) say("");
+    this.net(line.state);
+  }
+
+  /** What the server says stands now. */
+  apply(said, force = false) {
+    const { root, fieldOf } = this.boxes;
+    // Of other steps a save says nothing: what changed there meanwhile comes with the next look.
+    if (!said.before || said.before === root().dataset.version) root().dataset.version = said.version;
+    if (said.user === this.page.user) this.page.token = said.token;
+    if (said.state !== root().dataset.state) {
+      location.assign(this.page.url.replace(/[^/]+\/$/, "done")); // closed, by somebody: what waits is told there
+      return;
+    }
+    for (const box of said.boxes) {
+      const field = fieldOf(box.name);
+      if (field) this.#follow(field, box, force);
+    }
+    for (const [id, html] of Object.entries(said.parts)) this.#putPart(id, html);
+  }
+
+  #follow(field, box, force) {
+    const { write, mark, say, nameOf, textOf } = this.boxes;
+    if (box.seen === field.dataset.seen && box.text === field.dataset.stood) return;
+    if (this.outbox.of(field.name).length || (!force && this.outbox.draft(field.name))) {
+      if (box.by) say(`${box.by}: ${nameOf(field)} ${box.text}`);
+      return; // what the person saw stays what they saw: the save will ask them
+    }
+    const other = box.seen !== field.dataset.seen;
+    field.dataset.seen = box.seen;
+    field.dataset.stood = box.text;
+    this.outbox.dropDraft(field.name);
+    if (textOf(field) !== box.text) {
+      write(field, box.text);
+      if (other && box.by) {
+        field.classList.add("came");
+        setTimeout(() => field.classList.remove("came"), 4000);
+        say(`${box.by}: ${nameOf(field)} ${box.text}`);
+      }
+    }
+    if (other && box.by) mark(field, "theirs", box.text ? `${box.by} wrote this` : `${box.by} emptied it`);
+  }
+
+  #putPart(id, html) {
+    const part = document.getElementById(id);
+    if (!part || this.parts.get(id) === html) return;
+    const made = document.createElement("template");
+    made.innerHTML = html;
+    const within = part.contains(document.activeElement);
+    const value = document.activeElement?.value;
+    part.replaceWith(made.content);
+    this.parts.set(id, html);
+    if (within) [...document.getElementById(id).querySelectorAll("button")].find((b) => b.value === value)?.focus();
+  }
+
+  /** How the connection is, and what waits for another step. */
+  net(state) {
+    const { root, fieldOf, note } = this.boxes;
+    const box = document.getElementById("bench-net");
+    const items = this.outbox.items();
+    const stuck = items.filter((item) => !fieldOf(item.box) && (item.wrong || item.conflict || item.refused));
+    const said = [];
+    if (state === "offline") said.push(["offline", `No connection. Go on: ${items.length ? `${items.length} ${items.length === 1 ? "reading is" : "readings are"} ` : "what you type is "}kept on this phone and sent when it is back.`]);
+    if (state === "signed out") said.push(["signed-out", "You are signed out. What you typed is kept on this phone and sent when you have signed in."]);
+    const key = JSON.stringify([said, stuck]);
+    if (box.dataset.key === key) return;
+    box.dataset.key = key;
+    box.replaceChildren(...said.map(([kind, text]) => note(kind, text)));
+    if (state === "signed out") {
+      const link = document.createElement("a");
+      link.className = "button primary";
+      link.href = `${root().dataset.login}?next=${encodeURIComponent(location.pathname)}`;
+      link.textContent = "Sign in again";
+      box.lastElementChild.append(link);
+    }
+    for (const item of stuck) {
+      const line = note("stuck", `${item.step.name}, ${item.name}: ${item.conflict?.says ?? item.wrong ?? item.refused} `);
+      const link = document.createElement("a");
+      link.href = this.page.url.replace(/[^/]+\/$/, `${item.step.slug}/`);
+      link.textContent = "Look at it";
+      link.dataset.go = "";
+      line.append(link);
+      box.append(line);
+    }
+  }
+}
