@@ -10,7 +10,7 @@ from cars.entries import Key
 from cars.figures import figures_of, with_derived
 from cars.models import Baseline, BaselineValue, BenchTarget, Car, Preference, Reading, Sheet
 from cars.queries.catalogue import Catalogue
-from cars.queries.preferences import aimed_at
+from cars.queries.preferences import preferred_targets
 from cars.tolerances import tolerance_of
 
 
@@ -67,14 +67,23 @@ def _said(sheet: Sheet) -> str:
     return f"As left last time at {sheet.track}, {day}"
 
 
-def target_of(sheet: Sheet) -> Sheet | None:
-    """The sheet that this one is worked towards; None where that is its baseline."""
+@dataclass(frozen=True, slots=True)
+class Towards:
+    """What a sheet is worked towards: another sheet, or the team's `own` preferences over its
+    baseline; with neither, its baseline."""
+
+    sheet: Sheet | None = None
+    own: bool = False
+
+
+def towards_of(sheet: Sheet) -> Towards:
+    """As it was chosen when the bench was started. One query."""
     row = BenchTarget.objects.select_related("target__track").filter(sheet_id=sheet.pk).first()
-    return row.target if row else None
+    return Towards(row.target, own=row.target is None) if row else Towards()
 
 
 def targets_of(
-    sheet: Sheet, target: Sheet | None, known: Catalogue, step: str = ""
+    sheet: Sheet, towards: Towards, known: Catalogue, step: str = ""
 ) -> dict[Key, BaselineValue]:
     """The targets by box, as a baseline states them; of one step, where one is named.
 
@@ -82,9 +91,10 @@ def targets_of(
     """
     here = {"measure__step": step} if step else {}
     base = _of_baseline(sheet.baseline_id, here) if sheet.baseline_id else {}
-    if target is None:
-        return {**base, **_of_step(aimed_at(sheet), known, step)}
-    return _of_sheet(target.pk, base, known, here)
+    if towards.sheet is not None:
+        return _of_sheet(towards.sheet.pk, base, known, here)
+    own = _of_step(preferred_targets(sheet), known, step) if towards.own else {}
+    return {**base, **own}
 
 
 def _of_step(

@@ -18,6 +18,8 @@ NOT_ACTIONS = {
     "cars.actions.copying.copy_changes": "part of an action, which leaves the audit row",
     "cars.actions.copying.take_targets": "part of an action, which leaves the audit row",
     "cars.actions.bench.as_left": "part of an action, whose check has been made",
+    "cars.actions.bench.locked_as_left": "part of an action, whose check has been made",
+    "cars.actions.changes.write_change": "part of an action, whose check has been made",
     "cars.actions.fitting.copy_parts": "part of an action, which leaves the audit row",
     "cars.actions.settled.settled_said": "turns the database's refusal into words",
     "events.actions.findings.hold": "part of an action: makes two officials wait for each other",

@@ -15,13 +15,13 @@ from django.db import ProgrammingError, connection, transaction
 
 from cars.actions.ballast import add_mount
 from cars.actions.baselines import draft_baseline, set_baseline_value
-from cars.actions.bench import start_bench
+from cars.actions.bench import note_change, start_bench
 from cars.actions.fitting import fit_part
 from cars.actions.parts import add_part
 from cars.actions.plans import accept_plan, reset_calibration
 from cars.actions.preferences import prefer
 from cars.actions.readings import take_typed
-from cars.actions.remarks import comment, note_change
+from cars.actions.remarks import comment
 from cars.actions.sheets import close_sheet, open_sheet
 from cars.models import (
     BallastMount,
