@@ -77,9 +77,14 @@ class Towards:
 
 
 def towards_of(sheet: Sheet) -> Towards:
-    """As it was chosen when the bench was started. One query."""
-    row = BenchTarget.objects.select_related("target__track").filter(sheet_id=sheet.pk).first()
-    return Towards(row.target, own=row.target is None) if row else Towards()
+    """As it was chosen when the bench was started. One query, two where it is another sheet."""
+    chosen = BenchTarget.objects.filter(sheet_id=sheet.pk).order_by()
+    rows = list(chosen.values_list("target_id", flat=True))
+    if not rows:
+        return Towards()
+    if rows[0] is None:
+        return Towards(own=True)
+    return Towards(Sheet.objects.select_related("track").get(pk=rows[0]))
 
 
 def targets_of(
