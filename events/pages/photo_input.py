@@ -17,7 +17,8 @@ class PhotoInput(forms.FileField):
 
     def __init__(self, **kwargs: Any) -> None:
         box = forms.FileInput(attrs={"accept": READ, "capture": "environment"})
-        super().__init__(label="Photo", widget=box, **kwargs)
+        missing = {"required": "Take a photo or choose one."}
+        super().__init__(label="Photo", widget=box, error_messages=missing, **kwargs)
 
     def clean(self, data: Any, initial: Any = None) -> bytes | None:
         """What was sent, as it came."""

@@ -4,7 +4,7 @@ from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
 
@@ -16,6 +16,10 @@ from events.pages.desk_forms import PhotoForm
 from events.photo_files import photo_response
 
 CHECKS = BallastCheck.objects.select_related("entry__event", "entry__club")
+
+SHOWN = BallastPhoto.objects.listed().select_related(
+    "ballast_check__void", "entry__event__club", "by"
+)
 
 
 @login_required
@@ -32,7 +36,7 @@ def ballast_photo_new(request: HttpRequest, pk: UUID) -> HttpResponse:
             form, photograph_ballast, by=user, **given
         ):
             return redirect(f"{back}#ballast")
-    title = f"Photo of {check.label or 'a piece'}"
+    title = f"Photo of ballast {check.label}".rstrip()
     return form_page(
         request, form, title=title, button="Keep it", back=back, back_to=str(check.entry)
     )
@@ -40,7 +44,16 @@ def ballast_photo_new(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 @require_GET
-def ballast_photo(_request: HttpRequest, pk: UUID) -> HttpResponse:
+def ballast_photo(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """One photo with what belongs to it."""
+    photo = get_object_or_404(SHOWN, pk=pk)
+    context = {"photo": photo, "check": photo.ballast_check}
+    return render(request, "events/photo.html", context)
+
+
+@login_required
+@require_GET
+def ballast_photo_file(_request: HttpRequest, pk: UUID) -> HttpResponse:
     """The picture."""
     return photo_response(get_object_or_404(BallastPhoto.objects.defer("small"), pk=pk))
 

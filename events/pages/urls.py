@@ -46,9 +46,14 @@ urlpatterns = [
     path("tech-readings/<uuid:pk>/void", desk.tech_reading_void, name="tech-reading-void"),
     path("ballast-checks/<uuid:pk>/void", desk.ballast_check_void, name="ballast-check-void"),
     path("ballast-checks/<uuid:pk>/photo", photos.ballast_photo_new, name="ballast-photo-new"),
-    path("ballast-photos/<uuid:pk>.jpg", photos.ballast_photo, name="ballast-photo"),
+    path("ballast-photos/<uuid:pk>/", photos.ballast_photo, name="ballast-photo"),
     path(
-        "ballast-photos/<uuid:pk>-small.jpg",
+        "ballast-photos/<uuid:pk>/photo.jpg",
+        photos.ballast_photo_file,
+        name="ballast-photo-file",
+    ),
+    path(
+        "ballast-photos/<uuid:pk>/small.jpg",
         photos.ballast_photo_small,
         name="ballast-photo-small",
     ),
