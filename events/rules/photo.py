@@ -8,10 +8,13 @@ read; HEIC and AVIF are not, and browsers on phones send a JPEG in their place.
 import hashlib
 import io
 import struct
+import threading
 import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
-from PIL import Image
+from PIL import Image, ImageFile
 from PIL.Image import Transpose
 
 MOST_SENT = 20_000_000  # bytes
@@ -38,6 +41,8 @@ BROKEN = (
     *(OSError, SyntaxError, ValueError, TypeError, IndexError, KeyError, EOFError, OverflowError),
     *(struct.error, zlib.error, Image.DecompressionBombError),
 )
+# One picture at a time in a process: what is not yet made smaller takes much memory.
+_READING = threading.Lock()
 # The kinds of an ISO base media file (ISO/IEC 14496-12, 4.3) that phones write pictures in.
 PHONE_KINDS = {b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1", b"avif", b"avis"}
 
@@ -87,7 +92,7 @@ def too_large() -> str:
 
 def _drawn(sent: bytes) -> Image.Image:
     """The pixels alone, upright, on white where they let through."""
-    with Image.open(io.BytesIO(sent), formats=tuple(MOST_PIXELS)) as read:
+    with _whole_only(), Image.open(io.BytesIO(sent), formats=tuple(MOST_PIXELS)) as read:
         _refuse_a_bomb(read)
         read.draft("RGB", (LONGEST, LONGEST))
         turn = UPRIGHT.get(_orientation(read))
@@ -98,6 +103,17 @@ def _drawn(sent: bytes) -> Image.Image:
     empty = Image.new("RGB", upright.size, "white")
     empty.paste(upright, mask=upright)
     return empty
+
+
+@contextmanager
+def _whole_only() -> Iterator[None]:
+    """Half a picture is none, though who prints in the same process may have said otherwise."""
+    with _READING:
+        before, ImageFile.LOAD_TRUNCATED_IMAGES = ImageFile.LOAD_TRUNCATED_IMAGES, False
+        try:
+            yield
+        finally:
+            ImageFile.LOAD_TRUNCATED_IMAGES = before
 
 
 def _refuse_a_bomb(read: Image.Image) -> None:

@@ -8,7 +8,7 @@ import zlib
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from PIL import Image
+from PIL import Image, ImageFile
 
 from events.rules.photo import (
     LONGEST,
@@ -187,6 +187,18 @@ def bomb(width: int, height: int) -> bytes:
 def test_what_is_no_photo_is_refused_in_words(sent: bytes, said: str) -> None:
     with pytest.raises(NotAPhoto, match=said):
         cleaned(sent)
+
+
+@pytest.mark.parametrize("others_say", [True, False])
+def test_half_a_picture_is_none_whatever_others_have_said(
+    monkeypatch: pytest.MonkeyPatch, others_say: bool
+) -> None:
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", others_say)
+    for kind in ("JPEG", "PNG"):
+        content = encoded(noise(300, 300), kind)
+        with pytest.raises(NotAPhoto, match="no picture"):
+            cleaned(content[: len(content) // 2])
+    assert ImageFile.LOAD_TRUNCATED_IMAGES is others_say
 
 
 @settings(max_examples=60, deadline=None)
