@@ -10,6 +10,7 @@ for did, kind, words in (
     ("restored", "events.entry", "brought a withdrawn entry back"),
     ("weighed", "events.weighin", "weighed a car"),
     ("checked_ballast", "events.ballastcheck", "looked at ballast"),
+    ("photographed", "events.ballastphoto", "photographed a piece of ballast"),
     ("measured", "events.techreading", "measured a car"),
     ("planned", "events.event", "planned an event"),
     ("published_findings", "events.event", "published an event's findings"),

@@ -10,9 +10,11 @@ from teams.models import ClubRole, TeamRole
 
 # Asked by nearly every page and every figure typed, so written out: one question, not three.
 ROLES = """
-SELECT 'club', club_id, NULL::uuid, role, false, false FROM teams_clubmember WHERE user_id = %(user)s
+SELECT 'club', club_id, NULL::uuid, role, false, false
+FROM teams_clubmember WHERE user_id = %(user)s
 UNION ALL
-SELECT 'team', team_id, NULL::uuid, role, false, false FROM teams_teammember WHERE user_id = %(user)s
+SELECT 'team', team_id, NULL::uuid, role, false, false
+FROM teams_teammember WHERE user_id = %(user)s
 UNION ALL
 SELECT 'link', team_id, club_id, '', may_write, may_see_codes
 FROM teams_coachlink WHERE coach_id = %(user)s
