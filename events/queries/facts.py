@@ -28,8 +28,8 @@ class Evidence:
 
 
 def evidence_for(entry: Entry) -> list[Evidence]:
-    """What is known of an entry now: one for each stage, with and without the driver; one without
-    weights while nothing stands on the scales."""
+    """What is known of an entry now: one for each stage, with and without driver and fuel; one
+    without weights while nothing stands on the scales."""
     groups = weighed(entry.weighins.select_related("void", "scale_check"))
     checks = standing_checks(entry.ballastchecks.select_related("void"))
     pieces = None if checks is None else tuple(piece_seen(check) for check in checks)
@@ -61,6 +61,7 @@ def facts(
     return Facts(
         stage=Stage(group.stage),
         driver_in=group.driver_in,
+        tank_empty=group.tank_empty,
         weight=group.total,
         scales=group.scales,
         left=_percent(shares.left, shares.u_left) if shares else None,
@@ -104,8 +105,9 @@ def _percent(share: float, u: float) -> Estimate:
 
 
 def _driver_weight(group: Weighed, groups: Sequence[Weighed]) -> Estimate | None:
-    """The driver is what the car weighs more with than without them, at one stage."""
-    both = {g.driver_in: g.total for g in groups if g.stage == group.stage}
+    """The driver is what the car weighs more with than without them, the rest as it was."""
+    state = (group.stage, group.tank_empty)
+    both = {g.driver_in: g.total for g in groups if (g.stage, g.tank_empty) == state}
     if len(both) < 2:
         return None
     u = math.hypot(both[True].u, both[False].u)

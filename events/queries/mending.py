@@ -19,6 +19,7 @@ WORDS = {
     "cross_limit": "Turn the springs until cross is within the limit, then weigh again.",
     "ballast_marked": "Mark every piece with the driver's name or car number and its weight.",
     "ballast_largest_piece": "Replace the piece by smaller ones.",
+    "ballast_place": "Move the piece to an allowed place, and have it looked at again.",
     "ballast_fixed": "Fix the piece so that it cannot come loose, and have it looked at again.",
 }
 

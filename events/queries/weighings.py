@@ -18,6 +18,7 @@ class Weighed:
 
     stage: str
     driver_in: bool
+    tank_empty: bool
     weigh_ins: tuple[WeighIn, ...]
     total: Estimate  # kg
     shares: Shares | None  # fractions; None without four pads each time
@@ -31,18 +32,22 @@ class Weighed:
         return ScaleDoubt.UNCHECKED if None in checks else ScaleDoubt.NONE
 
 
-def standing_weigh_ins(entry: Entry, *, stage: str, driver_in: bool) -> list[WeighIn]:
+def standing_weigh_ins(
+    entry: Entry, *, stage: str, driver_in: bool, tank_empty: bool
+) -> list[WeighIn]:
     """The weigh-ins of that kind that stand together now, oldest first."""
-    every = entry.weighins.filter(stage=stage, driver_in=driver_in).select_related("void")
+    every = entry.weighins.filter(
+        stage=stage, driver_in=driver_in, tank_empty=tank_empty
+    ).select_related("void")
     return _standing(list(every))
 
 
 def weighed(weigh_ins: Iterable[WeighIn]) -> list[Weighed]:
     """What stands of an entry's weigh-ins (each with its void): one for each stage, with and
-    without the driver."""
-    kinds: dict[tuple[str, bool], list[WeighIn]] = {}
-    for weigh_in in sorted(weigh_ins, key=lambda w: (w.created_at, w.pk)):
-        kinds.setdefault((weigh_in.stage, weigh_in.driver_in), []).append(weigh_in)
+    without the driver, as it came and with the tank empty."""
+    kinds: dict[tuple[str, bool, bool], list[WeighIn]] = {}
+    for one in sorted(weigh_ins, key=lambda w: (w.created_at, w.pk)):
+        kinds.setdefault((one.stage, one.driver_in, one.tank_empty), []).append(one)
     standing = {kind: _standing(found) for kind, found in kinds.items()}
     return [_together(found) for found in standing.values() if found]
 
@@ -74,6 +79,7 @@ def _together(weigh_ins: Sequence[WeighIn]) -> Weighed:
     return Weighed(
         stage=weigh_ins[0].stage,
         driver_in=weigh_ins[0].driver_in,
+        tank_empty=weigh_ins[0].tank_empty,
         weigh_ins=tuple(weigh_ins),
         total=Estimate(math.fsum(totals) / n, u),
         shares=_shares(weigh_ins, u),

@@ -23,6 +23,7 @@ NOT_ACTIONS = {
     "events.actions.findings.hold": "part of an action: makes two officials wait for each other",
     "events.actions.findings.find_again": "part of an action, whose check has been made",
     "events.actions.findings.found": "computes what a finding keeps",
+    "events.actions.rule_sets.declare_rule": "refuses or makes a rule, and writes nothing",
     "events.actions.rule_sets.refuse_unless_draft": "refuses, and writes nothing",
     "events.actions.weighing.u_of_total": "computes",
 }
