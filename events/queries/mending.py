@@ -9,9 +9,7 @@ from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
 from events.models import Finding
-
-# The width of the guard band in standard uncertainties, as events.rules.decision has it.
-GUARD = 2.0
+from events.rules.decision import GUARD
 
 WORDS = {
     "left_limit": "Move weight across the car until left is within the limit, then weigh again.",

@@ -24,9 +24,9 @@ def kinds_by_title() -> list[type[RuleKind]]:
 
 
 def kinds_by_topic() -> list[tuple[str, list[tuple[str, str]]]]:
-    """Topics, each with the name and title of its kinds."""
+    """Topics, each with the name and title of its kinds, the usual ones first."""
     # As plain pairs: a template would call a class to make a rule of it.
     return [
-        (topic, [(kind.kind, kind.title) for kind in kinds_by_title() if kind.topic == topic])
+        (topic, [(kind.kind, kind.title) for kind in KINDS.values() if kind.topic == topic])
         for topic in TOPICS
     ]

@@ -13,7 +13,7 @@ from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
 from events.rules.base import CUSTOMARY, RuleKind, register
 from events.rules.decision import Limits, Outcome, worst
-from events.rules.example_cars import BENCH_U, CLEAR, figure, limits_of
+from events.rules.example_cars import BENCH, figure, limits_of
 from events.rules.facts import Facts, PieceSeen
 from events.rules.judging import Judge, RuleResult, not_checked, result_of
 from events.rules.parameters import Bounds, ParameterError, asked
@@ -142,8 +142,8 @@ class BallastMarked(BallastRule):
         """Marked and true to it; or not marked, or untrue where that counts."""
         if self.agree_within is None:
             return GOOD if inside else PieceSeen()
-        untrue = 0.0 if inside else float(self.agree_within) + CLEAR * BENCH_U
-        return replace(GOOD, weighed_mass=Estimate(FOUR_POUNDS + untrue, BENCH_U))
+        untrue = 0.0 if inside else float(self.agree_within) + BENCH.gap
+        return replace(GOOD, weighed_mass=Estimate(FOUR_POUNDS + untrue, BENCH.u))
 
 
 @register
@@ -179,7 +179,7 @@ class BallastLargestPiece(BallastRule):
     def piece(self, *, inside: bool) -> PieceSeen:
         """Weighed on a bench scale."""
         limits = limits_of(None, self.at_most)
-        return replace(GOOD, weighed_mass=figure(limits, BENCH_U, inside=inside))
+        return replace(GOOD, weighed_mass=figure(limits, BENCH, inside=inside))
 
 
 @register

@@ -121,6 +121,8 @@ class RuleKind(ABC):
     @classmethod
     def told(cls, refusal: ParameterError) -> str:
         """A refusal as a sentence that names the parameter as the form does."""
+        if refusal.parameter == "kind":
+            return f"{refusal.problem}."
         known = cls.parameters().get(refusal.parameter)
         name = known.label if known else refusal.parameter.capitalize()
         return f"{name} {refusal.problem}."
@@ -156,8 +158,8 @@ def check_together(rules: Iterable[RuleKind]) -> None:
     for one in rules:
         same = (one.kind, *one.about())
         if same in seen:
-            again = "stands already: take out or change the one there is"
-            raise ParameterError("kind", f"of rule ({one.title.lower()}) {again}")
+            problem = "stands already in this version: change that rule, or take it out"
+            raise ParameterError("kind", f"{one.title} {problem}")
         seen.add(same)
 
 

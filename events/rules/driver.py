@@ -9,7 +9,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from events.rules.base import CUSTOMARY, RuleKind, refuse_backward, register
 from events.rules.decision import Outcome
-from events.rules.example_cars import PADS_U, figure, limits_of
+from events.rules.example_cars import PADS, figure, limits_of
 from events.rules.facts import Facts
 from events.rules.judging import Judge, RuleResult, not_checked
 from events.rules.parameters import Bounds, asked, least, most, one_of
@@ -153,4 +153,4 @@ class DriverWeightBand(RuleKind):
     def car(self, *, inside: bool) -> Facts:
         """Its driver was weighed."""
         limits = limits_of(self.at_least, self.at_most)
-        return Facts(driver_weight=figure(limits, PADS_U, inside=inside))
+        return Facts(driver_weight=figure(limits, PADS, inside=inside))

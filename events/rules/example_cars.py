@@ -1,19 +1,28 @@
 """The figures of the example cars that a steward sees beside a rule.
 
-Each is read with the tools of the trade: common practice, no source.
+How finely the tools of the trade read, and how far off a limit leaves no doubt: common practice,
+no source.
 """
 
+from dataclasses import dataclass
 from decimal import Decimal
 
 from clubsetup.quantities.uncertainty import Estimate, from_step
 from events.rules.decision import Limits
 
-# Standard uncertainty of a figure as read: four pads together (kg), their shares (percent), a tape
-# with sixteenths of an inch (mm), a bench scale that shows 10 g (kg).
-PADS_U, SHARE_U, TAPE_U, BENCH_U = 0.1, 0.05, from_step(25.4 / 16), from_step(0.01)
 
-# Standard uncertainties off a limit at which nobody doubts the outcome.
-CLEAR = 5.0
+@dataclass(frozen=True, slots=True)
+class Tool:
+    """The standard uncertainty of what a tool reads, and a gap that it tells beyond doubt."""
+
+    u: float
+    gap: float
+
+
+PADS = Tool(u=0.1, gap=2 * 0.45359237)  # kg; 2 lb on four pads
+SHARES = Tool(u=0.05, gap=1.0)  # percent
+TAPE = Tool(u=from_step(25.4 / 16), gap=25.4 / 8)  # mm; 1/8 in on a tape of sixteenths
+BENCH = Tool(u=from_step(0.01), gap=0.1 * 0.45359237)  # kg; 0.1 lb on a scale of 10 g
 
 
 def limits_of(low: Decimal | None, high: Decimal | None) -> Limits:
@@ -21,11 +30,11 @@ def limits_of(low: Decimal | None, high: Decimal | None) -> Limits:
     return Limits(None if low is None else float(low), None if high is None else float(high))
 
 
-def figure(limits: Limits, u: float, *, inside: bool) -> Estimate:
+def figure(limits: Limits, tool: Tool, *, inside: bool) -> Estimate:
     """A figure well inside the limits, in the middle of two, or well outside the first there is."""
     if inside and limits.lower is not None and limits.upper is not None:
-        return Estimate((limits.lower + limits.upper) / 2.0, u)
-    off = CLEAR * u if inside else -CLEAR * u
+        return Estimate((limits.lower + limits.upper) / 2.0, tool.u)
+    off = tool.gap if inside else -tool.gap
     if limits.lower is not None:
-        return Estimate(limits.lower + off, u)
-    return Estimate(float(limits.upper or 0.0) - off, u)
+        return Estimate(limits.lower + off, tool.u)
+    return Estimate(float(limits.upper or 0.0) - off, tool.u)

@@ -14,7 +14,7 @@ from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
 from events.rules.base import CUSTOMARY, RuleKind, refuse_backward, register
 from events.rules.decision import Outcome
-from events.rules.example_cars import TAPE_U, figure, limits_of
+from events.rules.example_cars import TAPE, figure, limits_of
 from events.rules.facts import SPOTS, Facts, Where
 from events.rules.judging import Judge, RuleResult, not_checked
 from events.rules.parameters import Bounds, Parameter, ParameterError, asked, least, most, one_of
@@ -33,7 +33,7 @@ HEIGHT = Bounds(INCH / 2, 12 * INCH, apart=_APART)
 BASE = Bounds(30 * INCH, 100 * INCH, apart=_APART)
 WIDTH = Bounds(20 * INCH, 80 * INCH, apart=_APART)
 ROUND = Bounds(20 * INCH, 70 * INCH, apart=_APART)
-LENGTH = Bounds(INCH / 8, 130 * INCH, apart=_APART)
+LENGTH = Bounds(INCH / 4, 130 * INCH, apart=_APART)
 
 # Where the catalogue's name of a length is not its slug with spaces.
 NAMES = {
@@ -131,7 +131,7 @@ class Limited(OnTheCar):
     def car(self, *, inside: bool) -> Facts:
         """It was measured with a tape."""
         limits = limits_of(self.at_least, self.at_most)
-        read = figure(limits, TAPE_U, inside=inside)
+        read = figure(limits, TAPE, inside=inside)
         return Facts(readings={Where(self.measure, self.spot or self.a_spot): read})
 
 

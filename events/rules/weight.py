@@ -8,7 +8,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
 from events.rules.base import CUSTOMARY, RuleKind, refuse_backward, register
-from events.rules.example_cars import PADS_U, SHARE_U, figure, limits_of
+from events.rules.example_cars import PADS, SHARES, figure, limits_of
 from events.rules.facts import Facts, Stage
 from events.rules.judging import Judge, RuleResult, not_checked
 from events.rules.parameters import Bounds, asked, least, most, one_of
@@ -85,12 +85,12 @@ class MinimumWeight(RuleKind):
         return cls(minimum=340 * POUND)
 
     def car(self, *, inside: bool) -> Facts:
-        """About a pound over or under, weighed as the rule has it."""
+        """Two pounds over or under, weighed as the rule has it."""
         return Facts(
             stage=Stage.AFTER if self.stage == ANY else Stage(self.stage),
             driver_in=self.with_driver,
             tank_empty=self.fuel == TANK_EMPTY,
-            weight=figure(limits_of(self.minimum, None), PADS_U, inside=inside),
+            weight=figure(limits_of(self.minimum, None), PADS, inside=inside),
         )
 
 
@@ -129,7 +129,7 @@ class ShareLimit(RuleKind):
     def car(self, *, inside: bool) -> Facts:
         """A car that was weighed on four pads."""
         limits = limits_of(self.at_least, self.at_most)
-        shares = {self.share: figure(limits, SHARE_U, inside=inside)}
+        shares = {self.share: figure(limits, SHARES, inside=inside)}
         return Facts(left=shares.get("left"), rear=shares.get("rear"), cross=shares.get("cross"))
 
 
