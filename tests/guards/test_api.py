@@ -160,6 +160,7 @@ post rule-sets/{id}/retire          403  403  403  403  403  403  404  200  403 
 get rules                           200  200  200  200  200  200  200  200  200  200  401
 post rules                          403  403  403  403  403  403  400  201  403  400  401
 delete rules/{id}                   403  403  403  403  403  403  404  204  403  404  401
+put rules/{id}                      403  403  403  403  403  403  404  200  403  404  401
 get rules/{id}                      200  200  200  200  200  200  404  200  200  404  401
 get scale-checks                    200  200  200  200  200  200  200  200  200  200  401
 post scale-checks                   403  403  403  403  403  201  400  403  403  400  401
@@ -350,6 +351,7 @@ BODY: dict[str, Callable[[World], Any]] = {
     "post rules": lambda w: {
         **{"rule_set": w.rule_draft.pk, "kind": "left_limit", "parameters": {"at_most": "58"}}
     },
+    "put rules/{id}": lambda w: {"parameters": {"weight_marked": False}},
     "post scale-checks": lambda w: {
         "scale_set": w.meeting.platform.pk,
         "pads_level": True,
