@@ -29,10 +29,14 @@ def choices_for(car: Car) -> list[Choice]:
     """The baselines in force, the team's preferences, its target sheets, and the last sheet left
     at each track.
 
-    The car's own baseline comes first.
+    The car's own baseline comes first; where a newer one has replaced it, the one for its surface.
     """
     in_force = Baseline.objects.filter(chassis_id=car.chassis_id, state="published")
-    ordered = sorted(in_force.select_related("chassis"), key=lambda row: row.pk != car.baseline_id)
+    own = car.baseline
+    ordered = sorted(
+        in_force.select_related("chassis"),
+        key=lambda row: (own != row, own is not None and own.surface != row.surface),
+    )
     return [
         *(Choice(f"baseline:{row.pk}", f"Baseline: {row}", baseline=row) for row in ordered),
         *_preferences_of(car),

@@ -117,7 +117,7 @@ class BenchRow:
 class Past:
     """Where the figures beside the boxes come from."""
 
-    said: str  # '11/13 Nov 2026, Quarry Lane'
+    said: str  # 'last found and left: 11 and 13 Nov 2026, Quarry Lane'
     other_surface: str = ""  # where that was not this sheet's
 
 
@@ -283,7 +283,8 @@ def _bench_box(
         takes.append(Take(key, text, reading, people.get(reading.by_id, "") if reading else ""))
     found = BenchBox(box, takes, repeats=_repeats(box.measure, takes, units))
     if before := back.get(box.key):
-        found.back = box_text(box.measure, before.typed, before.unit, units)
+        text = box_text(box.measure, before.typed, before.unit, units)
+        found.back = text if text != found.first.text else ""
     return found
 
 
@@ -344,7 +345,7 @@ def _past_of(group: list[Sheet], surface: str) -> Past:
     if first.made_on != last.made_on:
         same_month = first.made_on.replace(day=1) == last.made_on.replace(day=1)
         begun = str(first.made_on.day) if same_month else date_format(first.made_on, "j M Y")
-        day = f"{begun}/{day}" if same_month else f"{begun} / {day}"
+        day = f"{begun} and {day}"
     where = f", {last.track}" if last.track else ""
     other = str(last.get_surface_display()).lower() if last.surface != surface else ""
     return Past(f"last {roles}: {day}{where}", other)

@@ -66,6 +66,11 @@ class Box:
         return str(SPOT_NAMES[self.key.spot])
 
     @property
+    def aim(self) -> str:
+        """'9 ± 0.5'; '12' where nothing may be off; empty without a target."""
+        return f"{self.target} ± {self.tolerance}" if self.tolerance != "0" else self.target
+
+    @property
     def is_taken(self) -> bool:
         """Something stands here."""
         return self.judgement.outcome is not Outcome.NOT_TAKEN
@@ -269,7 +274,8 @@ def _ask_again(box: Box, change: Change) -> None:
     """Whatever the figure was, it no longer says how the car stands."""
     box.judgement = Judgement(Outcome.RETAKE, box.judgement.miss)
     box.state, box.shape = "again", "↻"
-    box.words = f"take again: {change_said(change)}"
+    again = "check again" if box.measure.taken == Taken.DONE else "take again"
+    box.words = f"{again}: {change_said(change)}"
 
 
 def _box(
