@@ -169,4 +169,4 @@ class WeightForm(QuantityForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["weighed_on"].initial = timezone.now().date
+        self.fields["weighed_on"].initial = timezone.localdate
