@@ -12,6 +12,7 @@ from cars.models import Baseline, BaselineValue, BenchTarget, Car, Preference, R
 from cars.queries.catalogue import Catalogue
 from cars.queries.preferences import preferred_targets
 from cars.tolerances import tolerance_of
+from clubsetup.clock.writing import day
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,10 +66,10 @@ def _sheets_of(car: Car) -> list[Choice]:
 
 
 def _said(sheet: Sheet) -> str:
-    day = f"{sheet.made_on:%d %b %Y}"
+    left_on = day(sheet.made_on)
     if sheet.role == Sheet.Role.TARGET:
-        return f"Our own target of {day}" + (f", {sheet.track}" if sheet.track else "")
-    return f"As left last time at {sheet.track}, {day}"
+        return f"Our own target of {left_on}" + (f", {sheet.track}" if sheet.track else "")
+    return f"As left last time at {sheet.track}, {left_on}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,6 @@ from functools import cached_property, lru_cache
 from uuid import UUID
 
 from django.db import connection
-from django.utils.formats import date_format
 
 from cars.entries import Key, box_text
 from cars.figures import Figure, figures_of, with_derived
@@ -19,6 +18,7 @@ from cars.queries.changes import changes_of
 from cars.queries.sheet_view import Box, Row, SheetView, StepView, build
 from cars.wording import say
 from clubsetup.access.models import User
+from clubsetup.clock.writing import day
 from clubsetup.quantities.units import Units
 
 TAKES = (1, 2, 3)
@@ -341,14 +341,14 @@ def _past(sheets: list[Sheet], surface: str) -> list[Past]:
 def _past_of(group: list[Sheet], surface: str) -> Past:
     first, last = group[0], group[-1]
     roles = " and ".join(str(sheet.role) for sheet in group)
-    day = date_format(last.made_on, "j M Y")
+    days = day(last.made_on)
     if first.made_on != last.made_on:
         same_month = first.made_on.replace(day=1) == last.made_on.replace(day=1)
-        begun = str(first.made_on.day) if same_month else date_format(first.made_on, "j M Y")
-        day = f"{begun} and {day}"
+        begun = str(first.made_on.day) if same_month else day(first.made_on)
+        days = f"{begun} and {days}"
     where = f", {last.track}" if last.track else ""
     other = str(last.get_surface_display()).lower() if last.surface != surface else ""
-    return Past(f"last {roles}: {day}{where}", other)
+    return Past(f"last {roles}: {days}{where}", other)
 
 
 def _last_sheets(sheet: Sheet) -> dict[str, Sheet]:

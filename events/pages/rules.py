@@ -14,6 +14,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from clubsetup.access.errors import may
+from clubsetup.clock.writing import day
 from clubsetup.quantities.units import Units
 from clubsetup.site.pages import do, form_action, form_page, person, submit
 from events.actions import rule_sets as actions
@@ -171,7 +172,7 @@ def publish(request: HttpRequest, pk: UUID) -> HttpResponse:
     if found.valid_from < timezone.localdate() and "past" not in request.POST:
         messages.error(request, "They hold from a day that has passed: tick that you mean it.")
         return redirect("rule-set", pk)
-    done = f"{found} hold from {found.valid_from:%d %B %Y}."
+    done = f"{found} hold from {day(found.valid_from)}."
     do(request, actions.publish_rule_set, by=request.user, rule_set=found, done=done)
     return redirect("rule-set", pk)
 
