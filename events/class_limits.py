@@ -17,9 +17,7 @@ def published_minimum(car: Car) -> ClassLimit | None:
     if rule_set is None:
         return None
     rules = (rule_from(rule.kind, rule.parameters) for rule in rule_set.rules.all())
-    minima = [
-        rule.minimum for rule in rules if isinstance(rule, MinimumWeight) and rule.with_driver
-    ]
+    minima = [rule.minimum for rule in rules if isinstance(rule, MinimumWeight) and rule.as_raced]
     if not minima:
         return None
     froze = f", as {entry.event} has them" if entry is not None else ""

@@ -105,7 +105,7 @@ def precheck(
     total = bench.figures[Key("total-weight", "car")]
     now = Estimate(float(total.value), float(total.u))
     rules = [rule_from(rule.kind, rule.parameters) for rule in rule_set.rules.order_by("order")]
-    minima = [rule for rule in rules if isinstance(rule, MinimumWeight) and rule.with_driver]
+    minima = [rule for rule in rules if isinstance(rule, MinimumWeight) and rule.as_raced]
     facts, decision = _facts(bench, now, entry), DecisionRule(rule_set.decision)
     return Precheck(
         sheet=bench.sheet,

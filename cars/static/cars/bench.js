@@ -28,9 +28,6 @@ const page = {
     said.apply(answer, force);
     steps.stands(answer.step, answer.boxes, answer.parts);
   },
-  heard() {
-    for (const old of document.querySelectorAll("[data-as-it-was]")) old.remove();
-  },
   came,
   net: (state) => said.net(state),
   shown: () => said.shown(),

@@ -9,6 +9,8 @@ export class Said {
     this.outbox = outbox;
     this.page = page;
     this.parts = new Map(); // what the server last said of each part
+    this.closed = false;
+    addEventListener("pageshow", () => { this.closed = false; });
   }
 
   /** The state of every field, from what waits in the outbox. */
@@ -40,10 +42,12 @@ export class Said {
   /** What the server says stands now. */
   apply(said, force = false) {
     const { root, fieldOf } = this.boxes;
+    if (this.closed) return; // on the way to the end already: a second departure would break the first off
     // Of other steps a save says nothing: what changed there meanwhile comes with the next look.
     if (!said.before || said.before === root().dataset.version) root().dataset.version = said.version;
     if (said.user === this.page.user) this.page.token = said.token;
     if (said.state !== root().dataset.state) {
+      this.closed = true;
       location.assign(this.page.url.replace(/[^/]+\/$/, "done")); // closed, by somebody: what waits is told there
       return;
     }

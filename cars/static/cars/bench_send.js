@@ -24,7 +24,7 @@ async function ask(url, options) {
 }
 
 export class Line {
-  /** `page` shows what came: apply(said), came(item, result), net(state), and heard() for every answer. */
+  /** `page` shows what came: apply(said), came(item, result), net(state). */
   constructor(outbox, page) {
     this.outbox = outbox;
     this.page = page;
@@ -62,7 +62,6 @@ export class Line {
 
   #is(state) {
     this.wait = state === "well" ? POLL : Math.min(this.wait * 1.5, SLOWEST);
-    if (state === "well") this.page.heard();
     if (state !== this.state) {
       this.state = state;
       this.page.net(state);

@@ -1,21 +1,9 @@
 /* From step to step without a line: the other steps' pages, as they stand now. */
 
-const WORKER_WAIT = 4000;
-
 async function fetched(path) {
-  const response = await fetch(path, { credentials: "same-origin", headers: { Accept: "text/html" } });
+  const response = await fetch(path, { credentials: "same-origin" });
   if (response.redirected || !response.ok) throw new Error("not a step");
   return response.text();
-}
-
-/** Until the service worker sees what this page fetches, where one is on its way. */
-async function watched() {
-  const workers = navigator.serviceWorker;
-  if (!workers || workers.controller || !(await workers.getRegistration())) return;
-  await new Promise((resolve) => {
-    workers.addEventListener("controllerchange", resolve, { once: true });
-    setTimeout(resolve, WORKER_WAIT);
-  });
 }
 
 export class Steps {
@@ -27,7 +15,6 @@ export class Steps {
     this.news = new Map(); // what was said of each step's boxes and parts since
     this.timer = 0;
     addEventListener("popstate", () => this.go(location.href, false));
-    for (const name of ["pagehide", "visibilitychange"]) addEventListener(name, () => this.#settle(), true);
   }
 
   /** Opens another step in the place of this one. */
@@ -48,7 +35,6 @@ export class Steps {
     }
     next.dataset.version = "";
     this.boxes.root().replaceWith(document.adoptNode(next));
-    this.#asItWas(made);
     document.title = made.title;
     if (push) history.pushState(null, "", path);
     scrollTo(0, 0);
@@ -57,16 +43,8 @@ export class Steps {
     this.page.line.soon();
   }
 
-  /** The line that says how old a kept page is comes and goes with the page. */
-  #asItWas(made) {
-    const line = made.querySelector("[data-as-it-was]");
-    for (const old of document.querySelectorAll("[data-as-it-was]")) old.remove();
-    if (line) document.getElementById("content").prepend(document.adoptNode(line));
-  }
-
   /** Fetched once, one after the other, so that the next step opens at once and without a line. */
   async ahead() {
-    await watched();
     for (const link of [...document.querySelectorAll(".bench-strip a")]) {
       const path = new URL(link.href).pathname;
       if (this.pages.has(path)) continue;
@@ -93,9 +71,7 @@ export class Steps {
     clearTimeout(this.timer);
     for (const [path, news] of this.news) {
       if (!this.pages.has(path)) continue;
-      const html = written(this.pages.get(path), news);
-      this.pages.set(path, html);
-      navigator.serviceWorker?.controller?.postMessage({ keep: path, html, viewer: this.page.user });
+      this.pages.set(path, written(this.pages.get(path), news));
     }
     this.news.clear();
   }
@@ -104,7 +80,7 @@ export class Steps {
 /** The page's text with the news in it, and without what only concerned the moment. */
 function written(html, { boxes, parts }) {
   const made = new DOMParser().parseFromString(html, "text/html");
-  for (const each of made.querySelectorAll("[data-as-it-was], #content > [role=status], [data-made-here]")) each.remove();
+  for (const each of made.querySelectorAll("#content > [role=status]")) each.remove();
   for (const field of made.querySelectorAll("[data-bench]")) {
     const box = boxes.get(field.name);
     if (!box) continue;
