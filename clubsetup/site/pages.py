@@ -75,10 +75,11 @@ def form_page(
     back_to: str = "",
     lead: str = "",
     caution: str = "",
+    template: str = "site/form_page.html",
 ) -> HttpResponse:
     """A page with one form on it; `back` is where Cancel leads, `back_to` what stands there."""
     context = {"form": form, "title": title, "submit": button, "back": back, "back_to": back_to}
-    return render(request, "site/form_page.html", {**context, "lead": lead, "caution": caution})
+    return render(request, template, {**context, "lead": lead, "caution": caution})
 
 
 def refusal_page(request: HttpRequest, exception: Exception) -> HttpResponse | None:

@@ -30,6 +30,7 @@ function forgetAll() {
 }
 
 function keep(event) {
+  if (event.defaultPrevented) return; // a script of the page keeps it itself
   const form = event.target;
   // The bench keeps its own figures; what is sent without leaving the page stays in its field.
   if (form.method !== "post" || form.id === "bench-form" || form.hasAttribute("hx-post")) return;

@@ -11,6 +11,7 @@ from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities.reading import Typed
+from events.actions.device_time import check_device_time
 from events.actions.findings import find_again, hold
 from events.actions.photos import cleaned_photo, keep_photo
 from events.may import check_can_inspect
@@ -83,6 +84,7 @@ def check_no_ballast(
 
 def _keep(by: User, entry: Entry, **fields: Any) -> BallastCheck:
     check_can_inspect(by, entry)
+    check_device_time(fields["device_at"], entry.event)
     hold(entry)
     if entry.withdrawn_at is not None:
         raise WrongState("This entry was withdrawn.")

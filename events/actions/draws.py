@@ -9,6 +9,7 @@ from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
+from events.actions.device_time import check_device_time
 from events.models import Draw, Event, EventClass
 from events.queries.draws import candidates_for
 from events.rules.draw import METHOD, drawn
@@ -32,6 +33,7 @@ def draw_cars(
 ) -> Draw:
     """Draws `count` of the standing entries, of one class or of all, with a seed said aloud."""
     check_can_officiate(by, event.club)
+    check_device_time(device_at, event)
     if event.state != Event.State.UNDER_WAY:
         raise WrongState(f"Cars are drawn while {event} is under way.")
     if event_class is not None and event_class.event_id != event.pk:

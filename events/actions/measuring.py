@@ -10,6 +10,7 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed
+from events.actions.device_time import check_device_time
 from events.actions.findings import find_again, hold
 from events.may import check_can_inspect
 from events.models import Entry, Event, TechReading
@@ -28,6 +29,7 @@ def measure_car(
 ) -> TechReading:
     """One length at one spot of the car as it stands; a later one takes its place. Finds again."""
     check_can_inspect(by, entry)
+    check_device_time(device_at, entry.event)
     hold(entry)
     if entry.withdrawn_at is not None:
         raise WrongState("This entry was withdrawn.")

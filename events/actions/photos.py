@@ -7,6 +7,7 @@ from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
+from events.actions.device_time import check_device_time
 from events.actions.findings import hold
 from events.may import check_can_inspect
 from events.models import BallastCheck, BallastPhoto, Entry, Event
@@ -27,6 +28,7 @@ def photograph_ballast(
     """Adds a photo, as it was sent, to a look that stands. Finds nothing again: no rule sees it."""
     entry = ballast_check.entry
     check_can_inspect(by, entry)
+    check_device_time(device_at, entry.event)
     made = cleaned_photo(photo)
     hold(entry)
     _refuse_unless_open(entry)

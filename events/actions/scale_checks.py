@@ -12,6 +12,7 @@ from clubsetup.access.errors import Invalid
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities.reading import Typed
+from events.actions.device_time import check_device_time
 from events.may import check_can_keep_scales
 from events.models import ScaleCheck, ScaleSet
 from events.queries.scales import pads_of
@@ -48,6 +49,7 @@ def check_scales(
     """Keeps one check of every pad. It passes if every error is within class III in service and
     the pads stand level; the newest check of a set stands for the day."""
     check_can_officiate(by, scale_set.club)
+    check_device_time(device_at)
     given = [one.pad for one in loads]
     for pad in pads_of(scale_set):
         if pad not in given:

@@ -8,6 +8,7 @@ from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
+from events.actions.device_time import check_device_time
 from events.actions.findings import find_again, hold
 from events.may import check_can_inspect
 from events.models import BallastCheck, Entry, Event, TechReading, Void, WeighIn
@@ -79,6 +80,7 @@ def _void(
     device_at: datetime | None,
     **what: Any,
 ) -> Void:
+    check_device_time(device_at, entry.event)
     void = Void.objects.create(
         pk=void_id or new_id(),
         entry=entry,

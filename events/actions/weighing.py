@@ -12,6 +12,7 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities.reading import Typed
 from clubsetup.quantities.uncertainty import from_step
+from events.actions.device_time import check_device_time
 from events.actions.findings import find_again, hold
 from events.may import check_can_inspect
 from events.models import Entry, Event, ScaleSet, WeighIn
@@ -44,6 +45,7 @@ def weigh(
     together (see queries.weighings). Otherwise it takes the earlier one's place.
     """
     check_can_inspect(by, entry)
+    check_device_time(device_at, entry.event)
     hold(entry)
     _refuse_unless_open(entry)
     if stage not in WeighIn.Stage.values:

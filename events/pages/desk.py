@@ -1,8 +1,10 @@
 """The desk: the queue, one car at the scales, weighing, ballast, voids."""
 
+from collections.abc import Callable
 from typing import Any
 from uuid import UUID
 
+from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.db.models import Model
 from django.http import HttpRequest, HttpResponse
@@ -11,14 +13,22 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from clubsetup.access.errors import WrongState, may
-from clubsetup.site.pages import do, form_action, form_page, person
+from clubsetup.site.pages import form_page, person
 from events.actions.ballast import check_ballast, check_no_ballast
 from events.actions.measuring import measure_car
 from events.actions.voiding import void_ballast_check, void_tech_reading, void_weigh_in
 from events.actions.weighing import weigh
 from events.may import check_can_change_entry, check_can_enter_by_hand, check_can_inspect
 from events.models import BallastCheck, Entry, Event, TechReading, Void, WeighIn
-from events.pages.desk_forms import BallastForm, MeasureForm, SentOnce, VoidForm, WeighForm
+from events.pages.desk_forms import (
+    BallastForm,
+    MeasureForm,
+    NoBallastForm,
+    SentOnce,
+    VoidForm,
+    WeighForm,
+)
+from events.pages.kept import SENDER, for_devices, taken
 from events.queries.ballast import pieces_on
 from events.queries.desk import counts, desk, matching, withdrawn
 from events.queries.mending import mends
@@ -78,6 +88,7 @@ def _entry_page(request: HttpRequest, found: Entry, form: WeighForm | None = Non
         "pieces": pieces_on(found) if at_desk else [],
         "asked": asked_for(found.event_class.rule_set),
         "form": form if at_desk and is_open else None,
+        "no_ballast": NoBallastForm(),
         "can_change": may(check_can_change_entry, user, found),
         "sees_desk": may(check_can_enter_by_hand, user, found.event),
     }
@@ -94,30 +105,26 @@ def _at_desk(request: HttpRequest, pk: UUID) -> Entry:
     return found
 
 
-def _sent_before(form: SentOnce, model: type[Model]) -> bool:
-    """A double tap: the record is there already."""
-    return form.is_valid() and model._default_manager.filter(pk=form.sent_id()).exists()
-
-
 @login_required
 @require_POST
+@for_devices
 def weigh_car(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Keeps a weighing and shows the finding."""
     found, user = _at_desk(request, pk), person(request)
     form = WeighForm(request.POST, entry=found, units=user.units(found.club.units()))
-    done = _sent_before(form, WeighIn) or (
-        form.is_valid() and form_action(form, weigh, by=user, entry=found, **form.action_values())
-    )
-    if not done:
-        form.point_at_the_first()
-        return _entry_page(request, found, form)
-    for name in KEPT:
-        request.session[name] = request.POST.get(name, "")
     # No fragment: with one, browsers leave the cursor out of the box for the next car.
-    return redirect("entry", pk)
+    then = reverse("entry", args=[pk])
+    answer = taken(request, form, weigh, WeighIn, then=then, entry=found)
+    if form.errors:
+        form.point_at_the_first()
+    else:
+        for name in KEPT:
+            request.session[name] = request.POST.get(name, "")
+    return answer or _entry_page(request, found, form)
 
 
 @login_required
+@for_devices
 def ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One look at one piece of ballast."""
     found, user = _at_desk(request, pk), person(request)
@@ -128,12 +135,9 @@ def ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
         units=user.units(found.club.units()),
         initial=_as_marked(request, found),
     )
-    if _sent_before(form, BallastCheck) or (
-        form.is_valid()
-        and form_action(form, check_ballast, by=user, entry=found, **form.action_values())
-    ):
-        return redirect(reverse("entry", args=[pk]) + "#ballast")
-    return form_page(
+    then = reverse("entry", args=[pk]) + "#ballast"
+    answer = taken(request, form, check_ballast, BallastCheck, then=then, entry=found)
+    return answer or _form_page(
         request,
         form,
         title=f"Ballast on {found}",
@@ -159,15 +163,21 @@ def _as_marked(request: HttpRequest, found: Entry) -> dict[str, Any]:
 
 @login_required
 @require_POST
+@for_devices
 def no_ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The official looked and there is none."""
     found = _at_desk(request, pk)
-    done = "Kept: no ballast on the car."
-    do(request, check_no_ballast, by=request.user, entry=found, done=done)
-    return redirect(reverse("entry", args=[pk]) + "#ballast")
+    form, then = NoBallastForm(request.POST), reverse("entry", args=[pk]) + "#ballast"
+    answer = taken(request, form, check_no_ballast, BallastCheck, then=then, entry=found)
+    if form.errors:
+        messages.error(request, " ".join(map(str, form.non_field_errors())))
+    elif SENDER not in request.headers:
+        messages.success(request, "Kept: no ballast on the car.")
+    return answer or redirect(then)
 
 
 @login_required
+@for_devices
 def measure(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One length on the car that a rule asks for."""
     found, user = _at_desk(request, pk), person(request)
@@ -176,16 +186,14 @@ def measure(request: HttpRequest, pk: UUID) -> HttpResponse:
         asked=asked_for(found.event_class.rule_set),
         units=user.units(found.club.units()),
     )
-    if _sent_before(form, TechReading) or (
-        form.is_valid()
-        and form_action(form, measure_car, by=user, entry=found, **form.action_values())
-    ):
-        return redirect(reverse("entry", args=[pk]) + "#measured")
+    then = reverse("entry", args=[pk]) + "#measured"
+    answer = taken(request, form, measure_car, TechReading, then=then, entry=found)
     title = f"Measure {found}"
-    return form_page(request, form, title=title, button="Keep it", **_back(found))
+    return answer or _form_page(request, form, title=title, button="Keep it", **_back(found))
 
 
 @login_required
+@for_devices
 def weigh_in_void(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Voids a weigh-in with a reason."""
     found = get_object_or_404(WeighIn.objects.select_related("entry__event", "club"), pk=pk)
@@ -193,6 +201,7 @@ def weigh_in_void(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 
 @login_required
+@for_devices
 def ballast_check_void(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Voids a look at a piece with a reason."""
     found = get_object_or_404(BallastCheck.objects.select_related("entry__event", "club"), pk=pk)
@@ -200,30 +209,22 @@ def ballast_check_void(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 
 @login_required
+@for_devices
 def tech_reading_void(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Voids a length with a reason."""
     found = get_object_or_404(TechReading.objects.select_related("entry__event", "club"), pk=pk)
     return _void(request, found.entry, void_tech_reading, tech_reading=found)
 
 
-def _void(request: HttpRequest, found: Entry, action: Any, **what: Model) -> HttpResponse:
+def _void(
+    request: HttpRequest, found: Entry, action: Callable[..., Void], **what: Model
+) -> HttpResponse:
     check_can_inspect(person(request), found)
     form = VoidForm(request.POST or None)
     if not form.is_bound and hasattr(next(iter(what.values())), "void"):
         raise WrongState("This record is void already.")
-    if _sent_before(form, Void) or (
-        form.is_valid()
-        and form_action(
-            form,
-            action,
-            by=request.user,
-            reason=form.cleaned_data["reason"],
-            void_id=form.sent_id(),
-            **what,
-        )
-    ):
-        return redirect("entry", found.pk)
-    return form_page(
+    answer = taken(request, form, action, Void, then=reverse("entry", args=[found.pk]), **what)
+    return answer or _form_page(
         request,
         form,
         title=f"Void: {next(iter(what.values()))}",
@@ -231,6 +232,10 @@ def _void(request: HttpRequest, found: Entry, action: Any, **what: Model) -> Htt
         lead="The record stays, struck through, with this reason and your name.",
         **_back(found),
     )
+
+
+def _form_page(request: HttpRequest, form: SentOnce, **words: str) -> HttpResponse:
+    return form_page(request, form, template="events/desk_form.html", **words)
 
 
 def _back(found: Entry) -> dict[str, str]:

@@ -33,6 +33,14 @@ class SentOnce(forms.Form):
         sent: UUID = self.cleaned_data["row_id"]
         return sent
 
+    def renew(self) -> None:
+        """Makes another record of what was sent when it is sent again."""
+        self.data = {**dict(self.data.items()), "row_id": str(new_id())}
+
+    def action_values(self) -> dict[str, Any]:
+        """What the action takes, of a valid form."""
+        raise NotImplementedError
+
 
 def pad_box(label: str, **attrs: Any) -> QuantityInput:
     """A big box for one figure of the scales; Enter goes to the next."""
@@ -162,6 +170,20 @@ class BallastForm(KeepsNoPhoto, SentOnce, QuantityForm):
         return values
 
 
+class NoBallastForm(SentOnce):
+    """One button: the official looked and there is none."""
+
+    row_id = forms.UUIDField(widget=forms.HiddenInput, required=False)
+
+    def clean_row_id(self) -> UUID:
+        """A new one where none was sent."""
+        return self.cleaned_data["row_id"] or new_id()
+
+    def action_values(self) -> dict[str, Any]:
+        """What the action takes."""
+        return {"check_id": self.sent_id()}
+
+
 class PhotoForm(SentOnce):
     """One more photo of a piece."""
 
@@ -197,3 +219,7 @@ class VoidForm(SentOnce):
     """Why a record does not count."""
 
     reason = forms.CharField(max_length=200, label="Why it does not count")
+
+    def action_values(self) -> dict[str, Any]:
+        """What the action takes."""
+        return {"reason": self.cleaned_data["reason"], "void_id": self.sent_id()}
