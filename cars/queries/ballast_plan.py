@@ -21,6 +21,7 @@ from cars.mechanics.fuel import Fuel, fuel_mass
 from cars.mechanics.goals import Goal
 from cars.models import BallastMount, BallastPiece
 from cars.queries.bench import Bench
+from clubsetup.access.errors import Invalid
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import QuantityError, parse
 
@@ -40,6 +41,28 @@ class Weighing:
     fuel: Fuel = "gasoline"
     tank: Point | None = None
     driver: float = 0.0  # heavier (or lighter) at the weighing than on the scales now
+
+
+def weighing_of(  # noqa: PLR0917 (what a form or a caller says)
+    minimum: float,
+    margin: float,
+    fuel_now: float,
+    fuel_then: float | None,
+    tank_x: float | None,
+    tank_y: float | None,
+    *,
+    fuel: Fuel = "gasoline",
+    driver: float = 0.0,
+) -> Weighing:
+    """The weighing that somebody describes; fuel they say nothing of then is as it is now.
+
+    Raises Invalid where fuel comes or goes and nobody says where the tank is.
+    """
+    then = fuel_now if fuel_then is None else fuel_then
+    if then != fuel_now and tank_x is None:
+        raise Invalid("tank_x", "Say where the tank is: its weight will be gone from there.")
+    tank = None if tank_x is None else (tank_x, tank_y or 0.0)
+    return Weighing(minimum, margin, fuel_now, then, fuel, tank, driver)
 
 
 @dataclass(frozen=True, slots=True)

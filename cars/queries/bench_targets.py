@@ -10,7 +10,7 @@ from cars.entries import Key
 from cars.figures import figures_of, with_derived
 from cars.models import Baseline, BaselineValue, BenchTarget, Car, Preference, Reading, Sheet
 from cars.queries.catalogue import Catalogue
-from cars.queries.preferences import aimed_at
+from cars.queries.preferences import aimed_at, is_towards_own
 from cars.tolerances import tolerance_of
 
 
@@ -71,6 +71,27 @@ def target_of(sheet: Sheet) -> Sheet | None:
     """The sheet that this one is worked towards; None where that is its baseline."""
     row = BenchTarget.objects.select_related("target__track").filter(sheet_id=sheet.pk).first()
     return row.target if row else None
+
+
+@dataclass(frozen=True, slots=True)
+class Towards:
+    """What a bench is worked towards, by name."""
+
+    kind: str  # 'sheet', 'own', 'baseline' or 'nothing'
+    name: str
+    target: Sheet | None = None
+
+
+def towards(sheet: Sheet, target: Sheet | None) -> Towards:
+    """What `sheet` is worked towards, whose target sheet is `target`."""
+    if target is not None:
+        return Towards(
+            "sheet", f"{target}, {target.track}" if target.track else f"{target}", target
+        )
+    baseline = str(sheet.baseline) if sheet.baseline else ""
+    if is_towards_own(sheet):
+        return Towards("own", ", then ".join(filter(None, ["our own preferences", baseline])))
+    return Towards("baseline", baseline) if baseline else Towards("nothing", "nothing yet")
 
 
 def targets_of(
