@@ -78,6 +78,7 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
         "TeamRole": "teams.models.TeamRole.choices",
         "InvitedAs": "teams.api.serializers.INVITED_AS",
         "Spot": "cars.models.Spot.choices",
+        "Corner": "cars.api.beside_serializers.CORNERS",
         "BaselineState": "cars.api.serializers.BASELINE_STATES",
         "SheetState": "cars.api.sheet_serializers.SHEET_STATES",
         "SheetRole": "cars.api.sheet_serializers.SHEET_ROLES",
