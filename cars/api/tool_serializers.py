@@ -122,9 +122,7 @@ class SideMarksSerializer(serializers.Serializer[Any]):
 class LeadAskedSerializer(serializers.Serializer[Any]):
     """The corner and the steering."""
 
-    radius = asked(
-        Kind.LENGTH, "Where the car runs, as in 48 ft; the track's where left out."
-    )
+    radius = asked(Kind.LENGTH, "Where the car runs, as in 48 ft; the track's where left out.")
     ratio = serializers.FloatField(
         required=False,
         allow_null=True,
