@@ -7,7 +7,7 @@ from cars.models import Car, Sheet
 from cars.queries.at_step import own_into_boxes
 from cars.queries.bench_view import BenchView
 from cars.queries.fitted import fitted_view
-from cars.queries.preferences import is_towards_own, own_beside
+from cars.queries.preferences import own_beside
 from cars.queries.sheet_view import SheetView
 from cars.queries.versions import newer_than
 from clubsetup.access.errors import may
@@ -46,7 +46,6 @@ def beside_step(seen: BenchView, by: User) -> dict[str, Any]:
     own = own_beside(sheet, seen.view.units, step)
     own_into_boxes(own, seen.view)
     return {
-        "towards_own": seen.target is None and is_towards_own(sheet),
         "fitted": fitted_view(sheet, by, step.pk),
         "may_fit": sheet.state == Sheet.State.OPEN and may(check_can_fit_part, by, sheet),
         "ours": own,

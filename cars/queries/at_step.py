@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from cars.adjusters import Adjuster, adjusters_in
 from cars.may import check_can_write_sheet
 from cars.models import Sheet
-from cars.queries.bench_targets import Towards, towards
+from cars.queries.bench_targets import TowardsSaid, towards_said
 from cars.queries.bench_view import BenchView, bench_view
 from cars.queries.fitted import Place, fitted_view
 from cars.queries.preferences import Preferred, own_beside, within_bare
@@ -19,7 +19,7 @@ class AtStep:
     """One step for one person."""
 
     bench: BenchView
-    towards: Towards
+    towards: TowardsSaid
     editable: bool  # they may take readings now
     adjusters: list[Adjuster]
     ours: list[Preferred]
@@ -33,7 +33,7 @@ def at_step(sheet: Sheet, viewer: User, step: str) -> AtStep:
     own_into_boxes(ours, bench.view)
     return AtStep(
         bench=bench,
-        towards=towards(sheet, bench.target),
+        towards=towards_said(sheet, bench.towards),
         editable=sheet.state == Sheet.State.OPEN and may(check_can_write_sheet, viewer, sheet),
         adjusters=adjusters_in(step),
         ours=ours,

@@ -10,7 +10,7 @@ from cars.entries import Key
 from cars.figures import figures_of, with_derived
 from cars.models import Baseline, BaselineValue, BenchTarget, Car, Preference, Reading, Sheet
 from cars.queries.catalogue import Catalogue
-from cars.queries.preferences import aimed_at, is_towards_own
+from cars.queries.preferences import preferred_targets
 from cars.tolerances import tolerance_of
 
 
@@ -67,14 +67,28 @@ def _said(sheet: Sheet) -> str:
     return f"As left last time at {sheet.track}, {day}"
 
 
-def target_of(sheet: Sheet) -> Sheet | None:
-    """The sheet that this one is worked towards; None where that is its baseline."""
-    row = BenchTarget.objects.select_related("target__track").filter(sheet_id=sheet.pk).first()
-    return row.target if row else None
+@dataclass(frozen=True, slots=True)
+class Towards:
+    """What a sheet is worked towards: another sheet, or the team's `own` preferences over its
+    baseline; with neither, its baseline."""
+
+    sheet: Sheet | None = None
+    own: bool = False
+
+
+def towards_of(sheet: Sheet) -> Towards:
+    """As it was chosen when the bench was started. One query, two where it is another sheet."""
+    chosen = BenchTarget.objects.filter(sheet_id=sheet.pk).order_by()
+    rows = list(chosen.values_list("target_id", flat=True))
+    if not rows:
+        return Towards()
+    if rows[0] is None:
+        return Towards(own=True)
+    return Towards(Sheet.objects.select_related("track").get(pk=rows[0]))
 
 
 @dataclass(frozen=True, slots=True)
-class Towards:
+class TowardsSaid:
     """What a bench is worked towards, by name."""
 
     kind: str  # 'sheet', 'own', 'baseline' or 'nothing'
@@ -82,20 +96,19 @@ class Towards:
     target: Sheet | None = None
 
 
-def towards(sheet: Sheet, target: Sheet | None) -> Towards:
-    """What `sheet` is worked towards, whose target sheet is `target`."""
-    if target is not None:
-        return Towards(
-            "sheet", f"{target}, {target.track}" if target.track else f"{target}", target
-        )
+def towards_said(sheet: Sheet, towards: Towards) -> TowardsSaid:
+    """Names what `sheet` is worked towards."""
+    if (target := towards.sheet) is not None:
+        name = f"{target}, {target.track}" if target.track else f"{target}"
+        return TowardsSaid("sheet", name, target)
     baseline = str(sheet.baseline) if sheet.baseline else ""
-    if is_towards_own(sheet):
-        return Towards("own", ", then ".join(filter(None, ["our own preferences", baseline])))
-    return Towards("baseline", baseline) if baseline else Towards("nothing", "nothing yet")
+    if towards.own:
+        return TowardsSaid("own", ", then ".join(filter(None, ["our own preferences", baseline])))
+    return TowardsSaid("baseline", baseline) if baseline else TowardsSaid("nothing", "nothing yet")
 
 
 def targets_of(
-    sheet: Sheet, target: Sheet | None, known: Catalogue, step: str = ""
+    sheet: Sheet, towards: Towards, known: Catalogue, step: str = ""
 ) -> dict[Key, BaselineValue]:
     """The targets by box, as a baseline states them; of one step, where one is named.
 
@@ -103,9 +116,10 @@ def targets_of(
     """
     here = {"measure__step": step} if step else {}
     base = _of_baseline(sheet.baseline_id, here) if sheet.baseline_id else {}
-    if target is None:
-        return {**base, **_of_step(aimed_at(sheet), known, step)}
-    return _of_sheet(target.pk, base, known, here)
+    if towards.sheet is not None:
+        return _of_sheet(towards.sheet.pk, base, known, here)
+    own = _of_step(preferred_targets(sheet), known, step) if towards.own else {}
+    return {**base, **own}
 
 
 def _of_step(

@@ -13,7 +13,7 @@ from cars.entries import Key, box_text
 from cars.figures import Figure, figures_of, with_derived
 from cars.models import Measure, Reading, Sheet, Step
 from cars.models.catalogue import Taken
-from cars.queries.bench_targets import target_of, targets_of
+from cars.queries.bench_targets import Towards, targets_of, towards_of
 from cars.queries.catalogue import Catalogue, catalogue
 from cars.queries.changes import changes_of
 from cars.queries.sheet_view import Box, Row, SheetView, StepView, build
@@ -129,7 +129,7 @@ class BenchView:
     view: SheetView
     here: StepView
     known: Catalogue
-    target: Sheet | None
+    towards: Towards
     version: str
     rows: list[BenchRow] = field(default_factory=list)
     past: list[Past] = field(default_factory=list)
@@ -207,8 +207,8 @@ def open_step_of(view: SheetView) -> Step:
 
 def whole_view(sheet: Sheet, viewer: User) -> SheetView:
     """All steps, judged by what the bench is worked towards."""
-    known, target = order_of_work(), target_of(sheet)
-    return _sheet_view(sheet, viewer, known, target, _standing(sheet.pk), "")
+    known, towards = order_of_work(), towards_of(sheet)
+    return _sheet_view(sheet, viewer, known, towards, _standing(sheet.pk), "")
 
 
 def bench_view(
@@ -227,10 +227,10 @@ def bench_view(
     known.step(step)
     version = version_of(sheet.pk) or ""
     readings = _standing(sheet.pk, within)
-    target = target_of(sheet)
-    view = _sheet_view(sheet, viewer, known, target, readings, within)
+    towards = towards_of(sheet)
+    view = _sheet_view(sheet, viewer, known, towards, readings, within)
     shown = next(each for each in view.steps if each.step.pk == step)
-    bench = BenchView(sheet, view, shown, known, target, version)
+    bench = BenchView(sheet, view, shown, known, towards, version)
     _fill(bench, readings, viewer)
     if past:
         _show_past(bench)
@@ -246,7 +246,7 @@ def _sheet_view(  # noqa: PLR0917 (the parts of a view)
     sheet: Sheet,
     viewer: User,
     known: Catalogue,
-    target: Sheet | None,
+    towards: Towards,
     readings: list[Reading],
     step: str,
 ) -> SheetView:
@@ -255,7 +255,7 @@ def _sheet_view(  # noqa: PLR0917 (the parts of a view)
         known,
         readings=readings,
         before=[],
-        targets=targets_of(sheet, target, known, step),
+        targets=targets_of(sheet, towards, known, step),
         changes=changes_of(sheet),
         units=viewer.units(sheet.team.club.units()),
     )

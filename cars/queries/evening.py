@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from cars.may import check_can_write_sheet
 from cars.models import Sheet, Step
-from cars.queries.bench_targets import Towards, target_of, towards
+from cars.queries.bench_targets import TowardsSaid, towards_of, towards_said
 from cars.queries.bench_view import open_step_of, version_of, whole_view
 from cars.queries.sheet_view import SheetView
 from cars.queries.sheets import left_after
@@ -18,7 +18,7 @@ class Evening:
 
     sheet: Sheet
     view: SheetView
-    towards: Towards
+    towards: TowardsSaid
     version: str
     may_write: bool
     left: Sheet | None  # the sheet as left that follows a found one
@@ -51,7 +51,7 @@ def evening_of(sheet: Sheet, viewer: User) -> Evening:
     return Evening(
         sheet=sheet,
         view=whole_view(sheet, viewer),
-        towards=towards(sheet, target_of(sheet)),
+        towards=towards_said(sheet, towards_of(sheet)),
         version=version_of(sheet.pk) or "",
         may_write=may(check_can_write_sheet, viewer, sheet),
         left=left_after(sheet),

@@ -10,7 +10,7 @@ from cars.figures import Figure, figures_of, with_derived
 from cars.judgement import Judgement, Outcome, judge
 from cars.models import BaselineValue, Change, Measure, Reading, Sheet, Spot, Step
 from cars.models.catalogue import Taken
-from cars.queries.bench_targets import target_of, targets_of
+from cars.queries.bench_targets import targets_of, towards_of
 from cars.queries.catalogue import Catalogue, catalogue
 from cars.queries.changes import changes_of
 from cars.stale import stale_readings
@@ -216,7 +216,7 @@ def sheet_view(sheet: Sheet, viewer: User) -> SheetView:
     readings = _standing(sheet.pk)
     before = _standing(sheet.based_on_id) if sheet.based_on_id else []
     known = catalogue()
-    targets = targets_of(sheet, target_of(sheet), known)
+    targets = targets_of(sheet, towards_of(sheet), known)
     return build(
         sheet,
         known,

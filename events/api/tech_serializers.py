@@ -126,8 +126,10 @@ class BallastCheckSerializer(serializers.ModelSerializer[BallastCheck]):
             "weighed_mass",
             "place",
             "fixed",
+            "photos",
             "is_void",
         )
+        read_only_fields = ("photos",)
 
     def get_is_void(self, check: BallastCheck) -> bool:
         """Taken out of force."""

@@ -123,6 +123,7 @@ def ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
     found, user = _at_desk(request, pk), person(request)
     form = BallastForm(
         request.POST or None,
+        request.FILES or None,
         entry=found,
         units=user.units(found.club.units()),
         initial=_as_marked(request, found),

@@ -13,6 +13,8 @@ from clubsetup.quantities.units import Units
 from clubsetup.site.forms import QuantityForm, QuantityInput
 from events.actions.weighing import PADS
 from events.models import Entry, ScaleSet, WeighIn
+from events.models.photo import MOST_PHOTOS
+from events.pages.photo_input import HINT, KeepsNoPhoto, PhotoInput
 from events.queries.ballast import pieces_on
 
 
@@ -125,7 +127,7 @@ class YesNo(forms.TypedChoiceField):
         )
 
 
-class BallastForm(SentOnce, QuantityForm):
+class BallastForm(KeepsNoPhoto, SentOnce, QuantityForm):
     """One look at one piece."""
 
     piece = forms.ModelChoiceField(
@@ -137,6 +139,9 @@ class BallastForm(SentOnce, QuantityForm):
     weighed_mass = QuantityInput(kind=Kind.MASS, required=False, label="Weighed")
     place = forms.CharField(max_length=60, required=False, label="Where on the car")
     fixed = YesNo("Fixed so that it cannot come loose")
+    photo = PhotoInput(
+        required=False, help_text=f"{HINT} More can be added afterwards, {MOST_PHOTOS} in all."
+    )
 
     def __init__(self, *args: Any, entry: Entry, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -149,6 +154,12 @@ class BallastForm(SentOnce, QuantityForm):
         values = {**self.cleaned_data, "check_id": self.sent_id()}
         del values["row_id"]
         return values
+
+
+class PhotoForm(SentOnce):
+    """One more photo of a piece."""
+
+    photo = PhotoInput(help_text=f"{HINT} A look has {MOST_PHOTOS} photos at most.")
 
 
 class MeasureForm(SentOnce, QuantityForm):

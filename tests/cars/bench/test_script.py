@@ -14,8 +14,9 @@ from cars.actions.sheets import close_sheet
 from cars.models import Measure, Reading, Sheet
 from clubsetup.access.ids import new_id
 from clubsetup.access.viewer import viewing_as
-from tests.cars.bench.conftest import Post, Standing, as_user
+from tests.cars.bench.conftest import Post, Standing, as_user, poster
 from tests.cars.filling import everything
+from tests.cars.garage import Garage
 from tests.people import People
 
 LF = "ride-height.LF"
@@ -127,9 +128,10 @@ class TestAsking:
         assert box(said)["by"] == "Chief"
         assert now(crew, sheet, said["version"]).status_code == 204
 
-    def test_every_kind_of_news_is_news(
-        self, people: People, crew: Client, sheet: Sheet, post: Post
-    ) -> None:
+    def test_every_kind_of_news_is_news(self, people: People, crew: Client, garage: Garage) -> None:
+        with viewing_as(people.crew.pk):
+            sheet = garage.sheet(people.crew, role="left")
+        post = poster(sheet)
         versions = [now(crew, sheet).json()["version"]]
         first = post(crew, "ride-heights", box=LF, text="2").json()
         versions.append(first["version"])

@@ -9,9 +9,9 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
+from cars.actions.bench import note_change
 from cars.actions.plans import accept_plan
 from cars.actions.readings import take_typed
-from cars.actions.remarks import note_change
 from cars.actions.sheets import close_sheet, correct_sheet, open_sheet
 from cars.mechanics.drift import Place
 from cars.models import Sheet
