@@ -15,7 +15,10 @@ from cars.models import Sheet
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.units import Units
 from events.actions.entries import withdraw_entry
-from events.queries.precheck import Light, percent, precheck, round_up, rules_for, weighed_sheet
+from events.queries.light_words import percent, round_up
+from events.queries.own_scales import JustRead, weighed_sheet
+from events.queries.precheck import Light, look_ahead
+from events.queries.rule_sets import rules_for
 from events.rules.light import Race
 from tests.events.desk.conftest import answers, expected
 from tests.events.meeting import RULES, Meeting, make_meeting
@@ -40,11 +43,9 @@ def weights(meeting: Meeting, *pounds: str, role: str = "left") -> Sheet:
 def look(meeting: Meeting, race: Race = TWENTY, risk: float = 0.03) -> list[Light]:
     by = meeting.people.chief
     with viewing_as(by.pk):
-        bench = weighed_sheet(meeting.car, by)
-        rule_set, entry = rules_for(meeting.car)
-        assert bench
-        assert rule_set
-        return precheck(bench, rule_set, entry, race, risk).lights
+        found = look_ahead(meeting.car, by, JustRead(), race, risk).found
+        assert found
+        return found.lights
 
 
 def test_it_says_what_to_add(meeting: Meeting) -> None:
