@@ -1,6 +1,8 @@
 """How the audit trail tells what was done to cars, sheets and baselines."""
 
-from teams.queries.trail import say
+from typing import Any
+
+from teams.queries.trail import name, say
 
 for did, kind, words in (
     ("took", "cars.sheet", "took readings"),
@@ -16,3 +18,17 @@ for did, kind, words in (
     ("added", "cars.ballastmount", "added a place for ballast"),
 ):
     say(did, kind, words)
+
+
+def _sheet(sheet: Any) -> str:
+    version = f", version {sheet.version}" if sheet.version > 1 else ""
+    return f"car {sheet.car}, {str(sheet)[0].lower()}{str(sheet)[1:]}{version}"
+
+
+# A part is not named: its mark is the team's secret, and the trail lasts.
+name("cars.sheet", _sheet, "car")
+name("cars.car", lambda car: f"car {car}")
+name("cars.ballastpiece", str)
+name("cars.ballastmount", str, "chassis")
+name("cars.chassis", str)
+name("cars.baseline", str, "chassis")

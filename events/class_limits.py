@@ -25,9 +25,7 @@ def limit_of(
 
     Of several, a car that meets these meets the others. None where the rules ask for neither.
     """
-    minima = [
-        rule.minimum for rule in rules if isinstance(rule, MinimumWeight) and rule.with_driver
-    ]
+    minima = [rule.minimum for rule in rules if isinstance(rule, MinimumWeight) and rule.as_raced]
     largest = [rule.at_most for rule in rules if isinstance(rule, BallastLargestPiece)]
     if not minima and not largest:
         return None

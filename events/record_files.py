@@ -3,14 +3,16 @@
 import csv
 import io
 import json
+import zipfile
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import IO, Any
 
 from events.rules.chain import Fault, Link, canonical, faults
 
 COLUMNS = ["line", "kind", "at", "class", "number", "name", "by", "record", "hash"]
 HEAD, LAST = "head", "last"
+PHOTO, PHOTOS = "ballast_photo", "photos"
 
 
 class NotRecords(ValueError):
@@ -31,6 +33,20 @@ class RecordFile:
         """Everything that is wrong with it."""
         found = faults(self.head, self.links, last=self.last, printed=printed)
         return sorted([*found, *self.misread], key=lambda fault: fault.line)
+
+    @property
+    def photos(self) -> dict[str, Link]:
+        """The lines that name a photo, by the name of its file."""
+        photos = (link for link in self.links if link.record.get("kind") == PHOTO)
+        return {photo_name(link.record.get("id")): link for link in photos}
+
+    def photo_faults(self, found: Mapping[str, str]) -> list[Fault]:
+        """What is wrong with the photos beside it: the SHA-256 of each by the name of its file."""
+        return [
+            Fault(link.number or 0, "its photo was altered" if name in found else "has no photo")
+            for name, link in self.photos.items()
+            if found.get(name) != link.record.get("sha256")
+        ]
 
 
 def as_json(head: Mapping[str, Any], links: Iterable[Link], shown: Any, last: str) -> str:
@@ -63,6 +79,22 @@ def as_csv(head: Mapping[str, Any], links: Iterable[Link], shown: Any, last: str
         )
     writer.writerow([LAST, *[""] * 7, last])
     return out.getvalue()
+
+
+def photo_name(photo_id: object) -> str:
+    """The name of a photo's file: by its record, so that the two can be held together."""
+    return f"{photo_id}.jpg"
+
+
+def write_zip(
+    to: IO[bytes], texts: Mapping[str, str], photos: Iterable[tuple[object, bytes]]
+) -> None:
+    """The files of records (text by kind) and a folder with the photos that they name."""
+    with zipfile.ZipFile(to, "w") as packed:
+        for kind, text in texts.items():
+            packed.writestr(zipfile.ZipInfo(f"records.{kind}"), text, zipfile.ZIP_DEFLATED)
+        for photo_id, picture in photos:
+            packed.writestr(zipfile.ZipInfo(f"{PHOTOS}/{photo_name(photo_id)}"), picture)
 
 
 def _harmless(text: str) -> str:

@@ -1,6 +1,8 @@
 """How the audit trail tells what was done around events."""
 
-from teams.queries.trail import say
+from typing import Any
+
+from teams.queries.trail import name, say
 
 for did, kind, words in (
     ("entered", "events.entry", "entered a car"),
@@ -10,10 +12,28 @@ for did, kind, words in (
     ("restored", "events.entry", "brought a withdrawn entry back"),
     ("weighed", "events.weighin", "weighed a car"),
     ("checked_ballast", "events.ballastcheck", "looked at ballast"),
+    ("photographed", "events.ballastphoto", "photographed a piece of ballast"),
     ("measured", "events.techreading", "measured a car"),
+    ("voided", "events.void", "voided a record"),
     ("planned", "events.event", "planned an event"),
     ("published_findings", "events.event", "published an event's findings"),
     ("withdrew_findings", "events.event", "withheld an event's findings"),
     ("set_corrections", "events.scaleset", "said whether corrections are applied"),
 ):
     say(did, kind, words)
+
+
+def _entry(entry: Any) -> str:
+    return f"{entry}, {entry.event}"
+
+
+name("events.entry", _entry, "event")
+for kind in ("weighin", "ballastcheck", "ballastphoto", "techreading", "void"):
+    name(f"events.{kind}", lambda row: _entry(row.entry), "entry__event")
+name("events.event", str)
+name("events.eventclass", lambda row: f"{row}, {row.event}", "race_class", "event")
+name("events.ruleset", str, "race_class")
+name("events.rule", lambda row: str(row.rule_set), "rule_set__race_class")
+name("events.scaleset", str)
+name("events.scalecheck", lambda row: str(row.scale_set), "scale_set")
+name("events.draw", lambda row: str(row.event), "event")

@@ -1,11 +1,14 @@
-"""Starting a bench, and going on from the found sheet to the left one."""
+"""Starting a bench, going on from the found sheet to the left one, and what is changed there."""
 
 from datetime import date
+from decimal import Decimal
 from uuid import UUID
 
+from cars.actions.changes import write_change
+from cars.actions.readings import locked_open
 from cars.actions.sheets import open_sheet
 from cars.may import check_can_write_sheet
-from cars.models import Baseline, BenchTarget, Car, Sheet
+from cars.models import Baseline, BenchTarget, Car, Change, Sheet
 from cars.queries.sheets import left_after
 from clubsetup.access.actions import action
 from clubsetup.access.errors import Invalid, WrongState
@@ -80,6 +83,44 @@ def follow_bench(*, by: User, sheet: Sheet, sheet_id: UUID | None = None) -> She
     if left_after(sheet) is not None:
         raise WrongState("The sheet as left is opened already. Go on with that one.")
     return _follow(by, sheet, sheet_id)
+
+
+@action
+def note_change(
+    *,
+    by: User,
+    sheet: Sheet,
+    adjuster: str,
+    spot: str,
+    amount: Decimal,
+    unit: str,
+    change_id: UUID | None = None,
+) -> Change:
+    """Something turned, moved or swapped: `spring-seat` LF +1/2 turn.
+
+    On a car as found it is noted on the sheet as left, opened where there is none yet; the change
+    says on which sheet it stands.
+    """
+    check_can_write_sheet(by, sheet)
+    return write_change(
+        by,
+        locked_as_left(by, sheet),
+        adjuster=adjuster,
+        spot=spot,
+        amount=amount,
+        unit=unit,
+        change_id=change_id,
+    )
+
+
+def locked_as_left(by: User, sheet: Sheet) -> Sheet:
+    """Where what is turned on an open sheet belongs, open and held. Within the action that turns.
+
+    Raises WrongState where either sheet is closed.
+    """
+    found = locked_open(sheet)
+    left = as_left(by, found)
+    return found if left.pk == found.pk else locked_open(left)
 
 
 def as_left(by: User, sheet: Sheet) -> Sheet:

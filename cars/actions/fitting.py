@@ -4,8 +4,8 @@ from decimal import Decimal
 
 from django.utils import timezone
 
+from cars.actions.changes import write_change
 from cars.actions.readings import locked_open, take_readings
-from cars.actions.remarks import note_change
 from cars.actions.settled import settled_said
 from cars.entries import Key, read_entry
 from cars.may import check_can_fit_part
@@ -26,8 +26,9 @@ def fit_part(
     """Puts a part on a corner, or says (`None`) that none of the team's is there.
 
     The one that stood there is kept as replaced, and its swap is noted as a change, so that what
-    it touches is asked for again. A spring brings its rate: the reading says what the part says,
-    until a hand types another. The same part again does nothing. No mark reaches the trail.
+    it touches is asked for again; on a sheet as found another part is a better look at what was
+    there, and no swap. A spring brings its rate: the reading says what the part says, until a hand
+    types another. The same part again does nothing. No mark reaches the trail.
     """
     check_can_fit_part(by, sheet)
     sheet = locked_open(sheet)
@@ -38,8 +39,9 @@ def fit_part(
     if (was.part_id if was else None) == (part.pk if part else None):
         return was
     _replace(by, was)
-    if was is not None and part is not None:
-        note_change(by=by, sheet=sheet, adjuster=sort, spot=spot, amount=Decimal(1), unit="1")
+    swapped = was is not None and sheet.role != Sheet.Role.FOUND
+    if swapped and part is not None:
+        write_change(by, sheet, adjuster=sort, spot=spot, amount=Decimal(1), unit="1")
     fitted = _fit(by, sheet, spot, part) if part else None
     record(
         by=by,
@@ -50,7 +52,7 @@ def fit_part(
         spot=spot,
     )
     if part is not None and part.rate is not None:
-        _take_rate(by, sheet, spot, part, anew=was is not None)
+        _take_rate(by, sheet, spot, part, anew=swapped)
     return fitted
 
 

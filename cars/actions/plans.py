@@ -7,9 +7,9 @@ from uuid import UUID
 from django.utils import timezone
 
 from cars.actions.ballast import move_ballast_piece
-from cars.actions.bench import as_left
+from cars.actions.bench import as_left, locked_as_left
+from cars.actions.changes import write_change
 from cars.actions.readings import locked_open
-from cars.actions.remarks import note_change
 from cars.actions.settled import settled_said
 from cars.adjusters import SPRING_SEAT
 from cars.linear import Prediction
@@ -161,10 +161,11 @@ def fit_ballast(
 ) -> list[BallastPiece]:
     """Notes pieces as fitted to the sheet's car at a mount, moved, or taken off (no mount).
 
-    Each is a change on the sheet: the scales and ride heights must be read again.
+    Each is a change on the sheet, the one as left for a car as found: the scales and ride heights
+    must be read again there.
     """
     check_can_write_sheet(by, sheet)
-    sheet = _whole(locked_open(sheet))
+    sheet = _whole(locked_as_left(by, sheet))
     pieces = BallastPiece.objects.select_related("team", "mount").in_bulk([p for p, _ in moves])
     mounts = BallastMount.objects.in_bulk([mount for _, mount in moves if mount])
     if not moves or len(pieces) < len(moves) or any(m and m not in mounts for _, m in moves):
@@ -182,9 +183,9 @@ def _fit(by: User, sheet: Sheet, piece: BallastPiece, mount: BallastMount | None
         raise WrongState(f"{piece} is not on this car any more.")
     mass = piece.marked_mass if mount else -piece.marked_mass
     moved_only = was_on and mount is not None
-    note_change(
-        by=by,
-        sheet=sheet,
+    write_change(
+        by,
+        sheet,
         adjuster="ballast",
         spot="car",
         amount=Decimal(1) if moved_only else round(mass, 4),

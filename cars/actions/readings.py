@@ -47,8 +47,7 @@ def take_readings(
     if len({entry.key for entry in entries}) < len(entries):
         raise Invalid("readings", "One box was given twice.")
     sheet = locked_open(sheet)
-    entries = _not_sent_before(sheet, entries)
-    standing = _standing(sheet, entries)
+    entries, standing = _sent_and_standing(sheet, entries)
     if seen is not None:
         refuse_unseen(sheet, entries, standing, seen)
     fresh = [
@@ -126,25 +125,34 @@ def _figure(reading: Reading) -> dict[str, Any]:
     return {name: getattr(reading, name) for name in names}
 
 
-def _not_sent_before(sheet: Sheet, entries: Sequence[Entry]) -> list[Entry]:
-    """The entries whose id is new; one that was kept before under its id says nothing again.
+def _sent_and_standing(
+    sheet: Sheet, entries: Sequence[Entry]
+) -> tuple[list[Entry], dict[Key, Reading]]:
+    """The entries whose id is new, and the readings that stand in their boxes.
 
-    Raises WrongState where the id was another reading's.
+    One that was kept before under its id says nothing again; raises WrongState where the id was
+    another reading's.
     """
-    ids = [entry.reading_id for entry in entries if entry.reading_id]
-    kept = Reading.objects.in_bulk(ids) if ids else {}
+    ids = {entry.reading_id for entry in entries if entry.reading_id}
+    boxes = Q(sheet=sheet, replaced_at__isnull=True, measure__in={e.key.measure for e in entries})
+    rows = Reading.objects.filter(boxes | Q(pk__in=ids) if ids else boxes).order_by()
+    kept: dict[UUID, Reading] = {}
+    standing: dict[Key, Reading] = {}
+    for row in rows:
+        if row.pk in ids:
+            kept[row.pk] = row
+        if row.sheet_id == sheet.pk and row.replaced_at is None:
+            standing[_key(row)] = row
     for entry in entries:
-        row = kept.get(entry.reading_id) if entry.reading_id else None
+        before = kept.get(entry.reading_id) if entry.reading_id else None
         said = (sheet.pk, entry.key, entry.text)
-        if row and (row.sheet_id, Key(row.measure_id, row.spot, row.take), row.typed) != said:
+        if before and (before.sheet_id, _key(before), before.typed) != said:
             raise WrongState(DIFFERS)
-    return [entry for entry in entries if entry.reading_id not in kept]
+    return [entry for entry in entries if entry.reading_id not in kept], standing
 
 
-def _standing(sheet: Sheet, entries: Sequence[Entry]) -> dict[Key, Reading]:
-    boxes = Q(measure__in={entry.key.measure for entry in entries})
-    rows = Reading.objects.filter(boxes, sheet=sheet, replaced_at__isnull=True)
-    return {Key(row.measure_id, row.spot, row.take): row for row in rows}
+def _key(row: Reading) -> Key:
+    return Key(row.measure_id, row.spot, row.take)
 
 
 def _says_new(entry: Entry, standing: Reading | None) -> bool:

@@ -29,7 +29,12 @@ from clubsetup.access.api.me import asking
 from clubsetup.access.errors import Invalid, WrongState
 
 AIMED = [
-    OpenApiParameter("aim", str, description="`baseline`, or the id of a target sheet."),
+    OpenApiParameter(
+        "aim",
+        str,
+        description="`bench`, what the bench is worked towards; `own`, the team's preferences; or "
+        "the id of a target sheet.",
+    ),
     OpenApiParameter("cross", float, description="The cross wanted, percent."),
 ]
 

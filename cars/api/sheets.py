@@ -9,7 +9,7 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from cars.actions import readings, remarks, sheets
+from cars.actions import bench, readings, remarks, sheets
 from cars.api import sheet_serializers as s
 from cars.api.base import InClubUnits, Listed
 from cars.api.entries import entries_of
@@ -118,8 +118,8 @@ class Changes(CreateOnceMixin, Listed):
     filterset_fields = ("sheet", "adjuster", "spot")
 
     def make(self, *, row_id: UUID, **given: Any) -> Change:
-        """Notes the change."""
-        return remarks.note_change(by=self.by, change_id=row_id, **given)
+        """Notes the change; on a car as found, on the sheet as left, opened where there is none."""
+        return bench.note_change(by=self.by, change_id=row_id, **given)
 
 
 @extend_schema_view(create=creates(s.CommentSerializer, s.CommentCreateSerializer))

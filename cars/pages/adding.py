@@ -19,6 +19,7 @@ from cars.pages.tools import on_the_page
 from cars.plan_view_ballast import BallastCard, ballast_cards
 from cars.queries.ballast_plan import Stock, Weighing, ballast_plans, lacking, stock_of
 from cars.queries.bench import Bench, bench_of
+from cars.queries.sheets import left_after
 from clubsetup.access.errors import may
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
@@ -79,4 +80,5 @@ def fitted(request: HttpRequest, pk: UUID) -> HttpResponse:
     sheet, by = sheet_or_404(pk), person(request)
     moves = sent_moves(request.POST.getlist("move"))
     do(request, fit_ballast, done=done, by=by, sheet=sheet, moves=moves)
-    return redirect("sheet-add", pk=pk)
+    left = left_after(sheet) if sheet.role == Sheet.Role.FOUND else None
+    return redirect("sheet-add", pk=left.pk if left else pk)

@@ -9,8 +9,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from cars.actions.bench import follow_bench, start_bench
-from cars.actions.remarks import note_change
+from cars.actions.bench import follow_bench, note_change, start_bench
 from cars.actions.seen import put_back_reading
 from cars.actions.sheets import close_sheet
 from cars.may import check_can_open_sheet, check_can_write_sheet
@@ -20,6 +19,7 @@ from cars.pages.bench_sent import SEEN, keep, seen_in, sent_form
 from cars.pages.bench_show import show_kept
 from cars.pages.beside import beside_step
 from cars.pages.find import car_or_404, sheet_or_404
+from cars.pages.noted import noted_where
 from cars.queries.bench_targets import choices_for
 from cars.queries.bench_view import BenchView, bench_view, first_open_step, whole_view
 from cars.queries.sheets import left_after
@@ -89,6 +89,7 @@ def step_page(request: HttpRequest, seen: BenchView, status: int = 200) -> HttpR
         "seen_name": SEEN,
         "seen": seen_in(seen),
         "change_form": StepChangeForm(step=step),
+        "left": left_after(seen.sheet) if seen.sheet.role == Sheet.Role.FOUND else None,
         **beside_step(seen, person(request)),
     }
     return render(request, "cars/bench_step.html", context, status=status)
@@ -141,8 +142,9 @@ def bench_change(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
     seen = bench_or_404(sheet, by, step)
     form = StepChangeForm(request.POST, step=seen.here.step)
     if submit(form, note_change, by=by, sheet=sheet):
-        messages.success(request, "Noted. The steps marked ↻ have something to read again.")
-        return redirect("bench-step", pk=pk, step=step)
+        said = "Noted. The steps marked ↻ have something to read again."
+        messages.success(request, noted_where(form.outcome, sheet) or said)
+        return redirect("bench-step", pk=form.outcome.sheet_id, step=step)
     back = reverse("bench-step", args=[pk, step])
     title = f"Note a change: {seen.here.step}"
     return form_page(request, form, title=title, button="Note it", back=back, back_to="The bench")

@@ -1,6 +1,6 @@
 """What the bench page's own script sends and asks for: small, and often."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
@@ -41,8 +41,10 @@ def bench_save(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
         raise Invalid("readings", "This is not what the bench's page sends.") from error
     before, known = version_of(pk), order_of_work().measures
     kept = keep(by, sheet, sent, known)
-    here = all(one.key.measure in known and known[one.key.measure].step_id == step for one in sent)
-    return JsonResponse({**_now(request, sheet, step, kept, only_here=here), "before": before})
+    measures = {one.key.measure for one in sent}
+    here = all(each in known and known[each].step_id == step for each in measures)
+    now = _now(request, sheet, step, kept, touched=measures if here else None)
+    return JsonResponse({**now, "before": before})
 
 
 @login_required
@@ -75,16 +77,16 @@ def _now(
     step: str,
     kept: Sequence[Kept] = (),
     *,
-    only_here: bool = False,
+    touched: Collection[str] | None = None,
 ) -> dict[str, object]:
     by = person(request)
     editable = may(check_can_write_sheet, by, sheet) and sheet.state == Sheet.State.OPEN
     try:
-        now = bench_view(sheet, by, step, past=False, only_here=only_here)
+        now = bench_view(sheet, by, step, past=False, only_here=touched is not None)
     except KeyError as error:
         raise Http404 from error
     return {
-        **now_json(now, editable=editable, only_here=only_here),
+        **now_json(now, editable=editable, touched=touched),
         "results": [kept_json(one, by) for one in kept],
         # Signing in again elsewhere makes the page's own token stale.
         "token": get_token(request),

@@ -1,6 +1,6 @@
 """The changing parts of a bench page, for the whole page and for its script."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import replace
 from typing import Any
 
@@ -33,19 +33,24 @@ def _shown(take: Take, kept: Kept, viewer: User) -> Take:
     )
 
 
-def now_json(bench: BenchView, *, editable: bool, only_here: bool = False) -> dict[str, Any]:
+def now_json(
+    bench: BenchView, *, editable: bool, touched: Collection[str] | None = None
+) -> dict[str, Any]:
     """What stands on the bench now: each field's reading, and the parts of the page that follow.
 
-    `only_here`: the other steps' tallies are not known.
+    `touched`: only the measures just written in this step may say something new, and what is
+    computed from them; the other steps' tallies are not known.
     """
     shared = {"bench": bench, "sheet": bench.sheet, "editable": editable}
     tally = "cars/_bench_tally.html"
     parts = {
         f"s-{step.step.pk}": render_to_string(tally, {"each": step})
         for step in bench.view.steps
-        if not only_here or step is bench.here
+        if touched is None or step is bench.here
     }
     for row in bench.rows:
+        if touched is not None and row.row.measure.pk not in touched and not row.row.is_derived:
+            continue
         for each in row.boxes:
             context = {**shared, "each": each, "row": row}
             parts[f"v-{each.box.html_id}"] = render_to_string("cars/_bench_said.html", context)

@@ -6,7 +6,7 @@ from cars.may import check_can_fit_part, check_can_keep_car, check_can_see_parts
 from cars.models import Car, Sheet
 from cars.queries.bench_view import BenchView
 from cars.queries.fitted import fitted_view
-from cars.queries.preferences import Preferred, is_towards_own, own_beside, within_bare
+from cars.queries.preferences import Preferred, own_beside, within_bare
 from cars.queries.sheet_view import SheetView
 from cars.queries.versions import newer_than
 from clubsetup.access.errors import may
@@ -45,7 +45,6 @@ def beside_step(seen: BenchView, by: User) -> dict[str, Any]:
     own = own_beside(sheet, seen.view.units, step)
     _into_boxes(own, seen.view)
     return {
-        "towards_own": seen.target is None and is_towards_own(sheet),
         "fitted": fitted_view(sheet, by, step.pk),
         "may_fit": sheet.state == Sheet.State.OPEN and may(check_can_fit_part, by, sheet),
         "ours": own,

@@ -128,6 +128,7 @@ CHANGE_UNITS += [
 class ChangeForm(forms.Form):
     """Something turned, moved or swapped."""
 
+    outcome: Any
     adjuster = forms.ChoiceField(label="What", choices=WHAT)
     spot = forms.ChoiceField(label="Where", choices=Spot.choices)
     amount = forms.CharField(

@@ -2,13 +2,15 @@
 
 from uuid import UUID
 
+from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from cars.actions.remarks import comment, note_change
+from cars.actions.bench import note_change
+from cars.actions.remarks import comment
 from cars.actions.sheets import close_sheet, correct_sheet, edit_sheet, open_sheet
 from cars.drawing import drawing_of
 from cars.may import check_can_comment_on, check_can_open_sheet, check_can_write_sheet
@@ -16,6 +18,7 @@ from cars.models import Sheet
 from cars.pages.beside import beside_sheet
 from cars.pages.boxes import STOOD, stood_in
 from cars.pages.find import car_or_404, sheet_or_404
+from cars.pages.noted import noted_where
 from cars.pages.sheet_forms import (
     ChangeForm,
     CommentForm,
@@ -28,6 +31,12 @@ from cars.queries.sheet_view import SheetView, sheet_view
 from cars.queries.sheets import remarks_of, sheet_trail
 from clubsetup.access.errors import may
 from clubsetup.site.pages import do, form_page, person, submit
+
+SINCE = "What was turned, moved or swapped since the readings on this sheet."
+ON_THE_LEFT = (
+    "This sheet keeps the car as found. The change is noted on the sheet as left, which is opened "
+    "with these figures if it is not there yet."
+)
 
 
 @login_required
@@ -145,7 +154,9 @@ def sheet_change(request: HttpRequest, pk: UUID) -> HttpResponse:
     check_can_write_sheet(by, found)
     form = ChangeForm(request.POST or None)
     if submit(form, note_change, by=by, sheet=found):
-        return redirect(reverse("sheet", args=[pk]) + "#changes")
+        if said := noted_where(form.outcome, found):
+            messages.success(request, said)
+        return redirect(reverse("sheet", args=[form.outcome.sheet_id]) + "#changes")
     return form_page(
         request,
         form,
@@ -153,7 +164,7 @@ def sheet_change(request: HttpRequest, pk: UUID) -> HttpResponse:
         button="Note it",
         back=reverse("sheet", args=[pk]),
         back_to=str(found),
-        lead="What was turned, moved or swapped since the readings above.",
+        lead=ON_THE_LEFT if found.role == Sheet.Role.FOUND else SINCE,
     )
 
 

@@ -6,19 +6,23 @@ from dataclasses import dataclass
 from cars.entries import Key
 from cars.mechanics.goals import Goal
 from cars.models import BaselineValue, Sheet
-from cars.queries.bench_targets import target_of, targets_of
+from cars.queries.bench_targets import Towards, targets_of, towards_of
 from cars.queries.catalogue import Catalogue
+from cars.queries.preferences import has_preferences
 from cars.tolerances import tolerance_of
+from clubsetup.clock.writing import day
 
-BENCH = "bench"
+BENCH, OWN = "bench", "own"
+OWN_NAME = "Our own preferences"
 
 
 @dataclass(frozen=True, slots=True)
 class Aim:
     """One place the targets may come from."""
 
-    value: str  # 'bench', or the id of a target sheet
+    value: str  # 'bench', 'own', or the id of a target sheet
     name: str
+    towards: Towards
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,32 +35,46 @@ class Aims:
 
 
 def aims_of(sheet: Sheet, known: Catalogue, choice: str = "") -> Aims:
-    """What the sheet is worked towards, or the car's target sheet `choice`.
+    """What the sheet is worked towards, or the `choice` among the team's preferences and its
+    target sheets of the car.
 
-    A sheet without any target aims at the car's newest target sheet, where it has one.
+    A sheet without any target aims at the first of those that has one.
     """
-    own = list(
-        Sheet.objects.filter(
-            car_id=sheet.car_id, role=Sheet.Role.TARGET, corrected_by__isnull=True
-        ).exclude(pk=sheet.pk)
-    )
-    choices = [Aim(str(row.pk), f"Own target of {row.made_on:%d %b %Y}") for row in own]
-    found, target = next((row for row in own if str(row.pk) == choice), None), target_of(sheet)
-    goals = _goals(targets_of(sheet, found or target, known), known)
-    if found is None and goals:
-        bench = Aim(BENCH, _bench_name(sheet, target))
-        return Aims(goals, bench, (bench, *choices))
-    if found is None and own:
-        goals = _goals(targets_of(sheet, own[0], known), known)
-    chosen = next((aim for aim in choices if found and aim.value == str(found.pk)), None)
-    bench_too = (Aim(BENCH, _bench_name(sheet, target)),) if sheet.baseline_id or target else ()
-    return Aims(goals, chosen or (choices[0] if choices else None), (*bench_too, *choices))
+    bench = towards_of(sheet)
+    others = _others(sheet, bench)
+    first = _bench_aim(sheet, bench)
+    aims = [first] if first else []
+    aims += others
+    chosen = next((aim for aim in aims if aim.value == choice), None)
+    for aim in [chosen] if chosen else aims:
+        goals = _goals(targets_of(sheet, aim.towards, known), known)
+        if goals:
+            return Aims(goals, aim, tuple(aims))
+    return Aims({}, chosen or next(iter(aims), None), tuple(aims))
 
 
-def _bench_name(sheet: Sheet, target: Sheet | None) -> str:
+def _bench_aim(sheet: Sheet, bench: Towards) -> Aim | None:
+    """What the bench was started towards; None where that is nothing."""
+    target = bench.sheet
     if target is not None:
-        return f"{target}, {target.track}" if target.track else str(target)
-    return f"Baseline: {sheet.baseline}" if sheet.baseline_id else "Our own preferences"
+        name = f"{target}, {target.track}" if target.track else str(target)
+    elif bench.own:
+        name = f"{OWN_NAME}, then {sheet.baseline}" if sheet.baseline else OWN_NAME
+    elif sheet.baseline:
+        name = f"Baseline: {sheet.baseline}"
+    else:
+        return None
+    return Aim(BENCH, name, bench)
+
+
+def _others(sheet: Sheet, bench: Towards) -> list[Aim]:
+    targets = Sheet.objects.filter(
+        car_id=sheet.car_id, team_id=sheet.team_id, role=Sheet.Role.TARGET, corrected_by=None
+    ).exclude(pk__in=[sheet.pk, bench.sheet.pk if bench.sheet else sheet.pk])
+    found = [Aim(str(row.pk), f"Own target of {day(row.made_on)}", Towards(row)) for row in targets]
+    if not bench.own and has_preferences(sheet):
+        found.append(Aim(OWN, OWN_NAME, Towards(own=True)))
+    return found
 
 
 def _goals(targets: Mapping[Key, BaselineValue], known: Catalogue) -> dict[Key, Goal]:

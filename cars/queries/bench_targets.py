@@ -10,8 +10,9 @@ from cars.entries import Key
 from cars.figures import figures_of, with_derived
 from cars.models import Baseline, BaselineValue, BenchTarget, Car, Preference, Reading, Sheet
 from cars.queries.catalogue import Catalogue
-from cars.queries.preferences import aimed_at
+from cars.queries.preferences import preferred_targets
 from cars.tolerances import tolerance_of
+from clubsetup.clock.writing import day
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,10 +30,14 @@ def choices_for(car: Car) -> list[Choice]:
     """The baselines in force, the team's preferences, its target sheets, and the last sheet left
     at each track.
 
-    The car's own baseline comes first.
+    The car's own baseline comes first; where a newer one has replaced it, the one for its surface.
     """
     in_force = Baseline.objects.filter(chassis_id=car.chassis_id, state="published")
-    ordered = sorted(in_force.select_related("chassis"), key=lambda row: row.pk != car.baseline_id)
+    own = car.baseline
+    ordered = sorted(
+        in_force.select_related("chassis"),
+        key=lambda row: (own != row, own is not None and own.surface != row.surface),
+    )
     return [
         *(Choice(f"baseline:{row.pk}", f"Baseline: {row}", baseline=row) for row in ordered),
         *_preferences_of(car),
@@ -61,20 +66,34 @@ def _sheets_of(car: Car) -> list[Choice]:
 
 
 def _said(sheet: Sheet) -> str:
-    day = f"{sheet.made_on:%d %b %Y}"
+    left_on = day(sheet.made_on)
     if sheet.role == Sheet.Role.TARGET:
-        return f"Our own target of {day}" + (f", {sheet.track}" if sheet.track else "")
-    return f"As left last time at {sheet.track}, {day}"
+        return f"Our own target of {left_on}" + (f", {sheet.track}" if sheet.track else "")
+    return f"As left last time at {sheet.track}, {left_on}"
 
 
-def target_of(sheet: Sheet) -> Sheet | None:
-    """The sheet that this one is worked towards; None where that is its baseline."""
-    row = BenchTarget.objects.select_related("target__track").filter(sheet_id=sheet.pk).first()
-    return row.target if row else None
+@dataclass(frozen=True, slots=True)
+class Towards:
+    """What a sheet is worked towards: another sheet, or the team's `own` preferences over its
+    baseline; with neither, its baseline."""
+
+    sheet: Sheet | None = None
+    own: bool = False
+
+
+def towards_of(sheet: Sheet) -> Towards:
+    """As it was chosen when the bench was started. One query, two where it is another sheet."""
+    chosen = BenchTarget.objects.filter(sheet_id=sheet.pk).order_by()
+    rows = list(chosen.values_list("target_id", flat=True))
+    if not rows:
+        return Towards()
+    if rows[0] is None:
+        return Towards(own=True)
+    return Towards(Sheet.objects.select_related("track").get(pk=rows[0]))
 
 
 def targets_of(
-    sheet: Sheet, target: Sheet | None, known: Catalogue, step: str = ""
+    sheet: Sheet, towards: Towards, known: Catalogue, step: str = ""
 ) -> dict[Key, BaselineValue]:
     """The targets by box, as a baseline states them; of one step, where one is named.
 
@@ -82,9 +101,10 @@ def targets_of(
     """
     here = {"measure__step": step} if step else {}
     base = _of_baseline(sheet.baseline_id, here) if sheet.baseline_id else {}
-    if target is None:
-        return {**base, **_of_step(aimed_at(sheet), known, step)}
-    return _of_sheet(target.pk, base, known, here)
+    if towards.sheet is not None:
+        return _of_sheet(towards.sheet.pk, base, known, here)
+    own = _of_step(preferred_targets(sheet), known, step) if towards.own else {}
+    return {**base, **own}
 
 
 def _of_step(

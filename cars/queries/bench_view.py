@@ -7,18 +7,18 @@ from functools import cached_property, lru_cache
 from uuid import UUID
 
 from django.db import connection
-from django.utils.formats import date_format
 
 from cars.entries import Key, box_text
 from cars.figures import Figure, figures_of, with_derived
 from cars.models import Measure, Reading, Sheet, Step
 from cars.models.catalogue import Taken
-from cars.queries.bench_targets import target_of, targets_of
+from cars.queries.bench_targets import Towards, targets_of, towards_of
 from cars.queries.catalogue import Catalogue, catalogue
 from cars.queries.changes import changes_of
 from cars.queries.sheet_view import Box, Row, SheetView, StepView, build
 from cars.wording import say
 from clubsetup.access.models import User
+from clubsetup.clock.writing import day
 from clubsetup.quantities.units import Units
 
 TAKES = (1, 2, 3)
@@ -117,7 +117,7 @@ class BenchRow:
 class Past:
     """Where the figures beside the boxes come from."""
 
-    said: str  # '11/13 Nov 2026, Quarry Lane'
+    said: str  # 'last found and left: 11 and 13 Nov 2026, Quarry Lane'
     other_surface: str = ""  # where that was not this sheet's
 
 
@@ -129,7 +129,7 @@ class BenchView:
     view: SheetView
     here: StepView
     known: Catalogue
-    target: Sheet | None
+    towards: Towards
     version: str
     rows: list[BenchRow] = field(default_factory=list)
     past: list[Past] = field(default_factory=list)
@@ -203,8 +203,8 @@ def first_open_step(sheet: Sheet, viewer: User) -> Step:
 
 def whole_view(sheet: Sheet, viewer: User) -> SheetView:
     """All steps, judged by what the bench is worked towards."""
-    known, target = order_of_work(), target_of(sheet)
-    return _sheet_view(sheet, viewer, known, target, _standing(sheet.pk), "")
+    known, towards = order_of_work(), towards_of(sheet)
+    return _sheet_view(sheet, viewer, known, towards, _standing(sheet.pk), "")
 
 
 def bench_view(
@@ -223,10 +223,10 @@ def bench_view(
     known.step(step)
     version = version_of(sheet.pk) or ""
     readings = _standing(sheet.pk, within)
-    target = target_of(sheet)
-    view = _sheet_view(sheet, viewer, known, target, readings, within)
+    towards = towards_of(sheet)
+    view = _sheet_view(sheet, viewer, known, towards, readings, within)
     shown = next(each for each in view.steps if each.step.pk == step)
-    bench = BenchView(sheet, view, shown, known, target, version)
+    bench = BenchView(sheet, view, shown, known, towards, version)
     _fill(bench, readings, viewer)
     if past:
         _show_past(bench)
@@ -242,7 +242,7 @@ def _sheet_view(  # noqa: PLR0917 (the parts of a view)
     sheet: Sheet,
     viewer: User,
     known: Catalogue,
-    target: Sheet | None,
+    towards: Towards,
     readings: list[Reading],
     step: str,
 ) -> SheetView:
@@ -251,7 +251,7 @@ def _sheet_view(  # noqa: PLR0917 (the parts of a view)
         known,
         readings=readings,
         before=[],
-        targets=targets_of(sheet, target, known, step),
+        targets=targets_of(sheet, towards, known, step),
         changes=changes_of(sheet),
         units=viewer.units(sheet.team.club.units()),
     )
@@ -283,7 +283,8 @@ def _bench_box(
         takes.append(Take(key, text, reading, people.get(reading.by_id, "") if reading else ""))
     found = BenchBox(box, takes, repeats=_repeats(box.measure, takes, units))
     if before := back.get(box.key):
-        found.back = box_text(box.measure, before.typed, before.unit, units)
+        text = box_text(box.measure, before.typed, before.unit, units)
+        found.back = text if text != found.first.text else ""
     return found
 
 
@@ -340,14 +341,14 @@ def _past(sheets: list[Sheet], surface: str) -> list[Past]:
 def _past_of(group: list[Sheet], surface: str) -> Past:
     first, last = group[0], group[-1]
     roles = " and ".join(str(sheet.role) for sheet in group)
-    day = date_format(last.made_on, "j M Y")
+    days = day(last.made_on)
     if first.made_on != last.made_on:
         same_month = first.made_on.replace(day=1) == last.made_on.replace(day=1)
-        begun = str(first.made_on.day) if same_month else date_format(first.made_on, "j M Y")
-        day = f"{begun}/{day}" if same_month else f"{begun} / {day}"
+        begun = str(first.made_on.day) if same_month else day(first.made_on)
+        days = f"{begun} and {days}"
     where = f", {last.track}" if last.track else ""
     other = str(last.get_surface_display()).lower() if last.surface != surface else ""
-    return Past(f"last {roles}: {day}{where}", other)
+    return Past(f"last {roles}: {days}{where}", other)
 
 
 def _last_sheets(sheet: Sheet) -> dict[str, Sheet]:

@@ -4,6 +4,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
+from django.db.models import Q
+
 from cars.entries import Key
 from cars.figures import Figure, figures_of, with_derived
 from cars.mechanics.drift import Drift, Place, differences, drift
@@ -100,9 +102,12 @@ def _figures(weekends: Sequence[Weekend], known: Catalogue) -> dict[UUID, dict[K
     rows: dict[UUID, list[Reading]] = {}
     for row in Reading.objects.filter(sheet__in=sheets).order_by("taken_at"):
         rows.setdefault(row.sheet_id, []).append(row)
-    changes: dict[UUID, list[Change]] = {}
-    for change in Change.objects.filter(sheet__in=sheets):
-        changes.setdefault(change.sheet_id, []).append(change)
+    changes: dict[UUID | None, list[Change]] = {}
+    # What is changed on a car as found is noted on the sheet as left that follows it.
+    on = Q(sheet__in=sheets) | Q(sheet__based_on__in=sheets)
+    for change in Change.objects.filter(on).select_related("sheet"):
+        for sheet_id in {change.sheet_id, change.sheet.based_on_id}:
+            changes.setdefault(sheet_id, []).append(change)
     found = {}
     for weekend in weekends:
         for sheet, pick in ((weekend.left, as_left), (weekend.found, as_found)):

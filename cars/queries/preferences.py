@@ -4,8 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from uuid import UUID
 
+from django.db.models import QuerySet
+
 from cars.entries import Key
-from cars.models import BaselineValue, BenchTarget, Car, Measure, Preference, Sheet, Step
+from cars.models import BaselineValue, Car, Measure, Preference, Sheet, Step
 from cars.queries.baselines import baseline_for
 from cars.queries.catalogue import Catalogue, catalogue
 from cars.wording import say
@@ -16,19 +18,27 @@ from teams.models import Surface
 MAKER = BaselineValue.Source.MAKER
 
 
-def preferences_for(of: Sheet) -> dict[Key, Preference]:
-    """The preferences that stand for the car on that surface, by box.
-
-    One for this surface goes before one for both.
-    """
-    rows = Preference.objects.filter(
+def _standing(of: Sheet) -> QuerySet[Preference]:
+    return Preference.objects.filter(
         car_id=of.car_id,
         team_id=of.team_id,
         surface__in=["", of.surface],
         replaced_at__isnull=True,
     )
-    ordered = sorted(rows, key=lambda row: row.surface != "")
+
+
+def preferences_for(of: Sheet) -> dict[Key, Preference]:
+    """The preferences that stand for the car on that surface, by box.
+
+    One for this surface goes before one for both.
+    """
+    ordered = sorted(_standing(of), key=lambda row: row.surface != "")
     return {Key(row.measure_id, row.spot): row for row in ordered}
+
+
+def has_preferences(of: Sheet) -> bool:
+    """One at least stands for the car on that surface."""
+    return _standing(of).exists()
 
 
 def departs(preference: Preference, value: BaselineValue | None) -> bool:
@@ -119,15 +129,8 @@ def own_beside(sheet: Sheet, units: Units, step: Step | None = None) -> list[Pre
     return preferred(rows, _values(sheet.baseline_id), catalogue(), units, step)
 
 
-def is_towards_own(sheet: Sheet) -> bool:
-    """The bench of this sheet is worked towards the team's preferences."""
-    return BenchTarget.objects.filter(sheet_id=sheet.pk, target__isnull=True).exists()
-
-
-def aimed_at(sheet: Sheet) -> dict[Key, BaselineValue]:
-    """The preferences as targets, where the bench is worked towards them; else nothing."""
-    if not is_towards_own(sheet):
-        return {}
+def preferred_targets(sheet: Sheet) -> dict[Key, BaselineValue]:
+    """The preferences that stand for this sheet, as a baseline states its targets."""
     return {
         key: BaselineValue(
             measure_id=key.measure, spot=key.spot, target=row.target, tolerance=row.tolerance

@@ -10,7 +10,7 @@ from cars.figures import Figure, figures_of, with_derived
 from cars.judgement import Judgement, Outcome, judge
 from cars.models import BaselineValue, Change, Measure, Reading, Sheet, Spot, Step
 from cars.models.catalogue import Taken
-from cars.queries.bench_targets import target_of, targets_of
+from cars.queries.bench_targets import targets_of, towards_of
 from cars.queries.catalogue import Catalogue, catalogue
 from cars.queries.changes import changes_of
 from cars.stale import stale_readings
@@ -64,6 +64,11 @@ class Box:
     def spot_name(self) -> str:
         """Left front, ..."""
         return str(SPOT_NAMES[self.key.spot])
+
+    @property
+    def aim(self) -> str:
+        """'9 ± 0.5'; '12' where nothing may be off; empty without a target."""
+        return f"{self.target} ± {self.tolerance}" if self.tolerance != "0" else self.target
 
     @property
     def is_taken(self) -> bool:
@@ -214,7 +219,7 @@ def sheet_view(sheet: Sheet, viewer: User) -> SheetView:
     readings = _standing(sheet.pk)
     before = _standing(sheet.based_on_id) if sheet.based_on_id else []
     known = catalogue()
-    targets = targets_of(sheet, target_of(sheet), known)
+    targets = targets_of(sheet, towards_of(sheet), known)
     return build(
         sheet,
         known,
@@ -269,7 +274,8 @@ def _ask_again(box: Box, change: Change) -> None:
     """Whatever the figure was, it no longer says how the car stands."""
     box.judgement = Judgement(Outcome.RETAKE, box.judgement.miss)
     box.state, box.shape = "again", "↻"
-    box.words = f"take again: {change_said(change)}"
+    again = "check again" if box.measure.taken == Taken.DONE else "take again"
+    box.words = f"{again}: {change_said(change)}"
 
 
 def _box(

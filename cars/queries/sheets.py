@@ -12,8 +12,12 @@ from clubsetup.access.models import AuditRow
 
 
 def left_after(found: Sheet) -> Sheet | None:
-    """The newest version of the sheet as left that follows a found one."""
-    left = found.followed_by.filter(role=Sheet.Role.LEFT)
+    """The newest version of the sheet as left that follows a found one, or a version before it."""
+    versions = [found.pk]
+    while found.corrects_id:
+        found = Sheet.objects.only("corrects_id").get(pk=found.corrects_id)
+        versions.append(found.pk)
+    left = Sheet.objects.filter(based_on__in=versions, role=Sheet.Role.LEFT)
     return left.order_by("version", "created_at").last()
 
 

@@ -64,3 +64,12 @@ CONTENT_SECURITY_POLICY: dict[str, Any] = {
         "object-src": [NONE],
     }
 }
+
+# A form says what it takes; what is sent beyond this is not even kept until it can.
+MOST_UPLOAD_BYTES = 24_000_000
+DATA_UPLOAD_MAX_NUMBER_FILES = 4
+FILE_UPLOAD_HANDLERS = [
+    "clubsetup.site.uploads.CutOff",
+    "django.core.files.uploadhandler.MemoryFileUploadHandler",
+    "django.core.files.uploadhandler.TemporaryFileUploadHandler",
+]

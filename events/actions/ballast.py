@@ -12,6 +12,7 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities.reading import Typed
 from events.actions.findings import find_again, hold
+from events.actions.photos import cleaned_photo, keep_photo
 from events.may import check_can_inspect
 from events.models import BallastCheck, Entry, Event
 from events.queries.facts import RESOLUTION
@@ -29,10 +30,14 @@ def check_ballast(
     marked_mass: Typed | None = None,
     weighed_mass: Typed | None = None,
     place: str = "",
+    photo: bytes | None = None,
     device_at: datetime | None = None,
     check_id: UUID | None = None,
 ) -> BallastCheck:
-    """One piece as it was seen; `piece` where it is one that the team keeps here. Finds again."""
+    """One piece as it was seen; `piece` where it is one that the team keeps here. Finds again.
+
+    `photo`: a first one, as it was sent; more by `photograph_ballast`.
+    """
     if piece is not None and piece.car_id != entry.car_id:
         raise Invalid("piece", "Choose a piece that is on this car.")
     if label_legible and not label.strip():
@@ -40,7 +45,8 @@ def check_ballast(
     for name, mass in (("marked_mass", marked_mass), ("weighed_mass", weighed_mass)):
         if mass is not None and mass.value <= 0:
             raise Invalid(name, "A piece weighs more than nothing.")
-    return _keep(
+    made = None if photo is None else cleaned_photo(photo)
+    check = _keep(
         by,
         entry,
         pk=check_id or new_id(),
@@ -54,6 +60,9 @@ def check_ballast(
         place=place.strip(),
         fixed=fixed,
     )
+    if made is not None:
+        keep_photo(by=by, ballast_check=check, photo=made, device_at=device_at)
+    return check
 
 
 @action

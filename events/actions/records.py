@@ -1,12 +1,14 @@
 """Taking an event's records away as a file; the trail says who did, and at which hash."""
 
+from typing import IO
+
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid
 from clubsetup.access.models import User
 from events.may import check_can_enter_by_hand
 from events.models import Event
-from events.queries.records import records_of
-from events.record_files import as_csv, as_json
+from events.queries.records import Records, photos_of, records_of
+from events.record_files import as_csv, as_json, write_zip
 
 WRITERS = {"csv": as_csv, "json": as_json}
 
@@ -18,6 +20,25 @@ def export_records(*, by: User, event: Event, kind: str) -> str:
     if kind not in WRITERS:
         raise Invalid("kind", "Choose csv or json.")
     found = records_of(event)
+    _say(by, event, found, kind)
+    return _written(found, kind)
+
+
+@action
+def export_with_photos(*, by: User, event: Event, to: IO[bytes]) -> None:
+    """Both files and the photos that they name, packed into one: for the same people."""
+    check_can_enter_by_hand(by, event)
+    found = records_of(event)
+    _say(by, event, found, "zip")
+    photos = ((photo.pk, bytes(photo.picture)) for photo in photos_of(event))
+    write_zip(to, {kind: _written(found, kind) for kind in WRITERS}, photos)
+
+
+def _written(found: Records, kind: str) -> str:
+    return WRITERS[kind](found.head, found.links, found.shown, found.last_hash)
+
+
+def _say(by: User, event: Event, found: Records, kind: str) -> None:
     record(
         by=by,
         did="exported",
@@ -25,5 +46,5 @@ def export_records(*, by: User, event: Event, kind: str) -> str:
         club_id=event.club_id,
         lines=len(found.links),
         last_hash=found.last_hash,
+        file=kind,
     )
-    return WRITERS[kind](found.head, found.links, found.shown, found.last_hash)

@@ -73,6 +73,16 @@ class Rules(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
         """Adds a rule to a draft."""
         return actions.add_rule(by=asking(self.request), rule_id=row_id, **given)
 
+    @extend_schema(request=s.RuleChangeSerializer, responses=s.RuleSerializer)
+    def update(self, request: Request, *_: Any, **__: Any) -> Response:
+        """Declares a rule of a draft anew."""
+        given = s.RuleChangeSerializer(data=request.data)
+        given.is_valid(raise_exception=True)
+        done = actions.change_rule(
+            by=asking(request), rule=self.get_object(), **given.validated_data
+        )
+        return Response(s.RuleSerializer(done).data)
+
     @extend_schema(responses={204: None})
     def destroy(self, request: Request, *_: Any, **__: Any) -> Response:
         """Takes a rule out of a draft."""
@@ -97,6 +107,8 @@ def _declared(kind: type[RuleKind]) -> dict[str, Any]:
             "sort": p.sort,
             "quantity": p.quantity and str(p.quantity),
             "choices": [str(c) for c in p.choices],
+            "least": p.bounds and str(p.bounds.low),
+            "most": p.bounds and str(p.bounds.high),
         }
         for name, p in kind.parameters().items()
     ]

@@ -44,6 +44,12 @@ class RuleCreateSerializer(CreateOnceSerializer):
     parameters = serializers.DictField(child=serializers.JSONField(), required=False, default=dict)
 
 
+class RuleChangeSerializer(serializers.Serializer[Any]):
+    """A rule of a draft, declared anew."""
+
+    parameters = serializers.DictField(child=serializers.JSONField())
+
+
 class RuleSetSerializer(serializers.ModelSerializer[RuleSet]):
     """One version of a class's rules."""
 
@@ -229,6 +235,8 @@ class ParameterSerializer(serializers.Serializer[Any]):
     sort = serializers.CharField()
     quantity = serializers.CharField(allow_null=True)
     choices = serializers.ListField(child=serializers.CharField())
+    least = serializers.CharField(allow_null=True, help_text="The least it may be, canonical.")
+    most = serializers.CharField(allow_null=True, help_text="The most it may be, canonical.")
 
 
 class RuleKindSerializer(serializers.Serializer[Any]):

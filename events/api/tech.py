@@ -3,6 +3,7 @@
 from typing import Any
 from uuid import UUID
 
+from django.db.models import Prefetch
 from drf_spectacular.utils import extend_schema_view
 from rest_framework import mixins
 from rest_framework.viewsets import ReadOnlyModelViewSet
@@ -15,7 +16,7 @@ from events.actions.voiding import void_ballast_check, void_tech_reading, void_w
 from events.actions.weighing import weigh
 from events.api import tech_serializers as s
 from events.api.base import InClubUnits
-from events.models import BallastCheck, Entry, Finding, TechReading, Void, WeighIn
+from events.models import BallastCheck, BallastPhoto, Entry, Finding, TechReading, Void, WeighIn
 from teams.models import Club
 
 ENTRIES = Entry.objects.select_related("club")
@@ -49,7 +50,11 @@ class WeighIns(OfEntry):
 class BallastChecks(OfEntry):
     """Looks at pieces of ballast."""
 
-    queryset = BallastCheck.objects.select_related("void").order_by("-id")
+    queryset = (
+        BallastCheck.objects.select_related("void")
+        .prefetch_related(Prefetch("photos", BallastPhoto.objects.listed()))
+        .order_by("-id")
+    )
     serializer_class = s.BallastCheckSerializer
     create_serializer_class = s.BallastCheckCreateSerializer
 

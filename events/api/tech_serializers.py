@@ -57,6 +57,7 @@ class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
             "scale_set",
             "driver_in",
             "again",
+            "tank_empty",
             "fuel_note",
             "lf",
             "rf",
@@ -96,6 +97,7 @@ class WeighInCreateSerializer(CreateOnceSerializer):
     driver_in = serializers.BooleanField()
     pads = PadsSerializer(required=False, allow_null=True, default=None)
     total = TypedQuantity(kind=Kind.MASS, required=False, allow_null=True, default=None)
+    tank_empty = serializers.BooleanField(default=False)
     fuel_note = serializers.CharField(max_length=40, required=False, allow_blank=True, default="")
     again = serializers.BooleanField(default=False)
     device_at = serializers.DateTimeField(required=False, allow_null=True, default=None)
@@ -126,8 +128,10 @@ class BallastCheckSerializer(serializers.ModelSerializer[BallastCheck]):
             "weighed_mass",
             "place",
             "fixed",
+            "photos",
             "is_void",
         )
+        read_only_fields = ("photos",)
 
     def get_is_void(self, check: BallastCheck) -> bool:
         """Taken out of force."""

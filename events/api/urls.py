@@ -3,7 +3,7 @@
 from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
-from events.api import events, rules, scale_checks, tech
+from events.api import events, photos, rules, scale_checks, tech
 
 router = SimpleRouter(trailing_slash=False)
 router.register("rule-sets", rules.RuleSets, basename="api-rule-set")
@@ -15,6 +15,7 @@ router.register("event-classes", events.EventClasses, basename="api-event-class"
 router.register("entries", events.Entries, basename="api-entry")
 router.register("weigh-ins", tech.WeighIns, basename="api-weigh-in")
 router.register("ballast-checks", tech.BallastChecks, basename="api-ballast-check")
+router.register("ballast-photos", photos.BallastPhotos, basename="api-ballast-photo")
 router.register("tech-readings", tech.TechReadings, basename="api-tech-reading")
 router.register("voids", tech.Voids, basename="api-void")
 router.register("findings", tech.Findings, basename="api-finding")

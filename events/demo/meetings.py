@@ -23,6 +23,7 @@ from events.actions.scales import add_scale_set
 from events.actions.weighing import weigh
 from events.demo.cast import Cast
 from events.demo.garage import Runner
+from events.demo.pictures import piece_drawn
 from events.models import Entry, Event, EventClass, ScaleSet
 from teams.actions.places import add_race_class
 from teams.models import Club, RaceClass, Track
@@ -148,7 +149,7 @@ class Meetings:
                     pk=entry.pk
                 )
                 if everything or number % 3 != 1:
-                    self._look_at_ballast(by, mine)
+                    self._look_at_ballast(by, mine, photographed=not everything)
                 self._weigh(by, mine, over=(2.4, 5.0, 0.1, -1.2, 8.2, 1.0)[number % 6])
 
     def _weigh(self, by: User, entry: Entry, over: float) -> None:
@@ -169,7 +170,7 @@ class Meetings:
     def _pad(self, pounds: float) -> Typed:
         return parse(f"{round(pounds * 5) / 5:.1f} lb", Kind.MASS)
 
-    def _look_at_ballast(self, by: User, entry: Entry) -> None:
+    def _look_at_ballast(self, by: User, entry: Entry, *, photographed: bool) -> None:
         pieces = BallastPiece.objects.filter(car_id=entry.car_id).select_related("mount")
         for number, piece in enumerate(pieces):
             check_ballast(
@@ -182,4 +183,5 @@ class Meetings:
                 weighed_mass=None if number else parse(piece.marked_mass_typed, Kind.MASS),
                 place=str(piece.mount or ""),
                 fixed=True,
+                photo=piece_drawn(piece.label, piece.marked_mass_typed) if photographed else None,
             )

@@ -1,6 +1,7 @@
 from events.models.draw import Draw
 from events.models.entry import Entry
 from events.models.event import Event, EventClass
+from events.models.photo import BallastPhoto
 from events.models.rule_set import Rule, RuleSet
 from events.models.scale_check import ScaleCheck
 from events.models.scales import ScaleSet
@@ -8,6 +9,7 @@ from events.models.tech import BallastCheck, Finding, TechReading, Void, WeighIn
 
 __all__ = [
     "BallastCheck",
+    "BallastPhoto",
     "Draw",
     "Entry",
     "Event",

@@ -13,7 +13,10 @@ from clubsetup.quantities.units import Units
 from clubsetup.site.forms import QuantityForm, QuantityInput
 from events.actions.weighing import PADS
 from events.models import Entry, ScaleSet, WeighIn
+from events.models.photo import MOST_PHOTOS
+from events.pages.photo_input import HINT, KeepsNoPhoto, PhotoInput
 from events.queries.ballast import pieces_on
+from events.queries.readings import allowed_places, asks_for_fuel
 
 
 class SentOnce(forms.Form):
@@ -58,6 +61,7 @@ class WeighForm(SentOnce, QuantityForm):
         required=False,
         help_text="Rolled off and on: counts together with the weighing before, as their mean.",
     )
+    tank_empty = forms.BooleanField(label="Tank empty", required=False)
     fuel_note = forms.CharField(max_length=40, label="Fuel", required=False)
     stage = forms.ChoiceField(
         label="When",
@@ -72,6 +76,8 @@ class WeighForm(SentOnce, QuantityForm):
         super().__init__(*args, **kwargs)
         self.unit = (kwargs.get("units") or Units.imperial()).mass
         self.fields["LF"].widget.attrs["autofocus"] = first
+        if not asks_for_fuel(entry.event_class.rule_set):
+            del self.fields["tank_empty"]
         for spot in PADS:
             self.fields[spot].label = f"{spot}, {self.unit}"
         scales = self.fields["scale_set"]
@@ -125,7 +131,7 @@ class YesNo(forms.TypedChoiceField):
         )
 
 
-class BallastForm(SentOnce, QuantityForm):
+class BallastForm(KeepsNoPhoto, SentOnce, QuantityForm):
     """One look at one piece."""
 
     piece = forms.ModelChoiceField(
@@ -137,18 +143,29 @@ class BallastForm(SentOnce, QuantityForm):
     weighed_mass = QuantityInput(kind=Kind.MASS, required=False, label="Weighed")
     place = forms.CharField(max_length=60, required=False, label="Where on the car")
     fixed = YesNo("Fixed so that it cannot come loose")
+    photo = PhotoInput(
+        required=False, help_text=f"{HINT} More can be added afterwards, {MOST_PHOTOS} in all."
+    )
 
     def __init__(self, *args: Any, entry: Entry, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         piece = self.fields["piece"]
         assert isinstance(piece, forms.ModelChoiceField)  # noqa: S101 (declared above)
         piece.queryset = pieces_on(entry)
+        if allowed := allowed_places(entry.event_class.rule_set):
+            self.fields["place"].help_text = f"Allowed: {', '.join(allowed)}."
 
     def action_values(self) -> dict[str, Any]:
         """What the action takes."""
         values = {**self.cleaned_data, "check_id": self.sent_id()}
         del values["row_id"]
         return values
+
+
+class PhotoForm(SentOnce):
+    """One more photo of a piece."""
+
+    photo = PhotoInput(help_text=f"{HINT} A look has {MOST_PHOTOS} photos at most.")
 
 
 class MeasureForm(SentOnce, QuantityForm):

@@ -7,6 +7,7 @@ from events.pages import (
     draws,
     entering,
     listing,
+    photos,
     precheck,
     printing,
     records,
@@ -44,6 +45,18 @@ urlpatterns = [
     path("weigh-ins/<uuid:pk>/void", desk.weigh_in_void, name="weigh-in-void"),
     path("tech-readings/<uuid:pk>/void", desk.tech_reading_void, name="tech-reading-void"),
     path("ballast-checks/<uuid:pk>/void", desk.ballast_check_void, name="ballast-check-void"),
+    path("ballast-checks/<uuid:pk>/photo", photos.ballast_photo_new, name="ballast-photo-new"),
+    path("ballast-photos/<uuid:pk>/", photos.ballast_photo, name="ballast-photo"),
+    path(
+        "ballast-photos/<uuid:pk>/photo.jpg",
+        photos.ballast_photo_file,
+        name="ballast-photo-file",
+    ),
+    path(
+        "ballast-photos/<uuid:pk>/small.jpg",
+        photos.ballast_photo_small,
+        name="ballast-photo-small",
+    ),
     path("teams/<uuid:pk>/results", results.team_results, name="results"),
     path("clubs/<uuid:club>/events/new", listing.plan, name="event-new"),
     path("clubs/<uuid:club>/rules", rules.rules, name="rules"),
@@ -60,5 +73,6 @@ urlpatterns = [
     path("rule-sets/<uuid:pk>/publish", rules.publish, name="rule-set-publish"),
     path("rule-sets/<uuid:pk>/retire", rules.retire, name="rule-set-retire"),
     path("rule-sets/<uuid:pk>/add/<slug:kind>", rules.rule_add, name="rule-new"),
+    path("rules/<uuid:pk>/change", rules.rule_change, name="rule-change"),
     path("rules/<uuid:pk>/remove", rules.rule_remove, name="rule-remove"),
 ]

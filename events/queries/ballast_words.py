@@ -9,8 +9,9 @@ from cars.models import BallastPiece
 from cars.queries.ballast_plan import Stock
 from clubsetup.quantities.units import Units
 from events.queries.light_words import amount, round_down, round_up
-from events.rules import DecisionRule, Facts, Outcome, PieceSeen, RuleKind
+from events.rules import Facts, Outcome, PieceSeen, RuleKind
 from events.rules.ballast import BallastMarked
+from events.rules.judging import Judge
 
 # Of the minimum: more than this over it costs speed, and is worth a word. Our judgement.
 FAR = 0.01
@@ -21,10 +22,14 @@ class HeldTo:
     """What a car is judged by: the rules, how they decide, what is known of it."""
 
     rules: Sequence[RuleKind]
-    decision: DecisionRule
     facts: Facts
     limit: ClassLimit | None
-    units: Units
+    judge: Judge
+
+    @property
+    def units(self) -> Units:
+        """The reader's."""
+        return self.judge.units
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,9 +74,7 @@ def to_mark(pieces: Sequence[Placed], held: HeldTo) -> list[str]:
         if not each.piece.label.strip():
             problem = "no name or car number on it."
         else:
-            results = (
-                rule.check_piece(each.seen, held.facts, held.decision, held.units) for rule in asked
-            )
+            results = (rule.judged_piece(each.seen, held.facts, held.judge) for rule in asked)
             problem = next((r.sentence for r in results if r.outcome is Outcome.FAILS), "")
         if problem:
             found.append(

@@ -5,9 +5,20 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
+from django.db.models import Prefetch
+
 from cars.models import BallastPiece
 from clubsetup.quantities.units import Units
-from events.models import BallastCheck, Entry, Event, Finding, Rule, TechReading, WeighIn
+from events.models import (
+    BallastCheck,
+    BallastPhoto,
+    Entry,
+    Event,
+    Finding,
+    Rule,
+    TechReading,
+    WeighIn,
+)
 from events.queries.published import counted
 from events.queries.states import State, state_of
 from events.queries.weighings import Weighed, weighed
@@ -80,7 +91,10 @@ def _books(entries: Iterable[Entry], units: Units) -> list[EntryBook]:
     weigh_ins = _by_entry(
         WeighIn.objects.filter(**of).select_related("void__by", "by", "scale_set", "scale_check")
     )
-    checks = _by_entry(BallastCheck.objects.filter(**of).select_related("void__by", "by"))
+    photos = Prefetch("photos", BallastPhoto.objects.with_small().select_related("by"))
+    checks = _by_entry(
+        BallastCheck.objects.filter(**of).select_related("void__by", "by").prefetch_related(photos)
+    )
     readings = _by_entry(
         TechReading.objects.filter(**of).select_related("void__by", "by", "measure")
     )

@@ -9,9 +9,7 @@ from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
 from events.models import Finding
-
-# The width of the guard band in standard uncertainties, as events.rules.decision has it.
-GUARD = 2.0
+from events.rules.decision import GUARD
 
 WORDS = {
     "left_limit": "Move weight across the car until left is within the limit, then weigh again.",
@@ -19,6 +17,7 @@ WORDS = {
     "cross_limit": "Turn the springs until cross is within the limit, then weigh again.",
     "ballast_marked": "Mark every piece with the driver's name or car number and its weight.",
     "ballast_largest_piece": "Replace the piece by smaller ones.",
+    "ballast_place": "Move the piece to an allowed place, and have it looked at again.",
     "ballast_fixed": "Fix the piece so that it cannot come loose, and have it looked at again.",
 }
 

@@ -18,8 +18,9 @@ from events.queries.own_scales import JustRead, OnScales, on_scales
 from events.queries.precheck_ballast import Ballast, Need, Said, ballast_for
 from events.queries.rule_sets import rules_for, rules_in
 from events.rules import DecisionRule, Facts, PieceSeen, Stage, Where
+from events.rules.judging import Judge
 from events.rules.light import Race, at_the_scales, risk_of_light, to_add
-from events.rules.weight import MinimumWeight
+from events.rules.weight import TANK_EMPTY, MinimumWeight
 
 SHARES = ("left-share", "rear-share", "cross")
 NOT_BY_TOTAL = {"weight", *SHARES}
@@ -75,29 +76,30 @@ def precheck(
 ) -> Precheck:
     """What every rule would say, the minimum weights after the race."""
     units, rules = scales.bench.units, rules_in(rule_set)
-    minima = [
-        rule
-        for rule in rules
-        if isinstance(rule, MinimumWeight) and rule.with_driver == scales.driver_in
-    ]
-    facts, decision = _facts(scales, entry), DecisionRule(rule_set.decision)
+    minima = [rule for rule in rules if isinstance(rule, MinimumWeight) and _is_for(rule, scales)]
+    facts, judge = _facts(scales, entry), Judge(DecisionRule(rule_set.decision), units)
     return Precheck(
         scales=scales,
         rule_set=rule_set,
         entry=entry,
         lights=[_light(one, scales.weight, race, risk, units) for one in minima],
         others=[
-            Said(one.words(units), one.check(facts, decision, units))
+            Said(one.words(units), one.judged(facts, judge))
             for one in rules
             if not any(one is minimum for minimum in minima)
         ],
         ballast=ballast_for(
             scales,
             _need(minima, scales.weight, race, risk),
-            HeldTo(rules, decision, facts, limit_of(rules, rule_set, entry), units),
+            HeldTo(rules, facts, limit_of(rules, rule_set, entry), judge),
         ),
         cautions=_cautions(scales, race),
     )
+
+
+def _is_for(rule: MinimumWeight, scales: OnScales) -> bool:
+    """Whether a minimum is for the car as it raced, with or without the driver as just weighed."""
+    return rule.with_driver == scales.driver_in and rule.fuel != TANK_EMPTY
 
 
 def _during(rule: MinimumWeight, race: Race) -> Race:
@@ -149,6 +151,7 @@ def _facts(scales: OnScales, entry: Entry | None) -> Facts:
     return Facts(
         stage=Stage.ENTRY,
         driver_in=scales.driver_in,
+        tank_empty=None if scales.fuel is None else scales.fuel == 0,
         weight=scales.weight,
         left=left,
         rear=rear,

@@ -232,7 +232,7 @@ class _Planning:
             pieces=tuple(each.seen for each in pieces),
         )
         return [
-            Said(rule.words(held.units), rule.check(then, held.decision, held.units))
+            Said(rule.words(held.units), rule.judged(then, held.judge))
             for rule in held.rules
             if isinstance(rule, ShareLimit | BallastRule)
         ]

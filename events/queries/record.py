@@ -1,8 +1,12 @@
 """One entry with everything on record about it."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
-from events.models import BallastCheck, Entry, Finding, TechReading, WeighIn
+from django.db.models import Prefetch
+
+from events.models import BallastCheck, BallastPhoto, Entry, Finding, TechReading, WeighIn
+from events.models.photo import MOST_PHOTOS
 from events.queries.ballast import standing_checks
 from events.queries.states import State, state_of
 
@@ -41,14 +45,24 @@ class EntryRecord:
         """Whether a weigh-in stands."""
         return any(f.weigh_in_id for f in self.standing)
 
+    @cached_property
+    def looks_standing(self) -> list[BallastCheck]:
+        """The looks at a piece that count now."""
+        return standing_checks(self.ballast_checks) or []
+
     @property
     def pieces_seen(self) -> set[object]:
         """The ids of the team's pieces that somebody has looked at."""
-        return {c.piece_id for c in standing_checks(self.ballast_checks) or []}
+        return {c.piece_id for c in self.looks_standing}
+
+    @cached_property
+    def may_have_a_photo(self) -> list[BallastCheck]:
+        """The looks that stand and have room for another photo."""
+        return [c for c in self.looks_standing if len(c.photos.all()) < MOST_PHOTOS]
 
 
 def entry_record(entry: Entry) -> EntryRecord:
-    """The record of one entry: four queries."""
+    """The record of one entry: five queries."""
     batches: dict[object, list[Finding]] = {}
     findings = entry.findings.select_related("rule", "by", "weigh_in__void")
     for finding in findings.order_by("-batch", "rule__order"):
@@ -62,7 +76,9 @@ def entry_record(entry: Entry) -> EntryRecord:
             )
         ),
         ballast_checks=list(
-            entry.ballastchecks.select_related("void__by", "by").order_by("-created_at")
+            entry.ballastchecks.select_related("void__by", "by")
+            .prefetch_related(Prefetch("photos", BallastPhoto.objects.listed()))
+            .order_by("-created_at")
         ),
         tech_readings=list(
             entry.techreadings.select_related("void__by", "by", "measure").order_by("-created_at")

@@ -7,11 +7,12 @@ from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Model, Q
+from django.db.models import BinaryField, Model, Q
 
 from clubsetup.access.models import User
 from events.models import (
     BallastCheck,
+    BallastPhoto,
     Entry,
     Event,
     Finding,
@@ -25,6 +26,7 @@ from events.rules.chain import FORMAT, Link, chained, last_hash
 OF_ENTRIES: dict[str, type[Model]] = {
     "weigh_in": WeighIn,
     "ballast_check": BallastCheck,
+    "ballast_photo": BallastPhoto,
     "tech_reading": TechReading,
     "finding": Finding,
     "void": Void,
@@ -94,17 +96,25 @@ def scale_checks_of(event: Event) -> Iterable[ScaleCheck]:
     ).order_by("created_at", "pk")
 
 
+def photos_of(event: Event) -> Iterator[BallastPhoto]:
+    """The event's photos with their pictures, a few at a time."""
+    photos = BallastPhoto.objects.filter(entry__event=event).defer("small")
+    yield from photos.order_by("created_at", "pk").iterator(chunk_size=10)
+
+
 def _rows(model: type[Model], event: Event) -> Iterator[Any]:
-    yield from model._default_manager.filter(entry__event=event)
+    pictures = [f.name for f in model._meta.concrete_fields if isinstance(f, BinaryField)]
+    yield from model._default_manager.filter(entry__event=event).defer(*pictures)
 
 
 def _record(kind: str, row: Any) -> dict[str, Any]:
     """Everything the row holds, as JSON writes it, ids in place of what they name.
 
     What is empty or 'no' is left out, so that a column added to a table later does not alter the
-    lines of events that are over.
+    lines of events that are over. Of a picture the line holds the hash.
     """
-    held = {field.name: getattr(row, field.attname) for field in row._meta.concrete_fields}
+    fields = [f for f in row._meta.concrete_fields if not isinstance(f, BinaryField)]
+    held = {field.name: getattr(row, field.attname) for field in fields}
     return {
         "kind": kind,
         **{name: _plain(v) for name, v in held.items() if v is not False and v not in EMPTY},

@@ -6,7 +6,7 @@ from django.utils import timezone
 
 from cars.models import Car
 from events.models import Entry, Event, RuleSet
-from events.rules import KINDS, RuleKind, rule_from
+from events.rules import KINDS, TOPICS, RuleKind, rule_from
 from teams.models import RaceClass
 
 
@@ -46,3 +46,12 @@ def rules_in(rule_set: RuleSet) -> list[RuleKind]:
 def kinds_by_title() -> list[type[RuleKind]]:
     """Every kind of rule, by the name a steward looks for."""
     return sorted(KINDS.values(), key=lambda kind: kind.title)
+
+
+def kinds_by_topic() -> list[tuple[str, list[tuple[str, str]]]]:
+    """Topics, each with the name and title of its kinds, the usual ones first."""
+    # As plain pairs: a template would call a class to make a rule of it.
+    return [
+        (topic, [(kind.kind, kind.title) for kind in KINDS.values() if kind.topic == topic])
+        for topic in TOPICS
+    ]

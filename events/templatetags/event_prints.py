@@ -1,5 +1,6 @@
 """How figures and outcomes are written on paper: no colour, a shape and a word."""
 
+from base64 import b64encode
 from decimal import Decimal
 
 from django import template
@@ -7,6 +8,7 @@ from django import template
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
+from events.models import BallastPhoto
 from events.queries.states import State
 from events.queries.weighings import Weighed
 from events.templatetags.tech import LOOK
@@ -38,3 +40,9 @@ def weighed_total(one: Weighed, units: Units) -> str:
 def in_groups(digits: str) -> str:
     """Long digits in groups of eight, for reading aloud."""
     return " ".join(digits[n : n + GROUP] for n in range(0, len(digits), GROUP))
+
+
+@register.filter
+def small_data(photo: BallastPhoto) -> str:
+    """The small photo as an address that holds it."""
+    return f"data:image/jpeg;base64,{b64encode(photo.small).decode()}"

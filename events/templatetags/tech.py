@@ -4,15 +4,19 @@ from decimal import Decimal
 from typing import Any
 
 from django import template
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
-from events.models import Finding
+from events.models import BallastPhoto, Finding
 from events.queries.states import State
 from events.rules.speech import say_gap
 
 register = template.Library()
+
+SMALL_ON_PAGE = 96  # pixels, the longer side
 
 # State of the base look and its shape.
 LOOK = {
@@ -56,3 +60,11 @@ def margin(finding: Finding, units: Units) -> dict[str, Any] | None:
         "at_least": "probability" not in evidence,
         "words": "outside" if amount < 0 else "inside" if amount > 0 else "on the limit",
     }
+
+
+@register.simple_tag
+def small_size(photo: BallastPhoto) -> SafeString:
+    """Width and height of a small photo on a page, so that nothing jumps when it comes."""
+    shrunk = SMALL_ON_PAGE / max(photo.width, photo.height)
+    width, height = (max(1, round(side * shrunk)) for side in (photo.width, photo.height))
+    return format_html('width="{}" height="{}"', width, height)

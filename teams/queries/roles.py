@@ -6,7 +6,29 @@ from uuid import UUID
 from django.db import connection
 
 from clubsetup.access.models import User
-from teams.models import ClubMember, ClubRole, CoachLink, TeamMember, TeamRole
+from teams.models import ClubRole, TeamRole
+
+# Asked by nearly every page and every figure typed, so written out: one question, not three.
+ROLES = """
+SELECT held.*, c.time_zone FROM (
+    SELECT 'club' AS what, club_id, NULL::uuid AS team_id, role, false, false
+    FROM teams_clubmember WHERE user_id = %(user)s
+    UNION ALL
+    SELECT 'team', club_id, team_id, role, false, false
+    FROM teams_teammember WHERE user_id = %(user)s
+    UNION ALL
+    SELECT 'link', club_id, team_id, '', may_write, may_see_codes
+    FROM teams_coachlink WHERE coach_id = %(user)s
+) AS held LEFT JOIN teams_club c ON c.id = held.club_id
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """What a team lets its coach do beside reading."""
+
+    may_write: bool
+    may_see_codes: bool
 
 
 @dataclass(frozen=True)
@@ -15,7 +37,8 @@ class Roles:
 
     clubs: dict[UUID, frozenset[str]]
     teams: dict[UUID, str]
-    coached: dict[UUID, CoachLink]
+    coached: dict[UUID, Link]
+    zones: frozenset[str]  # of the clubs and of the teams' clubs
 
     def is_steward(self, club_id: UUID) -> bool:
         """Steward of that club."""
@@ -61,14 +84,22 @@ def roles_of(user: User) -> Roles:
     known: Roles | None = getattr(user, "_roles", None)
     if known is not None:
         return known
+    with connection.cursor() as cursor:
+        cursor.execute(ROLES, {"user": user.pk})
+        rows = cursor.fetchall()
     clubs: dict[UUID, set[str]] = {}
-    for club_id, role in ClubMember.objects.filter(user=user).values_list("club_id", "role"):
-        clubs.setdefault(club_id, set()).add(role)
-    links = CoachLink.objects.filter(coach=user)
+    for what, club_id, _, role, *_more in rows:
+        if what == "club":
+            clubs.setdefault(club_id, set()).add(role)
     roles = Roles(
         clubs={club_id: frozenset(found) for club_id, found in clubs.items()},
-        teams=dict(TeamMember.objects.filter(user=user).values_list("team_id", "role")),
-        coached={k.team_id: k for k in links if ClubRole.COACH in clubs.get(k.club_id, ())},
+        teams={team_id: role for what, _, team_id, role, *_more in rows if what == "team"},
+        coached={
+            team_id: Link(may_write, may_see_codes)
+            for what, club_id, team_id, _, may_write, may_see_codes, _zone in rows
+            if what == "link" and ClubRole.COACH in clubs.get(club_id, ())
+        },
+        zones=frozenset(zone for what, *_more, zone in rows if zone and what != "link"),
     )
     user._roles = roles  # type: ignore[attr-defined]
     return roles

@@ -1,6 +1,6 @@
 """The audit trail as people read it."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -29,6 +29,7 @@ _SPOKEN: dict[tuple[str, str], str] = {
     ("removed", "teams.driverweight"): "struck a driver's weight",
     ("logged", "teams.driverweight"): "logged a driver's weight",
     ("set_units", "teams.club"): "changed the club's units",
+    ("set_time_zone", "teams.club"): "changed the club's time zone",
     ("made", "access.apitoken"): "made a token",
     ("ended", "access.apitoken"): "ended a token",
 }
@@ -39,6 +40,26 @@ def say(did: str, kind: str, words: str) -> None:
     _SPOKEN[did, kind] = words
 
 
+@dataclass(frozen=True, slots=True)
+class Naming:
+    """How a thing of one kind is named in the trail, and what is read with it for that."""
+
+    words: Callable[[Any], str]
+    joined: tuple[str, ...] = ()
+
+
+_NAMED: dict[str, Naming] = {
+    "teams.driver": Naming(str),
+    "teams.track": Naming(str),
+    "teams.raceclass": Naming(str),
+}
+
+
+def name(kind: str, words: Callable[[Any], str], *joined: str) -> None:
+    """Which thing of `kind` a line is about, in `words` of the thing; `joined` is read with it."""
+    _NAMED[kind] = Naming(words, joined)
+
+
 @dataclass(frozen=True)
 class TrailLine:
     """One thing that was done."""
@@ -47,6 +68,7 @@ class TrailLine:
     at: datetime
     by: str
     what: str
+    on: str  # which one, where that can be said and the reader sees it
     detail: str
 
 
@@ -64,11 +86,33 @@ def _page(rows: QuerySet[AuditRow], before: UUID | None) -> list[TrailLine]:
     if before is not None:
         rows = rows.filter(pk__lt=before)
     found = list(rows.select_related("by").order_by("-pk")[:PAGE])
-    names = _names(found)
+    names, things = _names(found), _things(found)
     return [
-        TrailLine(row.pk, row.created_at, str(row.by), _what(row), _detail(row.detail, names))
+        TrailLine(
+            id=row.pk,
+            at=row.created_at,
+            by=str(row.by),
+            what=_what(row),
+            on=things.get((row.on_kind, row.on_id), ""),
+            detail=_detail(row.detail, names),
+        )
         for row in found
     ]
+
+
+def _things(rows: Iterable[AuditRow]) -> dict[tuple[str, UUID], str]:
+    """The things that the lines are about, by kind and id: one query a kind."""
+    wanted: dict[str, set[UUID]] = {}
+    for row in rows:
+        if row.on_kind in _NAMED:
+            wanted.setdefault(row.on_kind, set()).add(row.on_id)
+    found = {}
+    for kind, ids in wanted.items():
+        naming = _NAMED[kind]
+        things = apps.get_model(kind)._default_manager.select_related(*naming.joined)
+        for thing in things.filter(pk__in=ids):
+            found[kind, thing.pk] = naming.words(thing)
+    return found
 
 
 def _names(rows: Iterable[AuditRow]) -> dict[str, str]:

@@ -75,6 +75,7 @@ scale_check     r    r    r    r    r    r    r    ra   -    r    -    r    -   
 entry           rac  rac  r    r    r    r    -    rac  -    rac  -    -    -    -
 weigh_in        r    r    r    r    r    r    -    ra   -    r    -    -    -    -
 check           r    r    r    r    r    r    -    ra   -    r    -    -    -    -
+photo           r    r    r    r    r    r    -    ra   -    r    -    -    -    -
 draw            r    r    r    r    r    r    r    ra   -    r    -    r    -    -
 tech_reading    r    r    r    r    r    r    -    ra   -    r    -    -    -    -
 finding         r    r    r    r    r    r    -    ra   -    r    -    -    -    -
@@ -216,6 +217,7 @@ NOUNS = {
     "draw": Noun(lambda w: w.draw, {"seed": "4712"}, by="by"),
     "tech_reading": Noun(lambda w: w.tech_reading, by="by"),
     "check": Noun(lambda w: w.check, by="by"),
+    "photo": Noun(lambda w: w.photo, {"number": 2}, by="by"),
     "finding": Noun(lambda w: w.finding, {"batch": new_id()}, by="by"),
     "void": Noun(lambda w: w.void, {"weigh_in": "weigh_in"}, by="by"),
     "token": Noun(lambda w: w.token, {"digest": "3" * 64}, {"name": "Other"}),

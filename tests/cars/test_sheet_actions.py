@@ -10,9 +10,10 @@ from cars.actions.baselines import (
     publish_baseline,
     set_baseline_value,
 )
+from cars.actions.bench import note_change
 from cars.actions.cars import edit_car
 from cars.actions.readings import take_reading, take_typed
-from cars.actions.remarks import comment, note_change
+from cars.actions.remarks import comment
 from cars.actions.sheets import close_sheet, correct_sheet, edit_sheet, open_sheet
 from cars.models import Baseline, Car, Measure, Reading, Sheet
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState

@@ -181,12 +181,14 @@ def test_comments_changes_and_the_history(crew: Client, save: Save, sheet: Sheet
     save("ride-height.LF", "2 5/16")
     crew.post(f"/sheets/{sheet.pk}/comments", {"text": "Looks <low> to me."})
     form = {"adjuster": "spring-seat", "spot": "LF", "amount": "-1 1/2", "unit": "turn"}
-    crew.post(f"/sheets/{sheet.pk}/changes/new", form)
+    noted = crew.post(f"/sheets/{sheet.pk}/changes/new", form)
     bad = crew.post(f"/sheets/{sheet.pk}/changes/new", {**form, "amount": "a lot"})
     assert "Write it as 1/2" in bad.content.decode()
     page = crew.get(f"/sheets/{sheet.pk}/").content.decode()
     assert "Looks &lt;low&gt; to me." in page
-    assert "spring seat LF −1 1/2 turns" in page
+    assert "spring seat LF −1 1/2 turns" not in page
+    left = noted["Location"].removesuffix("#changes")
+    assert "spring seat LF −1 1/2 turns" in crew.get(left).content.decode()
     history = crew.get(f"/sheets/{sheet.pk}/history").content.decode()
     assert "<s>Ride height LF: 2 1/4</s>" in history
     assert "Ride height LF: 2 5/16" in history

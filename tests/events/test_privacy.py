@@ -1,7 +1,9 @@
 """An official never reaches a setup reading, a birth date or a driver's weight, by any path."""
 
+import io
 import itertools
 import re
+import zipfile
 from collections import deque
 from contextlib import suppress
 from datetime import date
@@ -74,6 +76,15 @@ def every_visible_row(who: User) -> str:
     return "\n".join(found)
 
 
+def text_of(answer: Any) -> str:
+    """What it says; of a packed file all that is in it."""
+    content: bytes = answer.getvalue()
+    if answer.headers["Content-Type"] == "application/zip":
+        with zipfile.ZipFile(io.BytesIO(content)) as packed:
+            content = b"".join(packed.read(name) for name in packed.namelist())
+    return content.decode(errors="replace")
+
+
 def reachable_pages(client: Client, start: str = "/", most: int = 150) -> dict[str, str]:
     """Every page that links lead to from the start page, by its address."""
     seen: dict[str, str] = {}
@@ -83,7 +94,7 @@ def reachable_pages(client: Client, start: str = "/", most: int = 150) -> dict[s
         if where in seen or where.startswith(("/accounts/", "/static/", "/api/")):
             continue
         answer = client.get(where)
-        seen[where] = answer.content.decode() if answer.status_code == 200 else ""
+        seen[where] = text_of(answer) if answer.status_code == 200 else ""
         queue += [
             link.replace("&amp;", "&") for link in re.findall(r'href="(/[^"#]*)', seen[where])
         ]

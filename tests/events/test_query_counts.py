@@ -1,6 +1,7 @@
 """Pages ask the database the same number of questions for one row as for three."""
 
 from collections.abc import Callable
+from datetime import date
 
 import pytest
 from django.db import connection
@@ -11,7 +12,9 @@ from cars.actions.cars import add_car
 from cars.models import Chassis
 from clubsetup.access.viewer import viewing_as
 from events.actions.entries import enter
-from events.models import Entry
+from events.actions.rule_sets import add_rule, draft_rule_set
+from events.models import Entry, RuleSet
+from events.rules import KINDS
 from teams.actions.drivers import add_driver
 from tests.events.meeting import Meeting
 from tests.events.test_ballast_checks import look
@@ -47,8 +50,25 @@ def more_records(meeting: Meeting) -> None:
         look(meeting, piece=None)
 
 
+def next_version(meeting: Meeting) -> RuleSet:
+    """The draft of the meeting's class, made when it is first asked for."""
+    by, race_class = meeting.people.steward, meeting.race_class
+    with viewing_as(by.pk):
+        found = RuleSet.objects.filter(race_class=race_class, state="draft").first()
+        return found or draft_rule_set(by=by, race_class=race_class, valid_from=date(2027, 1, 1))
+
+
+def more_rules(meeting: Meeting) -> None:
+    by, rule_set = meeting.people.steward, next_version(meeting)
+    with viewing_as(by.pk):
+        for kind in ("ballast_fixed", "ride_height_limit", "minimum_weight"):
+            given = KINDS[kind].example().to_params()
+            add_rule(by=by, rule_set=rule_set, kind=kind, parameters=given)
+
+
 PAGES: dict[str, tuple[str, Callable[[Meeting], str], Callable[[Meeting], None], int]] = {
     "desk": ("official", lambda m: f"/events/{m.event.pk}/desk", more_entries, 14),
+    "rule set": ("steward", lambda m: f"/rule-sets/{next_version(m).pk}/", more_rules, 18),
     "event": ("official", lambda m: f"/events/{m.event.pk}/", more_entries, 14),
     "results": ("chief", lambda m: f"/teams/{m.people.team.pk}/results", more_entries, 14),
     "start": ("chief", lambda m: "/", more_entries, 30),

@@ -12,12 +12,13 @@ from clubsetup.runtime.addresses import APP_ROLE
 from events.actions.ballast import check_no_ballast
 from events.actions.entries import withdraw_entry
 from events.actions.voiding import void_weigh_in
-from events.models import BallastCheck, Entry, Finding, TechReading, Void, WeighIn
+from events.models import BallastCheck, BallastPhoto, Entry, Finding, TechReading, Void, WeighIn
 from tests.events.meeting import Meeting, mass
+from tests.events.photographs import jpeg
 from tests.events.test_ballast_checks import look
 from tests.events.test_measuring import measured
 
-RECORDS: list[type[Model]] = [WeighIn, BallastCheck, TechReading, Finding, Void]
+RECORDS: list[type[Model]] = [WeighIn, BallastCheck, BallastPhoto, TechReading, Finding, Void]
 
 
 @pytest.fixture
@@ -25,7 +26,7 @@ def full(meeting: Meeting) -> Meeting:
     """One record of every kind."""
     wrong = meeting.weigh("318")
     meeting.weigh("321")
-    look(meeting)
+    look(meeting, photo=jpeg())
     measured(meeting, "45")
     with viewing_as(meeting.people.official.pk):
         void_weigh_in(by=meeting.people.official, weigh_in=wrong, reason="Not level")
@@ -142,7 +143,7 @@ def test_a_new_finding_leaves_the_old_ones_as_they_were(meeting: Meeting) -> Non
 def test_every_record_has_its_line_in_the_clubs_trail(full: Meeting) -> None:
     with viewing_as(full.people.steward.pk):
         did = set(AuditRow.objects.filter(by=full.people.official).values_list("did", flat=True))
-    assert {"weighed", "found", "checked_ballast", "voided"} <= did
+    assert {"weighed", "found", "checked_ballast", "photographed", "voided"} <= did
 
 
 def test_without_its_line_in_the_trail_nothing_is_saved(
@@ -158,6 +159,7 @@ def test_without_its_line_in_the_trail_nothing_is_saved(
     writes: list[Callable[[], object]] = [
         lambda: full.weigh("325"),
         lambda: look(full),
+        lambda: look(full, photo=jpeg()),
         lambda: measured(full, "46"),
         lambda: check_no_ballast(by=official, entry=full.entry),
         lambda: void_weigh_in(by=official, weigh_in=standing, reason="Wrong"),

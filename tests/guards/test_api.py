@@ -6,7 +6,9 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
+from django.test.client import BOUNDARY, MULTIPART_CONTENT, encode_multipart
 from django.utils import timezone
 from drf_spectacular.generators import SchemaGenerator
 from pytest_django.plugin import DjangoDbBlocker
@@ -16,6 +18,7 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.models import ApiToken
 from clubsetup.access.own import end_token, make_token
 from clubsetup.access.viewer import viewing_as
+from tests.events.photographs import jpeg
 from tests.guards.world import World, standing_world, undone
 
 BASE = "/api/v1/"
@@ -37,6 +40,10 @@ get ballast-checks/{id}             200  200  200  200  404  200  404  200  404 
 get ballast-mounts                  200  200  200  200  200  200  200  200  200  200  401
 post ballast-mounts                 403  403  403  403  403  403  400  201  403  400  401
 get ballast-mounts/{id}             200  200  200  200  200  200  404  200  200  404  401
+get ballast-photos                  200  200  200  200  200  200  200  200  200  200  401
+post ballast-photos                 403  403  403  403  400  201  400  403  400  400  401
+get ballast-photos/{id}             200  200  200  200  404  200  404  200  404  404  401
+get ballast-photos/{id}/file        200  200  200  200  404  200  404  200  404  404  401
 get ballast-pieces                  200  200  200  200  200  200  200  200  200  200  401
 post ballast-pieces                 201  201  403  403  403  403  400  403  403  400  401
 get ballast-pieces/{id}             200  200  200  200  404  200  404  404  404  404  401
@@ -153,6 +160,7 @@ post rule-sets/{id}/retire          403  403  403  403  403  403  404  200  403 
 get rules                           200  200  200  200  200  200  200  200  200  200  401
 post rules                          403  403  403  403  403  403  400  201  403  400  401
 delete rules/{id}                   403  403  403  403  403  403  404  204  403  404  401
+put rules/{id}                      403  403  403  403  403  403  404  200  403  404  401
 get rules/{id}                      200  200  200  200  200  200  404  200  200  404  401
 get scale-checks                    200  200  200  200  200  200  200  200  200  200  401
 post scale-checks                   403  403  403  403  403  201  400  403  403  400  401
@@ -211,6 +219,7 @@ ANSWERS = rows()
 ID: dict[str, Callable[[World], Any]] = {
     "ballast-checks": lambda w: w.check.pk,
     "ballast-mounts": lambda w: w.mount.pk,
+    "ballast-photos": lambda w: w.photo.pk,
     "ballast-pieces": lambda w: w.meeting.piece.pk,
     "baselines": lambda w: w.draft.pk,
     "calibration-resets": lambda w: w.reset.pk,
@@ -272,6 +281,7 @@ BODY: dict[str, Callable[[World], Any]] = {
     "post ballast-mounts": lambda w: {
         **{"chassis": w.chassis.pk, "name": "New", "x": "20", "y": "9", "capacity": "20"}
     },
+    "post ballast-photos": lambda w: {"ballast_check": w.check.pk, "photo": jpeg()},
     "post ballast-pieces": lambda w: {
         **{"team": w.people.team.pk, "label": "7", "marked_mass": "4 lb"}
     },
@@ -341,6 +351,7 @@ BODY: dict[str, Callable[[World], Any]] = {
     "post rules": lambda w: {
         **{"rule_set": w.rule_draft.pk, "kind": "left_limit", "parameters": {"at_most": "58"}}
     },
+    "put rules/{id}": lambda w: {"parameters": {"weight_marked": False}},
     "post scale-checks": lambda w: {
         "scale_set": w.meeting.platform.pk,
         "pads_level": True,
@@ -379,15 +390,28 @@ def path_of(operation: str, world: World) -> str:
     return BASE + filled + QUERY.get(operation, "")
 
 
+def written(body: Any) -> dict[str, Any]:
+    """The body as JSON; as a form where there is a file in it."""
+    named = body.items() if isinstance(body, dict) else ()
+    files = {name for name, value in named if isinstance(value, bytes)}
+    if not files:
+        text = json.dumps(body, default=str)
+        return {"data": text, "content_type": "application/json"}
+    parts = {
+        name: SimpleUploadedFile(f"{name}.jpg", value) if name in files else str(value)
+        for name, value in body.items()
+    }
+    return {"data": encode_multipart(BOUNDARY, parts), "content_type": MULTIPART_CONTENT}
+
+
 def ask(client: Client, operation: str, world: World, **headers: str) -> Any:
     """Sends it; whatever it does is undone."""
     body = BODY.get(operation, lambda w: None)(world)
-    sent = {} if body is None else {"data": json.dumps(body, default=str)}
+    sent = {"content_type": "application/json"} if body is None else written(body)
     with undone():
         return client.generic(
             operation.split(maxsplit=1)[0].upper(),
             path_of(operation, world),
-            content_type="application/json",
             headers=headers,
             **sent,
         )
@@ -528,11 +552,7 @@ def test_sent_twice_it_is_made_once(
     body = {**BODY[operation](world), "id": str(new_id())}
 
     def send(by: Client, **changed: Any) -> Any:
-        return by.post(
-            path_of(operation, world),
-            json.dumps({**body, **changed}, default=str),
-            content_type="application/json",
-        )
+        return by.generic("POST", path_of(operation, world), **written({**body, **changed}))
 
     def count() -> int:
         answer = client.get(path_of(operation, world) + "?page_size=200")

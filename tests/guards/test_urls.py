@@ -54,6 +54,7 @@ join-accept            post  409  409  409  302  302  302  302  302  302  302  4
 club                   get   200  200  200  200  200  200  404  200  200  404  401
 club-invite            get   403  403  403  403  403  403  404  200  403  404  401
 club-units             get   403  403  403  403  403  403  404  200  403  404  401
+club-time-zone         get   403  403  403  403  403  403  404  200  403  404  401
 team-new               get   403  403  403  403  403  403  404  200  403  404  401
 track-new              get   403  403  403  403  403  403  404  200  403  404  401
 race-class-new         get   403  403  403  403  403  403  404  200  403  404  401
@@ -149,6 +150,10 @@ event-class-remove     post  403  403  403  403  403  403  404  302  403  404  4
 entry                  get   200  200  200  200  404  200  404  200  404  404  401
 weigh                  post  403  403  403  403  404  200  404  403  404  404  401
 ballast-check          get   403  403  403  403  404  200  404  403  404  404  401
+ballast-photo-new      get   403  403  403  403  404  200  404  403  404  404  401
+ballast-photo          get   200  200  200  200  404  200  404  200  404  404  401
+ballast-photo-file     get   200  200  200  200  404  200  404  200  404  404  401
+ballast-photo-small    get   200  200  200  200  404  200  404  200  404  404  401
 measure                get   403  403  403  403  404  200  404  403  404  404  401
 no-ballast             post  403  403  403  403  404  302  404  403  404  404  401
 entry-number           get   200  200  403  403  404  200  404  200  404  404  401
@@ -171,6 +176,7 @@ rule-set-change        get   403  403  403  403  403  403  404  200  403  404  4
 rule-set-publish       post  403  403  403  403  403  403  404  302  403  404  401
 rule-set-retire        post  403  403  403  403  403  403  404  302  403  404  401
 rule-new               get   403  403  403  403  403  403  404  200  403  404  401
+rule-change            get   403  403  403  403  403  403  404  200  403  404  401
 rule-remove            post  403  403  403  403  403  403  404  302  403  404  401
 sheet-parts            get   200  200  200  403  404  404  404  404  404  404  401
 preferences            get   200  200  200  200  404  404  404  404  404  404  401
@@ -221,6 +227,7 @@ BY_WORD: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "entries": lambda w: (w.meeting.entry.pk,),
     "weigh-ins": lambda w: (w.weigh_in.pk,),
     "ballast-checks": lambda w: (w.check.pk,),
+    "ballast-photos": lambda w: (w.photo.pk,),
     "scale-sets": lambda w: (w.meeting.scales.pk,),
     "scale-checks": lambda w: (w.scale_check.pk,),
     "classes": lambda w: (w.race_class.pk,),

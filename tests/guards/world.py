@@ -15,13 +15,13 @@ from django.db import ProgrammingError, connection, transaction
 
 from cars.actions.ballast import add_mount
 from cars.actions.baselines import draft_baseline, set_baseline_value
-from cars.actions.bench import start_bench
+from cars.actions.bench import note_change, start_bench
 from cars.actions.fitting import fit_part
 from cars.actions.parts import add_part
 from cars.actions.plans import accept_plan, reset_calibration
 from cars.actions.preferences import prefer
 from cars.actions.readings import take_typed
-from cars.actions.remarks import comment, note_change
+from cars.actions.remarks import comment
 from cars.actions.sheets import close_sheet, open_sheet
 from cars.models import (
     BallastMount,
@@ -53,11 +53,13 @@ from events.actions.ballast import check_ballast
 from events.actions.draws import draw_cars
 from events.actions.events import add_event_class, plan_event, publish_findings
 from events.actions.measuring import measure_car
+from events.actions.photos import photograph_ballast
 from events.actions.rule_sets import add_rule, draft_rule_set
 from events.actions.scale_checks import LoadRead, check_scales
 from events.actions.voiding import void_weigh_in
 from events.models import (
     BallastCheck,
+    BallastPhoto,
     Draw,
     Event,
     EventClass,
@@ -86,6 +88,7 @@ from teams.models import (
 )
 from tests.cars.garage import make_garage
 from tests.events.meeting import RULES, Meeting, make_meeting, publish_rules
+from tests.events.photographs import jpeg
 from tests.people import People, join, make_people, person
 from tests.printing.documents import TEAM_CARD
 
@@ -147,6 +150,7 @@ class World:
     voided: WeighIn
     void: Void
     check: BallastCheck
+    photo: BallastPhoto  # of `check`
     finding: Finding
     invitation: Invitation  # open, to the team
     club_invitation: Invitation  # open, to the club
@@ -344,6 +348,7 @@ def make_world(people: People) -> World:
             fixed=True,
             weighed_mass=typed(Kind.MASS, "4"),
         )
+        photo = photograph_ballast(by=official, ballast_check=check, photo=jpeg())
         finding = Finding.objects.order_by("-batch")[0]
         age_rule = meeting.rule_set.rules.get(kind="driver_age")
         draw = draw_cars(by=official, event=meeting.event, seed="4711", count=1, purpose="Fuel")
@@ -406,6 +411,7 @@ def make_world(people: People) -> World:
         voided=voided,
         void=void,
         check=check,
+        photo=photo,
         finding=finding,
         invitation=invitation,
         club_invitation=club_invitation,

@@ -39,6 +39,10 @@ class CreateOnceMixin(GenericViewSet[Any]):
         """Runs the action that makes the row under `row_id`; `given` is the validated rest."""
         raise NotImplementedError
 
+    def sent(self, request: Request) -> Any:
+        """All that was sent, to hold it to what comes again; override where it holds a file."""
+        return request.data
+
     def answer(self, row: Model) -> dict[str, Any]:
         """The row as the view's own serializer writes it; override to write it in another way."""
         written = super().get_serializer_class()
@@ -60,7 +64,7 @@ class CreateOnceMixin(GenericViewSet[Any]):
         row, made = create_once(
             by=request.user,  # type: ignore[arg-type]  # the permission let in people only
             row_id=row_id,
-            content=[request.path, request.data],
+            content=[request.path, self.sent(request)],
             make=lambda chosen: self.make(row_id=chosen, **content),
             find=lambda chosen: self.get_queryset().filter(pk=chosen).first(),
         )

@@ -1,11 +1,13 @@
 """Says whether an export of an event's records is as it was written."""
 
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from events.record_files import NotRecords, read
+from events.record_files import NotRecords, RecordFile, read
+from events.rules.chain import Fault
 
 
 class Command(BaseCommand):
@@ -18,6 +20,7 @@ class Command(BaseCommand):
         """The file, and the hash from a record book."""
         parser.add_argument("file", type=Path)
         parser.add_argument("--printed", help="the hash printed in the event's record book")
+        parser.add_argument("--photos", type=Path, help="the folder with the photos, unpacked")
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Prints what is wrong, line by line; fails if anything is."""
@@ -25,13 +28,33 @@ class Command(BaseCommand):
             found = read(options["file"].read_text(encoding="utf-8"))
         except (OSError, UnicodeDecodeError, NotRecords) as problem:
             raise CommandError(str(problem)) from None
-        wrong = found.faults(options["printed"])
+        wrong: list[Fault | str] = [*found.faults(options["printed"])]
+        if options["photos"] is not None:
+            wrong += _photo_faults(found, options["photos"])
         for fault in wrong:
             self.stdout.write(str(fault))
         if wrong:
             raise CommandError(f"{len(wrong)} faults in {len(found.links)} lines.")
         self.stdout.write(f"{len(found.links)} lines, all as written. Last hash: {found.last}")
         self.stdout.write(_since(found.links, options["printed"]))
+        if found.photos:
+            self.stdout.write(_of_photos(len(found.photos), options["photos"]))
+
+
+def _photo_faults(found: RecordFile, folder: Path) -> list[Fault | str]:
+    """What is wrong with the photos in the folder, and those that belong to no line."""
+    if not folder.is_dir():
+        raise CommandError(f"{folder} is no folder.")
+    files = {file.name: file for file in sorted(folder.glob("*.jpg"))}
+    hashes = {name: sha256(file.read_bytes()).hexdigest() for name, file in files.items()}
+    strange = [f"{name}: no line names it" for name in files if name not in found.photos]
+    return [*found.photo_faults(hashes), *strange]
+
+
+def _of_photos(count: int, folder: Path | None) -> str:
+    if folder is None:
+        return f"{count} photos are named in it; give their folder to hold them to it (--photos)."
+    return f"{count} photos, all as they were kept."
 
 
 def _since(links: Any, printed: str | None) -> str:

@@ -60,6 +60,11 @@ def chief(people: People) -> Client:
 
 @pytest.fixture
 def post(sheet: Sheet) -> Post:
+    """To the found sheet."""
+    return poster(sheet)
+
+
+def poster(sheet: Sheet) -> Post:
     """Sends as the page's script does: `post(client, "ride-heights", box=..., text=...)`."""
 
     def send(client: Client, step: str, *readings: dict[str, Any], **one: Any) -> Any:

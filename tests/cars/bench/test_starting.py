@@ -14,7 +14,7 @@ from cars.actions.readings import take_typed
 from cars.actions.sheets import close_sheet, correct_sheet, open_sheet
 from cars.entries import Key
 from cars.models import BenchTarget, Sheet
-from cars.queries.bench_targets import choices_for, target_of, targets_of
+from cars.queries.bench_targets import Towards, choices_for, targets_of, towards_of
 from cars.queries.bench_view import bench_view
 from cars.queries.catalogue import catalogue
 from cars.queries.sheet_view import find_sheet, sheet_view
@@ -59,7 +59,7 @@ def test_the_choices_are_baselines_own_targets_and_the_last_left_at_each_track(
         found = choices_for(garage.car)
     assert [choice.name for choice in found] == [
         "Baseline: Osprey 6, paved, version 1",
-        "As left last time at Long Field, 01 May 2026",
+        "As left last time at Long Field, 1 May 2026",
         "Our own target of 14 Mar 2026",
     ]
     assert [choice.target for choice in found] == [None, last, own]
@@ -68,8 +68,8 @@ def test_the_choices_are_baselines_own_targets_and_the_last_left_at_each_track(
 def test_towards_the_baseline(people: People, garage: Garage) -> None:
     sheet = start(people.crew, garage, baseline=garage.baseline, surface="paved")
     with viewing_as(people.crew.pk):
-        assert target_of(sheet) is None
-        targets = targets_of(sheet, None, catalogue())
+        assert towards_of(sheet) == Towards()
+        targets = targets_of(sheet, Towards(), catalogue())
     assert sheet.baseline == garage.baseline
     assert targets[Key("ride-height", "LF")].target == Decimal("57.15")
 
@@ -81,8 +81,8 @@ def test_towards_the_sheet_left_last_time_here(
     sheet = start(people.crew, garage, target=last, track=track)
     assert (sheet.surface, sheet.baseline, sheet.track) == ("paved", garage.baseline, track)
     with viewing_as(people.crew.pk):
-        assert target_of(sheet) == last
-        targets = targets_of(sheet, last, catalogue())
+        assert towards_of(sheet) == Towards(last)
+        targets = targets_of(sheet, Towards(last), catalogue())
         take_typed(by=people.crew, sheet=sheet, typed={"ride-height.LF": "3"})
         here = bench_view(sheet, people.crew, "ride-heights")
         whole = find_sheet(sheet.pk)
@@ -104,7 +104,7 @@ def test_a_target_where_the_baseline_says_nothing_has_the_usual_tolerance(
         own = garage.sheet(people.crew, role="target")
         take_typed(by=people.crew, sheet=own, typed={"camber.left": "1.5", "toe.front": "1/16"})
         sheet = start(people.crew, garage, target=own)
-        targets = targets_of(sheet, own, catalogue())
+        targets = targets_of(sheet, Towards(own), catalogue())
     assert targets[Key("camber", "left")].tolerance == Decimal("0.5")
     assert targets[Key("toe", "front")].tolerance == Decimal("1.5875")
 
@@ -117,7 +117,7 @@ def test_computed_targets_follow_from_the_sheets_own_readings(
         wheelbases = {"wheelbase.left": "46", "wheelbase.right": "46 3/4"}
         take_typed(by=people.crew, sheet=own, typed=wheelbases)
         sheet = start(people.crew, garage, target=own)
-        targets = targets_of(sheet, own, catalogue())
+        targets = targets_of(sheet, Towards(own), catalogue())
     assert targets[Key("lead", "car")].target == Decimal("19.05")
 
 
@@ -161,7 +161,7 @@ class TestFollowing:
             left = follow_bench(by=people.crew, sheet=found)
             assert (left.role, left.based_on, left.state) == ("left", found, "open")
             assert {r.spot: r.typed for r in left.readings.all()} == {"LF": "2 1/4", "RF": "2 3/8"}
-            assert target_of(left) == target_of(found)
+            assert towards_of(left) == towards_of(found)
             assert BenchTarget.objects.count() == 2
             # What was found stands beside it, and is not what is left.
             here = bench_view(left, people.crew, "ride-heights")
@@ -209,7 +209,7 @@ class TestThePage:
         with viewing_as(people.crew.pk):
             sheet = Sheet.objects.get(car=garage.car, state="open")
             assert sheet.track == track
-            assert target_of(sheet) == last
+            assert towards_of(sheet) == Towards(last)
 
     def test_another_teams_sheet_cannot_be_chosen(
         self, people: People, garage: Garage, crew: Client

@@ -111,9 +111,11 @@ def test_the_same_part_again_does_not_bring_its_rate_back(
 
 
 def test_a_swap_keeps_the_old_one_and_asks_for_what_it_touches(
-    people: People, sheet: Sheet, spring: Part
+    people: People, garage: Garage, spring: Part
 ) -> None:
     other = make_spring(people, "red", "110")
+    with viewing_as(people.crew.pk):
+        sheet = garage.sheet(people.crew, role="left")
     fit(people.crew, sheet, spring)
     with viewing_as(people.crew.pk):
         take_typed(by=people.crew, sheet=sheet, typed={"ride-height.LF": "2 1/4"})

@@ -7,10 +7,10 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from cars.actions.bench import note_change
 from cars.actions.chassis import edit_chassis
 from cars.actions.plans import accept_plan, reset_calibration
 from cars.actions.readings import take_typed
-from cars.actions.remarks import note_change
 from cars.actions.sheets import close_sheet, correct_sheet
 from cars.figures import figures_of, with_derived
 from cars.mechanics import Corners

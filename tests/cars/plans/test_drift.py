@@ -9,9 +9,9 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
+from cars.actions.bench import note_change
 from cars.actions.plans import accept_plan
 from cars.actions.readings import take_typed
-from cars.actions.remarks import note_change
 from cars.actions.sheets import close_sheet, correct_sheet, open_sheet
 from cars.mechanics.drift import Place
 from cars.models import Sheet
@@ -87,7 +87,7 @@ def test_a_place_that_jumps_after_quiet_weekends_is_flagged(
     client.force_login(people.chief)
     text = client.get(f"/cars/{garage.car.pk}/drift").content.decode()
     assert "look for a loose or bent part" in text
-    assert "+1⁄2 in" in text
+    assert "+1/2 in" in text
     page = client.get(f"/cars/{garage.car.pk}/").content.decode()
     assert f'hx-get="/cars/{garage.car.pk}/drift"' in page
     brief = client.get(f"/cars/{garage.car.pk}/drift", headers={"HX-Request": "true"})

@@ -14,12 +14,13 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from cars.actions.preferences import prefer
 from cars.actions.sheets import close_sheet, open_sheet
 from cars.mechanics import Corners
-from cars.models import Change, Plan, Reading
+from cars.models import BenchTarget, Change, Measure, Plan, Reading
 from clubsetup.access.own import set_my_units
 from clubsetup.access.viewer import viewing_as
-from tests.cars.garage import Garage
+from tests.cars.garage import Garage, typed
 from tests.cars.plans.evening import Evening, make_evening
 from tests.people import People
 
@@ -100,7 +101,7 @@ def test_the_evening_by_form_posts_alone(chief: Client, people: People, evening:
     answer = chief.post(f"/sheets/{evening.sheet.pk}/weigh", typed, follow=True)
     text = answer.content.decode()
     assert "Saved: 4 readings." in text
-    assert "nothing learned yet.</p>" in text
+    assert "when nothing had been learned.</p>" in text
     assert "1 change learned: what one turn" in text
     assert "✓</span> learned" in text
     assert "<b>77.0 lb</b>" in text
@@ -183,7 +184,7 @@ def test_a_slider_is_answered_with_the_figures_of_the_whole_page(
     assert len(figures) == 22
     assert figures == re.findall(r'<td class="num">.*?</td>', whole)
     assert text.count('hx-swap-oob="true"') == 9
-    assert "+1⁄2 turn" in text
+    assert "+1/2 turn" in text
     assert seen_of(text) == seen_of(whole)
 
 
@@ -275,6 +276,46 @@ def test_the_teams_own_target_may_be_aimed_at(
     text = page(chief, evening, f"turn?aim={own.pk}")
     assert "(target 54.5%)" in text
     assert "(target 52.0%)" in page(chief, evening, "turn")
+
+
+def cross_preferred(people: People, garage: Garage, target: str) -> None:
+    with viewing_as(people.chief.pk):
+        measure = Measure.objects.get(pk="cross")
+        prefer(
+            by=people.chief,
+            car=garage.car,
+            measure=measure,
+            spot="car",
+            target=typed(measure, target),
+            tolerance=typed(measure, "0.5"),
+            surface="paved",
+            reason="Loose with this driver.",
+        )
+
+
+def test_the_teams_preferences_may_be_aimed_at(
+    chief: Client, people: People, garage: Garage, evening: Evening
+) -> None:
+    assert "Our own preferences" not in page(chief, evening, "turn")
+    cross_preferred(people, garage, "53.5")
+    assert "(target 52.0%)" in page(chief, evening, "turn"), "the club's figure comes first"
+    assert '<option value="own">Our own preferences' in page(chief, evening, "turn")
+    assert "(target 53.5%)" in page(chief, evening, "turn?aim=own")
+    said = chief.get(f"/api/v1/sheets/{evening.sheet.pk}/turn-plans?aim=own").json()
+    assert said["aim"] == "Our own preferences"
+    assert said["plans"]
+
+
+def test_a_bench_worked_towards_preferences_plans_towards_them(
+    chief: Client, people: People, garage: Garage, evening: Evening
+) -> None:
+    cross_preferred(people, garage, "53.5")
+    with viewing_as(people.chief.pk):
+        BenchTarget.objects.create(sheet=evening.sheet, team=people.team)
+    text = page(chief, evening, "turn")
+    assert "(target 53.5%)" in text
+    assert '<option value="own">' not in text, "what the bench aims at stands there once"
+    assert "Our own preferences, then" in text
 
 
 def test_figures_are_in_the_readers_units(chief: Client, people: People, evening: Evening) -> None:

@@ -5,8 +5,8 @@ from decimal import Decimal
 
 import pytest
 
+from cars.actions.bench import note_change
 from cars.actions.readings import take_same_again
-from cars.actions.remarks import note_change
 from cars.actions.sheets import close_sheet, correct_sheet, open_sheet
 from cars.adjusters import ADJUSTERS, adjusters_at, touch
 from cars.catalogue import read_catalogue

@@ -7,9 +7,9 @@ import pytest
 from django.test import Client
 
 from cars.actions.ballast import add_ballast_piece, add_mount, move_ballast_piece
+from cars.actions.bench import note_change
 from cars.actions.plans import fit_ballast
 from cars.actions.readings import take_typed
-from cars.actions.remarks import note_change
 from cars.limits import ClassLimit, _providers, class_limit, provides_class_limit
 from cars.mechanics.rods import Rod, moved
 from cars.models import BallastMount, BallastPiece, Car, Change, Sheet
@@ -87,7 +87,7 @@ def test_ballast_reaches_the_minimum_with_its_margin(
             piece(people, "7", mass)
     total = sum(evening.loads) / 0.45359237
     text = text_of(chief, evening, f"add?{ASKED}")
-    fitted = [float(lb) for lb in re.findall(r"Fit 7 ([\d.]+) lb at ", text)]
+    fitted = [float(lb) for lb in re.findall(r"Fit the ([\d.]+) lb piece marked 7 at ", text)]
     assert fitted
     weight = re.search(r'<b class="num">([\d.]+) lb</b>', text)
     assert weight
@@ -134,7 +134,7 @@ def test_a_heavier_driver_needs_less_ballast(
     with_driver = text_of(chief, evening, f"add?{ASKED}&driver=10+lb")
 
     def added(text: str) -> float:
-        return sum(float(lb) for lb in re.findall(r"Fit 7 ([\d.]+) lb at ", text))
+        return sum(float(lb) for lb in re.findall(r"Fit the ([\d.]+) lb piece marked 7 at ", text))
 
     assert added(with_driver) < added(without)
 
@@ -147,8 +147,8 @@ def test_pieces_of_other_cars_and_retired_ones_are_not_offered(
         piece(people, "Shelf", "20 lb")
     text = text_of(chief, evening, f"add?{ASKED}")
     assert "Placeless 9 lb is on the car at no mount anybody noted" in text
-    assert "Fit Shelf 20 lb" in text
-    assert "Fit Placeless" not in text
+    assert "Fit the 20 lb piece marked Shelf at" in text
+    assert "marked Placeless" not in text
 
 
 def test_fitting_moves_the_pieces_and_asks_for_the_scales_again(
@@ -226,7 +226,7 @@ def test_a_piece_already_fitted_counts(
         one = piece(people, "7", "12 lb")
         move_ballast_piece(by=people.chief, piece=one, car=evening.garage.car, mount=mounts[0])
     text = text_of(chief, evening, "add?minimum=200+lb&margin=1+lb&fuel_now=0")
-    assert "Take 7 12 lb off Left rail" in text
+    assert "Take the 12 lb piece marked 7 off Left rail" in text
     assert "Leaving fitted pieces alone" in text
 
 
@@ -319,8 +319,8 @@ def test_the_page_of_rods_says_what_to_turn(
     text = text_of(chief, evening, f"square?{asked}")
     # 1/16 in forward: both rods shorter by 1/16 in, 2 x 1/24 in a turn, to the nearest quarter.
     assert "Right end" in text
-    assert "Shorten the upper rod by 3⁄4 turn" in text
-    assert "Lengthen the lower rod by 3⁄4 turn" in text
+    assert "Shorten the upper rod by 3/4 turn" in text
+    assert "Lengthen the lower rod by 3/4 turn" in text
     assert 'name="lower" value="2"' in text_of(chief, evening, "square"), "asked with last time"
     text = text_of(chief, evening, "square?threads=24&upper=2&lower=-2")
     assert "rods 0.0 mm apart cannot hold a rotation" in text

@@ -7,9 +7,9 @@ from statistics import NormalDist
 import pytest
 from django.test import Client
 
+from cars.actions.bench import note_change
 from cars.actions.cars import edit_car
 from cars.actions.readings import take_typed
-from cars.actions.remarks import note_change
 from cars.actions.sheets import open_sheet
 from cars.models import Sheet
 from clubsetup.access.viewer import viewing_as

@@ -28,6 +28,7 @@ from events.models.tech import OfficialRecord
 from events.queries.records import OF_ENTRIES, records_of
 from tests.events.desk.conftest import EVERYBODY, answers, expected
 from tests.events.meeting import Meeting, mass
+from tests.events.photographs import jpeg
 
 
 @pytest.fixture
@@ -47,7 +48,13 @@ def kept(meeting: Meeting) -> Meeting:
         void_weigh_in(by=by, weigh_in=wrong, reason='Another\'s, "31", weight')
         draw_cars(by=by, event=meeting.event, seed="three sixes", count=1, purpose="Ballast")
         check_ballast(
-            by=by, entry=meeting.entry, label_legible=True, label="27", fixed=True, place="rail"
+            by=by,
+            entry=meeting.entry,
+            label_legible=True,
+            label="27",
+            fixed=True,
+            place="rail",
+            photo=jpeg(),
         )
         measure_car(
             by=by,
@@ -94,6 +101,7 @@ def test_every_kind_of_record_is_in_it(kept: Meeting) -> None:
         "finding",
         "void",
         "ballast_check",
+        "ballast_photo",
         "tech_reading",
         "draw",
     }
@@ -162,6 +170,7 @@ def test_a_file_as_written_is_whole(kept: Meeting, tmp_path: Path, kind: str) ->
 ALTER: dict[str, Callable[[dict[str, Any]], None]] = {
     "weigh_in": lambda r: r.update(total="150"),
     "ballast_check": lambda r: r.update(fixed=False),
+    "ballast_photo": lambda r: r.update(sha256="0" * 64),
     "finding": lambda r: r.update(outcome="fails"),
     "void": lambda r: r.update(reason="No reason"),
     "tech_reading": lambda r: r.update(value="60"),

@@ -1,0 +1,53 @@
+"""Something turned, moved or swapped, written on the sheet it belongs to."""
+
+from decimal import Decimal
+from uuid import UUID
+
+from cars.actions.settled import settled_said
+from cars.models import Change, Sheet
+from cars.models.catalogue import Spot
+from clubsetup.access.actions import record
+from clubsetup.access.errors import Invalid
+from clubsetup.access.ids import new_id
+from clubsetup.access.models import User
+
+
+def write_change(
+    by: User,
+    sheet: Sheet,
+    *,
+    adjuster: str,
+    spot: str,
+    amount: Decimal,
+    unit: str,
+    change_id: UUID | None = None,
+) -> Change:
+    """A change on this very sheet, held open by the action that this is part of."""
+    if not adjuster.strip():
+        raise Invalid("adjuster", "Say what was changed.")
+    if spot not in Spot.values:
+        raise Invalid("spot", "Say where on the car.")
+    if not amount:
+        raise Invalid("amount", "A change of nothing is no change.")
+    with settled_said():
+        change = Change.objects.create(
+            pk=change_id or new_id(),
+            sheet=sheet,
+            team_id=sheet.team_id,
+            adjuster=adjuster.strip(),
+            spot=spot,
+            amount=amount,
+            unit=unit,
+            by=by,
+        )
+    record(
+        by=by,
+        did="changed",
+        on=sheet,
+        team_id=sheet.team_id,
+        adjuster=adjuster,
+        spot=spot,
+        amount=str(amount),
+        unit=unit,
+    )
+    return change
