@@ -77,7 +77,8 @@ def stock_of(bench: Bench, limit: ClassLimit | None = None) -> Stock:
     """The team's pieces on the shelf and on this car, and the mounts of its chassis.
 
     A piece on the car at no mount anybody noted is weighed with it, and left alone. One on the
-    shelf that is above the class's largest is no help.
+    shelf that is above the class's largest is no help. Of equal pieces a plan takes the first: so
+    those come first that bear this car's number.
     """
     car = bench.sheet.car
     largest = limit.largest_piece if limit else None
@@ -86,7 +87,10 @@ def stock_of(bench: Bench, limit: ClassLimit | None = None) -> Stock:
     )
     pieces: dict[str, BallastPiece] = {}
     placeless, too_large = [], []
-    for row in rows.select_related("mount"):
+    own_first = sorted(
+        rows.select_related("mount"), key=lambda row: car.number not in row.label.split()
+    )
+    for row in own_first:
         if largest is not None and row.marked_mass > largest:
             too_large.append(row)
             if row.car_id is None:

@@ -23,7 +23,7 @@ def pre_check(request: HttpRequest, pk: UUID) -> HttpResponse:
     form = PrecheckForm(request.GET.dict(), units=user.units(car.team.club.units()))
     ahead = None
     if form.is_valid():
-        ahead = look_ahead(car, user, form.read, form.race, form.accepted)
+        ahead = look_ahead(car, user, form.asked)
     context = {"car": car, "form": form, "ahead": ahead, "bench": _on_the_bench(ahead)}
     return render(request, "events/precheck.html", context)
 
@@ -31,7 +31,7 @@ def pre_check(request: HttpRequest, pk: UUID) -> HttpResponse:
 def _on_the_bench(ahead: Ahead | None) -> str:
     """Where the bench shows the same plans, to note them as fitted; empty without a sheet."""
     found = ahead.found if ahead else None
-    if found is None or found.scales.typed or found.ballast is None or not found.ballast.plans:
+    if found is None or found.scales.typed or found.ballast is None or not found.ballast.todo:
         return ""
     address = reverse("sheet-add", args=[found.scales.bench.sheet.pk])
     return f"{address}?{urlencode(found.ballast.sent)}"

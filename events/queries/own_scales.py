@@ -5,40 +5,25 @@ official asking finds no car.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from cars.entries import Key, read_entry
+from cars.entries import Key
 from cars.mechanics import CORNER_NAMES
 from cars.models import Car, Reading, Sheet
 from cars.queries.bench import Bench, bench_of
-from cars.queries.catalogue import catalogue
-from clubsetup.access.errors import Invalid
 from clubsetup.access.models import User
-from clubsetup.quantities.errors import QuantityError
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed
 from clubsetup.quantities.uncertainty import Estimate
-from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
+from events.queries.precheck_asked import WEIGHT, JustRead
 from teams.models import Surface
 
 LOOKED_AT = 8  # sheets; older weights say nothing of today's car
-WEIGHT = "weight"
-LIGHTEST, HEAVIEST = 20, 2000  # kg; no car with or without a driver is outside
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class JustRead:
-    """What somebody read off the scales just now: four pads, a total, or nothing."""
-
-    pads: Mapping[str, Typed] = field(default_factory=dict)
-    total: Typed | None = None
-    driver_in: bool = True
-    fuel: Typed | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,39 +46,6 @@ class OnScales:
         if self.fuel is None:
             return ""
         return show(self.fuel, Kind.VOLUME, unit=self.bench.units.volume).text
-
-
-def just_read(
-    *,
-    pads: Mapping[str, Typed | None],
-    total: Typed | None,
-    driver_in: bool,
-    fuel: Typed | None,
-    units: Units,
-) -> JustRead:
-    """What was written, pads as a sheet would read them. Raises Invalid with the box to mend."""
-    given = {corner: typed for corner, typed in pads.items() if typed is not None}
-    if given and total is not None:
-        raise Invalid("total", "Give the four pads or a total, not both.")
-    if given and len(given) < len(CORNER_NAMES):
-        empty = next(corner for corner in CORNER_NAMES if corner not in given)
-        raise Invalid(empty, "Write all four pads, or none and the total.")
-    if not given and total is None and not driver_in:
-        raise Invalid("driver_in", "Write what your scales said without the driver.")
-    if total is not None and not LIGHTEST <= total.value <= HEAVIEST:
-        raise Invalid("total", "No car weighs that. Write what the scales say of the whole car.")
-    if fuel is not None and fuel.value < 0:
-        raise Invalid("fuel", "Write zero or more.")
-    read = {corner: _pad(corner, typed, units) for corner, typed in given.items()}
-    return JustRead(pads=read, total=total, driver_in=driver_in, fuel=fuel)
-
-
-def _pad(corner: str, typed: Typed, units: Units) -> Typed:
-    try:
-        entry = read_entry(catalogue().measures[WEIGHT], Key(WEIGHT, corner), typed.text, units)
-    except QuantityError as refusal:
-        raise Invalid(corner, refusal.message) from refusal
-    return entry.quantity or typed
 
 
 def on_scales(car: Car, viewer: User, read: JustRead) -> OnScales | None:

@@ -14,7 +14,8 @@ from events.class_limits import limit_of
 from events.models import Entry, RuleSet
 from events.queries.ballast_words import HeldTo, Placed
 from events.queries.light_words import round_up, say
-from events.queries.own_scales import JustRead, OnScales, on_scales
+from events.queries.own_scales import OnScales, on_scales
+from events.queries.precheck_asked import Asked
 from events.queries.precheck_ballast import Ballast, Need, Said, ballast_for
 from events.queries.rule_sets import rules_for, rules_in
 from events.rules import DecisionRule, Facts, PieceSeen, Stage, Where
@@ -24,6 +25,14 @@ from events.rules.weight import TANK_EMPTY, MinimumWeight
 
 SHARES = ("left-share", "rear-share", "cross")
 NOT_BY_TOTAL = {"weight", *SHARES}
+NO_RULES = (
+    "There are no rules to check against: give the car a class whose rules are published, "
+    "or enter it in an event."
+)
+NO_WEIGHTS = (
+    "No sheet of this car has four weights that still hold. Weigh it on your own scales, driver "
+    "seated, and write what they say here or on a sheet."
+)
 
 
 @dataclass(frozen=True)
@@ -61,20 +70,24 @@ class Ahead:
     scales: OnScales | None
     found: Precheck | None = None
 
+    @property
+    def missing(self) -> list[str]:
+        """What there has to be first, in words."""
+        return [*([] if self.rule_set else [NO_RULES]), *([] if self.scales else [NO_WEIGHTS])]
 
-def look_ahead(car: Car, viewer: User, read: JustRead, race: Race, risk: float) -> Ahead:
+
+def look_ahead(car: Car, viewer: User, asked: Asked) -> Ahead:
     """The pre-check of a car from what was read just now, or else from its newest sheet."""
     rule_set, entry = rules_for(car)
-    scales = on_scales(car, viewer, read)
+    scales = on_scales(car, viewer, asked.read)
     if rule_set is None or scales is None:
         return Ahead(rule_set, scales)
-    return Ahead(rule_set, scales, precheck(scales, rule_set, entry, race, risk))
+    return Ahead(rule_set, scales, _precheck(scales, rule_set, entry, asked))
 
 
-def precheck(
-    scales: OnScales, rule_set: RuleSet, entry: Entry | None, race: Race, risk: float
-) -> Precheck:
+def _precheck(scales: OnScales, rule_set: RuleSet, entry: Entry | None, asked: Asked) -> Precheck:
     """What every rule would say, the minimum weights after the race."""
+    race, risk = asked.race, asked.risk
     units, rules = scales.bench.units, rules_in(rule_set)
     minima = [rule for rule in rules if isinstance(rule, MinimumWeight) and _is_for(rule, scales)]
     facts, judge = _facts(scales, entry), Judge(DecisionRule(rule_set.decision), units)

@@ -21,7 +21,7 @@ from events.queries.ballast_words import (
 )
 from events.queries.light_words import percent, round_up, written
 from events.queries.own_scales import OnScales
-from events.rules import RuleResult
+from events.rules import Outcome, RuleResult
 from events.rules.ballast import BallastRule
 from events.rules.light import Race, at_the_scales, between, margin_for, to_add
 from events.rules.weight import ShareLimit
@@ -99,6 +99,11 @@ class Ballast:
     sent: dict[str, str] = field(default_factory=dict)
     plans: list[Planned] = field(default_factory=list)
     short: float = 0.0
+
+    @property
+    def todo(self) -> bool:
+        """Whether a plan handles any piece."""
+        return any(planned.plan.handling for planned in self.plans)
 
 
 def ballast_for(scales: OnScales, need: Need | None, held: HeldTo) -> Ballast | None:
@@ -222,20 +227,30 @@ class _Planning:
         return planned + [Placed(piece, "") for piece in self.stock.placeless]
 
     def _rules(self, plan: BallastPlan, pieces: Sequence[Placed]) -> list[Said]:
-        """What the rules on left, rear, cross and ballast would say after the plan."""
-        held, now, four = self.held, plan.now, self.scales.four
+        """What the rules on left, rear, cross and ballast would say otherwise than they do now."""
+        held, shares, four = self.held, plan.now, self.scales.four
         then = replace(
             held.facts,
-            left=_percent(now.left, now.u_left) if four else None,
-            rear=_percent(now.rear, now.u_rear) if four else None,
-            cross=_percent(now.cross, now.u_cross) if four else None,
+            left=_percent(shares.left, shares.u_left) if four else None,
+            rear=_percent(shares.rear, shares.u_rear) if four else None,
+            cross=_percent(shares.cross, shares.u_cross) if four else None,
             pieces=tuple(each.seen for each in pieces),
         )
-        return [
-            Said(rule.words(held.units), rule.judged(then, held.judge))
+        told = (
+            (rule, rule.judged(held.facts, held.judge), rule.judged(then, held.judge))
             for rule in held.rules
             if isinstance(rule, ShareLimit | BallastRule)
+        )
+        return [
+            Said(rule.words(held.units), after) for rule, now, after in told if _news(now, after)
         ]
+
+
+def _news(now: RuleResult, after: RuleResult) -> bool:
+    """Whether a plan changes what a rule says: another outcome, or wrong in another way."""
+    if after.outcome in (Outcome.MEETS, Outcome.NOT_CHECKED):
+        return after.outcome is not now.outcome
+    return after.sentence != now.sentence
 
 
 def _percent(share: float, u: float) -> Estimate:

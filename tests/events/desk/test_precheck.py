@@ -16,8 +16,9 @@ from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.units import Units
 from events.actions.entries import withdraw_entry
 from events.queries.light_words import percent, round_up
-from events.queries.own_scales import JustRead, weighed_sheet
+from events.queries.own_scales import weighed_sheet
 from events.queries.precheck import Light, look_ahead
+from events.queries.precheck_asked import Asked
 from events.queries.rule_sets import rules_for
 from events.rules.light import Race
 from tests.events.desk.conftest import answers, expected
@@ -43,7 +44,7 @@ def weights(meeting: Meeting, *pounds: str, role: str = "left") -> Sheet:
 def look(meeting: Meeting, race: Race = TWENTY, risk: float = 0.03) -> list[Light]:
     by = meeting.people.chief
     with viewing_as(by.pk):
-        found = look_ahead(meeting.car, by, JustRead(), race, risk).found
+        found = look_ahead(meeting.car, by, Asked(race=race, risk=risk)).found
         assert found
         return found.lights
 
@@ -179,7 +180,11 @@ def test_the_page_says_it_large(family: Client, meeting: Meeting) -> None:
 
 @pytest.mark.parametrize(
     ("given", "said"),
-    [({"burn": "-1 lb"}, "zero or more"), ({"laps": "x"}, "whole number"), ({"risk": "0"}, "1")],
+    [
+        ({"burn": "-1 lb"}, "the fuel burnt a lap is between 0 lb and 2 lb"),
+        ({"laps": "x"}, "whole number"),
+        ({"risk": "0"}, "1"),
+    ],
 )
 def test_what_cannot_be_is_said_and_nothing_worked_out(
     family: Client, meeting: Meeting, given: dict[str, str], said: str
