@@ -49,18 +49,13 @@ class Placed:
         )
 
 
-def called(piece: BallastPiece) -> str:
-    """'27 4 lb', or 'The piece of 4 lb' where nothing else is written on it."""
-    return str(piece) if piece.label.strip() else f"The piece of {piece.marked_mass_typed}"
-
-
 def too_large(stock: Stock, held: HeldTo) -> list[str]:
     """Pieces above the class's largest: of no use on the shelf, to be taken off the car."""
     if held.limit is None or held.limit.largest_piece is None:
         return []
     most = amount(held.limit.largest_piece, held.units)
     return [
-        f"{called(piece)} is above the class's largest piece, {most}: "
+        f"{piece} is above the class's largest piece, {most}: "
         + ("take it off the car and weigh again." if piece.car_id else "it is left out here.")
         for piece in stock.too_large
     ]
@@ -71,15 +66,10 @@ def to_mark(pieces: Sequence[Placed], held: HeldTo) -> list[str]:
     asked = [rule for rule in held.rules if isinstance(rule, BallastMarked)]
     found = []
     for each in pieces:
-        if not each.piece.label.strip():
-            problem = "no name or car number on it."
-        else:
-            results = (rule.judged_piece(each.seen, held.facts, held.judge) for rule in asked)
-            problem = next((r.sentence for r in results if r.outcome is Outcome.FAILS), "")
+        results = (rule.judged_piece(each.seen, held.facts, held.judge) for rule in asked)
+        problem = next((r.sentence for r in results if r.outcome is Outcome.FAILS), "")
         if problem:
-            found.append(
-                f"{called(each.piece)}: {problem} Write the car's number and the weight on it."
-            )
+            found.append(f"{each.piece}: {problem} Write the car's number and the weight on it.")
     return found
 
 

@@ -30,10 +30,6 @@ from events.rules.weight import ShareLimit
 # margin must be wider than for the car alone. It is asked for again with theirs, so often at most.
 TRIES = 3
 SAME = 1e-6  # of a chance
-TOO_COARSE = (
-    "The weights marked on these pieces are too coarse for the risk you chose: "
-    "weigh each one, and mark it to a tenth."
-)
 ALONE = "Or leave what is fitted where it is"
 PERCENT = 100.0
 
@@ -184,10 +180,9 @@ class _Planning:
 
     def told(self, added: Added) -> list[str]:
         """What the plans leave open."""
-        best = added.plans[0]
-        if added.short:
-            return lacking_piece(added.short, best, self.stock, self.held)
-        return [TOO_COARSE] if self._is_coarse(best) else []
+        if not added.short:
+            return []
+        return lacking_piece(added.short, added.plans[0], self.stock, self.held)
 
     def planned(self, sent: Mapping[str, str], plans: Sequence[BallastPlan]) -> list[Planned]:
         """The plans with what they would lead to, best first."""
