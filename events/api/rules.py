@@ -13,6 +13,7 @@ from rest_framework.views import APIView
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.api.me import asking
 from events.actions import rule_sets as actions
+from events.actions.scale_checks import set_corrections
 from events.actions.scales import add_scale_set
 from events.api import serializers as s
 from events.api.base import InClubUnits
@@ -119,7 +120,7 @@ def _declared(kind: type[RuleKind]) -> dict[str, Any]:
 class ScaleSets(InClubUnits, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
     """What the club weighs with."""
 
-    queryset = ScaleSet.objects.order_by("-id")
+    queryset = ScaleSet.objects.select_related("club").order_by("-id")
     serializer_class = s.ScaleSetSerializer
     create_serializer_class = s.ScaleSetCreateSerializer
     filterset_fields = ("club",)
@@ -127,6 +128,17 @@ class ScaleSets(InClubUnits, CreateOnceMixin, mixins.ListModelMixin, mixins.Retr
     def make(self, *, row_id: UUID, **given: Any) -> ScaleSet:
         """Adds scales."""
         return add_scale_set(by=asking(self.request), scale_set_id=row_id, **given)
+
+    @extend_schema(request=s.CorrectionsSerializer, responses=s.ScaleSetSerializer)
+    @action(detail=True, methods=["post"])
+    def corrections(self, request: Request, **_: Any) -> Response:
+        """Counts weights with the correction of the day's check from now on, or as read."""
+        given = s.CorrectionsSerializer(data=request.data)
+        given.is_valid(raise_exception=True)
+        done = set_corrections(
+            by=asking(request), scale_set=self.get_object(), **given.validated_data
+        )
+        return Response(s.ScaleSetSerializer(done).data)
 
     def club_sent(self, sent_id: UUID) -> Club | None:
         """The club that the scales are for."""

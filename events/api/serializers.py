@@ -95,7 +95,13 @@ class ScaleSetSerializer(serializers.ModelSerializer[ScaleSet]):
 
     class Meta:
         model = ScaleSet
-        fields = ("id", "club", "name", "pads", "division", "created_at")
+        fields = ("id", "club", "name", "pads", "division", "apply_corrections", "created_at")
+
+
+class CorrectionsSerializer(serializers.Serializer[Any]):
+    """Whether weights count with the correction of the day's check."""
+
+    applied = serializers.BooleanField()
 
 
 class ScaleSetCreateSerializer(CreateOnceSerializer):

@@ -8,12 +8,9 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
-from cars.models import Car
 from clubsetup.site.pages import person
 from events.pages.precheck_form import PrecheckForm
-from events.queries.precheck import Ahead, look_ahead
-
-CARS = Car.objects.select_related("team__club", "race_class", "chassis")
+from events.queries.precheck import CARS, Ahead, look_ahead
 
 
 @login_required

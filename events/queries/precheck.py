@@ -23,6 +23,7 @@ from events.rules.judging import Judge
 from events.rules.light import Race, at_the_scales, risk_of_light, to_add
 from events.rules.weight import TANK_EMPTY, MinimumWeight
 
+CARS = Car.objects.select_related("team__club", "race_class", "chassis")
 SHARES = ("left-share", "rear-share", "cross")
 NOT_BY_TOTAL = {"weight", *SHARES}
 NO_RULES = (

@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
+from uuid import UUID
 
 from cars.mechanics import MechanicsError
 from cars.mechanics.ballastplan import BallastPlan
@@ -19,7 +21,7 @@ from events.queries.ballast_words import (
     to_mark,
     too_large,
 )
-from events.queries.light_words import percent, round_up, written
+from events.queries.light_words import round_up, written
 from events.queries.own_scales import OnScales
 from events.rules import Outcome, RuleResult
 from events.rules.ballast import BallastRule
@@ -69,14 +71,34 @@ class Need:
         return self.weight.value + float(add) - self.minimum
 
 
+class Handled(NamedTuple):
+    """The row of a piece, and of the mount it goes to; none where it comes off."""
+
+    piece: UUID
+    mount: UUID | None
+
+
+class SharesThen(NamedTuple):
+    """As the team's own scales should read them next, percent."""
+
+    left: Estimate
+    rear: Estimate
+    cross: Estimate
+
+
 @dataclass(frozen=True)
 class Planned:
-    """One plan: as the bench shows it, its chance of being light, and what rules would say."""
+    """One plan: as the bench shows it, what the official's scales and the rules would say.
+
+    `weight` kg at the official's scales; `shares`: None where only a total is known.
+    """
 
     heading: str
     plan: BallastPlan
     card: BallastCard
-    chance: str
+    handled: list[Handled]
+    weight: Estimate
+    shares: SharesThen | None
     rules: list[Said]
     to_mark: list[str]
 
@@ -190,18 +212,23 @@ class _Planning:
         cards = ballast_cards(self.scales.bench, self.stock, plans, heavier)
         headings = [self._heading(plans[0]), *([ALONE] * (len(plans) - 1))]
         return [
-            self._one(plan, card, heading)
+            self._one(plan, card, heading, heavier)
             for plan, card, heading in zip(plans, cards, headings, strict=True)
         ]
 
-    def _one(self, plan: BallastPlan, card: BallastCard, heading: str) -> Planned:
-        pieces = self._placed(plan)
+    def _one(self, plan: BallastPlan, card: BallastCard, heading: str, heavier: float) -> Planned:
+        pieces, shares = self._placed(plan), self._shares(plan)
         return Planned(
             heading=heading,
             plan=plan,
             card=card,
-            chance=percent(plan.under),
-            rules=self._rules(plan, pieces),
+            handled=[
+                Handled(self.stock.piece(each.piece), self.stock.mount(each.after))
+                for each in plan.handling
+            ],
+            weight=Estimate(plan.weight + heavier, plan.u_weight),
+            shares=shares,
+            rules=self._rules(shares, pieces),
             to_mark=to_mark(pieces, self.held),
         )
 
@@ -221,16 +248,22 @@ class _Planning:
         planned = [Placed(self.stock.pieces[piece], mount) for piece, mount in plan.placed]
         return planned + [Placed(piece, "") for piece in self.stock.placeless]
 
-    def _rules(self, plan: BallastPlan, pieces: Sequence[Placed]) -> list[Said]:
-        """What the rules on left, rear, cross and ballast would say otherwise than they do now."""
-        held, shares, four = self.held, plan.now, self.scales.four
-        then = replace(
-            held.facts,
-            left=_percent(shares.left, shares.u_left) if four else None,
-            rear=_percent(shares.rear, shares.u_rear) if four else None,
-            cross=_percent(shares.cross, shares.u_cross) if four else None,
-            pieces=tuple(each.seen for each in pieces),
+    def _shares(self, plan: BallastPlan) -> SharesThen | None:
+        if not self.scales.four:
+            return None
+        now = plan.now
+        return SharesThen(
+            left=_percent(now.left, now.u_left),
+            rear=_percent(now.rear, now.u_rear),
+            cross=_percent(now.cross, now.u_cross),
         )
+
+    def _rules(self, shares: SharesThen | None, pieces: Sequence[Placed]) -> list[Said]:
+        """What the rules on left, rear, cross and ballast would say otherwise than they do now."""
+        held, seen = self.held, tuple(each.seen for each in pieces)
+        then = replace(held.facts, pieces=seen)
+        if shares is not None:
+            then = replace(then, left=shares.left, rear=shares.rear, cross=shares.cross)
         told = (
             (rule, rule.judged(held.facts, held.judge), rule.judged(then, held.judge))
             for rule in held.rules
