@@ -3,7 +3,8 @@
 from typing import Any
 from uuid import UUID
 
-from drf_spectacular.utils import extend_schema, extend_schema_view
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_view
 from rest_framework import mixins, status
 from rest_framework.decorators import action
 from rest_framework.request import Request
@@ -18,16 +19,20 @@ from events.actions.scales import add_scale_set
 from events.api import serializers as s
 from events.api.base import InClubUnits
 from events.models import Rule, RuleSet, ScaleSet
+from events.queries.rule_changes import changes_since, chosen_earlier, earlier_versions
 from events.queries.rule_sets import kinds_by_title
 from events.rules import RuleKind
 from teams.models import Club
+
+SINCE = OpenApiParameter("since", OpenApiTypes.INT, description="An earlier version's number.")
+NOTHING_BEFORE: dict[str, Any] = {"earlier": None, "rules": [], "decision": None}
 
 
 @extend_schema_view(create=creates(s.RuleSetSerializer, s.RuleSetCreateSerializer))
 class RuleSets(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
     """Versions of classes' rules: drafted, filled, published for a date, retired."""
 
-    queryset = RuleSet.objects.prefetch_related("rules").order_by("-id")
+    queryset = RuleSet.objects.select_related("club").prefetch_related("rules").order_by("-id")
     serializer_class = s.RuleSetSerializer
     create_serializer_class = s.RuleSetCreateSerializer
     filterset_fields = ("club", "race_class", "state")
@@ -59,6 +64,16 @@ class RuleSets(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
         """Takes a published version out of use."""
         done = actions.retire_rule_set(by=asking(request), rule_set=self.get_object())
         return Response(s.RuleSetSerializer(done).data)
+
+    @extend_schema(responses=s.RuleChangesSerializer, parameters=[SINCE], filters=False)
+    @action(detail=True, pagination_class=None, filterset_fields=())
+    def changes(self, request: Request, **_: Any) -> Response:
+        """What differs from the version just before, or from the one asked for."""
+        found = self.get_object()
+        since = chosen_earlier(earlier_versions(found), request.query_params.get("since", ""))
+        units = asking(request).units(found.club.units())
+        told = since and changes_since(since, found, units)
+        return Response(s.RuleChangesSerializer(told or NOTHING_BEFORE).data)
 
 
 @extend_schema_view(create=creates(s.RuleSerializer, s.RuleCreateSerializer))

@@ -39,8 +39,7 @@ def rules_for(car: Car) -> tuple[RuleSet | None, Entry | None]:
 
 def rules_in(rule_set: RuleSet) -> list[RuleKind]:
     """What a version declares, in its order."""
-    rows = rule_set.rules.order_by("order")
-    return [rule_from(row.kind, row.parameters) for row in rows]
+    return [rule_from(row.kind, row.parameters) for row in rule_set.rules.all()]
 
 
 def kinds_by_title() -> list[type[RuleKind]]:

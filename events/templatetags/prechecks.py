@@ -10,6 +10,8 @@ from events.queries.light_words import percent
 
 register = template.Library()
 
+NO_BREAK = "\N{NO-BREAK SPACE}"
+
 
 @register.filter
 def estimate(one: Estimate, units: Units) -> str:
@@ -19,5 +21,5 @@ def estimate(one: Estimate, units: Units) -> str:
 
 @register.filter
 def chance(share: float) -> str:
-    """A chance as people say it."""
-    return percent(share)
+    """A chance as people say it, on one line."""
+    return percent(share).replace(" ", NO_BREAK)
