@@ -45,9 +45,15 @@ class WeighingForm(QuantityForm):
     )
     driver = QuantityInput(
         kind=Kind.MASS,
-        label="Driver heavier at the weighing by",
+        label="Heavier at the weighing by",
         required=False,
-        help_text="Minus where lighter, say without a coat.",
+        help_text="The driver in a coat, say. Minus where lighter: fuel burnt, told by its weight.",
+    )
+    between = QuantityInput(
+        kind=Kind.MASS,
+        label="Doubt between these scales and those that decide",
+        required=False,
+        help_text="A standard uncertainty. Empty: as these scales read.",
     )
 
     def __init__(
@@ -56,13 +62,15 @@ class WeighingForm(QuantityForm):
         super().__init__(*args, units=units, **kwargs)
         self.initial["margin"] = "1 lb" if units.mass == "lb" else "0.5 kg"
         self.initial["fuel_now"] = sheet.fuel_typed
-        if limit is not None:
+        if limit is not None and limit.minimum is not None:
             self.initial["minimum"] = show(limit.minimum, Kind.MASS, unit=units.mass).text
 
     def clean(self) -> dict[str, Any]:
         """Fuel that is used or filled up sits somewhere."""
         given = super().clean() or {}
         now, then = _value(given.get("fuel_now")), given.get("fuel_then")
+        if _value(given.get("between")) < 0:
+            self.add_error("between", "Write zero or more.")
         if then is not None and _value(then) != now and not given.get("tank_x"):
             self.add_error("tank_x", "Say where the tank is: its weight will be gone from there.")
         return given
@@ -72,6 +80,7 @@ class WeighingForm(QuantityForm):
         """What was written, canonical."""
         given = self.cleaned_data
         now, then, x = given["fuel_now"], given["fuel_then"], given["tank_x"]
+        between = given["between"]
         return Weighing(
             minimum=_value(given["minimum"]),
             margin=_value(given["margin"]),
@@ -80,6 +89,7 @@ class WeighingForm(QuantityForm):
             fuel=given["fuel"] or "gasoline",
             tank=None if x is None else (_value(x), _value(given["tank_y"])),
             driver=_value(given["driver"]),
+            between=None if between is None else _value(between),
         )
 
 

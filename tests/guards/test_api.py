@@ -69,6 +69,7 @@ get cars/{id}/drift                 200  200  200  200  404  404  404  404  404 
 get changes                         200  200  200  200  200  200  200  200  200  200  401
 post changes                        201  201  403  403  400  400  400  400  400  400  401
 get changes/{id}                    200  200  200  200  404  404  404  404  404  404  401
+get cars/{id}/pre-check             200  200  200  200  404  404  404  404  404  404  401
 get chassis                         200  200  200  200  200  200  200  200  200  200  401
 post chassis                        403  403  403  403  403  403  400  201  403  400  401
 get chassis/{id}                    200  200  200  200  200  200  404  200  200  404  401
@@ -87,6 +88,10 @@ patch coach-links/{id}              200  403  403  403  404  404  404  403  404 
 get comments                        200  200  200  200  200  200  200  200  200  200  401
 post comments                       201  201  403  201  400  400  400  400  400  400  401
 get comments/{id}                   200  200  200  200  404  404  404  404  404  404  401
+get draws                           200  200  200  200  200  200  200  200  200  200  401
+post draws                          403  403  403  403  403  201  400  403  403  400  401
+get draws/{id}                      200  200  200  200  200  200  404  200  200  404  401
+get draws/{id}/repeat               200  200  200  200  200  200  404  200  200  404  401
 get driver-weights                  200  200  200  200  200  200  200  200  200  200  401
 post driver-weights                 201  201  403  403  400  400  400  400  400  400  401
 delete driver-weights/{id}          204  204  404  403  404  404  404  404  404  404  401
@@ -102,6 +107,7 @@ post entries                        201  201  403  403  400  400  400  400  400 
 post entries/by-hand                403  403  403  403  403  201  400  201  403  400  401
 get entries/{id}                    200  200  200  200  404  200  404  200  404  404  401
 patch entries/{id}                  200  200  403  403  404  200  404  200  404  404  401
+post entries/{id}/restore           200  200  403  403  404  200  404  200  404  404  401
 post entries/{id}/withdraw          200  200  403  403  404  200  404  200  404  404  401
 get event-classes                   200  200  200  200  200  200  200  200  200  200  401
 post event-classes                  403  403  403  403  403  403  400  201  403  400  401
@@ -115,6 +121,8 @@ get events/{id}/desk                403  403  403  403  403  200  404  200  403 
 post events/{id}/end                403  403  403  403  403  403  404  200  403  404  401
 post events/{id}/publish-findings   403  403  403  403  403  403  404  200  403  404  401
 get events/{id}/published-findings  200  200  200  200  200  200  404  200  200  404  401
+get events/{id}/records             403  403  403  403  403  200  404  200  403  404  401
+get events/{id}/records/file        403  403  403  403  403  200  404  200  403  404  401
 post events/{id}/reopen             403  403  403  403  403  403  404  409  403  404  401
 post events/{id}/start              403  403  403  403  403  403  404  200  403  404  401
 get events/{id}/start-list          200  200  200  200  200  200  404  200  200  404  401
@@ -155,6 +163,7 @@ get rule-sets                       200  200  200  200  200  200  200  200  200 
 post rule-sets                      403  403  403  403  403  403  400  201  403  400  401
 get rule-sets/{id}                  200  200  200  200  200  200  404  200  200  404  401
 put rule-sets/{id}                  403  403  403  403  403  403  404  200  403  404  401
+get rule-sets/{id}/changes          200  200  200  200  200  200  404  200  200  404  401
 post rule-sets/{id}/publish         403  403  403  403  403  403  404  200  403  404  401
 post rule-sets/{id}/retire          403  403  403  403  403  403  404  200  403  404  401
 get rules                           200  200  200  200  200  200  200  200  200  200  401
@@ -168,6 +177,7 @@ get scale-checks/{id}               200  200  200  200  200  200  404  200  200 
 get scale-sets                      200  200  200  200  200  200  200  200  200  200  401
 post scale-sets                     403  403  403  403  403  403  400  201  403  400  401
 get scale-sets/{id}                 200  200  200  200  200  200  404  200  200  404  401
+post scale-sets/{id}/corrections    403  403  403  403  403  403  404  200  403  404  401
 get sheets                          200  200  200  200  200  200  200  200  200  200  401
 post sheets                         201  201  403  403  400  400  400  400  400  400  401
 get sheets/{id}                     200  200  200  200  404  404  404  404  404  404  401
@@ -187,6 +197,7 @@ patch team-members/{id}             200  403  403  403  404  404  404  403  404 
 get teams                           200  200  200  200  200  200  200  200  200  200  401
 post teams                          403  403  403  403  403  403  400  201  403  400  401
 get teams/{id}                      200  200  200  200  200  200  404  200  200  404  401
+get teams/{id}/results              200  200  200  200  403  200  404  200  403  404  401
 get tech-readings                   200  200  200  200  200  200  200  200  200  200  401
 post tech-readings                  403  403  403  403  400  201  400  403  400  400  401
 get tech-readings/{id}              200  200  200  200  404  200  404  200  404  404  401
@@ -230,6 +241,7 @@ ID: dict[str, Callable[[World], Any]] = {
     "clubs": lambda w: w.people.club.pk,
     "coach-links": lambda w: w.link().pk,
     "comments": lambda w: w.comment.pk,
+    "draws": lambda w: w.draw.pk,
     "driver-weights": lambda w: w.weight.pk,
     "drivers": lambda w: w.driver.pk,
     "entries": lambda w: w.meeting.entry.pk,
@@ -262,6 +274,7 @@ ID_OF: dict[str, Callable[[World], Any]] = {
     "get baselines/{id}": lambda w: w.baseline.pk,
     "get baselines/{id}/values": lambda w: w.baseline.pk,
     "post baselines/{id}/copy": lambda w: w.baseline.pk,
+    "post entries/{id}/restore": lambda w: w.withdrawn.pk,
     "post events/{id}/start": lambda w: w.next_event.pk,
     "post rule-sets/{id}/retire": lambda w: w.rule_set.pk,
     "get sheets/{id}/turn-plans": lambda w: w.bench.pk,
@@ -270,6 +283,7 @@ ID_OF: dict[str, Callable[[World], Any]] = {
 }
 QUERY: dict[str, str] = {
     "get events/{id}/cars-by-number": "?number=27",
+    "get events/{id}/records/file": "?kind=csv",
     "get sheets/{id}/what-if": "?turns=1,0,0,0",
     "delete baselines/{id}/values": "?measure=wheelbase&spot=left",
 }
@@ -310,6 +324,9 @@ BODY: dict[str, Callable[[World], Any]] = {
     },
     "patch coach-links/{id}": lambda w: {"may_write": True},
     "post comments": lambda w: {"sheet": w.sheet.pk, "text": "Well read."},
+    "post draws": lambda w: {
+        **{"event": w.meeting.event.pk, "seed": "9 9 1", "count": 1, "purpose": "Ballast check"}
+    },
     "post driver-weights": lambda w: {
         **{"driver": w.driver.pk, "weighed_on": "2026-04-01", "mass": "79 lb"}
     },
@@ -357,6 +374,7 @@ BODY: dict[str, Callable[[World], Any]] = {
         "pads_level": True,
         "loads": [{"pad": "car", "reference": "100 kg", "indicated": "100 kg"}],
     },
+    "post scale-sets/{id}/corrections": lambda w: {"applied": True},
     "post scale-sets": lambda w: {
         **{"club": w.people.club.pk, "name": "New", "division": "0.1 kg", "pads": 1}
     },
