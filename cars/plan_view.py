@@ -216,14 +216,11 @@ RATES = ("Front springs", "Rear springs", "Tyres", "Seat travel per turn")
 
 
 def rates_said(found: Calibration) -> list[tuple[str, str]]:
-    """'Front springs: 1.04 of the chassis page, ± 6%'."""
+    """'Front springs: × 1.04 ± 6%', times what the chassis page says."""
     if found.calibrated is None:
         return []
     rates = zip(RATES, found.calibrated.multipliers, found.calibrated.u_log, strict=True)
-    return [
-        (name, f"{value:.2f} of the chassis page, ± {PERCENT * COVERAGE_95 * u:.0f}%")
-        for name, value, u in rates
-    ]
+    return [(name, f"× {value:.2f} ± {PERCENT * COVERAGE_95 * u:.0f}%") for name, value, u in rates]
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cars.figuring import predicted, spread
-from cars.mechanics import Corners
+from cars.mechanics import CORNER_NAMES, Corners
 from cars.mechanics.ballastplan import BallastPlan, Handling
 from cars.queries.ballast_plan import PERCENT, Stock
 from cars.queries.bench import Bench
@@ -37,7 +37,7 @@ def ballast_cards(
 def _card(bench: Bench, stock: Stock, plan: BallastPlan, driver: float) -> BallastCard:
     units = bench.units
     return BallastCard(
-        todo=[_said(handling) for handling in plan.handling],
+        todo=[_said(handling, stock) for handling in plan.handling],
         moves=[
             f"{stock.piece(each.piece)}:{stock.mount(each.after) or ''}" for each in plan.handling
         ],
@@ -63,12 +63,14 @@ def _percent(share: float, bench: Bench) -> str:
     return predicted(PERCENT * share, Kind.PERCENT, bench.units)
 
 
-def _said(handling: Handling) -> str:
+def _said(handling: Handling, stock: Stock) -> str:
+    row = stock.pieces[handling.piece]
+    piece = f"the {row.marked_mass_typed} piece marked {row.label}"
     if handling.before is None:
-        return f"Fit {handling.piece} at {handling.after}"
+        return f"Fit {piece} at {handling.after}"
     if handling.after is None:
-        return f"Take {handling.piece} off {handling.before}"
-    return f"Move {handling.piece} from {handling.before} to {handling.after}"
+        return f"Take {piece} off {handling.before}"
+    return f"Move {piece} from {handling.before} to {handling.after}"
 
 
 def _over(over: float, bench: Bench) -> str:
@@ -86,11 +88,12 @@ def _risk(under: float) -> str:
 
 
 def _heights(change: Corners, bench: Bench) -> str:
-    largest = max(change, key=abs)
-    if abs(largest) < 0.4:
+    corner, largest = max(zip(CORNER_NAMES, change, strict=True), key=lambda each: abs(each[1]))
+    most = predicted(abs(largest), Kind.LENGTH, bench.units)
+    if abs(largest) < 0.4 or most == predicted(0.0, Kind.LENGTH, bench.units):
         return ""
     way = "lower" if largest < 0 else "higher"
-    return f"A corner will stand {predicted(abs(largest), Kind.LENGTH, bench.units)} {way}."
+    return f"{corner} moves most: it will stand {most} {way}."
 
 
 def _notes(plan: BallastPlan) -> list[str]:

@@ -39,6 +39,7 @@ SETUP_SHEET = register(
         model=Sheet,
         title=title,
         html=setup_sheet_html,
+        clock=lambda sheet: sheet.team.club.zone(),
         styles=("cars/setup_sheet.css",),
     )
 )

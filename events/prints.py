@@ -10,6 +10,7 @@ from django.db.models import Model
 from django.http import Http404
 from django.template.loader import render_to_string
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.safestring import mark_safe
 
 from cars.models import BallastPiece, Car
@@ -24,6 +25,7 @@ from events.models import Entry, Event
 from events.queries.ballast import pieces_on
 from events.queries.books import EntryBook, book_of, books_of
 from events.queries.records import records_of, scale_checks_of
+from teams.models import Club
 
 STYLES = ("events/prints.css",)
 MEDIUM = "m"  # 15 % of the code may be dirty
@@ -82,12 +84,13 @@ def weigh_in_list_html(event: Event, viewer: User) -> str:
 
 def record_book_html(event: Event, viewer: User) -> str:
     """Everything on record, and the last hash of the chain."""
-    units = viewer.units(event.club.units())
+    units, records = viewer.units(event.club.units()), records_of(event)
     context = {
         "event": event,
         "units": units,
         "books": books_of(event, units, withdrawn=True),
-        "records": records_of(event),
+        "records": records,
+        "named": records.last_at or timezone.now(),
         "scale_checks": list(scale_checks_of(event).select_related("scale_set", "by")),  # type: ignore[attr-defined]
         "draws": event.draws.select_related("event_class__race_class", "by").order_by("created_at"),
         "classes": event.classes.select_related("race_class", "rule_set"),
@@ -103,6 +106,7 @@ def _register(key: str, name: str, html: Callable[[Any, User], str]) -> None:
             model=Event,
             title=lambda event: f"{name}, {event}",
             html=html,
+            clock=lambda event: event.club.zone(),
             styles=STYLES,
         )
     )
@@ -115,6 +119,7 @@ register(
         model=Entry,
         title=lambda entry: f"Tech card, {entry}, {entry.event}",
         html=tech_card_html,
+        clock=lambda entry: entry.club.zone(),
         styles=STYLES,
     )
 )
@@ -142,6 +147,10 @@ def labels_html(subject: Entry | Car, sheet: LabelSheet) -> str:
     return render_to_string("events/print/labels.html", {"sheets": drawn, "sheet": sheet})
 
 
+def _club_of(subject: Entry | Car) -> Club:
+    return subject.club if isinstance(subject, Entry) else subject.team.club
+
+
 def _register_labels(model: type[Model], of: str, sheet: LabelSheet) -> None:
     register(
         Document(
@@ -150,6 +159,7 @@ def _register_labels(model: type[Model], of: str, sheet: LabelSheet) -> None:
             model=model,
             title=lambda subject: f"Ballast labels, {subject}, {sheet.words}",
             html=lambda subject, _: labels_html(subject, sheet),
+            clock=lambda subject: _club_of(subject).zone(),
             styles=(f"events/labels_{sheet.paper.lower()}.css",),
         )
     )

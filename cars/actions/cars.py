@@ -3,8 +3,6 @@
 from datetime import date
 from uuid import UUID
 
-from django.utils import timezone
-
 from cars.may import check_can_keep_car
 from cars.models import Baseline, Car, Chassis, Ownership
 from clubsetup.access.actions import action, record
@@ -13,6 +11,7 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from teams.may import check_can_crew
 from teams.models import RaceClass, Team
+from teams.queries.clocks import today_of
 
 LONGEST_NUMBER = 6
 
@@ -36,7 +35,7 @@ def add_car(
     _describe(car, chassis, race_class, baseline)
     car.name = name.strip()
     car.save(force_insert=True)
-    first_day = since or timezone.localdate()
+    first_day = since or today_of(by)
     Ownership.objects.create(car=car, team=team, since=first_day)
     record(by=by, did="added", on=car, team_id=team.pk, since=first_day.isoformat())
     return car

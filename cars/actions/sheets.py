@@ -18,6 +18,7 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities.reading import Typed
 from teams.models import Driver, Surface, Track
+from teams.queries.clocks import today_of
 
 
 @action
@@ -55,7 +56,7 @@ def open_sheet(
         car=car,
         team_id=car.team_id,
         role=role,
-        made_on=made_on or timezone.localdate(),
+        made_on=made_on or today_of(by),
         based_on=based_on,
         opened_by=by,
     )

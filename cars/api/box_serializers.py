@@ -72,7 +72,7 @@ class BoxNowSerializer(serializers.Serializer[Any]):
     def get_off_by(self, each: BenchBox) -> str | None:
         """An exact decimal."""
         box = each.box
-        if box.aim is None or not box.is_taken:
+        if box.standard is None or not box.is_taken:
             return None
         return f"{box.judgement.miss.normalize() + 0:f}"
 
@@ -95,14 +95,20 @@ class BenchBoxSerializer(BoxNowSerializer):
     def get_target(self, each: BenchBox) -> dict[str, str] | None:
         """Canonical, and as the person asking reads it."""
         box = each.box
-        return quantity_json(box.aim.target, box.measure.kind, box.target) if box.aim else None
+        return (
+            quantity_json(box.standard.target, box.measure.kind, box.target)
+            if box.standard
+            else None
+        )
 
     @extend_schema_field(QuantitySerializer(allow_null=True))
     def get_tolerance(self, each: BenchBox) -> dict[str, str] | None:
         """Canonical, and as the person asking reads it."""
         box = each.box
         return (
-            quantity_json(box.aim.tolerance, box.measure.kind, box.tolerance) if box.aim else None
+            quantity_json(box.standard.tolerance, box.measure.kind, box.tolerance)
+            if box.standard
+            else None
         )
 
 

@@ -186,12 +186,15 @@ class WeighingAskedSerializer(serializers.Serializer[Any]):
     tank_x = asked(Kind.LENGTH, "Ahead of the rear axle; needed where the fuel differs.")
     tank_y = asked(Kind.LENGTH, "Left of the middle; minus is right.")
     driver = asked(Kind.MASS, "Heavier at the weighing by; minus where lighter.")
+    between = asked(
+        Kind.MASS, "Doubt between these scales and those that decide; left out: as these pads."
+    )
 
     @property
     def weighing(self) -> Weighing:
         """What was asked, canonical. Raises Invalid."""
         given = self.validated_data
-        then, x = given["fuel_then"], given["tank_x"]
+        then, x, between = (given[name] for name in ("fuel_then", "tank_x", "between"))
         return weighing_of(
             number(given["minimum"]),
             number(given["margin"]),
@@ -201,6 +204,7 @@ class WeighingAskedSerializer(serializers.Serializer[Any]):
             number(given["tank_y"]),
             fuel=given["fuel"],
             driver=number(given["driver"]),
+            between=number(between) if between else None,
         )
 
 

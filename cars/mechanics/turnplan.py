@@ -91,7 +91,7 @@ class Shortfall:
             "contradict": "no turns can bring these targets together",
             "room": "the thread left does not reach",
             "adjusters": "more corners have to be turned",
-            "step": "it lies between whole steps, or one target has to give",
+            "step": "the steps are too coarse, or one target has to give",
             "lift": f"{' and '.join(self.lifted)} would come off the pad",
         }[self.reason]
         missed = f"{', '.join(self.targets)} out of tolerance: " if self.targets else ""

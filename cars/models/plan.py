@@ -3,11 +3,13 @@ from typing import Any
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 from cars.models.car import Car
 from cars.models.sheet import Sheet
 from clubsetup.access.models import Row, User
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
+from clubsetup.clock.writing import day
 from teams.models import Team
 
 FOUR = 4
@@ -84,7 +86,7 @@ class Plan(Row):
         return [float(turns) for turns in self.turns]
 
     def __str__(self) -> str:
-        return f"Turn plan {self.accepted_at:%d %b %Y}"
+        return f"Turn plan {day(timezone.localtime(self.accepted_at))}"
 
 
 class CalibrationReset(Row):

@@ -7,6 +7,7 @@ from cars.models.car import Car
 from cars.models.catalogue import Measure, Spot
 from clubsetup.access.models import Row, User
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
+from clubsetup.clock.writing import day
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.model_fields import QuantityField
 from teams.models import Driver, Surface, Team, Track
@@ -87,7 +88,7 @@ class Sheet(Row):
         ]
 
     def __str__(self) -> str:
-        return f"{self.get_role_display()} {self.made_on.day} {self.made_on:%b %Y}"
+        return f"{self.get_role_display()} {day(self.made_on)}"
 
 
 class Reading(Row):

@@ -46,9 +46,15 @@ class WeighingForm(QuantityForm):
     )
     driver = QuantityInput(
         kind=Kind.MASS,
-        label="Driver heavier at the weighing by",
+        label="Heavier at the weighing by",
         required=False,
-        help_text="Minus where lighter, say without a coat.",
+        help_text="The driver in a coat, say. Minus where lighter: fuel burnt, told by its weight.",
+    )
+    between = QuantityInput(
+        kind=Kind.MASS,
+        label="Doubt between these scales and those that decide",
+        required=False,
+        help_text="A standard uncertainty. Empty: as these scales read.",
     )
 
     def __init__(
@@ -57,7 +63,7 @@ class WeighingForm(QuantityForm):
         super().__init__(*args, units=units, **kwargs)
         self.initial["margin"] = "1 lb" if units.mass == "lb" else "0.5 kg"
         self.initial["fuel_now"] = sheet.fuel_typed
-        if limit is not None:
+        if limit is not None and limit.minimum is not None:
             self.initial["minimum"] = show(limit.minimum, Kind.MASS, unit=units.mass).text
 
     def clean(self) -> dict[str, Any]:
@@ -72,7 +78,7 @@ class WeighingForm(QuantityForm):
 
 
 def _weighing(given: dict[str, Any]) -> Weighing:
-    then, x, y = (given[name] for name in ("fuel_then", "tank_x", "tank_y"))
+    then, x, y, between = (given[name] for name in ("fuel_then", "tank_x", "tank_y", "between"))
     return weighing_of(
         _value(given["minimum"]),
         _value(given["margin"]),
@@ -82,6 +88,7 @@ def _weighing(given: dict[str, Any]) -> Weighing:
         _value(y),
         fuel=given["fuel"] or "gasoline",
         driver=_value(given["driver"]),
+        between=None if between is None else _value(between),
     )
 
 

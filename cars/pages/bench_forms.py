@@ -52,7 +52,9 @@ class StartForm(QuantityForm):
         self._choose("track", Track.objects.filter(club_id=car.chassis.club_id))
         self._choose("driver", Driver.objects.filter(team_id=car.team_id))
         first = choices[0].value if choices else ""
-        self.initial.update(made_on=timezone.localdate(), aim=first)
+        last = Sheet.objects.filter(car=car).order_by("-made_on", "-created_at").first()
+        driver = last.driver_id if last else None
+        self.initial.update(made_on=timezone.localdate(), aim=first, driver=driver)
 
     def _choose(self, name: str, rows: Any) -> None:
         self.fields[name].queryset = rows  # type: ignore[attr-defined]  # a ModelChoiceField

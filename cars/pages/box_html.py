@@ -9,6 +9,7 @@ from html import escape
 
 from django.utils.safestring import SafeString, mark_safe
 
+from cars.models.catalogue import Taken
 from cars.queries.sheet_view import Box, Row, SheetView
 
 OOB = ' hx-swap-oob="true"'
@@ -33,9 +34,10 @@ def verdict(box: Box, *, oob: bool = False, editable: bool = False) -> SafeStrin
             f"{box.shape}</span> {escape(box.words)}</span>"
         )
         if editable and box.is_retake:
+            same = "Checked again" if box.measure.taken == Taken.DONE else "Read again: the same"
             said += (
-                f'<button form="same-again" name="again" value="{box.name}">Read again: '
-                f'the same<span class="visually-hidden">, {box.spot_name}</span></button>'
+                f'<button form="same-again" name="again" value="{box.name}">{same}'
+                f'<span class="visually-hidden">, {box.spot_name}</span></button>'
             )
     return _safe(f'<div class="verdict" id="v-{box.html_id}"{swap}>{said}</div>')
 
@@ -45,7 +47,7 @@ def _head(box: Box, row: Row, view: SheetView) -> str:
     before = (
         f'<span class="aim">{view.before_word} {escape(box.before)}</span>' if box.before else ""
     )
-    target = f"target {escape(box.target)} ± {escape(box.tolerance)}" if box.target else ""
+    target = f"target {escape(box.aim)}" if box.target else ""
     aim = f'<span class="aim">{target}</span>' if row.has_targets else ""
     if any(each.own for each in row.boxes):
         aim += f'<span class="aim">{f"ours {escape(box.own)}" if box.own else ""}</span>'
@@ -64,7 +66,7 @@ def figure(box: Box, row: Row, view: SheetView, *, oob: bool = False) -> SafeStr
 
 def _tick(box: Box, row: Row, save: str) -> str:
     name = escape(row.measure.name)
-    label = f'<span class="visually-hidden">{name} </span>{box.spot}' if box.spot else name
+    label = f'<span class="visually-hidden">{name} </span>{box.spot or "Done"}'
     checked = " checked" if box.text else ""
     return (
         f'<label class="check"><input type="checkbox" name="{box.name}" value="done"{checked} '

@@ -14,6 +14,7 @@ from cars.models import Chassis
 from cars.pages.club_forms import ChassisForm, MountForm
 from cars.pages.find import chassis_or_404
 from cars.queries.baseline_view import baselines_of
+from cars.queries.chassis_view import geometry_said, mounts_said
 from clubsetup.access.errors import may
 from clubsetup.site.pages import form_page, person, submit
 from teams.may import check_can_steward
@@ -42,12 +43,14 @@ def chassis_list(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def chassis(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One chassis with its baselines and mounts."""
-    found = chassis_or_404(pk)
+    found, by = chassis_or_404(pk), person(request)
+    units = by.units(found.club.units())
     context = {
         "chassis": found,
+        "geometry": geometry_said(found, units),
         "baselines": baselines_of([found]),
-        "mounts": found.mounts.all(),
-        "may_keep": may(check_can_keep_chassis, person(request), found),
+        "mounts": mounts_said(found.mounts.all(), units),
+        "may_keep": may(check_can_keep_chassis, by, found),
     }
     return render(request, "cars/chassis.html", context)
 

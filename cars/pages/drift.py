@@ -24,7 +24,10 @@ STATES = {
     "usual for this car": ("none", "·", "usual for this car"),
     "within tolerance": ("good", "✓", "within its tolerance"),
 }
-_PLACES = {"in": 3, "lb": 1, "kg": 2, "mm": 1, "%": 1, "deg": 1}
+# Nothing gains pressure by coming loose.
+LESS_AIR = "look for a leak, or another gauge"
+MORE_AIR = "look for another gauge, or a warmer day"
+_PLACES = {"psi": 1, "bar": 2, "kPa": 0, "in": 3, "lb": 1, "kg": 2, "mm": 1, "%": 1, "deg": 1}
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +72,7 @@ def _line(each: Drift, known: Catalogue, units: Units) -> DriftLine:
     kind = Kind(measure.kind)
     state, shape, words = STATES[each.verdict]
     if state == "bad" and kind is Kind.PRESSURE:
-        words = "look for a leak, or another gauge"
+        words = LESS_AIR if each.difference < 0 else MORE_AIR
     usual = "–"
     if each.habit is not None:
         middle = _said(each.habit.middle, kind, units, sign=True)

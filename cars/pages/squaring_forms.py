@@ -30,7 +30,7 @@ class RodForm(QuantityForm):
         kind=Kind.ANGLE,
         label="Upper rod rises towards the frame by",
         required=False,
-        help_text="Empty: level. Minus where it falls.",
+        help_text="An angle, as in 2.5°. Empty: level. Minus where it falls.",
     )
     angle_lower = QuantityInput(
         kind=Kind.ANGLE, label="Lower rod rises towards the frame by", required=False

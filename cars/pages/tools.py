@@ -33,9 +33,20 @@ def tools_of(step: str) -> list[tuple[str, str]]:
     return [(name, said) for name, said in TOOLS if name in OF_STEP.get(step, ())]
 
 
+# The step of the bench that a tool is asked from.
+STEP_OF = {
+    "sheet-turn": "scales",
+    "sheet-what-if": "scales",
+    "sheet-add": "ballast",
+    "sheet-square": "rear-axle",
+    "sheet-marks": "kingpin",
+    "sheet-lead": "lead",
+}
+
+
 def on_the_page(sheet: Sheet, here: str) -> dict[str, Any]:
-    """The sheet, and the row of links with the one that is shown."""
-    return {"sheet": sheet, "here": here, "tools": TOOLS}
+    """The sheet, the row of links with the one that is shown, and its step of the bench."""
+    return {"sheet": sheet, "here": here, "tools": TOOLS, "bench_step": STEP_OF[here]}
 
 
 def remember(request: HttpRequest, form: str, fields: Iterable[str]) -> None:

@@ -10,6 +10,7 @@ from cars.queries.bench_targets import Towards, targets_of, towards_of
 from cars.queries.catalogue import Catalogue
 from cars.queries.preferences import has_preferences
 from cars.tolerances import tolerance_of
+from clubsetup.clock.writing import day
 
 BENCH, OWN = "bench", "own"
 OWN_NAME = "Our own preferences"
@@ -70,9 +71,7 @@ def _others(sheet: Sheet, bench: Towards) -> list[Aim]:
     targets = Sheet.objects.filter(
         car_id=sheet.car_id, team_id=sheet.team_id, role=Sheet.Role.TARGET, corrected_by=None
     ).exclude(pk__in=[sheet.pk, bench.sheet.pk if bench.sheet else sheet.pk])
-    found = [
-        Aim(str(row.pk), f"Own target of {row.made_on:%d %b %Y}", Towards(row)) for row in targets
-    ]
+    found = [Aim(str(row.pk), f"Own target of {day(row.made_on)}", Towards(row)) for row in targets]
     if not bench.own and has_preferences(sheet):
         found.append(Aim(OWN, OWN_NAME, Towards(own=True)))
     return found

@@ -12,6 +12,7 @@ from cars.models import Baseline, BaselineValue, BenchTarget, Car, Preference, R
 from cars.queries.catalogue import Catalogue
 from cars.queries.preferences import preferred_targets
 from cars.tolerances import tolerance_of
+from clubsetup.clock.writing import day
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,10 +30,14 @@ def choices_for(car: Car) -> list[Choice]:
     """The baselines in force, the team's preferences, its target sheets, and the last sheet left
     at each track.
 
-    The car's own baseline comes first.
+    The car's own baseline comes first; where a newer one has replaced it, the one for its surface.
     """
     in_force = Baseline.objects.filter(chassis_id=car.chassis_id, state="published")
-    ordered = sorted(in_force.select_related("chassis"), key=lambda row: row.pk != car.baseline_id)
+    own = car.baseline
+    ordered = sorted(
+        in_force.select_related("chassis"),
+        key=lambda row: (own != row, own is not None and own.surface != row.surface),
+    )
     return [
         *(Choice(f"baseline:{row.pk}", f"Baseline: {row}", baseline=row) for row in ordered),
         *_preferences_of(car),
@@ -61,10 +66,10 @@ def _sheets_of(car: Car) -> list[Choice]:
 
 
 def _said(sheet: Sheet) -> str:
-    day = f"{sheet.made_on:%d %b %Y}"
+    left_on = day(sheet.made_on)
     if sheet.role == Sheet.Role.TARGET:
-        return f"Our own target of {day}" + (f", {sheet.track}" if sheet.track else "")
-    return f"As left last time at {sheet.track}, {day}"
+        return f"Our own target of {left_on}" + (f", {sheet.track}" if sheet.track else "")
+    return f"As left last time at {sheet.track}, {left_on}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,6 @@ from functools import cached_property, lru_cache
 from uuid import UUID
 
 from django.db import connection
-from django.utils.formats import date_format
 
 from cars.entries import Key, box_text
 from cars.figures import Figure, figures_of, with_derived
@@ -19,6 +18,7 @@ from cars.queries.changes import changes_of
 from cars.queries.sheet_view import Box, Row, SheetView, StepView, build
 from cars.wording import say
 from clubsetup.access.models import User
+from clubsetup.clock.writing import day
 from clubsetup.quantities.units import Units
 
 TAKES = (1, 2, 3)
@@ -117,7 +117,7 @@ class BenchRow:
 class Past:
     """Where the figures beside the boxes come from."""
 
-    said: str  # '11/13 Nov 2026, Quarry Lane'
+    said: str  # 'last found and left: 11 and 13 Nov 2026, Quarry Lane'
     other_surface: str = ""  # where that was not this sheet's
 
 
@@ -287,7 +287,8 @@ def _bench_box(
         takes.append(Take(key, text, reading, people.get(reading.by_id, "") if reading else ""))
     found = BenchBox(box, takes, repeats=_repeats(box.measure, takes, units))
     if before := back.get(box.key):
-        found.back = box_text(box.measure, before.typed, before.unit, units)
+        text = box_text(box.measure, before.typed, before.unit, units)
+        found.back = text if text != found.first.text else ""
     return found
 
 
@@ -344,14 +345,14 @@ def _past(sheets: list[Sheet], surface: str) -> list[Past]:
 def _past_of(group: list[Sheet], surface: str) -> Past:
     first, last = group[0], group[-1]
     roles = " and ".join(str(sheet.role) for sheet in group)
-    day = date_format(last.made_on, "j M Y")
+    days = day(last.made_on)
     if first.made_on != last.made_on:
         same_month = first.made_on.replace(day=1) == last.made_on.replace(day=1)
-        begun = str(first.made_on.day) if same_month else date_format(first.made_on, "j M Y")
-        day = f"{begun}/{day}" if same_month else f"{begun} / {day}"
+        begun = str(first.made_on.day) if same_month else day(first.made_on)
+        days = f"{begun} and {days}"
     where = f", {last.track}" if last.track else ""
     other = str(last.get_surface_display()).lower() if last.surface != surface else ""
-    return Past(f"last {roles}: {day}{where}", other)
+    return Past(f"last {roles}: {days}{where}", other)
 
 
 def _last_sheets(sheet: Sheet) -> dict[str, Sheet]:

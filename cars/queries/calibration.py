@@ -75,12 +75,12 @@ class Calibration:
 
     @property
     def words(self) -> str:
-        """'6 changes learned: what one turn does to cross is known within ±0.2%'."""
+        """'6 changes learned: what one turn does to cross is known within ±0.2%.'"""
         if self.within is None:
             return "No prediction yet: the chassis page has no geometry."
         count = f"{self.learned} change{'' if self.learned == 1 else 's'} learned"
         known = count if self.learned else "Nothing learned yet"
-        return f"{known}: what one turn does to cross is known within ±{self.within:.1f}%"
+        return f"{known}: what one turn does to cross is known within ±{self.within:.1f}%."
 
 
 def _loads(outcomes: Sequence[Outcome]) -> Corners:

@@ -37,7 +37,7 @@ class Box:
     source: str = ""
     own: str = ""  # what the team prefers here, without its unit
     before: str = ""
-    aim: BaselineValue | None = None  # the target itself
+    standard: BaselineValue | None = None  # the target itself
     cause: Change | None = None  # what asks for it again
     wrong: str = ""  # why what was typed cannot be kept
     state: str = ""
@@ -66,6 +66,11 @@ class Box:
     def spot_name(self) -> str:
         """Left front, ..."""
         return str(SPOT_NAMES[self.key.spot])
+
+    @property
+    def aim(self) -> str:
+        """'9 ± 0.5'; '12' where nothing may be off; empty without a target."""
+        return f"{self.target} ± {self.tolerance}" if self.tolerance != "0" else self.target
 
     @property
     def is_taken(self) -> bool:
@@ -271,7 +276,8 @@ def _ask_again(box: Box, change: Change) -> None:
     """Whatever the figure was, it no longer says how the car stands."""
     box.judgement = Judgement(Outcome.RETAKE, box.judgement.miss)
     box.cause, box.state, box.shape = change, "again", "↻"
-    box.words = f"take again: {change_said(change)}"
+    again = "check again" if box.measure.taken == Taken.DONE else "take again"
+    box.words = f"{again}: {change_said(change)}"
 
 
 def _box(
@@ -296,7 +302,7 @@ def _box(
         box.text = box_text(measure, reading.typed, reading.unit, units)
         box.shown = box.shown or reading.typed
     if target is not None:
-        box.aim = target
+        box.standard = target
         box.target = say(target.target, measure, units, bare=True)
         box.tolerance = say(target.tolerance, measure, units, delta=True, bare=True)
         box.source = target.source

@@ -2,11 +2,13 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import tzinfo
 from typing import Any
 from uuid import UUID
 
 from django.db.models import Model
 from django.http import Http404
+from django.utils import timezone
 
 from clubsetup.access.models import User
 
@@ -18,7 +20,8 @@ class Document:
     `key` names it in addresses and rows, `name` on buttons ("Setup sheet"). `model` is what it is
     printed of. `title(subject)` becomes the print's title and its file's name. `html(subject,
     viewer)` is the whole page as HTML; it runs in a transaction in which the person who asked is
-    the viewer, so it finds what they may see and no more. `styles` are static files that style it.
+    the viewer, so it finds what they may see and no more. `clock(subject)` is the zone whose wall
+    clock it tells. `styles` are static files that style it.
     """
 
     key: str
@@ -26,6 +29,7 @@ class Document:
     model: type[Model]
     title: Callable[[Any], str]
     html: Callable[[Any, User], str]
+    clock: Callable[[Any], tzinfo]
     styles: tuple[str, ...] = ("print.css",)
 
     def subject(self, subject_id: UUID) -> Any:
@@ -34,6 +38,11 @@ class Document:
         if found is None:
             raise Http404("There is no such thing, or it is not yours to see.")
         return found
+
+    def page(self, subject: Any, viewer: User) -> str:
+        """The HTML, with times as the document's clock tells them, whoever makes it and where."""
+        with timezone.override(self.clock(subject)):
+            return self.html(subject, viewer)
 
 
 _documents: dict[str, Document] = {}

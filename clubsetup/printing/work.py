@@ -89,7 +89,7 @@ def _build(held: Held) -> Source:
     with viewing_as(held.asked_by):
         job = PrintJob.objects.select_related("asked_by").get(pk=held.job_id)
         document = document_for(job.document)
-        html = document.html(document.subject(job.subject_id), job.asked_by)
+        html = document.page(document.subject(job.subject_id), job.asked_by)
     return Source(html, document.styles)
 
 

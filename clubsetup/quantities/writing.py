@@ -27,8 +27,8 @@ class Shown:
 
     @property
     def pretty(self) -> str:
-        """`text` with a real minus sign and fraction slash, for pages and prints."""
-        return self.bare.replace("-", "−").replace("/", "⁄") + self.suffix
+        """`text` with a real minus sign, for pages and prints."""
+        return self.bare.replace("-", "−") + self.suffix
 
     def __str__(self) -> str:
         return self.text if self.exact else f"about {self.text}"

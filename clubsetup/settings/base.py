@@ -1,7 +1,11 @@
 """Apps, templates, static files."""
 
+import os
 from pathlib import Path
 
+from django.core.exceptions import ImproperlyConfigured
+
+from clubsetup.clock.zones import UTC, unknown_zone
 from clubsetup.runtime.folder import data_folder
 
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
@@ -40,6 +44,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "clubsetup.access.middleware.ViewerMiddleware",
+    "teams.middleware.ClockMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "allauth.account.middleware.AccountMiddleware",
@@ -63,6 +68,7 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "clubsetup.site.context.site",
             ],
+            "builtins": ["clubsetup.site.templatetags.clock"],
         },
     }
 ]
@@ -73,7 +79,10 @@ STATICFILES_DIRS = [BASE_DIR / "clubsetup" / "static"]
 PRINTS_ROOT = DATA_DIR / "prints"
 
 LANGUAGE_CODE = "en-us"
-TIME_ZONE = "UTC"
+TIME_ZONE = "UTC"  # of the database, the API and every export; people read their club's
+CLUBSETUP_TIME_ZONE = os.environ.get("CLUBSETUP_TIME_ZONE", "") or UTC
+if problem := unknown_zone(CLUBSETUP_TIME_ZONE):
+    raise ImproperlyConfigured(f"CLUBSETUP_TIME_ZONE: {problem}")
 USE_I18N = True
 USE_TZ = True
 

@@ -81,6 +81,7 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
         "Corner": "cars.api.beside_serializers.CORNERS",
         "BaselineState": "cars.api.serializers.BASELINE_STATES",
         "SheetState": "cars.api.sheet_serializers.SHEET_STATES",
+        "EntryState": "events.api.tech_serializers.ENTRY_STATES",
         "SheetRole": "cars.api.sheet_serializers.SHEET_ROLES",
     },
 }

@@ -7,6 +7,7 @@ from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
+from clubsetup.clock.writing import day
 from events.may import check_can_run_event
 from events.models import Event, EventClass
 from events.queries.rule_sets import rules_on
@@ -66,7 +67,7 @@ def add_event_class(
     rule_set = rules_on(race_class, event.starts_on)
     if rule_set is None:
         raise WrongState(
-            f"{race_class} has no published rules that hold on {event.starts_on:%d %B %Y}. "
+            f"{race_class} has no published rules that hold on {day(event.starts_on)}. "
             "Publish them first."
         )
     event_class = EventClass.objects.create(

@@ -107,6 +107,7 @@ def _records(one: Evidence) -> dict[str, Any]:
     return {
         "stage": weighed.stage if weighed else None,
         "driver_in": weighed.driver_in if weighed else None,
+        "tank_empty": weighed.tank_empty if weighed else None,
         "scales": (weighed.scales or "passed") if weighed else None,
         "weigh_ins": [str(w.pk) for w in weighed.weigh_ins] if weighed else [],
         "ballast_checks": [str(check.pk) for check in one.checks],

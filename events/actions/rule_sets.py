@@ -1,6 +1,6 @@
 """A class's rules: drafted, filled, published for a date, retired. Published ones never change."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
 from uuid import UUID
@@ -12,9 +12,18 @@ from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
+from clubsetup.quantities.units import Units
 from events.may import check_can_keep_rules
 from events.models import Rule, RuleSet
-from events.rules import ParameterError, UnknownRuleKind, check_together, rule_from
+from events.queries.readings import lengths
+from events.rules import (
+    ParameterError,
+    RuleKind,
+    UnknownRuleKind,
+    check_together,
+    kind_of,
+    rule_from,
+)
 from teams.models import RaceClass
 
 
@@ -95,13 +104,7 @@ def add_rule(
     check_can_keep_rules(by, rule_set)
     refuse_unless_draft(rule_set)
     standing = list(rule_set.rules.all())
-    try:
-        declared = rule_from(kind, parameters)
-        check_together([*(rule_from(r.kind, r.parameters) for r in standing), declared])
-    except UnknownRuleKind as unknown:
-        raise Invalid("kind", "There is no rule of this kind.") from unknown
-    except ParameterError as refusal:
-        raise Invalid(refusal.parameter, refusal.problem.capitalize() + ".") from refusal
+    declared = _declared(by, rule_set, kind, parameters, beside=standing)
     rule = Rule.objects.create(
         pk=rule_id or new_id(),
         rule_set=rule_set,
@@ -112,6 +115,65 @@ def add_rule(
     )
     record(by=by, did="added", on=rule, club_id=rule.club_id, kind=kind, parameters=rule.parameters)
     return rule
+
+
+@action
+def change_rule(*, by: User, rule: Rule, parameters: Mapping[str, Any]) -> Rule:
+    """Declares a rule of a draft anew, in its place. Invalid names the parameter."""
+    rule_set = rule.rule_set
+    check_can_keep_rules(by, rule_set)
+    refuse_unless_draft(rule_set)
+    others = rule_set.rules.exclude(pk=rule.pk)
+    rule.parameters = _declared(by, rule_set, rule.kind, parameters, beside=others).to_params()
+    rule.save(update_fields=["parameters"])
+    record(
+        by=by,
+        did="changed",
+        on=rule,
+        club_id=rule.club_id,
+        kind=rule.kind,
+        parameters=rule.parameters,
+    )
+    return rule
+
+
+def _declared(
+    by: User, rule_set: RuleSet, kind: str, parameters: Mapping[str, Any], *, beside: Iterable[Rule]
+) -> RuleKind:
+    """A new rule of the set, refused where it makes no sense by itself or beside the others."""
+    declared = declare_rule(kind, parameters, by.units(rule_set.club.units()))
+    try:
+        check_together([*(rule_from(r.kind, r.parameters) for r in beside), declared])
+    except ParameterError as refusal:
+        raise Invalid(refusal.parameter, declared.told(refusal)) from refusal
+    return declared
+
+
+def declare_rule(kind: str, parameters: Mapping[str, Any], units: Units) -> RuleKind:
+    """A rule that could be kept. Invalid names the parameter, and tells it in `units`."""
+    try:
+        of_kind = kind_of(kind)
+    except UnknownRuleKind as unknown:
+        raise Invalid("kind", "There is no rule of this kind.") from unknown
+    try:
+        declared = of_kind.declare(parameters, units)
+    except ParameterError as refusal:
+        raise Invalid(refusal.parameter, of_kind.told(refusal)) from refusal
+    _refuse_unreadable(declared)
+    return declared
+
+
+def _refuse_unreadable(rule: RuleKind) -> None:
+    """A measure that nobody can take, or not there, would leave its rule unchecked for ever."""
+    where = rule.reads()
+    if where is None:
+        return
+    measure = lengths().filter(pk=where.measure).first()
+    if measure is None:
+        raise Invalid("measure", "Measure must be a length of the catalogue.")
+    if where.spot and where.spot not in measure.spots:
+        spots = ", ".join(measure.spots)
+        raise Invalid("spot", f"Where must be everywhere or one of {spots} for {measure}.")
 
 
 @action
@@ -134,6 +196,7 @@ def publish_rule_set(*, by: User, rule_set: RuleSet) -> RuleSet:
     refuse_unless_draft(rule_set)
     if not rule_set.rules.exists():
         raise WrongState("A version without a rule would let every car pass. Add a rule first.")
+    _refuse_absurd(by, rule_set)
     replaced = RuleSet.objects.filter(
         race_class_id=rule_set.race_class_id,
         state=RuleSet.State.PUBLISHED,
@@ -146,6 +209,18 @@ def publish_rule_set(*, by: User, rule_set: RuleSet) -> RuleSet:
     rule_set.save(update_fields=["state", "published_at", "published_by"])
     record(by=by, did="published", on=rule_set, club_id=rule_set.club_id, version=rule_set.version)
     return rule_set
+
+
+def _refuse_absurd(by: User, rule_set: RuleSet) -> None:
+    """Rules copied from an earlier version may be older than the bounds that hold now."""
+    units = by.units(rule_set.club.units())
+    for rule in rule_set.rules.all():
+        declared = rule_from(rule.kind, rule.parameters)
+        try:
+            declared.refuse_absurd(units)
+        except ParameterError as refusal:
+            words = declared.words(units)
+            raise WrongState(f"Change this rule first: {words}. {declared.told(refusal)}") from None
 
 
 @action

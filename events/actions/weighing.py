@@ -32,6 +32,7 @@ def weigh(
     driver_in: bool,
     pads: Mapping[str, Typed] | None = None,
     total: Typed | None = None,
+    tank_empty: bool = False,
     fuel_note: str = "",
     again: bool = False,
     device_at: datetime | None = None,
@@ -49,7 +50,9 @@ def weigh(
         raise Invalid("stage", "Say whether this is before or after the race.")
     if scale_set.club_id != entry.club_id:
         raise Invalid("scale_set", f"Choose scales of {entry.club}.")
-    if again and not standing_weigh_ins(entry, stage=stage, driver_in=driver_in):
+    if again and not standing_weigh_ins(
+        entry, stage=stage, driver_in=driver_in, tank_empty=tank_empty
+    ):
         raise Invalid("again", "There is no earlier weighing of this kind to count it with.")
     loads = _pads(pads, scale_set)
     mass = sum(loads.values(), Decimal(0)) if loads else _total(total)
@@ -62,9 +65,10 @@ def weigh(
         team_id=entry.team_id,
         by=by,
         device_at=device_at,
-        stage=stage,
         scale_set=scale_set,
+        stage=stage,
         driver_in=driver_in,
+        tank_empty=tank_empty,
         again=again,
         fuel_note=fuel_note.strip(),
         **{spot.lower(): load for spot, load in loads.items()},

@@ -12,6 +12,7 @@ from events.api.serializers import row
 from events.models import BallastCheck, Entry, Finding, ScaleSet, TechReading, Void, WeighIn
 from events.queries.states import State
 
+ENTRY_STATES = [(s.value, s.words) for s in State]
 RECORD = ("id", "entry", "by", "created_at", "device_at")
 
 
@@ -57,6 +58,7 @@ class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
             "scale_set",
             "driver_in",
             "again",
+            "tank_empty",
             "fuel_note",
             "lf",
             "rf",
@@ -96,6 +98,7 @@ class WeighInCreateSerializer(CreateOnceSerializer):
     driver_in = serializers.BooleanField()
     pads = PadsSerializer(required=False, allow_null=True, default=None)
     total = TypedQuantity(kind=Kind.MASS, required=False, allow_null=True, default=None)
+    tank_empty = serializers.BooleanField(default=False)
     fuel_note = serializers.CharField(max_length=40, required=False, allow_blank=True, default="")
     again = serializers.BooleanField(default=False)
     device_at = serializers.DateTimeField(required=False, allow_null=True, default=None)
@@ -225,5 +228,5 @@ class DeskRowSerializer(serializers.Serializer[Any]):
     number = serializers.CharField(source="entry.number")
     display_name = serializers.CharField(source="entry.display_name")
     team_name = serializers.CharField()
-    state = serializers.ChoiceField([(s.value, s.words) for s in State])
+    state = serializers.ChoiceField(ENTRY_STATES)
     sentence = serializers.CharField(source="worst.sentence", default="")

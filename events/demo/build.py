@@ -4,6 +4,7 @@ import json
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.db import transaction
@@ -56,7 +57,8 @@ def build_demo() -> bool:
         if Club.objects.filter(short_name=given["club"]["short_name"]).exists():
             return False
     with transaction.atomic():
-        Demo(given, cast, timezone.localdate()).build()
+        today = timezone.localdate(timezone=ZoneInfo(given["club"]["time_zone"]))
+        Demo(given, cast, today).build()
     return True
 
 

@@ -78,6 +78,8 @@ class WeighIn(OfficialRecord):
     driver_in = models.BooleanField()
     # The same car, rolled off and on with nothing changed: counts together with the one before.
     again = models.BooleanField(default=False)
+    # Drained or run dry: what a minimum without fuel asks for.
+    tank_empty = models.BooleanField(default=False)
     fuel_note = models.CharField(
         max_length=40, blank=True, help_text="As it came: full, empty, after the race."
     )

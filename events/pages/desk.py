@@ -28,7 +28,7 @@ from events.queries.record import entry_record
 EVENTS = Event.objects.select_related("club", "track")
 ENTRIES = Entry.objects.select_related(
     "event__club", "event_class__race_class", "event_class__rule_set", "club"
-)
+).prefetch_related("event_class__rule_set__rules")
 # What the next car is most likely weighed with, as this one was.
 KEPT = ("stage", "scale_set", "fuel_note")
 

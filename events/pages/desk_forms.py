@@ -16,6 +16,7 @@ from events.models import Entry, ScaleSet, WeighIn
 from events.models.photo import MOST_PHOTOS
 from events.pages.photo_input import HINT, KeepsNoPhoto, PhotoInput
 from events.queries.ballast import pieces_on
+from events.queries.readings import allowed_places, asks_for_fuel
 
 
 class SentOnce(forms.Form):
@@ -60,6 +61,7 @@ class WeighForm(SentOnce, QuantityForm):
         required=False,
         help_text="Rolled off and on: counts together with the weighing before, as their mean.",
     )
+    tank_empty = forms.BooleanField(label="Tank empty", required=False)
     fuel_note = forms.CharField(max_length=40, label="Fuel", required=False)
     stage = forms.ChoiceField(
         label="When",
@@ -74,6 +76,8 @@ class WeighForm(SentOnce, QuantityForm):
         super().__init__(*args, **kwargs)
         self.unit = (kwargs.get("units") or Units.imperial()).mass
         self.fields["LF"].widget.attrs["autofocus"] = first
+        if not asks_for_fuel(entry.event_class.rule_set):
+            del self.fields["tank_empty"]
         for spot in PADS:
             self.fields[spot].label = f"{spot}, {self.unit}"
         scales = self.fields["scale_set"]
@@ -148,6 +152,8 @@ class BallastForm(KeepsNoPhoto, SentOnce, QuantityForm):
         piece = self.fields["piece"]
         assert isinstance(piece, forms.ModelChoiceField)  # noqa: S101 (declared above)
         piece.queryset = pieces_on(entry)
+        if allowed := allowed_places(entry.event_class.rule_set):
+            self.fields["place"].help_text = f"Allowed: {', '.join(allowed)}."
 
     def action_values(self) -> dict[str, Any]:
         """What the action takes."""

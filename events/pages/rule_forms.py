@@ -1,30 +1,45 @@
 """Forms for rules, made from what each kind declares that it needs."""
 
 from dataclasses import MISSING, fields
+from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.utils import timezone
 
-from cars.models import Measure
+from clubsetup.access.errors import Invalid
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed
+from clubsetup.quantities.table import units_of
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
 from clubsetup.site.forms import QuantityForm, QuantityInput
+from events.actions.rule_sets import declare_rule
 from events.models import RuleSet
 from events.pages.forms import DateInput
+from events.queries.readings import lengths
 from events.rules import Parameter, RuleKind
+from events.rules.sensible import told
+from teams.models import RaceClass
 
 # How a choice stands on the page; what is not here stands for itself.
 WORDS = {
     "any": "At any time",
     "entry": "Before the race",
     "after": "After the race",
+    "fuel_in": "With fuel in the tank",
+    "tank_empty": "With the tank empty",
     "event_day": "On the day of the event",
     "year_start": "On 1 January of the year",
     "year_end": "On 31 December of the year",
     "": "Everywhere",
+    "front": "Front",
+    "rear": "Rear",
+    "left": "Left",
+    "right": "Right",
+    "car": "The car",
 }
+WORDS_OF = {("fuel", "any"): "As it comes"}
 
 
 class RuleSetForm(forms.Form):
@@ -36,19 +51,65 @@ class RuleSetForm(forms.Form):
         choices=RuleSet.Decision.choices,
         widget=forms.RadioSelect,
         initial=RuleSet.Decision.READING,
-        help_text="With a guard band, a figure nearer to the limit than twice its uncertainty is "
-        "too close to call and is taken again.",
+        help_text="Either way the finding shows by how much and how sure. The reading decides: on "
+        "the limit or inside it meets, and close to it up to half of the answers may be wrong. "
+        "With a guard band: nearer to the limit than twice the uncertainty is too close to call, "
+        "and the car is weighed or measured again.",
     )
 
 
+class VersionChoice(forms.ModelChoiceField):  # type: ignore[type-arg]  # not generic when run
+    """A version of a class's rules, by its number."""
+
+    def label_from_instance(self, obj: Any) -> str:
+        """'Version 2 (published)'."""
+        return f"Version {obj.version} ({obj.get_state_display().lower()})"
+
+
+class DraftForm(RuleSetForm):
+    """A new version, and what it begins with."""
+
+    copy_of = VersionChoice(
+        RuleSet.objects.none(), label="Begins with", required=False, empty_label="No rule"
+    )
+
+    def __init__(self, *args: Any, race_class: RaceClass, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        versions = race_class.rule_sets.order_by("-version")
+        begins = self.fields["copy_of"]
+        assert isinstance(begins, forms.ModelChoiceField)  # noqa: S101 (declared above)
+        begins.queryset = versions
+        last = versions.first()
+        self.initial = {
+            "valid_from": timezone.localdate(),
+            "copy_of": last and last.pk,
+            "decision": last.decision if last else RuleSet.Decision.READING,
+        }
+        if last is None:
+            del self.fields["copy_of"]
+
+
 class RuleForm(QuantityForm):
-    """The parameters of one kind of rule."""
+    """The parameters of one kind of rule. When valid, `declared` is the rule."""
+
+    declared: RuleKind | None = None
 
     def __init__(self, *args: Any, kind: type[RuleKind], units: Units, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.kind, self.unit_choice = kind, units
         needed = {f.name for f in fields(kind) if f.default is MISSING}  # type: ignore[arg-type]
         for name, parameter in kind.parameters().items():
             self.fields[name] = _field(name, parameter, units, required=name in needed)
+
+    def clean(self) -> dict[str, Any]:
+        """Refuses what makes no rule, as the action would."""
+        if not self.errors:
+            try:
+                self.declared = declare_rule(self.kind.kind, self.parameters(), self.unit_choice)
+            except Invalid as refusal:
+                field = refusal.field if refusal.field in self.fields else None
+                self.add_error(field, refusal.message)
+        return self.cleaned_data
 
     def parameters(self) -> dict[str, Any]:
         """What was given, as a rule is kept; what was left empty is left out."""
@@ -59,31 +120,43 @@ class RuleForm(QuantityForm):
         return {name: value for name, value in given.items() if value not in (None, "")}
 
 
-def example_values(kind: type[RuleKind], units: Units) -> dict[str, Any]:
-    """The kind's example as a person would type it."""
-    example, values = kind.example(), {}
-    for name, parameter in kind.parameters().items():
-        value = getattr(example, name)
+def as_typed(rule: RuleKind, units: Units) -> dict[str, Any]:
+    """The rule's parameters as a person would type them."""
+    values = {}
+    for name, parameter in rule.parameters().items():
+        value = getattr(rule, name)
         if parameter.quantity and value is not None:
-            unit = units.for_kind(parameter.quantity)
-            value = show(value, parameter.quantity, unit=unit).text
+            value = _exactly(value, parameter.quantity, units)
         values[name] = value
     return values
 
 
+def _exactly(value: Decimal, kind: Kind, units: Units) -> str:
+    """In the reader's unit, or else in one that says the very same: sending it back alters
+    nothing."""
+    mine = units.for_kind(kind)
+    shown = [show(value, kind, unit=unit) for unit in (mine, *units_of(kind))]
+    return next((one for one in shown if one.exact), shown[0]).text
+
+
 def _field(name: str, parameter: Parameter, units: Units, *, required: bool) -> forms.Field:
-    label = parameter.label
+    bounds = told(parameter, units)
+    asked: dict[str, Any] = {
+        "label": parameter.label,
+        "required": required,
+        "help_text": parameter.help or (f"{bounds[:1].upper()}{bounds[1:]}." if bounds else ""),
+        "error_messages": {"required": f"{parameter.label} is needed."},
+    }
     if parameter.quantity:
-        return QuantityInput(kind=parameter.quantity, units=units, label=label, required=required)
+        return QuantityInput(kind=parameter.quantity, units=units, **asked)
     if parameter.sort == "whole":
-        return forms.IntegerField(label=label, required=required)
+        asked["error_messages"]["invalid"] = f"{parameter.label} must be a whole number."
+        return forms.IntegerField(**asked)
     if parameter.sort == "yes_no":
-        return forms.BooleanField(label=label, required=False)
+        return forms.BooleanField(**{**asked, "required": False})
     if parameter.sort == "choice":
-        choices = [(c, WORDS.get(c, c)) for c in parameter.choices]
-        return forms.ChoiceField(label=label, choices=choices, required=False)
+        choices = [(c, WORDS_OF.get((name, c), WORDS.get(c, c))) for c in parameter.choices]
+        return forms.ChoiceField(**{**asked, "required": False}, choices=choices)
     if name == "measure":
-        lengths = Measure.objects.filter(kind=Kind.LENGTH)
-        measures = [(m.slug, m.name) for m in lengths]
-        return forms.ChoiceField(label=label, choices=measures, required=required)
-    return forms.CharField(label=label, required=required)
+        return forms.ChoiceField(choices=[(m.slug, m.name) for m in lengths()], **asked)
+    return forms.CharField(max_length=parameter.longest, **asked)

@@ -1,5 +1,7 @@
 """A class's rules: versions, a draft, its rules with example cars, publishing."""
 
+from collections.abc import Callable
+from functools import partial
 from typing import Any
 from uuid import UUID
 
@@ -12,15 +14,17 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from clubsetup.access.errors import may
+from clubsetup.clock.writing import day
 from clubsetup.quantities.units import Units
 from clubsetup.site.pages import do, form_action, form_page, person, submit
 from events.actions import rule_sets as actions
 from events.may import check_can_keep_rules
 from events.models import Rule, RuleSet
-from events.pages.rule_forms import RuleForm, RuleSetForm, example_values
-from events.queries.examples import Example, on_examples
-from events.queries.rule_sets import kinds_by_title
-from events.rules import KINDS, ParameterError, RuleKind, rule_from
+from events.pages.rule_forms import DraftForm, RuleForm, RuleSetForm, as_typed
+from events.queries.examples import on_examples
+from events.queries.rule_changes import changes_since, chosen_earlier, earlier_versions
+from events.queries.rule_sets import kinds_by_topic
+from events.rules import KINDS, RuleKind, rule_from
 from teams.may import check_can_steward
 from teams.models import Club, RaceClass
 
@@ -41,15 +45,14 @@ def rules(request: HttpRequest, club: UUID) -> HttpResponse:
 
 @login_required
 def draft(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """The next version of a class's rules, from the last one."""
+    """The next version of a class's rules, from the last one or another."""
     race_class = get_object_or_404(RaceClass.objects.select_related("club"), pk=pk)
     check_can_keep_rules(person(request), race_class)
-    form: Any = RuleSetForm(request.POST or None)
-    last = race_class.rule_sets.order_by("-version").first()
-    if submit(form, actions.draft_rule_set, by=request.user, race_class=race_class, copy_of=last):
+    form: Any = DraftForm(request.POST or None, race_class=race_class)
+    if submit(form, actions.draft_rule_set, by=request.user, race_class=race_class):
         return redirect("rule-set", form.outcome.pk)
-    lead = f"Begins with the rules of version {last.version}." if last else "Begins empty."
     title = f"{race_class}: next version of the rules"
+    lead = "A draft that members of the club can read. It holds for nobody until it is published."
     back = {"back": reverse("rules", args=[race_class.club_id]), "back_to": "Rules"}
     return form_page(request, form, title=title, button="Draft it", lead=lead, **back)
 
@@ -59,14 +62,25 @@ def rule_set(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One version, its rules in words; a draft can be filled and published."""
     found, user = get_object_or_404(RULE_SETS, pk=pk), person(request)
     units = user.units(found.club.units())
-    spoken = [(r, rule_from(r.kind, r.parameters).words(units)) for r in found.rules.all()]
     can_keep = may(check_can_keep_rules, user, found)
     can_fill = can_keep and found.state == RuleSet.State.DRAFT
-    # As plain pairs: a template would call a class to make a rule of it.
-    kinds = [(kind.kind, kind.title) for kind in kinds_by_title()] if can_fill else []
-    context = {"rule_set": found, "spoken": spoken, "can_keep": can_keep, "kinds": kinds}
-    context["is_past"] = found.valid_from < timezone.localdate()
+    context = {
+        "rule_set": found,
+        "spoken": [(r, rule_from(r.kind, r.parameters).words(units)) for r in found.rules.all()],
+        "can_keep": can_keep,
+        "can_fill": can_fill,
+        "topics": kinds_by_topic() if can_fill else [],
+        "is_past": found.valid_from < timezone.localdate(),
+        **_since(request, found, units),
+    }
     return render(request, "events/rule_set.html", context)
+
+
+def _since(request: HttpRequest, found: RuleSet, units: Units) -> dict[str, Any]:
+    """What changed since the version asked for, or else since the one just before."""
+    earlier = earlier_versions(found)
+    since = chosen_earlier(earlier, request.GET.get("since", ""))
+    return {"earlier": earlier, "changes": since and changes_since(since, found, units)}
 
 
 @login_required
@@ -84,49 +98,59 @@ def rule_set_change(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def rule_add(request: HttpRequest, pk: UUID, kind: str) -> HttpResponse:
     """A rule of one kind, shown on two example cars before it is added."""
-    found, user = get_object_or_404(RULE_SETS, pk=pk), person(request)
-    check_can_keep_rules(user, found)
+    found = get_object_or_404(RULE_SETS, pk=pk)
+    check_can_keep_rules(person(request), found)
     if kind not in KINDS:
         raise Http404
-    actions.refuse_unless_draft(found)
-    declared, units = KINDS[kind], user.units(found.club.units())
-    # A kind without parameters sends nothing, and is sent all the same.
-    sent = request.POST if request.method == "POST" else None
-    form = RuleForm(sent, kind=declared, units=units, initial=example_values(declared, units))
-    if "try" not in request.POST and _added(request, form, found, kind):
-        messages.success(request, f"Added: {declared.title.lower()}.")
-        return redirect("rule-set", pk)
-    context = {"rule_set": found, "title": declared.title, "form": form}
-    shown = _shown(form, found, declared, units)
-    return render(request, "events/rule_add.html", {**context, **shown})
+    starts = KINDS[kind].example_in(_units(request, found))
+    keep = partial(actions.add_rule, rule_set=found, kind=kind)
+    return _rule_page(request, found, starts, keep, button="Add the rule")
 
 
-def _added(request: HttpRequest, form: RuleForm, found: RuleSet, kind: str) -> bool:
-    return form.is_valid() and form_action(
-        form,
-        actions.add_rule,
-        by=request.user,
-        rule_set=found,
-        kind=kind,
-        parameters=form.parameters(),
+@login_required
+def rule_change(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """A rule of a draft, to be declared anew."""
+    rule = get_object_or_404(Rule, pk=pk)
+    found = RULE_SETS.get(pk=rule.rule_set_id)
+    check_can_keep_rules(person(request), found)
+    starts = rule_from(rule.kind, rule.parameters)
+    rule.rule_set = found
+    return _rule_page(
+        request, found, starts, partial(actions.change_rule, rule=rule), button="Keep the change"
     )
 
 
-def _shown(
-    form: RuleForm, found: RuleSet, kind: type[RuleKind], units: Units
-) -> dict[str, str | list[Example]]:
-    """The rule as typed (the example while nothing is) in words and on the example cars."""
-    rule = kind.example()
-    if form.is_bound:
-        if not form.is_valid():
-            return {}
-        try:
-            rule = kind.from_params(form.parameters())
-        except ParameterError as refusal:
-            field = refusal.parameter if refusal.parameter in form.fields else None
-            form.add_error(field, refusal.problem.capitalize() + ".")
-            return {}
-    return {"words": rule.words(units), "examples": on_examples(rule, found.decision, units)}
+def _rule_page(
+    request: HttpRequest, found: RuleSet, starts: RuleKind, keep: Callable[..., Any], button: str
+) -> HttpResponse:
+    """The form of a rule. `try` asks to see it on the example cars, and keeps nothing."""
+    actions.refuse_unless_draft(found)
+    units = _units(request, found)
+    # A kind without parameters sends nothing, and is sent all the same.
+    sent = request.POST if request.method == "POST" else None
+    form = RuleForm(sent, kind=type(starts), units=units, initial=as_typed(starts, units))
+    if "try" not in request.POST and _kept(request, form, keep):
+        messages.success(request, f"{starts.title} is kept.")
+        return redirect("rule-set", found.pk)
+    # None where what was sent makes no rule.
+    shown = starts if not form.is_bound else form.declared if form.is_valid() else None
+    context = {"rule_set": found, "title": starts.title, "form": form, "button": button}
+    if shown is not None:
+        examples = on_examples(shown, found.decision, units)
+        context |= {"words": shown.words(units), "examples": examples}
+    live = request.htmx  # type: ignore[attr-defined]  # set by django_htmx's middleware
+    template = "events/bits/rule_shown.html" if live else "events/rule_form.html"
+    return render(request, template, {**context, "live": live})
+
+
+def _kept(request: HttpRequest, form: RuleForm, keep: Callable[..., Any]) -> bool:
+    return form.is_valid() and form_action(
+        form, keep, by=request.user, parameters=form.parameters()
+    )
+
+
+def _units(request: HttpRequest, found: RuleSet) -> Units:
+    return person(request).units(found.club.units())
 
 
 @login_required
@@ -147,7 +171,7 @@ def publish(request: HttpRequest, pk: UUID) -> HttpResponse:
     if found.valid_from < timezone.localdate() and "past" not in request.POST:
         messages.error(request, "They hold from a day that has passed: tick that you mean it.")
         return redirect("rule-set", pk)
-    done = f"{found} hold from {found.valid_from:%d %B %Y}."
+    done = f"{found} hold from {day(found.valid_from)}."
     do(request, actions.publish_rule_set, by=request.user, rule_set=found, done=done)
     return redirect("rule-set", pk)
 

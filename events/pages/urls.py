@@ -73,5 +73,6 @@ urlpatterns = [
     path("rule-sets/<uuid:pk>/publish", rules.publish, name="rule-set-publish"),
     path("rule-sets/<uuid:pk>/retire", rules.retire, name="rule-set-retire"),
     path("rule-sets/<uuid:pk>/add/<slug:kind>", rules.rule_add, name="rule-new"),
+    path("rules/<uuid:pk>/change", rules.rule_change, name="rule-change"),
     path("rules/<uuid:pk>/remove", rules.rule_remove, name="rule-remove"),
 ]

@@ -1,13 +1,12 @@
 """The evidence for one entry, as the rules want it."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from uuid import UUID
 
 from django.db import connection
 
-from clubsetup.quantities.uncertainty import Estimate, from_step
+from clubsetup.quantities.uncertainty import Contribution, Estimate, combine, from_step
 from events.models import BallastCheck, Entry, Rule, TechReading
 from events.queries.ballast import standing_checks
 from events.queries.readings import estimate, standing_readings
@@ -28,8 +27,8 @@ class Evidence:
 
 
 def evidence_for(entry: Entry) -> list[Evidence]:
-    """What is known of an entry now: one for each stage, with and without the driver; one without
-    weights while nothing stands on the scales."""
+    """What is known of an entry now: one for each stage, with and without driver and fuel; one
+    without weights while nothing stands on the scales."""
     groups = weighed(entry.weighins.select_related("void", "scale_check"))
     checks = standing_checks(entry.ballastchecks.select_related("void"))
     pieces = None if checks is None else tuple(piece_seen(check) for check in checks)
@@ -61,11 +60,12 @@ def facts(
     return Facts(
         stage=Stage(group.stage),
         driver_in=group.driver_in,
+        tank_empty=group.tank_empty,
         weight=group.total,
         scales=group.scales,
-        left=_percent(shares.left, shares.u_left) if shares else None,
-        rear=_percent(shares.rear, shares.u_rear) if shares else None,
-        cross=_percent(shares.cross, shares.u_cross) if shares else None,
+        left=_percent(shares.left, shares.u_left, group) if shares else None,
+        rear=_percent(shares.rear, shares.u_rear, group) if shares else None,
+        cross=_percent(shares.cross, shares.u_cross, group) if shares else None,
         driver_weight=_driver_weight(group, groups),
         pieces=pieces,
         own_labels=labels,
@@ -99,14 +99,16 @@ def age_eligible(entry_id: UUID, rule: Rule) -> bool | None:
     return row[0] if row else None
 
 
-def _percent(share: float, u: float) -> Estimate:
-    return Estimate(100.0 * share, 100.0 * u)
+def _percent(share: float, u: float, group: Weighed) -> Estimate:
+    return Estimate(100.0 * share, 100.0 * u, group.total.dof)
 
 
 def _driver_weight(group: Weighed, groups: Sequence[Weighed]) -> Estimate | None:
-    """The driver is what the car weighs more with than without them, at one stage."""
-    both = {g.driver_in: g.total for g in groups if g.stage == group.stage}
+    """The driver is what the car weighs more with than without them, the rest as it was."""
+    state = (group.stage, group.tank_empty)
+    both = {g.driver_in: g.total for g in groups if (g.stage, g.tank_empty) == state}
     if len(both) < 2:
         return None
-    u = math.hypot(both[True].u, both[False].u)
-    return Estimate(both[True].value - both[False].value, u)
+    seated, empty = both[True], both[False]
+    inputs = [Contribution(1.0, seated.u, seated.dof), Contribution(-1.0, empty.u, empty.dof)]
+    return combine(seated.value - empty.value, inputs)

@@ -1,17 +1,11 @@
 """What would make a car legal, said from its findings."""
 
-import math
 from collections.abc import Iterable
-from decimal import Decimal
 
-from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
-from clubsetup.quantities.writing import show
 from events.models import Finding
-
-# The width of the guard band in standard uncertainties, as events.rules.decision has it.
-GUARD = 2.0
+from events.queries.light_words import amount, round_up
+from events.rules.decision import GUARD
 
 WORDS = {
     "left_limit": "Move weight across the car until left is within the limit, then weigh again.",
@@ -19,6 +13,7 @@ WORDS = {
     "cross_limit": "Turn the springs until cross is within the limit, then weigh again.",
     "ballast_marked": "Mark every piece with the driver's name or car number and its weight.",
     "ballast_largest_piece": "Replace the piece by smaller ones.",
+    "ballast_place": "Move the piece to an allowed place, and have it looked at again.",
     "ballast_fixed": "Fix the piece so that it cannot come loose, and have it looked at again.",
 }
 
@@ -44,8 +39,4 @@ def missing(finding: Finding, units: Units) -> str:
     evidence = finding.evidence
     guarded = evidence.get("decision") == "guarded"
     lack = -evidence["margin"] + (GUARD * evidence["u"] if guarded else 0.0)
-    unit = unit_of(Kind.MASS, units.mass)
-    # Rounding noise of the last digits must not add a tenth of its own.
-    tenths = math.ceil(round(lack / float(unit.factor) * 10, 6))
-    kilograms = Decimal(tenths) / 10 * Decimal(unit.factor.numerator) / unit.factor.denominator
-    return show(kilograms, Kind.MASS, unit=units.mass, style="decimal", places=1).text
+    return amount(round_up(lack, units), units)

@@ -2,13 +2,15 @@
 
 from collections.abc import Iterable
 
+from django.db.models import QuerySet
+
 from cars.models import Measure
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate, from_step
 from events.models import RuleSet, TechReading
-from events.rules import Where
-
-ASKING = ("length_limit", "required_reading")
+from events.rules import Where, rule_from
+from events.rules.ballast import BallastPlace
+from events.rules.weight import ANY
 
 
 def standing_readings(readings: Iterable[TechReading]) -> dict[Where, TechReading]:
@@ -27,12 +29,29 @@ def estimate(reading: TechReading) -> Estimate:
 
 def asked_for(rule_set: RuleSet) -> list[tuple[Measure, str]]:
     """Each measure and spot that a rule speaks of, in the order of the rules."""
-    rules = [r.parameters for r in rule_set.rules.all() if r.kind in ASKING]
-    measures = Measure.objects.filter(kind=Kind.LENGTH).in_bulk([r["measure"] for r in rules])
+    rules = (rule_from(rule.kind, rule.parameters) for rule in rule_set.rules.all())
+    wanted = [where for rule in rules if (where := rule.reads())]
+    measures = lengths().in_bulk([where.measure for where in wanted])
     asked: dict[tuple[str, str], tuple[Measure, str]] = {}
-    for rule in rules:
-        measure = measures.get(rule["measure"])
+    for where in wanted:
+        measure = measures.get(where.measure)
         for spot in measure.spots if measure else ():
-            if measure and rule.get("spot", "") in ("", spot):
+            if measure and where.spot in ("", spot):
                 asked[measure.pk, spot] = (measure, spot)
     return list(asked.values())
+
+
+def lengths() -> QuerySet[Measure]:
+    """What an official can read off a car with a tape."""
+    return Measure.objects.filter(kind=Kind.LENGTH)
+
+
+def asks_for_fuel(rule_set: RuleSet) -> bool:
+    """Whether a rule makes a difference between a car with fuel and one without."""
+    return any(rule.parameters.get("fuel", ANY) != ANY for rule in rule_set.rules.all())
+
+
+def allowed_places(rule_set: RuleSet) -> tuple[str, ...]:
+    """The places for ballast that the rules allow; none where they do not say."""
+    rules = (rule_from(rule.kind, rule.parameters) for rule in rule_set.rules.all())
+    return next((rule.allowed() for rule in rules if isinstance(rule, BallastPlace)), ())

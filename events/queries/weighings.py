@@ -1,13 +1,12 @@
 """Which weighings of an entry stand, and what they say together."""
 
 import math
-import statistics
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from cars.mechanics.corners import Corners
 from cars.mechanics.loads import Shares, shares
-from clubsetup.quantities.uncertainty import Estimate
+from clubsetup.quantities.uncertainty import Estimate, type_a
 from events.models import Entry, WeighIn
 from events.rules import ScaleDoubt
 
@@ -18,6 +17,7 @@ class Weighed:
 
     stage: str
     driver_in: bool
+    tank_empty: bool
     weigh_ins: tuple[WeighIn, ...]
     total: Estimate  # kg
     shares: Shares | None  # fractions; None without four pads each time
@@ -31,18 +31,22 @@ class Weighed:
         return ScaleDoubt.UNCHECKED if None in checks else ScaleDoubt.NONE
 
 
-def standing_weigh_ins(entry: Entry, *, stage: str, driver_in: bool) -> list[WeighIn]:
+def standing_weigh_ins(
+    entry: Entry, *, stage: str, driver_in: bool, tank_empty: bool
+) -> list[WeighIn]:
     """The weigh-ins of that kind that stand together now, oldest first."""
-    every = entry.weighins.filter(stage=stage, driver_in=driver_in).select_related("void")
+    every = entry.weighins.filter(
+        stage=stage, driver_in=driver_in, tank_empty=tank_empty
+    ).select_related("void")
     return _standing(list(every))
 
 
 def weighed(weigh_ins: Iterable[WeighIn]) -> list[Weighed]:
     """What stands of an entry's weigh-ins (each with its void): one for each stage, with and
-    without the driver."""
-    kinds: dict[tuple[str, bool], list[WeighIn]] = {}
-    for weigh_in in sorted(weigh_ins, key=lambda w: (w.created_at, w.pk)):
-        kinds.setdefault((weigh_in.stage, weigh_in.driver_in), []).append(weigh_in)
+    without the driver, as it came and with the tank empty."""
+    kinds: dict[tuple[str, bool, bool], list[WeighIn]] = {}
+    for one in sorted(weigh_ins, key=lambda w: (w.created_at, w.pk)):
+        kinds.setdefault((one.stage, one.driver_in, one.tank_empty), []).append(one)
     standing = {kind: _standing(found) for kind, found in kinds.items()}
     return [_together(found) for found in standing.values() if found]
 
@@ -68,30 +72,30 @@ def _standing(weigh_ins: Sequence[WeighIn]) -> list[WeighIn]:
 
 
 def _together(weigh_ins: Sequence[WeighIn]) -> Weighed:
-    n = len(weigh_ins)
     totals = [w.counted("total") for w in weigh_ins]
-    u = mean_u([w.u_counted for w in weigh_ins], totals)
+    total = mean([w.u_counted for w in weigh_ins], totals)
     return Weighed(
         stage=weigh_ins[0].stage,
         driver_in=weigh_ins[0].driver_in,
+        tank_empty=weigh_ins[0].tank_empty,
         weigh_ins=tuple(weigh_ins),
-        total=Estimate(math.fsum(totals) / n, u),
-        shares=_shares(weigh_ins, u),
+        total=total,
+        shares=_shares(weigh_ins, total.u),
     )
 
 
-def mean_u(each: Sequence[float], totals: Sequence[float]) -> float:
-    """Standard uncertainty of the mean of weighings of the unchanged car, kg.
+def mean(each: Sequence[float], totals: Sequence[float]) -> Estimate:
+    """The mean of weighings of the unchanged car, kg, from their totals and the u of each.
 
-    The larger of what the divisions say, sqrt(sum u_i^2) / n (JCGM 100:2008, 5.1.2; the car is
+    u is the larger of what the divisions say, sqrt(sum u_i^2) / n (JCGM 100:2008, 5.1.2; the car is
     rolled off and on between, so the roundings are independent), and of what the scatter says,
-    s / sqrt(n) (4.2.3).
+    s / sqrt(n) with n - 1 degrees of freedom (4.2.3).
     """
     n = len(totals)
-    of_division = math.hypot(*each) / n
+    of_division = Estimate(math.fsum(totals) / n, math.hypot(*each) / n)
     if n == 1:
         return of_division
-    return max(of_division, statistics.stdev(totals) / math.sqrt(n))
+    return max(of_division, type_a(totals), key=lambda estimate: estimate.u)
 
 
 def _shares(weigh_ins: Sequence[WeighIn], u_total: float) -> Shares | None:

@@ -1,24 +1,28 @@
 """The rules of a class and how a car is judged by them. Pure Python: no database, no I/O.
 
-`rule_from(kind, params)` makes the rule that a row declares; its `words()` stand on the page and
-its `check(facts)` gives the outcome, the sentence and the evidence. `KINDS` lists every kind.
+`kind_of(kind).declare(params)` makes a new rule and refuses what no class would ask for;
+`rule_from(kind, params)` makes the one that a row keeps. Its `words()` stand on the page and its
+`check(facts)` gives the outcome, the sentence and the evidence. `KINDS` lists every kind.
 """
 
 from events.rules import ballast, driver, measured, weight  # noqa: F401 - they register their kinds
 from events.rules.base import (
     KINDS,
+    TOPICS,
     RuleKind,
-    RuleResult,
     UnknownRuleKind,
     check_together,
+    kind_of,
     rule_from,
 )
 from events.rules.decision import Decision, DecisionRule, LimitError, Limits, Outcome, decide
 from events.rules.facts import Facts, PieceSeen, ScaleDoubt, Stage, Where
+from events.rules.judging import RuleResult
 from events.rules.parameters import Parameter, ParameterError
 
 __all__ = [
     "KINDS",
+    "TOPICS",
     "Decision",
     "DecisionRule",
     "Facts",
@@ -36,5 +40,6 @@ __all__ = [
     "Where",
     "check_together",
     "decide",
+    "kind_of",
     "rule_from",
 ]

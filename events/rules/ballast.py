@@ -1,4 +1,4 @@
-"""Rules on ballast: what is written on each piece, how large it is, and that it holds.
+"""Rules on ballast: what is written on each piece, how large it is, where it is, that it holds.
 
 Every piece must meet the rule, so the worst piece is the outcome and the sentence names it.
 """
@@ -11,45 +11,50 @@ from typing import ClassVar, Self
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
-from events.rules.base import (
-    CUSTOMARY,
-    RuleKind,
-    RuleResult,
-    judged,
-    limits_of,
-    not_checked,
-    register,
-    result_of,
-)
-from events.rules.decision import DecisionRule, Outcome, decide, worst
+from events.rules.base import CUSTOMARY, RuleKind, register
+from events.rules.decision import Limits, Outcome, worst
+from events.rules.example_cars import BENCH, figure, limits_of
 from events.rules.facts import Facts, PieceSeen
-from events.rules.parameters import asked, positive
+from events.rules.judging import Judge, RuleResult, not_checked, result_of
+from events.rules.parameters import Bounds, ParameterError, asked
 from events.rules.speech import say, say_gap
 
-FOUR_POUNDS = 1.81436948  # kg
+POUND = Decimal("0.45359237")
+PIECE = Bounds(POUND / 2, 60 * POUND)
+AGREEMENT = Bounds(POUND / 50, 2 * POUND)
+LONGEST_PLACES = 120
+
+# The example's piece, and places for it of which no class can name each.
+FOUR_POUNDS = float(4 * POUND)
+GOOD = PieceSeen(label="7", marked_mass=FOUR_POUNDS, place="frame rail", fixed=True)
+ELSEWHERE = ("nose", "side pod", *map(str, range(LONGEST_PLACES)))
 
 
 class BallastRule(RuleKind):
     """What rules on every piece of ballast have in common."""
 
+    topic: ClassVar[str] = "Ballast"
+
     @abstractmethod
-    def check_piece(
-        self, piece: PieceSeen, facts: Facts, rule: DecisionRule, units: Units
-    ) -> RuleResult:
+    def judged_piece(self, piece: PieceSeen, facts: Facts, by: Judge) -> RuleResult:
         """What the rule says of one piece; the sentence follows its name."""
 
-    def check(
-        self,
-        facts: Facts,
-        rule: DecisionRule = DecisionRule.READING,
-        units: Units = CUSTOMARY,
-    ) -> RuleResult:
+    @abstractmethod
+    def piece(self, *, inside: bool) -> PieceSeen:
+        """A piece that is in order, or one that is not."""
+
+    def car(self, *, inside: bool) -> Facts:
+        """One piece in order, and one that is not beside it."""
+        good = self.piece(inside=True)
+        return Facts(pieces=(good,) if inside else (good, self.piece(inside=False)))
+
+    def judged(self, facts: Facts, by: Judge) -> RuleResult:
         """The worst of the pieces; a car without ballast meets the rule."""
         if facts.pieces is None:
             return not_checked("The ballast has not been looked at yet.")
         if not facts.pieces:
             return RuleResult(Outcome.MEETS, "No ballast in the car.")
-        found = [(piece, self.check_piece(piece, facts, rule, units)) for piece in facts.pieces]
+        found = [(piece, self.judged_piece(piece, facts, by)) for piece in facts.pieces]
         outcome = worst([result.outcome for _, result in found])
         least = [pair for pair in found if pair[1].outcome is outcome]
         piece, result = min(least, key=_margin)
@@ -86,47 +91,46 @@ class BallastMarked(BallastRule):
     )
     agree_within: Decimal | None = field(
         default=None,
-        metadata=asked("Marked and true weight agree within", "quantity", quantity=Kind.MASS),
+        metadata=asked(
+            "Marked and true weight agree within",
+            "quantity",
+            quantity=Kind.MASS,
+            bounds=AGREEMENT,
+        ),
     )
-
-    def __post_init__(self) -> None:
-        positive("agree_within", self.agree_within)
 
     def words(self, units: Units = CUSTOMARY) -> str:
         """The rule as one line for a page."""
         line = "Every piece of ballast marked with name or car number"
         if self.weight_marked:
             line += " and its weight"
-        if self.agree_within is not None:
-            line += f", true to {say(self.agree_within, Kind.MASS, units)}"
-        return line
+        if self.agree_within is None:
+            return line
+        true = f"true to {say(self.agree_within, Kind.MASS, units)}"
+        return f"{line}, {true}" if self.weight_marked else f"{line}; a weight on it {true}"
 
-    def check_piece(
-        self, piece: PieceSeen, facts: Facts, rule: DecisionRule, units: Units
-    ) -> RuleResult:
+    def judged_piece(self, piece: PieceSeen, facts: Facts, by: Judge) -> RuleResult:
         """The label first, then the weight marked, then whether that is true."""
         if not piece.label.strip():
             return RuleResult(Outcome.FAILS, "no name or car number on it.")
-        if facts.own_labels and not _is_own(piece.label, facts.own_labels):
+        if facts.own_labels and not names_one(piece.label, facts.own_labels):
             return RuleResult(Outcome.FAILS, "not the name or number of this car.")
         if self.weight_marked and piece.marked_mass is None:
             return RuleResult(Outcome.FAILS, "no weight on it.")
         if self.agree_within is None or piece.marked_mass is None:
             return RuleResult(Outcome.MEETS, "marked.")
-        return self._agreement(piece.marked_mass, piece.weighed_mass, rule, units)
+        return self._agreement(piece.marked_mass, piece.weighed_mass, by)
 
-    def _agreement(
-        self, marked: float, weighed: Estimate | None, rule: DecisionRule, units: Units
-    ) -> RuleResult:
+    def _agreement(self, marked: float, weighed: Estimate | None, by: Judge) -> RuleResult:
         if weighed is None:
             return not_checked("not weighed, so its marking is not checked.")
         within = float(self.agree_within or 0)
-        limits = limits_of(marked - within, marked + within)
-        decision = decide(weighed, limits, rule)
-        true, said = say(weighed.value, Kind.MASS, units), say(marked, Kind.MASS, units)
+        decision = by.decide(weighed, Limits(marked - within, marked + within))
+        true, said = say(weighed.value, Kind.MASS, by.units), say(marked, Kind.MASS, by.units)
         sentence = f"marked {said}, weighs {true}."
         if decision.outcome is Outcome.TOO_CLOSE:
-            sentence += f" Within {say_gap(decision.guard, Kind.MASS, units)} of what is allowed."
+            guard = say_gap(decision.guard, Kind.MASS, by.units)
+            sentence += f" Within {guard} of what is allowed; weigh it again."
         return result_of(decision, sentence)
 
     @classmethod
@@ -134,22 +138,12 @@ class BallastMarked(BallastRule):
         """Name or number and weight."""
         return cls()
 
-    @classmethod
-    def example_pass(cls) -> Facts:
-        """One piece marked 7, 4 lb."""
-        return Facts(pieces=(PieceSeen(label="7", marked_mass=FOUR_POUNDS),))
-
-    @classmethod
-    def example_fail(cls) -> Facts:
-        """The same, and one that nobody marked."""
-        return Facts(pieces=(PieceSeen(label="7", marked_mass=FOUR_POUNDS), PieceSeen()))
-
-
-def _is_own(label: str, own: tuple[str, ...]) -> bool:
-    """Whether a name or number of the car stands on the label, as a word of its own."""
-    words = label.casefold().replace("#", " ").split()
-    text = f" {' '.join(words)} "
-    return any(f" {' '.join(one.casefold().split())} " in text for one in own if one.strip())
+    def piece(self, *, inside: bool) -> PieceSeen:
+        """Marked and true to it; or not marked, or untrue where that counts."""
+        if self.agree_within is None:
+            return GOOD if inside else PieceSeen()
+        untrue = 0.0 if inside else float(self.agree_within) + BENCH.gap
+        return replace(GOOD, weighed_mass=Estimate(FOUR_POUNDS + untrue, BENCH.u))
 
 
 @register
@@ -160,41 +154,32 @@ class BallastLargestPiece(BallastRule):
     kind: ClassVar[str] = "ballast_largest_piece"
     title: ClassVar[str] = "Largest piece of ballast"
 
-    at_most: Decimal = field(metadata=asked("At most", "quantity", quantity=Kind.MASS))
-
-    def __post_init__(self) -> None:
-        positive("at_most", self.at_most)
+    at_most: Decimal = field(
+        metadata=asked("Heaviest", "quantity", quantity=Kind.MASS, bounds=PIECE)
+    )
 
     def words(self, units: Units = CUSTOMARY) -> str:
         """The rule as one line for a page."""
         return f"No piece of ballast over {say(self.at_most, Kind.MASS, units)}"
 
-    def check_piece(
-        self, piece: PieceSeen, facts: Facts, rule: DecisionRule, units: Units
-    ) -> RuleResult:
+    def judged_piece(self, piece: PieceSeen, facts: Facts, by: Judge) -> RuleResult:
         """The piece's weight, or the weight marked on it, against the most allowed."""
         mass = piece.weighed_mass
         if mass is None and piece.marked_mass is not None:
             mass = Estimate(piece.marked_mass)
         if mass is None:
             return not_checked("neither weighed nor marked with its weight.")
-        return judged(mass, limits_of(None, self.at_most), rule, Kind.MASS, units)
+        return by.figure(mass, limits_of(None, self.at_most), Kind.MASS)
 
     @classmethod
     def example(cls) -> Self:
         """10 lb."""
-        return cls(at_most=Decimal("4.5359237"))
+        return cls(at_most=10 * POUND)
 
-    @classmethod
-    def example_pass(cls) -> Facts:
-        """A piece of 4 lb."""
-        return Facts(pieces=(PieceSeen(label="7", marked_mass=FOUR_POUNDS),))
-
-    @classmethod
-    def example_fail(cls) -> Facts:
-        """A piece of 4 lb and one of 12 lb."""
-        heavy = PieceSeen(label="7", weighed_mass=Estimate(3 * FOUR_POUNDS, 0.01))
-        return Facts(pieces=(PieceSeen(label="7", marked_mass=FOUR_POUNDS), heavy))
+    def piece(self, *, inside: bool) -> PieceSeen:
+        """Weighed on a bench scale."""
+        limits = limits_of(None, self.at_most)
+        return replace(GOOD, weighed_mass=figure(limits, BENCH, inside=inside))
 
 
 @register
@@ -209,9 +194,7 @@ class BallastFixed(BallastRule):
         """The rule as one line for a page."""
         return "Every piece of ballast fixed so that it cannot come loose"
 
-    def check_piece(
-        self, piece: PieceSeen, facts: Facts, rule: DecisionRule, units: Units
-    ) -> RuleResult:
+    def judged_piece(self, piece: PieceSeen, facts: Facts, by: Judge) -> RuleResult:
         """What the official saw."""
         if piece.fixed is None:
             return not_checked("nobody has tried whether it holds.")
@@ -224,12 +207,69 @@ class BallastFixed(BallastRule):
         """It has no parameters."""
         return cls()
 
-    @classmethod
-    def example_pass(cls) -> Facts:
-        """A piece that holds."""
-        return Facts(pieces=(PieceSeen(label="7", fixed=True),))
+    def piece(self, *, inside: bool) -> PieceSeen:
+        """It holds, or it does not."""
+        return replace(GOOD, fixed=inside)
+
+
+@register
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BallastPlace(BallastRule):
+    """Each piece is at a place that the class allows, as the official notes it.
+
+    A place counts as allowed if the words of an allowed one stand in it: 'left frame rail' is at
+    'frame rail'.
+    """
+
+    kind: ClassVar[str] = "ballast_place"
+    title: ClassVar[str] = "Place of the ballast"
+
+    places: str = field(
+        metadata=asked(
+            "Allowed places",
+            "text",
+            longest=LONGEST_PLACES,
+            help="With commas between, in the words that officials use: frame rail, seat back.",
+        )
+    )
+
+    def __post_init__(self) -> None:
+        if not self.allowed():
+            raise ParameterError("places", "must name at least one place")
+
+    def allowed(self) -> tuple[str, ...]:
+        """The places, as they were named; what holds no letter or figure names none."""
+        named = (" ".join(one.split()).rstrip(" .;:") for one in self.places.split(","))
+        return tuple(place for place in named if any(map(str.isalnum, place)))
+
+    def words(self, units: Units = CUSTOMARY) -> str:
+        """The rule as one line for a page."""
+        return f"Every piece of ballast at an allowed place: {', '.join(self.allowed())}"
+
+    def judged_piece(self, piece: PieceSeen, facts: Facts, by: Judge) -> RuleResult:
+        """The place noted against those allowed."""
+        if not piece.place.strip():
+            return not_checked("nobody has noted where it is.")
+        if names_one(piece.place, self.allowed()):
+            return RuleResult(Outcome.MEETS, "at an allowed place.")
+        return RuleResult(Outcome.FAILS, f"not an allowed place ({', '.join(self.allowed())}).")
 
     @classmethod
-    def example_fail(cls) -> Facts:
-        """A piece that holds and one that does not."""
-        return Facts(pieces=(PieceSeen(label="7", fixed=True), PieceSeen(label="7", fixed=False)))
+    def example(cls) -> Self:
+        """Two places on the frame."""
+        return cls(places="frame rail, seat back")
+
+    def piece(self, *, inside: bool) -> PieceSeen:
+        """At the first place allowed, or somewhere that is none of them."""
+        elsewhere = next(one for one in ELSEWHERE if not names_one(one, self.allowed()))
+        return replace(GOOD, place=self.allowed()[0] if inside else elsewhere)
+
+
+def names_one(text: str, names: tuple[str, ...]) -> bool:
+    """Whether one of the names stands in the text, as words of its own."""
+    said = _plain(text)
+    return any(f" {_plain(name)} " in f" {said} " for name in names if _plain(name))
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.casefold().replace("#", " ").split())

@@ -2,18 +2,19 @@
 
 from abc import ABC, abstractmethod
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields
 from typing import Any, ClassVar, Self, TypeVar
 
-from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
-from events.rules.decision import Decision, DecisionRule, Limits, Outcome, decide
-from events.rules.facts import Facts, ScaleDoubt
+from events.rules.decision import DecisionRule
+from events.rules.facts import Facts, Where
+from events.rules.judging import Judge, RuleResult
 from events.rules.parameters import Parameter, ParameterError, described, read, written
-from events.rules.speech import say_decision
+from events.rules.sensible import refuse_absurd, rounded
 
 CUSTOMARY = Units()
+# In the order in which a steward meets them.
+TOPICS = ("Weight", "Driver", "Measured on the car", "Ballast")
 
 
 class UnknownRuleKind(LookupError):
@@ -24,80 +25,107 @@ class UnknownRuleKind(LookupError):
         self.kind = kind
 
 
-@dataclass(frozen=True, slots=True)
-class RuleResult:
-    """What one rule says on the facts: the outcome, a sentence, and the figures behind it.
-
-    The figures are in canonical units and None where the rule has none, or may not show any.
-    """
-
-    outcome: Outcome
-    sentence: str
-    value: float | None = None
-    u: float | None = None
-    limit: float | None = None
-    margin: float | None = None
-    probability: float | None = None
-
-    def evidence(self) -> dict[str, float]:
-        """The figures there are, for keeping as JSON."""
-        names = ("value", "u", "limit", "margin", "probability")
-        return {name: n for name in names if (n := getattr(self, name)) is not None}
-
-
 class RuleKind(ABC):
     """One rule of a class. Kinds are frozen dataclasses whose fields are their parameters.
 
-    `kind` is what the database keeps; `title` names it in a list. A `once` kind may stand only
-    once in a set of rules. Parameters are checked when the rule is made: ParameterError.
+    `kind` is what the database keeps; `title` names it in a list under its `topic`. A kind says
+    `words`, `judged`, `car` and `example`; the rest follows. What makes no rule at all is refused
+    when the rule is made, what no class would ask for when it is declared: ParameterError.
     """
 
     kind: ClassVar[str]
     title: ClassVar[str]
-    once: ClassVar[bool] = False
+    topic: ClassVar[str]
 
     @abstractmethod
     def words(self, units: Units = CUSTOMARY) -> str:
         """The rule as one line for a page."""
 
     @abstractmethod
-    def check(
-        self,
-        facts: Facts,
-        rule: DecisionRule = DecisionRule.READING,
-        units: Units = CUSTOMARY,
-    ) -> RuleResult:
+    def judged(self, facts: Facts, by: Judge) -> RuleResult:
         """What the rule says of a car; NOT_CHECKED with the reason when a fact is missing."""
+
+    @abstractmethod
+    def car(self, *, inside: bool) -> Facts:
+        """An example car that nobody would doubt to be inside this rule, or outside it."""
 
     @classmethod
     @abstractmethod
     def example(cls) -> Self:
         """A rule of this kind with likely parameters."""
 
-    @classmethod
-    @abstractmethod
-    def example_pass(cls) -> Facts:
-        """A car that meets `example()`."""
+    def check(
+        self,
+        facts: Facts,
+        rule: DecisionRule = DecisionRule.READING,
+        units: Units = CUSTOMARY,
+    ) -> RuleResult:
+        """What the rule says of a car, decided by `rule`, in the reader's units."""
+        return self.judged(facts, Judge(rule, units))
+
+    def example_pass(self) -> Facts:
+        """A car that meets this rule."""
+        return self.car(inside=True)
+
+    def example_fail(self) -> Facts:
+        """A car that fails this rule."""
+        return self.car(inside=False)
 
     @classmethod
-    @abstractmethod
-    def example_fail(cls) -> Facts:
-        """A car that fails `example()`."""
+    def example_in(cls, units: Units) -> Self:
+        """The example with figures that are round in the reader's units."""
+        return rounded(cls.example(), units)
+
+    def about(self) -> tuple[object, ...]:
+        """What tells it from its like: two of a kind about the same cannot stand together."""
+        return ()
+
+    def reads(self) -> Where | None:
+        """The measure and spot that an official must read for it, the spot empty for each."""
+        return None
 
     @classmethod
     def parameters(cls) -> dict[str, Parameter]:
         """What a form must ask for, in order."""
         return {one.name: described(one) for one in _fields(cls)}
 
+    def asks(self) -> dict[str, Parameter]:
+        """As `parameters`, where one parameter bounds another."""
+        return self.parameters()
+
     @classmethod
     def from_params(cls, given: Mapping[str, object]) -> Self:
-        """The rule from a JSON object. Raises ParameterError naming the parameter."""
+        """The rule that a row keeps, however absurd. Raises ParameterError naming the parameter."""
         return cls(**read(_fields(cls), given))
+
+    @classmethod
+    def declare(cls, given: Mapping[str, object], units: Units = CUSTOMARY) -> Self:
+        """A new rule, refused where no class would ask for it.
+
+        Raises ParameterError naming the parameter, its problem told in `units`.
+        """
+        rule = cls.from_params(given)
+        rule.refuse_absurd(units)
+        return rule
+
+    def refuse_absurd(self, units: Units = CUSTOMARY) -> None:
+        """Raises ParameterError for a parameter outside its bounds."""
+        values = {name: getattr(self, name) for name in self.parameters()}
+        refuse_absurd(self.asks(), values, units)
 
     def to_params(self) -> dict[str, object]:
         """The parameters as a JSON object, those that are not set left out."""
         values = {one.name: getattr(self, one.name) for one in _fields(type(self))}
         return {name: written(value) for name, value in values.items() if value is not None}
+
+    @classmethod
+    def told(cls, refusal: ParameterError) -> str:
+        """A refusal as a sentence that names the parameter as the form does."""
+        if refusal.parameter == "kind":
+            return f"{refusal.problem}."
+        known = cls.parameters().get(refusal.parameter)
+        name = known.label if known else refusal.parameter.capitalize()
+        return f"{name} {refusal.problem}."
 
 
 KINDS: dict[str, type[RuleKind]] = {}
@@ -112,62 +140,37 @@ def register(cls: type[K]) -> type[K]:
     return cls
 
 
-def rule_from(kind: str, params: Mapping[str, object]) -> RuleKind:
-    """The rule that a row in the database declares. Raises UnknownRuleKind, ParameterError."""
+def kind_of(kind: str) -> type[RuleKind]:
+    """The kind of this name. Raises UnknownRuleKind."""
     if kind not in KINDS:
         raise UnknownRuleKind(kind)
-    return KINDS[kind].from_params(params)
+    return KINDS[kind]
+
+
+def rule_from(kind: str, params: Mapping[str, object]) -> RuleKind:
+    """The rule that a row in the database declares. Raises UnknownRuleKind, ParameterError."""
+    return kind_of(kind).from_params(params)
 
 
 def check_together(rules: Iterable[RuleKind]) -> None:
     """Refuse a set of rules that cannot stand together. Raises ParameterError on `kind`."""
-    seen: set[str] = set()
+    seen: set[tuple[object, ...]] = set()
     for one in rules:
-        if one.once and one.kind in seen:
-            raise ParameterError("kind", f"{one.title.lower()} can stand only once in a class")
-        seen.add(one.kind)
+        same = (one.kind, *one.about())
+        if same in seen:
+            problem = "stands already in this version: change that rule, or take it out"
+            raise ParameterError("kind", f"{one.title} {problem}")
+        seen.add(same)
 
 
-def not_checked(why: str) -> RuleResult:
-    """A result that says what is missing."""
-    return RuleResult(Outcome.NOT_CHECKED, why)
-
-
-def judged(
-    estimate: Estimate,
-    limits: Limits,
-    rule: DecisionRule,
-    kind: Kind,
-    units: Units,
-    *,
-    doubt: ScaleDoubt = ScaleDoubt.NONE,
-) -> RuleResult:
-    """The result of a figure against its limits, in a sentence.
-
-    With a doubt about the scales no probability is given: `u` is what the display resolves, and
-    how far the scales themselves are off is not known.
-    """
-    decision = decide(estimate, limits, rule)
-    result = result_of(decision, say_decision(decision, kind, units, doubt))
-    return replace(result, probability=None) if doubt else result
-
-
-def result_of(decision: Decision, sentence: str) -> RuleResult:
-    """A result that shows the figures of a decision."""
-    return RuleResult(
-        outcome=decision.outcome,
-        sentence=sentence,
-        value=decision.value,
-        u=decision.u,
-        limit=decision.limit,
-        margin=decision.margin,
-        probability=decision.probability,
-    )
-
-
-def limits_of(low: Any, high: Any) -> Limits:
-    """Limits from the exact parameters of a rule."""
-    return Limits(None if low is None else float(low), None if high is None else float(high))
+def refuse_backward(rule: Any) -> None:
+    """Refuse a band of `at_least` and `at_most` that is empty or not there, by ParameterError."""
+    low, high = rule.at_least, rule.at_most
+    if low is None and high is None:
+        raise ParameterError("at_least", "is needed where the other end is left empty")
+    if low is not None and high is not None and low > high:
+        least = rule.parameters()["at_least"].label.lower()
+        raise ParameterError("at_most", f"must not be below {least}")
 
 
 def _fields(cls: type[Any]) -> tuple[Any, ...]:

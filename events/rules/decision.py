@@ -10,7 +10,9 @@ READING   The reading decides, as most rulebooks have it: on or inside the limit
           again before deciding; the record says how close it was.
 GUARDED   Between the limit and a guard band w = k u on either side the answer is 'too close to
           call': weigh again, on better scales, or let the official appointed for it decide. What
-          meets then meets with at least 97.7 % (k = 2), and what fails fails as surely.
+          meets then meets with at least 97.7 % (k = 2), and what fails fails as surely, where u
+          is well known. An u that a few weighings' scatter gave is not: the band stays 2 u, as
+          the club has it, and the chance beside it, by Student's t, says what that is worth.
 
 Clause numbers are from memory unless a test says otherwise.
 """
@@ -24,6 +26,9 @@ from clubsetup.quantities.uncertainty import Estimate, probability_below
 
 # Two readings of the same typed figure, added up in another order, differ by rounding only.
 SAME = 1e-9
+
+# The guard band in standard uncertainties: w = U, the expanded uncertainty with k = 2.
+GUARD = 2.0
 
 
 class Outcome(StrEnum):
@@ -107,7 +112,7 @@ def probability_of_meeting(estimate: Estimate, limits: Limits) -> float:
 
 
 def decide(
-    estimate: Estimate, limits: Limits, rule: DecisionRule = DecisionRule.READING, k: float = 2.0
+    estimate: Estimate, limits: Limits, rule: DecisionRule = DecisionRule.READING, k: float = GUARD
 ) -> Decision:
     """Decide whether a value meets its limits, by the reading or with a guard band.
 

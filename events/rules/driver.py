@@ -6,19 +6,13 @@ from decimal import Decimal
 from typing import ClassVar, NamedTuple, Self
 
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
-from events.rules.base import (
-    CUSTOMARY,
-    RuleKind,
-    RuleResult,
-    limits_of,
-    not_checked,
-    register,
-)
-from events.rules.decision import DecisionRule, Outcome, decide
+from events.rules.base import CUSTOMARY, RuleKind, refuse_backward, register
+from events.rules.decision import Outcome
+from events.rules.example_cars import PADS, figure, limits_of
 from events.rules.facts import Facts
-from events.rules.parameters import ParameterError, asked, in_order, one_of, positive
+from events.rules.judging import Judge, RuleResult, not_checked
+from events.rules.parameters import Bounds, asked, least, most, one_of
 from events.rules.speech import say_band
 
 EVENT_DAY, YEAR_START, YEAR_END = "event_day", "year_start", "year_end"
@@ -27,7 +21,9 @@ RECKONED = {
     YEAR_START: "on 1 January of the year",
     YEAR_END: "on 31 December of the year",
 }
-OLDEST = 99
+AGE = Bounds(Decimal(4), Decimal(21))
+POUND = Decimal("0.45359237")
+DRIVER = Bounds(30 * POUND, 300 * POUND, apart=5 * POUND)
 
 
 class BornBetween(NamedTuple):
@@ -48,21 +44,17 @@ class DriverAge(RuleKind):
 
     kind: ClassVar[str] = "driver_age"
     title: ClassVar[str] = "Driver's age"
-    once: ClassVar[bool] = True
+    topic: ClassVar[str] = "Driver"
 
-    at_least: int | None = field(default=None, metadata=asked("Youngest", "whole"))
-    at_most: int | None = field(default=None, metadata=asked("Oldest", "whole"))
+    at_least: int | None = field(default=None, metadata=asked("Youngest", "whole", bounds=AGE))
+    at_most: int | None = field(default=None, metadata=asked("Oldest", "whole", bounds=AGE))
     reckoned: str = field(
         default=EVENT_DAY, metadata=asked("Age reckoned", "choice", choices=tuple(RECKONED))
     )
 
     def __post_init__(self) -> None:
-        in_order(self.at_least, self.at_most)
+        refuse_backward(self)
         one_of("reckoned", self.reckoned, tuple(RECKONED))
-        for name in ("at_least", "at_most"):
-            age = getattr(self, name)
-            if age is not None and not 1 <= age <= OLDEST:
-                raise ParameterError(name, f"must be an age from 1 to {OLDEST}")
 
     def words(self, units: Units = CUSTOMARY) -> str:
         """The rule as one line for a page."""
@@ -70,6 +62,8 @@ class DriverAge(RuleKind):
             band = f"at least {self.at_least}"
         elif self.at_least is None:
             band = f"at most {self.at_most}"
+        elif self.at_least == self.at_most:
+            band = f"{self.at_least}"
         else:
             band = f"{self.at_least} to {self.at_most}"
         return f"Driver aged {band} {RECKONED[self.reckoned]}"
@@ -86,12 +80,7 @@ class DriverAge(RuleKind):
         first, last = self.born_between(event_day)
         return (first is None or first <= born) and (last is None or born <= last)
 
-    def check(
-        self,
-        facts: Facts,
-        rule: DecisionRule = DecisionRule.READING,
-        units: Units = CUSTOMARY,
-    ) -> RuleResult:
+    def judged(self, facts: Facts, by: Judge) -> RuleResult:
         """Eligible or not; no age is told."""
         if facts.age_eligible is None:
             return not_checked("Age not checked yet.")
@@ -109,15 +98,9 @@ class DriverAge(RuleKind):
         """5 to 8 on the day of the event."""
         return cls(at_least=5, at_most=8)
 
-    @classmethod
-    def example_pass(cls) -> Facts:
-        """Eligible."""
-        return Facts(age_eligible=True)
-
-    @classmethod
-    def example_fail(cls) -> Facts:
-        """Not eligible."""
-        return Facts(age_eligible=False)
+    def car(self, *, inside: bool) -> Facts:
+        """Its driver is eligible or not; the facts tell no age."""
+        return Facts(age_eligible=inside)
 
 
 def _years_before(day: date, years: int) -> date:
@@ -138,34 +121,23 @@ class DriverWeightBand(RuleKind):
 
     kind: ClassVar[str] = "driver_weight_band"
     title: ClassVar[str] = "Driver's weight"
-    once: ClassVar[bool] = True
+    topic: ClassVar[str] = "Driver"
 
-    at_least: Decimal | None = field(
-        default=None, metadata=asked("At least", "quantity", quantity=Kind.MASS)
-    )
-    at_most: Decimal | None = field(
-        default=None, metadata=asked("At most", "quantity", quantity=Kind.MASS)
-    )
+    at_least: Decimal | None = field(default=None, metadata=least(Kind.MASS, DRIVER))
+    at_most: Decimal | None = field(default=None, metadata=most(Kind.MASS, DRIVER))
 
     def __post_init__(self) -> None:
-        in_order(self.at_least, self.at_most)
-        positive("at_least", self.at_least)
-        positive("at_most", self.at_most)
+        refuse_backward(self)
 
     def words(self, units: Units = CUSTOMARY) -> str:
         """The rule as one line for a page."""
         return f"Driver dressed to race {say_band(self.at_least, self.at_most, Kind.MASS, units)}"
 
-    def check(
-        self,
-        facts: Facts,
-        rule: DecisionRule = DecisionRule.READING,
-        units: Units = CUSTOMARY,
-    ) -> RuleResult:
+    def judged(self, facts: Facts, by: Judge) -> RuleResult:
         """In the band or not; no weight is told."""
         if facts.driver_weight is None:
             return not_checked("Driver not weighed yet.")
-        outcome = decide(facts.driver_weight, limits_of(self.at_least, self.at_most), rule).outcome
+        outcome = by.decide(facts.driver_weight, limits_of(self.at_least, self.at_most)).outcome
         sentences = {
             Outcome.MEETS: "The driver's weight is in the band.",
             Outcome.FAILS: "The driver's weight is outside the band.",
@@ -175,15 +147,10 @@ class DriverWeightBand(RuleKind):
 
     @classmethod
     def example(cls) -> Self:
-        """At most 45 kg."""
-        return cls(at_most=Decimal(45))
+        """At most 100 lb."""
+        return cls(at_most=100 * POUND)
 
-    @classmethod
-    def example_pass(cls) -> Facts:
-        """40 kg."""
-        return Facts(driver_weight=Estimate(40.0, 0.1))
-
-    @classmethod
-    def example_fail(cls) -> Facts:
-        """48 kg."""
-        return Facts(driver_weight=Estimate(48.0, 0.1))
+    def car(self, *, inside: bool) -> Facts:
+        """Its driver was weighed."""
+        limits = limits_of(self.at_least, self.at_most)
+        return Facts(driver_weight=figure(limits, PADS, inside=inside))

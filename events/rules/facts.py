@@ -62,14 +62,16 @@ class PieceSeen:
 class Facts:
     """The evidence for one entry at one moment.
 
-    `weight` is the total as it came to the scales, fuel as it was, at `stage`, with or without
-    the driver (`driver_in`); `scales` says whether a check stands behind it. `age_eligible` is the
+    `weight` is the total as it came to the scales at `stage`, with or without the driver
+    (`driver_in`) and fuel (`tank_empty`); `scales` says whether a check stands behind it.
+    `age_eligible` is the
     answer to the class's age rule, and all that is told of a birth date. `own_labels` are the names
     and numbers that may stand on this car's ballast; empty when any will do.
     """
 
     stage: Stage | None = None
     driver_in: bool | None = None
+    tank_empty: bool | None = None
     weight: Estimate | None = None
     scales: ScaleDoubt = ScaleDoubt.NONE
     left: Estimate | None = None

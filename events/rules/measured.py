@@ -1,34 +1,53 @@
-"""Rules on what an official measures on the car with a tool."""
+"""Rules on what an official measures on the car with a tool.
 
-from dataclasses import dataclass, field
+The lengths that most classes limit have kinds of their own, so that their spots and bounds are
+theirs; `LengthLimit` is for any other length of the catalogue, and `RequiredReading` asks for
+a reading whatever it says.
+"""
+
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import ClassVar, Self
 
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
-from events.rules.base import (
-    CUSTOMARY,
-    RuleKind,
-    RuleResult,
-    judged,
-    limits_of,
-    not_checked,
-    register,
-)
-from events.rules.decision import DecisionRule, Outcome
+from events.rules.base import CUSTOMARY, RuleKind, refuse_backward, register
+from events.rules.decision import Outcome
+from events.rules.example_cars import TAPE, figure, limits_of
 from events.rules.facts import SPOTS, Facts, Where
-from events.rules.parameters import ParameterError, asked, in_order, one_of, positive
+from events.rules.judging import Judge, RuleResult, not_checked
+from events.rules.parameters import Bounds, Parameter, ParameterError, asked, least, most, one_of
 from events.rules.speech import say_band
 
 EVERY = ""
 SPOT_CHOICES = (EVERY, *SPOTS)
-# Ride heights and wheelbases are told to a sixteenth of an inch at best.
-SIXTEENTH_U = 25.4 / 16 / 12**0.5
+CORNERS = (EVERY, "LF", "RF", "LR", "RR")
+SIDES = (EVERY, "left", "right")
+AXLES = (EVERY, "front", "rear")
 
+INCH = Decimal("25.4")
+# A tape tells a sixteenth of an inch; a band must be wide enough for two of them.
+_APART = INCH / 8
+HEIGHT = Bounds(INCH / 2, 12 * INCH, apart=_APART)
+BASE = Bounds(30 * INCH, 100 * INCH, apart=_APART)
+WIDTH = Bounds(20 * INCH, 80 * INCH, apart=_APART)
+ROUND = Bounds(20 * INCH, 70 * INCH, apart=_APART)
+LENGTH = Bounds(INCH / 4, 130 * INCH, apart=_APART)
 
-# Where the catalogue's name of a measure is not its slug with spaces.
-NAMES = {"circumference": "rolled-out circumference"}
+# Where the catalogue's name of a length is not its slug with spaces.
+NAMES = {
+    "circumference": "rolled-out circumference",
+    "seat-thread": "thread above the seat",
+    "travel-used": "travel used (bump ring)",
+    "rear-bar": "frame bar to rear axle",
+    "front-panel": "axle to frame panel",
+    "front-lateral": "lateral place",
+    "rear-rod-upper": "rear upper rod",
+    "rear-rod-lower": "rear lower rod",
+    "front-rod-upper": "front upper rod",
+    "front-rod-lower": "front lower rod",
+}
 
 
 def spoken(measure: str, spot: str) -> str:
@@ -43,100 +62,197 @@ def headed(measure: str, spot: str) -> str:
     return name[:1].upper() + name[1:]
 
 
-def _placed(measure: str, spot: str) -> None:
-    if not measure:
-        raise ParameterError("measure", "is needed")
-    one_of("spot", spot, SPOT_CHOICES)
+def where(*choices: str) -> dict[str, Parameter]:
+    """The metadata of the parameter that says at which spot; left empty, it is at every one."""
+    return asked("Where", "choice", choices=choices)
 
 
-@register
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LengthLimit(RuleKind):
-    """A length on the car: wheelbase, track, ride height, rolled-out circumference and the like.
+class OnTheCar(RuleKind):
+    """A rule on one measure of the catalogue, at one spot or at each."""
+
+    topic: ClassVar[str] = "Measured on the car"
+
+    measure: str
+    spot: str
+    # Where the example car is read when the rule is for every spot.
+    a_spot = "car"
+
+    def __post_init__(self) -> None:
+        if not self.measure:
+            raise ParameterError("measure", "is needed")
+        one_of("spot", self.spot, self.parameters()["spot"].choices)
+
+    def about(self) -> tuple[object, ...]:
+        """A class may limit each spot by itself."""
+        return (self.measure, self.spot)
+
+    def reads(self) -> Where | None:
+        """What an official must read."""
+        return Where(self.measure, self.spot)
+
+    def readings(self, facts: Facts) -> dict[Where, Estimate]:
+        """The readings that it speaks of."""
+        return {
+            Where(*at): estimate
+            for at, estimate in (facts.readings or {}).items()
+            if at[0] == self.measure and self.spot in (EVERY, at[1])
+        }
+
+
+class Limited(OnTheCar):
+    """A length with a least, a most or both.
 
     Without a spot, every spot read must meet it; the one nearest to missing it is told.
     """
 
-    kind: ClassVar[str] = "length_limit"
-    title: ClassVar[str] = "A length on the car"
-
-    measure: str = field(metadata=asked("Measure", "text"))
-    spot: str = field(default=EVERY, metadata=asked("Where", "choice", choices=SPOT_CHOICES))
-    at_least: Decimal | None = field(
-        default=None, metadata=asked("At least", "quantity", quantity=Kind.LENGTH)
-    )
-    at_most: Decimal | None = field(
-        default=None, metadata=asked("At most", "quantity", quantity=Kind.LENGTH)
-    )
+    at_least: Decimal | None
+    at_most: Decimal | None
 
     def __post_init__(self) -> None:
-        _placed(self.measure, self.spot)
-        in_order(self.at_least, self.at_most)
-        positive("at_least", self.at_least)
-        positive("at_most", self.at_most)
+        super().__post_init__()
+        refuse_backward(self)
 
     def words(self, units: Units = CUSTOMARY) -> str:
         """The rule as one line for a page."""
         band = say_band(self.at_least, self.at_most, Kind.LENGTH, units)
         return f"{headed(self.measure, self.spot)} {band}"
 
-    def check(
-        self,
-        facts: Facts,
-        rule: DecisionRule = DecisionRule.READING,
-        units: Units = CUSTOMARY,
-    ) -> RuleResult:
+    def judged(self, facts: Facts, by: Judge) -> RuleResult:
         """The length read against its limits."""
-        found = self._read(facts)
+        found = self.readings(facts)
         if not found:
             return not_checked(f"No {spoken(self.measure, self.spot)} has been measured yet.")
         limits = limits_of(self.at_least, self.at_most)
-        results = {w: judged(e, limits, rule, Kind.LENGTH, units) for w, e in found.items()}
-        where = min(results, key=lambda one: (results[one].margin or 0.0, one))
-        name = headed(*where)
-        result = results[where]
-        return RuleResult(
-            result.outcome,
-            f"{name}: {result.sentence}",
-            **result.evidence(),
-        )
+        results = {at: by.figure(one, limits, Kind.LENGTH) for at, one in found.items()}
+        worst = min(results, key=lambda at: (results[at].margin or 0.0, at))
+        result = results[worst]
+        return replace(result, sentence=f"{headed(*worst)}: {result.sentence}")
 
-    def _read(self, facts: Facts) -> dict[Where, Estimate]:
-        readings = facts.readings or {}
-        return {
-            Where(*where): estimate
-            for where, estimate in readings.items()
-            if where[0] == self.measure and self.spot in (EVERY, where[1])
-        }
-
-    @classmethod
-    def example(cls) -> Self:
-        """Wheelbase at least 45 in on either side."""
-        return cls(measure="wheelbase", at_least=Decimal("1143"))
-
-    @classmethod
-    def example_pass(cls) -> Facts:
-        """47 7/8 in left and 48 7/8 in right."""
-        return _wheelbases(1216.025, 1241.425)
-
-    @classmethod
-    def example_fail(cls) -> Facts:
-        """44 in on the left."""
-        return _wheelbases(1117.6, 1241.425)
-
-
-def _wheelbases(left: float, right: float) -> Facts:
-    return Facts(
-        readings={
-            Where("wheelbase", "left"): Estimate(left, SIXTEENTH_U),
-            Where("wheelbase", "right"): Estimate(right, SIXTEENTH_U),
-        }
-    )
+    def car(self, *, inside: bool) -> Facts:
+        """It was measured with a tape."""
+        limits = limits_of(self.at_least, self.at_most)
+        read = figure(limits, TAPE, inside=inside)
+        return Facts(readings={Where(self.measure, self.spot or self.a_spot): read})
 
 
 @register
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RequiredReading(RuleKind):
+class RideHeightLimit(Limited):
+    """Ground to frame rail."""
+
+    kind: ClassVar[str] = "ride_height_limit"
+    title: ClassVar[str] = "Ride height"
+    measure = "ride-height"
+    a_spot = "LF"
+
+    spot: str = field(default=EVERY, metadata=where(*CORNERS))
+    at_least: Decimal | None = field(default=None, metadata=least(Kind.LENGTH, HEIGHT))
+    at_most: Decimal | None = field(default=None, metadata=most(Kind.LENGTH, HEIGHT))
+
+    @classmethod
+    def example(cls) -> Self:
+        """At least 2 in at every corner."""
+        return cls(at_least=2 * INCH)
+
+
+@register
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WheelbaseLimit(Limited):
+    """Front hub to rear hub of one side."""
+
+    kind: ClassVar[str] = "wheelbase_limit"
+    title: ClassVar[str] = "Wheelbase"
+    measure = "wheelbase"
+    a_spot = "left"
+
+    spot: str = field(default=EVERY, metadata=where(*SIDES))
+    at_least: Decimal | None = field(default=None, metadata=least(Kind.LENGTH, BASE))
+    at_most: Decimal | None = field(default=None, metadata=most(Kind.LENGTH, BASE))
+
+    @classmethod
+    def example(cls) -> Self:
+        """45 in to 50 in on either side."""
+        return cls(at_least=45 * INCH, at_most=50 * INCH)
+
+
+@register
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrackWidthLimit(Limited):
+    """Middle of the left tyre to middle of the right tyre of one axle."""
+
+    kind: ClassVar[str] = "track_width_limit"
+    title: ClassVar[str] = "Track width"
+    measure = "track-width"
+    a_spot = "front"
+
+    spot: str = field(default=EVERY, metadata=where(*AXLES))
+    at_least: Decimal | None = field(default=None, metadata=least(Kind.LENGTH, WIDTH))
+    at_most: Decimal | None = field(default=None, metadata=most(Kind.LENGTH, WIDTH))
+
+    @classmethod
+    def example(cls) -> Self:
+        """At most 36 in, front and rear."""
+        return cls(at_most=36 * INCH)
+
+
+@register
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TyreLimit(Limited):
+    """A tyre's rolled-out circumference."""
+
+    kind: ClassVar[str] = "tyre_limit"
+    title: ClassVar[str] = "Tyre size"
+    measure = "circumference"
+    a_spot = "RR"
+
+    spot: str = field(default=EVERY, metadata=where(*CORNERS))
+    at_least: Decimal | None = field(default=None, metadata=least(Kind.LENGTH, ROUND))
+    at_most: Decimal | None = field(default=None, metadata=most(Kind.LENGTH, ROUND))
+
+    @classmethod
+    def example(cls) -> Self:
+        """At most 36 in, right rear."""
+        return cls(spot="RR", at_most=36 * INCH)
+
+
+# Bounds of the lengths that have a kind of their own.
+OWN_BOUNDS = {
+    RideHeightLimit.measure: HEIGHT,
+    WheelbaseLimit.measure: BASE,
+    TrackWidthLimit.measure: WIDTH,
+    TyreLimit.measure: ROUND,
+}
+
+
+@register
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LengthLimit(Limited):
+    """Any length of the catalogue."""
+
+    kind: ClassVar[str] = "length_limit"
+    title: ClassVar[str] = "Another length on the car"
+
+    measure: str = field(metadata=asked("Measure", "text"))
+    spot: str = field(default=EVERY, metadata=where(*SPOT_CHOICES))
+    at_least: Decimal | None = field(default=None, metadata=least(Kind.LENGTH, LENGTH))
+    at_most: Decimal | None = field(default=None, metadata=most(Kind.LENGTH, LENGTH))
+
+    def asks(self) -> dict[str, Parameter]:
+        """The bounds are those of the measure."""
+        own = OWN_BOUNDS.get(self.measure, LENGTH)
+        asks = self.parameters()
+        ends = {name: replace(asks[name], bounds=own) for name in ("at_least", "at_most")}
+        return {**asks, **ends}
+
+    @classmethod
+    def example(cls) -> Self:
+        """Frame bar to rear axle, at most 12 in on either side."""
+        return cls(measure="rear-bar", at_most=12 * INCH)
+
+
+@register
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RequiredReading(OnTheCar):
     """A reading that must be taken, whatever it says.
 
     Without any readings it is not checked; with readings, but not this one, it fails.
@@ -146,27 +262,18 @@ class RequiredReading(RuleKind):
     title: ClassVar[str] = "A reading that must be taken"
 
     measure: str = field(metadata=asked("Measure", "text"))
-    spot: str = field(default=EVERY, metadata=asked("Where", "choice", choices=SPOT_CHOICES))
-
-    def __post_init__(self) -> None:
-        _placed(self.measure, self.spot)
+    spot: str = field(default=EVERY, metadata=where(*SPOT_CHOICES))
 
     def words(self, units: Units = CUSTOMARY) -> str:
         """The rule as one line for a page."""
         return f"{headed(self.measure, self.spot)} must be measured"
 
-    def check(
-        self,
-        facts: Facts,
-        rule: DecisionRule = DecisionRule.READING,
-        units: Units = CUSTOMARY,
-    ) -> RuleResult:
+    def judged(self, facts: Facts, by: Judge) -> RuleResult:
         """Whether the reading is there; its figure is not shown."""
         name = headed(self.measure, self.spot)
         if facts.readings is None:
             return not_checked("Nothing has been measured yet.")
-        spots = [where[1] for where in facts.readings if where[0] == self.measure]
-        if self.spot in spots or (self.spot == EVERY and spots):
+        if self.readings(facts):
             return RuleResult(Outcome.MEETS, f"{name} has been measured.")
         return RuleResult(Outcome.FAILS, f"{name} has not been measured.")
 
@@ -175,12 +282,9 @@ class RequiredReading(RuleKind):
         """The left rear tyre's rolled-out circumference."""
         return cls(measure="circumference", spot="LR")
 
-    @classmethod
-    def example_pass(cls) -> Facts:
-        """It was rolled out."""
-        return Facts(readings={Where("circumference", "LR"): Estimate(850.0, 0.5)})
-
-    @classmethod
-    def example_fail(cls) -> Facts:
-        """The other side was."""
-        return Facts(readings={Where("circumference", "RR"): Estimate(870.0, 0.5)})
+    def car(self, *, inside: bool) -> Facts:
+        """It was measured, or something else was."""
+        read = Estimate(850.0, 0.5)
+        return Facts(
+            readings={Where(self.measure, self.spot or self.a_spot): read} if inside else {}
+        )

@@ -1,7 +1,8 @@
 """A rule's parameters: declared once, read from JSON and written back, asked for in a form.
 
 Quantities are exact decimals in canonical units and stand in JSON as text, so that 340 lb comes
-back as 340 lb.
+back as 340 lb. `asked(...)` is the metadata of a dataclass field, and says what a class may
+sensibly ask for; `least` and `most` are that of the two ends of a band.
 """
 
 from collections.abc import Mapping
@@ -18,12 +19,29 @@ LARGEST = Decimal(10) ** 6
 
 
 class ParameterError(ValueError):
-    """A parameter that makes no rule; `parameter` names it, `problem` is for the person."""
+    """A parameter that makes no rule.
+
+    `parameter` names it; `problem` says the fix, and reads on from its label: 'Minimum' 'must be
+    from 100 lb to 1500 lb, not 1 lb'.
+    """
 
     def __init__(self, parameter: str, problem: str) -> None:
         super().__init__(f"{parameter}: {problem}")
         self.parameter = parameter
         self.problem = problem
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """What a parameter may sensibly be, both ends included, in canonical units or whole numbers.
+
+    `apart`: how far the end of a band must stand off the other end, so that a tool can tell the
+    car that meets it from the cars on either side.
+    """
+
+    low: Decimal
+    high: Decimal
+    apart: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,13 +52,24 @@ class Parameter:
     sort: Sort
     quantity: Kind | None = None
     choices: tuple[str, ...] = ()
+    bounds: Bounds | None = None
+    longest: int = LONGEST_TEXT
+    help: str = ""
 
 
-def asked(
-    label: str, sort: Sort, *, quantity: Kind | None = None, choices: tuple[str, ...] = ()
-) -> dict[str, Parameter]:
-    """The metadata of a dataclass field that is a parameter."""
-    return {"parameter": Parameter(label, sort, quantity, choices)}
+def asked(label: str, sort: Sort, **more: Any) -> dict[str, Parameter]:
+    """The metadata of a dataclass field that is a parameter; `more` as `Parameter` names it."""
+    return {"parameter": Parameter(label, sort, **more)}
+
+
+def least(kind: Kind, bounds: Bounds) -> dict[str, Parameter]:
+    """The metadata of the lower end of a band of a quantity."""
+    return asked("Least", "quantity", quantity=kind, bounds=bounds)
+
+
+def most(kind: Kind, bounds: Bounds) -> dict[str, Parameter]:
+    """The metadata of its upper end."""
+    return asked("Most", "quantity", quantity=kind, bounds=bounds)
 
 
 def described(one: "Field[Any]") -> Parameter:
@@ -58,7 +87,7 @@ def read(fields: tuple["Field[Any]", ...], given: Mapping[str, object]) -> dict[
     names = {one.name for one in fields}
     for name in given:
         if name not in names:
-            raise ParameterError(str(name), "this kind of rule has no such parameter")
+            raise ParameterError(str(name), "is no parameter of this kind of rule")
     values: dict[str, Any] = {}
     for one in fields:
         raw = given.get(one.name)
@@ -74,20 +103,6 @@ def written(value: object) -> object:
     return format(value, "f") if isinstance(value, Decimal) else value
 
 
-def positive(name: str, value: Decimal | int | None) -> None:
-    """Refuse a number of zero or less, by ParameterError."""
-    if value is not None and value <= 0:
-        raise ParameterError(name, "must be more than zero")
-
-
-def in_order(low: Decimal | int | None, high: Decimal | int | None) -> None:
-    """Refuse a band of `at_least` and `at_most` that is empty or not there, by ParameterError."""
-    if low is None and high is None:
-        raise ParameterError("at_least", "give a least, a most, or both")
-    if low is not None and high is not None and low > high:
-        raise ParameterError("at_most", "must not be below the least")
-
-
 def one_of(name: str, value: str, choices: tuple[str, ...]) -> None:
     """Refuse a value that is none of the choices, by ParameterError."""
     if value not in choices:
@@ -101,7 +116,7 @@ def _read_one(name: str, parameter: Parameter, raw: object) -> object:
         return _whole(name, raw)
     if parameter.sort == "yes_no":
         return _yes_no(name, raw)
-    return _text(name, raw)
+    return _text(name, raw, parameter.longest)
 
 
 def _decimal(name: str, raw: object) -> Decimal:
@@ -129,7 +144,7 @@ def _yes_no(name: str, raw: object) -> bool:
     return raw
 
 
-def _text(name: str, raw: object) -> str:
-    if not isinstance(raw, str) or len(raw) > LONGEST_TEXT:
-        raise ParameterError(name, f"must be text of at most {LONGEST_TEXT} letters")
+def _text(name: str, raw: object, longest: int) -> str:
+    if not isinstance(raw, str) or len(raw) > longest:
+        raise ParameterError(name, f"must be text of at most {longest} letters")
     return raw.strip()

@@ -16,6 +16,8 @@ _DOUBTS = {
 # Digits kept of a computed figure: finer than any tool, coarser than rounding noise.
 _DIGITS = 8
 _FINEST = 6
+# What is left out of a figure beside its limit is at most this part of the gap.
+_TELLING = 4
 
 
 def say(value: float | Decimal, kind: Kind, units: Units) -> str:
@@ -48,7 +50,7 @@ def say_decision(
     decision: Decision, kind: Kind, units: Units, doubt: ScaleDoubt = ScaleDoubt.NONE
 ) -> str:
     """What was read, by how much it is inside or outside, and how sure that is."""
-    value, limit = say(decision.value, kind, units), say(decision.limit, kind, units)
+    value, limit = _say_beside(decision, kind, units), say(decision.limit, kind, units)
     bound = f"the {'least' if decision.side == 'lower' else 'most'} allowed, {limit}"
     where = f"{value} is exactly {bound}"
     if decision.margin:
@@ -59,6 +61,17 @@ def say_decision(
         where += f", closer than the {say_gap(decision.guard, kind, units)} it must clear it by"
         where += "; take it again"
     return f"{where}.{_sureness(decision, kind, units, doubt)}"
+
+
+def _say_beside(decision: Decision, kind: Kind, units: Units) -> str:
+    """The figure, with as many digits as it takes to see on which side of its limit it lies."""
+    shown, places = _shown(decision.value, kind, units), 1
+    gap = Decimal(abs(decision.margin)) / _TELLING
+    while gap and abs(shown.remainder) > gap and places <= _FINEST:
+        exact, unit = _exact(decision.value), units.for_kind(kind)
+        shown = show(exact, kind, unit=unit, style="decimal", places=places)
+        places += 1
+    return shown.text
 
 
 def _sureness(decision: Decision, kind: Kind, units: Units, doubt: ScaleDoubt) -> str:

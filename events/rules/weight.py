@@ -7,18 +7,11 @@ from typing import ClassVar, Self
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
-from events.rules.base import (
-    CUSTOMARY,
-    RuleKind,
-    RuleResult,
-    judged,
-    limits_of,
-    not_checked,
-    register,
-)
-from events.rules.decision import DecisionRule
+from events.rules.base import CUSTOMARY, RuleKind, refuse_backward, register
+from events.rules.example_cars import PADS, SHARES, figure, limits_of
 from events.rules.facts import Facts, Stage
-from events.rules.parameters import ParameterError, asked, in_order, one_of, positive
+from events.rules.judging import Judge, RuleResult, not_checked
+from events.rules.parameters import Bounds, asked, least, most, one_of
 from events.rules.speech import say, say_band
 
 ANY = "any"
@@ -28,37 +21,51 @@ STAGE_WORDS: dict[str, str] = {
     Stage.ENTRY: " before the race",
     Stage.AFTER: " after the race",
 }
+FUEL_IN, TANK_EMPTY = "fuel_in", "tank_empty"
+FUEL_WORDS = {
+    ANY: "fuel as it comes",
+    FUEL_IN: "with fuel in the tank",
+    TANK_EMPTY: "with the tank empty",
+}
+CAR = Bounds(100 * POUND, 1500 * POUND)
+SHARE = Bounds(Decimal(30), Decimal(70), apart=Decimal("0.5"))
 
 
 @register
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MinimumWeight(RuleKind):
-    """The car weighs at least so much, as it comes to the scales: fuel is neither added nor
-    taken off."""
+    """The car weighs at least so much, with the driver or without, and with the fuel that comes
+    in it, with some, or with none."""
 
     kind: ClassVar[str] = "minimum_weight"
     title: ClassVar[str] = "Minimum weight"
+    topic: ClassVar[str] = "Weight"
 
-    minimum: Decimal = field(metadata=asked("Minimum", "quantity", quantity=Kind.MASS))
+    minimum: Decimal = field(metadata=asked("Minimum", "quantity", quantity=Kind.MASS, bounds=CAR))
     with_driver: bool = field(default=True, metadata=asked("With the driver seated", "yes_no"))
+    fuel: str = field(default=ANY, metadata=asked("Fuel", "choice", choices=tuple(FUEL_WORDS)))
     stage: str = field(default=ANY, metadata=asked("Weighed", "choice", choices=tuple(STAGE_WORDS)))
 
     def __post_init__(self) -> None:
-        positive("minimum", self.minimum)
+        one_of("fuel", self.fuel, tuple(FUEL_WORDS))
         one_of("stage", self.stage, tuple(STAGE_WORDS))
+
+    @property
+    def as_raced(self) -> bool:
+        """Whether it is for the car with its driver and its fuel."""
+        return self.with_driver and self.fuel != TANK_EMPTY
+
+    def about(self) -> tuple[object, ...]:
+        """A class may have a minimum for each state of the car."""
+        return (self.with_driver, self.fuel, self.stage)
 
     def words(self, units: Units = CUSTOMARY) -> str:
         """The rule as one line for a page."""
         who = "with" if self.with_driver else "without"
-        least = say(self.minimum, Kind.MASS, units)
-        return f"At least {least} {who} the driver{STAGE_WORDS[self.stage]}, fuel as it comes"
+        low = say(self.minimum, Kind.MASS, units)
+        return f"At least {low} {who} the driver{STAGE_WORDS[self.stage]}, {FUEL_WORDS[self.fuel]}"
 
-    def check(
-        self,
-        facts: Facts,
-        rule: DecisionRule = DecisionRule.READING,
-        units: Units = CUSTOMARY,
-    ) -> RuleResult:
+    def judged(self, facts: Facts, by: Judge) -> RuleResult:
         """The total on the scales against the minimum."""
         if facts.weight is None or facts.driver_in is None:
             return not_checked("Not weighed yet.")
@@ -67,89 +74,63 @@ class MinimumWeight(RuleKind):
         if facts.driver_in != self.with_driver:
             was, wanted = ("with", "without") if facts.driver_in else ("without", "with")
             return not_checked(f"Weighed {was} the driver; this rule is for the car {wanted}.")
+        if self.fuel != ANY and facts.tank_empty != (self.fuel == TANK_EMPTY):
+            return not_checked(f"Not weighed {FUEL_WORDS[self.fuel]} yet.")
         limits = limits_of(self.minimum, None)
-        return judged(facts.weight, limits, rule, Kind.MASS, units, doubt=facts.scales)
+        return by.figure(facts.weight, limits, Kind.MASS, facts.scales)
 
     @classmethod
     def example(cls) -> Self:
         """340 lb with the driver."""
         return cls(minimum=340 * POUND)
 
-    @classmethod
-    def example_pass(cls) -> Facts:
-        """342 lb."""
-        return _weighed(342 * POUND)
-
-    @classmethod
-    def example_fail(cls) -> Facts:
-        """338 lb."""
-        return _weighed(338 * POUND)
-
-
-def _weighed(mass: Decimal) -> Facts:
-    return Facts(stage=Stage.AFTER, driver_in=True, weight=Estimate(float(mass), 0.05))
+    def car(self, *, inside: bool) -> Facts:
+        """Two pounds over or under, weighed as the rule has it."""
+        return Facts(
+            stage=Stage.AFTER if self.stage == ANY else Stage(self.stage),
+            driver_in=self.with_driver,
+            tank_empty=self.fuel == TANK_EMPTY,
+            weight=figure(limits_of(self.minimum, None), PADS, inside=inside),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShareLimit(RuleKind):
     """What the three limits on the spread of the weight have in common."""
 
+    topic: ClassVar[str] = "Weight"
     share: ClassVar[str]
-    example_value: ClassVar[float]
+    usual: ClassVar[int]
 
-    at_least: Decimal | None = field(
-        default=None, metadata=asked("At least", "quantity", quantity=Kind.PERCENT)
-    )
-    at_most: Decimal | None = field(
-        default=None, metadata=asked("At most", "quantity", quantity=Kind.PERCENT)
-    )
+    at_least: Decimal | None = field(default=None, metadata=least(Kind.PERCENT, SHARE))
+    at_most: Decimal | None = field(default=None, metadata=most(Kind.PERCENT, SHARE))
 
     def __post_init__(self) -> None:
-        in_order(self.at_least, self.at_most)
-        for name in ("at_least", "at_most"):
-            limit = getattr(self, name)
-            if limit is not None and not 0 < limit < 100:
-                raise ParameterError(name, "must lie between 0 and 100 percent")
+        refuse_backward(self)
 
     def words(self, units: Units = CUSTOMARY) -> str:
         """The rule as one line for a page."""
         band = say_band(self.at_least, self.at_most, Kind.PERCENT, units)
         return f"{self.share.capitalize()} {band} of the weight"
 
-    def check(
-        self,
-        facts: Facts,
-        rule: DecisionRule = DecisionRule.READING,
-        units: Units = CUSTOMARY,
-    ) -> RuleResult:
+    def judged(self, facts: Facts, by: Judge) -> RuleResult:
         """The share of the total, in percent, against its limits."""
         percent: Estimate | None = getattr(facts, self.share)
         if percent is None:
             return not_checked(f"Not weighed on four pads yet, so {self.share} is not known.")
         limits = limits_of(self.at_least, self.at_most)
-        return judged(percent, limits, rule, Kind.PERCENT, units, doubt=facts.scales)
+        return by.figure(percent, limits, Kind.PERCENT, facts.scales)
 
     @classmethod
     def example(cls) -> Self:
-        """At most 3 percent over what the example car has."""
-        return cls(at_most=Decimal(str(cls.example_value)) + 3)
+        """At most a little over what such cars have."""
+        return cls.from_params({"at_most": cls.usual + 3})
 
-    @classmethod
-    def example_pass(cls) -> Facts:
-        """The example car."""
-        return cls._with(cls.example_value)
-
-    @classmethod
-    def example_fail(cls) -> Facts:
-        """Five percent more than the example car."""
-        return cls._with(cls.example_value + 5)
-
-    @classmethod
-    def _with(cls, percent: float) -> Facts:
-        estimate = Estimate(percent, 0.05)
-        if cls.share == "left":
-            return Facts(left=estimate)
-        return Facts(rear=estimate) if cls.share == "rear" else Facts(cross=estimate)
+    def car(self, *, inside: bool) -> Facts:
+        """A car that was weighed on four pads."""
+        limits = limits_of(self.at_least, self.at_most)
+        shares = {self.share: figure(limits, SHARES, inside=inside)}
+        return Facts(left=shares.get("left"), rear=shares.get("rear"), cross=shares.get("cross"))
 
 
 @register
@@ -160,7 +141,7 @@ class LeftLimit(ShareLimit):
     kind: ClassVar[str] = "left_limit"
     title: ClassVar[str] = "Left weight"
     share: ClassVar[str] = "left"
-    example_value: ClassVar[float] = 55.0
+    usual: ClassVar[int] = 55
 
 
 @register
@@ -171,7 +152,7 @@ class RearLimit(ShareLimit):
     kind: ClassVar[str] = "rear_limit"
     title: ClassVar[str] = "Rear weight"
     share: ClassVar[str] = "rear"
-    example_value: ClassVar[float] = 57.0
+    usual: ClassVar[int] = 57
 
 
 @register
@@ -182,4 +163,4 @@ class CrossLimit(ShareLimit):
     kind: ClassVar[str] = "cross_limit"
     title: ClassVar[str] = "Cross"
     share: ClassVar[str] = "cross"
-    example_value: ClassVar[float] = 54.0
+    usual: ClassVar[int] = 54

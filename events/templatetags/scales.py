@@ -5,8 +5,10 @@ from typing import Any
 
 from django import template
 from django.template import Context
+from django.utils import timezone
 
 from clubsetup.access.errors import may
+from clubsetup.clock.writing import clock
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
@@ -82,11 +84,11 @@ def signed(text: str | None, units: Units) -> str:
 
 @register.filter
 def rests_on(weigh_in: WeighIn, units: Units) -> str:
-    """What the scales' check says of a weighing: '✓ checked 07:42 UTC, correction ...'."""
+    """What the scales' check says of a weighing: '✓ checked 07:42 CST, correction ...'."""
     check = weigh_in.scale_check
     if check is None:
         return "✕ scales not checked that day"
-    when = f"{check.created_at:%H:%M} UTC"
+    when = clock(timezone.localtime(check.created_at))
     if not check.passed:
         return f"✕ scales failed their check of {when}"
     if weigh_in.correction is None or weigh_in.u_correction is None:

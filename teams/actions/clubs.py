@@ -4,19 +4,29 @@ from collections.abc import Mapping
 from uuid import UUID
 
 from clubsetup.access.actions import action, record
-from clubsetup.access.errors import WrongState
+from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.access.own import checked_units
+from clubsetup.clock.zones import unknown_zone
+from clubsetup.site.service_clock import service_zone_name
 from teams.may import check_can_steward
 from teams.models import Club, ClubMember, ClubRole
 from teams.queries.roles import forget_roles
 
 
 @action
-def found_club(*, by: User, name: str, short_name: str, club_id: UUID | None = None) -> Club:
+def found_club(
+    *,
+    by: User,
+    name: str,
+    short_name: str,
+    time_zone: str | None = None,
+    club_id: UUID | None = None,
+) -> Club:
     """Makes a club with its first steward. Offered on the command line only."""
     club = Club(pk=club_id or new_id(), name=name, short_name=short_name, founder=by)
+    club.time_zone = time_zone or service_zone_name()
     club.full_clean()
     club.save(force_insert=True)
     ClubMember.objects.create(club=club, user=by, role=ClubRole.STEWARD)
@@ -32,6 +42,19 @@ def set_club_units(*, by: User, club: Club, units: Mapping[str, str]) -> Club:
     club.preferred_units = checked_units(units)
     club.save(update_fields=["preferred_units"])
     record(by=by, did="set_units", on=club, club_id=club.pk, units=club.preferred_units)
+    return club
+
+
+@action
+def set_club_time_zone(*, by: User, club: Club, time_zone: str) -> Club:
+    """Whose wall clock the club's people read. What is on record keeps its moment."""
+    check_can_steward(by, club)
+    if problem := unknown_zone(time_zone):
+        raise Invalid("time_zone", problem)
+    club.time_zone = time_zone
+    club.save(update_fields=["time_zone"])
+    record(by=by, did="set_time_zone", on=club, club_id=club.pk, time_zone=time_zone)
+    forget_roles(by)
     return club
 
 

@@ -4,8 +4,6 @@ from datetime import date, timedelta
 from decimal import Decimal
 from uuid import UUID
 
-from django.utils import timezone
-
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid
 from clubsetup.access.ids import new_id
@@ -13,6 +11,7 @@ from clubsetup.access.models import User
 from clubsetup.quantities.reading import Typed
 from teams.may import check_can_crew
 from teams.models import Driver, DriverBirth, DriverWeight, Team
+from teams.queries.clocks import today_of
 
 # A five-year-old without gear, and an adult with it; outside it is a slip of the pen or the unit.
 LIGHTEST, HEAVIEST = Decimal(10), Decimal(160)
@@ -52,7 +51,7 @@ def _free_name(team: Team, display_name: str, but: Driver | None = None) -> str:
 def set_birth_date(*, by: User, driver: Driver, birth_date: date) -> None:
     """Kept apart, seen by the crew only; others learn 'eligible or not'."""
     check_can_crew(by, driver.team)
-    if not date(1990, 1, 1) < birth_date < timezone.now().date():
+    if not date(1990, 1, 1) < birth_date < today_of(by):
         raise Invalid("birth_date", "A birth date lies in the past; write the year in full.")
     row, _ = DriverBirth.objects.update_or_create(
         driver=driver, defaults={"team_id": driver.team_id, "birth_date": birth_date}
@@ -67,7 +66,7 @@ def log_driver_weight(
 ) -> DriverWeight:
     """One line of the weight log: the driver dressed to race."""
     check_can_crew(by, driver.team)
-    if weighed_on > timezone.now().date() + timedelta(days=1):  # somebody's clock may be ahead
+    if weighed_on > today_of(by) + timedelta(days=1):  # somebody's clock may be ahead
         raise Invalid("weighed_on", "This day has not come yet.")
     if not LIGHTEST <= mass.value <= HEAVIEST:
         raise Invalid("mass", f"A driver weighs between {LIGHTEST} kg and {HEAVIEST} kg.")

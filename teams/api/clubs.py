@@ -26,13 +26,15 @@ class Clubs(ByPerson, mixins.ListModelMixin, mixins.RetrieveModelMixin, GenericV
 
     @extend_schema(request=s.ClubSerializer(partial=True))
     def partial_update(self, request: Request, *_: Any, **__: Any) -> Response:
-        """Changes the club's preferred units."""
+        """Changes the club's preferred units or its time zone."""
         club = self.get_object()
         given = self.get_serializer(club, data=request.data, partial=True)
         given.is_valid(raise_exception=True)
-        if "preferred_units" in given.validated_data:
-            units = given.validated_data["preferred_units"]
-            clubs.set_club_units(by=self.by, club=club, units=units)
+        wanted = given.validated_data
+        if "preferred_units" in wanted:
+            clubs.set_club_units(by=self.by, club=club, units=wanted["preferred_units"])
+        if "time_zone" in wanted:
+            clubs.set_club_time_zone(by=self.by, club=club, time_zone=wanted["time_zone"])
         return Response(self.get_serializer(club).data)
 
 

@@ -49,10 +49,13 @@ class ClubSerializer(serializers.ModelSerializer[Club]):
 
     my_roles = serializers.SerializerMethodField()
     preferred_units = serializers.DictField(child=serializers.CharField(allow_blank=True))
+    time_zone = serializers.CharField(
+        max_length=64, help_text="IANA name of the club's wall clock. The API itself tells UTC."
+    )
 
     class Meta:
         model = Club
-        fields = ("id", "name", "short_name", "preferred_units", "my_roles")
+        fields = ("id", "name", "short_name", "preferred_units", "time_zone", "my_roles")
         read_only_fields = ("id", "name", "short_name")
 
     def get_my_roles(self, club: Club) -> list[str]:

@@ -1,8 +1,11 @@
+from zoneinfo import ZoneInfo
+
 from django.db import models
 
 from clubsetup.access.models import Row, User
 from clubsetup.access.row_security import RowSecurity, any_of, in_clubs, viewer_is
 from clubsetup.quantities.units import Units
+from clubsetup.site.service_clock import check_zone, service_zone_name
 
 
 class Club(Row):
@@ -12,6 +15,8 @@ class Club(Row):
     short_name = models.SlugField(max_length=20, unique=True)
     founder = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     preferred_units = models.JSONField(default=dict, blank=True)
+    # By its IANA name: what the wall clock at the club shows.
+    time_zone = models.CharField(max_length=64, default=service_zone_name, validators=[check_zone])
 
     class Meta:
         ordering = ["name"]
@@ -32,6 +37,10 @@ class Club(Row):
     def units(self) -> Units:
         """The units the club types without saying so."""
         return Units.imperial().merged(self.preferred_units)
+
+    def zone(self) -> ZoneInfo:
+        """The club's wall clock."""
+        return ZoneInfo(self.time_zone)
 
 
 class ClubRole(models.TextChoices):

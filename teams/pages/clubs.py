@@ -19,7 +19,7 @@ from teams.actions import clubs, places, teams
 from teams.actions.invitations import invite, withdraw_invitation
 from teams.may import check_can_steward
 from teams.models import Club, ClubMember, ClubRole, Invitation, Track
-from teams.pages.forms import InviteForm, RaceClassForm, TeamForm, TrackForm
+from teams.pages.forms import InviteForm, RaceClassForm, TeamForm, TimeZoneForm, TrackForm
 from teams.pages.links import invitation_made
 from teams.queries.invitations import open_invitations
 from teams.queries.people import club_members, club_teams
@@ -145,3 +145,14 @@ def club_units(request: HttpRequest, pk: UUID) -> HttpResponse:
         messages.success(request, "The club's units are kept.")
         return redirect("club", pk)
     return form_page(request, form, title="The club's units", button="Save", **back)
+
+
+@login_required
+def club_time_zone(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Changes whose wall clock the club's people read."""
+    found, back = _for_steward(request, pk)
+    form = TimeZoneForm(request.POST or None, club=found)
+    if submit(form, clubs.set_club_time_zone, by=request.user, club=found):
+        messages.success(request, f"The club's times are those of {found.time_zone}.")
+        return redirect("club", pk)
+    return form_page(request, form, title="The club's time zone", button="Save", **back)

@@ -7,11 +7,12 @@ from django import forms
 from django.utils import timezone
 
 from clubsetup.access.models import User
+from clubsetup.clock.zones import zones_by_area
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Limits
 from clubsetup.site.forms import QuantityForm, QuantityInput
 from teams.actions.drivers import HEAVIEST, LIGHTEST
-from teams.models import ClubRole, Surface, TeamRole, Track
+from teams.models import Club, ClubRole, Surface, TeamRole, Track
 from teams.queries.places import shape_to_edit
 
 ROLES = {
@@ -119,6 +120,21 @@ class RoleForm(forms.Form):
     )
 
 
+class TimeZoneForm(forms.Form):
+    """The club's wall clock."""
+
+    time_zone = forms.ChoiceField(
+        label="Time zone",
+        help_text="Times on pages and prints, and what counts as today, are those of this place.",
+    )
+
+    def __init__(self, *args: Any, club: Club, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        box: Any = self.fields["time_zone"]
+        box.choices = zones_by_area(timezone.now(), club.time_zone)
+        self.initial["time_zone"] = club.time_zone
+
+
 class DriverForm(forms.Form):
     """A driver's name."""
 
@@ -153,4 +169,4 @@ class WeightForm(QuantityForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["weighed_on"].initial = timezone.now().date
+        self.fields["weighed_on"].initial = timezone.localdate

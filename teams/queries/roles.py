@@ -10,14 +10,16 @@ from teams.models import ClubRole, TeamRole
 
 # Asked by nearly every page and every figure typed, so written out: one question, not three.
 ROLES = """
-SELECT 'club', club_id, NULL::uuid, role, false, false
-FROM teams_clubmember WHERE user_id = %(user)s
-UNION ALL
-SELECT 'team', team_id, NULL::uuid, role, false, false
-FROM teams_teammember WHERE user_id = %(user)s
-UNION ALL
-SELECT 'link', team_id, club_id, '', may_write, may_see_codes
-FROM teams_coachlink WHERE coach_id = %(user)s
+SELECT held.*, c.time_zone FROM (
+    SELECT 'club' AS what, club_id, NULL::uuid AS team_id, role, false, false
+    FROM teams_clubmember WHERE user_id = %(user)s
+    UNION ALL
+    SELECT 'team', club_id, team_id, role, false, false
+    FROM teams_teammember WHERE user_id = %(user)s
+    UNION ALL
+    SELECT 'link', club_id, team_id, '', may_write, may_see_codes
+    FROM teams_coachlink WHERE coach_id = %(user)s
+) AS held LEFT JOIN teams_club c ON c.id = held.club_id
 """
 
 
@@ -36,6 +38,7 @@ class Roles:
     clubs: dict[UUID, frozenset[str]]
     teams: dict[UUID, str]
     coached: dict[UUID, Link]
+    zones: frozenset[str]  # of the clubs and of the teams' clubs
 
     def is_steward(self, club_id: UUID) -> bool:
         """Steward of that club."""
@@ -85,17 +88,18 @@ def roles_of(user: User) -> Roles:
         cursor.execute(ROLES, {"user": user.pk})
         rows = cursor.fetchall()
     clubs: dict[UUID, set[str]] = {}
-    for where, club_id, _, role, *_may in rows:
-        if where == "club":
+    for what, club_id, _, role, *_more in rows:
+        if what == "club":
             clubs.setdefault(club_id, set()).add(role)
     roles = Roles(
         clubs={club_id: frozenset(found) for club_id, found in clubs.items()},
-        teams={team_id: role for where, team_id, _, role, *_may in rows if where == "team"},
+        teams={team_id: role for what, _, team_id, role, *_more in rows if what == "team"},
         coached={
             team_id: Link(may_write, may_see_codes)
-            for where, team_id, club_id, _, may_write, may_see_codes in rows
-            if where == "link" and ClubRole.COACH in clubs.get(club_id, ())
+            for what, club_id, team_id, _, may_write, may_see_codes, _zone in rows
+            if what == "link" and ClubRole.COACH in clubs.get(club_id, ())
         },
+        zones=frozenset(zone for what, *_more, zone in rows if zone and what != "link"),
     )
     user._roles = roles  # type: ignore[attr-defined]
     return roles

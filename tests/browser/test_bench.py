@@ -359,7 +359,7 @@ def test_closed_by_somebody_else_while_it_waits(bench: tuple[Page, str], visit: 
     jonah.get_by_role("button", name="Close the sheet").click()
     expect(jonah.get_by_role("button", name="Open the sheet as left")).to_be_visible()
     isa.context.set_offline(False)
-    isa.wait_for_url(re.compile("/bench/done$"))
+    expect(isa).to_have_url(re.compile("/bench/done$"))
     expect(isa.locator("#bench-net")).to_contain_text("closed before these were sent")
     expect(isa.locator("#bench-net")).to_contain_text("2 3/8")
     isa.get_by_role("button", name="Let them go").click()

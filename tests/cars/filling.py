@@ -25,6 +25,8 @@ HAND = {
     "camber.right": "-3",
     "toe.front": "1/16",
     "hand-angle.car": "5",
+    "track-width.front": "34 1/2",
+    "track-width.rear": "34",
     "teeth-driving.car": "12",
     "teeth-driven.car": "62",
     "damper-gas.LF": "50",
@@ -42,7 +44,7 @@ SQUARE = {"rear-square": "90", "front-square": "89.4"}
 
 
 def everything(measures: dict[str, Measure]) -> dict[str, str]:
-    """Text for every box that people fill in: 82 of them."""
+    """Text for every box that people fill in: 84 of them."""
     found = {}
     for measure in measures.values():
         if measure.taken == "derived":

@@ -82,7 +82,9 @@ def test_the_tables_say_what_the_file_says() -> None:
     height = known.measures["ride-height"]
     assert height.tool_resolution == Decimal("1.5875")
     assert height.step.name == "Ride heights"
-    assert [m.pk for m in known.of_step(known.steps[6])] == ["wheelbase", "lead", "hand-angle"]
+    assert [m.pk for m in known.of_step(known.steps[6])] == [
+        "wheelbase", "lead", "hand-angle", "track-width",
+    ]  # fmt: skip
 
 
 @pytest.mark.django_db

@@ -39,7 +39,7 @@ def test_a_full_sheet_is_two_letter_pages_with_everything_on_them(
     assert [float(n) for n in reader.pages[0].mediabox[2:]] == [612, 792]  # Letter, in points
     text = " ".join(" ".join(page.extract_text() for page in reader.pages).split())
     for wanted in (
-        *("Setup sheet as found", "Osprey 6", "14 March 2026", "Cool <evening>", "2 1/4 in"),
+        *("Setup sheet as found", "Osprey 6", "14 Mar 2026", "Cool <evening>", "2 1/4 in"),
         *("51.9%", "Left rear comes back low.", "page 2 of 2"),
         *("appointed officials decide", "stands that cannot roll", "Looked over by"),
     ):

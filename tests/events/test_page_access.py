@@ -81,6 +81,7 @@ PAGES: dict[str, Page] = {
     "rule-set": (lambda m: [m.draft.pk], CLUB, set()),
     "rule-set-change": (lambda m: [m.draft.pk], {"steward"}, CLUB - {"steward"}),
     "rule-new": (lambda m: [m.draft.pk, "minimum_weight"], {"steward"}, CLUB - {"steward"}),
+    "rule-change": (lambda m: [m.rule.pk], {"steward"}, CLUB - {"steward"}),
 }
 
 # name: (the ids, what is sent, who may, who sees but may not)

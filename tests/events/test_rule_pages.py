@@ -62,17 +62,31 @@ def test_a_rule_is_added_as_typed(steward: Client, draft: RuleSet, meeting: Meet
     page = steward.post(f"/rule-sets/{draft.pk}/add/minimum_weight", sent, follow=True)
     assert "At least 250 lb without the driver before the race" in page.content.decode()
     (rule,) = rules_of(draft, meeting)
-    assert rule.parameters == {"minimum": "113.3980925", "with_driver": False, "stage": "entry"}
+    assert rule.parameters == {
+        "minimum": "113.3980925", "with_driver": False, "fuel": "any", "stage": "entry",
+    }  # fmt: skip
 
 
 @pytest.mark.parametrize(
     ("kind", "sent", "said"),
     [
         ("minimum_weight", {"minimum": "lots", "stage": "any"}, "lots"),
-        ("minimum_weight", {"minimum": "-2 lb", "stage": "any"}, "Must be more than zero."),
-        ("left_limit", {"at_least": "", "at_most": ""}, "Give a least, a most, or both."),
-        ("left_limit", {"at_least": "58", "at_most": "52"}, "Must not be below the least."),
-        ("driver_age", {"at_least": "200", "reckoned": "event_day"}, "Must be an age"),
+        (
+            "minimum_weight",
+            {"minimum": "-2 lb", "stage": "any"},
+            "Minimum must be from 100 lb to 1500 lb, not -2 lb.",
+        ),
+        (
+            "left_limit",
+            {"at_least": "", "at_most": ""},
+            "Least is needed where the other end is left empty.",
+        ),
+        ("left_limit", {"at_least": "58", "at_most": "52"}, "Most must not be below least."),
+        (
+            "driver_age",
+            {"at_least": "200", "reckoned": "event_day"},
+            "Youngest must be from 4 to 21, not 200.",
+        ),
     ],
 )
 @pytest.mark.parametrize("button", [{}, {"try": "1"}])

@@ -52,7 +52,9 @@ def test_a_rule_is_kept_as_its_kind_declares_it(people: People, draft: RuleSet) 
             kind="minimum_weight",
             parameters={"minimum": "145.1495584"},
         )
-    assert rule.parameters == {"minimum": "145.1495584", "with_driver": True, "stage": "any"}
+    assert rule.parameters == {
+        "minimum": "145.1495584", "with_driver": True, "fuel": "any", "stage": "any",
+    }  # fmt: skip
     assert rule.order == 1
 
 

@@ -71,6 +71,7 @@ post cars/{id}/benches                  201  201  403  403  404  404  404  404  
 get cars/{id}/calibration               200  200  200  200  404  404  404  404  404  404  401
 get cars/{id}/drift                     200  200  200  200  404  404  404  404  404  404  401
 post cars/{id}/move-to-baseline         200  200  403  403  404  404  404  404  404  404  401
+get cars/{id}/pre-check                 200  200  200  200  404  404  404  404  404  404  401
 get cars/{id}/preferences               200  200  200  200  404  404  404  404  404  404  401
 get changes                             200  200  200  200  200  200  200  200  200  200  401
 post changes                            201  201  403  403  400  400  400  400  400  400  401
@@ -93,6 +94,10 @@ patch coach-links/{id}                  200  403  403  403  404  404  404  403  
 get comments                            200  200  200  200  200  200  200  200  200  200  401
 post comments                           201  201  403  201  400  400  400  400  400  400  401
 get comments/{id}                       200  200  200  200  404  404  404  404  404  404  401
+get draws                               200  200  200  200  200  200  200  200  200  200  401
+post draws                              403  403  403  403  403  201  400  403  403  400  401
+get draws/{id}                          200  200  200  200  200  200  404  200  200  404  401
+get draws/{id}/repeat                   200  200  200  200  200  200  404  200  200  404  401
 get driver-weights                      200  200  200  200  200  200  200  200  200  200  401
 post driver-weights                     201  201  403  403  400  400  400  400  400  400  401
 delete driver-weights/{id}              204  204  404  403  404  404  404  404  404  404  401
@@ -108,6 +113,7 @@ post entries                            201  201  403  403  400  400  400  400  
 post entries/by-hand                    403  403  403  403  403  201  400  201  403  400  401
 get entries/{id}                        200  200  200  200  404  200  404  200  404  404  401
 patch entries/{id}                      200  200  403  403  404  200  404  200  404  404  401
+post entries/{id}/restore               200  200  403  403  404  200  404  200  404  404  401
 post entries/{id}/withdraw              200  200  403  403  404  200  404  200  404  404  401
 get event-classes                       200  200  200  200  200  200  200  200  200  200  401
 post event-classes                      403  403  403  403  403  403  400  201  403  400  401
@@ -121,6 +127,8 @@ get events/{id}/desk                    403  403  403  403  403  200  404  200  
 post events/{id}/end                    403  403  403  403  403  403  404  200  403  404  401
 post events/{id}/publish-findings       403  403  403  403  403  403  404  200  403  404  401
 get events/{id}/published-findings      200  200  200  200  200  200  404  200  200  404  401
+get events/{id}/records                 403  403  403  403  403  200  404  200  403  404  401
+get events/{id}/records/file            403  403  403  403  403  200  404  200  403  404  401
 post events/{id}/reopen                 403  403  403  403  403  403  404  409  403  404  401
 post events/{id}/start                  403  403  403  403  403  403  404  200  403  404  401
 get events/{id}/start-list              200  200  200  200  200  200  404  200  200  404  401
@@ -165,18 +173,21 @@ get rule-sets                           200  200  200  200  200  200  200  200  
 post rule-sets                          403  403  403  403  403  403  400  201  403  400  401
 get rule-sets/{id}                      200  200  200  200  200  200  404  200  200  404  401
 put rule-sets/{id}                      403  403  403  403  403  403  404  200  403  404  401
+get rule-sets/{id}/changes              200  200  200  200  200  200  404  200  200  404  401
 post rule-sets/{id}/publish             403  403  403  403  403  403  404  200  403  404  401
 post rule-sets/{id}/retire              403  403  403  403  403  403  404  200  403  404  401
 get rules                               200  200  200  200  200  200  200  200  200  200  401
 post rules                              403  403  403  403  403  403  400  201  403  400  401
 delete rules/{id}                       403  403  403  403  403  403  404  204  403  404  401
 get rules/{id}                          200  200  200  200  200  200  404  200  200  404  401
+put rules/{id}                          403  403  403  403  403  403  404  200  403  404  401
 get scale-checks                        200  200  200  200  200  200  200  200  200  200  401
 post scale-checks                       403  403  403  403  403  201  400  403  403  400  401
 get scale-checks/{id}                   200  200  200  200  200  200  404  200  200  404  401
 get scale-sets                          200  200  200  200  200  200  200  200  200  200  401
 post scale-sets                         403  403  403  403  403  403  400  201  403  400  401
 get scale-sets/{id}                     200  200  200  200  200  200  404  200  200  404  401
+post scale-sets/{id}/corrections        403  403  403  403  403  403  404  200  403  404  401
 get sheets                              200  200  200  200  200  200  200  200  200  200  401
 post sheets                             201  201  403  403  400  400  400  400  400  400  401
 get sheets/{id}                         200  200  200  200  404  404  404  404  404  404  401
@@ -211,6 +222,7 @@ patch team-members/{id}                 200  403  403  403  404  404  404  403  
 get teams                               200  200  200  200  200  200  200  200  200  200  401
 post teams                              403  403  403  403  403  403  400  201  403  400  401
 get teams/{id}                          200  200  200  200  200  200  404  200  200  404  401
+get teams/{id}/results                  200  200  200  200  403  200  404  200  403  404  401
 get tech-readings                       200  200  200  200  200  200  200  200  200  200  401
 post tech-readings                      403  403  403  403  400  201  400  403  400  400  401
 get tech-readings/{id}                  200  200  200  200  404  200  404  200  404  404  401
@@ -254,6 +266,7 @@ ID: dict[str, Callable[[World], Any]] = {
     "clubs": lambda w: w.people.club.pk,
     "coach-links": lambda w: w.link().pk,
     "comments": lambda w: w.comment.pk,
+    "draws": lambda w: w.draw.pk,
     "driver-weights": lambda w: w.weight.pk,
     "drivers": lambda w: w.driver.pk,
     "entries": lambda w: w.meeting.entry.pk,
@@ -290,6 +303,7 @@ ID_OF: dict[str, Callable[[World], Any]] = {
     "get baselines/{id}/review": lambda w: w.baseline.pk,
     "post baselines/{id}/copy": lambda w: w.baseline.pk,
     "post cars/{id}/move-to-baseline": lambda w: w.plain_car.pk,
+    "post entries/{id}/restore": lambda w: w.withdrawn.pk,
     "post events/{id}/start": lambda w: w.next_event.pk,
     "post rule-sets/{id}/retire": lambda w: w.rule_set.pk,
     "get sheets/{id}/turn-plans": lambda w: w.bench.pk,
@@ -304,6 +318,7 @@ QUERY: dict[str, str] = {
     "get sheets/{id}/ballast-plans": "?minimum=320&margin=1&fuel_now=0",
     "get sheets/{id}/lead": "?radius=48%20ft",
     "get sheets/{id}/rods": "?threads=24&upper=3&lower=3",
+    "get events/{id}/records/file": "?kind=csv",
     "get sheets/{id}/what-if": "?turns=1,0,0,0",
     "delete baselines/{id}/values": "?measure=wheelbase&spot=left",
 }
@@ -346,6 +361,9 @@ BODY: dict[str, Callable[[World], Any]] = {
     },
     "patch coach-links/{id}": lambda w: {"may_write": True},
     "post comments": lambda w: {"sheet": w.sheet.pk, "text": "Well read."},
+    "post draws": lambda w: {
+        **{"event": w.meeting.event.pk, "seed": "9 9 1", "count": 1, "purpose": "Ballast check"}
+    },
     "post driver-weights": lambda w: {
         **{"driver": w.driver.pk, "weighed_on": "2026-04-01", "mass": "79 lb"}
     },
@@ -392,11 +410,13 @@ BODY: dict[str, Callable[[World], Any]] = {
     "post rules": lambda w: {
         **{"rule_set": w.rule_draft.pk, "kind": "left_limit", "parameters": {"at_most": "58"}}
     },
+    "put rules/{id}": lambda w: {"parameters": {"weight_marked": False}},
     "post scale-checks": lambda w: {
         "scale_set": w.meeting.platform.pk,
         "pads_level": True,
         "loads": [{"pad": "car", "reference": "100 kg", "indicated": "100 kg"}],
     },
+    "post scale-sets/{id}/corrections": lambda w: {"applied": True},
     "post scale-sets": lambda w: {
         **{"club": w.people.club.pk, "name": "New", "division": "0.1 kg", "pads": 1}
     },

@@ -53,6 +53,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed, parse
 from events.actions.ballast import check_ballast
 from events.actions.draws import draw_cars
+from events.actions.entries import enter, withdraw_entry
 from events.actions.events import add_event_class, plan_event, publish_findings
 from events.actions.measuring import measure_car
 from events.actions.photos import photograph_ballast
@@ -63,6 +64,7 @@ from events.models import (
     BallastCheck,
     BallastPhoto,
     Draw,
+    Entry,
     Event,
     EventClass,
     Finding,
@@ -167,6 +169,7 @@ class World:
     scale_check: ScaleCheck
     tech_reading: TechReading
     draw: Draw
+    withdrawn: Entry  # of `car`
     fitted: PartFitted
     preference: Preference
     target: Sheet
@@ -310,6 +313,10 @@ def make_world(people: People) -> World:
         invitation, secret = invite(by=chief, club=people.club, team=people.team, role="guest")
         job = ask_for_print(by=chief, document=TEAM_CARD.key, subject_id=people.team.pk)
         token, _ = make_token(by=chief, name="Mine", scopes=["read"], days=3)
+        entry = enter(
+            by=chief, event_class=meeting.event_class, car=garage.car, driver=spare_driver
+        )
+        withdrawn = withdraw_entry(by=chief, entry=entry)
         birth, code = DriverBirth.objects.get(), PartCode.objects.get()
         ownership = garage.car.ownerships.get()
     with viewing_as(coach.pk):
@@ -437,6 +444,7 @@ def make_world(people: People) -> World:
         scale_check=scale_check,
         tech_reading=tech_reading,
         draw=draw,
+        withdrawn=withdrawn,
         fitted=fitted,
         preference=preference,
         target=target,

@@ -287,7 +287,7 @@ def test_a_goal_between_whole_steps_says_so() -> None:
     for plan in fall_short(warp_car(1.5), target, step=2.0):
         assert plan.shortfall is not None
         assert plan.shortfall.reason == "step"
-    assert "between whole steps" in str(plan.shortfall)
+    assert "the steps are too coarse" in str(plan.shortfall)
 
 
 def test_a_wheel_off_its_pad_is_not_passed_over() -> None:

@@ -28,6 +28,7 @@ TEAM_CARD = register(
         model=Team,
         title=lambda team: f"Team card {team.name}",
         html=_html,
+        clock=lambda team: team.club.zone(),
     )
 )
 BROKEN = register(
@@ -37,5 +38,6 @@ BROKEN = register(
         model=Team,
         title=lambda team: "Broken",
         html=_broken,
+        clock=lambda team: team.club.zone(),
     )
 )

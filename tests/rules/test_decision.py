@@ -194,6 +194,39 @@ class TestFalseAcceptance:
         assert self.share_wrongly_met(GUARDED, 340.4) < 0.025
 
 
+class TestGuardBandsOfIlacG8:
+    """ILAC-G8:09/2019, table of guard bands (from memory but for w = 0 and w = U, which are quoted
+    in 4.2): the most that a value which is only just accepted is wrong, U being 2 u."""
+
+    @pytest.mark.parametrize(
+        ("w_in_u", "most_wrong"),
+        [
+            (0.0, 0.5),  # simple acceptance
+            (0.83, 0.05),  # as ISO 14253-1 has it
+            (1.0, 0.025),
+            (1.5, 0.0016),
+            (3.0, 1e-6),
+        ],
+    )
+    def test_wrongly_accepted_at_most(self, w_in_u, most_wrong):
+        k, u, upper = 2 * w_in_u, 0.2, 58.0
+        edge = decide(Estimate(upper - k * u, u), Limits(upper=upper), GUARDED, k=k)
+        assert edge.outcome is Outcome.MEETS
+        assert 1 - edge.probability <= most_wrong + 1e-12
+        over = decide(Estimate(upper - k * u + 1e-3, u), Limits(upper=upper), GUARDED, k=k)
+        assert over.outcome is (Outcome.TOO_CLOSE if k else Outcome.FAILS)
+
+    def test_the_club_s_guard_is_u(self):
+        decision = decide(Estimate(57.0, 0.2), Limits(upper=58), GUARDED)
+        assert decision.guard == pytest.approx(2 * 0.2)
+
+    @pytest.mark.parametrize("how", [READING, GUARDED])
+    def test_margin_u_and_chance_stand_either_way(self, how):
+        decision = decide(Estimate(57.0, 0.2), Limits(upper=58), how)
+        assert (decision.margin, decision.u) == (1.0, 0.2)
+        assert decision.probability == pytest.approx(scipy.stats.norm.cdf(5))
+
+
 class TestLimits:
     @pytest.mark.parametrize(
         ("arguments", "named"),

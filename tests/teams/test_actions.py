@@ -54,6 +54,9 @@ STEWARDS_ALONE: dict[str, Doing] = {
     "set the club's units": lambda by, p, t: clubs.set_club_units(
         by=by, club=p.club, units={"mass": "kg"}
     ),
+    "set the club's time zone": lambda by, p, t: clubs.set_club_time_zone(
+        by=by, club=p.club, time_zone="America/Chicago"
+    ),
 }
 CHIEFS_ALONE: dict[str, Doing] = {
     "link a coach": lambda by, p, t: teams.link_coach(by=by, team=p.team, coach=p.unlinked_coach),

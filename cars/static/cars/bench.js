@@ -194,12 +194,17 @@ function shown() {
   net(line.state);
 }
 
+let closed = false;
+addEventListener("pageshow", () => { closed = false; });
+
 /** What the server says stands now. */
 function apply(said, force = false) {
+  if (closed) return; // on the way to the end already: a second departure would break the first off
   // Of other steps a save says nothing: what changed there meanwhile comes with the next look.
   if (!said.before || said.before === root().dataset.version) root().dataset.version = said.version;
   if (said.user === page.user) page.token = said.token;
   if (said.state !== root().dataset.state) {
+    closed = true;
     location.assign(page.url.replace(/[^/]+\/$/, "done")); // closed, by somebody: what waits is told there
     return;
   }

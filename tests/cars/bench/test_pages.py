@@ -151,7 +151,7 @@ def test_the_step_says_once_where_the_figures_beside_come_from(
     with viewing_as(people.crew.pk):
         closed("found", 11, "paved")
         closed("left", 13, "paved")
-    assert said() == ["last found and left: 11/13 Mar 2026, Quarry Lane"]
+    assert said() == ["last found and left: 11 and 13 Mar 2026, Quarry Lane"]
     with viewing_as(people.crew.pk):
         closed("left", 14, "dirt")
     assert said() == [
@@ -222,7 +222,7 @@ class TestThePlainForm:
         fill(crew, sheet)({"ride-height.LF": "2 1/4"})
         fill(crew, sheet)({"ride-height.LF": "2 3/8"})
         page = crew.get(path(sheet)).content.decode()
-        assert "Put back 2 1/4" in page
+        assert ">2 1/4</span>" in page.partition("Put back")[2][:60]
         fill(crew, sheet)({"ride-height.LF": "2 3/8", "undo": "ride-height.LF"})
         assert standing() == {"ride-height.LF": "2 1/4"}
 

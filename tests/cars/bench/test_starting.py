@@ -59,7 +59,7 @@ def test_the_choices_are_baselines_own_targets_and_the_last_left_at_each_track(
         found = choices_for(garage.car)
     assert [choice.name for choice in found] == [
         "Baseline: Osprey 6, paved, version 1",
-        "As left last time at Long Field, 01 May 2026",
+        "As left last time at Long Field, 1 May 2026",
         "Our own target of 14 Mar 2026",
     ]
     assert [choice.target for choice in found] == [None, last, own]

@@ -87,7 +87,7 @@ def test_a_place_that_jumps_after_quiet_weekends_is_flagged(
     client.force_login(people.chief)
     text = client.get(f"/cars/{garage.car.pk}/drift").content.decode()
     assert "look for a loose or bent part" in text
-    assert "+1⁄2 in" in text
+    assert "+1/2 in" in text
     page = client.get(f"/cars/{garage.car.pk}/").content.decode()
     assert f'hx-get="/cars/{garage.car.pk}/drift"' in page
     brief = client.get(f"/cars/{garage.car.pk}/drift", headers={"HX-Request": "true"})

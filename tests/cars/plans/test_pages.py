@@ -101,7 +101,7 @@ def test_the_evening_by_form_posts_alone(chief: Client, people: People, evening:
     answer = chief.post(f"/sheets/{evening.sheet.pk}/weigh", typed, follow=True)
     text = answer.content.decode()
     assert "Saved: 4 readings." in text
-    assert "nothing learned yet.</p>" in text
+    assert "when nothing had been learned.</p>" in text
     assert "1 change learned: what one turn" in text
     assert "✓</span> learned" in text
     assert "<b>77.0 lb</b>" in text
@@ -184,7 +184,7 @@ def test_a_slider_is_answered_with_the_figures_of_the_whole_page(
     assert len(figures) == 22
     assert figures == re.findall(r'<td class="num">.*?</td>', whole)
     assert text.count('hx-swap-oob="true"') == 9
-    assert "+1⁄2 turn" in text
+    assert "+1/2 turn" in text
     assert seen_of(text) == seen_of(whole)
 
 

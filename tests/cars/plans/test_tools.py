@@ -87,7 +87,7 @@ def test_ballast_reaches_the_minimum_with_its_margin(
             piece(people, "7", mass)
     total = sum(evening.loads) / 0.45359237
     text = text_of(chief, evening, f"add?{ASKED}")
-    fitted = [float(lb) for lb in re.findall(r"Fit 7 ([\d.]+) lb at ", text)]
+    fitted = [float(lb) for lb in re.findall(r"Fit the ([\d.]+) lb piece marked 7 at ", text)]
     assert fitted
     weight = re.search(r'<b class="num">([\d.]+) lb</b>', text)
     assert weight
@@ -134,9 +134,26 @@ def test_a_heavier_driver_needs_less_ballast(
     with_driver = text_of(chief, evening, f"add?{ASKED}&driver=10+lb")
 
     def added(text: str) -> float:
-        return sum(float(lb) for lb in re.findall(r"Fit 7 ([\d.]+) lb at ", text))
+        return sum(float(lb) for lb in re.findall(r"Fit the ([\d.]+) lb piece marked 7 at ", text))
 
     assert added(with_driver) < added(without)
+
+
+def test_more_doubt_between_the_scales_is_more_risk(
+    chief: Client, people: People, evening: Evening, mounts: list[BallastMount]
+) -> None:
+    with viewing_as(people.chief.pk):
+        for mass in ("20 lb", "8 lb"):
+            piece(people, "7", mass)
+
+    def one_in(between: str) -> float:
+        found = text_of(chief, evening, f"add?{ASKED}&margin=0+lb&between={between}")
+        said = re.search(r"about 1 in (\d+) to be under|(\d+)% likely|less than 1 in (1000)", found)
+        assert said
+        return float(said[1] or said[3] or 100 / float(said[2]))
+
+    assert one_in("0.1+lb") > one_in("9+lb")
+    assert "Write zero or more." in text_of(chief, evening, f"add?{ASKED}&between=-1+lb")
 
 
 def test_pieces_of_other_cars_and_retired_ones_are_not_offered(
@@ -147,8 +164,8 @@ def test_pieces_of_other_cars_and_retired_ones_are_not_offered(
         piece(people, "Shelf", "20 lb")
     text = text_of(chief, evening, f"add?{ASKED}")
     assert "Placeless 9 lb is on the car at no mount anybody noted" in text
-    assert "Fit Shelf 20 lb" in text
-    assert "Fit Placeless" not in text
+    assert "Fit the 20 lb piece marked Shelf at" in text
+    assert "marked Placeless" not in text
 
 
 def test_fitting_moves_the_pieces_and_asks_for_the_scales_again(
@@ -226,7 +243,7 @@ def test_a_piece_already_fitted_counts(
         one = piece(people, "7", "12 lb")
         move_ballast_piece(by=people.chief, piece=one, car=evening.garage.car, mount=mounts[0])
     text = text_of(chief, evening, "add?minimum=200+lb&margin=1+lb&fuel_now=0")
-    assert "Take 7 12 lb off Left rail" in text
+    assert "Take the 12 lb piece marked 7 off Left rail" in text
     assert "Leaving fitted pieces alone" in text
 
 
@@ -319,8 +336,8 @@ def test_the_page_of_rods_says_what_to_turn(
     text = text_of(chief, evening, f"square?{asked}")
     # 1/16 in forward: both rods shorter by 1/16 in, 2 x 1/24 in a turn, to the nearest quarter.
     assert "Right end" in text
-    assert "Shorten the upper rod by 3⁄4 turn" in text
-    assert "Lengthen the lower rod by 3⁄4 turn" in text
+    assert "Shorten the upper rod by 3/4 turn" in text
+    assert "Lengthen the lower rod by 3/4 turn" in text
     assert 'name="lower" value="2"' in text_of(chief, evening, "square"), "asked with last time"
     text = text_of(chief, evening, "square?threads=24&upper=2&lower=-2")
     assert "rods 0.0 mm apart cannot hold a rotation" in text

@@ -28,5 +28,6 @@ register(
         model=Club,
         title=lambda club: f"Long list {club.name}",
         html=_html,
+        clock=lambda club: club.zone(),
     )
 )

@@ -1,0 +1,1 @@
+"""Days, times and time zones as people read them: pure computation, no framework."""

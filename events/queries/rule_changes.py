@@ -1,0 +1,58 @@
+"""What a version of a class's rules changes, in words."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from clubsetup.quantities.units import Units
+from events.models import RuleSet
+from events.queries.rule_sets import rules_in
+from events.rules import RuleKind
+from events.rules.compare import changed
+
+
+@dataclass(frozen=True)
+class InWords:
+    """A rule before and now; empty before where it is new, empty now where it is gone."""
+
+    before: str
+    now: str
+
+
+@dataclass(frozen=True)
+class Changes:
+    """All that differs from an earlier version."""
+
+    earlier: RuleSet
+    rules: list[InWords]
+    decision: InWords | None
+
+
+def earlier_versions(rule_set: RuleSet) -> list[RuleSet]:
+    """The versions that it can be compared with, the one just before it first."""
+    return list(
+        RuleSet.objects.filter(
+            race_class_id=rule_set.race_class_id, version__lt=rule_set.version
+        ).order_by("-version")
+    )
+
+
+def chosen_earlier(earlier: Sequence[RuleSet], version: str) -> RuleSet | None:
+    """The version asked for, or else the one just before; None for a first version."""
+    return next((one for one in earlier if str(one.version) == version), next(iter(earlier), None))
+
+
+def changes_since(earlier: RuleSet, rule_set: RuleSet, units: Units) -> Changes:
+    """What somebody who knows the earlier version has to learn."""
+    pairs = changed(rules_in(earlier), rules_in(rule_set))
+    decision = None
+    if earlier.decision != rule_set.decision:
+        decision = InWords(earlier.get_decision_display(), rule_set.get_decision_display())
+    return Changes(
+        earlier=earlier,
+        rules=[InWords(_words(before, units), _words(now, units)) for before, now in pairs],
+        decision=decision,
+    )
+
+
+def _words(rule: RuleKind | None, units: Units) -> str:
+    return rule.words(units) if rule else ""

@@ -1,0 +1,140 @@
+"""Rules on ballast: the label, the largest piece, the fixing, the place."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from clubsetup.quantities.uncertainty import Estimate
+from events.rules import (
+    KINDS,
+    DecisionRule,
+    Facts,
+    Outcome,
+    PieceSeen,
+    rule_from,
+)
+
+GUARDED = DecisionRule.GUARDED
+
+
+class TestBallastMarked:
+    good = PieceSeen(label="7", marked_mass=1.8)
+
+    def check(self, *pieces, params=None, own=(), how=DecisionRule.READING):
+        rule = rule_from("ballast_marked", params or {})
+        return rule.check(Facts(pieces=pieces, own_labels=own), how)
+
+    def test_no_ballast_is_in_order(self):
+        result = self.check()
+        assert (result.outcome, result.sentence) == (Outcome.MEETS, "No ballast in the car.")
+
+    def test_counts_what_was_looked_at(self):
+        assert self.check(self.good, self.good).sentence == "2 pieces looked at, all in order."
+
+    def test_names_the_piece_and_what_it_lacks(self):
+        result = self.check(self.good, PieceSeen(label="7", place="seat back"))
+        assert result.outcome is Outcome.FAILS
+        assert result.sentence == "Piece marked 7 at seat back: no weight on it."
+
+    def test_says_how_many_more(self):
+        assert self.check(PieceSeen(), PieceSeen()).sentence.endswith("And 1 piece more like it.")
+        result = self.check(PieceSeen(), PieceSeen(), PieceSeen())
+        assert result.sentence.endswith("And 2 pieces more like it.")
+
+    def test_the_weight_may_be_left_out_by_the_rule(self):
+        assert self.check(PieceSeen(label="7"), params={"weight_marked": False}).outcome is (
+            Outcome.MEETS
+        )
+
+    @pytest.mark.parametrize(
+        ("label", "outcome"),
+        [
+            ("7", Outcome.MEETS),
+            ("#7", Outcome.MEETS),
+            ("Fern Hollow", Outcome.MEETS),
+            ("fern  hollow 7", Outcome.MEETS),
+            ("77", Outcome.FAILS),
+            ("Fern", Outcome.FAILS),
+            ("   ", Outcome.FAILS),
+        ],
+    )
+    def test_another_cars_mark_does_not_do(self, label, outcome):
+        piece = PieceSeen(label=label, marked_mass=1.8)
+        assert self.check(piece, own=("7", "Fern Hollow")).outcome is outcome
+
+    @pytest.mark.parametrize(
+        ("weighed", "outcome"),
+        [(1.80, Outcome.MEETS), (1.84, Outcome.MEETS), (1.70, Outcome.FAILS), (2.0, Outcome.FAILS)],
+    )
+    def test_the_marking_must_be_true(self, weighed, outcome):
+        piece = PieceSeen(label="7", marked_mass=1.8, weighed_mass=Estimate(weighed, 0.01))
+        result = self.check(piece, params={"agree_within": "0.05"})
+        assert result.outcome is outcome
+        if outcome is Outcome.FAILS:
+            assert "marked" in result.sentence
+            assert "weighs" in result.sentence
+
+    def test_near_the_edge_of_agreement(self):
+        piece = PieceSeen(label="7", marked_mass=1.8, weighed_mass=Estimate(1.845, 0.01))
+        params = {"agree_within": "0.05"}
+        assert self.check(piece, params=params).outcome is Outcome.MEETS
+        assert self.check(piece, params=params, how=GUARDED).outcome is Outcome.TOO_CLOSE
+
+    def test_a_piece_that_was_not_weighed(self):
+        result = self.check(self.good, params={"agree_within": "0.05"})
+        assert result.outcome is Outcome.NOT_CHECKED
+
+
+class TestLargestPiece:
+    rule = rule_from("ballast_largest_piece", {"at_most": "4.5359237"})
+
+    def check(self, *pieces):
+        return self.rule.check(Facts(pieces=pieces))
+
+    def test_the_heaviest_decides(self):
+        light, heavy = PieceSeen(marked_mass=1.0), PieceSeen(label="7", marked_mass=5.0)
+        result = self.check(light, heavy, light)
+        assert result.outcome is Outcome.FAILS
+        assert result.value == 5.0
+        assert result.sentence.startswith("Piece marked 7: ")
+
+    def test_what_it_weighs_counts_before_what_it_says(self):
+        lying = PieceSeen(label="7", marked_mass=1.0, weighed_mass=Estimate(5.0, 0.01))
+        assert self.check(lying).outcome is Outcome.FAILS
+
+    def test_an_unknown_weight_is_not_checked(self):
+        assert self.check(PieceSeen(marked_mass=1.0), PieceSeen()).outcome is Outcome.NOT_CHECKED
+
+    def test_no_ballast(self):
+        assert self.check().outcome is Outcome.MEETS
+
+
+class TestFixed:
+    def test_nobody_tried(self):
+        rule = KINDS["ballast_fixed"].example()
+        pieces = (PieceSeen(label="7", fixed=True), PieceSeen(label="7"))
+        assert rule.check(Facts(pieces=pieces)).outcome is Outcome.NOT_CHECKED
+
+    def test_a_loose_piece_outweighs_one_not_tried(self):
+        rule = KINDS["ballast_fixed"].example()
+        pieces = (PieceSeen(label="7"), PieceSeen(label="7", fixed=False))
+        result = rule.check(Facts(pieces=pieces))
+        assert result.outcome is Outcome.FAILS
+        assert "must not run" in result.sentence
+
+
+@given(
+    st.builds(
+        PieceSeen,
+        label=st.text(max_size=200),
+        marked_mass=st.none() | st.floats(0.01, 50),
+        weighed_mass=st.none() | st.builds(Estimate, st.floats(0.01, 50), st.floats(0, 1)),
+        place=st.text(max_size=200),
+        fixed=st.none() | st.booleans(),
+    ),
+    st.sampled_from(list(DecisionRule)),
+)
+def test_whatever_is_written_on_a_piece_the_sentence_fits(piece, how):
+    for kind in ("ballast_marked", "ballast_largest_piece", "ballast_fixed"):
+        result = KINDS[kind].example().check(Facts(pieces=(piece, piece)), how)
+        assert 5 < len(result.sentence) < 400
