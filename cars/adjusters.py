@@ -67,8 +67,22 @@ _ALL = (
 )
 ADJUSTERS = {adjuster.slug: adjuster for adjuster in _ALL}
 
+# Lead is set with the rods of an axle; heights and scales are turned at the spring seats.
+_ALSO = {
+    "lead": {"front-rod-lower", "rear-rod-lower", "rear-rod-upper"},
+    "ride-heights": {SPRING_SEAT},
+    "scales": {SPRING_SEAT, "ballast", "pressure"},
+}
+
 # Said without the axle: the spot tells which.
 _EITHER_AXLE = {"upper-rod": "rod-upper", "lower-rod": "rod-lower"}
+
+
+def adjusters_in(step: str) -> list[Adjuster]:
+    """What is turned or moved in a step; everything where the step has nothing of its own."""
+    also = _ALSO.get(step, set())
+    own = [each for each in _ALL if each.step == step or each.slug in also]
+    return own or list(_ALL)
 
 
 def adjusters_at(slug: str, spot: str) -> list[Adjuster]:

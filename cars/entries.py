@@ -1,5 +1,6 @@
 """From what was typed into a sheet's boxes to entries that can be kept."""
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
@@ -14,6 +15,7 @@ from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
 
 LONGEST_WORDS = 200
+_SLUG = re.compile(r"[a-z0-9-]{1,40}")
 DONE = "done"
 _MEANS_DONE = frozenset({"done", "yes", "y", "ok", "okay", "on", "x", "✓", "checked", "true"})
 
@@ -33,7 +35,7 @@ class Key:
     def of(cls, name: str) -> "Key":
         """The key that a box's name says. Raises ValueError."""
         measure, spot, *take = name.split(".")
-        if len(take) > 1 or spot not in Spot.values:
+        if len(take) > 1 or spot not in Spot.values or not _SLUG.fullmatch(measure):
             raise ValueError(f"{name!r} names no box of a sheet")
         return cls(measure, spot, int(take[0]) if take else 1)
 

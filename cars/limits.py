@@ -9,10 +9,14 @@ from cars.models import Car
 
 @dataclass(frozen=True, slots=True)
 class ClassLimit:
-    """The least weight a car's class asks for, kg, and where that is written."""
+    """What a car's class asks for at the scales, kg, and where that is written.
 
-    minimum: Decimal
+    None where the class asks for nothing of the kind.
+    """
+
+    minimum: Decimal | None
     words: str
+    largest_piece: Decimal | None = None
 
 
 Provider = Callable[[Car], ClassLimit | None]

@@ -19,6 +19,12 @@ class WrittenMeanwhile(WrongState):
         self.by = standing.by if standing else last.replaced_by if last else None
         wrote = f"wrote {standing.typed}" if standing else "emptied this box"
         super().__init__(f"{self.by or 'Somebody'} {wrote} since you looked.")
+        self.more = {
+            "box": str(key),
+            "seen": str(standing.pk) if standing else None,
+            "theirs": standing.typed if standing else "",
+            "by": str(self.by) if self.by else None,
+        }
 
 
 def refuse_unseen(

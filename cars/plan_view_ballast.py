@@ -89,10 +89,10 @@ def _risk(under: float) -> str:
 
 def _heights(change: Corners, bench: Bench) -> str:
     corner, largest = max(zip(CORNER_NAMES, change, strict=True), key=lambda each: abs(each[1]))
-    if abs(largest) < 0.4:
+    most = predicted(abs(largest), Kind.LENGTH, bench.units)
+    if abs(largest) < 0.4 or most == predicted(0.0, Kind.LENGTH, bench.units):
         return ""
     way = "lower" if largest < 0 else "higher"
-    most = predicted(abs(largest), Kind.LENGTH, bench.units)
     return f"{corner} moves most: it will stand {most} {way}."
 
 

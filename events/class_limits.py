@@ -1,24 +1,34 @@
 """What the published rules of a car's class ask for at the scales, for the planning of ballast."""
 
+from collections.abc import Sequence
+
 from cars.limits import ClassLimit, provides_class_limit
 from cars.models import Car
-from events.queries.precheck import rules_for
-from events.rules import rule_from
+from events.models import Entry, RuleSet
+from events.queries.rule_sets import rules_for, rules_in
+from events.rules import RuleKind
+from events.rules.ballast import BallastLargestPiece
 from events.rules.weight import MinimumWeight
 
 
 @provides_class_limit
-def published_minimum(car: Car) -> ClassLimit | None:
-    """The largest minimum with the driver that holds for the car, or None where none is known.
-
-    Of several, the largest: a car that meets it meets the others.
-    """
+def published_limit(car: Car) -> ClassLimit | None:
+    """What holds for the car at the scales, or None where nothing is known."""
     rule_set, entry = rules_for(car)
-    if rule_set is None:
-        return None
-    rules = (rule_from(rule.kind, rule.parameters) for rule in rule_set.rules.all())
+    return None if rule_set is None else limit_of(rules_in(rule_set), rule_set, entry)
+
+
+def limit_of(
+    rules: Sequence[RuleKind], rule_set: RuleSet, entry: Entry | None
+) -> ClassLimit | None:
+    """The largest minimum with the driver, and the least of the largest pieces.
+
+    Of several, a car that meets these meets the others. None where the rules ask for neither.
+    """
     minima = [rule.minimum for rule in rules if isinstance(rule, MinimumWeight) and rule.as_raced]
-    if not minima:
+    largest = [rule.at_most for rule in rules if isinstance(rule, BallastLargestPiece)]
+    if not minima and not largest:
         return None
     froze = f", as {entry.event} has them" if entry is not None else ""
-    return ClassLimit(max(minima), f"The minimum is that of {rule_set}{froze}.")
+    words = f"The minimum is that of {rule_set}{froze}." if minima else ""
+    return ClassLimit(max(minima, default=None), words, min(largest, default=None))

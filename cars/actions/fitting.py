@@ -1,6 +1,8 @@
 """Which of the team's parts is on which corner of a car, as a sheet has it."""
 
 from decimal import Decimal
+from types import EllipsisType
+from uuid import UUID
 
 from django.utils import timezone
 
@@ -13,7 +15,7 @@ from cars.mechanics import CORNER_NAMES
 from cars.models import Measure, Part, PartFitted, Sheet
 from cars.queries.fitted import rate_text
 from clubsetup.access.actions import action, record
-from clubsetup.access.errors import Invalid
+from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.models import User
 
 RATE = "spring-rate"
@@ -21,7 +23,13 @@ RATE = "spring-rate"
 
 @action
 def fit_part(
-    *, by: User, sheet: Sheet, sort: str, spot: str, part: Part | None
+    *,
+    by: User,
+    sheet: Sheet,
+    sort: str,
+    spot: str,
+    part: Part | None,
+    seen: UUID | EllipsisType | None = ...,
 ) -> PartFitted | None:
     """Puts a part on a corner, or says (`None`) that none of the team's is there.
 
@@ -29,6 +37,8 @@ def fit_part(
     it touches is asked for again; on a sheet as found another part is a better look at what was
     there, and no swap. A spring brings its rate: the reading says what the part says, until a hand
     types another. The same part again does nothing. No mark reaches the trail.
+    With `seen`, the part that the person saw there (None for none), raises WrongState where
+    somebody has put another there since.
     """
     check_can_fit_part(by, sheet)
     sheet = locked_open(sheet)
@@ -38,6 +48,8 @@ def fit_part(
     ).first()
     if (was.part_id if was else None) == (part.pk if part else None):
         return was
+    if seen is not ... and (was.part_id if was else None) != seen:
+        raise WrongState(f"Another {sort} is at {spot} than when you looked. Look again.")
     _replace(by, was)
     swapped = was is not None and sheet.role != Sheet.Role.FOUND
     if swapped and part is not None:

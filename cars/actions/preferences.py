@@ -1,6 +1,7 @@
 """What a team prefers beside the baseline, and moving a car to the baseline in force."""
 
 from typing import Any
+from uuid import UUID
 
 from django.db.models import Max
 from django.utils import timezone
@@ -10,6 +11,7 @@ from cars.models import Baseline, Car, Measure, Preference
 from cars.models.catalogue import Taken
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
+from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities.reading import Typed
 from teams.models import Surface
@@ -28,6 +30,7 @@ def prefer(
     tolerance: Typed,
     reason: str,
     surface: str = "",
+    preference_id: UUID | None = None,
 ) -> Preference:
     """The team's own target for a box of this car, and why; the one before is kept as replaced."""
     check_can_keep_car(by, car)
@@ -41,6 +44,7 @@ def prefer(
     )
     _end(by, line.filter(replaced_at__isnull=True).first())
     row = Preference(
+        pk=preference_id or new_id(),
         car=car,
         team_id=car.team_id,
         surface=surface,
@@ -60,15 +64,22 @@ def prefer(
 
 
 @action
-def drop_preference(*, by: User, preference: Preference) -> None:
-    """The team goes by the baseline again; what it preferred is kept as replaced."""
+def drop_preference(*, by: User, preference: Preference, reason: str = "") -> Preference:
+    """The team goes by the baseline again; what it preferred is kept as replaced.
+
+    Why, where somebody says it, stands in the team's trail.
+    """
     check_can_keep_car(by, preference.car)
     _held(preference.car)
     now = Preference.objects.get(pk=preference.pk)
     if now.replaced_at is not None:
         raise WrongState("This preference stands no longer.")
+    if len(reason := reason.strip()) > LONGEST_REASON:
+        raise Invalid("reason", f"Say why in at most {LONGEST_REASON} letters.")
     _end(by, now)
-    _trail(by, "dropped", now)
+    _trail(by, "dropped", now, **({"reason": reason} if reason else {}))
+    now.refresh_from_db()
+    return now
 
 
 @action

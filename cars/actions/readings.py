@@ -10,7 +10,7 @@ from django.utils import timezone
 from cars.actions.settled import SAID, settled_said
 from cars.entries import Entry, Key, read_entry
 from cars.may import check_can_write_sheet
-from cars.meanwhile import refuse_unseen
+from cars.meanwhile import WrittenMeanwhile, is_seen, refuse_unseen
 from cars.models import Measure, Reading, Sheet
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
@@ -97,8 +97,19 @@ def take_typed(
 
 
 @action
-def take_same_again(*, by: User, sheet: Sheet, key: Key) -> Reading:
-    """The box was read again and says the same: a new reading with the figure that stood."""
+def take_same_again(
+    *,
+    by: User,
+    sheet: Sheet,
+    key: Key,
+    seen: UUID | None = None,
+    reading_id: UUID | None = None,
+) -> Reading:
+    """The box was read again and says the same: a new reading with the figure that stood.
+
+    With `seen`, the reading that the person saw there, raises WrittenMeanwhile where another
+    stands by now: nobody says of a figure they did not see that it is the same.
+    """
     check_can_write_sheet(by, sheet)
     sheet = locked_open(sheet)
     was = Reading.objects.filter(
@@ -110,8 +121,11 @@ def take_same_again(*, by: User, sheet: Sheet, key: Key) -> Reading:
     ).first()
     if was is None:
         raise WrongState("Nothing stands in this box any more. Take the reading.")
+    if seen is not None and not is_seen(was, seen):
+        raise WrittenMeanwhile(key, was, was)
     now = timezone.now()
-    again = Reading(sheet=sheet, team_id=sheet.team_id, by=by, taken_at=now, **_figure(was))
+    made = {"pk": reading_id or new_id(), "by": by, "taken_at": now}
+    again = Reading(sheet=sheet, team_id=sheet.team_id, **made, **_figure(was))
     with settled_said():
         Reading.objects.filter(pk=was.pk).update(replaced_at=now, replaced_by=by)
         again.save(force_insert=True)

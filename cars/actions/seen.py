@@ -12,6 +12,7 @@ from cars.meanwhile import WrittenMeanwhile, is_seen, last_replaced
 from cars.models import Reading, Sheet
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import WrongState
+from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 
 CARRIED = ("measure_id", "spot", "take", "value", "typed", "unit", "resolution")
@@ -33,7 +34,9 @@ def take_seen_reading(
 
 
 @action
-def put_back_reading(*, by: User, sheet: Sheet, key: Key, seen: UUID | None) -> Reading:
+def put_back_reading(
+    *, by: User, sheet: Sheet, key: Key, seen: UUID | None, reading_id: UUID | None = None
+) -> Reading:
     """Undo: the reading that was replaced last stands again, as a new reading with its figure.
 
     The one it takes the place of is kept as replaced, so that undoing twice brings that back.
@@ -47,6 +50,7 @@ def put_back_reading(*, by: User, sheet: Sheet, key: Key, seen: UUID | None) -> 
         raise WrongState("Nothing stood in this box before.")
     moment = timezone.now()
     back = Reading(
+        pk=reading_id or new_id(),
         sheet=now,
         team_id=now.team_id,
         by=by,

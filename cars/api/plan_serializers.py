@@ -148,11 +148,28 @@ class CalibrationResetCreateSerializer(CreateOnceSerializer):
 class DriftSerializer(serializers.Serializer[Any]):
     """What one place did since the car was left: canonical units, found minus left."""
 
-    measure = serializers.CharField()
-    spot = serializers.CharField()
+    measure = serializers.CharField(source="place.measure")
+    spot = serializers.CharField(source="place.spot")
     difference = serializers.FloatField()
     tolerance = serializers.FloatField()
-    usual = serializers.FloatField(allow_null=True)
-    spread = serializers.FloatField(allow_null=True)
-    weekends = serializers.IntegerField()
-    verdict = serializers.CharField()
+    usual = serializers.FloatField(
+        source="habit.middle", default=None, allow_null=True, help_text="Of the weekends before."
+    )
+    spread = serializers.FloatField(source="habit.spread", default=None, allow_null=True)
+    weekends = serializers.IntegerField(source="habit.weekends", default=0)
+    verdict = serializers.CharField(
+        help_text="moved: look for a loose or bent part; too few to tell; usual for this car; "
+        "within tolerance."
+    )
+
+
+class CarDriftSerializer(serializers.Serializer[Any]):
+    """The latest weekend against the car's habit; no sheets where it has none yet."""
+
+    left = serializers.UUIDField(source="latest.left.pk", default=None, allow_null=True)
+    found = serializers.UUIDField(source="latest.found.pk", default=None, allow_null=True)
+    earlier = serializers.IntegerField(help_text="Weekends that the habit is taken from, at most.")
+    other_load = serializers.BooleanField(
+        help_text="Another driver or other fuel: heights and weights are left out."
+    )
+    drifts = DriftSerializer(many=True, help_text="What moved first.")

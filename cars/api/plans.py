@@ -208,22 +208,7 @@ class CalibrationResets(CreateOnceMixin, Listed):
 class CarDriftView(APIView):
     """What moved by itself."""
 
-    @extend_schema(responses=s.DriftSerializer(many=True))
-    def get(self, request: Request, pk: UUID) -> Response:
-        """The latest weekend against the car's habit, what moved first."""
-        found = car_drift(_car(pk), catalogue())
-        return Response(
-            [
-                {
-                    "measure": each.place.measure,
-                    "spot": each.place.spot,
-                    "difference": each.difference,
-                    "tolerance": each.tolerance,
-                    "usual": each.habit.middle if each.habit else None,
-                    "spread": each.habit.spread if each.habit else None,
-                    "weekends": each.habit.weekends if each.habit else 0,
-                    "verdict": each.verdict,
-                }
-                for each in found.drifts
-            ]
-        )
+    @extend_schema(responses=s.CarDriftSerializer)
+    def get(self, _: Request, pk: UUID) -> Response:
+        """From how it was left to how it was found next, weekend by weekend."""
+        return Response(s.CarDriftSerializer(car_drift(_car(pk), catalogue())).data)

@@ -14,7 +14,6 @@ from cars.api import sheet_serializers as s
 from cars.api.base import InClubUnits, Listed
 from cars.api.entries import entries_of
 from cars.models import Change, Comment, Reading, Sheet
-from cars.queries.sheet_view import find_sheet, sheet_view
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.once import create_once
 
@@ -42,14 +41,6 @@ class Sheets(InClubUnits, Listed):
         given.is_valid(raise_exception=True)
         done = sheets.edit_sheet(by=self.by, sheet=sheet, **given.validated_data)
         return Response(s.SheetSerializer(done).data)
-
-    @extend_schema(responses=s.BoxSerializer(many=True))
-    @action(detail=True, pagination_class=None, filterset_fields=())
-    def boxes(self, *_: Any, **__: Any) -> Response:
-        """Every box with its figure, target and judgement; computed figures too."""
-        sheet = find_sheet(self.get_object().pk)
-        boxes = sheet_view(sheet, self.by).boxes.values() if sheet else ()
-        return Response(s.BoxSerializer(boxes, many=True).data)
 
     @extend_schema(request=s.EntriesSerializer, responses=s.ReadingSerializer(many=True))
     @action(detail=True, methods=["post"])

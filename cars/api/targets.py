@@ -18,18 +18,29 @@ def targets_of(given: Iterable[Mapping[str, Any]], units: Units) -> list[Target]
 
 
 def _target(place: int, given: Mapping[str, Any], units: Units) -> Target:
-    measure: Measure = given["measure"]
-    if measure.taken not in (Taken.QUANTITY, Taken.DERIVED):
-        raise Invalid(f"{place}/measure", f"{measure} is not a figure and has no target.")
-    limits = Limits(measure.low, measure.high, measure.name)
+    target, tolerance = figures_of_target(given, units, at=f"{place}/")
     return Target(
-        measure=measure,
+        measure=given["measure"],
         spot=given["spot"],
-        target=_typed(f"{place}/target", given["target"], measure, units, limits),
-        tolerance=_typed(f"{place}/tolerance", given["tolerance"], measure, units),
+        target=target,
+        tolerance=tolerance,
         source=given["source"],
         source_note=given["source_note"],
         where=given["where"],
+    )
+
+
+def figures_of_target(
+    given: Mapping[str, Any], units: Units, *, at: str = ""
+) -> tuple[Typed, Typed]:
+    """Target and tolerance of the measure that is given with them. Raises Invalid."""
+    measure: Measure = given["measure"]
+    if measure.taken not in (Taken.QUANTITY, Taken.DERIVED):
+        raise Invalid(f"{at}measure", f"{measure} is not a figure and has no target.")
+    limits = Limits(measure.low, measure.high, measure.name)
+    return (
+        _typed(f"{at}target", given["target"], measure, units, limits),
+        _typed(f"{at}tolerance", given["tolerance"], measure, units),
     )
 
 

@@ -31,7 +31,8 @@ def add(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Which pieces to add, move or take off, from the minimum and the fuel that are written."""
     sheet, by = sheet_or_404(pk), person(request)
     bench = bench_of(sheet, by)
-    stock, limit = stock_of(bench), class_limit(sheet.car)
+    limit = class_limit(sheet.car)
+    stock = stock_of(bench, limit)
     form = WeighingForm(request.GET or None, sheet=sheet, units=bench.units, limit=limit)
     missing = lacking(bench, stock)
     cards: list[BallastCard] = []
@@ -44,6 +45,7 @@ def add(request: HttpRequest, pk: UUID) -> HttpResponse:
         "limit": limit,
         "missing": missing,
         "placeless": stock.placeless,
+        "too_large": stock.too_large,
         "cards": cards,
         "trouble": trouble,
         "editable": _editable(by, sheet),

@@ -8,7 +8,7 @@ from django import forms
 from cars.limits import ClassLimit
 from cars.mechanics.fuel import DENSITIES
 from cars.models import Sheet
-from cars.queries.ballast_plan import Weighing
+from cars.queries.ballast_plan import Weighing, weighing_of
 from clubsetup.access.errors import Invalid
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed
@@ -20,6 +20,7 @@ from clubsetup.site.forms import QuantityForm, QuantityInput
 class WeighingForm(QuantityForm):
     """The minimum, the margin, and the fuel now and at the weighing."""
 
+    weighing: Weighing
     minimum = QuantityInput(kind=Kind.MASS, label="Class minimum, with driver")
     margin = QuantityInput(
         kind=Kind.MASS, label="Margin above it", help_text="For scales that differ: 1 lb or more."
@@ -45,9 +46,15 @@ class WeighingForm(QuantityForm):
     )
     driver = QuantityInput(
         kind=Kind.MASS,
-        label="Driver heavier at the weighing by",
+        label="Heavier at the weighing by",
         required=False,
-        help_text="Minus where lighter, say without a coat.",
+        help_text="The driver in a coat, say. Minus where lighter: fuel burnt, told by its weight.",
+    )
+    between = QuantityInput(
+        kind=Kind.MASS,
+        label="Doubt between these scales and those that decide",
+        required=False,
+        help_text="A standard uncertainty. Empty: as these scales read.",
     )
 
     def __init__(
@@ -56,31 +63,33 @@ class WeighingForm(QuantityForm):
         super().__init__(*args, units=units, **kwargs)
         self.initial["margin"] = "1 lb" if units.mass == "lb" else "0.5 kg"
         self.initial["fuel_now"] = sheet.fuel_typed
-        if limit is not None:
+        if limit is not None and limit.minimum is not None:
             self.initial["minimum"] = show(limit.minimum, Kind.MASS, unit=units.mass).text
 
     def clean(self) -> dict[str, Any]:
-        """Fuel that is used or filled up sits somewhere."""
+        """Keeps the weighing that was described."""
         given = super().clean() or {}
-        now, then = _value(given.get("fuel_now")), given.get("fuel_then")
-        if then is not None and _value(then) != now and not given.get("tank_x"):
-            self.add_error("tank_x", "Say where the tank is: its weight will be gone from there.")
+        if not self.errors:
+            try:
+                self.weighing = _weighing(given)
+            except Invalid as refusal:
+                self.add_error(refusal.field, refusal.message)
         return given
 
-    @property
-    def weighing(self) -> Weighing:
-        """What was written, canonical."""
-        given = self.cleaned_data
-        now, then, x = given["fuel_now"], given["fuel_then"], given["tank_x"]
-        return Weighing(
-            minimum=_value(given["minimum"]),
-            margin=_value(given["margin"]),
-            fuel_now=_value(now),
-            fuel_then=_value(now if then is None else then),
-            fuel=given["fuel"] or "gasoline",
-            tank=None if x is None else (_value(x), _value(given["tank_y"])),
-            driver=_value(given["driver"]),
-        )
+
+def _weighing(given: dict[str, Any]) -> Weighing:
+    then, x, y, between = (given[name] for name in ("fuel_then", "tank_x", "tank_y", "between"))
+    return weighing_of(
+        _value(given["minimum"]),
+        _value(given["margin"]),
+        _value(given["fuel_now"]),
+        _value(then) if then else None,
+        _value(x) if x else None,
+        _value(y),
+        fuel=given["fuel"] or "gasoline",
+        driver=_value(given["driver"]),
+        between=None if between is None else _value(between),
+    )
 
 
 def _value(typed: Typed | None) -> float:

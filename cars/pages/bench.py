@@ -12,16 +12,18 @@ from django.views.decorators.http import require_POST
 from cars.actions.bench import follow_bench, note_change, start_bench
 from cars.actions.seen import put_back_reading
 from cars.actions.sheets import close_sheet
+from cars.keeping import keep
 from cars.may import check_can_open_sheet, check_can_write_sheet
 from cars.models import Sheet
 from cars.pages.bench_forms import StartForm, StepChangeForm
-from cars.pages.bench_sent import SEEN, keep, seen_in, sent_form
+from cars.pages.bench_sent import SEEN, seen_in, sent_form
 from cars.pages.bench_show import show_kept
 from cars.pages.beside import beside_step
 from cars.pages.find import car_or_404, sheet_or_404
 from cars.pages.noted import noted_where
 from cars.queries.bench_targets import choices_for
-from cars.queries.bench_view import BenchView, bench_view, first_open_step, whole_view
+from cars.queries.bench_view import BenchView, bench_view, first_open_step
+from cars.queries.evening import evening_of
 from cars.queries.sheets import left_after
 from clubsetup.access.errors import may
 from clubsetup.access.models import User
@@ -153,18 +155,9 @@ def bench_change(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
 @login_required
 def bench_done(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What is not taken, off or to be read again; then the sheet is closed, and followed."""
-    sheet, by = sheet_or_404(pk), person(request)
-    is_open, may_write = sheet.state == Sheet.State.OPEN, may(check_can_write_sheet, by, sheet)
-    left, newer = left_after(sheet), getattr(sheet, "corrected_by", None)
-    is_last_found = sheet.role == Sheet.Role.FOUND and not left and not newer
-    context = {
-        "sheet": sheet,
-        "view": whole_view(sheet, by),
-        "may_close": may_write and is_open,
-        "may_follow": may_write and not is_open and is_last_found,
-        "left": left,
-        "newer": newer,
-    }
+    evening = evening_of(sheet_or_404(pk), person(request))
+    names = ("sheet", "view", "may_close", "may_follow", "left", "newer")
+    context = {name: getattr(evening, name) for name in names}
     return render(request, "cars/bench_done.html", context)
 
 

@@ -9,9 +9,10 @@ from django.middleware.csrf import get_token
 from django.views.decorators.http import require_POST
 
 from cars.actions.seen import put_back_reading
+from cars.keeping import Kept, keep
 from cars.may import check_can_write_sheet
 from cars.models import Sheet
-from cars.pages.bench_sent import Kept, keep, sent_box, sent_by_script
+from cars.pages.bench_sent import sent_box, sent_by_script
 from cars.pages.bench_show import kept_json, now_json
 from cars.queries.bench_view import bench_view, order_of_work, sheet_to_write, version_of
 from clubsetup.access.errors import Invalid, WrongState, may

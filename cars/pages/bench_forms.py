@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from cars.adjusters import ADJUSTERS
+from cars.adjusters import adjusters_in
 from cars.models import Car, Sheet, Step
 from cars.pages.sheet_forms import WHAT, ChangeForm, DayInput
 from cars.queries.bench_targets import Choice
@@ -74,21 +74,6 @@ class StartForm(QuantityForm):
         return found
 
 
-# Lead is set with the rods of an axle; heights and scales are turned at the spring seats.
-_ALSO = {
-    "lead": {"front-rod-lower", "rear-rod-lower", "rear-rod-upper"},
-    "ride-heights": {"spring-seat"},
-    "scales": {"spring-seat", "ballast", "pressure"},
-}
-
-
-def adjusters_of(step: Step) -> list[tuple[str, str]]:
-    """What is turned or moved in a step; everything where the step has nothing of its own."""
-    also = _ALSO.get(step.pk, set())
-    own = [slug for slug, each in ADJUSTERS.items() if each.step == step.pk or slug in also]
-    return [pair for pair in WHAT if pair[0] in own] or WHAT
-
-
 class StepChangeForm(ChangeForm):
     """Something turned, moved or swapped in one step."""
 
@@ -97,5 +82,6 @@ class StepChangeForm(ChangeForm):
     def __init__(self, *args: Any, step: Step, **kwargs: Any) -> None:
         kwargs.setdefault("prefix", "change")
         super().__init__(*args, **kwargs)
-        own = adjusters_of(step)
-        self.fields["adjuster"].choices = own  # type: ignore[attr-defined]  # a ChoiceField
+        own = {adjuster.slug for adjuster in adjusters_in(step.pk)}
+        here = [pair for pair in WHAT if pair[0] in own]
+        self.fields["adjuster"].choices = here  # type: ignore[attr-defined]  # a ChoiceField

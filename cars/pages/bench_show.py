@@ -6,7 +6,7 @@ from typing import Any
 
 from django.template.loader import render_to_string
 
-from cars.pages.bench_sent import Kept, said
+from cars.keeping import Kept, said
 from cars.queries.bench_view import BenchView, Take
 from clubsetup.access.models import User
 

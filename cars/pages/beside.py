@@ -4,9 +4,10 @@ from typing import Any
 
 from cars.may import check_can_fit_part, check_can_keep_car, check_can_see_parts
 from cars.models import Car, Sheet
+from cars.queries.at_step import own_into_boxes
 from cars.queries.bench_view import BenchView
 from cars.queries.fitted import fitted_view
-from cars.queries.preferences import Preferred, own_beside, within_bare
+from cars.queries.preferences import own_beside
 from cars.queries.sheet_view import SheetView
 from cars.queries.versions import newer_than
 from clubsetup.access.errors import may
@@ -24,7 +25,7 @@ def beside_sheet(sheet: Sheet, view: SheetView, by: User) -> dict[str, Any]:
     The car may be another team's by now: then there is nothing to tell of it.
     """
     own = own_beside(sheet, view.units)
-    _into_boxes(own, view)
+    own_into_boxes(own, view)
     is_theirs = sheet.car.team_id == sheet.team_id
     newer = None
     if is_theirs and sheet.state == Sheet.State.OPEN:
@@ -43,18 +44,9 @@ def beside_step(seen: BenchView, by: User) -> dict[str, Any]:
     """The parts of a step and the team's preferences in it."""
     sheet, step = seen.sheet, seen.here.step
     own = own_beside(sheet, seen.view.units, step)
-    _into_boxes(own, seen.view)
+    own_into_boxes(own, seen.view)
     return {
         "fitted": fitted_view(sheet, by, step.pk),
         "may_fit": sheet.state == Sheet.State.OPEN and may(check_can_fit_part, by, sheet),
         "ours": own,
     }
-
-
-def _into_boxes(own: list[Preferred], view: SheetView) -> None:
-    """Where it is not what the box is judged by anyway."""
-    for each in own:
-        said = within_bare(each.row, each.measure, view.units)
-        box = view.boxes.get(each.key)
-        if box is not None and said != f"{box.target} ± {box.tolerance}":
-            box.own = said

@@ -36,8 +36,8 @@ def square(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 
 def _rod_answer(bench: Bench, form: RodForm) -> dict[str, Any]:
-    upper, lower, step = form.rods
     try:
+        upper, lower, step = form.rods
         return {"cards": rod_cards(bench, rods.end_plans(bench, upper, lower, step=step))}
     except MechanicsError as refused:
         return {"trouble": str(refused)}

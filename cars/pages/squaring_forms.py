@@ -1,10 +1,9 @@
 """The forms of rods and corners."""
 
-from typing import Literal
-
 from django import forms
 
 from cars.mechanics.rods import Rod
+from cars.queries.rods import rods_of
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed
 from clubsetup.quantities.units import Units
@@ -13,7 +12,6 @@ from clubsetup.site.forms import QuantityForm, QuantityInput
 from teams.models import Track
 
 WHERE = [("ahead", "Ahead of the axle"), ("behind", "Behind the axle")]
-HALF, QUARTER = 0.5, 0.25
 
 
 class RodForm(QuantityForm):
@@ -40,23 +38,17 @@ class RodForm(QuantityForm):
 
     @property
     def rods(self) -> tuple[Rod, Rod, float]:
-        """Upper rod, lower rod, and the step they can be turned by.
-
-        One threaded end comes off its pin and goes back in half turns; with both ends threaded a
-        quarter is as fine as people turn (common practice, no source). Raises BadInput.
-        """
+        """Upper rod, lower rod, and the step they can be turned by. Raises BadInput."""
         given = self.cleaned_data
-        both = bool(given["both_ends"])
-        where: Literal["ahead", "behind"] = "behind" if given["frame_is"] == "behind" else "ahead"
-        per_inch = float(given["threads"])
-        upper, lower = (
-            Rod(per_inch, height, both_ends=both, angle=_value(given[angle]), frame_is=where)
-            for height, angle in (
-                (_value(given["upper"]), "angle_upper"),
-                (-_value(given["lower"]), "angle_lower"),
-            )
+        return rods_of(
+            float(given["threads"]),
+            _value(given["upper"]),
+            _value(given["lower"]),
+            both_ends=bool(given["both_ends"]),
+            behind=given["frame_is"] == "behind",
+            angle_upper=_value(given["angle_upper"]),
+            angle_lower=_value(given["angle_lower"]),
         )
-        return upper, lower, QUARTER if both else HALF
 
 
 class CornerForm(QuantityForm):

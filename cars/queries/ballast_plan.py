@@ -8,6 +8,7 @@ from django.db.models import Q
 
 from cars.entries import Key
 from cars.learned import noise_of
+from cars.limits import ClassLimit
 from cars.mechanics.ballast import plan_ballast
 from cars.mechanics.ballastplan import (
     BallastOutOfReach,
@@ -21,6 +22,7 @@ from cars.mechanics.fuel import Fuel, fuel_mass
 from cars.mechanics.goals import Goal
 from cars.models import BallastMount, BallastPiece
 from cars.queries.bench import Bench
+from clubsetup.access.errors import Invalid
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import QuantityError, parse
 
@@ -40,15 +42,46 @@ class Weighing:
     fuel: Fuel = "gasoline"
     tank: Point | None = None
     driver: float = 0.0  # heavier (or lighter) at the weighing than on the scales now
+    between: float | None = None  # standard uncertainty of what lies between; None: as the pads
+
+
+def weighing_of(  # noqa: PLR0917 (what a form or a caller says)
+    minimum: float,
+    margin: float,
+    fuel_now: float,
+    fuel_then: float | None,
+    tank_x: float | None,
+    tank_y: float | None,
+    *,
+    fuel: Fuel = "gasoline",
+    driver: float = 0.0,
+    between: float | None = None,
+) -> Weighing:
+    """The weighing that somebody describes; fuel they say nothing of then is as it is now.
+
+    Raises Invalid where fuel comes or goes and nobody says where the tank is, and for less than
+    nothing between the scales.
+    """
+    if between is not None and between < 0:
+        raise Invalid("between", "Write zero or more.")
+    then = fuel_now if fuel_then is None else fuel_then
+    if then != fuel_now and tank_x is None:
+        raise Invalid("tank_x", "Say where the tank is: its weight will be gone from there.")
+    tank = None if tank_x is None else (tank_x, tank_y or 0.0)
+    return Weighing(minimum, margin, fuel_now, then, fuel, tank, driver, between)
 
 
 @dataclass(frozen=True, slots=True)
 class Stock:
-    """The pieces a plan may use, by the name the plan knows them by, and the mounts."""
+    """The pieces a plan may use, by the name the plan knows them by, and the mounts.
+
+    Besides: pieces on the car at no mount that anybody noted, and those above the class's largest.
+    """
 
     pieces: dict[str, BallastPiece]
     mounts: dict[str, BallastMount]
     placeless: list[BallastPiece]
+    too_large: list[BallastPiece]
 
     def piece(self, name: str) -> UUID:
         """The row of a piece."""
@@ -67,24 +100,34 @@ class Added:
     short: float = 0.0
 
 
-def stock_of(bench: Bench) -> Stock:
+def stock_of(bench: Bench, limit: ClassLimit | None = None) -> Stock:
     """The team's pieces on the shelf and on this car, and the mounts of its chassis.
 
-    A piece on the car at no mount anybody noted is weighed with it, and left alone.
+    A piece on the car at no mount anybody noted is weighed with it, and left alone. One on the
+    shelf that is above the class's largest is no help. Of equal pieces a plan takes the first: so
+    those come first that bear this car's number.
     """
     car = bench.sheet.car
+    largest = limit.largest_piece if limit else None
     rows = BallastPiece.objects.filter(
         Q(car__isnull=True) | Q(car=car), team_id=car.team_id, retired_at__isnull=True
     )
     pieces: dict[str, BallastPiece] = {}
-    placeless = []
-    for row in rows.select_related("mount"):
+    placeless, too_large = [], []
+    own_first = sorted(
+        rows.select_related("mount"), key=lambda row: car.number not in row.label.split()
+    )
+    for row in own_first:
+        if largest is not None and row.marked_mass > largest:
+            too_large.append(row)
+            if row.car_id is None:
+                continue
         if row.car_id is not None and row.mount_id is None:
             placeless.append(row)
         else:
             pieces[_free(str(row), pieces)] = row
     mounts = {row.name: row for row in BallastMount.objects.filter(chassis_id=car.chassis_id)}
-    return Stock(pieces, mounts, placeless)
+    return Stock(pieces, mounts, placeless, too_large)
 
 
 def _free(name: str, taken: dict[str, BallastPiece]) -> str:
@@ -138,7 +181,7 @@ def ballast_plans(bench: Bench, stock: Stock, weighing: Weighing) -> Added:
             u=pad,
             tank=weighing.tank,
             u_fuel=abs(u_then - u_now),
-            u_scale=pad * PADS**0.5,
+            u_scale=pad * PADS**0.5 if weighing.between is None else weighing.between,
             seconds=2.0,
         )
     except BallastOutOfReach as short:

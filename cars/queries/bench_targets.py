@@ -92,6 +92,26 @@ def towards_of(sheet: Sheet) -> Towards:
     return Towards(Sheet.objects.select_related("track").get(pk=rows[0]))
 
 
+@dataclass(frozen=True, slots=True)
+class TowardsSaid:
+    """What a bench is worked towards, by name."""
+
+    kind: str  # 'sheet', 'own', 'baseline' or 'nothing'
+    name: str
+    target: Sheet | None = None
+
+
+def towards_said(sheet: Sheet, towards: Towards) -> TowardsSaid:
+    """Names what `sheet` is worked towards."""
+    if (target := towards.sheet) is not None:
+        name = f"{target}, {target.track}" if target.track else f"{target}"
+        return TowardsSaid("sheet", name, target)
+    baseline = str(sheet.baseline) if sheet.baseline else ""
+    if towards.own:
+        return TowardsSaid("own", ", then ".join(filter(None, ["our own preferences", baseline])))
+    return TowardsSaid("baseline", baseline) if baseline else TowardsSaid("nothing", "nothing yet")
+
+
 def targets_of(
     sheet: Sheet, towards: Towards, known: Catalogue, step: str = ""
 ) -> dict[Key, BaselineValue]:

@@ -194,7 +194,11 @@ def sheet_to_write(pk: UUID) -> Sheet | None:
 
 def first_open_step(sheet: Sheet, viewer: User) -> Step:
     """Where to go on: the first step with something not taken or to be taken again."""
-    view = whole_view(sheet, viewer)
+    return open_step_of(whole_view(sheet, viewer))
+
+
+def open_step_of(view: SheetView) -> Step:
+    """The first step of a whole view with something not taken or to be taken again; or the last."""
     for step in view.steps:
         if step.taken < step.of or step.retakes:
             return step.step

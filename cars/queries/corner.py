@@ -11,7 +11,10 @@ from cars.mechanics.turning import (
     stagger_for,
     stagger_radius,
 )
+from cars.models import Sheet
 from cars.queries.bench import Bench
+from clubsetup.access.errors import Invalid
+from clubsetup.quantities.reading import Typed
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +38,15 @@ class CornerFigures:
     staggers: list[StaggerFigures]
     hands: float | None
     hands_read: float | None
+
+
+def radius_for(sheet: Sheet, typed: Typed | None) -> float:
+    """The corner's radius as somebody says it, mm, or the track's. Raises Invalid without one."""
+    track = sheet.track
+    radius = typed.value if typed else track.corner_radius if track else None
+    if radius is None:
+        raise Invalid("radius", "Say the corner's radius, as in 48 ft: the track's is not known.")
+    return float(radius)
 
 
 def lacking(bench: Bench) -> list[str]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from cars.entries import Key
 from cars.mechanics.rods import EndMove, Rod, RodTurns, moved, square_end, whole_turns
@@ -9,6 +10,7 @@ from cars.queries.bench import Bench
 
 SIDES = ("left", "right")
 BAR, ROTATION = "rear-bar", "carrier-rotation"
+HALF, QUARTER = 0.5, 0.25
 FIRST = (
     "Take the distance from the frame bar to the axle on both sides and the rotation of both "
     "carriers first."
@@ -28,6 +30,31 @@ class EndPlan:
     turns: RodTurns
     exact: RodTurns
     left: EndMove
+
+
+def rods_of(
+    threads: float,
+    upper: float,
+    lower: float,
+    *,
+    both_ends: bool,
+    behind: bool = False,
+    angle_upper: float = 0.0,
+    angle_lower: float = 0.0,
+) -> tuple[Rod, Rod, float]:
+    """Upper rod, lower rod, and the step they can be turned by.
+
+    ``threads`` per inch; ``upper`` and ``lower`` are how far the pins lie above and below the
+    middle of the axle, mm; angles are degrees of rise towards the frame, which is ``behind`` or
+    ahead. One threaded end comes off its pin and goes back in half turns; with both ends threaded
+    a quarter is as fine as people turn (common practice, no source). Raises BadInput.
+    """
+    where: Literal["ahead", "behind"] = "behind" if behind else "ahead"
+    first, second = (
+        Rod(threads, height, both_ends=both_ends, angle=angle, frame_is=where)
+        for height, angle in ((upper, angle_upper), (-lower, angle_lower))
+    )
+    return first, second, QUARTER if both_ends else HALF
 
 
 def targets(bench: Bench) -> dict[Key, float]:

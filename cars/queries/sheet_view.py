@@ -37,6 +37,8 @@ class Box:
     source: str = ""
     own: str = ""  # what the team prefers here, without its unit
     before: str = ""
+    standard: BaselineValue | None = None  # the target itself
+    cause: Change | None = None  # what asks for it again
     wrong: str = ""  # why what was typed cannot be kept
     state: str = ""
     shape: str = ""
@@ -273,7 +275,7 @@ def build(
 def _ask_again(box: Box, change: Change) -> None:
     """Whatever the figure was, it no longer says how the car stands."""
     box.judgement = Judgement(Outcome.RETAKE, box.judgement.miss)
-    box.state, box.shape = "again", "↻"
+    box.cause, box.state, box.shape = change, "again", "↻"
     again = "check again" if box.measure.taken == Taken.DONE else "take again"
     box.words = f"{again}: {change_said(change)}"
 
@@ -300,6 +302,7 @@ def _box(
         box.text = box_text(measure, reading.typed, reading.unit, units)
         box.shown = box.shown or reading.typed
     if target is not None:
+        box.standard = target
         box.target = say(target.target, measure, units, bare=True)
         box.tolerance = say(target.tolerance, measure, units, delta=True, bare=True)
         box.source = target.source

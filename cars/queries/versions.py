@@ -14,6 +14,7 @@ from clubsetup.quantities.units import Units
 class Changed:
     """One target that is not what it was."""
 
+    key: Key
     box: str
     was: str  # empty: it is new
     now: str  # empty: it was taken out
@@ -66,7 +67,7 @@ def _changed(
             before, after = was.get(key), now.get(key)
             if _figures(before) != _figures(after):
                 box = measure.name if spot == "car" else f"{measure.name} {spot}"
-                yield Changed(box, *_said(before, after, measure, units))
+                yield Changed(key, box, *_said(before, after, measure, units))
 
 
 def _figures(value: BaselineValue | None) -> object:

@@ -33,6 +33,8 @@ class ReviewLine:
     median: str = ""
     spread: str = ""
     is_outside: bool = False  # the middle lies outside target ± tolerance
+    aim: BaselineValue | None = None  # the target itself
+    run: Run | None = None  # what is said of the teams, in figures
 
     @property
     def box(self) -> str:
@@ -58,7 +60,7 @@ def review(baseline: Baseline, viewer: User) -> list[ReviewLine]:
             target, found = targets.get(key), run.get(key)
             if target is None and found is None:
                 continue
-            line = ReviewLine(key, measure)
+            line = ReviewLine(key, measure, aim=target, run=found)
             if target is not None:
                 line.target = say(target.target, measure, units)
                 line.tolerance = say(target.tolerance, measure, units, delta=True)

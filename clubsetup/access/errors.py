@@ -1,6 +1,7 @@
 """What an action says when it will not."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
 
 from django.core.exceptions import PermissionDenied
 
@@ -10,7 +11,12 @@ class NotAllowed(PermissionDenied):
 
 
 class WrongState(Exception):
-    """It can be done, but not now. The message says why and what to do instead."""
+    """It can be done, but not now. The message says why and what to do instead.
+
+    `more` is what a program needs beside the message, plain enough for JSON.
+    """
+
+    more: Mapping[str, object] = MappingProxyType({})
 
 
 class Invalid(Exception):

@@ -78,8 +78,10 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
         "TeamRole": "teams.models.TeamRole.choices",
         "InvitedAs": "teams.api.serializers.INVITED_AS",
         "Spot": "cars.models.Spot.choices",
+        "Corner": "cars.api.beside_serializers.CORNERS",
         "BaselineState": "cars.api.serializers.BASELINE_STATES",
         "SheetState": "cars.api.sheet_serializers.SHEET_STATES",
+        "EntryState": "events.api.tech_serializers.ENTRY_STATES",
         "SheetRole": "cars.api.sheet_serializers.SHEET_ROLES",
     },
 }

@@ -171,3 +171,10 @@ class Entries(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin)
         """Takes the entry off the start list."""
         done = entries.withdraw_entry(by=asking(request), entry=self.get_object())
         return Response(s.EntrySerializer(done).data)
+
+    @extend_schema(request=None, responses=s.EntrySerializer)
+    @action(detail=True, methods=["post"])
+    def restore(self, request: Request, **_: Any) -> Response:
+        """Puts a withdrawn entry on the start list again."""
+        done = entries.restore_entry(by=asking(request), entry=self.get_object())
+        return Response(s.EntrySerializer(done).data)

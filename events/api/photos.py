@@ -1,7 +1,6 @@
 """The API of photos of ballast: sent as a form with a file, read as JSON and as a picture."""
 
 import hashlib
-import json
 from typing import Any
 from uuid import UUID
 
@@ -17,12 +16,13 @@ from drf_spectacular.utils import (
 from rest_framework import mixins, serializers
 from rest_framework.decorators import action
 from rest_framework.parsers import MultiPartParser
-from rest_framework.renderers import BaseRenderer, JSONRenderer
+from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 
 from clubsetup.access.api.creating import CreateOnceMixin, CreateOnceSerializer, creates
 from clubsetup.access.api.me import asking
 from events.actions.photos import photograph_ballast
+from events.api.base import FileRenderer
 from events.api.tech_serializers import RECORD
 from events.models import BallastCheck, BallastPhoto
 from events.models.photo import MOST_PHOTOS
@@ -65,16 +65,11 @@ class BallastPhotoCreateSerializer(CreateOnceSerializer):
         return content
 
 
-class JpegRenderer(BaseRenderer):
-    """Lets a client ask for `image/jpeg`; what goes wrong is still told as a problem."""
+class JpegRenderer(FileRenderer):
+    """For `image/jpeg`."""
 
     media_type = "image/jpeg"
     format = "jpg"
-    charset = None
-
-    def render(self, data: Any, *_: Any, **__: Any) -> bytes:
-        """The problem's JSON; the picture itself is not rendered."""
-        return json.dumps(data, default=str).encode()
 
 
 @extend_schema_view(create=creates(BallastPhotoSerializer, BallastPhotoCreateSerializer))

@@ -3,7 +3,8 @@
 from typing import Any
 from uuid import UUID
 
-from drf_spectacular.utils import extend_schema, extend_schema_view
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_view
 from rest_framework import mixins, status
 from rest_framework.decorators import action
 from rest_framework.request import Request
@@ -13,20 +14,25 @@ from rest_framework.views import APIView
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.api.me import asking
 from events.actions import rule_sets as actions
+from events.actions.scale_checks import set_corrections
 from events.actions.scales import add_scale_set
 from events.api import serializers as s
 from events.api.base import InClubUnits
 from events.models import Rule, RuleSet, ScaleSet
+from events.queries.rule_changes import changes_since, chosen_earlier, earlier_versions
 from events.queries.rule_sets import kinds_by_title
 from events.rules import RuleKind
 from teams.models import Club
+
+SINCE = OpenApiParameter("since", OpenApiTypes.INT, description="An earlier version's number.")
+NOTHING_BEFORE: dict[str, Any] = {"earlier": None, "rules": [], "decision": None}
 
 
 @extend_schema_view(create=creates(s.RuleSetSerializer, s.RuleSetCreateSerializer))
 class RuleSets(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
     """Versions of classes' rules: drafted, filled, published for a date, retired."""
 
-    queryset = RuleSet.objects.prefetch_related("rules").order_by("-id")
+    queryset = RuleSet.objects.select_related("club").prefetch_related("rules").order_by("-id")
     serializer_class = s.RuleSetSerializer
     create_serializer_class = s.RuleSetCreateSerializer
     filterset_fields = ("club", "race_class", "state")
@@ -58,6 +64,16 @@ class RuleSets(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
         """Takes a published version out of use."""
         done = actions.retire_rule_set(by=asking(request), rule_set=self.get_object())
         return Response(s.RuleSetSerializer(done).data)
+
+    @extend_schema(responses=s.RuleChangesSerializer, parameters=[SINCE], filters=False)
+    @action(detail=True, pagination_class=None, filterset_fields=())
+    def changes(self, request: Request, **_: Any) -> Response:
+        """What differs from the version just before, or from the one asked for."""
+        found = self.get_object()
+        since = chosen_earlier(earlier_versions(found), request.query_params.get("since", ""))
+        units = asking(request).units(found.club.units())
+        told = since and changes_since(since, found, units)
+        return Response(s.RuleChangesSerializer(told or NOTHING_BEFORE).data)
 
 
 @extend_schema_view(create=creates(s.RuleSerializer, s.RuleCreateSerializer))
@@ -119,7 +135,7 @@ def _declared(kind: type[RuleKind]) -> dict[str, Any]:
 class ScaleSets(InClubUnits, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
     """What the club weighs with."""
 
-    queryset = ScaleSet.objects.order_by("-id")
+    queryset = ScaleSet.objects.select_related("club").order_by("-id")
     serializer_class = s.ScaleSetSerializer
     create_serializer_class = s.ScaleSetCreateSerializer
     filterset_fields = ("club",)
@@ -127,6 +143,17 @@ class ScaleSets(InClubUnits, CreateOnceMixin, mixins.ListModelMixin, mixins.Retr
     def make(self, *, row_id: UUID, **given: Any) -> ScaleSet:
         """Adds scales."""
         return add_scale_set(by=asking(self.request), scale_set_id=row_id, **given)
+
+    @extend_schema(request=s.CorrectionsSerializer, responses=s.ScaleSetSerializer)
+    @action(detail=True, methods=["post"])
+    def corrections(self, request: Request, **_: Any) -> Response:
+        """Counts weights with the correction of the day's check from now on, or as read."""
+        given = s.CorrectionsSerializer(data=request.data)
+        given.is_valid(raise_exception=True)
+        done = set_corrections(
+            by=asking(request), scale_set=self.get_object(), **given.validated_data
+        )
+        return Response(s.ScaleSetSerializer(done).data)
 
     def club_sent(self, sent_id: UUID) -> Club | None:
         """The club that the scales are for."""

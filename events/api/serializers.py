@@ -88,6 +88,23 @@ class RuleSetCreateSerializer(CreateOnceSerializer):
     )
 
 
+class InWordsSerializer(serializers.Serializer[Any]):
+    """A rule before and now; empty before where it is new, empty now where it is gone."""
+
+    before = serializers.CharField(allow_blank=True)
+    now = serializers.CharField(allow_blank=True)
+
+
+class RuleChangesSerializer(serializers.Serializer[Any]):
+    """All that differs from an earlier version."""
+
+    earlier = serializers.UUIDField(
+        source="earlier.pk", default=None, allow_null=True, help_text="None before a first version."
+    )
+    rules = InWordsSerializer(many=True)
+    decision = InWordsSerializer(allow_null=True)
+
+
 class ScaleSetSerializer(serializers.ModelSerializer[ScaleSet]):
     """Scales of the club."""
 
@@ -95,7 +112,13 @@ class ScaleSetSerializer(serializers.ModelSerializer[ScaleSet]):
 
     class Meta:
         model = ScaleSet
-        fields = ("id", "club", "name", "pads", "division", "created_at")
+        fields = ("id", "club", "name", "pads", "division", "apply_corrections", "created_at")
+
+
+class CorrectionsSerializer(serializers.Serializer[Any]):
+    """Whether weights count with the correction of the day's check."""
+
+    applied = serializers.BooleanField()
 
 
 class ScaleSetCreateSerializer(CreateOnceSerializer):

@@ -12,6 +12,7 @@ from events.api.serializers import row
 from events.models import BallastCheck, Entry, Finding, ScaleSet, TechReading, Void, WeighIn
 from events.queries.states import State
 
+ENTRY_STATES = [(s.value, s.words) for s in State]
 RECORD = ("id", "entry", "by", "created_at", "device_at")
 
 
@@ -227,5 +228,5 @@ class DeskRowSerializer(serializers.Serializer[Any]):
     number = serializers.CharField(source="entry.number")
     display_name = serializers.CharField(source="entry.display_name")
     team_name = serializers.CharField()
-    state = serializers.ChoiceField([(s.value, s.words) for s in State])
+    state = serializers.ChoiceField(ENTRY_STATES)
     sentence = serializers.CharField(source="worst.sentence", default="")

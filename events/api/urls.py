@@ -3,7 +3,17 @@
 from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
-from events.api import events, photos, rules, scale_checks, tech
+from events.api import (
+    draws,
+    events,
+    photos,
+    precheck,
+    records,
+    results,
+    rules,
+    scale_checks,
+    tech,
+)
 
 router = SimpleRouter(trailing_slash=False)
 router.register("rule-sets", rules.RuleSets, basename="api-rule-set")
@@ -19,8 +29,17 @@ router.register("ballast-photos", photos.BallastPhotos, basename="api-ballast-ph
 router.register("tech-readings", tech.TechReadings, basename="api-tech-reading")
 router.register("voids", tech.Voids, basename="api-void")
 router.register("findings", tech.Findings, basename="api-finding")
+router.register("draws", draws.Draws, basename="api-draw")
 
 urlpatterns = [
     path("rule-kinds", rules.RuleKinds.as_view(), name="api-rule-kinds"),
+    path("cars/<uuid:pk>/pre-check", precheck.CarPrecheck.as_view(), name="api-pre-check"),
+    path("events/<uuid:pk>/records", records.EventRecords.as_view(), name="api-records"),
+    path(
+        "events/<uuid:pk>/records/file",
+        records.EventRecordsFile.as_view(),
+        name="api-records-file",
+    ),
+    path("teams/<uuid:pk>/results", results.TeamResults.as_view(), name="api-results"),
     path("", include(router.urls)),
 ]

@@ -24,6 +24,7 @@ from teams.models import Club, Driver, RaceClass, Surface, Team, Track
 
 Rows = dict[Box, list[str]]
 EMPTY_MASS = {"Starter": 95.0, "Junior": 104.5, "Senior": 106.0}
+ON_THE_SHELF = ("3.0 lb", "1.5 lb")
 SOURCES = {"m": "maker", "c": "club"}
 CORNERS = ("LF", "RF", "LR", "RR")
 DRAWN = {
@@ -138,16 +139,15 @@ class Garage:
             since=self.today - timedelta(days=700),
         )
         mounts = list(BallastMount.objects.filter(chassis=chassis).order_by("name"))
-        for mount, mass in zip(mounts, ("12 lb", "8 lb"), strict=False):
-            add_ballast_piece(
-                by=by,
-                team=team,
-                label=f"{car.number}",
-                marked_mass=parse(mass, Kind.MASS),
-                car=car,
-                mount=mount,
-            )
+        for mount, mass in zip(mounts, ("12.0 lb", "8.0 lb"), strict=False):
+            self._add_piece(by, car, mass, car=car, mount=mount)
+        for mass in ON_THE_SHELF:
+            self._add_piece(by, car, mass)
         return car
+
+    def _add_piece(self, by: User, of: Car, mass: str, **where: Any) -> None:
+        marked = parse(mass, Kind.MASS)
+        add_ballast_piece(by=by, team=of.team, label=of.number, marked_mass=marked, **where)
 
     def add_parts(self, by: User, team: Team, parts: list[dict[str, Any]]) -> None:
         """The team's springs, dampers and tyres under its own codes."""

@@ -65,6 +65,7 @@ class Meetings:
         return [
             ("minimum_weight", minimum),
             ("driver_age", ages),
+            ("left_limit", {"at_most": "60"}),
             ("ballast_marked", {}),
             ("ballast_largest_piece", {"at_most": str(largest)}),
             ("ballast_fixed", {}),

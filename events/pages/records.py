@@ -1,24 +1,16 @@
 """An event's records to take away."""
 
-import tempfile
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, render
-from django.utils.text import slugify
 
 from clubsetup.site.pages import person
-from events.actions.records import export_records, export_with_photos
 from events.may import check_can_enter_by_hand
 from events.models import Event
 from events.queries.records import records_of
-
-TYPES = {
-    "json": "application/json; charset=utf-8",
-    "csv": "text/csv; charset=utf-8",
-    "zip": "application/zip",
-}
+from events.records_response import TYPES, records_response
 
 
 @login_required
@@ -35,16 +27,4 @@ def records_file(request: HttpRequest, pk: UUID, kind: str) -> HttpResponseBase:
     event, user = get_object_or_404(Event.objects.select_related("club"), pk=pk), person(request)
     if kind not in TYPES:
         raise Http404
-    answer: HttpResponseBase
-    if kind == "zip":
-        packed = tempfile.TemporaryFile()  # noqa: SIM115 - the response closes it
-        export_with_photos(by=user, event=event, to=packed)
-        packed.seek(0)
-        answer = FileResponse(packed, content_type=TYPES[kind])
-    else:
-        text = export_records(by=user, event=event, kind=kind)
-        answer = HttpResponse(text, content_type=TYPES[kind])
-    name = f"{slugify(event.name) or 'event'}-records.{kind}"
-    answer["Content-Disposition"] = f'attachment; filename="{name}"'
-    answer["Cache-Control"] = "private, no-store"
-    return answer
+    return records_response(by=user, event=event, kind=kind)

@@ -22,7 +22,7 @@ from events.may import check_can_keep_rules
 from events.models import Rule, RuleSet
 from events.pages.rule_forms import DraftForm, RuleForm, RuleSetForm, as_typed
 from events.queries.examples import on_examples
-from events.queries.rule_changes import changes_since, earlier_versions
+from events.queries.rule_changes import changes_since, chosen_earlier, earlier_versions
 from events.queries.rule_sets import kinds_by_topic
 from events.rules import KINDS, RuleKind, rule_from
 from teams.may import check_can_steward
@@ -79,8 +79,7 @@ def rule_set(request: HttpRequest, pk: UUID) -> HttpResponse:
 def _since(request: HttpRequest, found: RuleSet, units: Units) -> dict[str, Any]:
     """What changed since the version asked for, or else since the one just before."""
     earlier = earlier_versions(found)
-    asked = request.GET.get("since", "")
-    since = next((one for one in earlier if str(one.version) == asked), next(iter(earlier), None))
+    since = chosen_earlier(earlier, request.GET.get("since", ""))
     return {"earlier": earlier, "changes": since and changes_since(since, found, units)}
 
 

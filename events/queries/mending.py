@@ -1,14 +1,10 @@
 """What would make a car legal, said from its findings."""
 
-import math
 from collections.abc import Iterable
-from decimal import Decimal
 
-from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
-from clubsetup.quantities.writing import show
 from events.models import Finding
+from events.queries.light_words import amount, round_up
 from events.rules.decision import GUARD
 
 WORDS = {
@@ -43,8 +39,4 @@ def missing(finding: Finding, units: Units) -> str:
     evidence = finding.evidence
     guarded = evidence.get("decision") == "guarded"
     lack = -evidence["margin"] + (GUARD * evidence["u"] if guarded else 0.0)
-    unit = unit_of(Kind.MASS, units.mass)
-    # Rounding noise of the last digits must not add a tenth of its own.
-    tenths = math.ceil(round(lack / float(unit.factor) * 10, 6))
-    kilograms = Decimal(tenths) / 10 * Decimal(unit.factor.numerator) / unit.factor.denominator
-    return show(kilograms, Kind.MASS, unit=units.mass, style="decimal", places=1).text
+    return amount(round_up(lack, units), units)

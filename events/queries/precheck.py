@@ -1,41 +1,39 @@
-"""Before queueing: what the class's rules would say of a car, from the team's own readings.
+"""Before queueing: what the class's rules would say of a car, from the team's own readings."""
 
-Everything here stands on the team's sheet, which row security shows to the team and its coaches
-alone; an official asking finds no car.
-"""
-
-import math
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from django.utils import timezone
-
 from cars.entries import Key
-from cars.models import BallastPiece, Car, Sheet
-from cars.queries.bench import Bench, bench_of
+from cars.mechanics.fuel import DENSITIES
+from cars.models import BallastPiece, Car
 from clubsetup.access.models import User
-from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
-from clubsetup.quantities.writing import show
-from events.models import Entry, Event, RuleSet
-from events.queries.rule_sets import rules_on
-from events.rules import (
-    DecisionRule,
-    Facts,
-    PieceSeen,
-    RuleKind,
-    RuleResult,
-    Stage,
-    Where,
-    rule_from,
-)
+from events.class_limits import limit_of
+from events.models import Entry, RuleSet
+from events.queries.ballast_words import HeldTo, Placed
+from events.queries.light_words import round_up, say
+from events.queries.own_scales import OnScales, on_scales
+from events.queries.precheck_asked import Asked
+from events.queries.precheck_ballast import Ballast, Need, Said, ballast_for
+from events.queries.rule_sets import rules_for, rules_in
+from events.rules import DecisionRule, Facts, PieceSeen, Stage, Where
+from events.rules.judging import Judge
 from events.rules.light import Race, at_the_scales, risk_of_light, to_add
-from events.rules.weight import MinimumWeight
+from events.rules.weight import TANK_EMPTY, MinimumWeight
 
-LOOKED_AT = 8  # sheets; older weights say nothing of today's car
+CARS = Car.objects.select_related("team__club", "race_class", "chassis")
+SHARES = ("left-share", "rear-share", "cross")
+NOT_BY_TOTAL = {"weight", *SHARES}
+NO_RULES = (
+    "There are no rules to check against: give the car a class whose rules are published, "
+    "or enter it in an event."
+)
+NO_WEIGHTS = (
+    "No sheet of this car has four weights that still hold. Weigh it on your own scales, driver "
+    "seated, and write what they say here or on a sheet."
+)
 
 
 @dataclass(frozen=True)
@@ -53,166 +51,140 @@ class Light:
 
 
 @dataclass(frozen=True)
-class Said:
-    """What another rule would say."""
-
-    words: str
-    result: RuleResult
-
-
-@dataclass(frozen=True)
 class Precheck:
     """The whole answer for one car."""
 
-    sheet: Sheet
+    scales: OnScales
     rule_set: RuleSet
     entry: Entry | None
-    weight: Estimate
     lights: list[Light]
     others: list[Said]
+    ballast: Ballast | None  # None where no minimum with the driver is asked
+    cautions: list[str]
 
 
-def rules_for(car: Car) -> tuple[RuleSet | None, Entry | None]:
-    """The rules frozen by the event the car is entered in next; else its class's of today."""
-    entry = (
-        Entry.objects.filter(car=car, withdrawn_at__isnull=True)
-        .exclude(event__state=Event.State.OVER)
-        .select_related("event_class__rule_set__race_class", "event")
-        .order_by("event__starts_on")
-        .first()
-    )
-    if entry is not None:
-        return entry.event_class.rule_set, entry
-    if car.race_class is None:
-        return None, None
-    return rules_on(car.race_class, timezone.localdate()), None
+@dataclass(frozen=True)
+class Ahead:
+    """What there is to check a car by, and the answer where both are there."""
+
+    rule_set: RuleSet | None
+    scales: OnScales | None
+    found: Precheck | None = None
+
+    @property
+    def missing(self) -> list[str]:
+        """What there has to be first, in words."""
+        return [*([] if self.rule_set else [NO_RULES]), *([] if self.scales else [NO_WEIGHTS])]
 
 
-def weighed_sheet(car: Car, viewer: User) -> Bench | None:
-    """The newest sheet with four weights that still hold."""
-    sheets = Sheet.objects.filter(car=car).exclude(role=Sheet.Role.TARGET)
-    for sheet in sheets.select_related("team__club", "car__chassis")[:LOOKED_AT]:
-        bench = bench_of(sheet, viewer)
-        if bench.corners("weight") is not None:
-            return bench
-    return None
+def look_ahead(car: Car, viewer: User, asked: Asked) -> Ahead:
+    """The pre-check of a car from what was read just now, or else from its newest sheet."""
+    rule_set, entry = rules_for(car)
+    scales = on_scales(car, viewer, asked.read)
+    if rule_set is None or scales is None:
+        return Ahead(rule_set, scales)
+    return Ahead(rule_set, scales, _precheck(scales, rule_set, entry, asked))
 
 
-def precheck(
-    bench: Bench, rule_set: RuleSet, entry: Entry | None, race: Race, risk: float
-) -> Precheck:
+def _precheck(scales: OnScales, rule_set: RuleSet, entry: Entry | None, asked: Asked) -> Precheck:
     """What every rule would say, the minimum weights after the race."""
-    total = bench.figures[Key("total-weight", "car")]
-    now = Estimate(float(total.value), float(total.u))
-    rules = [rule_from(rule.kind, rule.parameters) for rule in rule_set.rules.order_by("order")]
-    minima = [rule for rule in rules if isinstance(rule, MinimumWeight) and rule.as_raced]
-    facts, decision = _facts(bench, now, entry), DecisionRule(rule_set.decision)
+    race, risk = asked.race, asked.risk
+    units, rules = scales.bench.units, rules_in(rule_set)
+    minima = [rule for rule in rules if isinstance(rule, MinimumWeight) and _is_for(rule, scales)]
+    facts, judge = _facts(scales, entry), Judge(DecisionRule(rule_set.decision), units)
     return Precheck(
-        sheet=bench.sheet,
+        scales=scales,
         rule_set=rule_set,
         entry=entry,
-        weight=now,
-        lights=[_light(one, now, race, risk, bench.units) for one in minima],
+        lights=[_light(one, scales.weight, race, risk, units) for one in minima],
         others=[
-            Said(one.words(bench.units), one.check(facts, decision, bench.units))
-            for one in _others(rules, minima)
+            Said(one.words(units), one.judged(facts, judge))
+            for one in rules
+            if not any(one is minimum for minimum in minima)
         ],
+        ballast=ballast_for(
+            scales,
+            _need(minima, scales.weight, race, risk),
+            HeldTo(rules, facts, limit_of(rules, rule_set, entry), judge),
+        ),
+        cautions=_cautions(scales, race),
     )
 
 
-def _others(rules: Iterable[RuleKind], minima: Iterable[RuleKind]) -> list[RuleKind]:
-    return [rule for rule in rules if not any(rule is one for one in minima)]
+def _is_for(rule: MinimumWeight, scales: OnScales) -> bool:
+    """Whether a minimum is for the car as it raced, with or without the driver as just weighed."""
+    return rule.with_driver == scales.driver_in and rule.fuel != TANK_EMPTY
+
+
+def _during(rule: MinimumWeight, race: Race) -> Race:
+    """Before the race no fuel is burnt yet."""
+    return replace(race, laps=0) if rule.stage == Stage.ENTRY else race
 
 
 def _light(rule: MinimumWeight, now: Estimate, race: Race, risk: float, units: Units) -> Light:
-    # Before the race no fuel is burnt yet.
-    laps = 0 if rule.stage == Stage.ENTRY else race.laps
-    weight = at_the_scales(
-        now,
-        Race(
-            laps=laps,
-            burn=race.burn,
-            u_burn=race.u_burn,
-            filled=race.filled,
-            scales_apart=race.scales_apart,
-        ),
-    )
-    minimum = float(rule.minimum)
+    race = _during(rule, race)
+    weight, minimum = at_the_scales(now, race), float(rule.minimum)
     add = round_up(to_add(weight, minimum, risk), units)
     then = risk_of_light(Estimate(weight.value + float(add), weight.u), minimum)
-    light = risk_of_light(weight, minimum)
     return Light(
         minimum=rule,
         words=rule.words(units),
         weight=weight,
-        laps=laps,
-        risk=light,
+        laps=race.laps,
+        risk=risk_of_light(weight, minimum),
         add=add,
         risk_then=then,
-        said=say(add, then, laps, units),
+        said=say(add, then, race.laps, units),
     )
 
 
-def say(add: Decimal, risk: float, laps: int, units: Units) -> str:
-    """'Add 1.4 lb before the race: 3 % risk of light after 20 laps.'"""
-    when = f"after {laps} lap{'' if laps == 1 else 's'}" if laps else "before the race"
-    told = f"{percent(risk)} risk of light {when}."
-    if not add:
-        return f"Nothing to add: {told}"
-    amount = show(add, Kind.MASS, unit=units.mass, style="decimal", places=1).text
-    return f"Add {amount} before the race: {told}"
+def _need(minima: Sequence[MinimumWeight], now: Estimate, race: Race, risk: float) -> Need | None:
+    """The minimum that asks for most: a car that is heavy enough for it is so for the others."""
+    needs = [Need(float(rule.minimum), now, _during(rule, race), risk) for rule in minima]
+    return max(needs, key=lambda need: need.lacks, default=None)
 
 
-def percent(share: float) -> str:
-    """A chance as people say it."""
-    if share < 0.001:
-        return "under 0.1 %"
-    if share > 0.999:
-        return "over 99.9 %"
-    return f"{100 * share:.0f} %" if 0.1 <= share <= 0.9 else f"{100 * share:.1f} %"
+def _cautions(scales: OnScales, race: Race) -> list[str]:
+    if scales.fuel is None:
+        return []
+    # The heaviest fuel there is, so that nobody is told so who has enough.
+    heaviest = max(density.value for density in DENSITIES.values())
+    if race.laps * race.burn <= float(scales.fuel) * heaviest + race.filled:
+        return []
+    return [
+        f"{race.laps} laps burn more fuel than the {scales.fuel_text} in it and what is put in: "
+        "look at the fuel again."
+    ]
 
 
-def round_up(kilograms: float, units: Units) -> Decimal:
-    """To the next tenth of the reader's unit."""
-    unit = unit_of(Kind.MASS, units.mass)
-    # Rounding noise of the last digits must not add a tenth of its own.
-    tenths = math.ceil(round(kilograms / float(unit.factor) * 10, 6))
-    return Decimal(tenths) / 10 * Decimal(unit.factor.numerator) / unit.factor.denominator
-
-
-def _facts(bench: Bench, now: Estimate, entry: Entry | None) -> Facts:
-    """The sheet as if an official had read it; nothing that only a look at the car can tell."""
+def _facts(scales: OnScales, entry: Entry | None) -> Facts:
+    """The readings as if an official had taken them; nothing that only a look can tell."""
+    bench = scales.bench
     car = bench.sheet.car
-    labels = (car.number, entry.display_name) if entry else ()
+    left, rear, cross = (_share(scales, measure) for measure in SHARES)
     return Facts(
         stage=Stage.ENTRY,
-        driver_in=True,
-        weight=now,
-        left=_share(bench, "left-share"),
-        rear=_share(bench, "rear-share"),
-        cross=_share(bench, "cross"),
-        own_labels=labels,
-        pieces=tuple(_pieces(car)),
+        driver_in=scales.driver_in,
+        tank_empty=None if scales.fuel is None else scales.fuel == 0,
+        weight=scales.weight,
+        left=left,
+        rear=rear,
+        cross=cross,
+        own_labels=(car.number, entry.display_name) if entry else (),
+        pieces=_pieces(car),
         readings={
             Where(key.measure, key.spot): Estimate(float(one.value), float(one.u))
             for key, one in bench.figures.items()
-            if key not in bench.stale
+            if key not in bench.stale and (scales.four or key.measure not in NOT_BY_TOTAL)
         },
     )
 
 
-def _share(bench: Bench, measure: str) -> Estimate | None:
-    figure = bench.figures.get(Key(measure, "car"))
+def _share(scales: OnScales, measure: str) -> Estimate | None:
+    figure = scales.bench.figures.get(Key(measure, "car")) if scales.four else None
     return Estimate(float(figure.value), float(figure.u)) if figure else None
 
 
-def _pieces(car: Car) -> list[PieceSeen]:
+def _pieces(car: Car) -> tuple[PieceSeen, ...]:
     kept = BallastPiece.objects.filter(car=car, retired_at__isnull=True).select_related("mount")
-    return [
-        PieceSeen(
-            label=piece.label,
-            marked_mass=float(piece.marked_mass),
-            place=str(piece.mount or ""),
-        )
-        for piece in kept
-    ]
+    return tuple(Placed(piece, str(piece.mount or "")).seen for piece in kept)

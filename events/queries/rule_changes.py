@@ -1,10 +1,12 @@
 """What a version of a class's rules changes, in words."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from clubsetup.quantities.units import Units
 from events.models import RuleSet
-from events.rules import RuleKind, rule_from
+from events.queries.rule_sets import rules_in
+from events.rules import RuleKind
 from events.rules.compare import changed
 
 
@@ -34,9 +36,14 @@ def earlier_versions(rule_set: RuleSet) -> list[RuleSet]:
     )
 
 
+def chosen_earlier(earlier: Sequence[RuleSet], version: str) -> RuleSet | None:
+    """The version asked for, or else the one just before; None for a first version."""
+    return next((one for one in earlier if str(one.version) == version), next(iter(earlier), None))
+
+
 def changes_since(earlier: RuleSet, rule_set: RuleSet, units: Units) -> Changes:
     """What somebody who knows the earlier version has to learn."""
-    pairs = changed(_rules(earlier), _rules(rule_set))
+    pairs = changed(rules_in(earlier), rules_in(rule_set))
     decision = None
     if earlier.decision != rule_set.decision:
         decision = InWords(earlier.get_decision_display(), rule_set.get_decision_display())
@@ -45,10 +52,6 @@ def changes_since(earlier: RuleSet, rule_set: RuleSet, units: Units) -> Changes:
         rules=[InWords(_words(before, units), _words(now, units)) for before, now in pairs],
         decision=decision,
     )
-
-
-def _rules(rule_set: RuleSet) -> list[RuleKind]:
-    return [rule_from(rule.kind, rule.parameters) for rule in rule_set.rules.all()]
 
 
 def _words(rule: RuleKind | None, units: Units) -> str:

@@ -1,9 +1,12 @@
-"""Which rules hold when, and which kinds there are."""
+"""Which rules hold when, for which car, and which kinds there are."""
 
 from datetime import date
 
-from events.models import RuleSet
-from events.rules import KINDS, TOPICS, RuleKind
+from django.utils import timezone
+
+from cars.models import Car
+from events.models import Entry, Event, RuleSet
+from events.rules import KINDS, TOPICS, RuleKind, rule_from
 from teams.models import RaceClass
 
 
@@ -16,6 +19,27 @@ def rules_on(race_class: RaceClass, day: date) -> RuleSet | None:
         .order_by("-valid_from", "-version")
         .first()
     )
+
+
+def rules_for(car: Car) -> tuple[RuleSet | None, Entry | None]:
+    """The rules frozen by the event the car is entered in next; else its class's of today."""
+    entry = (
+        Entry.objects.filter(car=car, withdrawn_at__isnull=True)
+        .exclude(event__state=Event.State.OVER)
+        .select_related("event_class__rule_set__race_class", "event")
+        .order_by("event__starts_on")
+        .first()
+    )
+    if entry is not None:
+        return entry.event_class.rule_set, entry
+    if car.race_class is None:
+        return None, None
+    return rules_on(car.race_class, timezone.localdate()), None
+
+
+def rules_in(rule_set: RuleSet) -> list[RuleKind]:
+    """What a version declares, in its order."""
+    return [rule_from(row.kind, row.parameters) for row in rule_set.rules.all()]
 
 
 def kinds_by_title() -> list[type[RuleKind]]:

@@ -42,15 +42,21 @@ class Race:
                 raise LightError(name, f"must be zero or more, not {value!r}")
 
 
-def at_the_scales(now: Estimate, race: Race) -> Estimate:
-    """What the official's scales will read after the race.
+def between(race: Race) -> Estimate:
+    """What the official's scales will read more than the team's did, minus where less.
 
-    W = W0 + filled - n b and u^2 = u0^2 + (n b u_b)^2 + a^2 / 3, independent (JCGM 100:2008,
-    5.1.2; 4.3.7 for the scales). Dirt picked up and rubber left behind are not in it.
+    D = filled - n b and u^2 = (n b u_b)^2 + a^2 / 3, independent (JCGM 100:2008, 5.1.2; 4.3.7 for
+    the scales). Dirt picked up and rubber left behind are not in it.
     """
     used = race.laps * race.burn
-    u = math.hypot(now.u, used * race.u_burn, rectangular(race.scales_apart))
-    return Estimate(now.value + race.filled - used, u)
+    u = math.hypot(used * race.u_burn, rectangular(race.scales_apart))
+    return Estimate(race.filled - used, u)
+
+
+def at_the_scales(now: Estimate, race: Race) -> Estimate:
+    """What the official's scales will read after the race: W = W0 + D, u^2 = u0^2 + u_D^2."""
+    more = between(race)
+    return Estimate(now.value + more.value, math.hypot(now.u, more.u))
 
 
 def risk_of_light(weight: Estimate, minimum: float) -> float:
@@ -63,12 +69,19 @@ def risk_of_light(weight: Estimate, minimum: float) -> float:
     return probability_below(minimum, weight)
 
 
-def to_add(weight: Estimate, minimum: float, risk: float) -> float:
-    """The least mass that brings the risk of light down to `risk`; zero where it is that already.
+def margin_for(u: float, risk: float) -> float:
+    """How far over the minimum the expected weight must lie for this risk of light: z u.
 
-    A = M + z u - W with z = Phi^-1(1 - risk), the marked weight of the ballast taken as exact.
-    Raises LightError for a risk that is not between 0 and one half.
+    z = Phi^-1(1 - risk). Raises LightError for a risk that is not between 0 and one half.
     """
     if not 0 < risk <= 0.5:
         raise LightError("risk", f"must lie over 0 and at most at 50 %, not {risk!r}")
-    return max(0.0, minimum + float(ndtri(1.0 - risk)) * weight.u - weight.value)
+    return float(ndtri(1.0 - risk)) * u
+
+
+def to_add(weight: Estimate, minimum: float, risk: float) -> float:
+    """The least mass that brings the risk of light down to `risk`; zero where it is that already.
+
+    A = M + z u - W, the marked weight of the ballast taken as exact. Raises as `margin_for`.
+    """
+    return max(0.0, minimum + margin_for(weight.u, risk) - weight.value)

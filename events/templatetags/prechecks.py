@@ -1,31 +1,25 @@
 """How the pre-check's figures are written."""
 
-from decimal import Decimal
-
 from django import template
 
+from cars.figuring import predicted, spread
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
-from clubsetup.quantities.writing import show
-from events.queries.precheck import percent
+from events.queries.light_words import percent
 
 register = template.Library()
+
+NO_BREAK = "\N{NO-BREAK SPACE}"
 
 
 @register.filter
 def estimate(one: Estimate, units: Units) -> str:
-    """A weight plus or minus twice its standard uncertainty, to a tenth."""
-    value, doubt = (
-        show(
-            Decimal(repr(round(n, 9))), Kind.MASS, unit=units.mass, style="decimal", places=1
-        ).pretty
-        for n in (one.value, 2.0 * one.u)
-    )
-    return f"{value} ± {doubt}"
+    """A weight plus or minus half its 95 % interval, as plans are written."""
+    return f"{predicted(one.value, Kind.MASS, units)} {spread(one.u, Kind.MASS, units)}"
 
 
 @register.filter
 def chance(share: float) -> str:
-    """A chance as people say it."""
-    return percent(share)
+    """A chance as people say it, on one line."""
+    return percent(share).replace(" ", NO_BREAK)

@@ -11,11 +11,13 @@ from django.test.utils import CaptureQueriesContext
 from cars.actions.cars import add_car
 from cars.models import Chassis
 from clubsetup.access.viewer import viewing_as
+from events.actions.draws import draw_cars
 from events.actions.entries import enter
 from events.actions.rule_sets import add_rule, draft_rule_set
 from events.models import Entry, RuleSet
 from events.rules import KINDS
 from teams.actions.drivers import add_driver
+from tests.events.desk.own_weights import piece, ready_for_ballast, weights
 from tests.events.meeting import Meeting
 from tests.events.test_ballast_checks import look
 
@@ -66,6 +68,28 @@ def more_rules(meeting: Meeting) -> None:
             add_rule(by=by, rule_set=rule_set, kind=kind, parameters=given)
 
 
+def more_draws(meeting: Meeting) -> None:
+    by = meeting.people.official
+    with viewing_as(by.pk):
+        for seed in ("5", "6", "7"):
+            draw_cars(by=by, event=meeting.event, seed=seed, count=1, purpose="Fuel")
+
+
+def precheck_of(meeting: Meeting) -> str:
+    """The page's address, the car weighed and its chassis known when it is first asked for."""
+    if not meeting.car.chassis.geometry:
+        ready_for_ballast(meeting)
+        weights(meeting, "79.0", "71.0", "95.0", "71.0")
+        piece(meeting, "5.5 lb")
+    return f"/cars/{meeting.car.pk}/pre-check"
+
+
+def more_pieces(meeting: Meeting) -> None:
+    for marked in ("3.0 lb", "8.0 lb"):
+        piece(meeting, marked)
+    weights(meeting, "79.0", "71.0", "95.0", "71.0", role="found")
+
+
 PAGES: dict[str, tuple[str, Callable[[Meeting], str], Callable[[Meeting], None], int]] = {
     "desk": ("official", lambda m: f"/events/{m.event.pk}/desk", more_entries, 14),
     "rule set": ("steward", lambda m: f"/rule-sets/{next_version(m).pk}/", more_rules, 18),
@@ -74,6 +98,21 @@ PAGES: dict[str, tuple[str, Callable[[Meeting], str], Callable[[Meeting], None],
     "start": ("chief", lambda m: "/", more_entries, 30),
     "entry": ("official", lambda m: f"/entries/{m.entry.pk}/", more_records, 20),
     "entry of the family": ("chief", lambda m: f"/entries/{m.entry.pk}/", more_records, 18),
+    "results api": (
+        "chief",
+        lambda m: f"/api/v1/teams/{m.people.team.pk}/results",
+        more_entries,
+        14,
+    ),
+    "records api": (
+        "official",
+        lambda m: f"/api/v1/events/{m.event.pk}/records",
+        more_records,
+        22,
+    ),
+    "draws api": ("chief", lambda m: "/api/v1/draws", more_draws, 14),
+    "pre-check": ("chief", precheck_of, more_pieces, 24),
+    "pre-check api": ("chief", lambda m: f"/api/v1{precheck_of(m)}", more_pieces, 24),
     "desk api": ("official", lambda m: f"/api/v1/events/{m.event.pk}/desk", more_entries, 14),
     "weigh-ins api": ("official", lambda m: "/api/v1/weigh-ins", more_records, 14),
     "entries api": ("chief", lambda m: "/api/v1/entries", more_entries, 14),

@@ -1,5 +1,7 @@
 """A draft's rules changed in their place, and what a version says that it changes."""
 
+from datetime import date
+
 import pytest
 from django.test import Client
 
@@ -186,3 +188,18 @@ def test_the_next_version_may_begin_with_any_or_none(
     text = steward.get(f"/rule-sets/{fourth.pk}/?since=1").content.decode()
     assert "What changed since version 1" in text
     assert "<ins>With a guard band</ins>" in text
+
+
+def test_the_api_says_the_same_changes(steward: Client, meeting: Meeting, draft: RuleSet) -> None:
+    by = meeting.people.steward
+    with viewing_as(by.pk):
+        remove_rule(by=by, rule=rule(meeting, draft, "left_limit"))
+        third = draft_rule_set(by=by, race_class=meeting.race_class, valid_from=date(2027, 3, 1))
+    where = f"/api/v1/rule-sets/{third.pk}/changes"
+    since_first = steward.get(where, {"since": 1}).json()
+    assert since_first["earlier"] == str(meeting.rule_set.pk)
+    assert len(since_first["rules"]) == 3
+    assert all(one["now"] == "" for one in since_first["rules"])
+    assert steward.get(where).json()["earlier"] == str(draft.pk)
+    first = steward.get(f"/api/v1/rule-sets/{meeting.rule_set.pk}/changes").json()
+    assert first == {"earlier": None, "rules": [], "decision": None}

@@ -33,173 +33,209 @@ PEOPLE = [
     *("rival", "stranger", "nobody"),
 ]
 TABLE = """
-                                    chi  cre  gue  coa  unl  off  of2  ste  riv  str  nob
-get ballast-checks                  200  200  200  200  200  200  200  200  200  200  401
-post ballast-checks                 403  403  403  403  400  201  400  400  400  400  401
-get ballast-checks/{id}             200  200  200  200  404  200  404  200  404  404  401
-get ballast-mounts                  200  200  200  200  200  200  200  200  200  200  401
-post ballast-mounts                 403  403  403  403  403  403  400  201  403  400  401
-get ballast-mounts/{id}             200  200  200  200  200  200  404  200  200  404  401
-get ballast-photos                  200  200  200  200  200  200  200  200  200  200  401
-post ballast-photos                 403  403  403  403  400  201  400  403  400  400  401
-get ballast-photos/{id}             200  200  200  200  404  200  404  200  404  404  401
-get ballast-photos/{id}/file        200  200  200  200  404  200  404  200  404  404  401
-get ballast-pieces                  200  200  200  200  200  200  200  200  200  200  401
-post ballast-pieces                 201  201  403  403  403  403  400  403  403  400  401
-get ballast-pieces/{id}             200  200  200  200  404  200  404  404  404  404  401
-post ballast-pieces/{id}/move       200  200  403  403  404  403  404  404  404  404  401
-post ballast-pieces/{id}/retire     200  200  403  403  404  403  404  404  404  404  401
-get baselines                       200  200  200  200  200  200  200  200  200  200  401
-post baselines                      403  403  403  403  403  403  400  201  403  400  401
-get baselines/{id}                  200  200  200  200  200  200  404  200  200  404  401
-post baselines/{id}/copy            403  403  403  403  403  403  404  201  403  404  401
-post baselines/{id}/publish         404  404  404  404  404  404  404  200  404  404  401
-delete baselines/{id}/values        404  404  404  404  404  404  404  204  404  404  401
-get baselines/{id}/values           200  200  200  200  200  200  404  200  200  404  401
-put baselines/{id}/values           404  404  404  404  404  404  404  200  404  404  401
-get calibration-resets              200  200  200  200  200  200  200  200  200  200  401
-post calibration-resets             201  201  403  403  400  400  400  400  400  400  401
-get calibration-resets/{id}         200  200  200  200  404  404  404  404  404  404  401
-get cars                            200  200  200  200  200  200  200  200  200  200  401
-post cars                           201  201  403  403  403  403  400  403  403  400  401
-get cars/{id}                       200  200  200  200  404  404  404  404  404  404  401
-put cars/{id}                       200  200  403  403  404  404  404  404  404  404  401
-get cars/{id}/calibration           200  200  200  200  404  404  404  404  404  404  401
-get cars/{id}/drift                 200  200  200  200  404  404  404  404  404  404  401
-get changes                         200  200  200  200  200  200  200  200  200  200  401
-post changes                        201  201  403  403  400  400  400  400  400  400  401
-get changes/{id}                    200  200  200  200  404  404  404  404  404  404  401
-get chassis                         200  200  200  200  200  200  200  200  200  200  401
-post chassis                        403  403  403  403  403  403  400  201  403  400  401
-get chassis/{id}                    200  200  200  200  200  200  404  200  200  404  401
-patch chassis/{id}                  403  403  403  403  403  403  404  200  403  404  401
-get club-members                    200  200  200  200  200  200  200  200  200  200  401
-delete club-members/{id}            403  403  403  403  204  403  404  204  403  404  401
-get club-members/{id}               200  200  200  200  200  200  404  200  200  404  401
-get clubs                           200  200  200  200  200  200  200  200  200  200  401
-get clubs/{id}                      200  200  200  200  200  200  404  200  200  404  401
-patch clubs/{id}                    403  403  403  403  403  403  404  200  403  404  401
-get coach-links                     200  200  200  200  200  200  200  200  200  200  401
-post coach-links                    201  403  403  403  403  403  400  403  403  400  401
-delete coach-links/{id}             204  403  403  204  404  404  404  403  404  404  401
-get coach-links/{id}                200  200  200  200  404  404  404  200  404  404  401
-patch coach-links/{id}              200  403  403  403  404  404  404  403  404  404  401
-get comments                        200  200  200  200  200  200  200  200  200  200  401
-post comments                       201  201  403  201  400  400  400  400  400  400  401
-get comments/{id}                   200  200  200  200  404  404  404  404  404  404  401
-get driver-weights                  200  200  200  200  200  200  200  200  200  200  401
-post driver-weights                 201  201  403  403  400  400  400  400  400  400  401
-delete driver-weights/{id}          204  204  404  403  404  404  404  404  404  404  401
-get driver-weights/{id}             200  200  404  200  404  404  404  404  404  404  401
-get drivers                         200  200  200  200  200  200  200  200  200  200  401
-post drivers                        201  201  403  403  403  403  400  403  403  400  401
-get drivers/{id}                    200  200  200  200  404  404  404  404  404  404  401
-patch drivers/{id}                  200  200  403  403  404  404  404  404  404  404  401
-get drivers/{id}/birth-date         200  200  404  404  404  404  404  404  404  404  401
-put drivers/{id}/birth-date         200  200  403  403  404  404  404  404  404  404  401
-get entries                         200  200  200  200  200  200  200  200  200  200  401
-post entries                        201  201  403  403  400  400  400  400  400  400  401
-post entries/by-hand                403  403  403  403  403  201  400  201  403  400  401
-get entries/{id}                    200  200  200  200  404  200  404  200  404  404  401
-patch entries/{id}                  200  200  403  403  404  200  404  200  404  404  401
-post entries/{id}/withdraw          200  200  403  403  404  200  404  200  404  404  401
-get event-classes                   200  200  200  200  200  200  200  200  200  200  401
-post event-classes                  403  403  403  403  403  403  400  201  403  400  401
-delete event-classes/{id}           403  403  403  403  403  403  404  204  403  404  401
-get event-classes/{id}              200  200  200  200  200  200  404  200  200  404  401
-get events                          200  200  200  200  200  200  200  200  200  200  401
-post events                         403  403  403  403  403  403  400  201  403  400  401
-get events/{id}                     200  200  200  200  200  200  404  200  200  404  401
-get events/{id}/cars-by-number      403  403  403  403  403  200  404  200  403  404  401
-get events/{id}/desk                403  403  403  403  403  200  404  200  403  404  401
-post events/{id}/end                403  403  403  403  403  403  404  200  403  404  401
-post events/{id}/publish-findings   403  403  403  403  403  403  404  200  403  404  401
-get events/{id}/published-findings  200  200  200  200  200  200  404  200  200  404  401
-post events/{id}/reopen             403  403  403  403  403  403  404  409  403  404  401
-post events/{id}/start              403  403  403  403  403  403  404  200  403  404  401
-get events/{id}/start-list          200  200  200  200  200  200  404  200  200  404  401
-post events/{id}/withhold-findings  403  403  403  403  403  403  404  200  403  404  401
-get findings                        200  200  200  200  200  200  200  200  200  200  401
-get findings/{id}                   200  200  200  200  404  200  404  200  404  404  401
-get invitations                     200  200  200  200  200  200  200  200  200  200  401
-post invitations                    201  403  403  403  403  403  400  403  403  400  401
-post invitations/accept             409  409  409  200  200  200  200  200  200  200  401
-get invitations/{id}                200  404  404  404  404  404  404  200  404  404  401
-post invitations/{id}/withdraw      200  404  404  404  404  404  404  200  404  404  401
-get me                              200  200  200  200  200  200  200  200  200  200  401
-patch me                            200  200  200  200  200  200  200  200  200  200  401
-get me/tokens                       200  200  200  200  200  200  200  200  200  200  401
-post me/tokens                      201  201  201  201  201  201  201  201  201  201  401
-delete me/tokens/{id}               204  404  404  404  404  404  404  404  404  404  401
-get me/tokens/{id}                  200  404  404  404  404  404  404  404  404  404  401
-get measures                        200  200  200  200  200  200  200  200  200  200  401
-get measures/{slug}                 200  200  200  200  200  200  200  200  200  200  401
-get parts                           200  200  200  200  200  200  200  200  200  200  401
-post parts                          201  201  403  403  403  403  400  403  403  400  401
-get parts/{id}                      200  200  200  404  404  404  404  404  404  404  401
-put parts/{id}/code                 200  200  403  404  404  404  404  404  404  404  401
-get plans                           200  200  200  200  200  200  200  200  200  200  401
-post plans                          201  201  403  403  400  400  400  400  400  400  401
-get plans/{id}                      200  200  200  200  404  404  404  404  404  404  401
-get prints                          200  200  200  200  200  200  200  200  200  200  401
-post prints                         201  201  201  201  201  201  404  201  201  404  401
-get prints/{id}                     200  404  404  404  404  404  404  404  404  404  401
-get prints/{id}/file                404  404  404  404  404  404  404  404  404  404  401
-get race-classes                    200  200  200  200  200  200  200  200  200  200  401
-post race-classes                   403  403  403  403  403  403  400  201  403  400  401
-get race-classes/{id}               200  200  200  200  200  200  404  200  200  404  401
-get readings                        200  200  200  200  200  200  200  200  200  200  401
-get readings/{id}                   200  200  200  200  404  404  404  404  404  404  401
-get rule-kinds                      200  200  200  200  200  200  200  200  200  200  401
-get rule-sets                       200  200  200  200  200  200  200  200  200  200  401
-post rule-sets                      403  403  403  403  403  403  400  201  403  400  401
-get rule-sets/{id}                  200  200  200  200  200  200  404  200  200  404  401
-put rule-sets/{id}                  403  403  403  403  403  403  404  200  403  404  401
-post rule-sets/{id}/publish         403  403  403  403  403  403  404  200  403  404  401
-post rule-sets/{id}/retire          403  403  403  403  403  403  404  200  403  404  401
-get rules                           200  200  200  200  200  200  200  200  200  200  401
-post rules                          403  403  403  403  403  403  400  201  403  400  401
-delete rules/{id}                   403  403  403  403  403  403  404  204  403  404  401
-put rules/{id}                      403  403  403  403  403  403  404  200  403  404  401
-get rules/{id}                      200  200  200  200  200  200  404  200  200  404  401
-get scale-checks                    200  200  200  200  200  200  200  200  200  200  401
-post scale-checks                   403  403  403  403  403  201  400  403  403  400  401
-get scale-checks/{id}               200  200  200  200  200  200  404  200  200  404  401
-get scale-sets                      200  200  200  200  200  200  200  200  200  200  401
-post scale-sets                     403  403  403  403  403  403  400  201  403  400  401
-get scale-sets/{id}                 200  200  200  200  200  200  404  200  200  404  401
-get sheets                          200  200  200  200  200  200  200  200  200  200  401
-post sheets                         201  201  403  403  400  400  400  400  400  400  401
-get sheets/{id}                     200  200  200  200  404  404  404  404  404  404  401
-put sheets/{id}                     200  200  403  403  404  404  404  404  404  404  401
-get sheets/{id}/boxes               200  200  200  200  404  404  404  404  404  404  401
-post sheets/{id}/close              200  200  403  403  404  404  404  404  404  404  401
-post sheets/{id}/correct            201  201  403  403  404  404  404  404  404  404  401
-post sheets/{id}/readings           200  200  403  403  404  404  404  404  404  404  401
-get sheets/{id}/turn-plans          200  200  200  200  404  404  404  404  404  404  401
-get sheets/{id}/what-if             200  200  200  200  404  404  404  404  404  404  401
-get steps                           200  200  200  200  200  200  200  200  200  200  401
-get steps/{slug}                    200  200  200  200  200  200  200  200  200  200  401
-get team-members                    200  200  200  200  200  200  200  200  200  200  401
-delete team-members/{id}            204  403  204  403  404  404  404  403  404  404  401
-get team-members/{id}               200  200  200  200  404  404  404  200  404  404  401
-patch team-members/{id}             200  403  403  403  404  404  404  403  404  404  401
-get teams                           200  200  200  200  200  200  200  200  200  200  401
-post teams                          403  403  403  403  403  403  400  201  403  400  401
-get teams/{id}                      200  200  200  200  200  200  404  200  200  404  401
-get tech-readings                   200  200  200  200  200  200  200  200  200  200  401
-post tech-readings                  403  403  403  403  400  201  400  403  400  400  401
-get tech-readings/{id}              200  200  200  200  404  200  404  200  404  404  401
-get tracks                          200  200  200  200  200  200  200  200  200  200  401
-post tracks                         403  403  403  403  403  403  400  201  403  400  401
-get tracks/{id}                     200  200  200  200  200  200  404  200  200  404  401
-put tracks/{id}                     403  403  403  403  403  403  404  200  403  404  401
-get voids                           200  200  200  200  200  200  200  200  200  200  401
-post voids                          403  403  403  403  400  201  400  403  400  400  401
-get voids/{id}                      200  200  200  200  404  200  404  200  404  404  401
-get weigh-ins                       200  200  200  200  200  200  200  200  200  200  401
-post weigh-ins                      403  403  403  403  400  201  400  403  400  400  401
-get weigh-ins/{id}                  200  200  200  200  404  200  404  200  404  404  401
+                                        chi  cre  gue  coa  unl  off  of2  ste  riv  str  nob
+get ballast-checks                      200  200  200  200  200  200  200  200  200  200  401
+post ballast-checks                     403  403  403  403  400  201  400  400  400  400  401
+get ballast-checks/{id}                 200  200  200  200  404  200  404  200  404  404  401
+get ballast-mounts                      200  200  200  200  200  200  200  200  200  200  401
+post ballast-mounts                     403  403  403  403  403  403  400  201  403  400  401
+get ballast-mounts/{id}                 200  200  200  200  200  200  404  200  200  404  401
+get ballast-photos                      200  200  200  200  200  200  200  200  200  200  401
+post ballast-photos                     403  403  403  403  400  201  400  403  400  400  401
+get ballast-photos/{id}                 200  200  200  200  404  200  404  200  404  404  401
+get ballast-photos/{id}/file            200  200  200  200  404  200  404  200  404  404  401
+get ballast-pieces                      200  200  200  200  200  200  200  200  200  200  401
+post ballast-pieces                     201  201  403  403  403  403  400  403  403  400  401
+get ballast-pieces/{id}                 200  200  200  200  404  200  404  404  404  404  401
+post ballast-pieces/{id}/move           200  200  403  403  404  403  404  404  404  404  401
+post ballast-pieces/{id}/retire         200  200  403  403  404  403  404  404  404  404  401
+get baselines                           200  200  200  200  200  200  200  200  200  200  401
+post baselines                          403  403  403  403  403  403  400  201  403  400  401
+get baselines/{id}                      200  200  200  200  200  200  404  200  200  404  401
+post baselines/{id}/copy                403  403  403  403  403  403  404  201  403  404  401
+get baselines/{id}/newer                200  200  200  200  200  200  404  200  200  404  401
+post baselines/{id}/publish             404  404  404  404  404  404  404  200  404  404  401
+get baselines/{id}/review               403  403  403  403  403  403  404  200  403  404  401
+delete baselines/{id}/values            404  404  404  404  404  404  404  204  404  404  401
+get baselines/{id}/values               200  200  200  200  200  200  404  200  200  404  401
+put baselines/{id}/values               404  404  404  404  404  404  404  200  404  404  401
+get calibration-resets                  200  200  200  200  200  200  200  200  200  200  401
+post calibration-resets                 201  201  403  403  400  400  400  400  400  400  401
+get calibration-resets/{id}             200  200  200  200  404  404  404  404  404  404  401
+get cars                                200  200  200  200  200  200  200  200  200  200  401
+post cars                               201  201  403  403  403  403  400  403  403  400  401
+get cars/{id}                           200  200  200  200  404  404  404  404  404  404  401
+put cars/{id}                           200  200  403  403  404  404  404  404  404  404  401
+get cars/{id}/bench-choices             200  200  200  200  404  404  404  404  404  404  401
+post cars/{id}/benches                  201  201  403  403  404  404  404  404  404  404  401
+get cars/{id}/calibration               200  200  200  200  404  404  404  404  404  404  401
+get cars/{id}/drift                     200  200  200  200  404  404  404  404  404  404  401
+post cars/{id}/move-to-baseline         200  200  403  403  404  404  404  404  404  404  401
+get cars/{id}/pre-check                 200  200  200  200  404  404  404  404  404  404  401
+get cars/{id}/preferences               200  200  200  200  404  404  404  404  404  404  401
+get changes                             200  200  200  200  200  200  200  200  200  200  401
+post changes                            201  201  403  403  400  400  400  400  400  400  401
+get changes/{id}                        200  200  200  200  404  404  404  404  404  404  401
+get chassis                             200  200  200  200  200  200  200  200  200  200  401
+post chassis                            403  403  403  403  403  403  400  201  403  400  401
+get chassis/{id}                        200  200  200  200  200  200  404  200  200  404  401
+patch chassis/{id}                      403  403  403  403  403  403  404  200  403  404  401
+get club-members                        200  200  200  200  200  200  200  200  200  200  401
+delete club-members/{id}                403  403  403  403  204  403  404  204  403  404  401
+get club-members/{id}                   200  200  200  200  200  200  404  200  200  404  401
+get clubs                               200  200  200  200  200  200  200  200  200  200  401
+get clubs/{id}                          200  200  200  200  200  200  404  200  200  404  401
+patch clubs/{id}                        403  403  403  403  403  403  404  200  403  404  401
+get coach-links                         200  200  200  200  200  200  200  200  200  200  401
+post coach-links                        201  403  403  403  403  403  400  403  403  400  401
+delete coach-links/{id}                 204  403  403  204  404  404  404  403  404  404  401
+get coach-links/{id}                    200  200  200  200  404  404  404  200  404  404  401
+patch coach-links/{id}                  200  403  403  403  404  404  404  403  404  404  401
+get comments                            200  200  200  200  200  200  200  200  200  200  401
+post comments                           201  201  403  201  400  400  400  400  400  400  401
+get comments/{id}                       200  200  200  200  404  404  404  404  404  404  401
+get draws                               200  200  200  200  200  200  200  200  200  200  401
+post draws                              403  403  403  403  403  201  400  403  403  400  401
+get draws/{id}                          200  200  200  200  200  200  404  200  200  404  401
+get draws/{id}/repeat                   200  200  200  200  200  200  404  200  200  404  401
+get driver-weights                      200  200  200  200  200  200  200  200  200  200  401
+post driver-weights                     201  201  403  403  400  400  400  400  400  400  401
+delete driver-weights/{id}              204  204  404  403  404  404  404  404  404  404  401
+get driver-weights/{id}                 200  200  404  200  404  404  404  404  404  404  401
+get drivers                             200  200  200  200  200  200  200  200  200  200  401
+post drivers                            201  201  403  403  403  403  400  403  403  400  401
+get drivers/{id}                        200  200  200  200  404  404  404  404  404  404  401
+patch drivers/{id}                      200  200  403  403  404  404  404  404  404  404  401
+get drivers/{id}/birth-date             200  200  404  404  404  404  404  404  404  404  401
+put drivers/{id}/birth-date             200  200  403  403  404  404  404  404  404  404  401
+get entries                             200  200  200  200  200  200  200  200  200  200  401
+post entries                            201  201  403  403  400  400  400  400  400  400  401
+post entries/by-hand                    403  403  403  403  403  201  400  201  403  400  401
+get entries/{id}                        200  200  200  200  404  200  404  200  404  404  401
+patch entries/{id}                      200  200  403  403  404  200  404  200  404  404  401
+post entries/{id}/restore               200  200  403  403  404  200  404  200  404  404  401
+post entries/{id}/withdraw              200  200  403  403  404  200  404  200  404  404  401
+get event-classes                       200  200  200  200  200  200  200  200  200  200  401
+post event-classes                      403  403  403  403  403  403  400  201  403  400  401
+delete event-classes/{id}               403  403  403  403  403  403  404  204  403  404  401
+get event-classes/{id}                  200  200  200  200  200  200  404  200  200  404  401
+get events                              200  200  200  200  200  200  200  200  200  200  401
+post events                             403  403  403  403  403  403  400  201  403  400  401
+get events/{id}                         200  200  200  200  200  200  404  200  200  404  401
+get events/{id}/cars-by-number          403  403  403  403  403  200  404  200  403  404  401
+get events/{id}/desk                    403  403  403  403  403  200  404  200  403  404  401
+post events/{id}/end                    403  403  403  403  403  403  404  200  403  404  401
+post events/{id}/publish-findings       403  403  403  403  403  403  404  200  403  404  401
+get events/{id}/published-findings      200  200  200  200  200  200  404  200  200  404  401
+get events/{id}/records                 403  403  403  403  403  200  404  200  403  404  401
+get events/{id}/records/file            403  403  403  403  403  200  404  200  403  404  401
+post events/{id}/reopen                 403  403  403  403  403  403  404  409  403  404  401
+post events/{id}/start                  403  403  403  403  403  403  404  200  403  404  401
+get events/{id}/start-list              200  200  200  200  200  200  404  200  200  404  401
+post events/{id}/withhold-findings      403  403  403  403  403  403  404  200  403  404  401
+get findings                            200  200  200  200  200  200  200  200  200  200  401
+get findings/{id}                       200  200  200  200  404  200  404  200  404  404  401
+get invitations                         200  200  200  200  200  200  200  200  200  200  401
+post invitations                        201  403  403  403  403  403  400  403  403  400  401
+post invitations/accept                 409  409  409  200  200  200  200  200  200  200  401
+get invitations/{id}                    200  404  404  404  404  404  404  200  404  404  401
+post invitations/{id}/withdraw          200  404  404  404  404  404  404  200  404  404  401
+get me                                  200  200  200  200  200  200  200  200  200  200  401
+patch me                                200  200  200  200  200  200  200  200  200  200  401
+get me/tokens                           200  200  200  200  200  200  200  200  200  200  401
+post me/tokens                          201  201  201  201  201  201  201  201  201  201  401
+delete me/tokens/{id}                   204  404  404  404  404  404  404  404  404  404  401
+get me/tokens/{id}                      200  404  404  404  404  404  404  404  404  404  401
+get measures                            200  200  200  200  200  200  200  200  200  200  401
+get measures/{slug}                     200  200  200  200  200  200  200  200  200  200  401
+get parts                               200  200  200  200  200  200  200  200  200  200  401
+post parts                              201  201  403  403  403  403  400  403  403  400  401
+get parts/{id}                          200  200  200  404  404  404  404  404  404  404  401
+put parts/{id}/code                     200  200  403  404  404  404  404  404  404  404  401
+get plans                               200  200  200  200  200  200  200  200  200  200  401
+post plans                              201  201  403  403  400  400  400  400  400  400  401
+get plans/{id}                          200  200  200  200  404  404  404  404  404  404  401
+get preferences                         200  200  200  200  200  200  200  200  200  200  401
+post preferences                        201  201  403  403  400  400  400  400  400  400  401
+get preferences/{id}                    200  200  200  200  404  404  404  404  404  404  401
+post preferences/{id}/withdraw          200  200  403  403  404  404  404  404  404  404  401
+get prints                              200  200  200  200  200  200  200  200  200  200  401
+post prints                             201  201  201  201  201  201  404  201  201  404  401
+get prints/{id}                         200  404  404  404  404  404  404  404  404  404  401
+get prints/{id}/file                    404  404  404  404  404  404  404  404  404  404  401
+get race-classes                        200  200  200  200  200  200  200  200  200  200  401
+post race-classes                       403  403  403  403  403  403  400  201  403  400  401
+get race-classes/{id}                   200  200  200  200  200  200  404  200  200  404  401
+get readings                            200  200  200  200  200  200  200  200  200  200  401
+get readings/{id}                       200  200  200  200  404  404  404  404  404  404  401
+get rule-kinds                          200  200  200  200  200  200  200  200  200  200  401
+get rule-sets                           200  200  200  200  200  200  200  200  200  200  401
+post rule-sets                          403  403  403  403  403  403  400  201  403  400  401
+get rule-sets/{id}                      200  200  200  200  200  200  404  200  200  404  401
+put rule-sets/{id}                      403  403  403  403  403  403  404  200  403  404  401
+get rule-sets/{id}/changes              200  200  200  200  200  200  404  200  200  404  401
+post rule-sets/{id}/publish             403  403  403  403  403  403  404  200  403  404  401
+post rule-sets/{id}/retire              403  403  403  403  403  403  404  200  403  404  401
+get rules                               200  200  200  200  200  200  200  200  200  200  401
+post rules                              403  403  403  403  403  403  400  201  403  400  401
+delete rules/{id}                       403  403  403  403  403  403  404  204  403  404  401
+get rules/{id}                          200  200  200  200  200  200  404  200  200  404  401
+put rules/{id}                          403  403  403  403  403  403  404  200  403  404  401
+get scale-checks                        200  200  200  200  200  200  200  200  200  200  401
+post scale-checks                       403  403  403  403  403  201  400  403  403  400  401
+get scale-checks/{id}                   200  200  200  200  200  200  404  200  200  404  401
+get scale-sets                          200  200  200  200  200  200  200  200  200  200  401
+post scale-sets                         403  403  403  403  403  403  400  201  403  400  401
+get scale-sets/{id}                     200  200  200  200  200  200  404  200  200  404  401
+post scale-sets/{id}/corrections        403  403  403  403  403  403  404  200  403  404  401
+get sheets                              200  200  200  200  200  200  200  200  200  200  401
+post sheets                             201  201  403  403  400  400  400  400  400  400  401
+get sheets/{id}                         200  200  200  200  404  404  404  404  404  404  401
+put sheets/{id}                         200  200  403  403  404  404  404  404  404  404  401
+post sheets/{id}/ballast                201  201  403  403  404  404  404  404  404  404  401
+get sheets/{id}/ballast-plans           200  200  200  200  404  404  404  404  404  404  401
+get sheets/{id}/bench                   200  200  200  200  404  404  404  404  404  404  401
+get sheets/{id}/bench/{step}            200  200  200  200  404  404  404  404  404  404  401
+get sheets/{id}/block-marks             200  200  200  200  404  404  404  404  404  404  401
+get sheets/{id}/boxes                   200  200  200  200  404  404  404  404  404  404  401
+post sheets/{id}/boxes                  200  200  403  403  404  404  404  404  404  404  401
+put sheets/{id}/boxes/{box}             200  200  403  403  404  404  404  404  404  404  401
+post sheets/{id}/boxes/{box}/same-again  201  201  403  403  404  404  404  404  404  404  401
+post sheets/{id}/boxes/{box}/undo       201  201  403  403  404  404  404  404  404  404  401
+post sheets/{id}/close                  200  200  403  403  404  404  404  404  404  404  401
+post sheets/{id}/correct                201  201  403  403  404  404  404  404  404  404  401
+post sheets/{id}/follow                 201  201  403  403  404  404  404  404  404  404  401
+get sheets/{id}/lead                    200  200  200  200  404  404  404  404  404  404  401
+get sheets/{id}/parts                   200  200  200  403  404  404  404  404  404  404  401
+put sheets/{id}/parts                   200  200  403  403  404  404  404  404  404  404  401
+post sheets/{id}/readings               200  200  403  403  404  404  404  404  404  404  401
+get sheets/{id}/rods                    200  200  200  200  404  404  404  404  404  404  401
+get sheets/{id}/trail                   200  200  200  200  404  404  404  404  404  404  401
+get sheets/{id}/turn-plans              200  200  200  200  404  404  404  404  404  404  401
+get sheets/{id}/what-if                 200  200  200  200  404  404  404  404  404  404  401
+get steps                               200  200  200  200  200  200  200  200  200  200  401
+get steps/{slug}                        200  200  200  200  200  200  200  200  200  200  401
+get team-members                        200  200  200  200  200  200  200  200  200  200  401
+delete team-members/{id}                204  403  204  403  404  404  404  403  404  404  401
+get team-members/{id}                   200  200  200  200  404  404  404  200  404  404  401
+patch team-members/{id}                 200  403  403  403  404  404  404  403  404  404  401
+get teams                               200  200  200  200  200  200  200  200  200  200  401
+post teams                              403  403  403  403  403  403  400  201  403  400  401
+get teams/{id}                          200  200  200  200  200  200  404  200  200  404  401
+get teams/{id}/results                  200  200  200  200  403  200  404  200  403  404  401
+get tech-readings                       200  200  200  200  200  200  200  200  200  200  401
+post tech-readings                      403  403  403  403  400  201  400  403  400  400  401
+get tech-readings/{id}                  200  200  200  200  404  200  404  200  404  404  401
+get tracks                              200  200  200  200  200  200  200  200  200  200  401
+post tracks                             403  403  403  403  403  403  400  201  403  400  401
+get tracks/{id}                         200  200  200  200  200  200  404  200  200  404  401
+put tracks/{id}                         403  403  403  403  403  403  404  200  403  404  401
+get voids                               200  200  200  200  200  200  200  200  200  200  401
+post voids                              403  403  403  403  400  201  400  403  400  400  401
+get voids/{id}                          200  200  200  200  404  200  404  200  404  404  401
+get weigh-ins                           200  200  200  200  200  200  200  200  200  200  401
+post weigh-ins                          403  403  403  403  400  201  400  403  400  400  401
+get weigh-ins/{id}                      200  200  200  200  404  200  404  200  404  404  401
 """
 # Lists that hold something for somebody who is of no club.
 FOR_ANYBODY = {"get steps", "get measures", "get rule-kinds"}
@@ -230,6 +266,7 @@ ID: dict[str, Callable[[World], Any]] = {
     "clubs": lambda w: w.people.club.pk,
     "coach-links": lambda w: w.link().pk,
     "comments": lambda w: w.comment.pk,
+    "draws": lambda w: w.draw.pk,
     "driver-weights": lambda w: w.weight.pk,
     "drivers": lambda w: w.driver.pk,
     "entries": lambda w: w.meeting.entry.pk,
@@ -241,6 +278,7 @@ ID: dict[str, Callable[[World], Any]] = {
     "me": lambda w: w.token.pk,
     "parts": lambda w: w.part.pk,
     "plans": lambda w: w.plan.pk,
+    "preferences": lambda w: w.preference.pk,
     "prints": lambda w: w.job.pk,
     "race-classes": lambda w: w.race_class.pk,
     "readings": lambda w: w.reading.pk,
@@ -261,15 +299,26 @@ ID: dict[str, Callable[[World], Any]] = {
 ID_OF: dict[str, Callable[[World], Any]] = {
     "get baselines/{id}": lambda w: w.baseline.pk,
     "get baselines/{id}/values": lambda w: w.baseline.pk,
+    "get baselines/{id}/newer": lambda w: w.baseline.pk,
+    "get baselines/{id}/review": lambda w: w.baseline.pk,
     "post baselines/{id}/copy": lambda w: w.baseline.pk,
+    "post cars/{id}/move-to-baseline": lambda w: w.plain_car.pk,
+    "post entries/{id}/restore": lambda w: w.withdrawn.pk,
     "post events/{id}/start": lambda w: w.next_event.pk,
     "post rule-sets/{id}/retire": lambda w: w.rule_set.pk,
     "get sheets/{id}/turn-plans": lambda w: w.bench.pk,
     "get sheets/{id}/what-if": lambda w: w.bench.pk,
     "post sheets/{id}/correct": lambda w: w.closed.pk,
+    "post sheets/{id}/follow": lambda w: w.closed.pk,
 }
+# The second name in an address.
+INNER = {"step": "ride-heights", "box": "caster.right"}
 QUERY: dict[str, str] = {
     "get events/{id}/cars-by-number": "?number=27",
+    "get sheets/{id}/ballast-plans": "?minimum=320&margin=1&fuel_now=0",
+    "get sheets/{id}/lead": "?radius=48%20ft",
+    "get sheets/{id}/rods": "?threads=24&upper=3&lower=3",
+    "get events/{id}/records/file": "?kind=csv",
     "get sheets/{id}/what-if": "?turns=1,0,0,0",
     "delete baselines/{id}/values": "?measure=wheelbase&spot=left",
 }
@@ -297,6 +346,8 @@ BODY: dict[str, Callable[[World], Any]] = {
     "post calibration-resets": lambda w: {"car": w.car.pk, "reason": "Another frame."},
     "post cars": lambda w: {"number": "9", "team": w.people.team.pk, "chassis": w.chassis.pk},
     "put cars/{id}": lambda w: {"number": "8", "chassis": w.chassis.pk},
+    "post cars/{id}/benches": lambda w: {"role": "found", "target": w.target.pk},
+    "post cars/{id}/move-to-baseline": lambda w: {"baseline": w.baseline.pk},
     "post changes": lambda w: {
         **{"sheet": w.sheet.pk, "adjuster": "panhard-rod", "spot": "front"},
         **{"amount": "1", "unit": "turn"},
@@ -310,6 +361,9 @@ BODY: dict[str, Callable[[World], Any]] = {
     },
     "patch coach-links/{id}": lambda w: {"may_write": True},
     "post comments": lambda w: {"sheet": w.sheet.pk, "text": "Well read."},
+    "post draws": lambda w: {
+        **{"event": w.meeting.event.pk, "seed": "9 9 1", "count": 1, "purpose": "Ballast check"}
+    },
     "post driver-weights": lambda w: {
         **{"driver": w.driver.pk, "weighed_on": "2026-04-01", "mass": "79 lb"}
     },
@@ -344,6 +398,11 @@ BODY: dict[str, Callable[[World], Any]] = {
         "sheet": w.bench.pk,
         "turns": {"LF": "1", "RF": "0", "LR": "0", "RR": "0"},
     },
+    "post preferences": lambda w: {
+        **{"car": w.car.pk, "measure": "toe", "spot": "front", "target": "1/16"},
+        **{"tolerance": "1/32", "reason": "It wanders less."},
+    },
+    "post preferences/{id}/withdraw": lambda w: {"reason": "It was the tyre."},
     "post prints": lambda w: {"document": "test-team-card", "subject_id": w.people.team.pk},
     "post race-classes": lambda w: {"club": w.people.club.pk, "name": "New"},
     "post rule-sets": lambda w: {"race_class": w.race_class.pk, "valid_from": "2028-01-01"},
@@ -357,12 +416,23 @@ BODY: dict[str, Callable[[World], Any]] = {
         "pads_level": True,
         "loads": [{"pad": "car", "reference": "100 kg", "indicated": "100 kg"}],
     },
+    "post scale-sets/{id}/corrections": lambda w: {"applied": True},
     "post scale-sets": lambda w: {
         **{"club": w.people.club.pk, "name": "New", "division": "0.1 kg", "pads": 1}
     },
     "post sheets": lambda w: {"car": w.car.pk, "role": "found", "surface": "paved"},
     "put sheets/{id}": lambda w: {"made_on": "2026-03-15", "surface": "paved"},
+    "post sheets/{id}/ballast": lambda w: {"moves": [{"piece": w.shelf.pk, "mount": w.mount.pk}]},
+    "post sheets/{id}/boxes": lambda w: {
+        "boxes": [{"box": "caster.left", "typed": "5", "seen": None}]
+    },
+    "put sheets/{id}/boxes/{box}": lambda w: {"typed": "6", "seen": w.twice.pk},
+    "post sheets/{id}/boxes/{box}/same-again": lambda w: {"seen": w.twice.pk},
+    "post sheets/{id}/boxes/{box}/undo": lambda w: {"seen": w.twice.pk},
     "post sheets/{id}/correct": lambda w: {"reason": "Misread."},
+    "put sheets/{id}/parts": lambda w: {
+        "parts": [{"sort": "spring", "spot": "RF", "part": w.part.pk, "seen": None}]
+    },
     "post sheets/{id}/readings": lambda w: {
         "readings": [{"measure": "caster", "spot": "left", "typed": "5"}]
     },
@@ -387,6 +457,8 @@ def path_of(operation: str, world: World) -> str:
     path = operation.split()[1]
     find = ID_OF.get(operation) or ID[path.split("/")[0]] if "{" in path else lambda w: ""
     filled = path.replace("{id}", str(find(world))).replace("{slug}", str(find(world)))
+    for name, inner in INNER.items():
+        filled = filled.replace(f"{{{name}}}", inner)
     return BASE + filled + QUERY.get(operation, "")
 
 
@@ -535,7 +607,7 @@ OTHER: dict[str, dict[str, Any]] = {
         ("name", "Another", "events me/tokens race-classes scale-sets teams tracks"),
         ("label", "Another", "ballast-pieces"),
         ("number", "98", "cars"),
-        ("reason", "Another.", "calibration-resets voids"),
+        ("reason", "Another.", "calibration-resets preferences voids"),
         ("text", "Another.", "comments"),
     )
     for operation in (f"post {path}" for path in operations.split())

@@ -21,7 +21,7 @@ from schemathesis.checks import (
 
 from clubsetup.access.own import make_token
 from clubsetup.access.viewer import viewing_as
-from tests.guards.test_api import BASE, ID, ID_OF, SCHEMA
+from tests.guards.test_api import BASE, ID, ID_OF, INNER, SCHEMA
 from tests.guards.world import World, standing_world, undone
 
 EXAMPLES = 6  # of each operation: a guard, not a search
@@ -62,6 +62,7 @@ def test_what_is_read_is_what_the_schema_says(
     if "{" in name:
         find = ID_OF.get(name) or ID[name.split()[1].split("/", maxsplit=1)[0]]
         known = {"slug" if "{slug}" in name else "id": str(find(world))}
+        known |= {inner: INNER[inner] for inner in INNER if f"{{{inner}}}" in name}
         # A row that is there, or one that is not.
         cases |= READS[name].as_strategy(path_parameters=known)
 

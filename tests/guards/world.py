@@ -13,9 +13,10 @@ from decimal import Decimal
 import psycopg
 from django.db import ProgrammingError, connection, transaction
 
-from cars.actions.ballast import add_mount
+from cars.actions.ballast import add_ballast_piece, add_mount
 from cars.actions.baselines import draft_baseline, set_baseline_value
 from cars.actions.bench import note_change, start_bench
+from cars.actions.cars import add_car
 from cars.actions.fitting import fit_part
 from cars.actions.parts import add_part
 from cars.actions.plans import accept_plan, reset_calibration
@@ -25,6 +26,7 @@ from cars.actions.remarks import comment
 from cars.actions.sheets import close_sheet, open_sheet
 from cars.models import (
     BallastMount,
+    BallastPiece,
     Baseline,
     BaselineValue,
     CalibrationReset,
@@ -51,6 +53,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed, parse
 from events.actions.ballast import check_ballast
 from events.actions.draws import draw_cars
+from events.actions.entries import enter, withdraw_entry
 from events.actions.events import add_event_class, plan_event, publish_findings
 from events.actions.measuring import measure_car
 from events.actions.photos import photograph_ballast
@@ -61,6 +64,7 @@ from events.models import (
     BallastCheck,
     BallastPhoto,
     Draw,
+    Entry,
     Event,
     EventClass,
     Finding,
@@ -121,11 +125,13 @@ class World:
     coder: User  # a coach whom the Wrens let see part codes
     chassis: Chassis
     mount: BallastMount
+    shelf: BallastPiece  # of the team, on no car
     baseline: Baseline  # published
     baseline_value: BaselineValue
     draft: Baseline
     draft_value: BaselineValue
     car: Car
+    plain_car: Car  # that goes by no baseline of its own
     ownership: Ownership
     sheet: Sheet  # open
     closed: Sheet
@@ -134,6 +140,7 @@ class World:
     comment: Comment  # the coach's
     plan: Plan
     reset: CalibrationReset
+    twice: Reading  # in a box that was read before too
     part: Part
     code: PartCode
     driver: Driver
@@ -162,6 +169,7 @@ class World:
     scale_check: ScaleCheck
     tech_reading: TechReading
     draw: Draw
+    withdrawn: Entry  # of `car`
     fitted: PartFitted
     preference: Preference
     target: Sheet
@@ -272,8 +280,14 @@ def make_world(people: People) -> World:
     chief, steward, official, coach = people.chief, people.steward, people.official, people.coach
     sheet, closed, reading, change, plan = _keep_the_bench(people, garage.car)
     with viewing_as(chief.pk):
+        plain_car = add_car(by=chief, team=people.team, number="77", chassis=garage.chassis)
         reset = reset_calibration(by=chief, car=garage.car, reason="New springs.")
         part = add_part(by=chief, team=people.team, sort="spring", code="K-4", note="Soft one.")
+        for text in ("4", "5"):
+            twice = take_typed(by=chief, sheet=sheet, typed={"caster.right": text})[0]
+        shelf = add_ballast_piece(
+            by=chief, team=people.team, label="7", marked_mass=typed(Kind.MASS, "3")
+        )
         fitted = fit_part(by=chief, sheet=sheet, sort="spring", spot="LF", part=part)
         preference = prefer(
             by=chief,
@@ -299,6 +313,10 @@ def make_world(people: People) -> World:
         invitation, secret = invite(by=chief, club=people.club, team=people.team, role="guest")
         job = ask_for_print(by=chief, document=TEAM_CARD.key, subject_id=people.team.pk)
         token, _ = make_token(by=chief, name="Mine", scopes=["read"], days=3)
+        entry = enter(
+            by=chief, event_class=meeting.event_class, car=garage.car, driver=spare_driver
+        )
+        withdrawn = withdraw_entry(by=chief, entry=entry)
         birth, code = DriverBirth.objects.get(), PartCode.objects.get()
         ownership = garage.car.ownerships.get()
     with viewing_as(coach.pk):
@@ -382,11 +400,13 @@ def make_world(people: People) -> World:
         coder=coder,
         chassis=garage.chassis,
         mount=mount,
+        shelf=shelf,
         baseline=garage.baseline,
         baseline_value=value,
         draft=draft,
         draft_value=draft_value,
         car=garage.car,
+        plain_car=plain_car,
         ownership=ownership,
         sheet=sheet,
         closed=closed,
@@ -395,6 +415,7 @@ def make_world(people: People) -> World:
         comment=remark,
         plan=plan,
         reset=reset,
+        twice=twice,
         part=part,
         code=code,
         driver=meeting.driver,
@@ -423,6 +444,7 @@ def make_world(people: People) -> World:
         scale_check=scale_check,
         tech_reading=tech_reading,
         draw=draw,
+        withdrawn=withdrawn,
         fitted=fitted,
         preference=preference,
         target=target,

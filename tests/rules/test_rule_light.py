@@ -8,9 +8,18 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import stats
 
 from clubsetup.quantities.uncertainty import Estimate
-from events.rules.light import LightError, Race, at_the_scales, risk_of_light, to_add
+from events.rules.light import (
+    LightError,
+    Race,
+    at_the_scales,
+    between,
+    margin_for,
+    risk_of_light,
+    to_add,
+)
 
 NONE = Race(laps=0, burn=0.0, u_burn=0.0, filled=0.0, scales_apart=0.0)
 
@@ -38,6 +47,43 @@ def test_nothing_between_changes_nothing():
 def test_the_risk_is_the_normal_distributions():
     weight = Estimate(145.3, 0.2)
     assert risk_of_light(weight, 145.0) == pytest.approx(NormalDist(145.3, 0.2).cdf(145.0))
+
+
+@pytest.mark.parametrize(
+    ("z", "phi"), [(0.0, 0.5), (-1.0, 0.158655), (-1.645, 0.049985), (-2.0, 0.022750)]
+)
+def test_the_risk_against_a_printed_table(z, phi):
+    # Phi(z) to six places, as tables of the standard normal distribution print it.
+    assert risk_of_light(Estimate(145.0 - z * 0.2, 0.2), 145.0) == pytest.approx(phi, abs=5e-7)
+
+
+@given(st.floats(130, 160), st.floats(0.01, 3), st.floats(0, 10), st.floats(0, 10))
+def test_more_weight_never_raises_the_risk(now, u, one, other):
+    less, more = sorted((one, other))
+    risks = [risk_of_light(Estimate(now + add, u), 145.0) for add in (less, more)]
+    assert risks[0] >= risks[1]
+
+
+@given(st.integers(0, 100), st.integers(0, 100))
+def test_more_laps_never_lower_it_while_the_scales_doubt_stays(one, other):
+    few, many = sorted((one, other))
+    risks = [
+        risk_of_light(at_the_scales(Estimate(146.0, 0.05), race(laps=laps, u_burn=0.0)), 145.0)
+        for laps in (few, many)
+    ]
+    assert risks[0] <= risks[1]
+
+
+@given(st.floats(0.0, 2.0), st.floats(0.001, 0.5))
+def test_the_margin_is_the_quantile_of_the_normal_distribution(u, risk):
+    assert margin_for(u, risk) == pytest.approx(stats.norm.isf(risk, scale=u) if u else 0.0)
+
+
+def test_what_lies_between_is_told_apart_from_the_car():
+    more, car = between(race(filled=0.5)), Estimate(145.0, 0.05)
+    assert at_the_scales(car, race(filled=0.5)) == Estimate(
+        car.value + more.value, math.hypot(car.u, more.u)
+    )
 
 
 def test_without_doubt_the_minimum_itself_is_not_light():

@@ -50,7 +50,7 @@ def _refusal(exception: Exception) -> Response | None:
         pointer = [{"pointer": f"#/{exception.field}", "detail": exception.message}]
         return problem(400, exception.message, errors=pointer)
     if isinstance(exception, WrongState):
-        return problem(409, str(exception))
+        return problem(409, str(exception), **exception.more)
     if isinstance(exception, Http404):
         return problem(404, "There is no such thing, or it is not yours to see.")
     if isinstance(exception, PermissionDenied):

@@ -139,6 +139,23 @@ def test_a_heavier_driver_needs_less_ballast(
     assert added(with_driver) < added(without)
 
 
+def test_more_doubt_between_the_scales_is_more_risk(
+    chief: Client, people: People, evening: Evening, mounts: list[BallastMount]
+) -> None:
+    with viewing_as(people.chief.pk):
+        for mass in ("20 lb", "8 lb"):
+            piece(people, "7", mass)
+
+    def one_in(between: str) -> float:
+        found = text_of(chief, evening, f"add?{ASKED}&margin=0+lb&between={between}")
+        said = re.search(r"about 1 in (\d+) to be under|(\d+)% likely|less than 1 in (1000)", found)
+        assert said
+        return float(said[1] or said[3] or 100 / float(said[2]))
+
+    assert one_in("0.1+lb") > one_in("9+lb")
+    assert "Write zero or more." in text_of(chief, evening, f"add?{ASKED}&between=-1+lb")
+
+
 def test_pieces_of_other_cars_and_retired_ones_are_not_offered(
     chief: Client, people: People, evening: Evening, mounts: list[BallastMount]
 ) -> None:

@@ -46,3 +46,34 @@ def test_nothing_is_known_of_a_car_without_class_or_entry(meeting: Meeting) -> N
         withdraw_entry(by=by, entry=meeting.entry)
         meeting.car.race_class = None
         assert class_limit(meeting.car) is None
+
+
+def test_the_least_of_the_largest_pieces_holds_too(meeting: Meeting) -> None:
+    by = meeting.people.chief
+    publish_rules(
+        meeting.people,
+        meeting.race_class,
+        [("ballast_largest_piece", {"at_most": "5"}), ("ballast_marked", {})],
+        valid_from=date(2026, 2, 1),
+    )
+    with viewing_as(by.pk):
+        withdraw_entry(by=by, entry=meeting.entry)
+        meeting.car.race_class = meeting.race_class
+        limit = class_limit(meeting.car)
+    assert limit is not None
+    assert (limit.minimum, limit.largest_piece) == (None, Decimal(5))
+    assert limit.words == ""
+
+
+def test_a_minimum_with_the_tank_empty_is_not_for_the_car_as_raced(meeting: Meeting) -> None:
+    by = meeting.people.chief
+    publish_rules(
+        meeting.people,
+        meeting.race_class,
+        [("minimum_weight", {"minimum": "150", "fuel": "tank_empty"})],
+        valid_from=date(2026, 2, 1),
+    )
+    with viewing_as(by.pk):
+        withdraw_entry(by=by, entry=meeting.entry)
+        meeting.car.race_class = meeting.race_class
+        assert class_limit(meeting.car) is None

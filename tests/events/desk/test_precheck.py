@@ -9,42 +9,30 @@ from django.test import Client
 
 from cars.actions.bench import note_change
 from cars.actions.cars import edit_car
-from cars.actions.readings import take_typed
 from cars.actions.sheets import open_sheet
-from cars.models import Sheet
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.units import Units
 from events.actions.entries import withdraw_entry
-from events.queries.precheck import Light, percent, precheck, round_up, rules_for, weighed_sheet
+from events.queries.light_words import percent, round_up
+from events.queries.own_scales import weighed_sheet
+from events.queries.precheck import Light, look_ahead
+from events.queries.precheck_asked import Asked
+from events.queries.rule_sets import rules_for
 from events.rules.light import Race
 from tests.events.desk.conftest import answers, expected
+from tests.events.desk.own_weights import POUND, weights
 from tests.events.meeting import RULES, Meeting, make_meeting
 from tests.people import People
 
-POUND = 0.45359237
 TWENTY = Race(laps=20, burn=0.03 * POUND, u_burn=0.3, filled=0.0, scales_apart=0.5 * POUND)
-
-
-def weights(meeting: Meeting, *pounds: str, role: str = "left") -> Sheet:
-    """The team weighs its car: LF RF LR RR."""
-    by = meeting.people.chief
-    with viewing_as(by.pk):
-        sheet = open_sheet(
-            by=by, car=meeting.car, role=role, made_on=date(2026, 6, 5), surface="paved"
-        )
-        typed = zip(("LF", "RF", "LR", "RR"), pounds, strict=True)
-        take_typed(by=by, sheet=sheet, typed={f"weight.{c}": text for c, text in typed})
-    return sheet
 
 
 def look(meeting: Meeting, race: Race = TWENTY, risk: float = 0.03) -> list[Light]:
     by = meeting.people.chief
     with viewing_as(by.pk):
-        bench = weighed_sheet(meeting.car, by)
-        rule_set, entry = rules_for(meeting.car)
-        assert bench
-        assert rule_set
-        return precheck(bench, rule_set, entry, race, risk).lights
+        found = look_ahead(meeting.car, by, Asked(race=race, risk=risk)).found
+        assert found
+        return found.lights
 
 
 def test_it_says_what_to_add(meeting: Meeting) -> None:
@@ -142,9 +130,10 @@ def test_chances_in_words(share: float, said: str) -> None:
 # Who
 
 
-def test_it_is_the_teams_and_its_coachs_page(meeting: Meeting) -> None:
+@pytest.mark.parametrize("asked", ["", "?total=320", "?LF=80&RF=72&LR=96&RR=72", "?laps=x"])
+def test_it_is_the_teams_and_its_coachs_page(meeting: Meeting, asked: str) -> None:
     weights(meeting, "80.0", "72.0", "96.0", "71.8")
-    path = f"/cars/{meeting.car.pk}/pre-check"
+    path = f"/cars/{meeting.car.pk}/pre-check{asked}"
     hidden = dict.fromkeys(("official", "steward", "unlinked_coach", "rival"), 404)
     assert answers(meeting, path) == expected(members=200, **hidden)
 
@@ -178,7 +167,11 @@ def test_the_page_says_it_large(family: Client, meeting: Meeting) -> None:
 
 @pytest.mark.parametrize(
     ("given", "said"),
-    [({"burn": "-1 lb"}, "zero or more"), ({"laps": "x"}, "whole number"), ({"risk": "0"}, "1")],
+    [
+        ({"burn": "-1 lb"}, "the fuel burnt a lap is between 0 lb and 2 lb"),
+        ({"laps": "x"}, "whole number"),
+        ({"risk": "0"}, "1"),
+    ],
 )
 def test_what_cannot_be_is_said_and_nothing_worked_out(
     family: Client, meeting: Meeting, given: dict[str, str], said: str

@@ -1,0 +1,171 @@
+"""The API of what helps beside the readings: rods, block marks, lead and stagger, ballast."""
+
+from typing import Any
+from uuid import UUID
+
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from cars.actions.plans import fit_ballast
+from cars.api import tool_serializers as s
+from cars.api.find import sheet_or_404
+from cars.api.once import answers_once, made_once
+from cars.api.plans import corners_json
+from cars.api.serializers import PieceSerializer
+from cars.mechanics import MechanicsError
+from cars.mechanics.ballastplan import BallastPlan
+from cars.models import BallastPiece, Sheet
+from cars.plan_view_ballast import ballast_cards
+from cars.queries import blocks, corner, rods
+from cars.queries.ballast_plan import Added, Stock, ballast_plans, lacking, stock_of
+from cars.queries.bench import Bench, bench_of
+from clubsetup.access.api.me import asking
+
+S = serializers.Serializer[Any]
+
+
+def _bench(request: Request, pk: UUID) -> Bench:
+    return bench_of(sheet_or_404(pk), asking(request))
+
+
+def _asked(kind: type[S], request: Request, bench: Bench) -> Any:
+    """What the address asks, in the units of the person asking."""
+    sent = kind(data=request.query_params.dict(), context={"units": bench.units})
+    sent.is_valid(raise_exception=True)
+    return sent
+
+
+class SheetRods(APIView):
+    """The rear radius rods."""
+
+    @extend_schema(responses=s.RodsSerializer, parameters=[s.RodsAskedSerializer])
+    def get(self, request: Request, pk: UUID) -> Response:
+        """Turns that bring the rear axle square and its carriers right."""
+        bench = _bench(request, pk)
+        given = _asked(s.RodsAskedSerializer, request, bench).validated_data
+        missing = rods.lacking(bench)
+        answer: dict[str, Any] = {"missing": missing, "trouble": "", "ends": []}
+        if not missing:
+            answer |= _ends(bench, given)
+        return Response(s.RodsSerializer(answer).data)
+
+
+def _ends(bench: Bench, given: dict[str, Any]) -> dict[str, Any]:
+    try:
+        upper, lower, step = rods.rods_of(
+            given["threads"],
+            s.number(given["upper"]),
+            s.number(given["lower"]),
+            both_ends=given["both_ends"],
+            behind=given["frame_is"] == "behind",
+            angle_upper=s.number(given["angle_upper"]),
+            angle_lower=s.number(given["angle_lower"]),
+        )
+        return {"ends": rods.end_plans(bench, upper, lower, step=step)}
+    except MechanicsError as refused:
+        return {"trouble": str(refused)}
+
+
+class SheetMarks(APIView):
+    """The kingpin's eccentric blocks."""
+
+    @extend_schema(responses=s.SideMarksSerializer(many=True))
+    def get(self, request: Request, pk: UUID) -> Response:
+        """Marks to try next on each side, from what this car's own marks gave."""
+        sides = blocks.side_marks(_bench(request, pk))
+        return Response(s.SideMarksSerializer(sides, many=True).data)
+
+
+class SheetLead(APIView):
+    """Lead and stagger."""
+
+    @extend_schema(responses=s.LeadSerializer, parameters=[s.LeadAskedSerializer])
+    def get(self, request: Request, pk: UUID) -> Response:
+        """Against the track's corner, and the hands' angle; 400 where nobody says the radius."""
+        bench = _bench(request, pk)
+        given = _asked(s.LeadAskedSerializer, request, bench).validated_data
+        answer: dict[str, Any] = {"missing": corner.lacking(bench), "trouble": "", "figures": None}
+        radius = corner.radius_for(bench.sheet, given["radius"])
+        chassis, _ = bench.chassis
+        if chassis is not None:
+            try:
+                answer["figures"] = corner.corner_figures(bench, chassis, radius, given["ratio"])
+            except MechanicsError as refused:
+                answer["trouble"] = str(refused)
+        return Response(s.LeadSerializer(answer).data)
+
+
+class SheetBallastPlans(APIView):
+    """What to add."""
+
+    @extend_schema(responses=s.BallastPlansSerializer, parameters=[s.WeighingAskedSerializer])
+    def get(self, request: Request, pk: UUID) -> Response:
+        """Which of the team's pieces to fit, move or take off for the weighing that decides."""
+        bench = _bench(request, pk)
+        weighing = _asked(s.WeighingAskedSerializer, request, bench).weighing
+        stock = stock_of(bench)
+        missing, trouble, added = lacking(bench, stock), "", Added([])
+        if not missing:
+            try:
+                added = ballast_plans(bench, stock, weighing)
+            except MechanicsError as refused:
+                trouble = str(refused)
+        answer = {
+            "missing": missing,
+            "trouble": trouble,
+            "short": added.short,
+            "plans": [_plan(bench, stock, plan, weighing.driver) for plan in added.plans],
+        }
+        return Response(s.BallastPlansSerializer(answer).data)
+
+
+def _plan(bench: Bench, stock: Stock, plan: BallastPlan, driver: float) -> dict[str, Any]:
+    card = ballast_cards(bench, stock, [plan], driver)[0]
+    return {
+        "moves": [
+            {"piece": stock.piece(each.piece), "mount": stock.mount(each.after), "said": said}
+            for each, said in zip(plan.handling, card.todo, strict=True)
+        ],
+        "weight": plan.weight + driver,
+        "u_weight": plan.u_weight,
+        "over": plan.over,
+        "under": plan.under,
+        "legal": card.is_legal,
+        "weights": corners_json(plan.loads),
+        "shares": [
+            {"name": name, "share": getattr(plan.now, name), "u": getattr(plan.now, f"u_{name}")}
+            for name in ("left", "rear", "cross")
+        ],
+        "height_change": corners_json(plan.height_change),
+        "unusable": plan.unusable,
+        "proven": plan.proven,
+    }
+
+
+class SheetBallast(APIView):
+    """Ballast that was fitted, moved or taken off."""
+
+    @extend_schema(
+        request=s.BallastMovesSerializer, responses=answers_once(PieceSerializer(many=True))
+    )
+    def post(self, request: Request, pk: UUID) -> Response:
+        """Notes it as changes of the sheet, so that weights and heights are asked for again.
+
+        Check every bolt: ballast that comes loose hurts people.
+        """
+        sheet, by = sheet_or_404(pk), asking(request)
+        given = s.BallastMovesSerializer(data=request.data)
+        given.is_valid(raise_exception=True)
+        pairs = [(one["piece"], one["mount"]) for one in given.validated_data["moves"]]
+        moves = [(piece.pk, mount.pk if mount else None) for piece, mount in pairs]
+
+        def fit(_: UUID) -> Sheet:
+            fit_ballast(by=by, sheet=sheet, moves=moves)
+            return sheet
+
+        _, code = made_once(request, given.validated_data.get("id"), fit, lambda _: sheet)
+        rows = BallastPiece.objects.filter(pk__in=[piece for piece, _ in moves])
+        return Response(PieceSerializer(rows, many=True).data, code)

@@ -1,0 +1,79 @@
+"""The API of an event's records: how many, the last hash of their chain, and the files."""
+
+from typing import Any
+from uuid import UUID
+
+from django.http import HttpResponseBase
+from django.shortcuts import get_object_or_404
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter, extend_schema
+from rest_framework import serializers
+from rest_framework.renderers import JSONRenderer
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from clubsetup.access.api.me import asking
+from events.api.base import FileRenderer
+from events.may import check_can_enter_by_hand
+from events.models import Event
+from events.queries.records import records_of
+from events.records_response import TYPES, records_response
+
+EVENTS = Event.objects.select_related("club")
+KIND = OpenApiParameter("kind", enum=list(TYPES), required=True, description="Which file.")
+
+
+class ChainSerializer(serializers.Serializer[Any]):
+    """The chain of an event's records as it is now."""
+
+    lines = serializers.IntegerField()
+    last_hash = serializers.CharField(help_text="As the record book prints it.")
+    last_at = serializers.DateTimeField(allow_null=True)
+
+
+class CsvRenderer(FileRenderer):
+    """For `text/csv`."""
+
+    media_type = "text/csv"
+    format = "csv"
+
+
+class ZipRenderer(FileRenderer):
+    """For `application/zip`."""
+
+    media_type = "application/zip"
+    format = "zip"
+
+
+class EventRecords(APIView):
+    """For officials and stewards of the club."""
+
+    @extend_schema(responses=ChainSerializer)
+    def get(self, request: Request, pk: UUID) -> Response:
+        """How many records there are, and the last hash of their chain."""
+        event = get_object_or_404(EVENTS, pk=pk)
+        check_can_enter_by_hand(asking(request), event)
+        found = records_of(event)
+        last = {"last_hash": found.last_hash, "last_at": found.last_at}
+        return Response(ChainSerializer({"lines": len(found.links), **last}).data)
+
+
+class EventRecordsFile(APIView):
+    """For officials and stewards of the club; the trail says who took it."""
+
+    renderer_classes = (JSONRenderer, CsvRenderer, ZipRenderer)
+
+    @extend_schema(
+        parameters=[KIND],
+        responses={
+            (200, "application/json"): OpenApiTypes.OBJECT,
+            (200, "text/csv"): OpenApiTypes.STR,
+            (200, "application/zip"): OpenApiTypes.BINARY,
+        },
+    )
+    def get(self, request: Request, pk: UUID) -> HttpResponseBase:
+        """The records: `json`, `csv`, or both with the photos in a `zip`."""
+        event = get_object_or_404(EVENTS, pk=pk)
+        kind = request.query_params.get("kind", "")
+        return records_response(by=asking(request), event=event, kind=kind)

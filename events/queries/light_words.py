@@ -1,0 +1,67 @@
+"""What a car lacks and how likely it is light, as a family reads it."""
+
+import math
+from decimal import Decimal
+from fractions import Fraction
+
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.table import unit_of
+from clubsetup.quantities.units import Units
+from clubsetup.quantities.writing import show
+
+SAME = 1e-6  # kg; less is rounding
+
+
+def say(add: Decimal, risk: float, laps: int, units: Units) -> str:
+    """'Add 1.4 lb before the race: 3 % risk of light after 20 laps.'"""
+    when = f"after {laps} lap{'' if laps == 1 else 's'}" if laps else "before the race"
+    told = f"{percent(risk)} risk of light {when}."
+    if not add:
+        return f"Nothing to add: {told}"
+    return f"Add {amount(add, units)} before the race: {told}"
+
+
+def percent(share: float) -> str:
+    """A chance as people say it."""
+    if share < 0.001:
+        return "under 0.1 %"
+    if share > 0.999:
+        return "over 99.9 %"
+    return f"{100 * share:.0f} %" if 0.1 <= share <= 0.9 else f"{100 * share:.1f} %"
+
+
+def amount(kilograms: Decimal, units: Units) -> str:
+    """A weight to a tenth of the reader's unit."""
+    return show(kilograms, Kind.MASS, unit=units.mass, style="decimal", places=1).text
+
+
+def round_up(kilograms: float, units: Units) -> Decimal:
+    """To the next tenth of the reader's unit."""
+    # Rounding noise of the last digits must not add a tenth of its own.
+    return _tenths(math.ceil(round(_in_unit(kilograms, units) * 10, 6)), units)
+
+
+def round_down(kilograms: float, units: Units) -> Decimal:
+    """To the tenth of the reader's unit below."""
+    return _tenths(math.floor(round(_in_unit(kilograms, units) * 10, 6)), units)
+
+
+def written(kilograms: float, units: Units) -> str:
+    """A weight as a form is sent it: in the reader's unit where two digits tell it, else in grams.
+
+    Pounds with more digits could not be kept exactly.
+    """
+    unit = unit_of(Kind.MASS, units.mass)
+    short = round(kilograms / float(unit.factor), 2) or 0.0
+    if abs(short * float(unit.factor) - kilograms) < SAME:
+        return f"{Decimal(repr(short)):f}{unit.suffix}"
+    return f"{Decimal(repr(round(kilograms * 1000, 3))):f} g"
+
+
+def _in_unit(kilograms: float, units: Units) -> float:
+    return kilograms / float(unit_of(Kind.MASS, units.mass).factor)
+
+
+def _tenths(tenths: int, units: Units) -> Decimal:
+    factor: Fraction = unit_of(Kind.MASS, units.mass).factor
+    return Decimal(tenths) / 10 * Decimal(factor.numerator) / factor.denominator
