@@ -46,12 +46,15 @@ def official(visit: Visit) -> Page:
 def sign_in_here(page: Page, who: str) -> None:
     """Somebody else takes the tablet."""
     page.goto("/accounts/logout/")
-    page.get_by_role("main").get_by_role("button").click()
+    out = page.get_by_role("main").get_by_role("button", name="Sign out")
+    if out.count():
+        out.click()
+        expect(page).not_to_have_url(re.compile("/accounts/logout"))
     page.goto("/accounts/login/")
     page.get_by_label("Email").fill(f"{who}@alder-hollow.example")
     page.get_by_label("Password", exact=True).fill(PASSWORD)
     page.get_by_role("button", name="Sign in", exact=True).click()
-    page.wait_for_url(lambda url: "/accounts/login" not in url)
+    expect(page).not_to_have_url(re.compile("/accounts/login"))
 
 
 def test_what_was_typed_without_a_line_is_sent_once_in_order(official: Page) -> None:
@@ -72,7 +75,7 @@ def test_what_was_typed_without_a_line_is_sent_once_in_order(official: Page) -> 
     expect(weighings(page)).to_have_count(before + 2)
     expect(weighings(page).filter(has_text="made without a connection")).to_have_count(2)
     expect(page.get_by_text(re.compile(r"typed 15\d\.5 kg"))).to_have_text(
-        ["typed 151.5 kg", "typed 152.5 kg"]
+        ["typed 152.5 kg", "typed 151.5 kg"]
     )
     page.reload()
     expect(weighings(page)).to_have_count(before + 2)
@@ -109,6 +112,7 @@ def test_a_refused_one_stays_with_its_reason_until_it_is_mended(official: Page) 
     expect(bar(page).get_by_text("Refused: Total: 16 kg")).to_be_visible()
     assert_accessible(page)
     page.reload()
+    expect(bar(page).get_by_role("listitem")).to_have_count(2)
     first, second = bar(page).get_by_role("listitem").all()
     second.get_by_role("button", name="Let it go").click()
     second.get_by_role("button", name="Really let it go?").click()
@@ -133,7 +137,7 @@ def test_a_look_waits_with_its_photo_and_another_official_does_not_send_it(visit
     entry = page.url
     page.get_by_role("link", name="Another piece").click()
     expect(bar(page)).to_be_attached()
-    page.get_by_label("What stands on it").fill("77")
+    page.get_by_label("What stands on it").fill("K-19")
     for group in ("Name or number can be read", "Fixed so that it cannot come loose"):
         page.get_by_role("group", name=group).get_by_label("Yes").check()
     photo = {"name": "IMG_1.jpg", "mimeType": "image/jpeg", "buffer": telling(6)}
@@ -145,18 +149,17 @@ def test_a_look_waits_with_its_photo_and_another_official_does_not_send_it(visit
     page.context.set_offline(False)
     expect(bar(page)).to_contain_text("You are signed out")
 
-    sign_in_here(page, "wim")
-    page.goto(entry.replace(entry, "/"))
+    sign_in_here(page, "maren")
     page.goto("/events/")
     page.get_by_role("link", name="Lantern Night").first.click()
     page.goto(page.url.rstrip("/") + "/desk")
     expect(bar(page)).to_contain_text("1 record waits for ")
-    expect(bar(page)).not_to_contain_text("77")
+    expect(bar(page)).not_to_contain_text("K-19")
 
     sign_in_here(page, "ossian")
     page.goto(entry)
     expect(bar(page)).to_contain_text("All records are sent")
     page.reload()
-    look = page.locator("#ballast li", has_text="77")
+    look = page.locator("#ballast li", has_text="K-19")
     expect(look.get_by_role("img")).to_have_count(1)
     expect(look).to_contain_text("made without a connection")

@@ -86,8 +86,9 @@ async function show() {
   if (mine.some((record) => !record.refused)) timer = setTimeout(flush, wait);
 }
 
-function soon() {
+async function soon() {
   wait = OFTEN;
+  await sending; // one that began without a line finds none
   flush();
 }
 
@@ -138,17 +139,34 @@ async function keep(form) {
   await put(record);
   if (form.dataset.mends) await drop(form.dataset.mends);
   delete form.dataset.mends;
-  if (sending) await sending;
-  await flush();
-  const now = (await all()).find((one) => one.id === record.id);
-  if (now?.refused && !now.waited) {
-    await drop(record.id);
-    sendPlainly(form);
-  } else if (now) {
-    form.reset();
-    form.elements.row_id.value = newId();
-    document.getElementById("desk-kept").scrollIntoView({ block: "start" });
-  } else leadOn(sent.find((one) => one.id === record.id)?.next ?? record.page);
+  if (state !== "well") {
+    await show();
+    flush();
+    goOn(form);
+    return;
+  }
+  // Nothing is typed into it meanwhile: it is emptied for the next one, or goes off itself.
+  const open = [...form.elements].filter((field) => !field.disabled);
+  for (const field of open) field.disabled = true;
+  let now;
+  try {
+    if (sending) await sending;
+    await flush();
+    now = (await all()).find((one) => one.id === record.id);
+    if (now?.refused && !now.waited) await drop(record.id);
+  } finally {
+    for (const field of open) field.disabled = false;
+  }
+  if (now?.refused && !now.waited) sendPlainly(form);
+  else if (now) goOn(form);
+  else leadOn(sent.find((one) => one.id === record.id)?.next ?? record.page);
+}
+
+/** It waits here: the form is free for the next record. */
+function goOn(form) {
+  form.reset();
+  form.elements.row_id.value = newId();
+  document.getElementById("desk-kept").scrollIntoView({ block: "start" });
 }
 
 function leadOn(next) {
