@@ -16,6 +16,7 @@ let state = "well";
 let wait = OFTEN;
 let timer = 0;
 let sending = null;
+let inHand = ""; // sent from its form at this moment: what becomes of it is shown there
 
 /* Sending */
 
@@ -79,9 +80,9 @@ async function waiting() {
 
 async function show() {
   const found = await all();
-  const mine = found.filter((record) => record.viewer === viewer);
+  const mine = found.filter((record) => record.viewer === viewer && record.id !== inHand);
   const others = found.filter((record) => record.viewer !== viewer);
-  bar.show({ mine, others, sent, state });
+  bar.show({ mine, others, sent: sent.filter((record) => record.id !== inHand), state });
   clearTimeout(timer);
   if (mine.some((record) => !record.refused)) timer = setTimeout(flush, wait);
 }
@@ -136,37 +137,47 @@ function sendPlainly(form) {
 
 async function keep(form) {
   const record = recordOf(form);
+  // Nothing is typed into it meanwhile: it is emptied for the next one, or goes off itself.
+  const open = [...form.elements].filter((field) => !field.disabled);
+  for (const field of open) field.disabled = true;
+  inHand = record.id;
+  let stands;
+  try {
+    stands = await sendFrom(form, record);
+  } finally {
+    inHand = "";
+    for (const field of open) field.disabled = false;
+  }
+  if (stands === "refused") sendPlainly(form);
+  else if (stands === "waits") await goOn(form);
+  else leadOn(sent.find((one) => one.id === record.id)?.next ?? record.page);
+}
+
+/** What became of it: "sent", "refused", or "waits" here. */
+async function sendFrom(form, record) {
   await put(record);
   if (form.dataset.mends) await drop(form.dataset.mends);
   delete form.dataset.mends;
   if (state !== "well") {
-    await show();
     flush();
-    goOn(form);
-    return;
+    return "waits";
   }
-  // Nothing is typed into it meanwhile: it is emptied for the next one, or goes off itself.
-  const open = [...form.elements].filter((field) => !field.disabled);
-  for (const field of open) field.disabled = true;
-  let now;
-  try {
-    if (sending) await sending;
-    await flush();
-    now = (await all()).find((one) => one.id === record.id);
-    if (now?.refused && !now.waited) await drop(record.id);
-  } finally {
-    for (const field of open) field.disabled = false;
-  }
-  if (now?.refused && !now.waited) sendPlainly(form);
-  else if (now) goOn(form);
-  else leadOn(sent.find((one) => one.id === record.id)?.next ?? record.page);
+  if (sending) await sending;
+  await flush();
+  const now = (await all()).find((one) => one.id === record.id);
+  if (!now) return "sent";
+  if (!now.refused || now.waited) return "waits";
+  await drop(record.id);
+  return "refused";
 }
 
 /** It waits here: the form is free for the next record. */
-function goOn(form) {
+async function goOn(form) {
   form.reset();
   form.elements.row_id.value = newId();
-  document.getElementById("desk-kept").scrollIntoView({ block: "start" });
+  await show();
+  bar.box.scrollIntoView({ block: "start" });
+  bar.box.focus({ preventScroll: true });
 }
 
 function leadOn(next) {

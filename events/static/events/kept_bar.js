@@ -22,7 +22,7 @@ export class Bar {
   constructor(here, acts) {
     this.here = here;
     this.acts = acts;
-    this.box = made("section", "", { id: "desk-kept", className: "kept", hidden: true });
+    this.box = made("section", "", { id: "desk-kept", className: "kept", hidden: true, tabIndex: -1 });
     this.box.setAttribute("aria-labelledby", "desk-kept-h");
     // Empty at first and then filled, so that it is read out.
     this.head = made("h2", "", { id: "desk-kept-h" });
@@ -36,7 +36,7 @@ export class Bar {
   }
 
   /** Shows what waits of this person, that others' wait too, and what was sent meanwhile. */
-  show({ mine, others, sent, state, viewer }) {
+  show({ mine, others, sent, state }) {
     this.box.hidden = !mine.length && !others.length && !sent.length;
     this.box.dataset.state = state;
     const all = [...mine, ...others];
@@ -50,7 +50,7 @@ export class Bar {
     this.list.hidden = !mine.length;
     const names = [...new Set(others.map((record) => record.who))].join(", ");
     this.others.textContent = others.length ? `${count(others.length)} for ${names} to sign in: nobody else sends them.` : "";
-    this.#showSent(sent, viewer);
+    this.#showSent(sent);
   }
 
   #signIn() {
