@@ -3,8 +3,8 @@
 
 // The page says where its parts are, because their names change with their content.
 const root = () => document.getElementById("bench");
-const parts = ["outbox", "pad", "send", "boxes", "said", "steps"].map((part) => import(root().dataset[part]));
-const [{ newId, Outbox }, { Pad }, { Line }, boxes, { Said }, { Steps }] = await Promise.all(parts);
+const parts = ["newId", "outbox", "pad", "send", "boxes", "said", "steps"].map((part) => import(root().dataset[part]));
+const [{ newId }, { Outbox }, { Pad }, { Line }, boxes, { Said }, { Steps }] = await Promise.all(parts);
 const { clearMark, fieldOf, fields, mark, nameOf, place, say, textOf, write } = boxes;
 
 const PAD = "bench-pad";

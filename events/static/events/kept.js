@@ -2,7 +2,8 @@
    order it was made, and leaves the device when the server has it. Without this the forms work as ever. */
 
 const here = document.querySelector("script[data-kept-store]");
-const [{ all, put, drop, newId }, { Bar }] = await Promise.all([import(here.dataset.keptStore), import(here.dataset.keptBar)]);
+const parts = ["newId", "keptStore", "keptBar"].map((part) => import(here.dataset[part]));
+const [{ newId }, { all, put, drop }, { Bar }] = await Promise.all(parts);
 
 const viewer = document.body.dataset.viewer;
 const MEND = "desk-mend";
