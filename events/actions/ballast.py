@@ -14,6 +14,7 @@ from clubsetup.quantities.reading import Typed
 from events.actions.device_time import check_device_time
 from events.actions.findings import find_again, hold
 from events.actions.photos import cleaned_photo, keep_photo
+from events.actions.record_chain import enter_in_chain
 from events.may import check_can_inspect
 from events.models import BallastCheck, Entry, Event
 from events.queries.facts import RESOLUTION
@@ -94,7 +95,8 @@ def _keep(by: User, entry: Entry, **fields: Any) -> BallastCheck:
         entry=entry, club_id=entry.club_id, team_id=entry.team_id, by=by, **fields
     )
     record(by=by, did="checked_ballast", on=check, club_id=entry.club_id)
-    find_again(by=by, entry=entry, device_at=fields["device_at"])
+    findings = find_again(by=by, entry=entry, device_at=fields["device_at"])
+    enter_in_chain(entry.event_id, check, *findings)
     return check
 
 

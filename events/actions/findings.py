@@ -26,7 +26,10 @@ def hold(entry: Entry) -> None:
 
 
 def find_again(*, by: User, entry: Entry, device_at: datetime | None = None) -> list[Finding]:
-    """Part of an official's action (its check has been made): finds on what stands now."""
+    """Part of an official's action (its check has been made): finds on what stands now.
+
+    The action enters the findings in the event's chain, behind what they were found on.
+    """
     rule_set = entry.event_class.rule_set
     evidence = evidence_for(entry)
     newest = max(

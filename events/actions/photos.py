@@ -9,6 +9,7 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from events.actions.device_time import check_device_time
 from events.actions.findings import hold
+from events.actions.record_chain import enter_in_chain
 from events.may import check_can_inspect
 from events.models import BallastCheck, BallastPhoto, Entry, Event
 from events.models.photo import MOST_PHOTOS
@@ -74,6 +75,7 @@ def keep_photo(
         sha256=photo.sha256,
     )
     record(by=by, did="photographed", on=kept, club_id=kept.club_id, number=number)
+    enter_in_chain(ballast_check.entry.event_id, kept)
     return kept
 
 

@@ -13,6 +13,7 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities.reading import Typed
 from events.actions.device_time import check_device_time
+from events.actions.record_chain import enter_where_under_way
 from events.may import check_can_keep_scales
 from events.models import ScaleCheck, ScaleSet
 from events.queries.scales import pads_of
@@ -71,6 +72,7 @@ def check_scales(
         passed=pads_level and all(one["within"] for one in kept),
     )
     record(by=by, did="checked", on=check, club_id=check.club_id, passed=check.passed)
+    enter_where_under_way(check)
     return check
 
 

@@ -14,6 +14,7 @@ from clubsetup.quantities.reading import Typed
 from clubsetup.quantities.uncertainty import from_step
 from events.actions.device_time import check_device_time
 from events.actions.findings import find_again, hold
+from events.actions.record_chain import enter_in_chain
 from events.may import check_can_inspect
 from events.models import Entry, Event, ScaleSet, WeighIn
 from events.queries.scales import behind
@@ -80,7 +81,8 @@ def weigh(
         **behind(scale_set, loads, mass),
     )
     record(by=by, did="weighed", on=weigh_in, club_id=entry.club_id, total=str(mass), stage=stage)
-    find_again(by=by, entry=entry, device_at=device_at)
+    findings = find_again(by=by, entry=entry, device_at=device_at)
+    enter_in_chain(entry.event_id, weigh_in, *findings)
     return weigh_in
 
 

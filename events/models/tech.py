@@ -22,6 +22,7 @@ from clubsetup.access.row_security import (
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.model_fields import QuantityField
 from events.models.entry import Entry
+from events.models.record_chain import InChain
 from events.models.rule_set import Rule
 from events.models.scale_check import ScaleCheck
 from events.models.scales import ScaleSet
@@ -29,8 +30,10 @@ from teams.models import Club, Team
 
 
 def official_record(name: str) -> list[Any]:
-    """Added by the club's officials in their own name; never changed or removed by anybody."""
+    """Added by the club's officials in their own name, with its line in the event's chain; never
+    changed or removed by anybody."""
     return [
+        InChain(name=f"{name}_in_chain"),
         SameParent(name=f"{name}_club", parent="entry_id", shared="club_id", to="events_entry"),
         SameParent(name=f"{name}_team", parent="entry_id", shared="team_id", to="events_entry"),
         RowSecurity(

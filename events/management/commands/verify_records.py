@@ -13,7 +13,7 @@ from events.rules.chain import Fault
 class Command(BaseCommand):
     """Needs the file alone: no database, no account."""
 
-    help = "Checks the chain of hashes of an exported file of records, JSON or CSV."
+    help = "Checks the chain of hashes of an exported file of records."
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: CommandParser) -> None:

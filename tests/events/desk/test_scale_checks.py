@@ -198,7 +198,9 @@ def test_another_sets_check_is_refused_by_the_database(meeting: Meeting) -> None
     with viewing_as(by.pk):
         with pytest.raises(IntegrityError), transaction.atomic():
             keep(wrong)
-        keep(check(meeting))
+        right = check(meeting)
+        with pytest.raises(IntegrityError, match="without its line"), transaction.atomic():
+            keep(right)
 
 
 # Who
