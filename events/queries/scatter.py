@@ -1,6 +1,7 @@
 """How much weighings of an unchanged car scattered on a set of scales so far that day."""
 
 from collections.abc import Iterable, Sequence
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -14,7 +15,12 @@ _KEPT = Decimal("1e-6")
 
 
 def scatter_before(
-    event: Event, scale_set: ScaleSet, u_total: Decimal, *, apart_from: Iterable[WeighIn] = ()
+    event: Event,
+    scale_set: ScaleSet,
+    u_total: Decimal,
+    *,
+    apart_from: Iterable[WeighIn] = (),
+    at: datetime | None = None,
 ) -> dict[str, Any]:
     """What a weigh-in keeps of the day's repeats before it: one query.
 
@@ -22,14 +28,17 @@ def scatter_before(
     the event; without those that it is itself weighed together with (`apart_from`), which the
     mean counts in. A day is counted in hours, as for the check of the scales.
     """
-    groups = _repeats(event, scale_set, {one.pk for one in apart_from})
+    since = (at or timezone.now()) - HOLDS
+    groups = _repeats(event, scale_set, since, {one.pk for one in apart_from})
     found = pooled(prior(float(u_total)), groups)
     return {"scatter": Decimal(repr(found.s)).quantize(_KEPT), "scatter_dof": int(found.dof)}
 
 
-def _repeats(event: Event, scale_set: ScaleSet, apart_from: set[Any]) -> list[Sequence[float]]:
+def _repeats(
+    event: Event, scale_set: ScaleSet, since: datetime, apart_from: set[Any]
+) -> list[Sequence[float]]:
     """The totals of each car as it stood, in groups of those that stand together."""
-    today = WeighIn.objects.filter(entry__event=event, created_at__gt=timezone.now() - HOLDS)
+    today = WeighIn.objects.filter(entry__event=event, created_at__gt=since)
     repeated = today.filter(scale_set=scale_set, again=True).values("entry")
     # Those on other scales too: one of them may say that the car was changed.
     rows = today.filter(entry__in=repeated).order_by("created_at", "pk")

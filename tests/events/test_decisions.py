@@ -74,9 +74,9 @@ def test_adding_what_was_said_of_a_mean_makes_it_legal_by_one_weighing(guarded: 
     guarded.weigh("320.2", again=True)
     found = guarded.standing()
     assert found["minimum_weight"].outcome == "too_close"
-    # 0.1 lb over, and one weighing must clear 320 lb by 0.23 lb and not by 0.23 / sqrt(2).
-    assert mends(found.values(), POUNDS) == ["Add 0.2 lb of ballast, then weigh again."]
-    guarded.weigh("320.3")
+    # 0.1 lb over; one weighing must clear 320 lb by t(5 dof) s_p = 0.32 lb, not by that / sqrt(2).
+    assert mends(found.values(), POUNDS) == ["Add 0.3 lb of ballast, then weigh again."]
+    guarded.weigh("320.4")
     assert guarded.outcomes()["minimum_weight"] == "meets"
 
 

@@ -1,16 +1,16 @@
 """The guarded verdict and the chance beside it, as the desk, the family and the API read them."""
 
-from datetime import timedelta
 from typing import Any
 
 import pytest
-from django.db import connection
 from django.test import Client
 
 from clubsetup.access.viewer import viewing_as
 from events.actions.voiding import void_weigh_in
 from events.models import Finding, WeighIn
 from events.queries.scales import HOLDS
+from events.queries.scatter import scatter_before
+from events.queries.weighings import weighed
 from tests.events.desk.test_scale_checks import check
 from tests.events.meeting import RULES, Meeting, make_meeting
 from tests.events.test_ballast_checks import look
@@ -109,12 +109,13 @@ def test_voided_and_changed_cars_are_no_repeats(guarded: Meeting) -> None:
 
 def test_repeats_of_an_earlier_day_do_not_count(guarded: Meeting) -> None:
     scattered(guarded, "320", "321")
-    with connection.cursor() as cursor:
-        cursor.execute("RESET ROLE")
-    WeighIn.objects.update(
-        created_at=WeighIn.objects.first().created_at - HOLDS - timedelta(hours=1)
-    )
-    assert guarded.weigh("320.4").scatter_dof == 4
+    with viewing_as(guarded.people.official.pk):
+        first = WeighIn.objects.earliest("created_at")
+        given = (guarded.event, guarded.scales, first.u_total)
+        assert scatter_before(*given)["scatter_dof"] == 5
+        later = first.created_at + HOLDS
+        assert scatter_before(*given, at=later)["scatter_dof"] == 4
+        assert scatter_before(*given, at=later)["scatter"] == first.u_total
 
 
 def test_what_was_found_keeps_its_figures(guarded: Meeting) -> None:
@@ -135,15 +136,13 @@ def test_what_was_found_keeps_its_figures(guarded: Meeting) -> None:
     assert (again.outcome, again.sentence) == (before.outcome, before.sentence)
 
 
-def test_a_weigh_in_kept_before_scatter_was_is_judged_by_its_divisions(guarded: Meeting) -> None:
-    weigh_in = guarded.weigh("320.4")
-    assert weigh_in.scatter is not None
-    with connection.cursor() as cursor:
-        cursor.execute("RESET ROLE")
-    WeighIn.objects.update(scatter=None, scatter_dof=None)
-    look(guarded)
-    evidence = guarded.standing()["minimum_weight"].evidence
-    assert evidence["u"] == pytest.approx(float(weigh_in.u_total))
+def test_a_weigh_in_kept_before_scatter_was_has_the_prior(guarded: Meeting) -> None:
+    both = [guarded.weigh("320.2"), guarded.weigh("320.4", again=True)]
+    for weigh_in in both:
+        weigh_in.scatter = weigh_in.scatter_dof = None
+    with viewing_as(guarded.people.official.pk):
+        (found,) = weighed(both)
+    assert found.total.u == pytest.approx(guarded.standing()["minimum_weight"].evidence["u"])
 
 
 def test_the_reading_decides_and_its_chance_stands_beside(client: Client, people: People) -> None:
