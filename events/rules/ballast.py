@@ -3,7 +3,6 @@
 Every piece must meet the rule, so the worst piece is the outcome and the sentence names it.
 """
 
-import math
 from abc import abstractmethod
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
@@ -13,20 +12,18 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
 from events.rules.base import CUSTOMARY, RuleKind, register
-from events.rules.decision import Decision, Limits, Outcome, worst
+from events.rules.decision import Limits, Outcome, worst
 from events.rules.example_cars import BENCH, figure, limits_of
 from events.rules.facts import Facts, PieceSeen
 from events.rules.judging import Judge, RuleResult, not_checked, result_of
+from events.rules.marks import TRUE_TO, too_close, untrue_marks
 from events.rules.parameters import Bounds, ParameterError, asked
-from events.rules.speech import say, say_apart
+from events.rules.speech import say
 
 POUND = Decimal("0.45359237")
 PIECE = Bounds(POUND / 2, 60 * POUND)
 AGREEMENT = Bounds(POUND / 50, 2 * POUND)
 LONGEST_PLACES = 120
-# How true a marked weight must be where a club has not said: a mark rounded to the half pound is
-# off by so much at most. Our judgement; a club may set another.
-TRUE_TO = POUND / 4
 
 # The example's piece, and places for it of which no class can name each.
 FOUR_POUNDS = float(4 * POUND)
@@ -124,20 +121,10 @@ class BallastMarked(BallastRule):
     def judged(self, facts: Facts, by: Judge) -> RuleResult:
         """As every rule on ballast; of a rule without tolerance, also which marks are not true."""
         result = BallastRule.judged(self, facts, by)
-        return replace(result, sentence=result.sentence + self._untrue(facts.pieces or (), by))
-
-    def _untrue(self, pieces: tuple[PieceSeen, ...], by: Judge) -> str:
-        """A sentence on the pieces whose weight is not what is marked; no outcome of its own."""
-        off = [] if self.agree_within is not None else [p for p in pieces if _is_untrue(p)]
-        if not off:
-            return ""
-        piece = max(off, key=_untruth)
-        true = say(_weighed(piece), Kind.MASS, by.units)
-        marked = say(piece.marked_mass or 0.0, Kind.MASS, by.units)
-        more = f", and {_pieces(len(off) - 1)} more like it" if len(off) > 1 else ""
-        return (
-            f" {piece.name}: marked {marked}, weighs {true}{more}. "
-            "These rules do not say how true a marked weight must be."
+        if self.agree_within is not None:
+            return result
+        return replace(
+            result, sentence=result.sentence + untrue_marks(facts.pieces or (), by.units)
         )
 
     def judged_piece(self, piece: PieceSeen, facts: Facts, by: Judge) -> RuleResult:
@@ -160,7 +147,7 @@ class BallastMarked(BallastRule):
         true, said = say(weighed.value, Kind.MASS, by.units), say(marked, Kind.MASS, by.units)
         sentence = f"marked {said}, weighs {true}."
         if decision.outcome is Outcome.TOO_CLOSE:
-            sentence += f" {_too_close(decision, by.units)}; weigh it again."
+            sentence += f" {too_close(decision, by.units)}; weigh it again."
         return result_of(decision, sentence)
 
     @classmethod
@@ -174,31 +161,6 @@ class BallastMarked(BallastRule):
             return GOOD if inside else PieceSeen()
         untrue = 0.0 if inside else float(self.agree_within) + BENCH.gap
         return replace(GOOD, weighed_mass=Estimate(FOUR_POUNDS + untrue, BENCH.u))
-
-
-def _weighed(piece: PieceSeen) -> float:
-    return piece.weighed_mass.value if piece.weighed_mass else 0.0
-
-
-def _untruth(piece: PieceSeen) -> float:
-    """How far the weight is from what is marked, kg; nothing where either is not known."""
-    if piece.marked_mass is None or piece.weighed_mass is None:
-        return 0.0
-    return abs(piece.weighed_mass.value - piece.marked_mass)
-
-
-def _is_untrue(piece: PieceSeen) -> bool:
-    """Whether it is worth a word: off by more than a club that sets a tolerance would begin with,
-    and by more than the bench scale may be wrong."""
-    u = piece.weighed_mass.u if piece.weighed_mass else 0.0
-    return _untruth(piece) > max(float(TRUE_TO), 2.0 * u)
-
-
-def _too_close(decision: Decision, units: Units) -> str:
-    if math.isinf(decision.guard):
-        return "The scale cannot tell so small a tolerance"
-    near = say_apart(abs(decision.margin), decision.guard, Kind.MASS, units)[1]
-    return f"Within {near} of what is allowed"
 
 
 @register
