@@ -37,7 +37,8 @@ def draft_rule_set(
     copy_of: RuleSet | None = None,
     rule_set_id: UUID | None = None,
 ) -> RuleSet:
-    """The class's next version, empty or with the rules of an earlier one."""
+    """The class's next version, empty or with the rules of an earlier one, each as it is now begun
+    with (`RuleKind.renewed`): what is new stands among the changes of the draft."""
     check_can_keep_rules(by, race_class)
     if decision not in RuleSet.Decision.values:
         raise Invalid("decision", "Choose how a reading near a limit is decided.")
@@ -59,13 +60,14 @@ def draft_rule_set(
 
 
 def _copy_rules(source: RuleSet, target: RuleSet) -> None:
+    units = target.club.units()
     Rule.objects.bulk_create(
         Rule(
             rule_set=target,
             club_id=target.club_id,
             order=rule.order,
             kind=rule.kind,
-            parameters=rule.parameters,
+            parameters=rule_from(rule.kind, rule.parameters).renewed(units).to_params(),
         )
         for rule in source.rules.all()
     )

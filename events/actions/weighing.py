@@ -18,6 +18,7 @@ from events.actions.record_chain import enter_in_chain
 from events.may import check_can_inspect
 from events.models import Entry, Event, ScaleSet, WeighIn
 from events.queries.scales import behind
+from events.queries.scatter import scatter_before
 from events.queries.weighings import standing_weigh_ins
 
 PADS = ("LF", "RF", "LR", "RR")
@@ -53,9 +54,10 @@ def weigh(
         raise Invalid("stage", "Say whether this is before or after the race.")
     if scale_set.club_id != entry.club_id:
         raise Invalid("scale_set", f"Choose scales of {entry.club}.")
-    if again and not standing_weigh_ins(
-        entry, stage=stage, driver_in=driver_in, tank_empty=tank_empty
-    ):
+    earlier: list[WeighIn] = []
+    if again:
+        earlier = standing_weigh_ins(entry, stage=stage, driver_in=driver_in, tank_empty=tank_empty)
+    if again and not earlier:
         raise Invalid("again", "There is no earlier weighing of this kind to count it with.")
     loads = _pads(pads, scale_set)
     mass = sum(loads.values(), Decimal(0)) if loads else _total(total)
@@ -78,6 +80,9 @@ def weigh(
         total=mass,
         typed={k: v.text for k, v in (pads or {}).items()} or {"car": total.text if total else ""},
         u_total=u_of_total(scale_set),
+        **scatter_before(
+            entry.event, scale_set, u_of_total(scale_set), apart_from=earlier if again else ()
+        ),
         **behind(scale_set, loads, mass),
     )
     record(by=by, did="weighed", on=weigh_in, club_id=entry.club_id, total=str(mass), stage=stage)

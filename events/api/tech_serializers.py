@@ -67,6 +67,8 @@ class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
             "total",
             "typed",
             "u_total",
+            "scatter",
+            "scatter_dof",
             "scale_check",
             "corrections",
             "u_correction",

@@ -1,4 +1,3 @@
-import math
 from decimal import Decimal
 from functools import reduce
 from operator import or_
@@ -95,6 +94,10 @@ class WeighIn(OfficialRecord):
     typed = models.JSONField(default=dict)
     # Standard uncertainty of the total, kg.
     u_total = models.DecimalField(max_digits=12, decimal_places=6)
+    # What the day's repeats on this set had shown before it: the standard deviation of one
+    # weighing, kg, and its degrees of freedom. Kept, so that no later weighing alters what it says.
+    scatter = models.DecimalField(max_digits=12, decimal_places=6, null=True, blank=True)
+    scatter_dof = models.PositiveSmallIntegerField(null=True, blank=True)
     # The set's newest check of the day, passed or failed; none where nobody had checked.
     scale_check = models.ForeignKey(
         ScaleCheck, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
@@ -148,12 +151,6 @@ class WeighIn(OfficialRecord):
             return float(read)
         added = self.correction if spot == "total" else self.corrections.get(spot.upper(), 0)
         return float(read + Decimal(added or 0))
-
-    @property
-    def u_counted(self) -> float:
-        """Standard uncertainty of the total as counted, kg."""
-        u = float(self.u_total)
-        return math.hypot(u, float(self.u_correction or 0)) if self.corrected else u
 
 
 class BallastCheck(OfficialRecord):

@@ -1,12 +1,15 @@
 """What would make a car legal, said from its findings."""
 
+import math
 from collections.abc import Iterable
+from typing import Any
 
 from clubsetup.quantities.units import Units
 from events.models import Finding
 from events.queries.light_words import amount, round_up
-from events.rules.decision import GUARD
 
+# Of a finding that was made before its guard was kept: in standard uncertainties.
+GUARD = 2.0
 WORDS = {
     "left_limit": "Move weight across the car until left is within the limit, then weigh again.",
     "rear_limit": "Move weight along the car until rear is within the limit, then weigh again.",
@@ -34,9 +37,16 @@ def mend(finding: Finding, units: Units) -> str:
 def missing(finding: Finding, units: Units) -> str:
     """How much a weight lacks, rounded up to a tenth so that adding it is enough.
 
-    lack = limit - value, plus k u where the rules decide with a guard band (JCGM 106:2012, 8.3.2).
+    lack = limit - value, plus the guard where the rules decide with one (JCGM 106:2012, 8.3.2).
     """
-    evidence = finding.evidence
-    guarded = evidence.get("decision") == "guarded"
-    lack = -evidence["margin"] + (GUARD * evidence["u"] if guarded else 0.0)
+    lack = -finding.evidence["margin"] + _guard(finding.evidence)
     return amount(round_up(lack, units), units)
+
+
+def _guard(evidence: dict[str, Any]) -> float:
+    """What the next weighing, one by itself, must clear the limit by: a mean of n is surer by
+    sqrt(n)."""
+    if evidence.get("decision") != "guarded":
+        return 0.0
+    guard: float = evidence.get("guard", GUARD * evidence["u"])
+    return guard * math.sqrt(len(evidence["weigh_ins"]))

@@ -13,7 +13,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
 from events.rules.base import CUSTOMARY, RuleKind, refuse_backward, register
-from events.rules.decision import Outcome
+from events.rules.decision import Outcome, worst
 from events.rules.example_cars import TAPE, figure, limits_of
 from events.rules.facts import SPOTS, Facts, Where
 from events.rules.judging import Judge, RuleResult, not_checked
@@ -124,9 +124,14 @@ class Limited(OnTheCar):
             return not_checked(f"No {spoken(self.measure, self.spot)} has been measured yet.")
         limits = limits_of(self.at_least, self.at_most)
         results = {at: by.figure(one, limits, Kind.LENGTH) for at, one in found.items()}
-        worst = min(results, key=lambda at: (results[at].margin or 0.0, at))
-        result = results[worst]
-        return replace(result, sentence=f"{headed(*worst)}: {result.sentence}")
+        # The verdict first: a coarser tool may be too close at the larger margin.
+        decided = worst([result.outcome for result in results.values()])
+        told = min(
+            (at for at in results if results[at].outcome is decided),
+            key=lambda at: (results[at].margin or 0.0, at),
+        )
+        result = results[told]
+        return replace(result, sentence=f"{headed(*told)}: {result.sentence}")
 
     def car(self, *, inside: bool) -> Facts:
         """It was measured with a tape."""
