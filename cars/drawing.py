@@ -118,5 +118,6 @@ def drawing_of(view: SheetView) -> Drawing:
             continue
         judged = box.state if box.state in ("good", "bad", "close") else ""
         shape = box.shape if judged else ""
-        figures.append(replace(place, text=_short(box.shown), state=judged, shape=shape))
+        text = f"({_short(box.shown)})" if box.is_carried else _short(box.shown)
+        figures.append(replace(place, text=text, state=judged, shape=shape))
     return Drawing(figures)

@@ -15,7 +15,10 @@ from clubsetup.access.errors import WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 
-CARRIED = ("measure_id", "spot", "take", "value", "typed", "unit", "resolution")
+CARRIED = (
+    *("measure_id", "spot", "take", "value", "typed", "unit", "resolution"),
+    "carried_from_id",
+)
 
 
 @action
@@ -53,7 +56,7 @@ def put_back_reading(
         pk=reading_id or new_id(),
         sheet=now,
         team_id=now.team_id,
-        by=by,
+        by_id=last.by_id if last.carried_from_id else by.pk,
         taken_at=last.taken_at,
         **{name: getattr(last, name) for name in CARRIED},
     )

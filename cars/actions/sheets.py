@@ -70,9 +70,11 @@ def open_sheet(
         note=note,
     )
     _check_origin(sheet)
+    if based_on is not None and with_readings:
+        _carry_fuel(based_on, sheet)
     sheet.save(force_insert=True)
     if based_on is not None and with_readings:
-        copy_readings(based_on, sheet)
+        copy_readings(based_on, sheet, carried=role != Sheet.Role.TARGET)
         copy_parts(based_on, sheet, by)
     elif role == Sheet.Role.TARGET and baseline is not None and based_on is None:
         take_targets(baseline, sheet, by)
@@ -97,6 +99,8 @@ def edit_sheet(
     check_can_write_sheet(by, sheet)
     sheet = locked_open(sheet)
     sheet.made_on = made_on
+    same_fuel = fuel is not None and fuel.text == sheet.fuel_typed
+    sheet.fuel_carried = sheet.fuel_carried and same_fuel
     surface = surface or _surface(track, baseline)
     _head(
         sheet,
@@ -109,7 +113,8 @@ def edit_sheet(
     )
     sheet.save(
         update_fields=[
-            *("made_on", "surface", "driver", "track", "baseline", "fuel", "fuel_typed", "note")
+            *("made_on", "surface", "driver", "track", "baseline", "note"),
+            *("fuel", "fuel_typed", "fuel_carried"),
         ]
     )
     record(by=by, did="headed", on=sheet, team_id=sheet.team_id)
@@ -149,7 +154,7 @@ def correct_sheet(*, by: User, sheet: Sheet, reason: str, sheet_id: UUID | None 
         **{name: getattr(sheet, name) for name in CARRIED},
     )
     next_version.save(force_insert=True)
-    copy_readings(sheet, next_version)
+    copy_readings(sheet, next_version, carried=False)
     copy_changes(sheet, next_version)
     copy_parts(sheet, next_version, by)
     record(
@@ -165,7 +170,7 @@ def correct_sheet(*, by: User, sheet: Sheet, reason: str, sheet_id: UUID | None 
 
 CARRIED = (
     *("car_id", "team_id", "role", "made_on", "driver_id", "track_id", "surface"),
-    *("baseline_id", "based_on_id", "fuel", "fuel_typed", "note"),
+    *("baseline_id", "based_on_id", "fuel", "fuel_typed", "fuel_carried", "note"),
 )
 
 
@@ -194,6 +199,13 @@ def _head(
     sheet.driver, sheet.track, sheet.surface, sheet.baseline = driver, track, surface, baseline
     sheet.fuel, sheet.fuel_typed = (fuel.value, fuel.text) if fuel else (None, "")
     sheet.note = note.strip()
+
+
+def _carry_fuel(found: Sheet, left: Sheet) -> None:
+    """The fuel noted on a car as found, onto the sheet as left that says nothing of it."""
+    follows = (found.role, left.role) == (Sheet.Role.FOUND, Sheet.Role.LEFT)
+    if follows and found.fuel is not None and left.fuel is None:
+        left.fuel, left.fuel_typed, left.fuel_carried = found.fuel, found.fuel_typed, True
 
 
 def _check_origin(sheet: Sheet) -> None:

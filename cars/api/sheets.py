@@ -103,7 +103,7 @@ class Readings(Listed):
 class Changes(CreateOnceMixin, Listed):
     """What was turned, moved or swapped."""
 
-    queryset = Change.objects.order_by("-id")
+    queryset = Change.ever.order_by("-id")
     serializer_class = s.ChangeSerializer
     create_serializer_class = s.ChangeCreateSerializer
     filterset_fields = ("sheet", "adjuster", "spot")

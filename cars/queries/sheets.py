@@ -23,7 +23,8 @@ def left_after(found: Sheet) -> Sheet | None:
 
 def sheets_of(cars: Iterable[Car]) -> QuerySet[Sheet]:
     """The newest version of each sheet of these cars, newest day first, with how much is taken."""
-    standing = Count("readings", filter=Q(readings__replaced_at__isnull=True))
+    read = Q(readings__replaced_at__isnull=True, readings__carried_from__isnull=True)
+    standing = Count("readings", filter=read)
     return (
         Sheet.objects.filter(car__in=cars, corrected_by__isnull=True)
         .select_related("track", "driver")
@@ -66,6 +67,8 @@ class TrailLine:
     by: str
     what: str
     old: bool = False  # a reading that another has replaced
+    read_by: str = ""  # who had read a figure that was carried over
+    read_at: datetime | None = None
 
 
 DONE = {
@@ -95,14 +98,19 @@ def sheet_trail(sheet: Sheet) -> list[TrailLine]:
 
 
 def _readings(sheet: Sheet) -> QuerySet[Reading]:
-    return sheet.readings.select_related("measure", "by", "replaced_by")
+    return sheet.readings.select_related("measure", "by", "replaced_by", "sheet__opened_by")
 
 
 def _reading_lines(row: Reading) -> list[TrailLine]:
     spot = "" if row.spot == "car" else f" {row.spot}"
     take = f" (take {row.take})" if row.take > 1 else ""
     figure = f"{row.measure.name}{spot}{take}: {row.typed}"
-    lines = [TrailLine(row.created_at, str(row.by), figure, old=row.replaced_at is not None)]
+    old = row.replaced_at is not None
+    lines = [TrailLine(row.created_at, str(row.by), figure, old=old)]
+    if row.carried_from_id:
+        said = f"carried over, not read: {figure}"
+        carried = (row.created_at, str(row.sheet.opened_by), said)
+        lines = [TrailLine(*carried, old=old, read_by=str(row.by), read_at=row.taken_at)]
     if row.replaced_at is not None:
         lines.append(TrailLine(row.replaced_at, str(row.replaced_by), f"took back {figure}"))
     return lines
