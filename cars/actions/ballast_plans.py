@@ -111,9 +111,9 @@ def _total(by: User, sheet: Sheet, before: Decimal, at: datetime) -> None:
     Where more or less than that was noted, something else is on the car too: it is asked again.
     """
     stood = _standing_total(sheet)
-    if stood is not None and stood.value is not None:
-        if abs(stood.value - before) > (stood.resolution or Decimal(0)):
-            return
+    noted = before if stood is None or stood.value is None else stood.value
+    if abs(noted - before) > (stood.resolution if stood and stood.resolution else Decimal(0)):
+        return
     units = by.units(sheet.team.club.units())
     take_readings(by=by, sheet=sheet, entries=[_entry(_marked_on(sheet), units, at)], anew=True)
 
@@ -189,11 +189,10 @@ def _check_still_so(sheet: Sheet, rows: Sequence[Change]) -> None:
 
 def _back(by: User, sheet: Sheet, row: Change) -> BallastPiece:
     """A piece where it was: on the shelf if it was fitted then, on the car if it came off."""
-    assert row.piece is not None
-    was_on = row.unit == "1" or row.amount < 0
-    return move_ballast_piece(
-        by=by, piece=row.piece, car=sheet.car if was_on else None, mount=row.was_at
-    )
+    if row.piece is None:
+        raise ValueError("a change of ballast without its piece")
+    car = sheet.car if row.unit == "1" or row.amount < 0 else None
+    return move_ballast_piece(by=by, piece=row.piece, car=car, mount=row.was_at)
 
 
 def _total_back(by: User, sheet: Sheet, stood: Reading) -> None:

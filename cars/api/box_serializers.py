@@ -187,6 +187,7 @@ class BoxKeptSerializer(serializers.Serializer[Any]):
         "refused: not now, as on a closed sheet.",
     )
     seen = serializers.UUIDField(allow_null=True, help_text="What stands in the box now.")
+    stands = serializers.CharField(help_text="As it was typed; empty for an empty box.")
     problem = serializers.DictField(
         allow_null=True, help_text="As a problem document where it is not saved."
     )

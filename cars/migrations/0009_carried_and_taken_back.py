@@ -32,6 +32,7 @@ BEGIN
     EXIT WHEN moved = 0;
   END LOOP;
 END $$;
+SET CONSTRAINTS ALL IMMEDIATE;
 ALTER TABLE cars_reading ENABLE TRIGGER sheet_is_closed;
 """
 

@@ -23,11 +23,15 @@ def _safe(text: str) -> SafeString:
 def verdict(box: Box, *, oob: bool = False, editable: bool = False) -> SafeString:
     """What the figure is to its target, or why what was typed could not be kept.
 
-    A box to be read again, or read for the first time here, has a button for 'it says the same', of a form of its own.
+    A box to be read again, or for the first time here, has a button for 'it says the same', of a
+    form of its own.
     """
     swap = OOB if oob else ""
     if box.wrong:
-        said = f'<p class="error" role="alert">{escape(box.wrong)}</p>'
+        said = (
+            f'<p class="error" role="alert">{escape(box.wrong)}</p>'
+            f'<p class="small muted stands">Not saved. On the sheet: {escape(box.stands)}</p>'
+        )
     else:
         said = (
             f'<span class="state {box.state}"><span class="shape" aria-hidden="true">'

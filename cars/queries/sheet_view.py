@@ -89,6 +89,11 @@ class Box:
         """Something stands here."""
         return self.judgement.outcome is not Outcome.NOT_TAKEN
 
+    def refuse(self, why: str) -> None:
+        """What was typed cannot be kept; what stands is told apart from it."""
+        self.stands = f"{self.told}, {self.words}" if self.is_taken else "nothing yet"
+        self.wrong, self.state, self.shape, self.words = why, "bad", "!", "not saved"
+
     @property
     def is_carried(self) -> bool:
         """What stands here was copied from another sheet, or is computed from such a figure."""

@@ -18,6 +18,7 @@ CARRIED = import_module("cars.migrations.0009_carried_and_taken_back").CARRIED
 FORGET = """
 ALTER TABLE cars_reading DISABLE TRIGGER sheet_is_closed;
 UPDATE cars_reading SET carried_from_id = NULL;
+SET CONSTRAINTS ALL IMMEDIATE;
 ALTER TABLE cars_reading ENABLE TRIGGER sheet_is_closed;
 """
 READ = {"ride-height.LF": "2 1/4", "ride-height.RF": "2 3/8", "nuts-bolts.car": "done"}

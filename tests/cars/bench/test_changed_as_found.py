@@ -5,10 +5,10 @@ from decimal import Decimal
 import pytest
 from django.test import Client
 
+from cars.actions.ballast_plans import fit_ballast
 from cars.actions.bench import note_change
 from cars.actions.fitting import fit_part
 from cars.actions.parts import add_part
-from cars.actions.ballast_plans import fit_ballast
 from cars.actions.readings import take_typed
 from cars.actions.sheets import close_sheet, correct_sheet
 from cars.judgement import Outcome

@@ -197,8 +197,10 @@ class TestAPieceMarkedForAnotherCar:
 
     @pytest.mark.parametrize(
         ("label", "asks"),
-        [("7", False), ("#7", False), ("Blue", False), ("Wrens", False), ("7 Wrens", False)]
-        + [("9", True), ("12x", True), ("Red", True), ("car 9", True)],
+        [
+            *((label, False) for label in ("7", "#7", "Blue", "Wrens", "7 Wrens")),
+            *((label, True) for label in ("9", "12x", "Red", "car 9")),
+        ],
     )
     def test_by_its_number_or_by_a_cars_name(
         self, people: People, evening: Evening, mounts: list[BallastMount], label: str, asks: bool
@@ -228,8 +230,8 @@ class TestAPieceMarkedForAnotherCar:
             car = add_car(by=people.chief, team=people.team, since=evening.sheet.made_on, **given)
             piece(people, "7", "25 lb")
             there = piece(people, "8", "10 lb", car)
+            moves, confirmed = [(there.pk, mounts[0].pk)], [there.pk]
             with pytest.raises(WrongState, match="is on car 8"):
-                moves, confirmed = [(there.pk, mounts[0].pk)], [there.pk]
                 fit_ballast(by=people.chief, sheet=evening.sheet, moves=moves, confirmed=confirmed)
         page = chief.get(f"/sheets/{evening.sheet.pk}/add?{ASKED}").content.decode()
         assert "8 10 lb is on car 8: it is left out." in page
