@@ -66,6 +66,16 @@ class SheetCreateSerializer(CreateOnceSerializer, HeadSerializer):
     with_readings = serializers.BooleanField(default=False)
 
 
+class CloseSerializer(serializers.Serializer[Any]):
+    """A sheet to close."""
+
+    again = serializers.ListField(
+        child=serializers.CharField(max_length=60),
+        default=list,
+        help_text="Boxes to be taken again that stay as they are, as in weight.LF.",
+    )
+
+
 class CorrectSerializer(serializers.Serializer[Any]):
     """Why a closed sheet is corrected."""
 
