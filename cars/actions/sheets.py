@@ -6,6 +6,7 @@ from typing import Any
 from uuid import UUID
 
 from django.db import connection
+from django.db.models import Q
 from django.utils import timezone
 
 from cars.actions.copying import copy_changes, copy_readings, take_targets
@@ -56,7 +57,7 @@ def open_sheet(
     """
     check_can_open_sheet(by, car)
     if alone:
-        _check_alone(car, role)
+        _check_alone(by, car, role)
     if based_on is not None:
         driver, track = driver or based_on.driver, track or based_on.track
         baseline = baseline or based_on.baseline
@@ -243,16 +244,22 @@ class OpenAlready(WrongState):
         self.more = {"open": str(sheet.pk)}
 
 
-def _check_alone(car: Car, role: str) -> None:
+def _check_alone(by: User, car: Car, role: str) -> None:
     """Raises OpenAlready; held until the transaction ends, so that a second phone sees the first.
 
-    Benches opened before this was asked for stay open, all of them.
+    Benches opened before this was asked for stay open, all of them. One that the same person opened
+    and nothing was written on yet is no hindrance: it may have been started towards the wrong aim,
+    and an empty sheet cannot be closed.
     """
     with connection.cursor() as cursor:
         cursor.execute(
             "SELECT pg_advisory_xact_lock(hashtextextended(%s, 0))", [f"{car.pk}:{role}"]
         )
-    if role != Sheet.Role.TARGET and (sheet := open_benches([car]).filter(role=role).first()):
+    if role == Sheet.Role.TARGET:
+        return
+    begun = Q(readings__isnull=False) | Q(changes__isnull=False) | ~Q(opened_by=by)
+    sheet = open_benches([car]).filter(begun, role=role).first()
+    if sheet is not None:
         raise OpenAlready(sheet)
 
 

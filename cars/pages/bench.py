@@ -9,6 +9,7 @@ from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from cars.actions.bench import follow_bench, note_change, start_bench
@@ -30,6 +31,7 @@ from cars.queries.evening import evening_of
 from cars.queries.sheets import left_after, open_benches
 from clubsetup.access.errors import WrongState, may
 from clubsetup.access.models import User
+from clubsetup.clock.writing import minute
 from clubsetup.site.pages import do, form_page, person, submit
 
 CAUTION = (
@@ -53,10 +55,11 @@ def bench_start(request: HttpRequest, pk: UUID) -> HttpResponse:
     check_can_open_sheet(by, car)
     units = by.units(car.team.club.units())
     form = StartForm(request.POST or None, car=car, units=units, choices=choices_for(car))
+    open_now = list(open_benches([car]))
     if submit(form, start_bench, by=by, car=car):
+        _tell_of(request, open_now, form.outcome)
         return redirect("bench", pk=form.outcome.pk)
     back = reverse("car", args=[pk])
-    open_now = list(open_benches([car]))
     title = f"Start a bench for car {car.number}"
     return form_page(
         request,
@@ -69,6 +72,14 @@ def bench_start(request: HttpRequest, pk: UUID) -> HttpResponse:
         template="cars/bench_start.html",
         open_now=open_now,
     )
+
+
+def _tell_of(request: HttpRequest, before: Sequence[Sheet], opened: Sheet) -> None:
+    """What was open of this kind already, with nothing written on it."""
+    for each in before:
+        if each.role == opened.role:
+            said = f"{each} is open too, since {minute(timezone.localtime(each.created_at))}"
+            messages.warning(request, f"{said}: nothing is written on it.")
 
 
 @login_required

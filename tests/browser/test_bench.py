@@ -1,5 +1,6 @@
 """An evening at the bench in a real browser: typed, tapped, shared, interrupted."""
 
+import itertools
 import re
 import time
 from collections.abc import Callable
@@ -12,6 +13,7 @@ from tests.browser.conftest import PASSWORD, assert_accessible, assert_fits
 Visit = Callable[..., Page]
 LF, RF, LR, RR = (f"ride-height.{spot}" for spot in ("LF", "RF", "LR", "RR"))
 KEPT = "kept on this phone, not sent yet"
+NUMBERS = itertools.count(901)
 
 
 def box(page: Page, name: str) -> Locator:
@@ -28,9 +30,12 @@ def verdict(page: Page, name: str) -> Locator:
 
 
 def start(page: Page) -> str:
-    """A new bench of the first car, and the address of its sheet."""
+    """A new bench of a new car, on which none is open, and the address of its sheet."""
     page.goto("/cars/")
-    page.locator("main .list a").first.click()
+    page.get_by_role("link", name="Add a car").first.click()
+    page.locator("#id_number").fill(str(next(NUMBERS)))
+    page.locator("#id_chassis").select_option(index=1)
+    page.get_by_role("button", name="Add the car").click()
     page.get_by_role("link", name="Start a bench").click()
     page.get_by_role("button", name="Start").click()
     page.wait_for_url(re.compile(r"/bench/tyres/$"))

@@ -23,6 +23,8 @@ def test_the_second_is_told_what_is_open(
     crew: Client, people: People, garage: Garage, sheet: Sheet
 ) -> None:
     path = f"/cars/{garage.car.pk}/bench/new"
+    with viewing_as(people.crew.pk):
+        take_typed(by=people.crew, sheet=sheet, typed={"ride-height.LF": "2"})
     assert f'href="/sheets/{sheet.pk}/bench/"' in crew.get(path).content.decode()
     aim = f"baseline:{garage.baseline.pk}"
     sent = {"role": "found", "aim": aim, "made_on": "2026-03-14"}
@@ -42,6 +44,19 @@ def test_the_second_is_told_what_is_open(
     assert "is open already" in new.content.decode()
     with viewing_as(people.crew.pk):
         assert Sheet.objects.count() == 1
+
+
+def test_ones_own_empty_one_is_told_and_no_hindrance(
+    crew: Client, chief: Client, people: People, garage: Garage, sheet: Sheet
+) -> None:
+    path = f"/cars/{garage.car.pk}/bench/new"
+    sent = {"role": "found", "aim": f"baseline:{garage.baseline.pk}", "made_on": "2026-03-14"}
+    other = chief.post(path, sent)
+    assert "is open already" in other.content.decode(), "somebody else may be about to write on it"
+    answer = crew.post(path, sent, follow=True)
+    assert "As found 14 Mar 2026 is open too" in answer.content.decode()
+    with viewing_as(people.crew.pk):
+        assert Sheet.objects.filter(state="open").count() == 2
 
 
 def test_another_kind_and_a_closed_one_are_no_hindrance(
@@ -112,6 +127,6 @@ def test_who_only_reads_is_not_asked_to_go_on(
 def test_two_of_one_day_are_told_apart_by_the_time(
     crew: Client, garage: Garage, two_open: list[Sheet]
 ) -> None:
-    page = crew.get(f"/cars/{garage.car.pk}/sheets").content.decode()
+    page = crew.get(f"/cars/{garage.car.pk}/sheets/").content.decode()
     assert len(re.findall(r"As found, 14 Mar 2026, opened \d+ \w+ \d{4} \d\d:\d\d</a>", page)) == 2
     assert re.search(r"As left, 14 Mar 2026</a>", page), "alone on its day, it needs no time"
