@@ -62,7 +62,9 @@ _ALL = (
     Adjuster("tyre", "tyre", "tyres", ("pressure", "circumference")),
     Adjuster("spring", "spring", "springs-dampers", ("spring-rate", "seat-thread")),
     Adjuster("damper", "damper", "springs-dampers", ("damper-gas", "seat-thread")),
-    Adjuster("ballast", "ballast", "ballast", ("ballast-total", "ballast-fixed")),
+    Adjuster(
+        "ballast", "ballast", "ballast", ("ballast-total", "ballast-fixed", "ballast-labelled")
+    ),
     Adjuster("gearing", "sprocket", "gearing", ("teeth-driving", "teeth-driven", "chain-slack")),
 )
 ADJUSTERS = {adjuster.slug: adjuster for adjuster in _ALL}

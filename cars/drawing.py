@@ -116,7 +116,8 @@ def drawing_of(view: SheetView) -> Drawing:
         if box is None or not box.is_taken:
             figures.append(place)
             continue
-        judged = box.state if box.state in ("good", "bad", "close") else ""
+        judged = box.state if box.state in ("good", "bad", "close") and not box.wrong else ""
         shape = box.shape if judged else ""
-        figures.append(replace(place, text=_short(box.shown), state=judged, shape=shape))
+        text = f"({_short(box.shown)})" if box.is_carried else _short(box.shown)
+        figures.append(replace(place, text=text, state=judged, shape=shape))
     return Drawing(figures)

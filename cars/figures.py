@@ -27,6 +27,7 @@ Figures = Mapping[Key, Figure]
 def figures_of(readings: Iterable[Reading]) -> dict[Key, Figure]:
     """The figures that stand, by box; repeats of one are averaged.
 
+    What was read counts; figures carried from another sheet do where none of the box was.
     The uncertainty is that of the tool's step alone. Repeats do not lessen it: the same tape
     rounds the same way each time.
     """
@@ -37,7 +38,8 @@ def figures_of(readings: Iterable[Reading]) -> dict[Key, Figure]:
     return {key: _averaged(rows) for key, rows in takes.items()}
 
 
-def _averaged(rows: list[Reading]) -> Figure:
+def _averaged(every: list[Reading]) -> Figure:
+    rows = [row for row in every if row.carried_from_id is None] or every
     values = [row.value for row in rows if row.value is not None]
     mean = values[0] if len(values) == 1 else sum(values, Decimal(0)) / len(values)
     return Figure(mean, max(_u(row.resolution) for row in rows))

@@ -61,6 +61,7 @@ def start_bench(
         fuel=fuel,
         note=note,
         sheet_id=sheet_id,
+        alone=True,
     )
     _aim(sheet, target, own=own)
     return sheet
@@ -142,6 +143,7 @@ def _follow(by: User, sheet: Sheet, sheet_id: UUID | None) -> Sheet:
         based_on=sheet,
         with_readings=True,
         sheet_id=sheet_id,
+        alone=True,
     )
     before = BenchTarget.objects.select_related("target").filter(sheet=sheet).first()
     if before is not None:

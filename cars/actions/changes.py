@@ -1,6 +1,7 @@
 """Something turned, moved or swapped, written on the sheet it belongs to."""
 
 from decimal import Decimal
+from typing import Any
 from uuid import UUID
 
 from cars.actions.settled import settled_said
@@ -21,8 +22,12 @@ def write_change(
     amount: Decimal,
     unit: str,
     change_id: UUID | None = None,
+    **more: Any,
 ) -> Change:
-    """A change on this very sheet, held open by the action that this is part of."""
+    """A change on this very sheet, held open by the action that this is part of.
+
+    `more`: when it was made, and of ballast the piece with the mount it was at and is at now.
+    """
     if not adjuster.strip():
         raise Invalid("adjuster", "Say what was changed.")
     if spot not in Spot.values:
@@ -39,6 +44,7 @@ def write_change(
             amount=amount,
             unit=unit,
             by=by,
+            **more,
         )
     record(
         by=by,

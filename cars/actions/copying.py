@@ -12,10 +12,18 @@ from clubsetup.quantities.table import CANONICAL
 from clubsetup.quantities.writing import show
 
 
-def copy_readings(source: Sheet, to: Sheet) -> None:
-    """The readings that stand on `source`, by whoever took them, onto `to`."""
+def copy_readings(source: Sheet, to: Sheet, *, carried: bool) -> None:
+    """The readings that stand on `source`, by whoever took them, onto `to`.
+
+    `carried`: the car is another one by then, so to speak, and nobody has read it; each copy
+    names the reading that somebody did take. A target is nobody's reading at all.
+    """
     rows = list(source.readings.filter(replaced_at__isnull=True))
     for row in rows:
+        if carried:
+            row.carried_from_id = row.carried_from_id or row.pk
+        elif to.role == Sheet.Role.TARGET:
+            row.carried_from_id = None
         row.pk, row.sheet = new_id(), to
         row._state.adding = True
     Reading.objects.bulk_create(rows)

@@ -29,6 +29,14 @@ class RetakeSerializer(serializers.Serializer[Any]):
         return change_said(change)
 
 
+class CarriedSerializer(serializers.Serializer[Any]):
+    """The reading that a carried figure is a copy of."""
+
+    reading = serializers.UUIDField()
+    by = serializers.CharField(help_text="Who read it.")
+    taken_at = serializers.DateTimeField()
+
+
 class TakeSerializer(serializers.Serializer[Any]):
     """A box as it was read the first, second or third time."""
 
@@ -62,11 +70,26 @@ class BoxNowSerializer(serializers.Serializer[Any]):
     )
     said = serializers.CharField(source="box.words", help_text="off by 1/16 in, high")
     retake = RetakeSerializer(
-        source="box.cause", allow_null=True, help_text="The change that asks for it again."
+        source="box.cause", allow_null=True, help_text="The first change that asks for it again."
     )
+    causes = RetakeSerializer(
+        source="box.causes", many=True, help_text="Every change that asks for it again."
+    )
+    carried = serializers.SerializerMethodField(
+        help_text="Where the figure stood on the sheet before, and was not read for this one."
+    )
+    computed_from_carried = serializers.BooleanField(source="box.from_carried")
     repeats = serializers.CharField(help_text="Mean and spread where it was read more than once.")
     back = serializers.CharField(help_text="What undo brings back; empty where nothing does.")
     takes = TakeSerializer(many=True)
+
+    @extend_schema_field(CarriedSerializer(allow_null=True))
+    def get_carried(self, each: BenchBox) -> dict[str, Any] | None:
+        """Null for a figure that was read, and for none."""
+        row = each.box.carried
+        if row is None:
+            return None
+        return {"reading": row.carried_from_id, "by": each.carried_by, "taken_at": row.taken_at}
 
     @extend_schema_field(serializers.DecimalField(20, 10, allow_null=True))
     def get_off_by(self, each: BenchBox) -> str | None:
@@ -164,6 +187,7 @@ class BoxKeptSerializer(serializers.Serializer[Any]):
         "refused: not now, as on a closed sheet.",
     )
     seen = serializers.UUIDField(allow_null=True, help_text="What stands in the box now.")
+    stands = serializers.CharField(help_text="As it was typed; empty for an empty box.")
     problem = serializers.DictField(
         allow_null=True, help_text="As a problem document where it is not saved."
     )

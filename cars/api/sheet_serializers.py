@@ -28,7 +28,16 @@ class SheetSerializer(serializers.ModelSerializer[Sheet]):
         model = Sheet
         fields = (
             *("id", "car", "team", "role", "state", "made_on", "driver", "track", "surface"),
-            *("baseline", "based_on", "fuel", "note", "opened_by", "closed_at", "closed_by"),
+            *(
+                "baseline",
+                "based_on",
+                "fuel",
+                "fuel_carried",
+                "note",
+                "opened_by",
+                "closed_at",
+                "closed_by",
+            ),
             *("version", "corrects", "reason", "created_at"),
         )
 
@@ -57,6 +66,16 @@ class SheetCreateSerializer(CreateOnceSerializer, HeadSerializer):
     with_readings = serializers.BooleanField(default=False)
 
 
+class CloseSerializer(serializers.Serializer[Any]):
+    """A sheet to close."""
+
+    again = serializers.ListField(
+        child=serializers.CharField(max_length=60),
+        default=list,
+        help_text="Boxes to be taken again that stay as they are, as in weight.LF.",
+    )
+
+
 class CorrectSerializer(serializers.Serializer[Any]):
     """Why a closed sheet is corrected."""
 
@@ -73,7 +92,7 @@ class ReadingSerializer(serializers.ModelSerializer[Reading]):
         model = Reading
         fields = (
             *("id", "sheet", "measure", "spot", "take", "quantity", "typed", "unit"),
-            *("resolution", "by", "taken_at", "replaced_at", "replaced_by"),
+            *("resolution", "by", "taken_at", "carried_from", "replaced_at", "replaced_by"),
         )
 
     @extend_schema_field(QuantitySerializer(allow_null=True))
@@ -113,7 +132,10 @@ class BoxSerializer(serializers.Serializer[Any]):
     tolerance = serializers.CharField()
     outcome = serializers.CharField(
         source="judgement.outcome",
-        help_text="on target, off, too close to tell, not taken, no target.",
+        help_text="on target, off, too close to tell, not taken, no target, retake.",
+    )
+    carried = serializers.BooleanField(
+        source="is_carried", help_text="Carried from the sheet before, or computed from such."
     )
     said = serializers.CharField(source="words")
 
@@ -123,7 +145,10 @@ class ChangeSerializer(serializers.ModelSerializer[Change]):
 
     class Meta:
         model = Change
-        fields = ("id", "sheet", "adjuster", "spot", "amount", "unit", "by", "made_at")
+        fields = (
+            *("id", "sheet", "adjuster", "spot", "amount", "unit", "by", "made_at"),
+            *("piece", "was_at", "now_at", "taken_back_at", "taken_back_by"),
+        )
 
 
 class ChangeCreateSerializer(CreateOnceSerializer):

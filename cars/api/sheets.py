@@ -30,7 +30,7 @@ class Sheets(InClubUnits, Listed):
 
     def make(self, *, row_id: UUID, **given: Any) -> Sheet:
         """Opens the sheet."""
-        return sheets.open_sheet(by=self.by, sheet_id=row_id, **given)
+        return sheets.open_sheet(by=self.by, sheet_id=row_id, alone=True, **given)
 
     @extend_schema(request=s.HeadSerializer, responses=s.SheetSerializer)
     def update(self, request: Request, *_: Any, **__: Any) -> Response:
@@ -57,11 +57,16 @@ class Sheets(InClubUnits, Listed):
         rows = [r for r in standing if (r.measure_id, r.spot, r.take) in boxes]
         return Response(s.ReadingSerializer(rows, many=True).data)
 
-    @extend_schema(request=None, responses=s.SheetSerializer)
+    @extend_schema(request=s.CloseSerializer, responses=s.SheetSerializer)
     @action(detail=True, methods=["post"])
-    def close(self, *_: Any, **__: Any) -> Response:
-        """Closes the sheet; from then on it stands."""
-        done = sheets.close_sheet(by=self.by, sheet=self.get_object())
+    def close(self, request: Request, *_: Any, **__: Any) -> Response:
+        """Closes the sheet; from then on it stands. 409 names the boxes that are to be taken again
+        in `again`: sent with them, it is closed all the same.
+        """
+        given = s.CloseSerializer(data=request.data)
+        given.is_valid(raise_exception=True)
+        again = given.validated_data["again"]
+        done = sheets.close_sheet(by=self.by, sheet=self.get_object(), again=again)
         return Response(s.SheetSerializer(done).data)
 
     @extend_schema(request=s.CorrectSerializer, responses={201: s.SheetSerializer})
@@ -103,7 +108,7 @@ class Readings(Listed):
 class Changes(CreateOnceMixin, Listed):
     """What was turned, moved or swapped."""
 
-    queryset = Change.objects.order_by("-id")
+    queryset = Change.ever.order_by("-id")
     serializer_class = s.ChangeSerializer
     create_serializer_class = s.ChangeCreateSerializer
     filterset_fields = ("sheet", "adjuster", "spot")

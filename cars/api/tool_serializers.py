@@ -4,6 +4,7 @@ Lengths mm, angles degrees, masses kg, shares as fractions. Every `u` is a stand
 """
 
 from typing import Any
+from uuid import UUID
 
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
@@ -189,6 +190,22 @@ class WeighingAskedSerializer(serializers.Serializer[Any]):
     between = asked(
         Kind.MASS, "Doubt between these scales and those that decide; left out: as these pads."
     )
+    without = serializers.CharField(
+        default="", max_length=1600, help_text="Pieces to leave out: their ids with commas between."
+    )
+
+    def validate_without(self, text: str) -> list[UUID]:
+        """The ids."""
+        try:
+            return [UUID(each) for each in text.split(",") if each]
+        except ValueError as error:
+            raise serializers.ValidationError("Write ids with commas between.") from error
+
+    @property
+    def without_pieces(self) -> list[UUID]:
+        """Which pieces are left out."""
+        found = self.validated_data["without"]
+        return found if isinstance(found, list) else []
 
     @property
     def weighing(self) -> Weighing:
@@ -224,6 +241,12 @@ class BallastMovesSerializer(serializers.Serializer[Any]):
         required=False, help_text=f"{OWN_ID} Of this sending, so that it is noted once."
     )
     moves = serializers.ListField(child=BallastMoveSerializer(), min_length=1, max_length=40)
+    confirmed = serializers.ListField(
+        child=serializers.UUIDField(),
+        default=list,
+        max_length=40,
+        help_text="Pieces marked for another car that are meant all the same.",
+    )
 
 
 class PlannedMoveSerializer(serializers.Serializer[Any]):
@@ -232,6 +255,10 @@ class PlannedMoveSerializer(serializers.Serializer[Any]):
     piece = serializers.UUIDField()
     mount = serializers.UUIDField(allow_null=True)
     said = serializers.CharField()
+    marked_for_another = serializers.CharField(
+        help_text="What is written on a piece that is marked for another car: send it as "
+        "`confirmed`, or ask for a plan `without` it. Empty for any other."
+    )
 
 
 class ShareSerializer(serializers.Serializer[Any]):

@@ -9,7 +9,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from cars.actions.plans import fit_ballast
+from cars.actions.ballast_plans import fit_ballast, take_back_ballast
 from cars.api import tool_serializers as s
 from cars.api.find import sheet_or_404
 from cars.api.once import answers_once, made_once
@@ -105,8 +105,9 @@ class SheetBallastPlans(APIView):
     def get(self, request: Request, pk: UUID) -> Response:
         """Which of the team's pieces to fit, move or take off for the weighing that decides."""
         bench = _bench(request, pk)
-        weighing = _asked(s.WeighingAskedSerializer, request, bench).weighing
-        stock = stock_of(bench)
+        asked = _asked(s.WeighingAskedSerializer, request, bench)
+        weighing = asked.weighing
+        stock = stock_of(bench, without=asked.without_pieces)
         missing, trouble, added = lacking(bench, stock), "", Added([])
         if not missing:
             try:
@@ -126,7 +127,12 @@ def _plan(bench: Bench, stock: Stock, plan: BallastPlan, driver: float) -> dict[
     card = ballast_cards(bench, stock, [plan], driver)[0]
     return {
         "moves": [
-            {"piece": stock.piece(each.piece), "mount": stock.mount(each.after), "said": said}
+            {
+                "piece": stock.piece(each.piece),
+                "mount": stock.mount(each.after),
+                "said": said,
+                "marked_for_another": stock.strangers.get(stock.piece(each.piece), ""),
+            }
             for each, said in zip(plan.handling, card.todo, strict=True)
         ],
         "weight": plan.weight + driver,
@@ -163,9 +169,22 @@ class SheetBallast(APIView):
         moves = [(piece.pk, mount.pk if mount else None) for piece, mount in pairs]
 
         def fit(_: UUID) -> Sheet:
-            fit_ballast(by=by, sheet=sheet, moves=moves)
+            confirmed = given.validated_data["confirmed"]
+            fit_ballast(by=by, sheet=sheet, moves=moves, confirmed=confirmed)
             return sheet
 
         _, code = made_once(request, given.validated_data.get("id"), fit, lambda _: sheet)
         rows = BallastPiece.objects.filter(pk__in=[piece for piece, _ in moves])
         return Response(PieceSerializer(rows, many=True).data, code)
+
+
+class SheetBallastTakenBack(APIView):
+    """Ballast that was noted and never fitted."""
+
+    @extend_schema(request=None, responses=PieceSerializer(many=True))
+    def post(self, request: Request, pk: UUID) -> Response:
+        """Takes back what was noted last: pieces, ballast on the car and what was to be read again
+        are as they were. 409 where the car was read with it on since, or a piece was moved.
+        """
+        rows = take_back_ballast(by=asking(request), sheet=sheet_or_404(pk))
+        return Response(PieceSerializer(rows, many=True).data)

@@ -106,3 +106,14 @@ def sent_moves(texts: list[str]) -> list[tuple[UUID, UUID | None]]:
         except ValueError as wrong:
             raise Invalid("move", "Say which piece goes where.") from wrong
     return found
+
+
+def ids_in(texts: list[str]) -> list[UUID]:
+    """The pieces that somebody named; what is no id names none."""
+    found = []
+    for text in texts:
+        try:
+            found.append(UUID(text))
+        except ValueError:
+            continue
+    return found

@@ -11,6 +11,7 @@ urlpatterns = [
     path("sheets/<uuid:pk>/what-if/answer", plans.what_if_answer, name="sheet-what-if-answer"),
     path("sheets/<uuid:pk>/add", adding.add, name="sheet-add"),
     path("sheets/<uuid:pk>/add/fitted", adding.fitted, name="sheet-add-fitted"),
+    path("sheets/<uuid:pk>/add/taken-back", adding.taken_back, name="sheet-add-taken-back"),
     path("sheets/<uuid:pk>/square", squaring.square, name="sheet-square"),
     path("sheets/<uuid:pk>/marks", squaring.marks, name="sheet-marks"),
     path("sheets/<uuid:pk>/lead", squaring.lead, name="sheet-lead"),

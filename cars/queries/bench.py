@@ -38,8 +38,8 @@ class Bench:
         return with_derived(figures_of(self.readings))
 
     @cached_property
-    def stale(self) -> dict[Key, Change]:
-        """What must be read again, with the change that made it so."""
+    def stale(self) -> dict[Key, tuple[Change, ...]]:
+        """What must be read again, with the changes that made it so."""
         return stale_readings(self.readings, self.changes, self.known)
 
     def value(self, measure: str, spot: str) -> float | None:
@@ -59,10 +59,15 @@ class Bench:
         name = self.known.measures[measure].name.lower()
         again = [corner for corner in CORNER_NAMES if Key(measure, corner) in self.stale]
         if again:
-            cause = change_said(self.stale[Key(measure, again[0])])
-            return f"Take the {name} again at {_listed(again)}: {cause} since it was read."
+            causes = ", ".join(change_said(each) for each in self._causes(measure, again))
+            return f"Take the {name} again at {_listed(again)}: {causes} since it was read."
         none = [corner for corner in CORNER_NAMES if Key(measure, corner) not in self.figures]
         return f"The {name} at {_listed(none)} is not taken." if none else ""
+
+    def _causes(self, measure: str, spots: list[str]) -> list[Change]:
+        """Every change that asks for one of these boxes again, each once."""
+        found = {each.pk: each for spot in spots for each in self.stale[Key(measure, spot)]}
+        return sorted(found.values(), key=lambda each: each.made_at)
 
     @property
     def geometry(self) -> dict[str, Any]:

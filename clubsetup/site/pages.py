@@ -76,10 +76,14 @@ def form_page(
     lead: str = "",
     caution: str = "",
     template: str = "site/form_page.html",
+    **more: Any,
 ) -> HttpResponse:
-    """A page with one form on it; `back` is where Cancel leads, `back_to` what stands there."""
+    """A page with one form on it; `back` is where Cancel leads, `back_to` what stands there.
+
+    `more` is for a `template` of its own.
+    """
     context = {"form": form, "title": title, "submit": button, "back": back, "back_to": back_to}
-    return render(request, template, {**context, "lead": lead, "caution": caution})
+    return render(request, template, {**context, "lead": lead, "caution": caution, **more})
 
 
 def refusal_page(request: HttpRequest, exception: Exception) -> HttpResponse | None:

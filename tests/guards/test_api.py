@@ -193,6 +193,7 @@ post sheets                             201  201  403  403  400  400  400  400  
 get sheets/{id}                         200  200  200  200  404  404  404  404  404  404  401
 put sheets/{id}                         200  200  403  403  404  404  404  404  404  404  401
 post sheets/{id}/ballast                201  201  403  403  404  404  404  404  404  404  401
+post sheets/{id}/ballast/taken-back     409  409  403  403  404  404  404  404  404  404  401
 get sheets/{id}/ballast-plans           200  200  200  200  404  404  404  404  404  404  401
 get sheets/{id}/bench                   200  200  200  200  404  404  404  404  404  404  401
 get sheets/{id}/bench/{step}            200  200  200  200  404  404  404  404  404  404  401

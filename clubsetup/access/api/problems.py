@@ -48,7 +48,7 @@ def handle(exception: Exception, context: dict[str, Any]) -> Response | None:
 def _refusal(exception: Exception) -> Response | None:
     if isinstance(exception, Invalid):
         pointer = [{"pointer": f"#/{exception.field}", "detail": exception.message}]
-        return problem(400, exception.message, errors=pointer)
+        return problem(400, exception.message, errors=pointer, **exception.more)
     if isinstance(exception, WrongState):
         return problem(409, str(exception), **exception.more)
     if isinstance(exception, Http404):

@@ -7,8 +7,8 @@ import pytest
 from django.test import Client
 
 from cars.actions.ballast import add_ballast_piece, add_mount, move_ballast_piece
+from cars.actions.ballast_plans import fit_ballast
 from cars.actions.bench import note_change
-from cars.actions.plans import fit_ballast
 from cars.actions.readings import take_typed
 from cars.limits import ClassLimit, _providers, class_limit, provides_class_limit
 from cars.mechanics.rods import Rod, moved
