@@ -30,6 +30,7 @@ NOT_ACTIONS = {
     "events.actions.photos.keep_photo": "part of an action, whose check has been made",
     "events.actions.rule_sets.declare_rule": "refuses or makes a rule, and writes nothing",
     "events.actions.rule_sets.refuse_unless_draft": "refuses, and writes nothing",
+    "events.actions.rule_sets.refuse_unless_published": "writes nothing",
     "events.actions.weighing.u_of_total": "computes",
 }
 
