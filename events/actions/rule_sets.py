@@ -229,8 +229,7 @@ def _refuse_absurd(by: User, rule_set: RuleSet) -> None:
 def retire_rule_set(*, by: User, rule_set: RuleSet) -> RuleSet:
     """Takes a published version out of use; events that froze it keep it."""
     check_can_keep_rules(by, rule_set)
-    if rule_set.state != RuleSet.State.PUBLISHED:
-        raise WrongState("Only published rules can be retired.")
+    refuse_unless_published(rule_set)
     return _retire(by, rule_set)
 
 
@@ -239,6 +238,12 @@ def _retire(by: User, rule_set: RuleSet) -> RuleSet:
     rule_set.save(update_fields=["state"])
     record(by=by, did="retired", on=rule_set, club_id=rule_set.club_id, version=rule_set.version)
     return rule_set
+
+
+def refuse_unless_published(rule_set: RuleSet) -> None:
+    """Raises WrongState for a draft and for what is retired already."""
+    if rule_set.state != RuleSet.State.PUBLISHED:
+        raise WrongState("Only published rules can be retired.")
 
 
 def refuse_unless_draft(rule_set: RuleSet) -> None:

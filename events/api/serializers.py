@@ -158,6 +158,14 @@ class EventCreateSerializer(CreateOnceSerializer):
     ends_on = serializers.DateField()
 
 
+class StartEventSerializer(serializers.Serializer[Any]):
+    """What starting an event may say."""
+
+    another_day = serializers.BooleanField(
+        default=False, help_text="It is meant to start on a day that is none of the event's own."
+    )
+
+
 class EventClassSerializer(serializers.ModelSerializer[EventClass]):
     """A class run at an event, and the version of its rules that the event froze."""
 

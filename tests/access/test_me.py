@@ -77,6 +77,10 @@ class TestPages:
         assert found.group(1) not in listed
         with viewing_as(people.crew.pk):
             token = ApiToken.objects.get()
+        asked = client.get(reverse("token-end", args=[token.pk])).content.decode()
+        assert "End the token pit board?" in asked
+        assert asked.index("Keep it") < asked.rindex("End the token")
+        assert Client().get(reverse("api-me"), headers=headers).status_code == 200
         client.post(reverse("token-end", args=[token.pk]))
         assert Client().get(reverse("api-me"), headers=headers).status_code == 401
         assert "ended" in client.get(reverse("me")).content.decode()

@@ -32,6 +32,7 @@ NOT_ACTIONS = {
     "events.actions.record_chain.enter_where_under_way": "part of an action, its last write",
     "events.actions.rule_sets.declare_rule": "refuses or makes a rule, and writes nothing",
     "events.actions.rule_sets.refuse_unless_draft": "refuses, and writes nothing",
+    "events.actions.rule_sets.refuse_unless_published": "writes nothing",
     "events.actions.weighing.u_of_total": "computes",
 }
 

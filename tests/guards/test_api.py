@@ -324,6 +324,7 @@ QUERY: dict[str, str] = {
     "delete baselines/{id}/values": "?measure=wheelbase&spot=left",
 }
 BODY: dict[str, Callable[[World], Any]] = {
+    "post events/{id}/start": lambda w: {"another_day": True},
     "post ballast-checks": lambda w: {
         **{"entry": w.meeting.entry.pk, "label_legible": True, "label": "27", "fixed": True},
         "piece": w.meeting.piece.pk,
