@@ -24,6 +24,9 @@ D2 = 1.128
 ENOUGH = 4
 UNUSUAL = 3.0
 
+# Differences of figures come to within this of what they are; a kept figure has ten places.
+ROUNDING = 1e-9
+
 Verdict = Literal["within tolerance", "usual for this car", "moved", "too few to tell"]
 
 
@@ -172,12 +175,17 @@ def _judge(
     earlier = [weekend[place] for weekend in past if place in weekend]
     usual = habit(earlier) if len(earlier) >= ENOUGH else None
     verdict: Verdict = "too few to tell"
-    if abs(value) <= tolerance:
+    if not _over(abs(value), tolerance):
         verdict = "within tolerance"
     elif usual is not None:
-        strange = abs(value - usual.middle) > UNUSUAL * max(usual.spread, least_spread)
+        strange = _over(abs(value - usual.middle), UNUSUAL * max(usual.spread, least_spread))
         verdict = "moved" if strange else "usual for this car"
     return Drift(place, value, tolerance, usual, verdict)
+
+
+def _over(value: float, limit: float) -> bool:
+    """Whether the value is over the limit by more than the rounding of a subtraction."""
+    return value - limit > ROUNDING
 
 
 def _name(place: Place) -> str:

@@ -86,6 +86,15 @@ class TestDrift:
         assert self.judge(SIXTEENTH) == "within tolerance"
         assert self.judge(-2 * SIXTEENTH) == "within tolerance"
 
+    @given(st.integers(1, 16 * 60), st.sampled_from([-1, 1]))
+    def test_a_sixteenth_is_a_sixteenth_wherever_it_is_read(self, sixteenths, way):
+        """The difference of two figures in binary is a little off; the verdict is not."""
+        left = sixteenths * SIXTEENTH
+        found = round(left + way * SIXTEENTH, 10)
+        moved = differences({LF: round(left, 10)}, {LF: found})
+        (one,) = drift(moved, [], {LF: SIXTEENTH})
+        assert one.verdict == "within tolerance"
+
     def test_moved_is_beyond_both(self):
         assert self.judge(8.0, 0.5, -0.5, 1.0, 0.0, -1.0) == "moved"
 
