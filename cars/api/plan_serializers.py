@@ -18,6 +18,21 @@ class CornersSerializer(serializers.Serializer[Any]):
     RR = serializers.FloatField()
 
 
+class JudgedSerializer(serializers.Serializer[Any]):
+    """One figure against its target, canonical (shares in percent), as sheet and pages say it."""
+
+    box = serializers.CharField(help_text="As in ride-height.LF, cross.car.")
+    value = serializers.FloatField()
+    reach = serializers.FloatField(
+        help_text="How far off it may be: 95 % of what is computed; half a step of a figure that "
+        "stands, where nothing is turned."
+    )
+    target = serializers.FloatField()
+    tolerance = serializers.FloatField()
+    outcome = serializers.CharField(help_text="on target, off, too close to tell.")
+    said = serializers.CharField(help_text="off by 1/16 in, high")
+
+
 class PredictionSerializer(serializers.Serializer[Any]):
     """What turns are predicted to give, with the standard uncertainty of the next readings.
 
@@ -32,7 +47,10 @@ class PredictionSerializer(serializers.Serializer[Any]):
     cross = serializers.FloatField()
     u_cross = serializers.FloatField()
     left = serializers.FloatField()
+    u_left = serializers.FloatField()
     rear = serializers.FloatField()
+    u_rear = serializers.FloatField()
+    judged = JudgedSerializer(many=True, help_text="Every figure that has a target.")
     lifted = serializers.ListField(child=serializers.CharField())
     beyond_thread = serializers.ListField(child=serializers.CharField())
 
@@ -48,7 +66,10 @@ class TurnPlanSerializer(serializers.Serializer[Any]):
     """The best plan with at most so many corners turned."""
 
     most_corners = serializers.IntegerField()
-    reached = serializers.BooleanField()
+    reached = serializers.BooleanField(help_text="Every target, for all that is known.")
+    outcome = serializers.CharField(
+        help_text="The worst of what is aimed at: on target, too close to tell, off."
+    )
     why_not = serializers.CharField(allow_blank=True)
     miss = serializers.FloatField(help_text="Sum of the squared misses, in tolerances.")
     order = MoveSerializer(many=True)
@@ -62,6 +83,9 @@ class TurnPlansSerializer(serializers.Serializer[Any]):
     notes = serializers.ListField(child=serializers.CharField())
     aim = serializers.CharField(allow_blank=True)
     seen = serializers.CharField(help_text="Send it with the plan that is accepted.")
+    outcome = serializers.CharField(
+        help_text="Of what is aimed at, as read: on target, too close to tell, off, no target."
+    )
     plans = TurnPlanSerializer(many=True)
 
 
