@@ -5,6 +5,8 @@ from typing import Any
 
 from rest_framework import serializers
 
+from cars.drift_view import drift_line
+from cars.mechanics.drift import Drift
 from cars.models import CalibrationReset, Car, Plan, Sheet
 from clubsetup.access.api.creating import CreateOnceSerializer
 
@@ -122,6 +124,17 @@ class PlanAcceptSerializer(CreateOnceSerializer):
     )
 
 
+class OneTurnSerializer(serializers.Serializer[Any]):
+    """What one turn of a seat does to cross, percent, with standard uncertainties."""
+
+    corner = serializers.CharField()
+    cross = serializers.FloatField(help_text="As learned; as worked out where nothing is.")
+    u_cross = serializers.FloatField()
+    worked_out = serializers.FloatField(help_text="From the chassis page alone.")
+    u_worked_out = serializers.FloatField()
+    said = serializers.CharField()
+
+
 class OutcomeSerializer(serializers.Serializer[Any]):
     """A plan against the next weighing."""
 
@@ -148,6 +161,7 @@ class CalibrationSerializer(serializers.Serializer[Any]):
         child=serializers.FloatField(), help_text="Of the rates on the chassis page."
     )
     u_log = serializers.DictField(child=serializers.FloatField())
+    one_turn = OneTurnSerializer(many=True, help_text="Before and after learning.")
     trouble = serializers.CharField(allow_blank=True)
     reset_at = serializers.DateTimeField(allow_null=True)
     reset_reason = serializers.CharField(allow_blank=True)
@@ -181,10 +195,19 @@ class DriftSerializer(serializers.Serializer[Any]):
     )
     spread = serializers.FloatField(source="habit.spread", default=None, allow_null=True)
     weekends = serializers.IntegerField(source="habit.weekends", default=0)
-    verdict = serializers.CharField(
-        help_text="moved: look for a loose or bent part; too few to tell; usual for this car; "
-        "within tolerance."
+    tells = serializers.FloatField(
+        help_text="What two readings may differ by where nothing moved: 3 sqrt(2) u."
     )
+    verdict = serializers.CharField(
+        help_text="moved: look for a loose or bent part; too few to tell: too few weekends; too "
+        "little to tell: the tool cannot tell it from reading; usual for this car; within "
+        "tolerance."
+    )
+    said = serializers.SerializerMethodField(help_text="As the page says it.")
+
+    def get_said(self, each: Drift) -> str:
+        """In the units of the person asking."""
+        return drift_line(each, *self.context["shown"]).words
 
 
 class CarDriftSerializer(serializers.Serializer[Any]):

@@ -22,6 +22,7 @@ from cars.linear import Prediction
 from cars.mechanics import CORNER_NAMES, BadInput, Corners
 from cars.mechanics.turnplan import TurnPlan
 from cars.models import CalibrationReset, Car, Plan
+from cars.one_turn import one_turn_said
 from cars.predictions import Predicted, predicted_figures, reached
 from cars.queries.calibration import Calibration, Outcome, calibration_of
 from cars.queries.catalogue import catalogue
@@ -200,6 +201,17 @@ def calibration_json(found: Calibration) -> dict[str, Any]:
         "cross_within": found.within,
         "multipliers": known.multipliers._asdict() if known else {},
         "u_log": known.u_log._asdict() if known else {},
+        "one_turn": [
+            {
+                "corner": one.corner,
+                "cross": one.cross,
+                "u_cross": one.u_cross,
+                "worked_out": one.worked_out,
+                "u_worked_out": one.u_worked_out,
+                "said": one_turn_said(one, learned=bool(found.learned)),
+            }
+            for one in found.one_turn
+        ],
         "trouble": found.trouble,
         "reset_at": found.reset.created_at if found.reset else None,
         "reset_reason": found.reset.reason if found.reset else "",
@@ -236,6 +248,9 @@ class CarDriftView(APIView):
     """What moved by itself."""
 
     @extend_schema(responses=s.CarDriftSerializer)
-    def get(self, _: Request, pk: UUID) -> Response:
+    def get(self, request: Request, pk: UUID) -> Response:
         """From how it was left to how it was found next, weekend by weekend."""
-        return Response(s.CarDriftSerializer(car_drift(_car(pk), catalogue())).data)
+        car, known = _car(pk), catalogue()
+        shown = known, asking(request).units(car.team.club.units())
+        found = car_drift(car, known)
+        return Response(s.CarDriftSerializer(found, context={"shown": shown}).data)

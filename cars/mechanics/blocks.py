@@ -51,8 +51,9 @@ class BlockChoice(NamedTuple):
 class Suggestion:
     """Settings in order of nearness, and whether the chart carries them.
 
-    `thin` when some settings are unknown or the scatter is not yet seen; then `measure_next`
-    names the setting that teaches most and `why` says so in a sentence. `within_reach` is false
+    `thin` when the scatter is not yet seen, or when some settings are unknown and none that is
+    known comes to the target within its uncertainty; then `measure_next` names the setting that
+    teaches most and `why` says so in a sentence. `within_reach` is false
     when the target lies outside all that the known settings give by more than their uncertainty.
     """
 
@@ -146,8 +147,9 @@ class BlockChart:
         """The `most` known settings nearest to `target` degrees, and what to measure next.
 
         Nearest by |expected - target|, then the surer. Unknown settings are never guessed at.
-        What to measure next is the unknown setting that makes most others known; with none
-        unknown, the one that most lowers the variance of the nearest three. Raises BadInput for
+        What to measure next is the unknown setting that makes most others known; where none is
+        unknown, or the nearest known one comes to the target within two of its uncertainties, the
+        one that most lowers the variance of the nearest three. Raises BadInput for
         a target over 45 degrees or `most` under one, TooThin where no setting is known.
         """
         within("target", target, -MOST_ANGLE, MOST_ANGLE)
@@ -163,7 +165,7 @@ class BlockChart:
         return Suggestion(tuple(known[:most]), next_one is not None, reached, next_one, why)
 
     def _next(self, known: Sequence[BlockChoice]) -> tuple[Marks | None, str]:
-        if not self._is_known.all():
+        if not self._is_known.all() and abs(known[0].miss) > 2 * known[0].u:
             count = int(np.sum(~self._is_known))
             return self._best_link(), f"{count} of {len(self.settings)} settings are not known yet"
         if self.dof < ENOUGH_DOF:
