@@ -28,9 +28,14 @@ def predicted(value: float, kind: Kind, units: Units) -> str:
 
 def spread(u: float, kind: Kind, units: Units) -> str:
     """'± 0.4 lb': half the 95 % interval of a standard uncertainty, rounded up."""
+    return reach_said(COVERAGE_95 * u, kind, units)
+
+
+def reach_said(reach: float, kind: Kind, units: Units) -> str:
+    """'± 0.4 lb': how far off a figure may be, rounded up."""
     unit = units.for_kind(kind)
     places = _PLACES.get(unit, 2)
-    one = float(show(exact(COVERAGE_95 * u), kind, unit=unit, places=9, delta=True).bare)
+    one = float(show(exact(reach), kind, unit=unit, places=9, delta=True).bare)
     up = math.ceil(one * 10**places - 1e-6) / 10**places
     suffix = show(Decimal(0), kind, unit=unit, places=places, delta=True).suffix
     return f"± {up:.{places}f}{suffix}"

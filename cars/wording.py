@@ -3,6 +3,7 @@
 from decimal import Decimal
 from functools import lru_cache
 
+from cars.adjusters import MARKS_SET
 from cars.judgement import Judgement, Outcome
 from cars.models import Change, Measure, Spot
 from clubsetup.quantities.kinds import Kind
@@ -69,6 +70,8 @@ def change_said(change: Change) -> str:
     """'spring seat LF +1/2 turn'."""
     what = change.adjuster.replace("-", " ")
     where = "" if change.spot == Spot.CAR else f" {change.spot}"
+    if change.unit == MARKS_SET:
+        return f"{what}{where} set anew"
     number = show(change.amount, Kind.TURNS, unit="turn", sign=True)
     unit = number.suffix.strip() if change.unit == "turn" else change.unit
     return f"{what}{where} {number.bare.replace('-', '−')} {unit if unit != '1' else ''}".strip()

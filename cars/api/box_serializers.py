@@ -61,6 +61,13 @@ class BoxNowSerializer(serializers.Serializer[Any]):
     box = serializers.CharField(source="box.name", help_text="As in ride-height.LF.")
     spot = serializers.CharField(source="box.key.spot", help_text=SPOTS_HELP)
     shown = serializers.CharField(source="box.shown", help_text="In the person's units.")
+    reach = serializers.DecimalField(
+        20,
+        10,
+        source="box.reach",
+        allow_null=True,
+        help_text="How far off the figure may be: half a step as read, 95 % as computed.",
+    )
     outcome = serializers.CharField(
         source="box.judgement.outcome",
         help_text="on target, off, too close to tell, not taken, no target, retake.",

@@ -130,6 +130,9 @@ class BoxSerializer(serializers.Serializer[Any]):
     shown = serializers.CharField(help_text="In the units of the person asking.")
     target = serializers.CharField()
     tolerance = serializers.CharField()
+    reach = serializers.DecimalField(
+        20, 10, allow_null=True, help_text="How far off the figure may be, canonical."
+    )
     outcome = serializers.CharField(
         source="judgement.outcome",
         help_text="on target, off, too close to tell, not taken, no target, retake.",

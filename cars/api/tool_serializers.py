@@ -14,8 +14,9 @@ from cars.api.plan_serializers import CornersSerializer
 from cars.mechanics.fuel import DENSITIES
 from cars.models import BallastMount, BallastPiece
 from cars.queries.ballast_plan import Weighing, weighing_of
-from cars.queries.blocks import SideMarks
+from cars.queries.blocks import SIDES, SideMarks
 from cars.queries.corner import is_straight
+from cars.queries.rods import RODS
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed
 from clubsetup.site.api_fields import TypedQuantity
@@ -74,12 +75,50 @@ class RodEndSerializer(serializers.Serializer[Any]):
     turns = RodTurnsSerializer(help_text="In steps that the rods can be turned by.")
     exact = RodTurnsSerializer(help_text="Without rounding.")
     left = EndMoveSerializer(help_text="What is left over after `turns`.")
+    outcome = serializers.CharField(
+        help_text="Of bar and rotation as read: on target is left alone; off, too close to tell, "
+        "no target."
+    )
+
+
+class RodTurnSerializer(serializers.Serializer[Any]):
+    """One rod that was turned."""
+
+    side = serializers.ChoiceField([(side, side) for side in SIDES])
+    rod = serializers.ChoiceField([(rod, rod) for rod in RODS])
+    turns = serializers.DecimalField(8, 4, help_text="Plus lengthens.")
+
+
+class RodsTurnedSerializer(serializers.Serializer[Any]):
+    """Rods that were turned: all of them, or none where one cannot be."""
+
+    id = serializers.UUIDField(
+        required=False, help_text=f"{OWN_ID} Of this sending, so that it is noted once."
+    )
+    turns = serializers.ListField(child=RodTurnSerializer(), min_length=1, max_length=4)
+    seen = serializers.CharField(
+        required=False, default="", help_text="As it was told: refused where a reading changed."
+    )
+
+
+class MarksSetSerializer(serializers.Serializer[Any]):
+    """Marks that one side's blocks were set to."""
+
+    id = serializers.UUIDField(required=False, help_text=f"{OWN_ID} Of the change.")
+    side = serializers.ChoiceField([(side, side) for side in SIDES])
+    marks = serializers.ListField(
+        child=serializers.CharField(max_length=8), min_length=1, max_length=4
+    )
+    seen = serializers.CharField(
+        required=False, default="", help_text="As it was told: refused where a reading changed."
+    )
 
 
 class RodsSerializer(serializers.Serializer[Any]):
     """What to turn at the radius rods, or what is missing for it."""
 
     missing = serializers.CharField(help_text="Empty: nothing.")
+    seen = serializers.CharField(help_text="Send it with the rods that were turned.")
     trouble = serializers.CharField(help_text="Why there is no answer; empty where there is one.")
     ends = RodEndSerializer(many=True)
 
@@ -92,6 +131,10 @@ class MarksTriedSerializer(serializers.Serializer[Any]):
     u_camber = serializers.FloatField(source="camber.u")
     off = serializers.FloatField(source="camber.miss", help_text="Camber minus its target.")
     times_read = serializers.IntegerField(source="camber.times_read")
+    outcome = serializers.CharField(
+        help_text="What the next reading is expected to be to its target, with its 95 %."
+    )
+    stands = serializers.BooleanField(help_text="The blocks are noted as set so now.")
     caster = serializers.FloatField(source="caster.angle", default=None, allow_null=True)
     u_caster = serializers.FloatField(source="caster.u", default=None, allow_null=True)
 
@@ -102,6 +145,11 @@ class SideMarksSerializer(serializers.Serializer[Any]):
     side = serializers.CharField()
     target = serializers.FloatField(allow_null=True)
     now = serializers.FloatField(allow_null=True)
+    outcome = serializers.CharField(
+        help_text="What the camber as read is to its target: on target is left alone."
+    )
+    leave = serializers.BooleanField(help_text="On target: nothing to set, nothing to read.")
+    seen = serializers.CharField(help_text="Send it with the marks that were set.")
     pairs = serializers.IntegerField(help_text="How many marks with their camber were noted.")
     choices = MarksTriedSerializer(many=True)
     why_not = serializers.CharField(help_text="Why there are none; empty where there are.")
@@ -116,8 +164,8 @@ class SideMarksSerializer(serializers.Serializer[Any]):
 
     @extend_schema_field(serializers.ListField(child=serializers.CharField()))
     def get_measure_next(self, side: SideMarks) -> list[str]:
-        """None where enough is known."""
-        return list((side.suggestion and side.suggestion.measure_next) or ())
+        """None where enough is known, or nothing need be."""
+        return list(side.measure_next or ())
 
 
 class LeadAskedSerializer(serializers.Serializer[Any]):

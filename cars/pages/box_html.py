@@ -67,9 +67,10 @@ def figure(box: Box, row: Row, view: SheetView, *, oob: bool = False) -> SafeStr
     """A figure nobody types here: a computed one, or any of a closed sheet."""
     kind = "box computed" if row.is_derived else "box"
     swap = OOB if oob else ""
+    spread = f' <small class="num muted">{escape(box.spread)}</small>' if box.spread else ""
     return _safe(
         f'<div class="{kind}" id="c-{box.html_id}"{swap}>{_head(box, row, view)}'
-        f'<b class="num">{escape(box.told) or "–"}</b>{verdict(box)}</div>'
+        f'<b class="num">{escape(box.told) or "–"}</b>{spread}{verdict(box)}</div>'
     )
 
 

@@ -1,9 +1,14 @@
 """The forms of rods and corners."""
 
+from collections.abc import Iterable
+from decimal import Decimal, InvalidOperation
+
 from django import forms
 
+from cars.actions.axles import RodTurn
 from cars.mechanics.rods import Rod
 from cars.queries.rods import rods_of
+from clubsetup.access.errors import Invalid
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed
 from clubsetup.quantities.units import Units
@@ -74,6 +79,22 @@ class CornerForm(QuantityForm):
         given = self.cleaned_data
         ratio = given["ratio"]
         return _value(given["radius"]), None if ratio is None else float(ratio)
+
+
+def sent_rods(sent: Iterable[str]) -> list[RodTurn]:
+    """The turns as the page of rods sends them: 'left:upper:0.75'. Raises Invalid."""
+    found = []
+    for text in sent:
+        side, _, rest = text.partition(":")
+        rod, _, turns = rest.partition(":")
+        try:
+            number = Decimal(turns)
+        except InvalidOperation:
+            number = Decimal("NaN")
+        if not number.is_finite():
+            raise Invalid("turns", "Say which rods were turned, and by how much.")
+        found.append(RodTurn(side, rod, number))
+    return found
 
 
 def radius_text(track: Track | None, units: Units) -> str:

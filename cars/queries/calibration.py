@@ -3,11 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 from uuid import UUID
 
 from cars.geometry import mechanics_of
 from cars.learned import Weighed, observation_of, weighed_after
 from cars.mechanics import (
+    CORNER_NAMES,
     BadInput,
     Calibrated,
     Chassis,
@@ -49,14 +51,28 @@ class Outcome:
         return self.weighed.loads is None and self.weighed.spoilt is None
 
 
+class OneTurn(NamedTuple):
+    """The change of cross by one turn of a seat, percent, with standard uncertainties."""
+
+    corner: str
+    cross: float
+    u_cross: float
+    worked_out: float  # from the chassis page alone
+    u_worked_out: float
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Calibration:
-    """The car as its own readings say it is; ``calibrated`` None without a usable chassis."""
+    """The car as its own readings say it is; ``calibrated`` None without a usable chassis.
+
+    ``stated`` is the same before anything was learned: as the chassis page has it.
+    """
 
     calibrated: Calibrated | None
     outcomes: tuple[Outcome, ...]
     reset: CalibrationReset | None
     trouble: str = ""
+    stated: Calibrated | None = None
 
     @property
     def learned(self) -> int:
@@ -68,10 +84,21 @@ class Calibration:
         """Half the 95 % interval of the true change of cross by one turn, percent, at worst."""
         if self.calibrated is None:
             return None
-        loads = _loads(self.outcomes)
-        turns = ((1, 0, 0, 0), (0, 1, 0, 0), (0, 0, 1, 0), (0, 0, 0, 1))
-        spreads = [self.calibrated.cross_change(Corners.of(t), loads).u for t in turns]
-        return PERCENT * COVERAGE_95 * max(spreads)
+        return COVERAGE_95 * max(one.u_cross for one in self.one_turn)
+
+    @property
+    def one_turn(self) -> list[OneTurn]:
+        """What one turn of each seat does to cross, before and after learning."""
+        if self.calibrated is None or self.stated is None:
+            return []
+        loads, found = _loads(self.outcomes), []
+        for place, corner in enumerate(CORNER_NAMES):
+            turns = Corners.of(float(place == other) for other in range(len(CORNER_NAMES)))
+            now = self.calibrated.cross_change(turns, loads)
+            before = self.stated.cross_change(turns, loads)
+            parts = (now.change, now.u, before.change, before.u)
+            found.append(OneTurn(corner, *(PERCENT * part for part in parts)))
+        return found
 
     @property
     def words(self) -> str:
@@ -172,7 +199,7 @@ def _fitted(
         Outcome(plan, after, strange, next(fits, None) if pair is not None else None)
         for plan, after, strange, pair in zip(plans, weighed, other, pairs, strict=True)
     )
-    return Calibration(calibrated, outcomes, reset, trouble)
+    return Calibration(calibrated, outcomes, reset, trouble, _calibrated(stated, [])[0])
 
 
 def _calibrated(stated: Chassis, seen: Sequence[Observation]) -> tuple[Calibrated | None, str]:

@@ -2,11 +2,13 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from decimal import Decimal
 from functools import cached_property
 from uuid import UUID
 
 from cars.entries import Key, box_text
 from cars.figures import Figure, figures_of, with_derived
+from cars.figuring import reach_said
 from cars.judgement import Judgement, Outcome, judge
 from cars.models import BaselineValue, Change, Measure, Reading, Sheet, Spot, Step
 from cars.models.catalogue import Taken
@@ -32,6 +34,8 @@ class Box:
     judgement: Judgement
     text: str = ""  # what stands in the box
     shown: str = ""  # the figure in the reader's units
+    reach: Decimal | None = None  # how far off the figure may be
+    spread: str = ""  # the same in the reader's units, where the figure is computed
     target: str = ""  # without its unit, which stands beside the measure
     tolerance: str = ""
     source: str = ""
@@ -362,9 +366,12 @@ def _box(
     elif target is None:
         box = Box(key, measure, judge(figure.value, None))
     else:
-        box = Box(key, measure, judge(figure.value, target.target, target.tolerance, figure.u))
+        judged = judge(figure.value, target.target, target.tolerance, figure.reach)
+        box = Box(key, measure, judged)
     if figure is not None:
-        box.shown = say(figure.value, measure, units)
+        box.shown, box.reach = say(figure.value, measure, units), figure.reach
+        if figure.half_step is None and figure.reach:
+            box.spread = reach_said(float(figure.reach), Kind(measure.kind), units)
     if reading is not None:
         box.text = box_text(measure, reading.typed, reading.unit, units)
         box.shown = box.shown or reading.typed

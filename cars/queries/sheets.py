@@ -98,6 +98,8 @@ DONE = {
     "commented": "left a comment",
     "changed": "noted a change",
     "accepted": "accepted a turn plan",
+    "turned rods": "turned the radius rods as worked out",
+    "set marks": "set the block marks",
     "fitted": "said which part is on a corner",
     "unfitted": "said that no part of the team's is on a corner",
 }

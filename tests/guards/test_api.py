@@ -197,6 +197,7 @@ post sheets/{id}/ballast/taken-back     409  409  403  403  404  404  404  404  
 get sheets/{id}/ballast-plans           200  200  200  200  404  404  404  404  404  404  401
 get sheets/{id}/bench                   200  200  200  200  404  404  404  404  404  404  401
 get sheets/{id}/bench/{step}            200  200  200  200  404  404  404  404  404  404  401
+post sheets/{id}/block-marks            201  201  403  403  404  404  404  404  404  404  401
 get sheets/{id}/block-marks             200  200  200  200  404  404  404  404  404  404  401
 get sheets/{id}/boxes                   200  200  200  200  404  404  404  404  404  404  401
 post sheets/{id}/boxes                  200  200  403  403  404  404  404  404  404  404  401
@@ -210,6 +211,7 @@ get sheets/{id}/lead                    200  200  200  200  404  404  404  404  
 get sheets/{id}/parts                   200  200  200  403  404  404  404  404  404  404  401
 put sheets/{id}/parts                   200  200  403  403  404  404  404  404  404  404  401
 post sheets/{id}/readings               200  200  403  403  404  404  404  404  404  404  401
+post sheets/{id}/rods                   409  409  403  403  404  404  404  404  404  404  401
 get sheets/{id}/rods                    200  200  200  200  404  404  404  404  404  404  401
 get sheets/{id}/trail                   200  200  200  200  404  404  404  404  404  404  401
 get sheets/{id}/turn-plans              200  200  200  200  404  404  404  404  404  404  401
@@ -424,6 +426,11 @@ BODY: dict[str, Callable[[World], Any]] = {
     },
     "post sheets": lambda w: {"car": w.car.pk, "role": "found", "surface": "paved"},
     "put sheets/{id}": lambda w: {"made_on": "2026-03-15", "surface": "paved"},
+    # No bar has been read there: the right people are told so, and nobody else gets as far.
+    "post sheets/{id}/rods": lambda w: {
+        "turns": [{"side": "left", "rod": "upper", "turns": "0.5"}],
+    },
+    "post sheets/{id}/block-marks": lambda w: {"side": "left", "marks": ["2", "1"]},
     "post sheets/{id}/ballast": lambda w: {"moves": [{"piece": w.shelf.pk, "mount": w.mount.pk}]},
     "post sheets/{id}/boxes": lambda w: {
         "boxes": [{"box": "caster.left", "typed": "5", "seen": None}]
