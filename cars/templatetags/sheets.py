@@ -32,3 +32,23 @@ def saved_figure(box: Box, row: Row, view: SheetView) -> SafeString:
 def figures_svg(drawing: Drawing) -> SafeString:
     """The figures of the drawing of a car as SVG text."""
     return mark_safe("".join(svg(figure) for figure in drawing.figures))  # noqa: S308
+
+
+@register.filter
+def printed(box: Box, row: Row) -> str:
+    """The figure as a print has it: as on the page, its unit left to the measure's name."""
+    if box.told == box.shown and row.unit.startswith(" "):
+        return box.told.removesuffix(row.unit)
+    return box.told
+
+
+@register.filter
+def moved(box: Box, row: Row) -> bool:
+    """Another figure stood here on the sheet before."""
+    return bool(box.before) and box.before != printed(box, row)
+
+
+@register.filter
+def tick(box: Box) -> str:
+    """A check's box: ticked where it was done and nothing has been changed since."""
+    return "☑" if box.is_taken and not box.is_retake else "☐"
