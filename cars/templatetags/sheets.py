@@ -45,7 +45,7 @@ def printed(box: Box, row: Row) -> str:
 @register.filter
 def moved(box: Box, row: Row) -> bool:
     """Another figure stood here on the sheet before."""
-    return bool(box.before) and box.before != printed(box, row)
+    return bool(box.before) and box.before != box.told.removesuffix(row.unit)
 
 
 @register.filter

@@ -22,6 +22,7 @@ _WIDTHS = {char: width for width, chars in _GROUPS for char in chars}
 _LETTER = 1.46  # any other letter of a living script
 _ANYTHING = 2.05  # the widest sign there is
 _JOINED = ("Mn", "Me", "Cf")  # accents stand on the letter before them
+WORTH = 1.4  # by how much larger type must get for another line, or for breaking a word
 LEADING = 1.2  # from one line to the next, in heights of the type
 
 
@@ -54,14 +55,17 @@ def fit(text: str, *, room: float, largest: float, height: float, lines: int = 1
     where a word alone would be too long. Nothing is left out.
     """
     text = " ".join(normalize("NFC", text).split())
-    found = [_set(text, n, room, largest, height) for n in range(1, lines + 1)]
-    return max(found, key=lambda one: one.size)
+    best = _set(text, 1, room, largest, height)
+    for n in range(2, lines + 1):
+        found = _set(text, n, room, largest, height)
+        if found.size > WORTH * best.size:
+            best = found
+    return best
 
 
 def _set(text: str, lines: int, room: float, largest: float, height: float) -> Fitted:
-    broken = min(
-        (_between_words(text, lines), _anywhere(text, lines)), key=lambda rows: _widest(rows)
-    )
+    words, pieces = _between_words(text, lines), _anywhere(text, lines)
+    broken = pieces if WORTH * _widest(pieces) < _widest(words) else words
     size = min(largest, room / max(_widest(broken), 0.01), height / (LEADING * len(broken)))
     return Fitted(size, tuple(broken))
 

@@ -82,9 +82,7 @@ def make_longest(text: Text) -> Longest:
     with viewing_as(people.steward.pk):
         race_class = add_race_class(by=people.steward, club=people.club, name=text(60))
         track = add_track(by=people.steward, club=people.club, name=text(80), surface="paved")
-        chassis = add_chassis(
-            by=people.steward, club=people.club, name=text(60), geometry=GEOMETRY
-        )
+        chassis = add_chassis(by=people.steward, club=people.club, name=text(60), geometry=GEOMETRY)
         where = {side: parse("10", Kind.LENGTH) for side in ("x", "y")}
         mount = add_mount(
             by=people.steward, chassis=chassis, name=text(40), capacity=mass("99.75"), **where
@@ -154,20 +152,26 @@ def _sheet(by: User, car: Car, text: Text, **head: Any) -> Sheet:
         car=car,
         role="found",
         made_on=date(2026, 3, 14),
-        fuel=parse("3.123456 litres", Kind.VOLUME),
-        note=text(1000),
         **head,
     )
     take_typed(by=by, sheet=found, typed=_typed() | _words(text))
     left = follow_bench(by=by, sheet=close_sheet(by=by, sheet=found))
-    again = {box: "2.234567 in" for box in ("ride-height.LF", "ride-height.RR")}
+    again = dict.fromkeys(("ride-height.LF", "ride-height.RR"), "2.234567 in")
     take_typed(by=by, sheet=left, typed=again | {"circumference.LF": "33.876543 in"})
+    half = parse("1/2", Kind.TURNS).value
     for corner in ("LF", "RF", "LR", "RR"):
         note_change(
-            by=by, sheet=left, adjuster="pressure", spot=corner, amount=parse("1/2", Kind.TURNS).value, unit="psi"
+            by=by,
+            sheet=left,
+            adjuster="pressure",
+            spot=corner,
+            amount=half,
+            unit="psi",
         )
     comment(by=by, sheet=left, text=text(2000))
-    return correct_sheet(by=by, sheet=close_sheet(by=by, sheet=left), reason=text(200))
+    second = correct_sheet(by=by, sheet=close_sheet(by=by, sheet=left), reason=text(200))
+    Sheet.objects.filter(pk=second.pk).update(note=text(1000), fuel_typed="3.123456 litres")
+    return second
 
 
 def _words(text: Text) -> dict[str, str]:
@@ -181,12 +185,10 @@ def _event(people: People, text: Text, track: Any, race_class: Any, car: Car, dr
         ("left_limit", {"at_most": "58"}),
         ("ballast_marked", {}),
     ]
-    rule_set = publish_rules(people, race_class, rules)
+    publish_rules(people, race_class, rules)
     steward = people.steward
     with viewing_as(steward.pk):
-        scales = add_scale_set(
-            by=steward, club=people.club, name=text(40), division=mass("0.1 kg")
-        )
+        scales = add_scale_set(by=steward, club=people.club, name=text(40), division=mass("0.1 kg"))
         event = plan_event(
             by=steward,
             club=people.club,
@@ -201,7 +203,6 @@ def _event(people: People, text: Text, track: Any, race_class: Any, car: Car, dr
     with viewing_as(people.chief.pk):
         entry = enter(by=people.chief, event_class=event_class, car=car, driver=driver)
     _records(people, text, event, entry, scales)
-    assert rule_set
     return event, entry
 
 
@@ -219,9 +220,14 @@ def _records(people: People, text: Text, event: Event, entry: Entry, scales: Any
             level_note=text(60),
         )
         given: dict[str, Any] = {
-            "entry": entry, "scale_set": scales, "driver_in": True, "fuel_note": text(40)
+            "entry": entry,
+            "scale_set": scales,
+            "driver_in": True,
+            "fuel_note": text(40),
         }
-        typed = pads("60.4 kilogrammes", "160.1 kilogrammes", "100.3 kilogrammes", "34.4 kilogrammes")
+        typed = pads(
+            "60.4 kilogrammes", "160.1 kilogrammes", "100.3 kilogrammes", "34.4 kilogrammes"
+        )
         wrong = weigh(by=by, stage="entry", pads=typed, **given)
         void_weigh_in(by=by, weigh_in=wrong, reason=text(200))
         weigh(by=by, stage="entry", pads=typed, **given)

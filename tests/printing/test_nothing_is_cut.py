@@ -72,3 +72,49 @@ def test_nothing_leaves_its_place_on_any_document(
             found[key] = wrong[:20]
     assert found == {}
 
+
+# The proof can fail
+
+
+CELL = (
+    "<html><style>@page {{ margin: 20mm }} td, div {{ border: 1pt solid #000; {css} }}</style>"
+    "<table><tr><td>{text}</td><td>beside</td></tr></table><div>{text}</div></html>"
+)
+LONG = "circumference 33 27/32 in"
+
+
+def wrong(css: str, text: str = LONG) -> str:
+    return "\n".join(faults(Source(CELL.format(css=css, text=text), ())))
+
+
+def test_a_cell_that_grows_is_no_fault() -> None:
+    assert wrong("") == ""
+    assert wrong("width: 20mm; overflow-wrap: anywhere", "W" * 60) == ""
+
+
+@pytest.mark.parametrize(
+    ("css", "said"),
+    [
+        ("width: 8mm; white-space: nowrap; overflow: hidden; table-layout: fixed", "lacks"),
+        ("width: 20mm; height: 3mm; line-height: 6mm; overflow: hidden", "lacks"),
+        ("width: 20mm; line-height: 0.3", "stand on each other"),
+        ("text-indent: -8mm", "stands out of"),
+        ("position: relative; left: -19mm", "off what can be printed"),
+        ("display: none", "times in the print"),
+        ("width: 5mm; white-space: nowrap", "crosses a line"),
+    ],
+)
+def test_what_is_cut_or_covered_is_found(css: str, said: str) -> None:
+    assert said in wrong(css)
+
+
+def test_a_place_too_narrow_on_the_setup_sheet_is_found(db: None) -> None:
+    everything = make_longest(spoken)
+    subject, viewer = CASES["sheet"](everything)
+    document = documents()["sheet"]
+    with viewing_as(viewer.pk):
+        html = document.page(document.subject(subject.pk), viewer)
+    narrow = (
+        "<style>.steps td b { display: block; height: 0.1in; overflow: hidden } </style></head>"
+    )
+    assert faults(Source(html.replace("</head>", narrow), document.styles))
