@@ -69,9 +69,13 @@ class Box:
 
         In parentheses where nobody has read it here.
         """
-        rounded = self.text and self.shown.startswith("about ")
-        told = f"{self.text}, {self.shown}" if rounded else self.shown
+        told = f"{self.text}, {self.shown}" if self.is_rounded else self.shown
         return f"({told})" if self.is_carried else told
+
+    @property
+    def is_rounded(self) -> bool:
+        """What is shown is not exactly what was typed."""
+        return bool(self.text) and self.shown.startswith("about ")
 
     @property
     def spot(self) -> str:
