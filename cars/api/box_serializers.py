@@ -10,7 +10,6 @@ from cars.api.once import OWN_ID
 from cars.api.sheet_serializers import ReadingSerializer
 from cars.keeping import LONGEST_WAIT, MOST
 from cars.queries.bench_view import BenchBox, Take
-from cars.wording import change_said
 
 KEPT_AS = [(status, status) for status in ("saved", "wrong", "conflict", "refused")]
 SEEN_HELP = "The id of the reading that you saw in the box; null where you saw it empty."
@@ -19,14 +18,11 @@ SEEN_HELP = "The id of the reading that you saw in the box; null where you saw i
 class RetakeSerializer(serializers.Serializer[Any]):
     """Why a box must be read again."""
 
-    change = serializers.UUIDField(source="pk")
-    said = serializers.SerializerMethodField(help_text="spring seat LF +1/2 turn")
-    made_at = serializers.DateTimeField()
-
-    @extend_schema_field(serializers.CharField())
-    def get_said(self, change: Any) -> str:
-        """As people say it."""
-        return change_said(change)
+    change = serializers.UUIDField(source="cause.pk")
+    said = serializers.CharField(
+        source="cause_said", help_text="spring seat LF +1/2 turn, in the person's units"
+    )
+    made_at = serializers.DateTimeField(source="cause.made_at")
 
 
 class TakeSerializer(serializers.Serializer[Any]):
@@ -61,12 +57,15 @@ class BoxNowSerializer(serializers.Serializer[Any]):
         help_text="Figure minus target, canonical; null without either."
     )
     said = serializers.CharField(source="box.words", help_text="off by 1/16 in, high")
-    retake = RetakeSerializer(
-        source="box.cause", allow_null=True, help_text="The change that asks for it again."
-    )
+    retake = serializers.SerializerMethodField(help_text="The change that asks for it again.")
     repeats = serializers.CharField(help_text="Mean and spread where it was read more than once.")
     back = serializers.CharField(help_text="What undo brings back; empty where nothing does.")
     takes = TakeSerializer(many=True)
+
+    @extend_schema_field(RetakeSerializer(allow_null=True))
+    def get_retake(self, each: BenchBox) -> Any:
+        """Null where nothing does."""
+        return None if each.box.cause is None else RetakeSerializer(each.box).data
 
     @extend_schema_field(serializers.DecimalField(20, 10, allow_null=True))
     def get_off_by(self, each: BenchBox) -> str | None:

@@ -59,7 +59,7 @@ class Bench:
         name = self.known.measures[measure].name.lower()
         again = [corner for corner in CORNER_NAMES if Key(measure, corner) in self.stale]
         if again:
-            cause = change_said(self.stale[Key(measure, again[0])])
+            cause = change_said(self.stale[Key(measure, again[0])], self.units)
             return f"Take the {name} again at {_listed(again)}: {cause} since it was read."
         none = [corner for corner in CORNER_NAMES if Key(measure, corner) not in self.figures]
         return f"The {name} at {_listed(none)} is not taken." if none else ""

@@ -39,6 +39,7 @@ class Box:
     before: str = ""
     standard: BaselineValue | None = None  # the target itself
     cause: Change | None = None  # what asks for it again
+    cause_said: str = ""  # the same in the reader's units
     wrong: str = ""  # why what was typed cannot be kept
     state: str = ""
     shape: str = ""
@@ -268,16 +269,17 @@ def build(
         steps[measure.step_id].rows.append(row)
     view = SheetView(sheet, list(steps.values()), figures, units)
     for key, change in stale_readings(readings, changes, known).items():
-        _ask_again(view.boxes[key], change)
+        _ask_again(view.boxes[key], change, units)
     return view
 
 
-def _ask_again(box: Box, change: Change) -> None:
+def _ask_again(box: Box, change: Change, units: Units) -> None:
     """Whatever the figure was, it no longer says how the car stands."""
     box.judgement = Judgement(Outcome.RETAKE, box.judgement.miss)
     box.cause, box.state, box.shape = change, "again", "↻"
     again = "check again" if box.measure.taken == Taken.DONE else "take again"
-    box.words = f"{again}: {change_said(change)}"
+    box.cause_said = change_said(change, units)
+    box.words = f"{again}: {box.cause_said}"
 
 
 def _box(
