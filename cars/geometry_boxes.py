@@ -113,7 +113,7 @@ def _alone(box: GeometryBox, given: Mapping[str, float], units: Mapping[Kind, st
 
     def said(one: Decimal | None) -> str:
         if one is None or box.kind is None:
-            return f"{one:.4g}"
+            return f"{float(one or 0):g}"
         return tell(one, box.kind, unit=units[box.kind]).text
 
     span = f"{limits.name} is between {said(limits.low)} and {said(limits.high)}"

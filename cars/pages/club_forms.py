@@ -12,11 +12,13 @@ from cars.models import BaselineValue, Chassis, Measure
 from cars.models.catalogue import Taken
 from cars.queries.catalogue import Catalogue
 from cars.queries.chassis_view import FINEST
+from cars.tolerances import target_limits, tolerance_limits
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Limits, QuantityError, parse
+from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
-from clubsetup.quantities.writing import show, tell
+from clubsetup.quantities.writing import show
 from clubsetup.site.forms import QuantityForm, QuantityInput
 from teams.models import Club, RaceClass, Surface
 
@@ -84,9 +86,11 @@ def _to_edit(box: GeometryBox, value: float, units: Units) -> str:
     if box.kind is None:
         return f"{value:g}"
     unit = units.for_kind(box.kind)
-    if unit == "in":
-        return show(exact(value), box.kind, unit=unit, denominator=FINEST).text
-    return tell(exact(value), box.kind, unit=unit).text
+    shown = show(exact(value), box.kind, unit=unit, denominator=FINEST)
+    places = unit_of(box.kind, unit).usual + 1
+    if shown.exact and len(shown.bare.partition(".")[2]) <= places:
+        return shown.text
+    return show(exact(value), box.kind, unit=unit, style="decimal", places=places).text
 
 
 class MountForm(QuantityForm):
@@ -150,8 +154,8 @@ class TargetForm(forms.Form):
             return given
         key = Key.of(given["box"])
         measure = self.known.measures[key.measure]
-        target = self._parsed("target", measure, Limits(measure.low, measure.high, measure.name))
-        tolerance = self._parsed("tolerance", measure, None)
+        target = self._parsed("target", measure, target_limits(measure))
+        tolerance = self._parsed("tolerance", measure, tolerance_limits(measure))
         if target is None or tolerance is None:
             return given
         made = Target(
@@ -165,7 +169,7 @@ class TargetForm(forms.Form):
         )
         return {"targets": [made]}
 
-    def _parsed(self, name: str, measure: Measure, limits: Limits | None) -> Any:
+    def _parsed(self, name: str, measure: Measure, limits: Limits) -> Any:
         text = self.cleaned_data[name]
         try:
             return parse(text, Kind(measure.kind), units=self.units, limits=limits)

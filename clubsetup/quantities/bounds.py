@@ -52,3 +52,10 @@ BANKING = _between(Kind.ANGLE, "-10°", "60°", "banking")
 # Spring travel for axle travel, a plain ratio.
 MOTION_RATIO = Limits(Decimal("0.1"), Decimal("2.5"), "this ratio")
 MOST_WHEELBASES_APART = 150.0  # mm: some six times the lead that is usual
+
+# The most that one change is of each unit it is noted in.
+MOST_CHANGED = {
+    **{"turn": Decimal(40), "click": Decimal(60), "tooth": Decimal(60), "1": Decimal(40)},
+    **{"in": Decimal(10), "mm": Decimal(254), "deg": Decimal(45), "psi": Decimal(50)},
+    **{"lb": Decimal(200), "kg": Decimal(90)},
+}

@@ -48,6 +48,7 @@ class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
     corrections = serializers.DictField(
         child=serializers.CharField(), help_text="What the scale check says to add, kg, by pad."
     )
+    stage_said = serializers.SerializerMethodField(help_text="before the race, after the race")
     is_void = serializers.SerializerMethodField()
     findings = FindingSerializer(many=True, read_only=True)
 
@@ -56,6 +57,7 @@ class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
         fields = (
             *RECORD,
             "stage",
+            "stage_said",
             "scale_set",
             "driver_in",
             "again",
@@ -75,6 +77,10 @@ class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
             "is_void",
             "findings",
         )
+
+    def get_stage_said(self, weigh_in: WeighIn) -> str:
+        """As pages say it."""
+        return weigh_in.get_stage_display().lower()
 
     def get_is_void(self, weigh_in: WeighIn) -> bool:
         """Taken out of force."""

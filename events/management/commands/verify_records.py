@@ -36,12 +36,8 @@ class Command(BaseCommand):
         for fault in wrong:
             self.stdout.write(str(fault))
         if wrong:
-            raise CommandError(
-                f"{counted(len(wrong), 'fault')} in {counted(len(found.links), 'line')}."
-            )
-        self.stdout.write(
-            f"{counted(len(found.links), 'line')}, all as written. Last hash: {found.last}"
-        )
+            raise CommandError(f"{counted(len(wrong), 'fault')} in {lines}.")
+        self.stdout.write(f"{lines}, all as written. Last hash: {found.last}")
         self.stdout.write(_since(found.links, options["printed"]))
         if found.photos:
             self.stdout.write(_of_photos(len(found.photos), options["photos"]))
