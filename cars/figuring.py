@@ -5,9 +5,11 @@ from decimal import Decimal
 
 from cars.mechanics.calibration import COVERAGE_95
 from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
 
+TAPE = 16  # parts of an inch or foot that a predicted length is written in
 # Digits after the point of a predicted figure and of its spread, by unit.
 _PLACES = {"lb": 1, "kg": 1, "oz": 0, "g": 0, "in": 2, "ft": 3, "mm": 1, "cm": 2, "%": 1, "deg": 1}
 
@@ -34,11 +36,20 @@ def spread(u: float, kind: Kind, units: Units) -> str:
 def reach_said(reach: float, kind: Kind, units: Units) -> str:
     """'± 0.4 lb': how far off a figure may be, rounded up."""
     unit = units.for_kind(kind)
+    if unit in ("in", "ft"):
+        return f"± {_up_on_a_tape(COVERAGE_95 * u, unit)}"
     places = _PLACES.get(unit, 2)
     one = float(show(exact(reach), kind, unit=unit, places=9, delta=True).bare)
     up = math.ceil(one * 10**places - 1e-6) / 10**places
     suffix = show(Decimal(0), kind, unit=unit, places=places, delta=True).suffix
     return f"± {up:.{places}f}{suffix}"
+
+
+def _up_on_a_tape(length: float, unit: str) -> str:
+    """A length as the tape is divided, as `predicted` writes it: to the next sixteenth up."""
+    step = float(unit_of(Kind.LENGTH, unit).factor) / TAPE
+    up = math.ceil(length / step - 1e-6) * step
+    return show(exact(up), Kind.LENGTH, unit=unit, style="fraction", denominator=TAPE).text
 
 
 def turns_said(turns: float) -> str:

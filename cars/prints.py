@@ -26,7 +26,7 @@ def setup_sheet_html(sheet: Sheet, viewer: User) -> str:
         "sheet": whole,
         "view": view,
         "drawing": drawing_of(view),
-        "remarks": remarks_of(whole),
+        "remarks": remarks_of(whole, view.units),
         "title": title(whole),
     }
     return render_to_string("cars/setup_sheet.html", context)

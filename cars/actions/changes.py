@@ -11,6 +11,9 @@ from clubsetup.access.actions import record
 from clubsetup.access.errors import Invalid
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
+from clubsetup.quantities import bounds
+
+PLACES = 4  # of an amount, as it is kept
 
 
 def write_change(
@@ -32,8 +35,13 @@ def write_change(
         raise Invalid("adjuster", "Say what was changed.")
     if spot not in Spot.values:
         raise Invalid("spot", "Say where on the car.")
+    amount = round(amount, PLACES)
     if not amount:
         raise Invalid("amount", "A change of nothing is no change.")
+    most = bounds.MOST_CHANGED.get(unit)
+    if most is not None and abs(amount) > most:
+        said = f"{amount.normalize():f}"
+        raise Invalid("amount", f"{said} cannot be right: nothing is changed by more than {most}.")
     with settled_said():
         change = Change.objects.create(
             pk=change_id or new_id(),

@@ -7,9 +7,7 @@ from cars.models.catalogue import Taken
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import parse
-from clubsetup.quantities.table import CANONICAL
-from clubsetup.quantities.writing import show
+from clubsetup.quantities.texts import same_text
 
 
 def copy_readings(source: Sheet, to: Sheet, *, carried: bool) -> None:
@@ -41,13 +39,11 @@ def copy_changes(source: Sheet, to: Sheet) -> None:
 
 def take_targets(baseline: Baseline, sheet: Sheet, by: User) -> None:
     """A baseline's targets as the figures of a target sheet, as the steward typed them."""
-    readings = []
+    readings, units = [], by.units(sheet.team.club.units())
     for row in baseline.values.select_related("measure"):
         if row.measure.taken != Taken.QUANTITY:
             continue
-        kind = Kind(row.measure.kind)
-        unit = CANONICAL[kind]
-        text = show(row.target, kind, unit=unit).text
+        text = same_text(row.target_typed, row.target, Kind(row.measure.kind), units=units)
         readings.append(
             Reading(
                 sheet=sheet,
@@ -55,9 +51,9 @@ def take_targets(baseline: Baseline, sheet: Sheet, by: User) -> None:
                 measure=row.measure,
                 spot=row.spot,
                 value=row.target,
-                typed=text,
-                unit=unit,
-                resolution=row.measure.tool_resolution or parse(text, kind).resolution,
+                typed=text.text,
+                unit=text.unit,
+                resolution=row.measure.tool_resolution or text.resolution,
                 by=by,
             )
         )

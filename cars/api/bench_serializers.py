@@ -15,6 +15,7 @@ from cars.api.once import OWN_ID
 from cars.api.serializers import StepSerializer, perhaps, words
 from cars.models import Baseline, Sheet
 from cars.queries.bench_view import BenchRow
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.api_fields import TypedQuantity
 from teams.models import Driver, Surface, Track
@@ -71,7 +72,9 @@ class BenchStartSerializer(serializers.Serializer[Any]):
         help_text="Or the track's, the target's, the baseline's.",
     )
     driver = perhaps(Driver)
-    fuel = TypedQuantity(kind=Kind.VOLUME, required=False, allow_null=True, default=None)
+    fuel = TypedQuantity(
+        kind=Kind.VOLUME, limits=bounds.FUEL, required=False, allow_null=True, default=None
+    )
     note = words()
 
 

@@ -10,7 +10,6 @@ from cars.api.once import OWN_ID
 from cars.api.sheet_serializers import ReadingSerializer
 from cars.keeping import LONGEST_WAIT, MOST
 from cars.queries.bench_view import BenchBox, Take
-from cars.wording import change_said
 
 KEPT_AS = [(status, status) for status in ("saved", "wrong", "conflict", "refused")]
 SEEN_HELP = "The id of the reading that you saw in the box; null where you saw it empty."
@@ -19,14 +18,9 @@ SEEN_HELP = "The id of the reading that you saw in the box; null where you saw i
 class RetakeSerializer(serializers.Serializer[Any]):
     """Why a box must be read again."""
 
-    change = serializers.UUIDField(source="pk")
-    said = serializers.SerializerMethodField(help_text="spring seat LF +1/2 turn")
-    made_at = serializers.DateTimeField()
-
-    @extend_schema_field(serializers.CharField())
-    def get_said(self, change: Any) -> str:
-        """As people say it."""
-        return change_said(change)
+    change = serializers.UUIDField(source="change.pk")
+    said = serializers.CharField(help_text="spring seat LF +1/2 turn, in the person's units")
+    made_at = serializers.DateTimeField(source="change.made_at")
 
 
 class CarriedSerializer(serializers.Serializer[Any]):

@@ -9,6 +9,7 @@ from cars.api.base import SPOTS_HELP, QuantitySerializer, quantity_json
 from cars.api.serializers import perhaps, words
 from cars.models import Baseline, Car, Change, Comment, Reading, Sheet, Spot
 from clubsetup.access.api.creating import CreateOnceSerializer
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.api_fields import TypedQuantity
 from teams.api.serializers import row
@@ -52,7 +53,9 @@ class HeadSerializer(serializers.Serializer[Any]):
     driver = perhaps(Driver)
     track = perhaps(Track)
     baseline = perhaps(Baseline)
-    fuel = TypedQuantity(kind=Kind.VOLUME, required=False, allow_null=True, default=None)
+    fuel = TypedQuantity(
+        kind=Kind.VOLUME, limits=bounds.FUEL, required=False, allow_null=True, default=None
+    )
     note = words()
 
 

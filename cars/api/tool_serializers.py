@@ -17,20 +17,21 @@ from cars.queries.ballast_plan import Weighing, weighing_of
 from cars.queries.blocks import SIDES, SideMarks
 from cars.queries.corner import is_straight
 from cars.queries.rods import RODS
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import Typed
+from clubsetup.quantities.reading import Limits, Typed
 from clubsetup.site.api_fields import TypedQuantity
 
 FRAME_IS = [(way, way) for way in ("ahead", "behind")]
 FUELS = [(fuel, fuel) for fuel in DENSITIES]
 
 
-def asked(kind: Kind, help_text: str, *, required: bool = False) -> TypedQuantity:
+def asked(kind: Kind, limits: Limits, help_text: str, *, required: bool = False) -> TypedQuantity:
     """A quantity in the address, as people say it."""
     if required:
-        return TypedQuantity(kind=kind, help_text=help_text)
+        return TypedQuantity(kind=kind, limits=limits, help_text=help_text)
     return TypedQuantity(
-        kind=kind, required=False, allow_null=True, default=None, help_text=help_text
+        kind=kind, limits=limits, required=False, allow_null=True, default=None, help_text=help_text
     )
 
 
@@ -46,11 +47,19 @@ class RodsAskedSerializer(serializers.Serializer[Any]):
     both_ends = serializers.BooleanField(
         default=True, help_text="Both ends threaded, one left-handed."
     )
-    upper = asked(Kind.LENGTH, "Upper pin above the middle of the axle: 3 1/2.", required=True)
-    lower = asked(Kind.LENGTH, "Lower pin below the middle of the axle.", required=True)
+    upper = asked(
+        Kind.LENGTH, bounds.ROD_PIN, "Upper pin above the middle of the axle: 3 1/2.", required=True
+    )
+    lower = asked(
+        Kind.LENGTH, bounds.ROD_PIN, "Lower pin below the middle of the axle.", required=True
+    )
     frame_is = serializers.ChoiceField(FRAME_IS, default="ahead", help_text="Of the axle.")
-    angle_upper = asked(Kind.ANGLE, "By how much the upper rod rises towards the frame.")
-    angle_lower = asked(Kind.ANGLE, "By how much the lower rod rises towards the frame.")
+    angle_upper = asked(
+        Kind.ANGLE, bounds.ROD_ANGLE, "By how much the upper rod rises towards the frame."
+    )
+    angle_lower = asked(
+        Kind.ANGLE, bounds.ROD_ANGLE, "By how much the lower rod rises towards the frame."
+    )
 
 
 class EndMoveSerializer(serializers.Serializer[Any]):
@@ -171,7 +180,11 @@ class SideMarksSerializer(serializers.Serializer[Any]):
 class LeadAskedSerializer(serializers.Serializer[Any]):
     """The corner and the steering."""
 
-    radius = asked(Kind.LENGTH, "Where the car runs, as in 48 ft; the track's where left out.")
+    radius = asked(
+        Kind.LENGTH,
+        bounds.CORNER_RADIUS,
+        "Where the car runs, as in 48 ft; the track's where left out.",
+    )
     ratio = serializers.FloatField(
         required=False,
         allow_null=True,
@@ -227,16 +240,22 @@ class LeadSerializer(serializers.Serializer[Any]):
 class WeighingAskedSerializer(serializers.Serializer[Any]):
     """What the car must weigh, and what will be different then."""
 
-    minimum = asked(Kind.MASS, "Class minimum, with driver.", required=True)
-    margin = asked(Kind.MASS, "Above it, for scales that differ: 1 lb or more.", required=True)
-    fuel_now = asked(Kind.VOLUME, "In it now.", required=True)
-    fuel_then = asked(Kind.VOLUME, "At the weighing; as now where left out.")
+    minimum = asked(Kind.MASS, bounds.CAR, "Class minimum, with driver.", required=True)
+    margin = asked(
+        Kind.MASS, bounds.MARGIN, "Above it, for scales that differ: 1 lb or more.", required=True
+    )
+    fuel_now = asked(Kind.VOLUME, bounds.FUEL, "In it now.", required=True)
+    fuel_then = asked(Kind.VOLUME, bounds.FUEL, "At the weighing; as now where left out.")
     fuel = serializers.ChoiceField(FUELS, default="gasoline")
-    tank_x = asked(Kind.LENGTH, "Ahead of the rear axle; needed where the fuel differs.")
-    tank_y = asked(Kind.LENGTH, "Left of the middle; minus is right.")
-    driver = asked(Kind.MASS, "Heavier at the weighing by; minus where lighter.")
+    tank_x = asked(
+        Kind.LENGTH, bounds.ALONG_THE_CAR, "Ahead of the rear axle; needed where the fuel differs."
+    )
+    tank_y = asked(Kind.LENGTH, bounds.ACROSS_THE_CAR, "Left of the middle; minus is right.")
+    driver = asked(Kind.MASS, bounds.HEAVIER, "Heavier at the weighing by; minus where lighter.")
     between = asked(
-        Kind.MASS, "Doubt between these scales and those that decide; left out: as these pads."
+        Kind.MASS,
+        bounds.DOUBT,
+        "Doubt between these scales and those that decide; left out: as these pads.",
     )
     without = serializers.CharField(
         default="", max_length=1600, help_text="Pieces to leave out: their ids with commas between."

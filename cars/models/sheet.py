@@ -9,6 +9,7 @@ from cars.models.catalogue import Measure, Spot
 from clubsetup.access.models import Row, User
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
 from clubsetup.clock.writing import day
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.model_fields import QuantityField
 from teams.models import Driver, Surface, Team, Track
@@ -49,7 +50,7 @@ class Sheet(Row):
     based_on = models.ForeignKey(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="followed_by"
     )
-    fuel = QuantityField(kind=Kind.VOLUME, null=True, blank=True)
+    fuel = QuantityField(kind=Kind.VOLUME, limits=bounds.FUEL, null=True, blank=True)
     fuel_typed = models.CharField(max_length=40, blank=True)
     # Taken over from the sheet it follows, and not noted here.
     fuel_carried = models.BooleanField(default=False)

@@ -63,7 +63,7 @@ def sheet_page(
         "may_comment": may(check_can_comment_on, by, sheet),
         "stood_name": STOOD,
         "stood": stood_in(view),
-        "remarks": remarks_of(sheet),
+        "remarks": remarks_of(sheet, view.units),
         "tools": TOOLS,
         "comment_form": CommentForm(),
         **beside_sheet(sheet, view, by),

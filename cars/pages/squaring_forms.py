@@ -9,6 +9,7 @@ from cars.actions.axles import RodTurn
 from cars.mechanics.rods import Rod
 from cars.queries.rods import rods_of
 from clubsetup.access.errors import Invalid
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed
 from clubsetup.quantities.units import Units
@@ -28,17 +29,25 @@ class RodForm(QuantityForm):
     both_ends = forms.BooleanField(
         label="Both ends threaded, one left-handed", required=False, initial=True
     )
-    upper = QuantityInput(kind=Kind.LENGTH, label="Upper pin above the middle of the axle")
-    lower = QuantityInput(kind=Kind.LENGTH, label="Lower pin below the middle of the axle")
+    upper = QuantityInput(
+        kind=Kind.LENGTH, limits=bounds.ROD_PIN, label="Upper pin above the middle of the axle"
+    )
+    lower = QuantityInput(
+        kind=Kind.LENGTH, limits=bounds.ROD_PIN, label="Lower pin below the middle of the axle"
+    )
     frame_is = forms.ChoiceField(label="Rods go to the frame", choices=WHERE, required=False)
     angle_upper = QuantityInput(
         kind=Kind.ANGLE,
+        limits=bounds.ROD_ANGLE,
         label="Upper rod rises towards the frame by",
         required=False,
         help_text="An angle, as in 2.5°. Empty: level. Minus where it falls.",
     )
     angle_lower = QuantityInput(
-        kind=Kind.ANGLE, label="Lower rod rises towards the frame by", required=False
+        kind=Kind.ANGLE,
+        limits=bounds.ROD_ANGLE,
+        label="Lower rod rises towards the frame by",
+        required=False,
     )
 
     @property
@@ -61,6 +70,7 @@ class CornerForm(QuantityForm):
 
     radius = QuantityInput(
         kind=Kind.LENGTH,
+        limits=bounds.CORNER_RADIUS,
         label="Corner radius, where the car runs",
         help_text="With its unit, as in 48 ft or 14.6 m.",
     )

@@ -62,7 +62,9 @@ class Bench:
         name = self.known.measures[measure].name.lower()
         again = [corner for corner in CORNER_NAMES if Key(measure, corner) in self.stale]
         if again:
-            causes = ", ".join(change_said(each) for each in self._causes(measure, again))
+            causes = ", ".join(
+                change_said(each, self.units) for each in self._causes(measure, again)
+            )
             return f"Take the {name} again at {_listed(again)}: {causes} since it was read."
         none = [corner for corner in CORNER_NAMES if Key(measure, corner) not in self.figures]
         return f"The {name} at {_listed(none)} is not taken." if none else ""

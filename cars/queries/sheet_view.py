@@ -25,6 +25,14 @@ from clubsetup.quantities.units import Units
 SPOT_NAMES = dict(Spot.choices)
 
 
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """What asks for a figure again, and the same in the reader's words."""
+
+    change: Change
+    said: str
+
+
 @dataclass(slots=True)
 class Box:
     """One measure at one spot."""
@@ -42,7 +50,7 @@ class Box:
     own: str = ""  # what the team prefers here, without its unit
     before: str = ""
     standard: BaselineValue | None = None  # the target itself
-    causes: tuple[Change, ...] = ()  # all that asks for it again
+    causes: tuple[Cause, ...] = ()  # all that asks for it again
     carried: Reading | None = None  # what stands is a copy of this, and was not read here
     from_carried: bool = False  # computed from such a figure
     wrong: str = ""  # why what was typed cannot be kept
@@ -59,7 +67,7 @@ class Box:
         self.html_id = self.name.replace(".", "--")
 
     @property
-    def cause(self) -> Change | None:
+    def cause(self) -> Cause | None:
         """The first change that asks for it again."""
         return self.causes[0] if self.causes else None
 
@@ -325,7 +333,7 @@ def build(
     view = SheetView(sheet, list(steps.values()), figures, units)
     _mark_carried(view, readings)
     for key, causes in stale_readings(readings, changes, known).items():
-        _ask_again(view.boxes[key], causes)
+        _ask_again(view.boxes[key], tuple(Cause(each, change_said(each, units)) for each in causes))
     return view
 
 
@@ -347,12 +355,12 @@ def _mark_carried(view: SheetView, readings: list[Reading]) -> None:
             box.words += "; from carried figures"
 
 
-def _ask_again(box: Box, causes: tuple[Change, ...]) -> None:
+def _ask_again(box: Box, causes: tuple[Cause, ...]) -> None:
     """Whatever the figure was, it no longer says how the car stands."""
     box.judgement = Judgement(Outcome.RETAKE, box.judgement.miss)
     box.causes, box.state, box.shape = causes, "again", "↻"
     again = "check again" if box.measure.taken == Taken.DONE else "take again"
-    box.words = f"{again}: {', '.join(change_said(change) for change in causes)}"
+    box.words = f"{again}: {', '.join(cause.said for cause in causes)}"
 
 
 def _box(

@@ -9,6 +9,7 @@ from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 from cars.models import Car, Comment, Reading, Sheet
 from cars.wording import change_said
 from clubsetup.access.models import AuditRow
+from clubsetup.quantities.units import Units
 
 
 def left_after(found: Sheet) -> Sheet | None:
@@ -69,10 +70,10 @@ class Remarks:
     changes: list[ChangeLine]
 
 
-def remarks_of(sheet: Sheet) -> Remarks:
-    """Comments and changes, oldest first."""
+def remarks_of(sheet: Sheet, units: Units) -> Remarks:
+    """Comments and changes, oldest first, in the reader's units."""
     changes = [
-        ChangeLine(change_said(row), str(row.by), row.created_at)
+        ChangeLine(change_said(row, units), str(row.by), row.created_at)
         for row in sheet.changes.select_related("by")
     ]
     return Remarks(list(sheet.comments.select_related("by")), changes)

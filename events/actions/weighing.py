@@ -10,9 +10,13 @@ from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
-from clubsetup.quantities.reading import Typed
+from clubsetup.quantities import bounds
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.reading import Typed, within
 from clubsetup.quantities.uncertainty import from_step
+from clubsetup.quantities.writing import tell
 from events.actions.device_time import check_device_time
+from events.actions.display_steps import refuse_between_steps
 from events.actions.findings import find_again, hold
 from events.actions.record_chain import enter_in_chain
 from events.may import check_can_inspect
@@ -22,7 +26,6 @@ from events.queries.scatter import scatter_before
 from events.queries.weighings import standing_weigh_ins
 
 PADS = ("LF", "RF", "LR", "RR")
-LIGHTEST, HEAVIEST = Decimal(20), Decimal(800)  # kg; a car of these classes lies well inside
 
 
 @action
@@ -61,8 +64,10 @@ def weigh(
         raise Invalid("again", "There is no earlier weighing of this kind to count it with.")
     loads = _pads(pads, scale_set)
     mass = sum(loads.values(), Decimal(0)) if loads else _total(total)
-    if not LIGHTEST <= mass <= HEAVIEST:
-        raise Invalid("total", f"{mass.normalize():f} kg is no weight of a car. Check the unit.")
+    _refuse_no_car(mass, total or next(iter((pads or {}).values())))
+    for spot, typed in (pads or {}).items():
+        refuse_between_steps(spot, typed, scale_set)
+    refuse_between_steps("total", total, scale_set)
     weigh_in = WeighIn.objects.create(
         pk=weigh_in_id or new_id(),
         entry=entry,
@@ -119,6 +124,12 @@ def _total(total: Typed | None) -> Decimal:
     if total is None:
         raise Invalid("total", "Give the four pads, or a total.")
     return total.value
+
+
+def _refuse_no_car(mass: Decimal, typed: Typed) -> None:
+    if not within(mass, bounds.CAR):
+        said = tell(mass, Kind.MASS, unit=typed.unit).text
+        raise Invalid("total", f"{said} is no weight of a car. Check the figures and their unit.")
 
 
 def _refuse_unless_open(entry: Entry) -> None:

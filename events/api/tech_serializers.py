@@ -6,6 +6,7 @@ from rest_framework import serializers
 
 from cars.models import BallastPiece, Measure, Spot
 from clubsetup.access.api.creating import CreateOnceSerializer
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.api_fields import TypedQuantity
 from events.api.serializers import row
@@ -38,15 +39,16 @@ class FindingSerializer(serializers.ModelSerializer[Finding]):
 class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
     """One weighing, with what was found on it."""
 
-    lf = TypedQuantity(kind=Kind.MASS, allow_null=True)
-    rf = TypedQuantity(kind=Kind.MASS, allow_null=True)
-    lr = TypedQuantity(kind=Kind.MASS, allow_null=True)
-    rr = TypedQuantity(kind=Kind.MASS, allow_null=True)
-    total = TypedQuantity(kind=Kind.MASS, typed_from="total_typed")
+    lf = TypedQuantity(kind=Kind.MASS, typed_from="typed.LF", allow_null=True, read_only=True)
+    rf = TypedQuantity(kind=Kind.MASS, typed_from="typed.RF", allow_null=True, read_only=True)
+    lr = TypedQuantity(kind=Kind.MASS, typed_from="typed.LR", allow_null=True, read_only=True)
+    rr = TypedQuantity(kind=Kind.MASS, typed_from="typed.RR", allow_null=True, read_only=True)
+    total = TypedQuantity(kind=Kind.MASS, typed_from="total_typed", read_only=True)
     typed = serializers.DictField(child=serializers.CharField(), help_text="By spot, or 'car'.")
     corrections = serializers.DictField(
         child=serializers.CharField(), help_text="What the scale check says to add, kg, by pad."
     )
+    stage_said = serializers.SerializerMethodField(help_text="before the race, after the race")
     is_void = serializers.SerializerMethodField()
     findings = FindingSerializer(many=True, read_only=True)
 
@@ -55,6 +57,7 @@ class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
         fields = (
             *RECORD,
             "stage",
+            "stage_said",
             "scale_set",
             "driver_in",
             "again",
@@ -77,6 +80,10 @@ class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
             "findings",
         )
 
+    def get_stage_said(self, weigh_in: WeighIn) -> str:
+        """As pages say it."""
+        return weigh_in.get_stage_display().lower()
+
     def get_is_void(self, weigh_in: WeighIn) -> bool:
         """Taken out of force."""
         return hasattr(weigh_in, "void")
@@ -85,10 +92,10 @@ class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
 class PadsSerializer(serializers.Serializer[Any]):
     """Four pads as typed."""
 
-    LF = TypedQuantity(kind=Kind.MASS)
-    RF = TypedQuantity(kind=Kind.MASS)
-    LR = TypedQuantity(kind=Kind.MASS)
-    RR = TypedQuantity(kind=Kind.MASS)
+    LF = TypedQuantity(kind=Kind.MASS, limits=bounds.PAD)
+    RF = TypedQuantity(kind=Kind.MASS, limits=bounds.PAD)
+    LR = TypedQuantity(kind=Kind.MASS, limits=bounds.PAD)
+    RR = TypedQuantity(kind=Kind.MASS, limits=bounds.PAD)
 
 
 class WeighInCreateSerializer(CreateOnceSerializer):
@@ -99,7 +106,9 @@ class WeighInCreateSerializer(CreateOnceSerializer):
     stage = serializers.ChoiceField(WeighIn.Stage.choices)
     driver_in = serializers.BooleanField()
     pads = PadsSerializer(required=False, allow_null=True, default=None)
-    total = TypedQuantity(kind=Kind.MASS, required=False, allow_null=True, default=None)
+    total = TypedQuantity(
+        kind=Kind.MASS, limits=bounds.CAR, required=False, allow_null=True, default=None
+    )
     tank_empty = serializers.BooleanField(default=False)
     fuel_note = serializers.CharField(max_length=40, required=False, allow_blank=True, default="")
     again = serializers.BooleanField(default=False)
@@ -115,8 +124,12 @@ class WeighInCreateSerializer(CreateOnceSerializer):
 class BallastCheckSerializer(serializers.ModelSerializer[BallastCheck]):
     """One look at one piece, or at a car without any."""
 
-    marked_mass = TypedQuantity(kind=Kind.MASS, typed_from="marked_typed", allow_null=True)
-    weighed_mass = TypedQuantity(kind=Kind.MASS, typed_from="weighed_typed", allow_null=True)
+    marked_mass = TypedQuantity(
+        kind=Kind.MASS, typed_from="marked_typed", allow_null=True, read_only=True
+    )
+    weighed_mass = TypedQuantity(
+        kind=Kind.MASS, typed_from="weighed_typed", allow_null=True, read_only=True
+    )
     is_void = serializers.SerializerMethodField()
 
     class Meta:
@@ -153,8 +166,12 @@ class BallastCheckCreateSerializer(CreateOnceSerializer):
     label = serializers.CharField(  # type: ignore[assignment]
         max_length=40, required=False, allow_blank=True, default=""
     )
-    marked_mass = TypedQuantity(kind=Kind.MASS, required=False, allow_null=True, default=None)
-    weighed_mass = TypedQuantity(kind=Kind.MASS, required=False, allow_null=True, default=None)
+    marked_mass = TypedQuantity(
+        kind=Kind.MASS, limits=bounds.PIECE, required=False, allow_null=True, default=None
+    )
+    weighed_mass = TypedQuantity(
+        kind=Kind.MASS, limits=bounds.PIECE, required=False, allow_null=True, default=None
+    )
     place = serializers.CharField(max_length=60, required=False, allow_blank=True, default="")
     fixed = serializers.BooleanField(required=False)
     device_at = serializers.DateTimeField(required=False, allow_null=True, default=None)
@@ -170,7 +187,7 @@ class BallastCheckCreateSerializer(CreateOnceSerializer):
 class TechReadingSerializer(serializers.ModelSerializer[TechReading]):
     """One length on the car."""
 
-    value = TypedQuantity(kind=Kind.LENGTH, typed_from="typed")
+    value = TypedQuantity(kind=Kind.LENGTH, typed_from="typed", read_only=True)
     is_void = serializers.SerializerMethodField()
 
     class Meta:
@@ -188,7 +205,7 @@ class TechReadingCreateSerializer(CreateOnceSerializer):
     entry = row(Entry)
     measure = row(Measure)
     spot = serializers.ChoiceField(Spot.choices)
-    length = TypedQuantity(kind=Kind.LENGTH)
+    length = TypedQuantity(kind=Kind.LENGTH, limits=bounds.LENGTH_ON_A_CAR)
     device_at = serializers.DateTimeField(required=False, allow_null=True, default=None)
 
 

@@ -18,6 +18,7 @@ from clubsetup.access.row_security import (
     in_teams,
     viewer_is,
 )
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.model_fields import QuantityField
 from events.models.entry import Entry
@@ -85,11 +86,11 @@ class WeighIn(OfficialRecord):
     fuel_note = models.CharField(
         max_length=40, blank=True, help_text="As it came: full, empty, after the race."
     )
-    lf = QuantityField(kind=Kind.MASS, null=True, blank=True)
-    rf = QuantityField(kind=Kind.MASS, null=True, blank=True)
-    lr = QuantityField(kind=Kind.MASS, null=True, blank=True)
-    rr = QuantityField(kind=Kind.MASS, null=True, blank=True)
-    total = QuantityField(kind=Kind.MASS)
+    lf = QuantityField(kind=Kind.MASS, limits=bounds.PAD, null=True, blank=True)
+    rf = QuantityField(kind=Kind.MASS, limits=bounds.PAD, null=True, blank=True)
+    lr = QuantityField(kind=Kind.MASS, limits=bounds.PAD, null=True, blank=True)
+    rr = QuantityField(kind=Kind.MASS, limits=bounds.PAD, null=True, blank=True)
+    total = QuantityField(kind=Kind.MASS, limits=bounds.CAR)
     # As typed: {"LF": "78.2", ...} or {"car": "318 lb"}.
     typed = models.JSONField(default=dict)
     # Standard uncertainty of the total, kg.
@@ -163,8 +164,8 @@ class BallastCheck(OfficialRecord):
     )
     label_legible = models.BooleanField()
     label = models.CharField(max_length=40, blank=True)
-    marked_mass = QuantityField(kind=Kind.MASS, null=True, blank=True)
-    weighed_mass = QuantityField(kind=Kind.MASS, null=True, blank=True)
+    marked_mass = QuantityField(kind=Kind.MASS, limits=bounds.PIECE, null=True, blank=True)
+    weighed_mass = QuantityField(kind=Kind.MASS, limits=bounds.PIECE, null=True, blank=True)
     typed = models.JSONField(default=dict)
     place = models.CharField(max_length=60, blank=True)
     fixed = models.BooleanField()
@@ -197,10 +198,10 @@ class TechReading(OfficialRecord):
 
     measure = models.ForeignKey(Measure, on_delete=models.PROTECT, related_name="+")
     spot = models.CharField(max_length=10, choices=Spot.choices)
-    value = QuantityField(kind=Kind.LENGTH)
+    value = QuantityField(kind=Kind.LENGTH, limits=bounds.LENGTH_ON_A_CAR)
     typed = models.CharField(max_length=60)
     # What the writing or the measure's tool resolves; with it stands the uncertainty.
-    resolution = QuantityField(kind=Kind.LENGTH)
+    resolution = QuantityField(kind=Kind.LENGTH, limits=bounds.LENGTH_ON_A_CAR)
 
     class Meta(OfficialRecord.Meta):
         constraints = [

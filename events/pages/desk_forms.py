@@ -8,6 +8,7 @@ from django import forms
 
 from cars.models import BallastPiece, Measure
 from clubsetup.access.ids import new_id
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from clubsetup.site.forms import QuantityForm, QuantityInput
@@ -46,7 +47,11 @@ def pad_box(label: str, **attrs: Any) -> QuantityInput:
     """A big box for one figure of the scales; Enter goes to the next."""
     box = {"class": "number", "inputmode": "decimal", "data-next": True, **attrs}
     return QuantityInput(
-        kind=Kind.MASS, label=label, required=False, widget=forms.TextInput(attrs=box)
+        kind=Kind.MASS,
+        limits=bounds.PAD,
+        label=label,
+        required=False,
+        widget=forms.TextInput(attrs=box),
     )
 
 
@@ -59,6 +64,7 @@ class WeighForm(SentOnce, QuantityForm):
     RR = pad_box("RR", **{"data-send": True})
     total = QuantityInput(
         kind=Kind.MASS,
+        limits=bounds.CAR,
         label="Total",
         required=False,
         widget=forms.TextInput(attrs={"class": "number", "inputmode": "decimal"}),
@@ -147,8 +153,12 @@ class BallastForm(KeepsNoPhoto, SentOnce, QuantityForm):
     )
     label_legible = YesNo("Name or number can be read")
     label = forms.CharField(max_length=40, required=False, label="What stands on it")
-    marked_mass = QuantityInput(kind=Kind.MASS, required=False, label="Weight marked on it")
-    weighed_mass = QuantityInput(kind=Kind.MASS, required=False, label="Weighed")
+    marked_mass = QuantityInput(
+        kind=Kind.MASS, limits=bounds.PIECE, required=False, label="Weight marked on it"
+    )
+    weighed_mass = QuantityInput(
+        kind=Kind.MASS, limits=bounds.PIECE, required=False, label="Weighed"
+    )
     place = forms.CharField(max_length=60, required=False, label="Where on the car")
     fixed = YesNo("Fixed so that it cannot come loose")
     photo = PhotoInput(
@@ -196,6 +206,7 @@ class MeasureForm(SentOnce, QuantityForm):
     at = forms.ChoiceField(label="What and where", widget=forms.RadioSelect)
     length = QuantityInput(
         kind=Kind.LENGTH,
+        limits=bounds.LENGTH_ON_A_CAR,
         label="Measured",
         widget=forms.TextInput(attrs={"class": "number", "autofocus": True}),
     )

@@ -157,7 +157,8 @@ def _field(name: str, parameter: Parameter, units: Units, *, required: bool) -> 
         "error_messages": {"required": f"{parameter.label} is needed."},
     }
     if parameter.quantity:
-        return QuantityInput(kind=parameter.quantity, units=units, **asked)
+        # The rule's own bounds are held by the action, which speaks in the reader's units.
+        return QuantityInput(kind=parameter.quantity, limits=None, units=units, **asked)
     if parameter.sort == "whole":
         asked["error_messages"]["invalid"] = f"{parameter.label} must be a whole number."
         return forms.IntegerField(**asked)

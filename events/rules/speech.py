@@ -6,7 +6,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate, expanded
 from clubsetup.quantities.units import Units
-from clubsetup.quantities.writing import Shown, show
+from clubsetup.quantities.writing import Shown, show, tell
 from events.rules.decision import Decision, Outcome
 from events.rules.facts import ScaleDoubt
 
@@ -156,4 +156,4 @@ def _exact(value: float | Decimal) -> Decimal:
 
 
 def _shown(value: float | Decimal, kind: Kind, units: Units) -> Shown:
-    return show(_exact(value), kind, unit=units.for_kind(kind))
+    return tell(_exact(value), kind, unit=units.for_kind(kind))

@@ -9,7 +9,7 @@ from django.utils.safestring import SafeString
 
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
-from clubsetup.quantities.writing import show
+from clubsetup.quantities.writing import tell
 from events.models import BallastPhoto, Finding
 from events.queries.states import State
 from events.rules.speech import good_to, say_apart, say_gap
@@ -39,7 +39,7 @@ def state(value: str, size: str = "") -> dict[str, str]:
 @register.filter
 def mass(value: Decimal | None, units: Units) -> str:
     """A weight in the reader's unit."""
-    return "" if value is None else str(show(value, Kind.MASS, unit=units.mass))
+    return "" if value is None else str(tell(value, Kind.MASS, unit=units.mass))
 
 
 @register.simple_tag

@@ -10,6 +10,7 @@ from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
+from clubsetup.access.api.field_words import reworded
 from clubsetup.access.errors import Invalid, WrongState
 
 MEDIA_TYPE = "application/problem+json"
@@ -32,7 +33,7 @@ def _field_errors(errors: Any, at: str = "") -> list[dict[str, str]]:
     if isinstance(errors, list):
         nested = [(f"{at}/{i}" if isinstance(e, dict) else at, e) for i, e in enumerate(errors)]
         return [e for where, value in nested for e in _field_errors(value, where)]
-    return [{"pointer": f"#{at}", "detail": str(errors)}]
+    return [{"pointer": f"#{at}", "detail": reworded(str(errors), at)}]
 
 
 def handle(exception: Exception, context: dict[str, Any]) -> Response | None:

@@ -325,9 +325,9 @@ def test_checking_on_the_page(desk: Client, meeting: Meeting) -> None:
 @pytest.mark.parametrize(
     ("changed", "said"),
     [
-        ({"RF_indicated": ""}, "This field is required."),
+        ({"RF_indicated": ""}, "Fill in “Display shows on RF”: it is needed."),
         ({"RF_indicated": "eighty"}, "eighty"),
-        ({"pads_level": ""}, "This field is required."),
+        ({"pads_level": ""}, "Choose one for “The pads stand level"),
         ({"LF_reference": "0"}, "must be more than zero"),
     ],
 )
