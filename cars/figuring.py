@@ -9,7 +9,8 @@ from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
 
-TAPE = 16  # parts of an inch or foot that a predicted length is written in
+# What a length may be off by is said in these parts of an inch or foot: half a step of a tape.
+PARTS_OF_REACH = 32
 # Digits after the point of a predicted figure and of its spread, by unit.
 _PLACES = {"lb": 1, "kg": 1, "oz": 0, "g": 0, "in": 2, "ft": 3, "mm": 1, "cm": 2, "%": 1, "deg": 1}
 
@@ -37,7 +38,7 @@ def reach_said(reach: float, kind: Kind, units: Units) -> str:
     """'± 0.4 lb': how far off a figure may be, rounded up."""
     unit = units.for_kind(kind)
     if unit in ("in", "ft"):
-        return f"± {_up_on_a_tape(COVERAGE_95 * u, unit)}"
+        return f"± {_up_on_a_tape(reach, unit)}"
     places = _PLACES.get(unit, 2)
     one = float(show(exact(reach), kind, unit=unit, places=9, delta=True).bare)
     up = math.ceil(one * 10**places - 1e-6) / 10**places
@@ -46,10 +47,12 @@ def reach_said(reach: float, kind: Kind, units: Units) -> str:
 
 
 def _up_on_a_tape(length: float, unit: str) -> str:
-    """A length as the tape is divided, as `predicted` writes it: to the next sixteenth up."""
-    step = float(unit_of(Kind.LENGTH, unit).factor) / TAPE
+    """A length in parts as a tape has them: to the next one up."""
+    step = float(unit_of(Kind.LENGTH, unit).factor) / PARTS_OF_REACH
     up = math.ceil(length / step - 1e-6) * step
-    return show(exact(up), Kind.LENGTH, unit=unit, style="fraction", denominator=TAPE).text
+    return show(
+        exact(up), Kind.LENGTH, unit=unit, style="fraction", denominator=PARTS_OF_REACH
+    ).text
 
 
 def turns_said(turns: float) -> str:

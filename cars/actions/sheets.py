@@ -153,7 +153,7 @@ def close_sheet(*, by: User, sheet: Sheet, again: Collection[str] | None = None)
     check_can_write_sheet(by, sheet)
     sheet = locked_open(sheet)
     if again is not None:
-        boxes = to_take_again(sheet)
+        boxes = to_take_again(sheet, by.units(sheet.team.club.units()))
         if not {str(each.key) for each in boxes} <= set(again):
             raise ToTakeAgain(boxes)
     if not sheet.readings.filter(replaced_at__isnull=True).exists():

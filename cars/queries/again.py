@@ -9,6 +9,7 @@ from cars.queries.catalogue import catalogue
 from cars.queries.changes import changes_of
 from cars.stale import stale_readings
 from cars.wording import change_said
+from clubsetup.quantities.units import Units
 
 SPOT_NAMES = dict(Spot.choices)
 
@@ -23,7 +24,7 @@ class Again:
     is_check: bool
 
 
-def to_take_again(sheet: Sheet) -> list[Again]:
+def to_take_again(sheet: Sheet, units: Units) -> list[Again]:
     """The readings and checks that something was changed after, in the order of work."""
     known = catalogue()
     rows = Reading.objects.filter(sheet=sheet, replaced_at__isnull=True)
@@ -35,7 +36,7 @@ def to_take_again(sheet: Sheet) -> list[Again]:
         for spot in measure.spots:
             if causes := stale.get(key := Key(measure.pk, spot)):
                 where = f", {str(SPOT_NAMES[spot]).lower()}" if len(measure.spots) > 1 else ""
-                why = ", ".join(change_said(change) for change in causes)
+                why = ", ".join(change_said(change, units) for change in causes)
                 is_check = measure.taken == Taken.DONE
                 found.append(Again(key, f"{measure.name}{where}", why, is_check))
     return found

@@ -57,7 +57,8 @@ def test_so_does_any_box_there_may_come_to_be(field: forms.Field) -> None:
     for wrong in [*WRONG, ["a", "b"]]:
         for messages in form_class({"box": wrong}).errors.values():
             assert not any(map(THEIRS.search, messages)), messages
-            assert field.label is not None and all(field.label in one for one in messages)
+            assert field.label is not None
+            assert all(field.label in one for one in messages)
 
 
 def api_fields() -> list[tuple[str, Any]]:
