@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from clubsetup.quantities.uncertainty import Estimate
@@ -35,6 +35,7 @@ def cars(draw):
     )
 
 
+@settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(cars(), st.sampled_from(BY_SCALES), st.sampled_from(list(DecisionRule)))
 def test_meets_is_taken_away_and_fails_never(car, rule, how):
     before = rule.check(car, how)

@@ -1,7 +1,7 @@
 """Requirements with parts: some of them are not all, and the whole is never better than a part."""
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from clubsetup.quantities.uncertainty import Estimate
@@ -75,6 +75,7 @@ def test_what_is_wrong_already_is_told_with_the_count():
     assert result.sentence.endswith("The car must not run with it. 1 of 3 looked at.")
 
 
+@settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.sampled_from(BALLAST), st.lists(PIECE, max_size=4), st.integers(0, 3), HOW)
 def test_ballast_is_never_better_than_a_piece(rule, pieces, unseen, how):
     def of(*seen, more=0):
@@ -126,6 +127,7 @@ def test_a_reading_that_must_be_taken_is_taken_at_every_spot():
     assert rule.check(Facts(readings=read, spots=SPOTS)).outcome is Outcome.MEETS
 
 
+@settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.data(), st.sampled_from(sorted(SPOTS)), HOW)
 def test_a_measure_is_never_better_than_a_spot(data, measure, how):
     reading = st.builds(Estimate, st.floats(298, 302) | st.floats(1298, 1302), st.floats(0, 2))
