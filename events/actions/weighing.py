@@ -1,7 +1,7 @@
 """Weigh-ins: what the scales said, kept as typed, with a finding at once."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime
 from decimal import Decimal
 from uuid import UUID
@@ -21,6 +21,8 @@ from events.actions.findings import find_again, hold
 from events.actions.record_chain import enter_in_chain
 from events.may import check_can_inspect
 from events.models import Entry, Event, ScaleSet, WeighIn
+from events.queries.ballast import in_force, listed_on
+from events.queries.mass_changes import changed_in
 from events.queries.scales import behind
 from events.queries.scatter import scatter_before
 from events.queries.weighings import standing_weigh_ins
@@ -57,11 +59,11 @@ def weigh(
         raise Invalid("stage", "Say whether this is before or after the race.")
     if scale_set.club_id != entry.club_id:
         raise Invalid("scale_set", f"Choose scales of {entry.club}.")
+    listed = listed_on(entry)
     earlier: list[WeighIn] = []
     if again:
         earlier = standing_weigh_ins(entry, stage=stage, driver_in=driver_in, tank_empty=tank_empty)
-    if again and not earlier:
-        raise Invalid("again", "There is no earlier weighing of this kind to count it with.")
+        _refuse_another_car(entry, earlier, listed)
     loads = _pads(pads, scale_set)
     mass = sum(loads.values(), Decimal(0)) if loads else _total(total)
     _refuse_no_car(mass, total or next(iter((pads or {}).values())))
@@ -88,12 +90,23 @@ def weigh(
         **scatter_before(
             entry.event, scale_set, u_of_total(scale_set), apart_from=earlier if again else ()
         ),
+        listed=listed,
         **behind(scale_set, loads, mass),
     )
     record(by=by, did="weighed", on=weigh_in, club_id=entry.club_id, total=str(mass), stage=stage)
     findings = find_again(by=by, entry=entry, device_at=device_at)
     enter_in_chain(entry.event_id, weigh_in, *findings)
     return weigh_in
+
+
+def _refuse_another_car(entry: Entry, earlier: Sequence[WeighIn], listed: Collection[str]) -> None:
+    """Counts together only what was weighed of one car, as it stood."""
+    if not earlier:
+        raise Invalid("again", "There is no earlier weighing of this kind to count it with.")
+    checks = in_force(entry.ballastchecks.select_related("void"))
+    changes = (changed_in(weigh_in, checks, listed) for weigh_in in earlier)
+    if what := next((what for what in changes if what), ""):
+        raise Invalid("again", f"Since the weighing before it, {what}: weigh without this tick.")
 
 
 def u_of_total(scale_set: ScaleSet) -> Decimal:

@@ -122,7 +122,7 @@ class WeighInCreateSerializer(CreateOnceSerializer):
 
 
 class BallastCheckSerializer(serializers.ModelSerializer[BallastCheck]):
-    """One look at one piece, or at a car without any."""
+    """One look at one piece, or that it is not on the car, or that none is."""
 
     marked_mass = TypedQuantity(
         kind=Kind.MASS, typed_from="marked_typed", allow_null=True, read_only=True
@@ -137,6 +137,10 @@ class BallastCheckSerializer(serializers.ModelSerializer[BallastCheck]):
         fields = (
             *RECORD,
             "none_on_car",
+            "not_on_car",
+            "look",
+            "reason",
+            "when_weighed",
             "piece",
             "label_legible",
             "label",
@@ -155,10 +159,23 @@ class BallastCheckSerializer(serializers.ModelSerializer[BallastCheck]):
 
 
 class BallastCheckCreateSerializer(CreateOnceSerializer):
-    """One look; with `none_on_car` the official looked and there was none."""
+    """One look; with `none_on_car` the official looked and there was none.
+
+    With `not_on_car` the piece (`piece`, or that of an earlier `look`) is not on the car, for the
+    `reason` given. `none_on_car` is refused while a piece stands as on the car. `when_weighed`: of
+    a piece that nobody knew of when the car was weighed, whether it was on it then.
+    """
 
     entry = row(Entry)
     none_on_car = serializers.BooleanField(default=False)
+    not_on_car = serializers.BooleanField(default=False)
+    look = serializers.PrimaryKeyRelatedField(
+        queryset=BallastCheck.objects.all(), required=False, allow_null=True, default=None
+    )
+    reason = serializers.CharField(max_length=200, required=False, allow_blank=True, default="")
+    when_weighed = serializers.ChoiceField(
+        BallastCheck.WhenWeighed.choices, required=False, allow_blank=True, default=""
+    )
     piece = serializers.PrimaryKeyRelatedField(
         queryset=BallastPiece.objects.all(), required=False, allow_null=True, default=None
     )
@@ -178,8 +195,15 @@ class BallastCheckCreateSerializer(CreateOnceSerializer):
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """A piece is legible or not and fixed or not: neither is taken for granted."""
+        if attrs["none_on_car"] and attrs["not_on_car"]:
+            raise serializers.ValidationError({"not_on_car": "Say one of them: none, or not this."})
+        if not attrs["not_on_car"]:
+            given = [field for field in ("look", "reason") if attrs[field]]
+            if given:
+                says = "This goes with a piece that is not on the car."
+                raise serializers.ValidationError(dict.fromkeys(given, says))
         missing = [f for f in ("label_legible", "fixed") if f not in attrs]
-        if missing and not attrs["none_on_car"]:
+        if missing and not (attrs["none_on_car"] or attrs["not_on_car"]):
             raise serializers.ValidationError(dict.fromkeys(missing, "Say yes or no."))
         return attrs
 

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('events', '0012_weigh_in_tank_empty'),
+        ('events', '0014_not_on_the_car'),
     ]
 
     operations = [

@@ -25,7 +25,7 @@ def mark_pairs(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ("events", "0012_weigh_in_tank_empty"),
+        ("events", "0015_weigh_in_scatter"),
     ]
 
     operations = [

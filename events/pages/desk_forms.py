@@ -13,7 +13,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from clubsetup.site.forms import QuantityForm, QuantityInput
 from events.actions.weighing import PADS
-from events.models import Entry, ScaleSet, WeighIn
+from events.models import BallastCheck, Entry, ScaleSet, WeighIn
 from events.models.photo import MOST_PHOTOS
 from events.pages.photo_input import HINT, KeepsNoPhoto, PhotoInput
 from events.queries.ballast import pieces_on
@@ -161,6 +161,14 @@ class BallastForm(KeepsNoPhoto, SentOnce, QuantityForm):
     )
     place = forms.CharField(max_length=60, required=False, label="Where on the car")
     fixed = YesNo("Fixed so that it cannot come loose")
+    # Left empty by a page that was made before the weighing: then the records tell.
+    when_weighed = forms.ChoiceField(
+        label="When the car was weighed",
+        choices=BallastCheck.WhenWeighed.choices,
+        required=False,
+        widget=forms.RadioSelect(attrs={"required": True}),
+        help_text="A piece put on since then makes it another car: it is weighed again.",
+    )
     photo = PhotoInput(
         required=False, help_text=f"{HINT} More can be added afterwards, {MOST_PHOTOS} in all."
     )
@@ -172,6 +180,38 @@ class BallastForm(KeepsNoPhoto, SentOnce, QuantityForm):
         piece.queryset = pieces_on(entry)
         if allowed := allowed_places(entry.event_class.rule_set):
             self.fields["place"].help_text = f"Allowed: {', '.join(allowed)}."
+        if not self.is_bound and (self.initial.get("piece") or not _is_weighed(entry)):
+            del self.fields["when_weighed"]
+
+    def action_values(self) -> dict[str, Any]:
+        """What the action takes."""
+        values = {**self.cleaned_data, "check_id": self.sent_id()}
+        del values["row_id"]
+        return values
+
+
+def _is_weighed(entry: Entry) -> bool:
+    weigh_ins = entry.weighins.filter(void__isnull=True)
+    return weigh_ins.exists() and not weigh_ins.filter(stage=WeighIn.Stage.AFTER).exists()
+
+
+class NotOnCarForm(SentOnce):
+    """Why a piece that is on record is not on the car."""
+
+    piece = forms.ModelChoiceField(
+        BallastPiece.objects.none(), required=False, widget=forms.HiddenInput
+    )
+    look = forms.ModelChoiceField(
+        BallastCheck.objects.none(), required=False, widget=forms.HiddenInput
+    )
+    reason = forms.CharField(max_length=200, label="Why it is not on the car")
+
+    def __init__(self, *args: Any, entry: Entry, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, rows in (("piece", pieces_on(entry)), ("look", entry.ballastchecks.all())):
+            field = self.fields[name]
+            assert isinstance(field, forms.ModelChoiceField)  # noqa: S101 (declared above)
+            field.queryset = rows
 
     def action_values(self) -> dict[str, Any]:
         """What the action takes."""

@@ -38,6 +38,7 @@ urlpatterns = [
     path("entries/<uuid:pk>/", desk.entry, name="entry"),
     path("entries/<uuid:pk>/weigh", desk.weigh_car, name="weigh"),
     path("entries/<uuid:pk>/ballast", desk.ballast, name="ballast-check"),
+    path("entries/<uuid:pk>/not-on-car", desk.not_on_car, name="not-on-car"),
     path("entries/<uuid:pk>/measure", desk.measure, name="measure"),
     path("entries/<uuid:pk>/no-ballast", desk.no_ballast, name="no-ballast"),
     path("entries/<uuid:pk>/number", entering.renumber, name="entry-number"),

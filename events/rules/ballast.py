@@ -1,6 +1,7 @@
 """Rules on ballast: what is written on each piece, how large it is, where it is, that it holds.
 
-Every piece must meet the rule, so the worst piece is the outcome and the sentence names it.
+Every piece must meet the rule, so the worst piece is the outcome and the sentence names it. While
+a piece that the team says is on the car has not been looked at, the rule is not met.
 """
 
 from abc import abstractmethod
@@ -12,6 +13,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
 from events.rules.base import CUSTOMARY, RuleKind, register
+from events.rules.counting import counted
 from events.rules.decision import Limits, Outcome, worst
 from events.rules.example_cars import BENCH, figure, limits_of
 from events.rules.facts import Facts, PieceSeen
@@ -50,7 +52,15 @@ class BallastRule(RuleKind):
         return Facts(pieces=(good,) if inside else (good, self.piece(inside=False)))
 
     def judged(self, facts: Facts, by: Judge) -> RuleResult:
-        """The worst of the pieces; a car without ballast meets the rule."""
+        """The worst of the pieces, all looked at; a car without ballast meets the rule."""
+        if facts.pieces is None and facts.off and not facts.unseen:
+            return not_checked(
+                "Every piece on record is off the car; nobody has said yet that no other is on it."
+            )
+        seen = len(facts.pieces or ())
+        return counted(self._of_those_seen(facts, by), seen, seen + facts.unseen, "looked at")
+
+    def _of_those_seen(self, facts: Facts, by: Judge) -> RuleResult:
         if facts.pieces is None:
             return not_checked("The ballast has not been looked at yet.")
         if not facts.pieces:

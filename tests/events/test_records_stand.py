@@ -9,7 +9,7 @@ from django.db.models import Model
 from clubsetup.access.models import AuditRow
 from clubsetup.access.viewer import viewing_as
 from clubsetup.runtime.addresses import APP_ROLE
-from events.actions.ballast import check_no_ballast
+from events.actions.ballast import check_no_ballast, record_not_on_car
 from events.actions.entries import withdraw_entry
 from events.actions.voiding import void_weigh_in
 from events.models import BallastCheck, BallastPhoto, Entry, Finding, TechReading, Void, WeighIn
@@ -163,7 +163,10 @@ def test_without_its_line_in_the_trail_nothing_is_saved(
         lambda: look(full),
         lambda: look(full, photo=jpeg()),
         lambda: measured(full, "46"),
-        lambda: check_no_ballast(by=official, entry=full.entry),
+        lambda: check_no_ballast(by=official, entry=full.rival_entry),
+        lambda: record_not_on_car(
+            by=official, entry=full.entry, piece=full.piece, reason="Taken off"
+        ),
         lambda: void_weigh_in(by=official, weigh_in=standing, reason="Wrong"),
     ]
 

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('cars', '0008_what_teams_run'),
+        ('cars', '0009_carried_and_taken_back'),
     ]
 
     operations = [
