@@ -49,7 +49,7 @@ START = Ask(
     button="Start {event}",
     safe="Not yet",
     lead="The desk opens: cars are weighed and looked at. An event that was started does not go "
-    "back to planned, and its classes can no longer be taken out.",
+    "back to planned.",
     caution=another_day,
 )
 END = Ask(
