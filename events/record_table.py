@@ -108,6 +108,7 @@ class _Table:
 
     def _weigh_in(self, record: Record) -> dict[str, str]:
         corrections = [Decimal(one) for one in record.get("corrections", {}).values()]
+        correction = sum(corrections, Decimal(0)) if corrections else None
         pads = {f"{spot} ({self.lb})": self._mass(record.get(spot.lower())) for spot in PADS}
         return {
             **pads,
@@ -117,9 +118,7 @@ class _Table:
             "Tank empty": _yes(record, "tank_empty"),
             "Weighed again unchanged": _yes(record, "again"),
             f"Standard uncertainty of the total ({self.lb})": self._small(record["u_total"]),
-            f"Correction ({self.lb})": self._small(sum(corrections, Decimal(0)))
-            if corrections
-            else "",
+            f"Correction ({self.lb})": self._small(correction),
             "Correction counted": _yes(record, "corrected"),
             "Fuel": record.get("fuel_note", ""),
             "Scales": self._named(record["scale_set"]),
@@ -216,7 +215,8 @@ def _voided(void: Record) -> str:
 
 def _typed(typed: Any) -> str:
     if isinstance(typed, Mapping):
-        return "; ".join(f"{name} {text}" for name, text in typed.items() if text)
+        order = [*(pad for pad in PADS if pad in typed), *(n for n in typed if n not in PADS)]
+        return "; ".join(f"{name} {typed[name]}" for name in order if typed[name])
     return str(typed or "")
 
 
