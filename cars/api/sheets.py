@@ -6,6 +6,7 @@ from uuid import UUID
 from drf_spectacular.utils import extend_schema, extend_schema_view
 from rest_framework import status
 from rest_framework.decorators import action
+from rest_framework.exceptions import UnsupportedMediaType
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -63,7 +64,7 @@ class Sheets(InClubUnits, Listed):
         """Closes the sheet; from then on it stands. 409 names the boxes that are to be taken again
         in `again`: sent with them, it is closed all the same.
         """
-        given = s.CloseSerializer(data=request.data)
+        given = s.CloseSerializer(data=_body(request))
         given.is_valid(raise_exception=True)
         again = given.validated_data["again"]
         done = sheets.close_sheet(by=self.by, sheet=self.get_object(), again=again)
@@ -88,6 +89,14 @@ class Sheets(InClubUnits, Listed):
         )
         code = status.HTTP_201_CREATED if made else status.HTTP_200_OK
         return Response(s.SheetSerializer(row).data, code)
+
+
+def _body(request: Request) -> Any:
+    """What was sent; nothing where that is no JSON, as before a body was asked for."""
+    try:
+        return request.data
+    except UnsupportedMediaType:
+        return {}
 
 
 class Readings(Listed):
