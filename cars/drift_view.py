@@ -69,12 +69,12 @@ def drift_line(each: Drift, known: Catalogue, units: Units) -> DriftLine:
 
 
 def _usual(each: Drift, kind: Kind, units: Units) -> str:
-    """What the car did there so far: '+1/16 in ± 1/16 in over 6', 'never moved in 6'."""
+    """What the car did there so far: '+1/16 in ± 1/16 in over 6', 'mostly 0 over 6'."""
     if each.habit is None:
         return "–"
     middle, weekends = _said(each.habit.middle, kind, units, sign=True), each.habit.weekends
     if each.habit.spread == 0:
-        return f"never moved in {weekends}" if middle == "0" else f"{middle} in each of {weekends}"
+        return f"mostly {middle} over {weekends}"  # no median deviation: at least half are alike
     return f"{middle} ± {_said(each.habit.spread, kind, units)} over {weekends}"
 
 

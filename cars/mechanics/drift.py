@@ -115,9 +115,10 @@ def drift(
 
     A place has moved when |difference| is over its tolerance and |difference - middle| over
     three spreads of the car's habit and over 3 sqrt(2) u, `u` being the standard uncertainty of
-    one reading. Usual is only what the car's own habit covers: where it never moved (no spread)
-    and a tape read to a sixteenth now differs by a step, that is too little to tell, since two
-    readings of what stands still may differ by as much (JCGM 100:2008, F.2.2.1 and 5.1.2).
+    one reading. Usual is what the car's own habit covers, or what the tool cannot tell from a
+    habit of moving. Where the habit is not to move and a tape read to a sixteenth now differs by
+    a step, that is too little to tell: two readings of what stands still may differ by as much
+    (JCGM 100:2008, F.2.2.1 and 5.1.2).
     With fewer than four earlier weekends nothing is called usual. Raises BadInput for a place
     without a positive tolerance or a value that is not finite.
     """
@@ -201,7 +202,10 @@ def _beyond(found: Drift) -> Verdict:
     away = abs(found.difference - found.habit.middle)
     if not _over(away, UNUSUAL * found.habit.spread):
         return "usual for this car"
-    return "moved" if _over(away, found.tells) else "too little to tell"
+    if _over(away, found.tells):
+        return "moved"
+    moves = abs(found.habit.middle) > ROUNDING
+    return "usual for this car" if moves else "too little to tell"
 
 
 def _over(value: float, limit: float) -> bool:

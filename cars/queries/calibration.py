@@ -25,6 +25,7 @@ from cars.queries.catalogue import Catalogue
 READ = ("weight", "ride-height")
 SAME_SPRING = 0.01  # rates closer than 1 % are the same spring
 PERCENT = 100.0
+USUAL_LOAD = 40.0  # kg at each corner of a car nobody has weighed; our judgement
 NO_FIT = (
     "What the scales said does not fit this chassis: check its page, the units and the turns "
     "noted. Until then nothing learned is used."
@@ -73,6 +74,7 @@ class Calibration:
     reset: CalibrationReset | None
     trouble: str = ""
     stated: Calibrated | None = None
+    loads: Corners = Corners.same(USUAL_LOAD)  # that shares are told of, kg
 
     @property
     def learned(self) -> int:
@@ -91,11 +93,11 @@ class Calibration:
         """What one turn of each seat does to cross, before and after learning."""
         if self.calibrated is None or self.stated is None:
             return []
-        loads, found = _loads(self.outcomes), []
+        found = []
         for place, corner in enumerate(CORNER_NAMES):
             turns = Corners.of(float(place == other) for other in range(len(CORNER_NAMES)))
-            now = self.calibrated.cross_change(turns, loads)
-            before = self.stated.cross_change(turns, loads)
+            now = self.calibrated.cross_change(turns, self.loads)
+            before = self.stated.cross_change(turns, self.loads)
             parts = (now.change, now.u, before.change, before.u)
             found.append(OneTurn(corner, *(PERCENT * part for part in parts)))
         return found
@@ -110,16 +112,21 @@ class Calibration:
         return f"{known}: what one turn does to cross is known within ±{self.within:.1f}%."
 
 
-def _loads(outcomes: Sequence[Outcome]) -> Corners:
-    """The last weights a plan knew of; without any, equal ones, which cross hardly minds."""
-    return Corners.of(outcomes[-1].plan.loads_before) if outcomes else Corners.same(40.0)
+def _last_weighed(car: Car) -> Corners:
+    """The car's last weights; without all four, those of a small car with its driver."""
+    standing = Reading.objects.filter(sheet__car=car, measure=READ[0], replaced_at__isnull=True)
+    rows = standing.order_by("spot", "-taken_at").distinct("spot").values_list("spot", "value")
+    last = {spot: float(value) for spot, value in rows if value}
+    if set(last) != set(CORNER_NAMES):
+        return Corners.same(USUAL_LOAD)
+    return Corners.of(last[corner] for corner in CORNER_NAMES)
 
 
 def calibration_of(car: Car, known: Catalogue, *, stated: Chassis | None = None) -> Calibration:
     """What this car has taught since its last reset.
 
     ``stated`` is the chassis to correct; without one that of the last plan, or the chassis page.
-    Five queries at most, however much was learned.
+    Six queries at most, however much was learned.
     """
     reset = CalibrationReset.objects.filter(car=car).order_by("-created_at").first()
     plans = list(_plans(car.pk, reset.created_at if reset else None))
@@ -128,7 +135,7 @@ def calibration_of(car: Car, known: Catalogue, *, stated: Chassis | None = None)
         if trouble:
             return Calibration(None, (), reset, trouble)
     weighed = _weighed(car, plans, known)
-    return _fitted(stated, plans, weighed, reset)
+    return _fitted(stated, plans, weighed, reset, _last_weighed(car))
 
 
 def stated_chassis(geometry: dict[str, object]) -> tuple[Chassis | None, str]:
@@ -183,6 +190,7 @@ def _fitted(
     plans: Sequence[Plan],
     weighed: Sequence[Weighed],
     reset: CalibrationReset | None,
+    loads: Corners,
 ) -> Calibration:
     if stated is None:
         found = tuple(Outcome(p, w) for p, w in zip(plans, weighed, strict=True))
@@ -199,7 +207,8 @@ def _fitted(
         Outcome(plan, after, strange, next(fits, None) if pair is not None else None)
         for plan, after, strange, pair in zip(plans, weighed, other, pairs, strict=True)
     )
-    return Calibration(calibrated, outcomes, reset, trouble, _calibrated(stated, [])[0])
+    before, _ = _calibrated(stated, [])
+    return Calibration(calibrated, outcomes, reset, trouble, before, loads)
 
 
 def _calibrated(stated: Chassis, seen: Sequence[Observation]) -> tuple[Calibrated | None, str]:

@@ -112,11 +112,11 @@ def test_a_sixteenth_where_this_car_never_moves_is_not_usual(
             weekend(garage, people, week, {BAR: "7 1/4"}, {BAR: "7 1/4"})
         weekend(garage, people, 5, {BAR: "7 1/4"}, {BAR: "7 3/16"})
     client.force_login(people.chief)
-    said = line_of(client, garage, "Frame bar to axle left")
+    said = line_of(client, garage, "Frame bar to rear axle left")
     assert "−1/16 in" in said
     assert "usual for this car" not in said
     assert "within its tolerance, and no more than two readings may differ by: 1/16 in" in said
-    assert "never moved in 5" in said
+    assert "mostly 0 over 5" in said
 
 
 def test_what_the_tape_can_tell_is_said_where_the_tolerance_is_finer(
@@ -132,10 +132,12 @@ def test_what_the_tape_can_tell_is_said_where_the_tolerance_is_finer(
             sheet(garage, people, "left", week, left, baseline=fine)
             sheet(garage, people, "found", week + 1, found, baseline=fine)
     client.force_login(people.chief)
-    said = line_of(client, garage, "Frame bar to axle left")
+    said = line_of(client, garage, "Frame bar to rear axle left")
     assert "two readings of a car that stood still may differ by 1/16 in" in said
     assert "usual" not in said
-    assert "look for a loose or bent part" in line_of(client, garage, "Frame bar to axle right")
+    assert "look for a loose or bent part" in line_of(
+        client, garage, "Frame bar to rear axle right"
+    )
     drifts = client.get(f"/api/v1/cars/{garage.car.pk}/drift").json()["drifts"]
     told = {each["spot"]: each for each in drifts if each["measure"] == "rear-bar"}
     assert told["left"]["verdict"] == "too little to tell"
