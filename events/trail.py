@@ -7,6 +7,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import tell
 from events.models import WeighIn
+from events.rules import rule_from
 from teams.queries.trail import detail, name, say
 
 for did, kind, words in (
@@ -35,7 +36,17 @@ def _weighed(kept: dict[str, Any], units: Units) -> str:
     return ", ".join(part for part in (total, stage) if part)
 
 
+def _rule(kept: dict[str, Any], units: Units) -> str:
+    """'At least 320 lb with the driver'; nothing of a rule that can no longer be read."""
+    try:
+        return rule_from(kept["kind"], kept["parameters"]).words(units)
+    except (KeyError, TypeError, ValueError):
+        return str(kept.get("kind", "")).replace("_", " ")
+
+
 detail("weighed", "events.weighin", _weighed)
+for did in ("added", "changed", "edited", "removed"):
+    detail(did, "events.rule", _rule)
 
 
 def _entry(entry: Any) -> str:

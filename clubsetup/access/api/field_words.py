@@ -25,6 +25,10 @@ _WORDS = (
         "“{name}” has at most {0} entries. Send the rest apart.",
     ),
     (r"Ensure this field has at least (\d+) elements\.", "“{name}” has at least {0} entries."),
+    (
+        r'Enter a valid "slug" .*',
+        "“{name}” is a word of letters, digits and hyphens, as in spring-seat.",
+    ),
     (r"Enter a valid email address\.", "“{name}” is an e-mail address: name@club.example."),
     (r"“?(.*?)”? is not a valid UUID\.|Must be a valid UUID\.", "“{name}” is an id (a UUID)."),
     (r"A valid integer is required\.", "“{name}” is a whole number."),
