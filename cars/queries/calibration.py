@@ -26,6 +26,7 @@ READ = ("weight", "ride-height")
 SAME_SPRING = 0.01  # rates closer than 1 % are the same spring
 PERCENT = 100.0
 USUAL_LOAD = 40.0  # kg at each corner of a car nobody has weighed; our judgement
+USUAL_LOADS = Corners.same(USUAL_LOAD)
 NO_FIT = (
     "What the scales said does not fit this chassis: check its page, the units and the turns "
     "noted. Until then nothing learned is used."
@@ -74,7 +75,7 @@ class Calibration:
     reset: CalibrationReset | None
     trouble: str = ""
     stated: Calibrated | None = None
-    loads: Corners = Corners.same(USUAL_LOAD)  # that shares are told of, kg
+    loads: Corners = USUAL_LOADS  # that shares are told of, kg
 
     @property
     def learned(self) -> int:

@@ -119,7 +119,7 @@ def _masses_differ(before: BallastCheck, now: BallastCheck) -> bool:
     was not weighed both times, another marked on it."""
     if before.weighed_mass is not None and now.weighed_mass is not None:
         steps = before.weighed_resolution + now.weighed_resolution
-        return abs(before.weighed_mass - now.weighed_mass) > steps
+        return bool(abs(before.weighed_mass - now.weighed_mass) > steps)
     if before.marked_mass is None or now.marked_mass is None:
         return False
     return bool(before.marked_mass != now.marked_mass)
