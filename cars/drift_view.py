@@ -37,6 +37,12 @@ class DriftLine:
     state: str
     shape: str
     words: str
+    note: str  # what the tool can tell
+
+    @property
+    def said(self) -> str:
+        """Words and note in one."""
+        return f"{self.words}: {self.note}" if self.note else self.words
 
 
 def drift_lines(found: CarDrift, known: Catalogue, units: Units) -> list[DriftLine]:
@@ -51,12 +57,6 @@ def drift_line(each: Drift, known: Catalogue, units: Units) -> DriftLine:
     state, shape, words = STATES[each.verdict]
     if state == "bad" and kind is Kind.PRESSURE:
         words = LESS_AIR if each.difference < 0 else MORE_AIR
-    if each.verdict == "too little to tell":
-        least = _tells(each, measure, units)
-        words += f": two readings of a car that stood still may differ by {least}"
-    elif each.verdict == "within tolerance" and 0 < abs(each.difference) <= each.tells:
-        least = _tells(each, measure, units)
-        words += f", and no more than two readings may differ by: {least}"
     return DriftLine(
         name=measure.name,
         spot="" if each.place.spot == Spot.CAR else each.place.spot,
@@ -65,7 +65,17 @@ def drift_line(each: Drift, known: Catalogue, units: Units) -> DriftLine:
         state=state,
         shape=shape,
         words=words,
+        note=_note(each, measure, units),
     )
+
+
+def _note(each: Drift, measure: Measure, units: Units) -> str:
+    """What the tool can tell, where the difference is no more than that."""
+    small = each.verdict in {"within tolerance", "too little to tell"}
+    if not small or each.difference == 0 or abs(each.difference) > each.tells:
+        return ""
+    least = _tells(each, measure, units)
+    return f"two readings of a car that stood still may differ by {least}"
 
 
 def _usual(each: Drift, kind: Kind, units: Units) -> str:

@@ -207,7 +207,7 @@ class DriftSerializer(serializers.Serializer[Any]):
 
     def get_said(self, each: Drift) -> str:
         """In the units of the person asking."""
-        return drift_line(each, *self.context["shown"]).words
+        return drift_line(each, *self.context["shown"]).said
 
 
 class CarDriftSerializer(serializers.Serializer[Any]):

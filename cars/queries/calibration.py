@@ -25,8 +25,8 @@ from cars.queries.catalogue import Catalogue
 READ = ("weight", "ride-height")
 SAME_SPRING = 0.01  # rates closer than 1 % are the same spring
 PERCENT = 100.0
-USUAL_LOAD = 40.0  # kg at each corner of a car nobody has weighed; our judgement
-USUAL_LOADS = Corners.same(USUAL_LOAD)
+# kg at each corner of a car nobody has weighed; our judgement.
+NOBODY_WEIGHED = Corners.same(40.0)
 NO_FIT = (
     "What the scales said does not fit this chassis: check its page, the units and the turns "
     "noted. Until then nothing learned is used."
@@ -75,7 +75,7 @@ class Calibration:
     reset: CalibrationReset | None
     trouble: str = ""
     stated: Calibrated | None = None
-    loads: Corners = USUAL_LOADS  # that shares are told of, kg
+    loads: Corners = NOBODY_WEIGHED  # that shares are told of, kg
 
     @property
     def learned(self) -> int:
@@ -119,7 +119,7 @@ def _last_weighed(car: Car) -> Corners:
     rows = standing.order_by("spot", "-taken_at").distinct("spot").values_list("spot", "value")
     last = {spot: float(value) for spot, value in rows if value}
     if set(last) != set(CORNER_NAMES):
-        return Corners.same(USUAL_LOAD)
+        return NOBODY_WEIGHED
     return Corners.of(last[corner] for corner in CORNER_NAMES)
 
 
