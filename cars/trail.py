@@ -33,7 +33,6 @@ def _change(detail: dict[str, Any], units: Units) -> str:
     return adjusted(detail["adjuster"], detail["spot"], amount)
 
 
-say("changed", "cars.sheet", "noted a change")
 detail("changed", "cars.sheet", _change)
 # What it was is kept with the line, in mm and N/mm: figures for whoever mends it, not to be read.
 detail("edited", "cars.chassis", lambda _kept, _units: "")

@@ -123,10 +123,13 @@ def _last_weighed(car: Car) -> Corners:
     return Corners.of(last[corner] for corner in CORNER_NAMES)
 
 
-def calibration_of(car: Car, known: Catalogue, *, stated: Chassis | None = None) -> Calibration:
+def calibration_of(
+    car: Car, known: Catalogue, *, stated: Chassis | None = None, loads: Corners | None = None
+) -> Calibration:
     """What this car has taught since its last reset.
 
     ``stated`` is the chassis to correct; without one that of the last plan, or the chassis page.
+    ``loads`` (kg) are those that shares are told of; without them the car's last weights.
     Six queries at most, however much was learned.
     """
     reset = CalibrationReset.objects.filter(car=car).order_by("-created_at").first()
@@ -136,7 +139,7 @@ def calibration_of(car: Car, known: Catalogue, *, stated: Chassis | None = None)
         if trouble:
             return Calibration(None, (), reset, trouble)
     weighed = _weighed(car, plans, known)
-    return _fitted(stated, plans, weighed, reset, _last_weighed(car))
+    return _fitted(stated, plans, weighed, reset, loads or _last_weighed(car))
 
 
 def stated_chassis(geometry: dict[str, object]) -> tuple[Chassis | None, str]:

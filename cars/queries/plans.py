@@ -23,7 +23,7 @@ from cars.mechanics.turnplan import Room, TurnPlan, TurnTarget
 from cars.mechanics.turns import plan_turns
 from cars.models import Sheet
 from cars.queries.bench import Bench, bench_of
-from cars.queries.calibration import Calibration, calibration_of
+from cars.queries.calibration import NOBODY_WEIGHED, Calibration, calibration_of
 from clubsetup.access.models import User
 
 CROSS = Key("cross", "car")
@@ -162,7 +162,9 @@ def turn_table(
     chassis, trouble = bench.chassis
     calibration = None
     if chassis is not None:
-        calibration = calibration_of(sheet.car, bench.known, stated=chassis)
+        calibration = calibration_of(
+            sheet.car, bench.known, stated=chassis, loads=loads or NOBODY_WEIGHED
+        )
         trouble = "" if calibration.calibrated else calibration.trouble
     target = _target(bench, cross, with_heights=heights is not None)
     table = TurnTable(bench, calibration, loads, heights, target, cross)
