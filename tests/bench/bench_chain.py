@@ -20,7 +20,7 @@ from events.actions import weighing
 from tests.events.meeting import Meeting, make_meeting, mass
 from tests.people import People
 
-ROUNDS, WARM = 100, 10
+ROUNDS, WARM = 40, 5
 
 
 class Took:
