@@ -10,8 +10,8 @@ from unicodedata import category, normalize
 
 # In heights of the type, for each group of characters.
 _GROUPS = (
-    (0.40, " ⁄',./:;\\ijl|IJ"),
-    (0.50, "!()-[]_`frt"),
+    (0.40, "⁄',./:;\\ij|IJ"),
+    (0.50, " l!()-[]_`frt"),
     (0.62, '"*?csz°–·′″'),
     (0.72, "$0123456789EFLTabdeghknopquvxy{}"),
     (0.88, "#&+<=>ABCDGHKNOPQRSUVXYZ^~≈−±×"),
@@ -19,7 +19,8 @@ _GROUPS = (
     (1.12, "W"),
 )
 _WIDTHS = {char: width for width, chars in _GROUPS for char in chars}
-_LETTER = 1.46  # any other letter of a living script
+_LETTER = 1.46  # any other letter before the syllabics, and a sign put together of others
+_RARE = "\u1400"
 _ANYTHING = 2.05  # the widest sign there is
 _JOINED = ("Mn", "Me", "Cf")  # accents stand on the letter before them
 WORTH = 1.4  # by how much larger type must get for another line, or for breaking a word
@@ -28,16 +29,21 @@ LEADING = 1.2  # from one line to the next, in heights of the type
 
 def width_of(text: str) -> float:
     """The most that a line can be wide, in heights of its type."""
-    return sum(_width(char) for char in normalize("NFKD", text))
+    return sum(map(_width, normalize("NFC", text)))
 
 
 def _width(char: str) -> float:
     if char in _WIDTHS:
         return _WIDTHS[char]
-    kind = category(char)
-    if kind in _JOINED:
+    if category(char) in _JOINED:
         return 0.0
-    return _LETTER if kind.startswith("L") else _ANYTHING
+    letter, *accents = list(normalize("NFD", char))
+    if accents and all(category(one) in _JOINED for one in accents):
+        return _width(letter)
+    parts = normalize("NFKD", char)
+    if parts != char:
+        return max(_LETTER, sum(map(_width, parts)))
+    return _LETTER if char < _RARE and category(char).startswith("L") else _ANYTHING
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +88,7 @@ def _between_words(text: str, lines: int) -> list[str]:
     for _ in range(12):
         middle = (at_least + at_most) / 2.0
         filled = _filled(words, middle)
-        if len(filled) <= lines:
+        if 0 < len(filled) <= lines:
             best, at_most = filled, middle
         else:
             at_least = middle

@@ -42,4 +42,4 @@ def test_what_is_fitted_stays_in_its_place_and_is_whole(text: str, lines: int) -
 def test_a_line_more_is_taken_only_where_it_helps() -> None:
     assert fit("Robin", room=40, largest=5, height=12, lines=3).lines == ("Robin",)
     two = fit("Robin of the Long Meadow Lane", room=30, largest=5, height=12, lines=2)
-    assert two.lines == ("Robin of the", "Long Meadow Lane")
+    assert two.lines == ("Robin of the Long", "Meadow Lane")

@@ -48,7 +48,6 @@ def test_every_document_has_a_case() -> None:
         pytest.param(solid, Units.imperial(), "letter", id="solid-us-letter"),
         pytest.param(solid, Units.metric(), "A4", id="solid-metric-a4"),
         pytest.param(spoken, Units.metric(), "letter", id="spoken-metric-letter"),
-        pytest.param(spoken, Units.imperial(), "A4", id="spoken-us-a4"),
     ],
 )
 def test_nothing_leaves_its_place_on_any_document(
