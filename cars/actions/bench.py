@@ -143,7 +143,6 @@ def _follow(by: User, sheet: Sheet, sheet_id: UUID | None) -> Sheet:
         based_on=sheet,
         with_readings=True,
         sheet_id=sheet_id,
-        alone=True,
     )
     before = BenchTarget.objects.select_related("target").filter(sheet=sheet).first()
     if before is not None:

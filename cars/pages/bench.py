@@ -75,11 +75,11 @@ def bench_start(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 
 def _tell_of(request: HttpRequest, before: Sequence[Sheet], opened: Sheet) -> None:
-    """What was open of this kind already, with nothing written on it."""
+    """What was open of this kind already."""
     for each in before:
         if each.role == opened.role:
-            said = f"{each} is open too, since {minute(timezone.localtime(each.created_at))}"
-            messages.warning(request, f"{said}: nothing is written on it.")
+            since = minute(timezone.localtime(each.created_at))
+            messages.warning(request, f"{each} is open too, since {since}. Finish it as well.")
 
 
 @login_required
@@ -214,5 +214,8 @@ def bench_close(request: HttpRequest, pk: UUID) -> HttpResponse:
 def bench_follow(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Opens the sheet as left after the one as found."""
     sheet, by = sheet_or_404(pk), person(request)
+    open_now = list(open_benches([sheet.car]))
     left = do(request, follow_bench, done="The sheet as left is open.", by=by, sheet=sheet)
+    if left:
+        _tell_of(request, open_now, left)
     return redirect("bench", pk=left.pk) if left else redirect("bench-done", pk=pk)

@@ -305,6 +305,7 @@ ID_OF: dict[str, Callable[[World], Any]] = {
     "get baselines/{id}/newer": lambda w: w.baseline.pk,
     "get baselines/{id}/review": lambda w: w.baseline.pk,
     "post baselines/{id}/copy": lambda w: w.baseline.pk,
+    "post cars/{id}/benches": lambda w: w.plain_car.pk,
     "post cars/{id}/move-to-baseline": lambda w: w.plain_car.pk,
     "post entries/{id}/restore": lambda w: w.withdrawn.pk,
     "post events/{id}/start": lambda w: w.next_event.pk,
@@ -350,7 +351,7 @@ BODY: dict[str, Callable[[World], Any]] = {
     "post calibration-resets": lambda w: {"car": w.car.pk, "reason": "Another frame."},
     "post cars": lambda w: {"number": "9", "team": w.people.team.pk, "chassis": w.chassis.pk},
     "put cars/{id}": lambda w: {"number": "8", "chassis": w.chassis.pk},
-    "post cars/{id}/benches": lambda w: {"role": "found", "target": w.target.pk},
+    "post cars/{id}/benches": lambda w: {"role": "found", "surface": "paved"},
     "post cars/{id}/move-to-baseline": lambda w: {"baseline": w.baseline.pk},
     "post changes": lambda w: {
         **{"sheet": w.sheet.pk, "adjuster": "panhard-rod", "spot": "front"},
@@ -424,7 +425,7 @@ BODY: dict[str, Callable[[World], Any]] = {
     "post scale-sets": lambda w: {
         **{"club": w.people.club.pk, "name": "New", "division": "0.1 kg", "pads": 1}
     },
-    "post sheets": lambda w: {"car": w.car.pk, "role": "found", "surface": "paved"},
+    "post sheets": lambda w: {"car": w.plain_car.pk, "role": "found", "surface": "paved"},
     "put sheets/{id}": lambda w: {"made_on": "2026-03-15", "surface": "paved"},
     # No bar has been read there: the right people are told so, and nobody else gets as far.
     "post sheets/{id}/rods": lambda w: {

@@ -59,6 +59,18 @@ def test_ones_own_empty_one_is_told_and_no_hindrance(
         assert Sheet.objects.filter(state="open").count() == 2
 
 
+def test_a_sheet_as_left_follows_and_names_the_other(
+    crew: Client, people: People, garage: Garage, sheet: Sheet
+) -> None:
+    with viewing_as(people.crew.pk):
+        forgotten = garage.sheet(people.crew, role="left")
+        for each in (sheet, forgotten):
+            take_typed(by=people.crew, sheet=each, typed={"ride-height.LF": "2"})
+        close_sheet(by=people.crew, sheet=sheet)
+    answer = crew.post(f"/sheets/{sheet.pk}/bench/follow", follow=True)
+    assert "As left 14 Mar 2026 is open too" in answer.content.decode()
+
+
 def test_another_kind_and_a_closed_one_are_no_hindrance(
     people: People, garage: Garage, sheet: Sheet
 ) -> None:
