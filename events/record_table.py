@@ -16,6 +16,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
 from events.models import Finding, WeighIn
+from events.queries.facts import RESOLUTION
 from events.queries.records import Records
 from events.record_files import FIRST_OF_TABLE, photo_name
 from events.rules.chain import Link
@@ -215,7 +216,10 @@ def _voided(void: Record) -> str:
 
 def _typed(typed: Any) -> str:
     if isinstance(typed, Mapping):
-        order = [*(pad for pad in PADS if pad in typed), *(n for n in typed if n not in PADS)]
+        order = [
+            *(pad for pad in PADS if pad in typed),
+            *(n for n in typed if n not in (*PADS, RESOLUTION)),
+        ]
         return "; ".join(f"{name} {typed[name]}" for name in order if typed[name])
     return str(typed or "")
 

@@ -91,6 +91,7 @@ def test_every_other_kind_in_figures_and_words(meeting: Meeting) -> None:
             label="27",
             fixed=False,
             marked_mass=mass("4 lb"),
+            weighed_mass=mass("4.1 lb"),
             place="rail",
         )
         check_no_ballast(by=by, entry=meeting.rival_entry)
@@ -107,6 +108,7 @@ def test_every_other_kind_in_figures_and_words(meeting: Meeting) -> None:
     assert scales["Largest error (lb)"] == "0.200"
     piece, none = of(meeting, "Ballast check")
     assert (piece["Label"], piece["Marked (lb)"], piece["Fixed"]) == ("27", "4", "no")
+    assert piece["As typed"] == "marked 4 lb; weighed 4.1 lb"
     assert (piece["Ballast on the car"], none["Ballast on the car"]) == ("a piece", "none")
     length = of(meeting, "Length measured")[0]
     assert (length["Length (in)"], length["Where on the car"]) == ("2.3125", "LF")
