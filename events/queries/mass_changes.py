@@ -22,8 +22,8 @@ def changed_since(
     """What changed the car's mass after a weighing, in words; empty: nothing on record did.
 
     `checks` in force, oldest first; `listed`: ids of the pieces that the team has on the car now;
-    `weigh_ins`: those that stand. A weighing after the race stands as it was, and so does one
-    before the race for all that changed once the car had been weighed after it.
+    `weigh_ins`: those that are not void. A weighing after the race stands as it was, and so does
+    one before the race for all that changed once the car had been weighed after it.
     """
     if weigh_in.stage == WeighIn.Stage.AFTER:
         return ""
@@ -119,7 +119,7 @@ def _masses_differ(before: BallastCheck, now: BallastCheck) -> bool:
     was not weighed both times, another marked on it."""
     if before.weighed_mass is not None and now.weighed_mass is not None:
         steps = before.weighed_resolution + now.weighed_resolution
-        return abs(before.weighed_mass - now.weighed_mass) > steps
+        return bool(abs(before.weighed_mass - now.weighed_mass) > steps)
     if before.marked_mass is None or now.marked_mass is None:
         return False
     return bool(before.marked_mass != now.marked_mass)
