@@ -177,7 +177,8 @@ def not_on_car(request: HttpRequest, pk: UUID) -> HttpResponse:
         form,
         title=f"Not on the car: ballast on {found}",
         button="Keep it",
-        lead="The team's own list stays as it is. What was weighed before is weighed again.",
+        lead=f"{form.about}. The team's own list stays as it is; a car weighed before the race "
+        "with it on is weighed again.",
         **_back(found),
     )
 

@@ -213,6 +213,21 @@ class NotOnCarForm(SentOnce):
             assert isinstance(field, forms.ModelChoiceField)  # noqa: S101 (declared above)
             field.queryset = rows
 
+    @property
+    def about(self) -> str:
+        """Which piece it is, in words; empty where none was chosen."""
+        for name in ("piece", "look"):
+            try:
+                chosen = self.fields[name].clean(self[name].value())
+            except forms.ValidationError:
+                continue
+            if chosen is not None:
+                listed = isinstance(chosen, BallastPiece)
+                marked = chosen.marked_mass_typed if listed else chosen.marked_typed
+                label = chosen.label or "A piece without a name"
+                return f"{label}, marked {marked}" if marked else label
+        return ""
+
     def action_values(self) -> dict[str, Any]:
         """What the action takes."""
         values = {**self.cleaned_data, "check_id": self.sent_id()}

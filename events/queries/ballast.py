@@ -34,6 +34,12 @@ class Ballast:
         return bool(self.looks) or self.none_said
 
     @property
+    def off_after_race(self) -> list[BallastCheck]:
+        """Of `off`, those whose piece the car had raced with: the look at it still counts."""
+        raced = {piece_key(look) for look in self.looks}
+        return [check for check in self.off if piece_key(check) in raced]
+
+    @property
     def is_empty(self) -> bool:
         """Whether no piece stands as on the car: only then may it be said that there is none."""
         return not self.on_car and not self.unseen
@@ -56,7 +62,7 @@ def ballast_of(
     weigh_ins: Sequence[WeighIn] = (),
 ) -> Ballast:
     """What the checks (each with its void) come to; `listed`: ids of what the team has on the car,
-    `weigh_ins`: those that stand.
+    `weigh_ins`: those that are not void.
 
     A later record of the same piece takes the earlier one's place. Pieces that the team does not
     keep here cannot be told apart: each look counts until it is said that its piece is not on the
@@ -88,7 +94,7 @@ def ballast_of(
 
 
 def is_after_race(record: OfficialRecord, weigh_ins: Sequence[WeighIn]) -> bool:
-    """Whether the newest weighing that stood before a record was one after the race."""
+    """Whether the newest weighing before a record was one after the race."""
     before = [w for w in weigh_ins if precedes(w, record)]
     newest = max(before, key=lambda w: w.created_at, default=None)
     return newest is not None and newest.stage == WeighIn.Stage.AFTER

@@ -11,7 +11,7 @@ from events.models import BallastCheck, Entry, Rule, TechReading, WeighIn
 from events.queries.ballast import Ballast, ballast_of, in_force, listed_on
 from events.queries.mass_changes import changed_since
 from events.queries.readings import estimate, spots_of_lengths, standing_readings
-from events.queries.weighings import Weighed, weighed
+from events.queries.weighings import Weighed, is_void, weighed
 from events.rules import Facts, PieceSeen, Stage
 
 
@@ -34,9 +34,9 @@ class Evidence:
 def evidence_for(entry: Entry) -> list[Evidence]:
     """What is known of an entry now: one for each stage, with and without driver and fuel; one
     without weights while nothing stands on the scales."""
-    groups = weighed(entry.weighins.select_related("void", "scale_check"))
+    every = list(entry.weighins.select_related("void", "scale_check"))
+    groups, weigh_ins = weighed(every), [one for one in every if not is_void(one)]
     checks = list(entry.ballastchecks.select_related("void"))
-    weigh_ins = [weigh_in for group in groups for weigh_in in group.weigh_ins]
     listed = listed_on(entry)
     ballast = ballast_of(checks, listed, weigh_ins)
     readings = standing_readings(entry.techreadings.select_related("void"))

@@ -22,8 +22,8 @@ def changed_since(
     """What changed the car's mass after a weighing, in words; empty: nothing on record did.
 
     `checks` in force, oldest first; `listed`: ids of the pieces that the team has on the car now;
-    `weigh_ins`: those that stand. A weighing after the race stands as it was, and so does one
-    before the race for all that changed once the car had been weighed after it.
+    `weigh_ins`: those that are not void. A weighing after the race stands as it was, and so does
+    one before the race for all that changed once the car had been weighed after it.
     """
     if weigh_in.stage == WeighIn.Stage.AFTER:
         return ""

@@ -11,6 +11,7 @@ from events.models import BallastCheck, BallastPhoto, Entry, Finding, TechReadin
 from events.models.photo import MOST_PHOTOS
 from events.queries.ballast import Ballast, ballast_of
 from events.queries.states import State, state_of
+from events.queries.weighings import is_void
 
 SEVERITY = [Finding.Outcome.FAILS, Finding.Outcome.TOO_CLOSE, Finding.Outcome.MEETS]
 
@@ -51,7 +52,8 @@ class EntryRecord:
     @cached_property
     def ballast(self) -> Ballast:
         """What is on record of the ballast, put together."""
-        return ballast_of(self.ballast_checks, self.listed)
+        weigh_ins = [one for one in self.weigh_ins if not is_void(one)]
+        return ballast_of(self.ballast_checks, self.listed, weigh_ins)
 
     @property
     def pieces_seen(self) -> set[object]:

@@ -223,13 +223,20 @@ def test_a_weighing_after_the_race_stands_whatever_comes_off_later(meeting: Meet
     assert state(meeting) is State.MEETS
 
 
-def test_what_failed_after_the_race_fails_whatever_comes_off_later(meeting: Meeting) -> None:
+def test_what_failed_after_the_race_fails_whatever_comes_off_later(
+    client: Client, meeting: Meeting
+) -> None:
     weigh_pads(meeting, stage="after")
     look(meeting, fixed=False)
     off(meeting)
     none(meeting)
     assert meeting.outcomes()["ballast_fixed"] == "fails"
     assert state(meeting) is State.FAILS
+    client.force_login(meeting.people.chief)
+    text = client.get(f"/entries/{meeting.entry.pk}/").content.decode()
+    assert "It came off after the race: what was found of it stands." in text
+    weigh_pads(meeting, stage="after")
+    assert meeting.outcomes()["ballast_fixed"] == "fails"
 
 
 def test_the_weighing_after_the_race_settles_what_came_off_before_it(meeting: Meeting) -> None:

@@ -9,6 +9,7 @@ from django.test import Client
 from django.urls import reverse
 
 from clubsetup.access.viewer import viewing_as
+from events.actions.ballast import record_not_on_car
 from events.actions.entries import withdraw_entry
 from events.actions.rule_sets import add_rule, draft_rule_set
 from events.models import (
@@ -68,6 +69,7 @@ PAGES: dict[str, Page] = {
     "enter": (lambda m: [m.event.pk, m.people.team.pk], TEAM, CLUB - TEAM),
     "entry": (lambda m: [m.entry.pk], SEES_ENTRY, set()),
     "ballast-check": (lambda m: [m.entry.pk], {"official"}, SEES_ENTRY - {"official"}),
+    "not-on-car": (lambda m: [m.entry.pk], {"official"}, SEES_ENTRY - {"official"}),
     "entry-number": (lambda m: [m.entry.pk], TEAM | OFFICIALS, READS),
     "weigh-in-void": (lambda m: [m.first.pk], {"official"}, SEES_ENTRY - {"official"}),
     "ballast-check-void": (lambda m: [m.look.pk], {"official"}, SEES_ENTRY - {"official"}),
@@ -96,6 +98,14 @@ def withdrawn(meeting: Meeting) -> list[Any]:
         return [withdraw_entry(by=by, entry=meeting.entry).pk]
 
 
+def without_pieces(meeting: Meeting) -> list[Any]:
+    """An entry whose only piece is recorded as not on the car."""
+    by = meeting.people.official
+    with viewing_as(by.pk):
+        record_not_on_car(by=by, entry=meeting.entry, piece=meeting.piece, reason="Taken off")
+    return [meeting.entry.pk]
+
+
 BUTTONS: dict[str, Button] = {
     "event-class-new": (
         lambda m: [m.event.pk],
@@ -122,7 +132,7 @@ BUTTONS: dict[str, Button] = {
         {"official"},
         SEES_ENTRY - {"official"},
     ),
-    "no-ballast": (lambda m: [m.entry.pk], NOTHING, {"official"}, SEES_ENTRY - {"official"}),
+    "no-ballast": (without_pieces, NOTHING, {"official"}, SEES_ENTRY - {"official"}),
     "entry-withdraw": (lambda m: [m.entry.pk], NOTHING, TEAM | OFFICIALS, READS),
     "entry-restore": (withdrawn, NOTHING, TEAM | OFFICIALS, READS),
     "rule-set-publish": (
@@ -149,6 +159,7 @@ FORMS: dict[str, Callable[[Any], dict[str, Any]]] = {
         "driver": m.driver.pk,
         "number": "73",
     },
+    "not-on-car": lambda m: {"row_id": uuid4(), "look": m.look.pk, "reason": "Taken off"},
     "ballast-check": lambda m: {
         "row_id": uuid4(),
         "label_legible": "yes",

@@ -190,9 +190,12 @@ def test_a_piece_is_taken_off_from_the_page(official: Client, meeting: Meeting) 
     seen = look(meeting, piece=None, label="27c")
     where = f"/entries/{meeting.entry.pk}"
     text = page(official, f"{where}/")
+    named = {"not-on-car?piece": "27", "not-on-car?look": "27c"}
     for address in (f"not-on-car?piece={meeting.piece.pk}", f"not-on-car?look={seen.pk}"):
         assert f"{where}/{address}" in text
-        form = official.get(f"{where}/{address}").context["form"]
+        asked = official.get(f"{where}/{address}")
+        assert f"{named[address.split('=')[0]]}, marked 4 lb." in asked.content.decode()
+        form = asked.context["form"]
         sent = {name: form[name].value() or "" for name in ("row_id", "piece", "look")}
         assert official.post(f"{where}/not-on-car", {**sent, "reason": "Sold"}).status_code == 302
     text = page(official, f"{where}/")
