@@ -24,6 +24,7 @@ from events.actions.measuring import measure_car
 from events.actions.records import export_records
 from events.actions.scale_checks import LoadRead, check_scales
 from events.actions.voiding import void_weigh_in
+from events.models import Entry
 from events.models.tech import OfficialRecord
 from events.queries.records import OF_ENTRIES, records_of
 from tests.events.desk.conftest import EVERYBODY, answers, expected
@@ -262,7 +263,8 @@ def written(rows: list[list[str]]) -> str:
 
 def test_a_name_is_no_formula_in_a_spreadsheet(meeting: Meeting) -> None:
     with viewing_as(meeting.people.official.pk):
-        renumber_entry(by=meeting.people.official, entry=meeting.entry, number="=1+2")
+        # As it may have been kept before numbers were digits and a letter.
+        Entry.objects.filter(pk=meeting.entry.pk).update(number="=1+2")
     meeting.weigh("321")
     rows = list(csv.reader(io.StringIO(export(meeting, "csv"), newline="")))
     assert "'=1+2" in {row[4] for row in rows}
