@@ -167,7 +167,7 @@ def test_an_altered_photo_is_named(kept: Meeting, unpacked: Path) -> None:
     whole, said = verify(unpacked)
     assert not whole
     assert f"line {record['line']}: its photo was altered" in said
-    assert "1 faults" in said
+    assert "1 fault in" in said
 
 
 def test_photos_changed_about_are_both_named(kept: Meeting, unpacked: Path) -> None:

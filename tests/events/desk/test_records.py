@@ -176,7 +176,7 @@ def test_each_kind_altered_is_named(kept: Meeting, tmp_path: Path, altered: str)
     assert not ok
     assert f"line {line}: " in said
     assert "altered" in said
-    assert "1 faults" in said
+    assert "1 fault in" in said
 
 
 @pytest.mark.parametrize("missing", sorted(ALTER))

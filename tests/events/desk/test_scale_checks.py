@@ -328,7 +328,7 @@ def test_checking_on_the_page(desk: Client, meeting: Meeting) -> None:
         ({"RF_indicated": ""}, "Fill in “Display shows on RF”: it is needed."),
         ({"RF_indicated": "eighty"}, "eighty"),
         ({"pads_level": ""}, "Choose one for “The pads stand level"),
-        ({"LF_reference": "0"}, "must be more than zero"),
+        ({"LF_reference": "0"}, "cannot be right: a reference mass is between"),
     ],
 )
 def test_what_cannot_be_kept_is_said_beside_the_box(
