@@ -17,6 +17,7 @@ from cars.actions.settled import settled_said
 from cars.entries import Entry, Key
 from cars.may import check_can_write_sheet
 from cars.models import BallastMount, BallastPiece, Change, Measure, Reading, Sheet
+from cars.queries.ballast_plan import last_fitted
 from cars.queries.catalogue import catalogue
 from cars.queries.marked import stranger_said, strangers
 from cars.stale import makes_stale
@@ -162,14 +163,6 @@ def take_back_ballast(*, by: User, sheet: Sheet) -> list[BallastPiece]:
         pieces=[str(piece.pk) for piece in pieces],
     )
     return pieces
-
-
-def last_fitted(sheet: Sheet) -> list[Change]:
-    """The changes of the ballast accepted last on a sheet, that were not taken back."""
-    rows = Change.objects.filter(sheet=sheet, piece__isnull=False)
-    newest = rows.order_by("made_at").last()
-    joined = ("piece__team", "was_at", "now_at")
-    return list(rows.filter(made_at=newest.made_at).select_related(*joined)) if newest else []
 
 
 def _check_still_so(sheet: Sheet, rows: Sequence[Change]) -> None:

@@ -8,7 +8,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from cars.actions.ballast_plans import fit_ballast, last_fitted, take_back_ballast
+from cars.actions.ballast_plans import fit_ballast, take_back_ballast
 from cars.figuring import predicted
 from cars.limits import class_limit
 from cars.may import check_can_keep_car, check_can_write_sheet
@@ -18,7 +18,14 @@ from cars.pages.adding_forms import WeighingForm, ids_in, sent_moves
 from cars.pages.find import sheet_or_404
 from cars.pages.tools import on_the_page
 from cars.plan_view_ballast import BallastCard, ballast_cards, fitted_said
-from cars.queries.ballast_plan import Stock, Weighing, ballast_plans, lacking, stock_of
+from cars.queries.ballast_plan import (
+    Stock,
+    Weighing,
+    ballast_plans,
+    lacking,
+    last_fitted,
+    stock_of,
+)
 from cars.queries.bench import Bench, bench_of
 from cars.queries.sheets import left_after
 from clubsetup.access.errors import may

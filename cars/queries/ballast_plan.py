@@ -20,7 +20,7 @@ from cars.mechanics.ballastplan import (
 from cars.mechanics.chassis import Point
 from cars.mechanics.fuel import Fuel, fuel_mass
 from cars.mechanics.goals import Goal
-from cars.models import BallastMount, BallastPiece
+from cars.models import BallastMount, BallastPiece, Change, Sheet
 from cars.queries.bench import Bench
 from cars.queries.marked import stranger_said, strangers
 from clubsetup.access.errors import Invalid
@@ -222,3 +222,11 @@ def _targets(bench: Bench) -> ShareTargets | None:
 
     found = ShareTargets(goal("left-share"), goal("rear-share"), goal("cross"))
     return found if any((found.left, found.rear, found.cross)) else None
+
+
+def last_fitted(sheet: Sheet) -> list[Change]:
+    """The changes of the ballast accepted last on a sheet, that were not taken back."""
+    rows = Change.objects.filter(sheet=sheet, piece__isnull=False)
+    newest = rows.order_by("made_at").last()
+    joined = ("piece__team", "was_at", "now_at")
+    return list(rows.filter(made_at=newest.made_at).select_related(*joined)) if newest else []
