@@ -16,7 +16,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
 from events.models import Finding, WeighIn
-from events.queries.facts import RESOLUTION
+from events.models.tech import RESOLUTION
 from events.queries.records import Records
 from events.record_files import FIRST_OF_TABLE, photo_name
 from events.rules.chain import Link
