@@ -54,6 +54,19 @@ def test_from_the_newest_sheet(api: APIClient, meeting: Meeting) -> None:
     assert {one["outcome"] for one in body["others"]} == {"meets"}
 
 
+def test_a_car_weighed_after_the_race_is_told_that_adding_mends_nothing(
+    api: APIClient, meeting: Meeting
+) -> None:
+    weights(meeting, *LIGHT)
+    assert ask(api, meeting)["cautions"] == []
+    meeting.weigh("318.6", stage="after")
+    (caution,) = ask(api, meeting)["cautions"]
+    assert "nothing done to it now mends what was found" in caution
+    assert "appointed officials decide" in caution
+    meeting.weigh("318.6")
+    assert ask(api, meeting)["cautions"] == []
+
+
 def test_readings_of_ones_own(api: APIClient, meeting: Meeting) -> None:
     weights(meeting, "85.0", "75.0", "96.0", "75.0")
     sent = ask(api, meeting, **on_pads(*LIGHT), fuel="0.3 gal", laps="40", risk="1")
