@@ -41,7 +41,9 @@ def test_a_reading_is_kept_under_the_phones_own_id(
 ) -> None:
     mine = str(new_id())
     said = post(crew, "ride-heights", box=LF, text="2 1/4", id=mine).json()
-    assert said["results"] == [{"id": mine, "box": LF, "status": "saved", "seen": mine, "says": ""}]
+    assert said["results"] == [
+        {"id": mine, "box": LF, "status": "saved", "seen": mine, "says": "", "stands": "2 1/4"}
+    ]
     assert box(said) == {"name": LF, "seen": mine, "text": "2 1/4", "by": ""}
     assert "on target" in said["parts"]["v-ride-height--LF"]
     assert "1/4" in said["parts"]["s-ride-heights"]
