@@ -63,7 +63,7 @@ def test_the_ballast_on_the_car_is_what_its_pieces_say_and_the_checks_are_due(
         view = sheet_view(checked.sheet, people.chief)
         assert view.box("weight", "RR").is_retake
         printed = setup_sheet_html(checked.sheet, people.chief)
-    assert "<b>17 lb</b>" in printed
+    assert re.search(r'data-box="ballast-total.car"><b>17</b>', printed)
     assert "<b>5 lb</b>" not in printed
 
 

@@ -65,14 +65,10 @@ def of_figures(text: str) -> dict[str, str]:
 
 
 def of_print(html: str) -> dict[str, str]:
-    """From the setup sheet on paper."""
-    found = {}
-    for box in JUDGED:
-        label = f"Ride height <b>{HEIGHTS[box]}</b>" if box in HEIGHTS else f"{NAMES[box]}[ <]"
-        shape = re.search(rf"</span>{label}.*?([✓≈▲▼])", html, re.DOTALL)
-        if shape:
-            found[box] = SHAPES[shape[1]]
-    return found
+    """From the setup sheet on paper: the shape behind the figure in each cell."""
+    cells = dict(re.findall(r'data-box="([\w.-]+)">(.*?)</td>', html, re.DOTALL))
+    shapes = {box: re.search(r"</b> ([✓≈▲▼])", cells.get(box, "")) for box in JUDGED}
+    return {box: SHAPES[shape[1]] for box, shape in shapes.items() if shape}
 
 
 def of_json(rows: list[dict[str, Any]]) -> dict[str, str]:

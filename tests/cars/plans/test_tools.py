@@ -154,7 +154,7 @@ def test_more_doubt_between_the_scales_is_more_risk(
         return float(said[1] or said[3] or 100 / float(said[2]))
 
     assert one_in("0.1+lb") > one_in("9+lb")
-    assert "Write zero or more." in text_of(chief, evening, f"add?{ASKED}&between=-1+lb")
+    assert "doubt between two scales is between 0 lb and 50 lb" in text_of(chief, evening, f"add?{ASKED}&between=-1+lb")
 
 
 def test_pieces_of_other_cars_and_retired_ones_are_not_offered(
@@ -341,7 +341,7 @@ def test_the_page_of_rods_says_what_to_turn(
     assert "Lengthen the lower rod by 3/4 turn" in text
     assert 'name="lower" value="2"' in text_of(chief, evening, "square"), "asked with last time"
     text = text_of(chief, evening, "square?threads=24&upper=2&lower=-2")
-    assert "rods 0.0 mm apart cannot hold a rotation" in text
+    assert "distance from the axle is between 1/4 in and 20 in" in text
     assert "errorlist" in text_of(chief, evening, "square?threads=0&upper=x&lower=2")
 
 
@@ -520,4 +520,4 @@ def test_the_track_fills_in_its_radius(chief: Client, people: People, garage: Ga
     assert "by itself turns left on a radius of 45 ft" in text
     assert "Hands" not in text
     assert "left to hold" in text_of(chief, evening, "lead?radius=48+ft&ratio=1.5")
-    assert "is inside" in text_of(chief, evening, "lead?radius=1+ft")
+    assert "a corner radius is between" in text_of(chief, evening, "lead?radius=1+ft")
