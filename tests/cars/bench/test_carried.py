@@ -91,7 +91,7 @@ def test_the_sheets_page_and_its_print_say_so(chief: Client, people: People, lef
     assert "0.3 gal, carried from as found" in page
     with viewing_as(people.chief.pk):
         printed = setup_sheet_html(left, people.chief)
-    assert "<b>(2 1/4 in)</b>" in printed
+    assert "<b>(2 1/4)</b>" in printed
     assert "carried from as found, not read" in printed
     assert "0.3 gal, carried from as found" in printed
     assert "☑" not in printed

@@ -76,7 +76,10 @@ def test_a_bench_is_judged_by_preferences_only_where_it_was_chosen(
     people: People, garage: Garage
 ) -> None:
     want(people, garage)
-    assert judged(people, bench(people, garage, own=False)) == (Outcome.OFF, "2 1/4")
+    towards_baseline = bench(people, garage, own=False)
+    assert judged(people, towards_baseline) == (Outcome.OFF, "2 1/4")
+    with viewing_as(people.crew.pk):
+        close_sheet(by=people.crew, sheet=towards_baseline)
     own = bench(people, garage, own=True)
     # A tape of sixteenths cannot tell 1/16 from 1/32 off, but it can tell 2 1/2 from 2 1/4.
     assert judged(people, own) == (Outcome.ON_TARGET, "2 1/2")
