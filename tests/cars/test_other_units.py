@@ -7,8 +7,10 @@ from django.test import Client
 
 from cars.actions.readings import take_typed
 from cars.actions.sheets import close_sheet
+from cars.drawing import ROOM
 from cars.models import Sheet
 from clubsetup.access.viewer import viewing_as
+from clubsetup.printing.lettering import width_of
 from clubsetup.printing.registry import document_for
 from tests.cars.garage import Garage
 from tests.people import People
@@ -57,9 +59,11 @@ def test_on_the_drawing_it_is_short_and_long_figures_are_smaller(
     svg = drawn(client.get(f"/sheets/{sheet.pk}/").content.decode())
     assert ">≈ 8.7 psi</text>" in svg
     assert "about" not in svg
-    figures = re.findall(r'font-size="(\d+)" font-weight="700">([^<]+)</text></g>', svg)
-    by_text = {text: int(size) for size, text in figures}
+    figures = re.findall(r'font-size="([\d.]+)" font-weight="700">([^<]+)</text></g>', svg)
+    by_text = {text: float(size) for size, text in figures}
     assert by_text["14 psi"] == 17
     long = [size for text, size in by_text.items() if len(text) > 10]
     assert long
-    assert set(long) == {14}
+    assert all(12 < size < 17 for size in long)
+    # However the typeface, a figure has no more room than there is beside a tyre.
+    assert all(size * width_of(text) <= ROOM + 1 for text, size in by_text.items())
