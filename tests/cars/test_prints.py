@@ -10,8 +10,8 @@ from django.test import Client
 from pypdf import PdfReader
 
 from cars.actions.ballast import add_ballast_piece, add_mount
+from cars.actions.ballast_plans import fit_ballast
 from cars.actions.bench import follow_bench, note_change
-from cars.actions.plans import fit_ballast
 from cars.actions.readings import take_typed
 from cars.actions.remarks import comment
 from cars.actions.sheets import close_sheet, correct_sheet

@@ -69,5 +69,5 @@ def test_pages_print_and_trail_say_pounds(client: Client, left: Sheet, people: P
 
 def test_a_spread_is_told_as_the_figure_beside_it() -> None:
     assert spread(0.6, Kind.LENGTH, POUNDS) == "± 1/16 in"
-    assert spread(1.0, Kind.LENGTH, POUNDS) == "± 1/8 in"
+    assert spread(1.0, Kind.LENGTH, POUNDS) == "± 3/32 in"
     assert spread(0.6, Kind.LENGTH, KILOGRAMS) == "± 1.2 mm"
