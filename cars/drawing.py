@@ -125,6 +125,7 @@ def drawing_of(view: SheetView) -> Drawing:
             continue
         judged = box.state if box.state in MARKED and not box.wrong else ""
         shape = box.shape if judged else ""
-        text = f"({_short(box.shown)})" if box.is_carried else _short(box.shown)
+        is_marked = box.is_carried and not box.is_retake
+        text = f"({_short(box.shown)})" if is_marked else _short(box.shown)
         figures.append(replace(place, text=text, state=judged, shape=shape))
     return Drawing(figures)

@@ -77,8 +77,12 @@ class Box:
 
         In parentheses where nobody has read it here.
         """
-        told = f"{self.text}, {self.shown}" if self.is_rounded else self.shown
-        return f"({told})" if self.is_carried else told
+        return f"({self.plain})" if self.is_carried else self.plain
+
+    @property
+    def plain(self) -> str:
+        """The same without a word on who read it."""
+        return f"{self.text}, {self.shown}" if self.is_rounded else self.shown
 
     @property
     def is_rounded(self) -> bool:

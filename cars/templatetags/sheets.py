@@ -37,9 +37,9 @@ def figures_svg(drawing: Drawing) -> SafeString:
 @register.filter
 def printed(box: Box, row: Row) -> str:
     """The figure as a print has it: as on the page, its unit left to the measure's name."""
-    if box.is_rounded or not row.unit.startswith(" "):
-        return box.told
-    return f"({_bare(box, row)})" if box.is_carried else _bare(box, row)
+    shown = box.plain if box.is_rounded else _bare(box, row)
+    is_marked = box.is_carried and not box.is_retake
+    return f"({shown})" if is_marked else shown
 
 
 @register.filter
@@ -49,7 +49,7 @@ def moved(box: Box, row: Row) -> bool:
 
 
 def _bare(box: Box, row: Row) -> str:
-    return box.shown.removesuffix(row.unit)
+    return box.shown.removesuffix(row.unit) if row.unit.startswith(" ") else box.shown
 
 
 @register.filter

@@ -23,7 +23,8 @@ from clubsetup.quantities.kinds import Kind, Unit
 TAPE = (2, 4, 8, 16, 32, 64)
 QUARTERS = (2, 4)
 EIGHTHS = (2, 4, 8)
-MILE_PARTS = (2, 3, 4, 5, 6, 8, 10, 12, 16, 20)  # as short tracks are named: a 1/20 mile
+# As short tracks are named, a 1/20 mile, and written exactly.
+MILE_PARTS = (2, 4, 5, 8, 10, 16, 20)
 TURN_PARTS = (2, 3, 4, 6, 8, 12, 16)  # the flats of a hexagon are sixths, its corners twelfths
 
 _FOOT = Fraction("304.8")

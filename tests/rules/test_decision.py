@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 import scipy.stats
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from clubsetup.quantities.uncertainty import Estimate
@@ -162,6 +162,7 @@ class TestGuardBand:
 
     @given(values, spreads, st.floats(0, 4))
     def test_with_an_even_chance_the_reading_decides(self, value, u, shift):
+        assume(value == shift or abs(value - shift) > 1e-6)  # nearer is nothing but rounding
         limits = Limits(lower=shift)
         assert (
             decide(Estimate(value, u), limits, GUARDED, sure=0.5).outcome
