@@ -49,7 +49,7 @@ def test_a_second_agreeing_weighing_settles_what_one_could_not(guarded: Meeting)
     ("decision", "typed", "units", "said"),
     [
         ("reading", "318.6", POUNDS, "Add 1.4 lb of ballast, then weigh again."),
-        ("reading", "318.63", POUNDS, "Add 1.4 lb of ballast, then weigh again."),
+        ("reading", "318.8", POUNDS, "Add 1.2 lb of ballast, then weigh again."),
         ("reading", "318.6", KILOGRAMS, "Add 0.7 kg of ballast, then weigh again."),
         ("guarded", "318.6", POUNDS, "Add 1.7 lb of ballast, then weigh again."),
         ("reading", "321", POUNDS, ""),
@@ -65,7 +65,7 @@ def test_what_is_missing_is_said_so_that_adding_it_is_enough(
 
 def test_adding_what_was_said_makes_it_legal(guarded: Meeting) -> None:
     guarded.weigh("318.6")
-    guarded.weigh("320.3")  # 1.7 lb more
+    guarded.weigh("320.4")  # 1.7 lb more, as a display of 0.2 lb shows it
     assert guarded.outcomes()["minimum_weight"] == "meets"
 
 

@@ -50,7 +50,7 @@ def another_event(meeting: Meeting, *, started: bool = True) -> Event:
             by=by, club=meeting.people.club, track=meeting.track, name="Practice", **days
         )
         add_event_class(by=by, event=event, race_class=meeting.race_class)
-        return start_event(by=by, event=event) if started else event
+        return start_event(by=by, event=event, another_day=True) if started else event
 
 
 # What enters, and when

@@ -42,10 +42,10 @@ def test_a_platform_has_the_uncertainty_of_one(meeting: Meeting) -> None:
     assert float(weigh_in.u_total) == pytest.approx(0.1 / math.sqrt(12), abs=1e-6)
 
 
-def test_on_the_limit_meets_and_a_tenth_under_fails(meeting: Meeting) -> None:
+def test_on_the_limit_meets_and_a_step_under_fails(meeting: Meeting) -> None:
     meeting.weigh("320")
     assert meeting.outcomes()["minimum_weight"] == "meets"
-    meeting.weigh("319.9")
+    meeting.weigh("319.8")
     assert meeting.outcomes()["minimum_weight"] == "fails"
 
 
