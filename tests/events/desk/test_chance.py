@@ -61,7 +61,7 @@ def test_the_mean_of_two_has_the_verdict_of_its_chance(client: Client, guarded: 
     assert "chance that it meets: 99.1%" in page(client, guarded)
 
 
-@pytest.mark.parametrize("first", ["320", "320.1", "320.2", "320.3", "320.4", "321"])
+@pytest.mark.parametrize("first", ["320", "320.2", "320.4", "320.6", "321"])
 @pytest.mark.parametrize("between", [[], ["318", "319.4", "320.6"]])
 def test_a_second_weighing_that_reads_the_same_is_never_worse(
     client: Client, guarded: Meeting, first: str, between: list[str]

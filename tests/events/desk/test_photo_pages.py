@@ -89,7 +89,7 @@ def test_a_look_needs_no_photo(official: Client, meeting: Meeting) -> None:
 REFUSED = {
     "no picture": (b"MZ not a picture", "This is no picture that can be read."),
     "heic": (b"\0\0\0\x18ftypheic\0\0\0\0", "Set the camera to JPEG"),
-    "empty": (b"", "The submitted file is empty."),
+    "empty": (b"", "The file for “Photo” is empty. Choose another."),
     "too large": (jpeg() + b"\0" * MOST_SENT, "larger than 20 MB"),
     "far too large": (jpeg() + b"\0" * (settings.MOST_UPLOAD_BYTES * 2), "larger than 20 MB"),
 }

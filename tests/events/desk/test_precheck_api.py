@@ -7,7 +7,7 @@ import pytest
 from rest_framework.test import APIClient
 from scipy.stats import norm
 
-from cars.actions.plans import fit_ballast
+from cars.actions.ballast_plans import fit_ballast
 from cars.models import BallastMount
 from clubsetup.access.viewer import viewing_as
 from teams.actions.clubs import set_club_units

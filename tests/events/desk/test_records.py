@@ -24,7 +24,8 @@ from events.actions.records import export_records
 from events.actions.scale_checks import LoadRead, check_scales
 from events.actions.voiding import void_weigh_in
 from events.models.official import OfficialRecord
-from events.queries.records import OF_ENTRIES, records_of
+from events.queries.record_lines import OF_ENTRIES
+from events.queries.records import records_of
 from tests.events.desk.conftest import EVERYBODY, answers, expected
 from tests.events.meeting import Meeting, mass
 from tests.events.photographs import jpeg
