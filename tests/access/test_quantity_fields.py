@@ -17,7 +17,7 @@ from clubsetup.site.forms import QuantityForm, QuantityInput, UnitsForm
 
 class WheelbaseForm(QuantityForm):
     base = QuantityInput(kind=Kind.LENGTH, limits=Limits(Decimal(500), Decimal(2000), "a base"))
-    tilt = QuantityInput(kind=Kind.ANGLE, required=False)
+    tilt = QuantityInput(kind=Kind.ANGLE, limits=Limits(), required=False)
 
 
 class TestTheBox:

@@ -30,6 +30,8 @@ FUNCTIONS = {
     "has_chief": "yes or no for a team's id; a steward must know whom to ask",
     "club_invitations": "the one invitation whose link was followed",
     "team_invitations": "the one invitation whose link was followed",
+    "hold_chain": "the next place of an event's chain, to officials of its club",
+    "append_lines": "nothing; officials of the club enter what the records' own rows say",
     "token_owner": "by the hash of a whole token",
     "print_job_asked_by": "by the id of a job, before the worker knows for whom it works",
     "take_unheld_print_jobs": "ids of jobs for the sweeper",

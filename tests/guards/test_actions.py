@@ -23,6 +23,7 @@ NOT_ACTIONS = {
     "cars.actions.fitting.copy_parts": "part of an action, which leaves the audit row",
     "cars.actions.settled.settled_said": "turns the database's refusal into words",
     "events.actions.device_time.check_device_time": "refuses, and writes nothing",
+    "events.actions.display_steps.refuse_between_steps": "refuses, and writes nothing",
     "events.actions.findings.hold": "part of an action: makes two officials wait for each other",
     "events.actions.findings.find_again": "part of an action, whose check has been made",
     "events.actions.findings.found": "computes what a finding keeps",

@@ -135,7 +135,10 @@ def test_more_fuel_burnt_than_there_is_is_pointed_at(family: Client, meeting: Me
         ({"total": "320 lb", "scales_apart": "60 lb"}, "how far scales differ is between"),
         ({"total": "320 lb", "burn": ""}, "Fill in “Fuel burnt a lap”: it is needed."),
         ({"total": "320 lb", "laps": "501"}, "“Laps” is never more than 500"),
-        ({"total": "320 lb", "driver_in": "perhaps"}, "What was sent for “Driver” is not among its choices"),
+        (
+            {"total": "320 lb", "driver_in": "perhaps"},
+            "What was sent for “Driver” is not among its choices",
+        ),
     ],
 )
 def test_what_does_not_go_is_said_and_stays_in_its_box(
