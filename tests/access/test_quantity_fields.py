@@ -88,8 +88,8 @@ def test_every_box_has_its_label_and_help() -> None:
 
 
 class WeightSerializer(serializers.Serializer[Any]):
-    mass = TypedQuantity(kind=Kind.MASS, typed_from="mass_typed")
-    bare = TypedQuantity(kind=Kind.MASS, required=False)
+    mass = TypedQuantity(kind=Kind.MASS, limits=Limits(), typed_from="mass_typed")
+    bare = TypedQuantity(kind=Kind.MASS, limits=Limits(), required=False)
 
 
 class TestTheApiField:

@@ -198,7 +198,7 @@ def _event(people: People, text: Text, track: Any, race_class: Any, car: Car, dr
             ends_on=date(2026, 9, 29),
         )
         event_class = add_event_class(by=steward, event=event, race_class=race_class)
-        event = start_event(by=steward, event=event)
+        event = start_event(by=steward, event=event, another_day=True)
     event_class.event = event
     with viewing_as(people.chief.pk):
         entry = enter(by=people.chief, event_class=event_class, car=car, driver=driver)

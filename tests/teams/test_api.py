@@ -207,7 +207,7 @@ class TestClubs:
         given = {"club": str(people.club.pk), "name": "Bowl", "surface": "dirt"}
         client = signed_in("steward")
         made = post(client, "tracks", **given, corner_radius="29 1/2 ft", banking="4°").json()
-        assert made["corner_radius"] == {"value": "8991.6", "unit": "mm", "typed": "8991.6 mm"}
+        assert made["corner_radius"] == {"value": "8991.6", "unit": "mm", "typed": "29 1/2 ft"}
         assert made["lap_length"] is None
         path = f"{API}tracks/{made['id']}"
         again = {"name": "Bowl", "surface": "paved", "lap_length": "80 m", "banking": None}
