@@ -201,7 +201,12 @@ def _event(people: People, text: Text, track: Any, race_class: Any, car: Car, dr
         event = start_event(by=steward, event=event, another_day=True)
     event_class.event = event
     with viewing_as(people.chief.pk):
-        entry = enter(by=people.chief, event_class=event_class, car=car, driver=driver)
+        entry = enter(
+            by=people.chief, event_class=event_class, car=car, driver=driver, number="888w"
+        )
+        # As it may have been kept before numbers were digits and a letter.
+        Entry.objects.filter(pk=entry.pk).update(number=car.number)
+        entry.refresh_from_db()
     _records(people, text, event, entry, scales)
     return event, entry
 
