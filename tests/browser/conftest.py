@@ -129,6 +129,8 @@ def visit(site: Site, browser: Browser) -> Iterator[Callable[..., Page]]:
     """
     contexts: list[BrowserContext] = []
     problems: list[str] = []
+    # What the browser and htmx themselves say of a lost line.
+    lost = ("Failed to load resource", "htmx:afterRequest", "htmx:sendError")
 
     def go(who: str | None, path: str = "/", *, phone: bool = True, **options: Any) -> Page:
         context = browser.new_context(
@@ -141,7 +143,7 @@ def visit(site: Site, browser: Browser) -> Iterator[Callable[..., Page]]:
             "console",
             lambda line: (
                 problems.append(line.text)
-                if line.type == "error" and "Failed to load resource" not in line.text
+                if line.type == "error" and not line.text.startswith(lost)
                 else None
             ),
         )
