@@ -331,6 +331,7 @@ def test_a_lost_line_loses_nothing(bench: tuple[Page, str]) -> None:
     type_in(page, LF, "2 1/4")
     expect(note(page, LF)).to_have_text("saved")
     page.wait_for_timeout(2500)  # the other steps are fetched ahead
+    page.wait_for_load_state("networkidle")
     page.context.set_offline(True)
     type_in(page, RF, "2 3/8")
     expect(note(page, RF)).to_have_text(KEPT)
