@@ -14,6 +14,9 @@ Visit = Callable[..., Page]
 LF, RF, LR, RR = (f"ride-height.{spot}" for spot in ("LF", "RF", "LR", "RR"))
 KEPT = "kept on this phone, not sent yet"
 NUMBERS = itertools.count(901)
+# The last step's page has come, and with it those before it.
+FETCHED_AHEAD = """() => performance.getEntriesByType("resource")
+  .some((each) => each.name.endsWith("/bench/last-check/") && each.responseEnd > 0)"""
 
 
 def box(page: Page, name: str) -> Locator:
@@ -211,8 +214,9 @@ def test_what_was_refused_stands_apart_from_what_is_on_the_sheet(bench: tuple[Pa
     type_in(page, LF, "46 9/7")
     expect(verdict(page, LF)).to_contain_text("Not saved. On the sheet: 2 1/4")
     expect(step).to_contain_text("1 not saved")
-    # It stays said while others' readings come in, and on another step.
-    page.wait_for_timeout(2500)
+    # It stays said while the page asks what others wrote, and on another step.
+    with page.expect_response(lambda answer: "/now?" in answer.url):
+        pass
     expect(verdict(page, LF)).to_contain_text("Not saved. On the sheet: 2 1/4")
     page.locator("#bench-next").click()
     expect(page.locator("h1")).to_contain_text("Scales")
@@ -330,8 +334,7 @@ def test_a_lost_line_loses_nothing(bench: tuple[Page, str]) -> None:
     page, _ = bench
     type_in(page, LF, "2 1/4")
     expect(note(page, LF)).to_have_text("saved")
-    page.wait_for_timeout(2500)  # the other steps are fetched ahead
-    page.wait_for_load_state("networkidle")
+    page.wait_for_function(FETCHED_AHEAD, timeout=60_000)
     page.context.set_offline(True)
     type_in(page, RF, "2 3/8")
     expect(note(page, RF)).to_have_text(KEPT)
