@@ -32,7 +32,13 @@ PIECE = st.builds(
     place=st.sampled_from(["", "frame rail", "nose"]),
     fixed=st.none() | st.booleans(),
 )
-GOOD = PieceSeen(label="7", marked_mass=2.0, weighed_mass=2.0, place="frame rail", fixed=True)
+GOOD = PieceSeen(
+    label="7",
+    marked_mass=2.0,
+    weighed_mass=Estimate(2.0, 0.0),
+    place="frame rail",
+    fixed=True,
+)
 HOW = st.sampled_from(list(DecisionRule))
 
 
