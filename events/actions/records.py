@@ -4,6 +4,7 @@ from typing import IO
 
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid
+from clubsetup.access.limits import count_against_limit
 from clubsetup.access.models import User
 from events.may import check_can_enter_by_hand
 from events.models import Event
@@ -17,6 +18,7 @@ WRITERS = {"csv": as_csv, "json": as_json}
 def export_records(*, by: User, event: Event, kind: str) -> str:
     """The text of the file, 'csv' or 'json': for officials and stewards of the club."""
     check_can_enter_by_hand(by, event)
+    count_against_limit(by, "exports")
     if kind not in WRITERS:
         raise Invalid("kind", "Choose csv or json.")
     found = records_of(event)
@@ -28,6 +30,7 @@ def export_records(*, by: User, event: Event, kind: str) -> str:
 def export_with_photos(*, by: User, event: Event, to: IO[bytes]) -> None:
     """Both files and the photos that they name, packed into one: for the same people."""
     check_can_enter_by_hand(by, event)
+    count_against_limit(by, "exports")
     found = records_of(event)
     _say(by, event, found, "zip")
     photos = ((photo.pk, bytes(photo.picture)) for photo in photos_of(event))
