@@ -5,6 +5,9 @@ from dataclasses import dataclass
 from typing import Final
 
 SPRING_SEAT: Final = "spring-seat"
+BLOCK: Final = "block"
+# The unit of a change that set something to what is read there now, and not by an amount.
+MARKS_SET: Final = "set"
 
 # The corners that a spot stands for.
 _CORNERS = {
@@ -57,12 +60,14 @@ _ALL = (
     *_rods("front", _FRONT_READS),
     Adjuster("panhard-rod", "panhard rod", "front-axle", ("front-lateral",)),
     Adjuster("steering-rod", "steering rod", "steering", ("steering-rod", "toe")),
-    Adjuster("block", "kingpin block", "kingpin", ("block-marks", "camber", "caster")),
+    Adjuster(BLOCK, "kingpin block", "kingpin", ("block-marks", "camber", "caster")),
     Adjuster("pressure", "tyre pressure", "tyres", ("pressure", "circumference")),
     Adjuster("tyre", "tyre", "tyres", ("pressure", "circumference")),
     Adjuster("spring", "spring", "springs-dampers", ("spring-rate", "seat-thread")),
     Adjuster("damper", "damper", "springs-dampers", ("damper-gas", "seat-thread")),
-    Adjuster("ballast", "ballast", "ballast", ("ballast-total", "ballast-fixed")),
+    Adjuster(
+        "ballast", "ballast", "ballast", ("ballast-total", "ballast-fixed", "ballast-labelled")
+    ),
     Adjuster("gearing", "sprocket", "gearing", ("teeth-driving", "teeth-driven", "chain-slack")),
 )
 ADJUSTERS = {adjuster.slug: adjuster for adjuster in _ALL}

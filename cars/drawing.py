@@ -1,15 +1,17 @@
 """The car from above: which figures stand where on the drawing."""
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from html import escape
 
 from cars.entries import Key
 from cars.mechanics import CORNER_NAMES
 from cars.queries.sheet_view import SheetView
+from clubsetup.printing.lettering import LEADING, fit
 
 NOTHING = "–"
-USUAL_SIZE, SMALL_SIZE = 17, 14
-ROOM = 10  # letters of the usual size beside a tyre
+USUAL_SIZE = 17
+ROOM = 106  # beside a tyre, and between two
 UNDER = 19  # from a name down to its figure
 
 
@@ -48,9 +50,11 @@ def _short(shown: str) -> str:
     return shown.replace("about ", "≈ ", 1)
 
 
-def _size(text: str) -> int:
+@lru_cache(maxsize=4096)
+def _size(text: str) -> str:
     """Letters small enough for the place beside a tyre or between two."""
-    return USUAL_SIZE if len(text) <= ROOM else SMALL_SIZE
+    size = fit(text, room=ROOM, largest=USUAL_SIZE, height=UNDER * LEADING).size
+    return f"{size:.1f}".removesuffix(".0")
 
 
 @dataclass(slots=True)
@@ -87,6 +91,9 @@ ACROSS = (
     ("stagger", "rear", "Stagger", 210, 478),
 )
 
+# A figure to be taken again is marked as one that is off is.
+MARKED = ("good", "bad", "close", "again")
+
 
 def _places() -> list[tuple[Key, Figure]]:
     found = [
@@ -116,7 +123,8 @@ def drawing_of(view: SheetView) -> Drawing:
         if box is None or not box.is_taken:
             figures.append(place)
             continue
-        judged = box.state if box.state in ("good", "bad", "close") else ""
+        judged = box.state if box.state in MARKED and not box.wrong else ""
         shape = box.shape if judged else ""
-        figures.append(replace(place, text=_short(box.shown), state=judged, shape=shape))
+        text = f"({_short(box.shown)})" if box.is_carried else _short(box.shown)
+        figures.append(replace(place, text=text, state=judged, shape=shape))
     return Drawing(figures)

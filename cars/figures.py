@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from cars.entries import Key
+from cars.judgement import reach_of
 from cars.mechanics import CORNER_NAMES, Corners, shares
 from cars.mechanics.turning import lead as lead_of
 from cars.models import Reading
@@ -15,10 +16,19 @@ PERCENT = 100.0
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A value and its standard uncertainty, canonical."""
+    """A value and its standard uncertainty, canonical.
+
+    `half_step` of the tool it was read with; None for a computed figure.
+    """
 
     value: Decimal
     u: Decimal = Decimal(0)
+    half_step: Decimal | None = None
+
+    @property
+    def reach(self) -> Decimal:
+        """How far off it may be: half a step as read, the 95 % uncertainty as computed."""
+        return reach_of(self.u) if self.half_step is None else self.half_step
 
 
 Figures = Mapping[Key, Figure]
@@ -27,6 +37,7 @@ Figures = Mapping[Key, Figure]
 def figures_of(readings: Iterable[Reading]) -> dict[Key, Figure]:
     """The figures that stand, by box; repeats of one are averaged.
 
+    What was read counts; figures carried from another sheet do where none of the box was.
     The uncertainty is that of the tool's step alone. Repeats do not lessen it: the same tape
     rounds the same way each time.
     """
@@ -37,14 +48,12 @@ def figures_of(readings: Iterable[Reading]) -> dict[Key, Figure]:
     return {key: _averaged(rows) for key, rows in takes.items()}
 
 
-def _averaged(rows: list[Reading]) -> Figure:
+def _averaged(every: list[Reading]) -> Figure:
+    rows = [row for row in every if row.carried_from_id is None] or every
     values = [row.value for row in rows if row.value is not None]
     mean = values[0] if len(values) == 1 else sum(values, Decimal(0)) / len(values)
-    return Figure(mean, max(_u(row.resolution) for row in rows))
-
-
-def _u(resolution: Decimal | None) -> Decimal:
-    return _decimal(from_step(float(resolution))) if resolution else Decimal(0)
+    step = max(row.resolution or Decimal(0) for row in rows)
+    return Figure(mean, _decimal(from_step(float(step))), step / 2)
 
 
 def _decimal(number: float) -> Decimal:

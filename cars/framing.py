@@ -1,13 +1,14 @@
-"""What figures are shown against: the reader's units, the goals, and the measures' own words."""
+"""What figures are shown against: the reader's units, the targets, and the measures' own words."""
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
+from decimal import Decimal
 from typing import Any
 
 from cars.entries import Key
-from cars.mechanics.goals import Goal
+from cars.judgement import Standard
 from cars.models import Measure
-from cars.queries.plans import PERCENT, TurnTable
+from cars.queries.plans import TurnTable
 from clubsetup.quantities.units import Units
 
 SHOWN = ("weight", "ride-height", "cross", "left-share", "rear-share")
@@ -15,38 +16,53 @@ SHOWN = ("weight", "ride-height", "cross", "left-share", "rear-share")
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """Goals are canonical, by box; measures are those of SHOWN."""
+    """Targets are canonical, by box; measures are those of SHOWN.
+
+    `standing` are the figures as they stand now, each with its reach: while nothing is turned they
+    are what is judged, as on the sheet, and not a prediction of them.
+    """
 
     units: Units
     measures: Mapping[str, Measure]
-    goals: Mapping[Key, Goal]
+    standards: Mapping[Key, Standard]
+    standing: Mapping[Key, tuple[Decimal, Decimal]]
 
     @property
     def plain(self) -> list[Any]:
-        """As lists and numbers."""
+        """As lists, numbers and exact decimals in words."""
         words = {m.pk: [m.name, m.kind, *m.more_less] for m in self.measures.values()}
-        goals = {str(key): [goal.value, goal.tolerance] for key, goal in self.goals.items()}
-        return [asdict(self.units), words, goals]
+        targets = {
+            str(key): [str(each.target), str(each.tolerance)]
+            for key, each in self.standards.items()
+        }
+        standing = {str(key): list(map(str, pair)) for key, pair in self.standing.items()}
+        return [asdict(self.units), words, targets, standing]
 
     @classmethod
     def of_plain(cls, plain: list[Any]) -> "Frame":
         """From `plain`."""
-        units, words, goals = plain
+        units, words, targets, standing = plain
         return cls(
             Units(**units),
             {
                 slug: Measure(slug=slug, name=name, kind=kind, more_less=more_less)
                 for slug, (name, kind, *more_less) in words.items()
             },
-            {Key.of(name): Goal(*goal) for name, goal in goals.items()},
+            {Key.of(name): Standard(*map(Decimal, pair)) for name, pair in targets.items()},
+            {Key.of(name): (Decimal(v), Decimal(r)) for name, (v, r) in standing.items()},
         )
 
 
 def frame_of(table: TurnTable) -> Frame:
     """What a sheet's predictions are shown against; the cross asked for stands above the target."""
     bench = table.bench
-    goals = {key: goal for key, goal in bench.aims.goals.items() if key.measure in SHOWN}
-    if table.target is not None and table.target.cross is not None:
-        wanted = table.target.cross
-        goals[Key("cross", "car")] = Goal(PERCENT * wanted.value, PERCENT * wanted.tolerance)
-    return Frame(bench.units, {slug: bench.known.measures[slug] for slug in SHOWN}, goals)
+    return Frame(
+        bench.units,
+        {slug: bench.known.measures[slug] for slug in SHOWN},
+        {key: each for key, each in table.standards.items() if key.measure in SHOWN},
+        {
+            key: (figure.value, figure.reach)
+            for key, figure in bench.figures.items()
+            if key.measure in SHOWN
+        },
+    )

@@ -4,9 +4,13 @@ from collections.abc import Mapping
 from dataclasses import MISSING, fields
 from typing import Any
 
+from cars.geometry_boxes import flat, nonsense_in, reach_of
 from cars.mechanics import BadInput, Corners
 from cars.mechanics import Chassis as Mechanics
 from clubsetup.access.errors import Invalid
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.reading import Typed
+from clubsetup.quantities.writing import tell
 
 NAMES = tuple(field.name for field in fields(Mechanics))
 NEEDED = tuple(field.name for field in fields(Mechanics) if field.default is MISSING)
@@ -50,8 +54,34 @@ def checked_geometry(geometry: Mapping[str, Any]) -> dict[str, Any]:
         raise Invalid(f"geometry.{problem.quantity}", str(problem)) from problem
     except (TypeError, ValueError) as problem:
         raise Invalid("geometry", f"The geometry cannot be read: {problem}") from problem
-    return {} if car is None else {name: _plain(getattr(car, name)) for name in NAMES}
+    if car is None:
+        return {}
+    kept = {name: _plain(getattr(car, name)) for name in NAMES}
+    for found in nonsense_in(flat(kept)):
+        raise Invalid(f"geometry.{found.box.part}", f"{found.box.label}: {found.message}")
+    return kept
 
 
 def _plain(value: Any) -> Any:
     return [_plain(part) for part in value] if isinstance(value, tuple) else value
+
+
+def refuse_outside(geometry: Mapping[str, Any], x: Typed, y: Typed) -> None:
+    """Raises Invalid, in the units typed, for a place that is outside a car of this geometry."""
+    if not geometry:
+        return
+    low, high, half = reach_of(flat(geometry))
+    if not low <= x.value <= high:
+        ends = (tell(end, Kind.LENGTH, unit=x.unit) for end in (x.value, low, high))
+        raise Invalid(
+            "x",
+            "{} ahead of the rear axle is outside this chassis, which reaches from {} to {}. "
+            "Check figure and unit.".format(*ends),
+        )
+    if abs(y.value) > half:
+        ends = (tell(end, Kind.LENGTH, unit=y.unit) for end in (y.value, half))
+        raise Invalid(
+            "y",
+            "{} is outside this chassis, whose tyres stand {} from the middle. "
+            "Check figure and unit.".format(*ends),
+        )

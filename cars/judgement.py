@@ -1,13 +1,19 @@
-"""What a figure is to its target: on it, off it and which way, or too close to tell."""
+"""What a figure is to its target: on it, off it and which way, or too close to tell.
 
+Sheet, bench, plans, what-if, prints and API all ask `judge`, with the reach that goes with the
+figure, so that a figure has one verdict wherever it is read.
+"""
+
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
 from clubsetup.quantities.kinds import PLACES
 
-# A tool that shows whole steps is right within half a step: sqrt 3 times its standard uncertainty.
-COVERAGE = Decimal(3).sqrt()
+# 97.5 % point of the normal distribution: value +- K_95 u holds 95 % of what it may be
+# (JCGM 100:2008, 6.3.3 and table G.1, with no limit to the degrees of freedom).
+K_95 = Decimal("1.959963984540054")
 _GRAIN = Decimal(1).scaleb(-PLACES)
 
 
@@ -23,6 +29,14 @@ class Outcome(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class Standard:
+    """What a figure is judged by, canonical: no tolerance means exactly the target."""
+
+    target: Decimal
+    tolerance: Decimal = Decimal(0)
+
+
+@dataclass(frozen=True, slots=True)
 class Judgement:
     """The outcome, and by how much the figure misses the target: value - target, canonical."""
 
@@ -35,32 +49,45 @@ class Judgement:
         return self.miss > 0
 
 
+def reach_of(u: Decimal) -> Decimal:
+    """How far a computed figure of standard uncertainty `u` may lie off: 1.96 u, 95 %.
+
+    A figure read off one tool needs no such guess: it is right within half a step.
+    """
+    return (K_95 * u).quantize(_GRAIN)
+
+
 def judge(
     value: Decimal | None,
     target: Decimal | None,
     tolerance: Decimal = Decimal(0),
-    u: Decimal = Decimal(0),
-    *,
-    coverage: Decimal = COVERAGE,
+    reach: Decimal = Decimal(0),
 ) -> Judgement:
-    """Judges a figure with standard uncertainty `u`, all canonical.
+    """Judges a figure that may be anywhere within `reach` of its value, all canonical.
 
-    On target where even the far end of value +- coverage u lies within target +- tolerance, off
+    On target where even the far end of value +- reach lies within target +- tolerance, off
     where even the near end lies outside, and too close to tell between: a guard band on both
-    sides of the limit (JCGM 106:2012, clause 8, from memory). With u = 0 the limit itself is on
-    target. Raises ValueError for a negative tolerance, uncertainty or coverage.
+    sides of the limit (JCGM 106:2012, clause 8, from memory). With no reach the limit itself is on
+    target. Raises ValueError for a negative tolerance or reach.
     """
-    if tolerance < 0 or u < 0 or coverage < 0:
-        raise ValueError("tolerance, uncertainty and coverage are zero or more")
+    if tolerance < 0 or reach < 0:
+        raise ValueError("tolerance and reach are zero or more")
     if value is None:
         return Judgement(Outcome.NOT_TAKEN)
     if target is None:
         return Judgement(Outcome.NO_TARGET)
     miss = value - target
-    # Rounded as figures are kept, so that half a step meets half a step.
-    reach = (u * coverage).quantize(_GRAIN)
     if abs(miss) + reach <= tolerance:
         return Judgement(Outcome.ON_TARGET, miss)
     if abs(miss) - reach > tolerance:
         return Judgement(Outcome.OFF, miss)
     return Judgement(Outcome.TOO_CLOSE, miss)
+
+
+WORST_FIRST = (Outcome.OFF, Outcome.TOO_CLOSE, Outcome.ON_TARGET)
+
+
+def worst(outcomes: Iterable[Outcome]) -> Outcome:
+    """Of several figures together: off where one is, on target only where all are."""
+    found = set(outcomes)
+    return next((each for each in WORST_FIRST if each in found), Outcome.NO_TARGET)

@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from cars.actions.seen import take_seen_reading
 from cars.entries import Key, read_entry
-from cars.meanwhile import WrittenMeanwhile
+from cars.meanwhile import WrittenMeanwhile, standing_in
 from cars.models import Measure, Reading, Sheet
 from clubsetup.access.errors import WrongState
 from clubsetup.access.models import User
@@ -38,7 +38,7 @@ class Sent:
 
 @dataclass(slots=True)
 class Kept:
-    """What came of one box: the reading that stands, or why it could not be kept."""
+    """What came of one box: why it could not be kept, and the reading that stands in any case."""
 
     sent: Sent
     standing: Reading | None = None
@@ -88,6 +88,8 @@ def _keep(by: User, sheet: Sheet, sent: Sent, known: Mapping[str, Measure], unit
         kept.conflict = conflict
     except WrongState as refusal:
         kept.refused = str(refusal)
+    if kept.wrong or kept.refused:
+        kept.standing = standing_in(sheet, sent.key)
     return kept
 
 

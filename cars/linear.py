@@ -9,10 +9,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from cars.mechanics import CORNER_NAMES, Calibrated, Corners, Noise, response, shares
+from cars.mechanics.calibration import Share
 from cars.mechanics.observations import difference_covariance
 from cars.mechanics.turnplan import Room, turns_of_room
 
 N = len(CORNER_NAMES)
+SHARES: tuple[Share, ...] = ("cross", "left", "rear")
 PAIRS = [(j, k) for j in range(N) for k in range(j, N)]
 
 
@@ -35,18 +37,20 @@ class Prediction:
     cross: float
     u_cross: float
     left: float
+    u_left: float
     rear: float
+    u_rear: float
     lifted: tuple[str, ...]
     beyond: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Linear:
-    """A car's loads (kg) and heights (mm) now, and what a turn does to them and to cross.
+    """A car's loads (kg) and heights (mm) now, and what a turn does to them and to the shares.
 
-    ``per_turn`` has nine rows of four: loads, heights, cross. ``spread`` has nine rows of ten,
-    the upper halves of the quadratic forms n'An that are the variances of what is not known of
-    the car; ``reading`` the nine variances of two weighings. ``room`` is plus, then minus.
+    ``per_turn`` has eleven rows of four: loads, heights, SHARES. ``spread`` has eleven rows of
+    ten, the upper halves of the quadratic forms n'An that are the variances of what is not known
+    of the car; ``reading`` the eleven variances of two weighings. ``room`` is plus, then minus.
     """
 
     loads: tuple[float, ...]
@@ -57,7 +61,7 @@ class Linear:
     room: tuple[float, ...]
 
     def predict(self, turns: Corners) -> Prediction:
-        """loads + L n, heights + H n, cross + x n; u^2 = n'An + that of two weighings.
+        """loads + L n, heights + H n, shares + x n; u^2 = n'An + that of two weighings.
 
         Exact for the linear model (JCGM 100:2008, 5.1.2, for the uncertainties). Raises BadInput
         for turns no seat makes.
@@ -70,7 +74,7 @@ class Linear:
         ]
         before = Corners.of(self.loads)
         loads = _sum(before, moved[:N])
-        now, then = shares(before), shares(loads.each(lambda load: max(load, 0.0)))
+        now = shares(before)
         heights = None if self.heights is None else Corners.of(self.heights)
         return Prediction(
             turns=n,
@@ -80,10 +84,12 @@ class Linear:
             u_loads=Corners.of(u[:N]),
             heights=None if heights is None else _sum(heights, moved[N : 2 * N]),
             u_heights=Corners.of(u[N : 2 * N]),
-            cross=now.cross + moved[-1],
-            u_cross=u[-1],
-            left=then.left,
-            rear=then.rear,
+            cross=now.cross + moved[2 * N],
+            u_cross=u[2 * N],
+            left=now.left + moved[2 * N + 1],
+            u_left=u[2 * N + 1],
+            rear=now.rear + moved[2 * N + 2],
+            u_rear=u[2 * N + 2],
             lifted=tuple(c for c, load in zip(CORNER_NAMES, loads, strict=True) if load < 0.0),
             beyond=self._beyond(n),
         )
@@ -129,20 +135,21 @@ def linear_of(
     ones = [_unit(j) for j in range(N)]
     columns = [_moved(calibrated, loads, one) for one in ones]
     alone = [_variances(calibrated, loads, one) for one in ones]
-    spread = [[0.0] * len(PAIRS) for _ in range(2 * N + 1)]
+    rows = 2 * N + len(SHARES)
+    spread = [[0.0] * len(PAIRS) for _ in range(rows)]
     for place, (j, k) in enumerate(PAIRS):
         both = alone[j] if j == k else _variances(calibrated, loads, _sum(ones[j], ones[k]))
-        for row in range(2 * N + 1):
+        for row in range(rows):
             apart = 0.0 if j == k else alone[j][row] + alone[k][row]
             spread[row][place] = both[row] - apart
     weighings = difference_covariance(response(calibrated.chassis), noise).diagonal().tolist()
-    cross = calibrated.cross_change(ones[0], loads, noise)
+    both_times = [calibrated.share_change(share, ones[0], loads, noise) for share in SHARES]
     return Linear(
         loads=tuple(loads),
         heights=None if heights is None else tuple(heights),
         per_turn=tuple(zip(*columns, strict=True)),
         spread=tuple(map(tuple, spread)),
-        reading=(*weighings, cross.u_reading**2 - cross.u**2),
+        reading=(*weighings, *(each.u_reading**2 - each.u**2 for each in both_times)),
         room=(*room.plus, *room.minus),
     )
 
@@ -153,13 +160,14 @@ def _unit(corner: int) -> Corners:
 
 def _moved(calibrated: Calibrated, loads: Corners, turns: Corners) -> list[float]:
     change = calibrated.change(turns)
-    return [*change.loads, *change.heights, calibrated.cross_change(turns, loads).change]
+    moved = (calibrated.share_change(share, turns, loads).change for share in SHARES)
+    return [*change.loads, *change.heights, *moved]
 
 
 def _variances(calibrated: Calibrated, loads: Corners, turns: Corners) -> list[float]:
     change = calibrated.change(turns)
-    u = [*change.u_loads, *change.u_heights, calibrated.cross_change(turns, loads).u]
-    return [each * each for each in u]
+    of_shares = (calibrated.share_change(share, turns, loads).u for share in SHARES)
+    return [each * each for each in (*change.u_loads, *change.u_heights, *of_shares)]
 
 
 def _form(row: Sequence[float], turns: Corners) -> float:

@@ -64,3 +64,15 @@ def last_replaced(sheet: Sheet, key: Key) -> Reading | None:
         replaced_at__isnull=False,
     )
     return rows.select_related("replaced_by").order_by("replaced_at").last()
+
+
+def standing_in(sheet: Sheet, key: Key) -> Reading | None:
+    """The reading that stands in a box."""
+    rows = Reading.objects.filter(
+        sheet=sheet,
+        measure=key.measure,
+        spot=key.spot,
+        take=key.take,
+        replaced_at__isnull=True,
+    )
+    return rows.select_related("by").first()

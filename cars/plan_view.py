@@ -4,14 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from cars.entries import Key
-from cars.figuring import exact, predicted, spread, turns_bare, turns_said
+from cars.figuring import predicted, reach_said, spread, turns_bare, turns_said
 from cars.framing import Frame, frame_of
-from cars.judgement import judge
+from cars.judgement import Outcome as Verdict
 from cars.linear import Prediction
-from cars.mechanics import CORNER_NAMES, Corners, shares
+from cars.mechanics import CORNER_NAMES, Corners
 from cars.mechanics.calibration import COVERAGE_95
 from cars.mechanics.turnplan import TurnPlan
+from cars.predictions import Predicted, Reached, predicted_figures, reached
 from cars.queries.calibration import Calibration, Outcome
 from cars.queries.plans import PERCENT, TurnTable, predict
 from cars.wording import verdict
@@ -22,6 +22,7 @@ COUNTS = ("", "One corner", "Two corners", "Three corners", "Four corners")
 # A weighing this many standard uncertainties from its prediction is news.
 UNUSUAL = 3.0
 STAYS = "stays"
+SHARES = {"cross": "Cross", "left-share": "Left", "rear-share": "Rear"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,25 +69,30 @@ class Card:
     values: str  # the four turns, as the form sends them
     moves: list[str]
     forecast: Forecast
-    off: str  # what is still missed, or nothing
+    off: str  # what is not on target, or nothing
     left_over: str
+    state: str
+    shape: str
+    words: str
     best: bool = False
 
 
 def forecast_of(frame: Frame, what: Prediction) -> Forecast:
     """The figures of a prediction in words."""
+    found = predicted_figures(frame, what)
+    lines = {key: _line(frame, figure) for key, figure in found.items()}
+
+    def of(*measures: str) -> list[Line]:
+        return [line for key, line in lines.items() if key.measure in measures]
+
     return Forecast(
         turns=[
             (corner, turns_bare(turns) if turns else "")
             for corner, turns in zip(CORNER_NAMES, what.turns, strict=True)
         ],
-        weights=_four(frame, "weight", what.loads_before, what.loads, what.u_loads),
-        heights=(
-            _four(frame, "ride-height", what.heights_before, what.heights, what.u_heights)
-            if what.heights_before and what.heights
-            else []
-        ),
-        shares=_shares(frame, what),
+        weights=of("weight"),
+        heights=of("ride-height"),
+        shares=of(*SHARES),
         cautions=_cautions(what),
     )
 
@@ -115,38 +121,18 @@ def what_if_corners(turns: Sequence[Decimal], forecast: Forecast | None) -> list
     ]
 
 
-def _four(frame: Frame, measure: str, before: Corners, after: Corners, u: Corners) -> list[Line]:
-    columns = zip(CORNER_NAMES, before, after, u, strict=True)
-    return [_line(frame, Key(measure, c), c, was, now, of) for c, was, now, of in columns]
-
-
-def _shares(frame: Frame, what: Prediction) -> list[Line]:
-    now = shares(what.loads_before)
-    return [
-        _line(frame, Key(measure, "car"), name, PERCENT * was, PERCENT * value, PERCENT * u)
-        for measure, name, was, value, u in (
-            ("cross", "Cross", now.cross, what.cross, what.u_cross),
-            ("left-share", "Left", now.left, what.left, 0.0),
-            ("rear-share", "Rear", now.rear, what.rear, 0.0),
-        )
-    ]
-
-
-def _line(  # noqa: PLR0917 (a row of a table)
-    frame: Frame, key: Key, name: str, before: float, after: float, u: float
-) -> Line:
-    units, measure, goal = frame.units, frame.measures[key.measure], frame.goals.get(key)
+def _line(frame: Frame, figure: Predicted) -> Line:
+    units, measure = frame.units, frame.measures[figure.key.measure]
     kind = Kind(measure.kind)
     target = state = shape = words = ""
-    if goal is not None:
-        judged = judge(exact(after), exact(goal.value), exact(goal.tolerance))
-        state, shape, words = verdict(measure, judged, units)
-        target = predicted(goal.value, kind, units)
+    if figure.standard is not None:
+        state, shape, words = verdict(measure, figure.judgement, units)
+        target = predicted(float(figure.standard.target), kind, units)
     return Line(
-        name=name,
-        before=predicted(before, kind, units),
-        after=predicted(after, kind, units),
-        spread=spread(u, kind, units) if u else "",
+        name=SHARES.get(figure.key.measure, figure.key.spot),
+        before=predicted(figure.before, kind, units),
+        after=predicted(float(figure.value), kind, units),
+        spread=reach_said(float(figure.reach), kind, units) if figure.reach else "",
         target=target,
         state=state,
         shape=shape,
@@ -168,32 +154,49 @@ def _and(names: Sequence[str]) -> str:
 
 
 def cards_of(table: TurnTable, plans: Sequence[TurnPlan]) -> list[Card]:
-    """The plans worth showing: one that turns no more corners than the one before is left out."""
-    found: list[Card] = []
-    shown: set[Corners] = set()
-    reached = False
+    """The plans worth showing: one that turns no more corners than the one before is left out.
+
+    The best is the first that is on target for certain, else the first whose predicted figures
+    themselves lie within their tolerances.
+    """
+    worth: dict[Corners, tuple[TurnPlan, Prediction, Reached]] = {}
     for plan in plans:
-        if plan.turns in shown or not plan.adjusters:
-            continue
-        shown.add(plan.turns)
-        is_best = plan.shortfall is None and not reached
-        reached = reached or is_best
-        found.append(_card(table, plan, best=is_best))
-    return found
+        if plan.turns not in worth and plan.adjusters:
+            what = predict(table, plan.turns)
+            found = predicted_figures(frame_of(table), what)
+            worth[plan.turns] = plan, what, reached(table, plan, found)
+    best = _best([(plan, to) for plan, _, to in worth.values()])
+    return [_card(table, *each, best=each[0] is best) for each in worth.values()]
 
 
-def _card(table: TurnTable, plan: TurnPlan, *, best: bool) -> Card:
+def _best(plans: Sequence[tuple[TurnPlan, Reached]]) -> TurnPlan | None:
+    sure = (plan for plan, to in plans if to.outcome is Verdict.ON_TARGET)
+    near = (plan for plan, to in plans if plan.shortfall is None and to.outcome != Verdict.OFF)
+    return next(sure, None) or next(near, None)
+
+
+def _card(table: TurnTable, plan: TurnPlan, what: Prediction, to: Reached, *, best: bool) -> Card:
+    state, shape, words = SAID[to.outcome]
     return Card(
         name=COUNTS[plan.adjusters],
         values=",".join(f"{turns:g}" for turns in plan.turns),
         moves=[f"{move.corner} {turns_said(move.turns)}" for move in plan.moves],
-        forecast=forecast_of(frame_of(table), predict(table, plan.turns)),
-        off=str(plan.shortfall) if plan.shortfall else "",
+        forecast=forecast_of(frame_of(table), what),
+        off=to.why_not,
         left_over=_left_over(plan),
+        state=state,
+        shape=shape,
+        words=words,
         best=best,
     )
 
 
+SAID = {
+    Verdict.ON_TARGET: ("good", "✓", "reaches every target"),
+    Verdict.TOO_CLOSE: ("close", "≈", "too close to tell"),
+    Verdict.OFF: ("bad", "✕", "not all reached"),
+    Verdict.NO_TARGET: ("none", "·", "no target"),
+}
 LEAST_SAID, TENTH = 0.05, 0.17  # parts of a tolerance
 _PARTS = (
     *((0.29, "a quarter of its tolerance"), (0.42, "a third of its tolerance")),

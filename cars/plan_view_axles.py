@@ -4,11 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cars.figuring import predicted, spread, turns_said
+from cars.judgement import Outcome
 from cars.mechanics.rods import EndMove
 from cars.queries.bench import Bench
-from cars.queries.blocks import SideMarks
+from cars.queries.blocks import SideMarks, Tried
 from cars.queries.corner import CornerFigures, is_straight
 from cars.queries.rods import BAR, ROTATION, EndPlan
+from cars.wording import SHAPES
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 
@@ -23,7 +25,9 @@ class RodCard:
     read: str
     wanted: str
     todo: list[str]
+    turned: list[str]  # the same as the form sends it
     left_over: str
+    leave: bool
 
 
 def rod_cards(bench: Bench, plans: Sequence[EndPlan]) -> list[RodCard]:
@@ -36,10 +40,11 @@ def rod_cards(bench: Bench, plans: Sequence[EndPlan]) -> list[RodCard]:
             todo=[
                 f"{'Lengthen' if turns > 0 else 'Shorten'} the {name} rod by "
                 f"{turns_said(abs(turns)).lstrip('+')}"
-                for name, turns in zip(("upper", "lower"), plan.turns, strict=True)
-                if turns
+                for name, turns in plan.todo
             ],
+            turned=[f"{plan.side}:{name}:{turns:g}" for name, turns in plan.todo],
             left_over=_move(plan.left, bench.units),
+            leave=plan.outcome is Outcome.ON_TARGET,
         )
         for plan in plans
     ]
@@ -79,6 +84,11 @@ class MarkRow:
     off: str
     caster: str
     read: str
+    sent: Sequence[str]
+    stands: bool
+    state: str
+    shape: str
+    words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +100,11 @@ class SideCard:
     target: str
     rows: list[MarkRow]
     advice: list[str]
+    seen: str
+    leave: bool
+    state: str
+    shape: str
+    words: str
 
 
 def side_cards(sides: Sequence[SideMarks]) -> list[SideCard]:
@@ -107,6 +122,9 @@ def _side(found: SideMarks) -> SideCard:
                 f"{_degrees(each.caster.angle)} {_spread(each.caster.u)}" if each.caster else "–"
             ),
             read=f"{each.camber.times_read}×" if each.camber.times_read else "not yet",
+            sent=each.camber.marks,
+            stands=each.stands,
+            **_said(each.outcome),
         )
         for each in found.choices
     ]
@@ -116,21 +134,48 @@ def _side(found: SideMarks) -> SideCard:
         target="none" if found.target is None else _degrees(found.target),
         rows=rows,
         advice=_advice(found),
+        seen=found.seen,
+        leave=found.leave,
+        **_said(found.outcome),
     )
 
 
+def _said(outcome: Outcome) -> dict[str, str]:
+    """A verdict as state, shape and words; how far off stands in its own column."""
+    if outcome is Outcome.OFF:
+        return {"state": "bad", "shape": "✕", "words": "off"}
+    state, shape = SHAPES.get(outcome, ("none", "·"))
+    return {"state": state, "shape": shape, "words": str(outcome)}
+
+
 def _advice(found: SideMarks) -> list[str]:
+    """What to do, the known marks first; reading another only where the chart is thin."""
+    if found.leave:
+        return ["The camber is on target: leave it."]
     said = [found.why_not] if found.why_not else []
     if found.suggestion is None:
         return said
+    said.append(_nearest(found.choices[0]))
     if not found.suggestion.within_reach:
         said.append("The target lies outside what the settings read so far give.")
     if len(found.choices) == 1:
         said.append("Only these marks were ever read here: set others, and note marks and gauge.")
-    if found.suggestion.measure_next:
-        marks = " / ".join(found.suggestion.measure_next)
-        said.append(f"Read {marks} next: {found.suggestion.why}.")
+    if found.measure_next:
+        marks = " / ".join(found.measure_next)
+        said.append(f"To know these blocks better, read {marks} too: {found.suggestion.why}.")
     return said
+
+
+def _nearest(known: Tried) -> str:
+    """'Set 2 / 1: it is expected to give 1.5° ± 0.2°.'"""
+    marks, camber = " / ".join(known.camber.marks), known.camber
+    gives = f"{_degrees(camber.angle)} {_spread(camber.u)}"
+    if known.stands:
+        return f"{marks}, as the blocks stand, is the nearest known: expected to give {gives}."
+    if known.outcome is Outcome.OFF:
+        off = _degrees(camber.miss, sign=True)
+        return f"{marks} is the nearest known: expected to give {gives}, still off by {off}."
+    return f"Set {marks}: it is expected to give {gives}."
 
 
 def _degrees(angle: float, *, sign: bool = False) -> str:

@@ -2,10 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from uuid import UUID
 
 from cars.figuring import predicted, spread
 from cars.mechanics import CORNER_NAMES, Corners
 from cars.mechanics.ballastplan import BallastPlan, Handling
+from cars.models import Change
 from cars.queries.ballast_plan import PERCENT, Stock
 from cars.queries.bench import Bench
 from clubsetup.quantities.kinds import Kind
@@ -17,6 +19,7 @@ class BallastCard:
 
     todo: list[str]
     moves: list[str]  # as the form sends them
+    asks: list[tuple[UUID, str]]  # pieces marked for another car
     weight: str
     u_weight: str
     over: str
@@ -41,6 +44,7 @@ def _card(bench: Bench, stock: Stock, plan: BallastPlan, driver: float) -> Balla
         moves=[
             f"{stock.piece(each.piece)}:{stock.mount(each.after) or ''}" for each in plan.handling
         ],
+        asks=_asks(plan, stock),
         weight=predicted(plan.weight + driver, Kind.MASS, units),
         u_weight=spread(plan.u_weight, Kind.MASS, units),
         over=_over(plan.over, bench),
@@ -57,6 +61,11 @@ def _card(bench: Bench, stock: Stock, plan: BallastPlan, driver: float) -> Balla
         heights=_heights(plan.height_change, bench),
         notes=_notes(plan),
     )
+
+
+def _asks(plan: BallastPlan, stock: Stock) -> list[tuple[UUID, str]]:
+    going_on = [stock.piece(each.piece) for each in plan.handling if each.after is not None]
+    return [(piece, stock.strangers[piece]) for piece in going_on if piece in stock.strangers]
 
 
 def _percent(share: float, bench: Bench) -> str:
@@ -103,3 +112,12 @@ def _notes(plan: BallastPlan) -> list[str]:
     if not plan.proven:
         found.append("There may be a slightly nearer placing: the time to look for it ran out.")
     return found
+
+
+def fitted_said(change: Change) -> str:
+    """'the 12 lb piece marked 7 at Left rail', of what was noted last."""
+    row = change.piece
+    piece = f"the {row.marked_mass_typed} piece marked {row.label}" if row else "a piece"
+    if change.now_at is None:
+        return f"{piece}, taken off {change.was_at}" if change.was_at else f"{piece}, taken off"
+    return f"{piece} at {change.now_at}"

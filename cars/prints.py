@@ -11,6 +11,9 @@ from cars.queries.sheets import remarks_of
 from clubsetup.access.models import User
 from clubsetup.printing.registry import Document, register
 
+# The step that begins the right half of a sheet: about as much stands before it as after.
+RIGHT_FROM = 6
+
 
 def title(sheet: Sheet) -> str:
     """The print's title, and its file's name."""
@@ -26,8 +29,9 @@ def setup_sheet_html(sheet: Sheet, viewer: User) -> str:
         "sheet": whole,
         "view": view,
         "drawing": drawing_of(view),
-        "remarks": remarks_of(whole),
+        "remarks": remarks_of(whole, view.units),
         "title": title(whole),
+        "right_from": RIGHT_FROM,
     }
     return render_to_string("cars/setup_sheet.html", context)
 

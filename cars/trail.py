@@ -1,8 +1,11 @@
 """How the audit trail tells what was done to cars, sheets and baselines."""
 
+from decimal import Decimal
 from typing import Any
 
-from teams.queries.trail import name, say
+from cars.wording import adjusted, amount_said
+from clubsetup.quantities.units import Units
+from teams.queries.trail import detail, name, say
 
 for did, kind, words in (
     ("took", "cars.sheet", "took readings"),
@@ -23,6 +26,16 @@ for did, kind, words in (
 def _sheet(sheet: Any) -> str:
     version = f", version {sheet.version}" if sheet.version > 1 else ""
     return f"car {sheet.car}, {str(sheet)[0].lower()}{str(sheet)[1:]}{version}"
+
+
+def _change(detail: dict[str, Any], units: Units) -> str:
+    amount = amount_said(Decimal(detail["amount"]), detail["unit"], units)
+    return adjusted(detail["adjuster"], detail["spot"], amount)
+
+
+detail("changed", "cars.sheet", _change)
+# What it was is kept with the line, in mm and N/mm: figures for whoever mends it, not to be read.
+detail("edited", "cars.chassis", lambda _kept, _units: "")
 
 
 # A part is not named: its mark is the team's secret, and the trail lasts.

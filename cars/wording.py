@@ -1,13 +1,16 @@
 """Figures as the person looking reads them."""
 
 from decimal import Decimal
+from fractions import Fraction
 from functools import lru_cache
 
+from cars.adjusters import MARKS_SET
 from cars.judgement import Judgement, Outcome
 from cars.models import Change, Measure, Spot
-from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.kinds import Kind, Unit
+from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
-from clubsetup.quantities.writing import show
+from clubsetup.quantities.writing import Shown, show, tell
 
 # Enough for the pages of a busy evening; writing a figure is pure.
 _KEPT = 16_384
@@ -21,7 +24,10 @@ def written(
 ) -> str:
     """The canonical value in that unit, 'about' where it is not exactly so; `bare` without unit."""
     known = Kind(kind)
-    shown = show(value, known, unit=unit, delta=delta, places=_PLACES.get(known))
+    if known in _PLACES:
+        shown = show(value, known, unit=unit, delta=delta, places=_PLACES[known])
+    else:
+        shown = tell(value, known, unit=unit, delta=delta)
     text = (shown.bare if bare else shown.text).replace("-", "−", 1)
     return text if shown.exact or known in _PLACES else f"about {text}"
 
@@ -65,10 +71,59 @@ def verdict(measure: Measure, judgement: Judgement, units: Units) -> tuple[str, 
     return state, shape, words
 
 
-def change_said(change: Change) -> str:
-    """'spring seat LF +1/2 turn'."""
-    what = change.adjuster.replace("-", " ")
-    where = "" if change.spot == Spot.CAR else f" {change.spot}"
-    number = show(change.amount, Kind.TURNS, unit="turn", sign=True)
-    unit = number.suffix.strip() if change.unit == "turn" else change.unit
-    return f"{what}{where} {number.bare.replace('-', '−')} {unit if unit != '1' else ''}".strip()
+def change_said(change: Change, units: Units) -> str:
+    """'spring seat LF +1/2 turn', in the reader's units."""
+    if change.unit == MARKS_SET:
+        return adjusted(change.adjuster, change.spot, "set anew")
+    return adjusted(change.adjuster, change.spot, amount_said(change.amount, change.unit, units))
+
+
+def adjusted(adjuster: str, spot: str, amount: str) -> str:
+    """'spring seat LF +1/2 turn' from its parts; the whole car is not said."""
+    where = "" if spot == Spot.CAR else spot
+    return " ".join(part for part in (adjuster.replace("-", " "), where, amount) if part)
+
+
+# What an amount of a change is counted in, where it is a quantity that people differ on.
+_AMOUNTS = {
+    "turn": Kind.TURNS,
+    "in": Kind.LENGTH,
+    "mm": Kind.LENGTH,
+    "psi": Kind.PRESSURE,
+    "deg": Kind.ANGLE,
+    "lb": Kind.MASS,
+    "kg": Kind.MASS,
+}
+_COUNTED = {"click": ("click", "clicks"), "tooth": ("tooth", "teeth"), "1": ("", "")}
+_AMOUNT_KEPT = Decimal("0.00005")  # half of the last digit that an amount is kept with
+
+
+def amount_said(amount: Decimal, unit: str, units: Units) -> str:
+    """An amount kept in `unit`, in the reader's: '+1/2 turn', '+3 lb' where 1.3608 kg was kept.
+
+    As few digits as say the amount to the last one kept, and never more than are usual.
+    """
+    kind = _AMOUNTS.get(unit)
+    if kind is None:
+        one, more = _COUNTED.get(unit, (unit, unit))
+        number = show(amount, Kind.TURNS, unit="turn", sign=True).pretty.rpartition(" turn")[0]
+        return f"{number} {one if abs(amount) <= 1 else more}".strip()
+    kept_in = unit_of(kind, unit)
+    value = kept_in.to_canonical(Fraction(amount))
+    near = kept_in.to_canonical(Fraction(_AMOUNT_KEPT))
+    return _shortest(value, kind, unit_of(kind, units.for_kind(kind)), near).pretty
+
+
+def _shortest(value: Decimal, kind: Kind, unit: Unit, near: Decimal) -> Shown:
+    if unit.fraction_first:
+        for parts in unit.denominators:
+            shown = show(
+                value, kind, unit=unit.name, style="fraction", denominator=parts, sign=True
+            )
+            if abs(shown.remainder) <= near:
+                return shown
+    for places in range(unit.usual):
+        shown = show(value, kind, unit=unit.name, style="decimal", places=places, sign=True)
+        if abs(shown.remainder) <= near:
+            return shown
+    return show(value, kind, unit=unit.name, style="decimal", places=unit.usual, sign=True)

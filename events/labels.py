@@ -1,4 +1,8 @@
-"""Ballast labels as SVG, placed in millimetres, the text as large as the label lets it be."""
+"""Ballast labels as SVG, placed in millimetres, the text as large as the label lets it be.
+
+A number or name of any length stands whole in its own part of the label: it is set smaller, and a
+long one on two lines or three.
+"""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -6,13 +10,14 @@ from decimal import Decimal
 from html import escape
 
 from cars.models import BallastPiece
+from clubsetup.printing.lettering import LEADING, fit
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.writing import show
 from events.label_sheets import PAPERS, LabelSheet
 
-# Width of a bold figure or letter in heights of the type, on the wide side.
-LETTER = 0.68
 SAFE = 0.07  # of the label's height, kept free around
+EDGE = 4.5  # mm from the paper's edge that many printers leave white
+BASELINE = 0.93  # from the top of a line of type to its baseline, in heights of the type
 FONT = "Liberation Sans, DejaVu Sans, sans-serif"
 
 
@@ -60,18 +65,29 @@ def sheets_of(labels: Iterable[Label], sheet: LabelSheet) -> list[str]:
     return drawn
 
 
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """A part of a label that one text has to itself: left, top, width and height."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+
 def _drawn(label: Label, sheet: LabelSheet) -> str:
-    """Number on the left; name, pounds and kilograms on the right."""
+    """Number on the left; name, pounds and kilograms on the right; a line between."""
     w, h = sheet.width, sheet.height
-    pad = max(2.0, SAFE * h)
+    pad = max(2.0, SAFE * h, EDGE - sheet.left, EDGE - sheet.top)
     split = pad + 0.36 * (w - 2.0 * pad)
-    left, right = split - 2.0 * pad, w - pad - split
+    left, right, tall = split - 2.0 * pad, w - pad - split, h - 2.0 * pad
+    under = pad + 0.76 * tall
     texts = [
-        _text(label.number, (pad, 0.62 * h), room=left, largest=0.52 * h, weight=800),
-        _text(label.also or "Ballast", (pad, h - pad), room=left, largest=0.14 * h),
-        _text(label.name, (split, pad + 0.17 * h), room=right, largest=0.19 * h, weight=700),
-        _text(label.pounds, (split, 0.66 * h), room=right, largest=0.36 * h, weight=800),
-        _text(label.kilograms, (split, h - pad), room=right, largest=0.19 * h, weight=700),
+        _text(label.number, _Part(pad, pad, left, 0.72 * tall), largest=0.52 * h, weight=800),
+        _text(label.also or "Ballast", _Part(pad, under, left, h - pad - under), lines=3),
+        _text(label.name, _Part(split, pad, right, 0.28 * tall), weight=700, lines=2),
+        _text(label.pounds, _Part(split, pad + 0.3 * tall, right, 0.42 * tall), weight=800),
+        _text(label.kilograms, _Part(split, under, right, h - pad - under), weight=700),
     ]
     line = (
         f'<path d="M{split - pad:.2f} {pad:.2f}V{h - pad:.2f}" stroke="#000" stroke-width="0.4"/>'
@@ -80,11 +96,14 @@ def _drawn(label: Label, sheet: LabelSheet) -> str:
 
 
 def _text(
-    text: str, at: tuple[float, float], *, room: float, largest: float, weight: int = 400
+    text: str, part: _Part, *, largest: float = 100.0, weight: int = 400, lines: int = 1
 ) -> str:
-    """One line, shrunk until it fits the room it has."""
-    size = min(largest, room / (LETTER * max(1, len(text))))
-    return (
-        f'<text x="{at[0]:.2f}" y="{at[1]:.2f}" font-family="{FONT}" font-size="{size:.2f}" '
-        f'font-weight="{weight}">{escape(text)}</text>'
+    """A text as large as its part of the label lets it be, in the middle of the part's height."""
+    fitted = fit(text, room=part.width, largest=largest, height=part.height, lines=lines)
+    step = LEADING * fitted.size
+    first = part.y + (part.height - step * len(fitted.lines)) / 2.0 + BASELINE * fitted.size
+    return "".join(
+        f'<text x="{part.x:.2f}" y="{first + n * step:.2f}" font-family="{FONT}" '
+        f'font-size="{fitted.size:.3f}" font-weight="{weight}">{escape(line)}</text>'
+        for n, line in enumerate(fitted.lines)
     )

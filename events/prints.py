@@ -24,7 +24,7 @@ from events.may import may_see_desk
 from events.models import Entry, Event
 from events.queries.ballast import pieces_on
 from events.queries.books import EntryBook, book_of, books_of
-from events.queries.records import records_of, scale_checks_of
+from events.queries.records import chain_end, scale_checks_of
 from teams.models import Club
 
 STYLES = ("events/prints.css",)
@@ -84,14 +84,14 @@ def weigh_in_list_html(event: Event, viewer: User) -> str:
 
 def record_book_html(event: Event, viewer: User) -> str:
     """Everything on record, and the last hash of the chain."""
-    units, records = viewer.units(event.club.units()), records_of(event)
+    units, records = viewer.units(event.club.units()), chain_end(event)
     context = {
         "event": event,
         "units": units,
         "books": books_of(event, units, withdrawn=True),
         "records": records,
         "named": records.last_at or timezone.now(),
-        "scale_checks": list(scale_checks_of(event).select_related("scale_set", "by")),  # type: ignore[attr-defined]
+        "scale_checks": list(scale_checks_of(event).select_related("scale_set", "by")),
         "draws": event.draws.select_related("event_class__race_class", "by").order_by("created_at"),
         "classes": event.classes.select_related("race_class", "rule_set"),
     }

@@ -1,4 +1,8 @@
-"""An event's records as files, and back again: JSON and CSV with the same chain of hashes."""
+"""An event's records as a file with the chain of hashes, and back again: JSON.
+
+Tables of records once held the chain too, in a column of JSON; those still verify. Today's table is
+for reading (events/record_table.py) and holds none.
+"""
 
 import csv
 import io
@@ -10,7 +14,10 @@ from typing import IO, Any
 
 from events.rules.chain import Fault, Link, canonical, faults
 
+# Of the tables that held the chain.
 COLUMNS = ["line", "kind", "at", "class", "number", "name", "by", "record", "hash"]
+# What a table for reading begins with.
+FIRST_OF_TABLE = ["Number", "Name", "Class", "Record"]
 HEAD, LAST = "head", "last"
 PHOTO, PHOTOS = "ballast_photo", "photos"
 
@@ -50,35 +57,13 @@ class RecordFile:
 
 
 def as_json(head: Mapping[str, Any], links: Iterable[Link], shown: Any, last: str) -> str:
-    """One object; every record on a line of its own, so that people can read and compare it."""
+    """One object; every record on a line of its own, as it was hashed, so that people can read and
+    compare it."""
     lines = ",\n".join(
-        f'{{"record":{canonical(link.record)},"hash":"{link.hash}","shown":'
-        f"{canonical(shown(link))}}}"
+        f'{{"record":{link.text},"hash":"{link.hash}","shown":{canonical(shown(link))}}}'
         for link in links
     )
     return f'{{"head":{canonical(head)},\n"records":[\n{lines}\n],\n"last":"{last}"}}\n'
-
-
-def as_csv(head: Mapping[str, Any], links: Iterable[Link], shown: Any, last: str) -> str:
-    """A table; the column `record` holds the canonical line that the hash covers."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
-    writer.writerow([HEAD, *[""] * 6, canonical(head), ""])
-    for link in links:
-        said = shown(link)
-        writer.writerow(
-            [
-                link.number,
-                link.record["kind"],
-                link.record["created_at"],
-                *(_harmless(said[name]) for name in ("class", "number", "name", "by")),
-                canonical(link.record),
-                link.hash,
-            ]
-        )
-    writer.writerow([LAST, *[""] * 7, last])
-    return out.getvalue()
 
 
 def photo_name(photo_id: object) -> str:
@@ -97,13 +82,8 @@ def write_zip(
             packed.writestr(zipfile.ZipInfo(f"{PHOTOS}/{photo_name(photo_id)}"), picture)
 
 
-def _harmless(text: str) -> str:
-    """A name that a spreadsheet would take for a formula, made text."""
-    return f"'{text}" if text[:1] in "=+-@\t\r" and text else text
-
-
 def read(text: str) -> RecordFile:
-    """The file, whichever of the two it is. Raises NotRecords."""
+    """A file of today or of before. Raises NotRecords."""
     text = text.removeprefix("\ufeff")
     try:
         return _from_json(text) if text.lstrip().startswith("{") else _from_csv(text)
@@ -121,6 +101,8 @@ def _from_json(text: str) -> RecordFile:
 
 def _from_csv(text: str) -> RecordFile:
     rows = list(csv.reader(io.StringIO(text, newline="")))
+    if rows and rows[0][: len(FIRST_OF_TABLE)] == FIRST_OF_TABLE:
+        raise NotRecords("This is the table for reading. Give the JSON file: it holds the chain.")
     if not rows or rows[0] != COLUMNS:
         raise NotRecords("This is no export of records: the columns are others.")
     head: Mapping[str, Any] | None = None

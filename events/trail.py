@@ -1,8 +1,14 @@
 """How the audit trail tells what was done around events."""
 
+from decimal import Decimal
 from typing import Any
 
-from teams.queries.trail import name, say
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.units import Units
+from clubsetup.quantities.writing import tell
+from events.models import WeighIn
+from events.rules import rule_from
+from teams.queries.trail import detail, name, say
 
 for did, kind, words in (
     ("entered", "events.entry", "entered a car"),
@@ -21,6 +27,26 @@ for did, kind, words in (
     ("set_corrections", "events.scaleset", "said whether corrections are applied"),
 ):
     say(did, kind, words)
+
+
+def _weighed(kept: dict[str, Any], units: Units) -> str:
+    """'280.4 lb, before the race'; a line of before kept no stage."""
+    total = tell(Decimal(kept["total"]), Kind.MASS, unit=units.mass).pretty
+    stage = WeighIn.Stage(kept["stage"]).label.lower() if "stage" in kept else ""
+    return ", ".join(part for part in (total, stage) if part)
+
+
+def _rule(kept: dict[str, Any], units: Units) -> str:
+    """'At least 320 lb with the driver'; nothing of a rule that can no longer be read."""
+    try:
+        return rule_from(kept["kind"], kept["parameters"]).words(units)
+    except (KeyError, TypeError, ValueError):
+        return str(kept.get("kind", "")).replace("_", " ")
+
+
+detail("weighed", "events.weighin", _weighed)
+for did in ("added", "changed", "edited", "removed"):
+    detail(did, "events.rule", _rule)
 
 
 def _entry(entry: Any) -> str:

@@ -5,7 +5,7 @@ Each raises NotAllowed with the reason; `may` asks as a bool.
 
 from clubsetup.access.errors import NotAllowed
 from clubsetup.access.models import User
-from teams.models import Club, Invitation, Team
+from teams.models import Club, CoachLink, Invitation, Team
 from teams.queries.roles import roles_of, team_has_chief
 
 
@@ -25,6 +25,12 @@ def check_can_lead(user: User, team: Team) -> None:
     """Invite and remove members, link coaches."""
     if not roles_of(user).is_chief(team.pk):
         raise NotAllowed(f"Only a chief of {team} may do this.")
+
+
+def check_can_unlink(user: User, link: CoachLink) -> None:
+    """End a coach's link: the team's chiefs, and the coach."""
+    if link.coach_id != user.pk:
+        check_can_lead(user, link.team)
 
 
 def check_can_crew(user: User, team: Team) -> None:

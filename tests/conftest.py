@@ -13,8 +13,11 @@ from django.core.management import call_command
 from django.db import connections
 from pytest_django.plugin import DjangoDbBlocker
 
+from clubsetup.printing import render, work
 from clubsetup.runtime import addresses
 from clubsetup.runtime.embedded import Embedded
+from clubsetup.runtime.libraries import prints_wait_for
+from tests.here import need_prints
 from tests.people import People, make_people
 
 
@@ -51,6 +54,17 @@ def django_db_setup(embedded: Embedded, django_db_blocker: DjangoDbBlocker) -> I
 @pytest.fixture(autouse=True)
 def _no_rate_limit_carries_over() -> None:
     cache.clear()
+
+
+@pytest.fixture(autouse=True)
+def _a_print_needs_its_library(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where there is none, a test that comes to make a print is skipped there, and says so."""
+    if not prints_wait_for():
+        return
+    for made_by in (work, render):
+        for name in {"make_print", "render"} & set(vars(made_by)):
+            monkeypatch.setattr(made_by, name, lambda *_: need_prints())
+    monkeypatch.setattr(render.Source, "digest", lambda _: need_prints())
 
 
 @pytest.fixture

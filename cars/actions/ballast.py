@@ -4,6 +4,7 @@ from uuid import UUID
 
 from django.utils import timezone
 
+from cars.geometry import refuse_outside
 from cars.may import check_can_keep_chassis
 from cars.models import BallastMount, BallastPiece, Car, Chassis
 from clubsetup.access.actions import action, record
@@ -33,6 +34,7 @@ def add_mount(
         raise Invalid("name", "Give the mount a name that this chassis has not used yet.")
     if capacity.value <= 0:
         raise Invalid("capacity", "A mount carries more than nothing.")
+    refuse_outside(chassis.geometry, x, y)
     mount = BallastMount.objects.create(
         pk=mount_id or new_id(),
         chassis=chassis,
@@ -41,6 +43,7 @@ def add_mount(
         x=x.value,
         y=y.value,
         capacity=capacity.value,
+        typed={"x": x.text, "y": y.text, "capacity": capacity.text},
     )
     record(by=by, did="added", on=mount, club_id=chassis.club_id)
     return mount

@@ -61,6 +61,7 @@ def start_bench(
         fuel=fuel,
         note=note,
         sheet_id=sheet_id,
+        alone=True,
     )
     _aim(sheet, target, own=own)
     return sheet

@@ -56,7 +56,7 @@ def edit_car(
     check_can_keep_car(by, car)
     was = {"number": car.number, "name": car.name, "chassis": str(car.chassis_id)}
     if number.strip() != car.number:
-        car.number = _free_number(car.team, number)
+        car.number = _free_number(car.team, number, but=car)
     _describe(car, chassis, race_class, baseline)
     car.name = name.strip()
     car.save(update_fields=["number", "name", "chassis", "race_class", "baseline"])
@@ -64,12 +64,13 @@ def edit_car(
     return car
 
 
-def _free_number(team: Team, number: str) -> str:
+def _free_number(team: Team, number: str, but: Car | None = None) -> str:
     number = number.strip()
     if not 0 < len(number) <= LONGEST_NUMBER:
         raise Invalid("number", f"Give the car's number, at most {LONGEST_NUMBER} characters.")
-    if Car.objects.filter(team=team, number=number).exists():
-        raise Invalid("number", f"{team} has a car {number} already.")
+    others = Car.objects.filter(team=team, number__iexact=number)
+    if taken := (others.exclude(pk=but.pk) if but else others).first():
+        raise Invalid("number", f"{team} has a car {taken.number} already.")
     return number
 
 

@@ -1,6 +1,7 @@
 """Something turned, moved or swapped, written on the sheet it belongs to."""
 
 from decimal import Decimal
+from typing import Any
 from uuid import UUID
 
 from cars.actions.settled import settled_said
@@ -10,6 +11,9 @@ from clubsetup.access.actions import record
 from clubsetup.access.errors import Invalid
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
+from clubsetup.quantities import bounds
+
+PLACES = 4  # of an amount, as it is kept
 
 
 def write_change(
@@ -21,14 +25,23 @@ def write_change(
     amount: Decimal,
     unit: str,
     change_id: UUID | None = None,
+    **more: Any,
 ) -> Change:
-    """A change on this very sheet, held open by the action that this is part of."""
+    """A change on this very sheet, held open by the action that this is part of.
+
+    `more`: when it was made, and of ballast the piece with the mount it was at and is at now.
+    """
     if not adjuster.strip():
         raise Invalid("adjuster", "Say what was changed.")
     if spot not in Spot.values:
         raise Invalid("spot", "Say where on the car.")
+    amount = round(amount, PLACES)
     if not amount:
         raise Invalid("amount", "A change of nothing is no change.")
+    most = bounds.MOST_CHANGED.get(unit)
+    if most is not None and abs(amount) > most:
+        said = f"{amount.normalize():f}"
+        raise Invalid("amount", f"{said} cannot be right: nothing is changed by more than {most}.")
     with settled_said():
         change = Change.objects.create(
             pk=change_id or new_id(),
@@ -39,6 +52,7 @@ def write_change(
             amount=amount,
             unit=unit,
             by=by,
+            **more,
         )
     record(
         by=by,

@@ -7,15 +7,21 @@ from cars.models.catalogue import Taken
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import parse
-from clubsetup.quantities.table import CANONICAL
-from clubsetup.quantities.writing import show
+from clubsetup.quantities.texts import same_text
 
 
-def copy_readings(source: Sheet, to: Sheet) -> None:
-    """The readings that stand on `source`, by whoever took them, onto `to`."""
+def copy_readings(source: Sheet, to: Sheet, *, carried: bool) -> None:
+    """The readings that stand on `source`, by whoever took them, onto `to`.
+
+    `carried`: the car is another one by then, so to speak, and nobody has read it; each copy
+    names the reading that somebody did take. A target is nobody's reading at all.
+    """
     rows = list(source.readings.filter(replaced_at__isnull=True))
     for row in rows:
+        if carried:
+            row.carried_from_id = row.carried_from_id or row.pk
+        elif to.role == Sheet.Role.TARGET:
+            row.carried_from_id = None
         row.pk, row.sheet = new_id(), to
         row._state.adding = True
     Reading.objects.bulk_create(rows)
@@ -33,13 +39,11 @@ def copy_changes(source: Sheet, to: Sheet) -> None:
 
 def take_targets(baseline: Baseline, sheet: Sheet, by: User) -> None:
     """A baseline's targets as the figures of a target sheet, as the steward typed them."""
-    readings = []
+    readings, units = [], by.units(sheet.team.club.units())
     for row in baseline.values.select_related("measure"):
         if row.measure.taken != Taken.QUANTITY:
             continue
-        kind = Kind(row.measure.kind)
-        unit = CANONICAL[kind]
-        text = show(row.target, kind, unit=unit).text
+        text = same_text(row.target_typed, row.target, Kind(row.measure.kind), units=units)
         readings.append(
             Reading(
                 sheet=sheet,
@@ -47,9 +51,9 @@ def take_targets(baseline: Baseline, sheet: Sheet, by: User) -> None:
                 measure=row.measure,
                 spot=row.spot,
                 value=row.target,
-                typed=text,
-                unit=unit,
-                resolution=row.measure.tool_resolution or parse(text, kind).resolution,
+                typed=text.text,
+                unit=text.unit,
+                resolution=row.measure.tool_resolution or text.resolution,
                 by=by,
             )
         )

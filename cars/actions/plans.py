@@ -1,4 +1,4 @@
-"""Accepting a plan of turns or of ballast, and starting to learn a car anew."""
+"""Accepting a plan of turns, and starting to learn a car anew."""
 
 from collections.abc import Sequence
 from decimal import Decimal
@@ -6,9 +6,7 @@ from uuid import UUID
 
 from django.utils import timezone
 
-from cars.actions.ballast import move_ballast_piece
-from cars.actions.bench import as_left, locked_as_left
-from cars.actions.changes import write_change
+from cars.actions.bench import as_left
 from cars.actions.readings import locked_open
 from cars.actions.settled import settled_said
 from cars.adjusters import SPRING_SEAT
@@ -16,8 +14,6 @@ from cars.linear import Prediction
 from cars.may import check_can_keep_car, check_can_write_sheet
 from cars.mechanics import CORNER_NAMES, BadInput, Corners
 from cars.models import (
-    BallastMount,
-    BallastPiece,
     CalibrationReset,
     Car,
     Change,
@@ -153,45 +149,6 @@ def _changes(plan: Plan) -> list[Change]:
         for corner, turns in zip(CORNER_NAMES, plan.turns, strict=True)
         if turns
     ]
-
-
-@action
-def fit_ballast(
-    *, by: User, sheet: Sheet, moves: Sequence[tuple[UUID, UUID | None]]
-) -> list[BallastPiece]:
-    """Notes pieces as fitted to the sheet's car at a mount, moved, or taken off (no mount).
-
-    Each is a change on the sheet, the one as left for a car as found: the scales and ride heights
-    must be read again there.
-    """
-    check_can_write_sheet(by, sheet)
-    sheet = _whole(locked_as_left(by, sheet))
-    pieces = BallastPiece.objects.select_related("team", "mount").in_bulk([p for p, _ in moves])
-    mounts = BallastMount.objects.in_bulk([mount for _, mount in moves if mount])
-    if not moves or len(pieces) < len(moves) or any(m and m not in mounts for _, m in moves):
-        raise Invalid("move", "Say which piece goes where.")
-    return [
-        _fit(by, sheet, pieces[piece], mounts[mount] if mount else None) for piece, mount in moves
-    ]
-
-
-def _fit(by: User, sheet: Sheet, piece: BallastPiece, mount: BallastMount | None) -> BallastPiece:
-    was_on = piece.car_id == sheet.car_id
-    if piece.car_id not in {None, sheet.car_id}:
-        raise WrongState(f"{piece} is on another car. Take it off there first.")
-    if not was_on and mount is None:
-        raise WrongState(f"{piece} is not on this car any more.")
-    mass = piece.marked_mass if mount else -piece.marked_mass
-    moved_only = was_on and mount is not None
-    write_change(
-        by,
-        sheet,
-        adjuster="ballast",
-        spot="car",
-        amount=Decimal(1) if moved_only else round(mass, 4),
-        unit="1" if moved_only else "kg",
-    )
-    return move_ballast_piece(by=by, piece=piece, car=sheet.car if mount else None, mount=mount)
 
 
 @action

@@ -39,7 +39,8 @@ def take_readings(
     """Keeps what was typed; the reading that stood in a box is kept as replaced.
 
     An entry that says what stands there already does nothing, unless the figures were read
-    `anew`: the same figure read after a change is another reading. An empty one empties its box.
+    `anew`, or what stands was carried from another sheet and not read: the same figure read now is
+    another reading. An empty one empties its box.
     With `seen`, the reading that the person saw in each box, raises WrittenMeanwhile where another
     stands there now. Returns the readings made.
     """
@@ -172,6 +173,8 @@ def _key(row: Reading) -> Key:
 def _says_new(entry: Entry, standing: Reading | None) -> bool:
     if standing is None:
         return bool(entry.text)
+    if standing.carried_from_id and entry.text:
+        return True
     return not entry.same_as(standing.typed, standing.unit, standing.value)
 
 

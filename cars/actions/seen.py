@@ -8,14 +8,17 @@ from cars.actions.readings import locked_open, take_readings
 from cars.actions.settled import settled_said
 from cars.entries import Entry, Key
 from cars.may import check_can_write_sheet
-from cars.meanwhile import WrittenMeanwhile, is_seen, last_replaced
+from cars.meanwhile import WrittenMeanwhile, is_seen, last_replaced, standing_in
 from cars.models import Reading, Sheet
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 
-CARRIED = ("measure_id", "spot", "take", "value", "typed", "unit", "resolution")
+CARRIED = (
+    *("measure_id", "spot", "take", "value", "typed", "unit", "resolution"),
+    "carried_from_id",
+)
 
 
 @action
@@ -30,7 +33,7 @@ def take_seen_reading(
     """
     key = entry.key
     made = take_readings(by=by, sheet=sheet, entries=[entry], anew=again, seen={key: seen})
-    return made[0] if made else _standing(sheet, key)
+    return made[0] if made else standing_in(sheet, key)
 
 
 @action
@@ -43,7 +46,7 @@ def put_back_reading(
     """
     check_can_write_sheet(by, sheet)
     now = locked_open(sheet)
-    standing, last = _standing(now, key), last_replaced(now, key)
+    standing, last = standing_in(now, key), last_replaced(now, key)
     if not is_seen(standing, seen):
         raise WrittenMeanwhile(key, standing, last)
     if last is None:
@@ -53,7 +56,7 @@ def put_back_reading(
         pk=reading_id or new_id(),
         sheet=now,
         team_id=now.team_id,
-        by=by,
+        by_id=last.by_id if last.carried_from_id else by.pk,
         taken_at=last.taken_at,
         **{name: getattr(last, name) for name in CARRIED},
     )
@@ -64,14 +67,3 @@ def put_back_reading(
     was = standing.typed if standing else ""
     record(by=by, did="took", on=now, team_id=now.team_id, readings={str(key): [was, back.typed]})
     return back
-
-
-def _standing(sheet: Sheet, key: Key) -> Reading | None:
-    rows = Reading.objects.filter(
-        sheet=sheet,
-        measure=key.measure,
-        spot=key.spot,
-        take=key.take,
-        replaced_at__isnull=True,
-    )
-    return rows.select_related("by").first()

@@ -1,9 +1,12 @@
 """Sheets: opened, headed, closed, corrected."""
 
+from collections.abc import Collection, Sequence
 from datetime import date
 from typing import Any
 from uuid import UUID
 
+from django.db import connection
+from django.db.models import Q
 from django.utils import timezone
 
 from cars.actions.copying import copy_changes, copy_readings, take_targets
@@ -11,11 +14,14 @@ from cars.actions.fitting import copy_parts
 from cars.actions.readings import locked_open
 from cars.may import check_can_open_sheet, check_can_write_sheet
 from cars.models import Baseline, Car, Sheet
+from cars.queries.again import Again, to_take_again
 from cars.queries.baselines import baseline_for
+from cars.queries.sheets import open_benches
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
+from clubsetup.clock.writing import minute
 from clubsetup.quantities.reading import Typed
 from teams.models import Driver, Surface, Track
 from teams.queries.clocks import today_of
@@ -37,8 +43,12 @@ def open_sheet(
     fuel: Typed | None = None,
     note: str = "",
     sheet_id: UUID | None = None,
+    alone: bool = False,
 ) -> Sheet:
     """A sheet from nothing, from a baseline, or from an earlier sheet.
+
+    `alone`: refused while another one of its kind is open on the car, found or left; two who open
+    one at once wait for each other.
 
     An earlier sheet lends its driver, track, surface and baseline where none are given, and its
     readings too if `with_readings`. A target sheet opened with a baseline and no earlier sheet
@@ -46,6 +56,8 @@ def open_sheet(
     surface is taken.
     """
     check_can_open_sheet(by, car)
+    if alone:
+        _check_alone(by, car, role)
     if based_on is not None:
         driver, track = driver or based_on.driver, track or based_on.track
         baseline = baseline or based_on.baseline
@@ -70,9 +82,11 @@ def open_sheet(
         note=note,
     )
     _check_origin(sheet)
+    if based_on is not None and with_readings:
+        _carry_fuel(based_on, sheet)
     sheet.save(force_insert=True)
     if based_on is not None and with_readings:
-        copy_readings(based_on, sheet)
+        copy_readings(based_on, sheet, carried=role != Sheet.Role.TARGET)
         copy_parts(based_on, sheet, by)
     elif role == Sheet.Role.TARGET and baseline is not None and based_on is None:
         take_targets(baseline, sheet, by)
@@ -97,6 +111,8 @@ def edit_sheet(
     check_can_write_sheet(by, sheet)
     sheet = locked_open(sheet)
     sheet.made_on = made_on
+    same_fuel = fuel is not None and fuel.text == sheet.fuel_typed
+    sheet.fuel_carried = sheet.fuel_carried and same_fuel
     surface = surface or _surface(track, baseline)
     _head(
         sheet,
@@ -109,18 +125,37 @@ def edit_sheet(
     )
     sheet.save(
         update_fields=[
-            *("made_on", "surface", "driver", "track", "baseline", "fuel", "fuel_typed", "note")
+            *("made_on", "surface", "driver", "track", "baseline", "note"),
+            *("fuel", "fuel_typed", "fuel_carried"),
         ]
     )
     record(by=by, did="headed", on=sheet, team_id=sheet.team_id)
     return sheet
 
 
+class ToTakeAgain(WrongState):
+    """The sheet is open still: `boxes` of it, readings or checks, are to be taken again."""
+
+    def __init__(self, boxes: Sequence[Again]) -> None:
+        self.boxes = boxes
+        named = "; ".join(f"{each.name} ({each.why})" for each in boxes)
+        super().__init__(f"To be taken again before it is closed, or closed all the same: {named}.")
+        self.more = {"again": [str(each.key) for each in boxes]}
+
+
 @action
-def close_sheet(*, by: User, sheet: Sheet) -> Sheet:
-    """Closes a sheet that has at least one reading; from then on it stands."""
+def close_sheet(*, by: User, sheet: Sheet, again: Collection[str] | None = None) -> Sheet:
+    """Closes a sheet that has at least one reading; from then on it stands.
+
+    With `again`, the boxes that the person was told are to be taken again, raises ToTakeAgain
+    where there are others by now.
+    """
     check_can_write_sheet(by, sheet)
     sheet = locked_open(sheet)
+    if again is not None:
+        boxes = to_take_again(sheet, by.units(sheet.team.club.units()))
+        if not {str(each.key) for each in boxes} <= set(again):
+            raise ToTakeAgain(boxes)
     if not sheet.readings.filter(replaced_at__isnull=True).exists():
         raise WrongState("Nothing is written on this sheet yet. Take a reading before closing it.")
     sheet.state, sheet.closed_at, sheet.closed_by = Sheet.State.CLOSED, timezone.now(), by
@@ -149,7 +184,7 @@ def correct_sheet(*, by: User, sheet: Sheet, reason: str, sheet_id: UUID | None 
         **{name: getattr(sheet, name) for name in CARRIED},
     )
     next_version.save(force_insert=True)
-    copy_readings(sheet, next_version)
+    copy_readings(sheet, next_version, carried=False)
     copy_changes(sheet, next_version)
     copy_parts(sheet, next_version, by)
     record(
@@ -165,7 +200,7 @@ def correct_sheet(*, by: User, sheet: Sheet, reason: str, sheet_id: UUID | None 
 
 CARRIED = (
     *("car_id", "team_id", "role", "made_on", "driver_id", "track_id", "surface"),
-    *("baseline_id", "based_on_id", "fuel", "fuel_typed", "note"),
+    *("baseline_id", "based_on_id", "fuel", "fuel_typed", "fuel_carried", "note"),
 )
 
 
@@ -194,6 +229,45 @@ def _head(
     sheet.driver, sheet.track, sheet.surface, sheet.baseline = driver, track, surface, baseline
     sheet.fuel, sheet.fuel_typed = (fuel.value, fuel.text) if fuel else (None, "")
     sheet.note = note.strip()
+
+
+class OpenAlready(WrongState):
+    """A bench of this kind is open on the car: `sheet` is the one to go on with."""
+
+    def __init__(self, sheet: Sheet) -> None:
+        self.sheet = sheet
+        opened = minute(timezone.localtime(sheet.created_at))
+        super().__init__(
+            f"{sheet} is open already, since {opened} by {sheet.opened_by}. "
+            "Go on with it, or finish it first."
+        )
+        self.more = {"open": str(sheet.pk)}
+
+
+def _check_alone(by: User, car: Car, role: str) -> None:
+    """Raises OpenAlready; held until the transaction ends, so that a second phone sees the first.
+
+    Benches opened before this was asked for stay open, all of them. One that the same person opened
+    and nothing was written on yet is no hindrance: it may have been started towards the wrong aim,
+    and an empty sheet cannot be closed.
+    """
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT pg_advisory_xact_lock(hashtextextended(%s, 0))", [f"{car.pk}:{role}"]
+        )
+    if role == Sheet.Role.TARGET:
+        return
+    begun = Q(readings__isnull=False) | Q(changes__isnull=False) | ~Q(opened_by=by)
+    sheet = open_benches([car]).filter(begun, role=role).first()
+    if sheet is not None:
+        raise OpenAlready(sheet)
+
+
+def _carry_fuel(found: Sheet, left: Sheet) -> None:
+    """The fuel noted on a car as found, onto the sheet as left that says nothing of it."""
+    follows = (found.role, left.role) == (Sheet.Role.FOUND, Sheet.Role.LEFT)
+    if follows and found.fuel is not None and left.fuel is None:
+        left.fuel, left.fuel_typed, left.fuel_carried = found.fuel, found.fuel_typed, True
 
 
 def _check_origin(sheet: Sheet) -> None:

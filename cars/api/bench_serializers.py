@@ -15,6 +15,7 @@ from cars.api.once import OWN_ID
 from cars.api.serializers import StepSerializer, perhaps, words
 from cars.models import Baseline, Sheet
 from cars.queries.bench_view import BenchRow
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.api_fields import TypedQuantity
 from teams.models import Driver, Surface, Track
@@ -71,7 +72,9 @@ class BenchStartSerializer(serializers.Serializer[Any]):
         help_text="Or the track's, the target's, the baseline's.",
     )
     driver = perhaps(Driver)
-    fuel = TypedQuantity(kind=Kind.VOLUME, required=False, allow_null=True, default=None)
+    fuel = TypedQuantity(
+        kind=Kind.VOLUME, limits=bounds.FUEL, required=False, allow_null=True, default=None
+    )
     note = words()
 
 
@@ -95,7 +98,10 @@ class StepTallySerializer(serializers.Serializer[Any]):
     step = serializers.CharField(source="step.pk")
     order = serializers.IntegerField(source="step.order")
     name = serializers.CharField(source="step.name")
-    taken = serializers.IntegerField(help_text="Boxes filled.")
+    taken = serializers.IntegerField(help_text="Boxes that were read for this sheet.")
+    carried = serializers.IntegerField(
+        help_text="Boxes whose figure was carried from the sheet before, and not read."
+    )
     of = serializers.IntegerField(help_text="Boxes there are.")
     off = serializers.IntegerField(help_text="Figures off their target, computed ones too.")
     retakes = serializers.IntegerField(help_text="Boxes to be read again.")
@@ -110,6 +116,7 @@ class EveningSerializer(serializers.Serializer[Any]):
     towards = TowardsSerializer()
     steps = StepTallySerializer(many=True, source="view.steps")
     taken = serializers.IntegerField(source="view.taken")
+    carried = serializers.IntegerField(source="view.carried")
     of = serializers.IntegerField(source="view.of")
     off = serializers.IntegerField(source="view.off")
     retakes = serializers.IntegerField(source="view.retakes")
@@ -195,3 +202,5 @@ class TrailLineSerializer(serializers.Serializer[Any]):
     by = serializers.CharField()
     what = serializers.CharField()
     old = serializers.BooleanField(help_text="A reading that another has replaced.")
+    read_by = serializers.CharField(help_text="Who had read a figure that was carried over.")
+    read_at = serializers.DateTimeField(allow_null=True)

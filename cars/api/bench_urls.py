@@ -32,6 +32,11 @@ urlpatterns = [
     path(
         "sheets/<uuid:pk>/ballast-plans", tools.SheetBallastPlans.as_view(), name="api-ballast-plan"
     ),
+    path(
+        "sheets/<uuid:pk>/ballast/taken-back",
+        tools.SheetBallastTakenBack.as_view(),
+        name="api-ballast-taken-back",
+    ),
     path("sheets/<uuid:pk>/ballast", tools.SheetBallast.as_view(), name="api-sheet-ballast"),
     path("baselines/<uuid:pk>/newer", beside.BaselineNewer.as_view(), name="api-newer"),
     path("baselines/<uuid:pk>/review", beside.BaselineReview.as_view(), name="api-review"),

@@ -10,7 +10,6 @@ from cars.api.once import OWN_ID
 from cars.api.sheet_serializers import ReadingSerializer
 from cars.keeping import LONGEST_WAIT, MOST
 from cars.queries.bench_view import BenchBox, Take
-from cars.wording import change_said
 
 KEPT_AS = [(status, status) for status in ("saved", "wrong", "conflict", "refused")]
 SEEN_HELP = "The id of the reading that you saw in the box; null where you saw it empty."
@@ -19,14 +18,17 @@ SEEN_HELP = "The id of the reading that you saw in the box; null where you saw i
 class RetakeSerializer(serializers.Serializer[Any]):
     """Why a box must be read again."""
 
-    change = serializers.UUIDField(source="pk")
-    said = serializers.SerializerMethodField(help_text="spring seat LF +1/2 turn")
-    made_at = serializers.DateTimeField()
+    change = serializers.UUIDField(source="change.pk")
+    said = serializers.CharField(help_text="spring seat LF +1/2 turn, in the person's units")
+    made_at = serializers.DateTimeField(source="change.made_at")
 
-    @extend_schema_field(serializers.CharField())
-    def get_said(self, change: Any) -> str:
-        """As people say it."""
-        return change_said(change)
+
+class CarriedSerializer(serializers.Serializer[Any]):
+    """The reading that a carried figure is a copy of."""
+
+    reading = serializers.UUIDField()
+    by = serializers.CharField(help_text="Who read it.")
+    taken_at = serializers.DateTimeField()
 
 
 class TakeSerializer(serializers.Serializer[Any]):
@@ -53,6 +55,13 @@ class BoxNowSerializer(serializers.Serializer[Any]):
     box = serializers.CharField(source="box.name", help_text="As in ride-height.LF.")
     spot = serializers.CharField(source="box.key.spot", help_text=SPOTS_HELP)
     shown = serializers.CharField(source="box.shown", help_text="In the person's units.")
+    reach = serializers.DecimalField(
+        20,
+        10,
+        source="box.reach",
+        allow_null=True,
+        help_text="How far off the figure may be: half a step as read, 95 % as computed.",
+    )
     outcome = serializers.CharField(
         source="box.judgement.outcome",
         help_text="on target, off, too close to tell, not taken, no target, retake.",
@@ -62,11 +71,26 @@ class BoxNowSerializer(serializers.Serializer[Any]):
     )
     said = serializers.CharField(source="box.words", help_text="off by 1/16 in, high")
     retake = RetakeSerializer(
-        source="box.cause", allow_null=True, help_text="The change that asks for it again."
+        source="box.cause", allow_null=True, help_text="The first change that asks for it again."
     )
+    causes = RetakeSerializer(
+        source="box.causes", many=True, help_text="Every change that asks for it again."
+    )
+    carried = serializers.SerializerMethodField(
+        help_text="Where the figure stood on the sheet before, and was not read for this one."
+    )
+    computed_from_carried = serializers.BooleanField(source="box.from_carried")
     repeats = serializers.CharField(help_text="Mean and spread where it was read more than once.")
     back = serializers.CharField(help_text="What undo brings back; empty where nothing does.")
     takes = TakeSerializer(many=True)
+
+    @extend_schema_field(CarriedSerializer(allow_null=True))
+    def get_carried(self, each: BenchBox) -> dict[str, Any] | None:
+        """Null for a figure that was read, and for none."""
+        row = each.box.carried
+        if row is None:
+            return None
+        return {"reading": row.carried_from_id, "by": each.carried_by, "taken_at": row.taken_at}
 
     @extend_schema_field(serializers.DecimalField(20, 10, allow_null=True))
     def get_off_by(self, each: BenchBox) -> str | None:
@@ -164,6 +188,7 @@ class BoxKeptSerializer(serializers.Serializer[Any]):
         "refused: not now, as on a closed sheet.",
     )
     seen = serializers.UUIDField(allow_null=True, help_text="What stands in the box now.")
+    stands = serializers.CharField(help_text="As it was typed; empty for an empty box.")
     problem = serializers.DictField(
         allow_null=True, help_text="As a problem document where it is not saved."
     )

@@ -22,6 +22,7 @@ from cars.api.sheet_serializers import BoxSerializer, ReadingSerializer
 from cars.entries import Key
 from cars.keeping import Kept, Sent, keep, keep_one, said
 from cars.may import check_can_write_sheet
+from cars.meanwhile import standing_in
 from cars.models import Reading
 from cars.queries.bench_view import TAKES, bench_view, order_of_work, version_of
 from cars.queries.sheet_view import sheet_view
@@ -116,6 +117,7 @@ def _result(kept: Kept, by: User) -> dict[str, Any]:
         "box": str(kept.sent.key),
         "status": kept.status,
         "seen": standing.pk if standing else None,
+        "stands": standing.typed if standing else "",
         "problem": None,
     }
     if conflict:
@@ -143,7 +145,10 @@ class SheetBox(APIView):
             units = by.units(sheet.team.club.units())
             standing = keep_one(by, sheet, sent, known, units)
         except QuantityError as refusal:
-            raise Invalid("typed", refusal.message) from refusal
+            stands = standing_in(sheet, key)
+            more = {"seen": str(stands.pk) if stands else None}
+            more["stands"] = stands.typed if stands else ""
+            raise Invalid("typed", refusal.message, more) from refusal
         now = bench_view(sheet, by, known[key.measure].step_id, past=False, only_here=True)
         answer = {
             "reading": standing,

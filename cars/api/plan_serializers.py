@@ -5,6 +5,8 @@ from typing import Any
 
 from rest_framework import serializers
 
+from cars.drift_view import drift_line
+from cars.mechanics.drift import Drift
 from cars.models import CalibrationReset, Car, Plan, Sheet
 from clubsetup.access.api.creating import CreateOnceSerializer
 
@@ -16,6 +18,21 @@ class CornersSerializer(serializers.Serializer[Any]):
     RF = serializers.FloatField()
     LR = serializers.FloatField()
     RR = serializers.FloatField()
+
+
+class JudgedSerializer(serializers.Serializer[Any]):
+    """One figure against its target, canonical (shares in percent), as sheet and pages say it."""
+
+    box = serializers.CharField(help_text="As in ride-height.LF, cross.car.")
+    value = serializers.FloatField()
+    reach = serializers.FloatField(
+        help_text="How far off it may be: 95 % of what is computed; half a step of a figure that "
+        "stands, where nothing is turned."
+    )
+    target = serializers.FloatField()
+    tolerance = serializers.FloatField()
+    outcome = serializers.CharField(help_text="on target, off, too close to tell.")
+    said = serializers.CharField(help_text="off by 1/16 in, high")
 
 
 class PredictionSerializer(serializers.Serializer[Any]):
@@ -32,7 +49,10 @@ class PredictionSerializer(serializers.Serializer[Any]):
     cross = serializers.FloatField()
     u_cross = serializers.FloatField()
     left = serializers.FloatField()
+    u_left = serializers.FloatField()
     rear = serializers.FloatField()
+    u_rear = serializers.FloatField()
+    judged = JudgedSerializer(many=True, help_text="Every figure that has a target.")
     lifted = serializers.ListField(child=serializers.CharField())
     beyond_thread = serializers.ListField(child=serializers.CharField())
 
@@ -48,7 +68,10 @@ class TurnPlanSerializer(serializers.Serializer[Any]):
     """The best plan with at most so many corners turned."""
 
     most_corners = serializers.IntegerField()
-    reached = serializers.BooleanField()
+    reached = serializers.BooleanField(help_text="Every target, for all that is known.")
+    outcome = serializers.CharField(
+        help_text="The worst of what is aimed at: on target, too close to tell, off."
+    )
     why_not = serializers.CharField(allow_blank=True)
     miss = serializers.FloatField(help_text="Sum of the squared misses, in tolerances.")
     order = MoveSerializer(many=True)
@@ -62,6 +85,9 @@ class TurnPlansSerializer(serializers.Serializer[Any]):
     notes = serializers.ListField(child=serializers.CharField())
     aim = serializers.CharField(allow_blank=True)
     seen = serializers.CharField(help_text="Send it with the plan that is accepted.")
+    outcome = serializers.CharField(
+        help_text="Of what is aimed at, as read: on target, too close to tell, off, no target."
+    )
     plans = TurnPlanSerializer(many=True)
 
 
@@ -98,6 +124,17 @@ class PlanAcceptSerializer(CreateOnceSerializer):
     )
 
 
+class OneTurnSerializer(serializers.Serializer[Any]):
+    """What one turn of a seat does to cross, percent, with standard uncertainties."""
+
+    corner = serializers.CharField()
+    cross = serializers.FloatField(help_text="As learned; as worked out where nothing is.")
+    u_cross = serializers.FloatField()
+    worked_out = serializers.FloatField(help_text="From the chassis page alone.")
+    u_worked_out = serializers.FloatField()
+    said = serializers.CharField()
+
+
 class OutcomeSerializer(serializers.Serializer[Any]):
     """A plan against the next weighing."""
 
@@ -124,6 +161,7 @@ class CalibrationSerializer(serializers.Serializer[Any]):
         child=serializers.FloatField(), help_text="Of the rates on the chassis page."
     )
     u_log = serializers.DictField(child=serializers.FloatField())
+    one_turn = OneTurnSerializer(many=True, help_text="Before and after learning.")
     trouble = serializers.CharField(allow_blank=True)
     reset_at = serializers.DateTimeField(allow_null=True)
     reset_reason = serializers.CharField(allow_blank=True)
@@ -157,10 +195,19 @@ class DriftSerializer(serializers.Serializer[Any]):
     )
     spread = serializers.FloatField(source="habit.spread", default=None, allow_null=True)
     weekends = serializers.IntegerField(source="habit.weekends", default=0)
-    verdict = serializers.CharField(
-        help_text="moved: look for a loose or bent part; too few to tell; usual for this car; "
-        "within tolerance."
+    tells = serializers.FloatField(
+        help_text="What two readings may differ by where nothing moved: 3 sqrt(2) u."
     )
+    verdict = serializers.CharField(
+        help_text="moved: look for a loose or bent part; too few to tell: too few weekends; too "
+        "little to tell: the tool cannot tell it from reading; usual for this car; within "
+        "tolerance."
+    )
+    said = serializers.SerializerMethodField(help_text="As the page says it.")
+
+    def get_said(self, each: Drift) -> str:
+        """In the units of the person asking."""
+        return drift_line(each, *self.context["shown"]).said
 
 
 class CarDriftSerializer(serializers.Serializer[Any]):

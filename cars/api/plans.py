@@ -15,15 +15,21 @@ from cars.actions.plans import accept_plan, reset_calibration
 from cars.api import plan_serializers as s
 from cars.api.base import Listed
 from cars.asked import sent_turns, wanted_cross
+from cars.framing import frame_of
+from cars.judgement import Outcome as Verdict
+from cars.judgement import Standard
 from cars.linear import Prediction
 from cars.mechanics import CORNER_NAMES, BadInput, Corners
 from cars.mechanics.turnplan import TurnPlan
 from cars.models import CalibrationReset, Car, Plan
+from cars.one_turn import one_turn_said
+from cars.predictions import Predicted, predicted_figures, reached
 from cars.queries.calibration import Calibration, Outcome, calibration_of
 from cars.queries.catalogue import catalogue
 from cars.queries.drift import car_drift
 from cars.queries.plans import TurnTable, predict, turn_plans, turn_table
 from cars.queries.sheet_view import find_sheet
+from cars.wording import verdict
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.api.me import asking
 from clubsetup.access.errors import Invalid, WrongState
@@ -46,8 +52,9 @@ def corners_json(values: Sequence[float] | None) -> dict[str, float] | None:
     return {name: float(value) for name, value in zip(CORNER_NAMES, values, strict=True)}
 
 
-def prediction_json(what: Prediction) -> dict[str, Any]:
-    """A prediction as the API writes it."""
+def prediction_json(table: TurnTable, what: Prediction) -> dict[str, Any]:
+    """A prediction as the API writes it, judged as the pages judge it."""
+    found = predicted_figures(frame_of(table), what)
     return {
         "turns": corners_json(what.turns),
         "weights": corners_json(what.loads),
@@ -57,20 +64,40 @@ def prediction_json(what: Prediction) -> dict[str, Any]:
         "cross": what.cross,
         "u_cross": what.u_cross,
         "left": what.left,
+        "u_left": what.u_left,
         "rear": what.rear,
+        "u_rear": what.u_rear,
+        "judged": [_judged_json(table, figure) for figure in found.values() if figure.standard],
         "lifted": list(what.lifted),
         "beyond_thread": list(what.beyond),
     }
 
 
+def _judged_json(table: TurnTable, figure: Predicted) -> dict[str, Any]:
+    measure = table.bench.known.measures[figure.key.measure]
+    wanted = figure.standard or Standard(figure.value)
+    return {
+        "box": str(figure.key),
+        "value": figure.value,
+        "reach": figure.reach,
+        "target": wanted.target,
+        "tolerance": wanted.tolerance,
+        "outcome": figure.judgement.outcome,
+        "said": verdict(measure, figure.judgement, table.bench.units)[2],
+    }
+
+
 def _plan_json(table: TurnTable, plan: TurnPlan) -> dict[str, Any]:
+    what = predict(table, plan.turns)
+    to = reached(table, plan, predicted_figures(frame_of(table), what))
     return {
         "most_corners": plan.allowed,
-        "reached": plan.shortfall is None,
-        "why_not": str(plan.shortfall or ""),
+        "reached": to.outcome is Verdict.ON_TARGET,
+        "outcome": to.outcome,
+        "why_not": to.why_not,
         "miss": plan.miss,
         "order": [{"corner": move.corner, "turns": move.turns} for move in plan.moves],
-        "prediction": prediction_json(predict(table, plan.turns)),
+        "prediction": prediction_json(table, what),
     }
 
 
@@ -99,6 +126,7 @@ class SheetTurnPlans(APIView):
                 "notes": table.notes,
                 "aim": chosen.name if chosen else "",
                 "seen": table.seen,
+                "outcome": table.outcome,
                 "plans": [_plan_json(table, plan) for plan in turn_plans(table)],
             }
         )
@@ -125,7 +153,7 @@ class SheetWhatIf(APIView):
             what = predict(table, Corners.of(float(turn) for turn in turns))
         except BadInput as refused:
             raise Invalid("turns", str(refused)) from refused
-        return Response(prediction_json(what))
+        return Response(prediction_json(table, what))
 
 
 @extend_schema_view(create=creates(s.PlanSerializer, s.PlanAcceptSerializer))
@@ -173,6 +201,17 @@ def calibration_json(found: Calibration) -> dict[str, Any]:
         "cross_within": found.within,
         "multipliers": known.multipliers._asdict() if known else {},
         "u_log": known.u_log._asdict() if known else {},
+        "one_turn": [
+            {
+                "corner": one.corner,
+                "cross": one.cross,
+                "u_cross": one.u_cross,
+                "worked_out": one.worked_out,
+                "u_worked_out": one.u_worked_out,
+                "said": one_turn_said(one, learned=bool(found.learned)),
+            }
+            for one in found.one_turn
+        ],
         "trouble": found.trouble,
         "reset_at": found.reset.created_at if found.reset else None,
         "reset_reason": found.reset.reason if found.reset else "",
@@ -209,6 +248,9 @@ class CarDriftView(APIView):
     """What moved by itself."""
 
     @extend_schema(responses=s.CarDriftSerializer)
-    def get(self, _: Request, pk: UUID) -> Response:
+    def get(self, request: Request, pk: UUID) -> Response:
         """From how it was left to how it was found next, weekend by weekend."""
-        return Response(s.CarDriftSerializer(car_drift(_car(pk), catalogue())).data)
+        car, known = _car(pk), catalogue()
+        shown = known, asking(request).units(car.team.club.units())
+        found = car_drift(car, known)
+        return Response(s.CarDriftSerializer(found, context={"shown": shown}).data)

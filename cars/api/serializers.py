@@ -20,6 +20,7 @@ from cars.models import (
     Step,
 )
 from clubsetup.access.api.creating import CreateOnceSerializer
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.api_fields import TypedQuantity
 from teams.api.serializers import row
@@ -85,9 +86,9 @@ class ChassisCreateSerializer(CreateOnceSerializer):
 class MountSerializer(serializers.ModelSerializer[BallastMount]):
     """A place for ballast on a chassis."""
 
-    x = TypedQuantity(kind=Kind.LENGTH)
-    y = TypedQuantity(kind=Kind.LENGTH)
-    capacity = TypedQuantity(kind=Kind.MASS)
+    x = TypedQuantity(kind=Kind.LENGTH, typed_from="typed.x", read_only=True)
+    y = TypedQuantity(kind=Kind.LENGTH, typed_from="typed.y", read_only=True)
+    capacity = TypedQuantity(kind=Kind.MASS, typed_from="typed.capacity", read_only=True)
 
     class Meta:
         model = BallastMount
@@ -99,9 +100,9 @@ class MountCreateSerializer(CreateOnceSerializer):
 
     chassis = row(Chassis)
     name = serializers.CharField(max_length=40)
-    x = TypedQuantity(kind=Kind.LENGTH)
-    y = TypedQuantity(kind=Kind.LENGTH)
-    capacity = TypedQuantity(kind=Kind.MASS)
+    x = TypedQuantity(kind=Kind.LENGTH, limits=bounds.ALONG_THE_CAR)
+    y = TypedQuantity(kind=Kind.LENGTH, limits=bounds.ACROSS_THE_CAR)
+    capacity = TypedQuantity(kind=Kind.MASS, limits=bounds.CAPACITY)
 
 
 class BaselineSerializer(serializers.ModelSerializer[Baseline]):
@@ -217,7 +218,13 @@ class PartCreateSerializer(CreateOnceSerializer):
     sort = serializers.ChoiceField(Part.Sort.choices)
     code = words(40)
     note = words()
-    rate = TypedQuantity(kind=Kind.SPRING_RATE, required=False, allow_null=True, default=None)
+    rate = TypedQuantity(
+        kind=Kind.SPRING_RATE,
+        limits=bounds.SPRING_RATE,
+        required=False,
+        allow_null=True,
+        default=None,
+    )
 
 
 class PieceSerializer(serializers.ModelSerializer[BallastPiece]):
@@ -242,4 +249,4 @@ class PieceCreateSerializer(CreateOnceSerializer, PlaceSerializer):
 
     team = row(Team)
     label = serializers.CharField(max_length=40)  # type: ignore[assignment]
-    marked_mass = TypedQuantity(kind=Kind.MASS)
+    marked_mass = TypedQuantity(kind=Kind.MASS, limits=bounds.PIECE)

@@ -9,6 +9,7 @@ from cars.api.base import SPOTS_HELP, QuantitySerializer, quantity_json
 from cars.api.serializers import perhaps, words
 from cars.models import Baseline, Car, Change, Comment, Reading, Sheet, Spot
 from clubsetup.access.api.creating import CreateOnceSerializer
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.api_fields import TypedQuantity
 from teams.api.serializers import row
@@ -28,7 +29,16 @@ class SheetSerializer(serializers.ModelSerializer[Sheet]):
         model = Sheet
         fields = (
             *("id", "car", "team", "role", "state", "made_on", "driver", "track", "surface"),
-            *("baseline", "based_on", "fuel", "note", "opened_by", "closed_at", "closed_by"),
+            *(
+                "baseline",
+                "based_on",
+                "fuel",
+                "fuel_carried",
+                "note",
+                "opened_by",
+                "closed_at",
+                "closed_by",
+            ),
             *("version", "corrects", "reason", "created_at"),
         )
 
@@ -43,7 +53,9 @@ class HeadSerializer(serializers.Serializer[Any]):
     driver = perhaps(Driver)
     track = perhaps(Track)
     baseline = perhaps(Baseline)
-    fuel = TypedQuantity(kind=Kind.VOLUME, required=False, allow_null=True, default=None)
+    fuel = TypedQuantity(
+        kind=Kind.VOLUME, limits=bounds.FUEL, required=False, allow_null=True, default=None
+    )
     note = words()
 
 
@@ -55,6 +67,16 @@ class SheetCreateSerializer(CreateOnceSerializer, HeadSerializer):
     made_on = serializers.DateField(required=False, allow_null=True, default=None)
     based_on = perhaps(Sheet)
     with_readings = serializers.BooleanField(default=False)
+
+
+class CloseSerializer(serializers.Serializer[Any]):
+    """A sheet to close."""
+
+    again = serializers.ListField(
+        child=serializers.CharField(max_length=60),
+        default=list,
+        help_text="Boxes to be taken again that stay as they are, as in weight.LF.",
+    )
 
 
 class CorrectSerializer(serializers.Serializer[Any]):
@@ -73,7 +95,7 @@ class ReadingSerializer(serializers.ModelSerializer[Reading]):
         model = Reading
         fields = (
             *("id", "sheet", "measure", "spot", "take", "quantity", "typed", "unit"),
-            *("resolution", "by", "taken_at", "replaced_at", "replaced_by"),
+            *("resolution", "by", "taken_at", "carried_from", "replaced_at", "replaced_by"),
         )
 
     @extend_schema_field(QuantitySerializer(allow_null=True))
@@ -111,9 +133,15 @@ class BoxSerializer(serializers.Serializer[Any]):
     shown = serializers.CharField(help_text="In the units of the person asking.")
     target = serializers.CharField()
     tolerance = serializers.CharField()
+    reach = serializers.DecimalField(
+        20, 10, allow_null=True, help_text="How far off the figure may be, canonical."
+    )
     outcome = serializers.CharField(
         source="judgement.outcome",
-        help_text="on target, off, too close to tell, not taken, no target.",
+        help_text="on target, off, too close to tell, not taken, no target, retake.",
+    )
+    carried = serializers.BooleanField(
+        source="is_carried", help_text="Carried from the sheet before, or computed from such."
     )
     said = serializers.CharField(source="words")
 
@@ -123,7 +151,10 @@ class ChangeSerializer(serializers.ModelSerializer[Change]):
 
     class Meta:
         model = Change
-        fields = ("id", "sheet", "adjuster", "spot", "amount", "unit", "by", "made_at")
+        fields = (
+            *("id", "sheet", "adjuster", "spot", "amount", "unit", "by", "made_at"),
+            *("piece", "was_at", "now_at", "taken_back_at", "taken_back_by"),
+        )
 
 
 class ChangeCreateSerializer(CreateOnceSerializer):

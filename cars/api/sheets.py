@@ -6,6 +6,7 @@ from uuid import UUID
 from drf_spectacular.utils import extend_schema, extend_schema_view
 from rest_framework import status
 from rest_framework.decorators import action
+from rest_framework.exceptions import UnsupportedMediaType
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -30,7 +31,7 @@ class Sheets(InClubUnits, Listed):
 
     def make(self, *, row_id: UUID, **given: Any) -> Sheet:
         """Opens the sheet."""
-        return sheets.open_sheet(by=self.by, sheet_id=row_id, **given)
+        return sheets.open_sheet(by=self.by, sheet_id=row_id, alone=True, **given)
 
     @extend_schema(request=s.HeadSerializer, responses=s.SheetSerializer)
     def update(self, request: Request, *_: Any, **__: Any) -> Response:
@@ -57,11 +58,16 @@ class Sheets(InClubUnits, Listed):
         rows = [r for r in standing if (r.measure_id, r.spot, r.take) in boxes]
         return Response(s.ReadingSerializer(rows, many=True).data)
 
-    @extend_schema(request=None, responses=s.SheetSerializer)
+    @extend_schema(request=s.CloseSerializer, responses=s.SheetSerializer)
     @action(detail=True, methods=["post"])
-    def close(self, *_: Any, **__: Any) -> Response:
-        """Closes the sheet; from then on it stands."""
-        done = sheets.close_sheet(by=self.by, sheet=self.get_object())
+    def close(self, request: Request, *_: Any, **__: Any) -> Response:
+        """Closes the sheet; from then on it stands. 409 names the boxes that are to be taken again
+        in `again`: sent with them, it is closed all the same.
+        """
+        given = s.CloseSerializer(data=_body(request))
+        given.is_valid(raise_exception=True)
+        again = given.validated_data["again"]
+        done = sheets.close_sheet(by=self.by, sheet=self.get_object(), again=again)
         return Response(s.SheetSerializer(done).data)
 
     @extend_schema(request=s.CorrectSerializer, responses={201: s.SheetSerializer})
@@ -85,6 +91,14 @@ class Sheets(InClubUnits, Listed):
         return Response(s.SheetSerializer(row).data, code)
 
 
+def _body(request: Request) -> Any:
+    """What was sent; nothing where that is no JSON, as before a body was asked for."""
+    try:
+        return request.data
+    except UnsupportedMediaType:
+        return {}
+
+
 class Readings(Listed):
     """All readings ever taken, the replaced ones too. Taken under their sheet."""
 
@@ -103,7 +117,7 @@ class Readings(Listed):
 class Changes(CreateOnceMixin, Listed):
     """What was turned, moved or swapped."""
 
-    queryset = Change.objects.order_by("-id")
+    queryset = Change.ever.order_by("-id")
     serializer_class = s.ChangeSerializer
     create_serializer_class = s.ChangeCreateSerializer
     filterset_fields = ("sheet", "adjuster", "spot")

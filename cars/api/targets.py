@@ -6,6 +6,7 @@ from typing import Any
 from cars.actions.baselines import Target
 from cars.models import Measure
 from cars.models.catalogue import Taken
+from cars.tolerances import target_limits, tolerance_limits
 from clubsetup.access.errors import Invalid
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Limits, QuantityError, Typed, parse
@@ -37,16 +38,13 @@ def figures_of_target(
     measure: Measure = given["measure"]
     if measure.taken not in (Taken.QUANTITY, Taken.DERIVED):
         raise Invalid(f"{at}measure", f"{measure} is not a figure and has no target.")
-    limits = Limits(measure.low, measure.high, measure.name)
     return (
-        _typed(f"{at}target", given["target"], measure, units, limits),
-        _typed(f"{at}tolerance", given["tolerance"], measure, units),
+        _typed(f"{at}target", given["target"], measure, units, target_limits(measure)),
+        _typed(f"{at}tolerance", given["tolerance"], measure, units, tolerance_limits(measure)),
     )
 
 
-def _typed(
-    at: str, text: str, measure: Measure, units: Units, limits: Limits | None = None
-) -> Typed:
+def _typed(at: str, text: str, measure: Measure, units: Units, limits: Limits) -> Typed:
     try:
         return parse(text, Kind(measure.kind), units=units, limits=limits)
     except QuantityError as refusal:

@@ -4,6 +4,7 @@ Lengths mm, angles degrees, masses kg, shares as fractions. Every `u` is a stand
 """
 
 from typing import Any
+from uuid import UUID
 
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
@@ -13,22 +14,24 @@ from cars.api.plan_serializers import CornersSerializer
 from cars.mechanics.fuel import DENSITIES
 from cars.models import BallastMount, BallastPiece
 from cars.queries.ballast_plan import Weighing, weighing_of
-from cars.queries.blocks import SideMarks
+from cars.queries.blocks import SIDES, SideMarks
 from cars.queries.corner import is_straight
+from cars.queries.rods import RODS
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import Typed
+from clubsetup.quantities.reading import Limits, Typed
 from clubsetup.site.api_fields import TypedQuantity
 
 FRAME_IS = [(way, way) for way in ("ahead", "behind")]
 FUELS = [(fuel, fuel) for fuel in DENSITIES]
 
 
-def asked(kind: Kind, help_text: str, *, required: bool = False) -> TypedQuantity:
+def asked(kind: Kind, limits: Limits, help_text: str, *, required: bool = False) -> TypedQuantity:
     """A quantity in the address, as people say it."""
     if required:
-        return TypedQuantity(kind=kind, help_text=help_text)
+        return TypedQuantity(kind=kind, limits=limits, help_text=help_text)
     return TypedQuantity(
-        kind=kind, required=False, allow_null=True, default=None, help_text=help_text
+        kind=kind, limits=limits, required=False, allow_null=True, default=None, help_text=help_text
     )
 
 
@@ -44,11 +47,19 @@ class RodsAskedSerializer(serializers.Serializer[Any]):
     both_ends = serializers.BooleanField(
         default=True, help_text="Both ends threaded, one left-handed."
     )
-    upper = asked(Kind.LENGTH, "Upper pin above the middle of the axle: 3 1/2.", required=True)
-    lower = asked(Kind.LENGTH, "Lower pin below the middle of the axle.", required=True)
+    upper = asked(
+        Kind.LENGTH, bounds.ROD_PIN, "Upper pin above the middle of the axle: 3 1/2.", required=True
+    )
+    lower = asked(
+        Kind.LENGTH, bounds.ROD_PIN, "Lower pin below the middle of the axle.", required=True
+    )
     frame_is = serializers.ChoiceField(FRAME_IS, default="ahead", help_text="Of the axle.")
-    angle_upper = asked(Kind.ANGLE, "By how much the upper rod rises towards the frame.")
-    angle_lower = asked(Kind.ANGLE, "By how much the lower rod rises towards the frame.")
+    angle_upper = asked(
+        Kind.ANGLE, bounds.ROD_ANGLE, "By how much the upper rod rises towards the frame."
+    )
+    angle_lower = asked(
+        Kind.ANGLE, bounds.ROD_ANGLE, "By how much the lower rod rises towards the frame."
+    )
 
 
 class EndMoveSerializer(serializers.Serializer[Any]):
@@ -73,12 +84,50 @@ class RodEndSerializer(serializers.Serializer[Any]):
     turns = RodTurnsSerializer(help_text="In steps that the rods can be turned by.")
     exact = RodTurnsSerializer(help_text="Without rounding.")
     left = EndMoveSerializer(help_text="What is left over after `turns`.")
+    outcome = serializers.CharField(
+        help_text="Of bar and rotation as read: on target is left alone; off, too close to tell, "
+        "no target."
+    )
+
+
+class RodTurnSerializer(serializers.Serializer[Any]):
+    """One rod that was turned."""
+
+    side = serializers.ChoiceField([(side, side) for side in SIDES])
+    rod = serializers.ChoiceField([(rod, rod) for rod in RODS])
+    turns = serializers.DecimalField(8, 4, help_text="Plus lengthens.")
+
+
+class RodsTurnedSerializer(serializers.Serializer[Any]):
+    """Rods that were turned: all of them, or none where one cannot be."""
+
+    id = serializers.UUIDField(
+        required=False, help_text=f"{OWN_ID} Of this sending, so that it is noted once."
+    )
+    turns = serializers.ListField(child=RodTurnSerializer(), min_length=1, max_length=4)
+    seen = serializers.CharField(
+        required=False, default="", help_text="As it was told: refused where a reading changed."
+    )
+
+
+class MarksSetSerializer(serializers.Serializer[Any]):
+    """Marks that one side's blocks were set to."""
+
+    id = serializers.UUIDField(required=False, help_text=f"{OWN_ID} Of the change.")
+    side = serializers.ChoiceField([(side, side) for side in SIDES])
+    marks = serializers.ListField(
+        child=serializers.CharField(max_length=8), min_length=1, max_length=4
+    )
+    seen = serializers.CharField(
+        required=False, default="", help_text="As it was told: refused where a reading changed."
+    )
 
 
 class RodsSerializer(serializers.Serializer[Any]):
     """What to turn at the radius rods, or what is missing for it."""
 
     missing = serializers.CharField(help_text="Empty: nothing.")
+    seen = serializers.CharField(help_text="Send it with the rods that were turned.")
     trouble = serializers.CharField(help_text="Why there is no answer; empty where there is one.")
     ends = RodEndSerializer(many=True)
 
@@ -91,6 +140,10 @@ class MarksTriedSerializer(serializers.Serializer[Any]):
     u_camber = serializers.FloatField(source="camber.u")
     off = serializers.FloatField(source="camber.miss", help_text="Camber minus its target.")
     times_read = serializers.IntegerField(source="camber.times_read")
+    outcome = serializers.CharField(
+        help_text="What the next reading is expected to be to its target, with its 95 %."
+    )
+    stands = serializers.BooleanField(help_text="The blocks are noted as set so now.")
     caster = serializers.FloatField(source="caster.angle", default=None, allow_null=True)
     u_caster = serializers.FloatField(source="caster.u", default=None, allow_null=True)
 
@@ -101,6 +154,11 @@ class SideMarksSerializer(serializers.Serializer[Any]):
     side = serializers.CharField()
     target = serializers.FloatField(allow_null=True)
     now = serializers.FloatField(allow_null=True)
+    outcome = serializers.CharField(
+        help_text="What the camber as read is to its target: on target is left alone."
+    )
+    leave = serializers.BooleanField(help_text="On target: nothing to set, nothing to read.")
+    seen = serializers.CharField(help_text="Send it with the marks that were set.")
     pairs = serializers.IntegerField(help_text="How many marks with their camber were noted.")
     choices = MarksTriedSerializer(many=True)
     why_not = serializers.CharField(help_text="Why there are none; empty where there are.")
@@ -115,14 +173,18 @@ class SideMarksSerializer(serializers.Serializer[Any]):
 
     @extend_schema_field(serializers.ListField(child=serializers.CharField()))
     def get_measure_next(self, side: SideMarks) -> list[str]:
-        """None where enough is known."""
-        return list((side.suggestion and side.suggestion.measure_next) or ())
+        """None where enough is known, or nothing need be."""
+        return list(side.measure_next or ())
 
 
 class LeadAskedSerializer(serializers.Serializer[Any]):
     """The corner and the steering."""
 
-    radius = asked(Kind.LENGTH, "Where the car runs, as in 48 ft; the track's where left out.")
+    radius = asked(
+        Kind.LENGTH,
+        bounds.CORNER_RADIUS,
+        "Where the car runs, as in 48 ft; the track's where left out.",
+    )
     ratio = serializers.FloatField(
         required=False,
         allow_null=True,
@@ -178,17 +240,39 @@ class LeadSerializer(serializers.Serializer[Any]):
 class WeighingAskedSerializer(serializers.Serializer[Any]):
     """What the car must weigh, and what will be different then."""
 
-    minimum = asked(Kind.MASS, "Class minimum, with driver.", required=True)
-    margin = asked(Kind.MASS, "Above it, for scales that differ: 1 lb or more.", required=True)
-    fuel_now = asked(Kind.VOLUME, "In it now.", required=True)
-    fuel_then = asked(Kind.VOLUME, "At the weighing; as now where left out.")
-    fuel = serializers.ChoiceField(FUELS, default="gasoline")
-    tank_x = asked(Kind.LENGTH, "Ahead of the rear axle; needed where the fuel differs.")
-    tank_y = asked(Kind.LENGTH, "Left of the middle; minus is right.")
-    driver = asked(Kind.MASS, "Heavier at the weighing by; minus where lighter.")
-    between = asked(
-        Kind.MASS, "Doubt between these scales and those that decide; left out: as these pads."
+    minimum = asked(Kind.MASS, bounds.CAR, "Class minimum, with driver.", required=True)
+    margin = asked(
+        Kind.MASS, bounds.MARGIN, "Above it, for scales that differ: 1 lb or more.", required=True
     )
+    fuel_now = asked(Kind.VOLUME, bounds.FUEL, "In it now.", required=True)
+    fuel_then = asked(Kind.VOLUME, bounds.FUEL, "At the weighing; as now where left out.")
+    fuel = serializers.ChoiceField(FUELS, default="gasoline")
+    tank_x = asked(
+        Kind.LENGTH, bounds.ALONG_THE_CAR, "Ahead of the rear axle; needed where the fuel differs."
+    )
+    tank_y = asked(Kind.LENGTH, bounds.ACROSS_THE_CAR, "Left of the middle; minus is right.")
+    driver = asked(Kind.MASS, bounds.HEAVIER, "Heavier at the weighing by; minus where lighter.")
+    between = asked(
+        Kind.MASS,
+        bounds.DOUBT,
+        "Doubt between these scales and those that decide; left out: as these pads.",
+    )
+    without = serializers.CharField(
+        default="", max_length=1600, help_text="Pieces to leave out: their ids with commas between."
+    )
+
+    def validate_without(self, text: str) -> list[UUID]:
+        """The ids."""
+        try:
+            return [UUID(each) for each in text.split(",") if each]
+        except ValueError as error:
+            raise serializers.ValidationError("Write ids with commas between.") from error
+
+    @property
+    def without_pieces(self) -> list[UUID]:
+        """Which pieces are left out."""
+        found = self.validated_data["without"]
+        return found if isinstance(found, list) else []
 
     @property
     def weighing(self) -> Weighing:
@@ -224,6 +308,12 @@ class BallastMovesSerializer(serializers.Serializer[Any]):
         required=False, help_text=f"{OWN_ID} Of this sending, so that it is noted once."
     )
     moves = serializers.ListField(child=BallastMoveSerializer(), min_length=1, max_length=40)
+    confirmed = serializers.ListField(
+        child=serializers.UUIDField(),
+        default=list,
+        max_length=40,
+        help_text="Pieces marked for another car that are meant all the same.",
+    )
 
 
 class PlannedMoveSerializer(serializers.Serializer[Any]):
@@ -232,6 +322,10 @@ class PlannedMoveSerializer(serializers.Serializer[Any]):
     piece = serializers.UUIDField()
     mount = serializers.UUIDField(allow_null=True)
     said = serializers.CharField()
+    marked_for_another = serializers.CharField(
+        help_text="What is written on a piece that is marked for another car: send it as "
+        "`confirmed`, or ask for a plan `without` it. Empty for any other."
+    )
 
 
 class ShareSerializer(serializers.Serializer[Any]):

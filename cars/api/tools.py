@@ -9,19 +9,22 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from cars.actions.plans import fit_ballast
+from cars.actions.axles import RodTurn, accept_marks, accept_rods
+from cars.actions.ballast_plans import fit_ballast, take_back_ballast
 from cars.api import tool_serializers as s
 from cars.api.find import sheet_or_404
-from cars.api.once import answers_once, made_once
+from cars.api.once import answers_once, by_id, made_once
 from cars.api.plans import corners_json
 from cars.api.serializers import PieceSerializer
+from cars.api.sheet_serializers import ChangeSerializer
 from cars.mechanics import MechanicsError
 from cars.mechanics.ballastplan import BallastPlan
-from cars.models import BallastPiece, Sheet
+from cars.models import BallastPiece, Change, Sheet
 from cars.plan_view_ballast import ballast_cards
 from cars.queries import blocks, corner, rods
 from cars.queries.ballast_plan import Added, Stock, ballast_plans, lacking, stock_of
 from cars.queries.bench import Bench, bench_of
+from cars.queries.sheets import left_after
 from clubsetup.access.api.me import asking
 
 S = serializers.Serializer[Any]
@@ -47,10 +50,43 @@ class SheetRods(APIView):
         bench = _bench(request, pk)
         given = _asked(s.RodsAskedSerializer, request, bench).validated_data
         missing = rods.lacking(bench)
-        answer: dict[str, Any] = {"missing": missing, "trouble": "", "ends": []}
+        answer: dict[str, Any] = {
+            "missing": missing,
+            "trouble": "",
+            "ends": [],
+            "seen": rods.seen(bench),
+        }
         if not missing:
             answer |= _ends(bench, given)
         return Response(s.RodsSerializer(answer).data)
+
+    @extend_schema(
+        request=s.RodsTurnedSerializer, responses=answers_once(ChangeSerializer(many=True))
+    )
+    def post(self, request: Request, pk: UUID) -> Response:
+        """Notes rods as turned, as changes of the sheet: bar and rotation are then asked again.
+
+        Answers with all turns of rear rods that are noted there.
+        """
+        sheet, by = sheet_or_404(pk), asking(request)
+        sent = s.RodsTurnedSerializer(data=request.data)
+        sent.is_valid(raise_exception=True)
+        given = sent.validated_data
+        turns = [RodTurn(**one) for one in given["turns"]]
+
+        def turn(_: UUID) -> Sheet:
+            made = accept_rods(by=by, sheet=sheet, turns=turns, seen=given["seen"])
+            return made[0].sheet
+
+        noted_on, code = made_once(request, given.get("id"), turn, lambda _: _noted_on(sheet))
+        rows = Change.objects.filter(sheet=noted_on, adjuster__startswith="rear-rod-")
+        return Response(ChangeSerializer(rows, many=True).data, code)
+
+
+def _noted_on(sheet: Sheet) -> Sheet:
+    """Where what was turned on a sheet stands: the one as left, for a car as found."""
+    left = left_after(sheet) if sheet.role == Sheet.Role.FOUND else None
+    return left or sheet
 
 
 def _ends(bench: Bench, given: dict[str, Any]) -> dict[str, Any]:
@@ -77,6 +113,21 @@ class SheetMarks(APIView):
         """Marks to try next on each side, from what this car's own marks gave."""
         sides = blocks.side_marks(_bench(request, pk))
         return Response(s.SideMarksSerializer(sides, many=True).data)
+
+    @extend_schema(request=s.MarksSetSerializer, responses=answers_once(ChangeSerializer))
+    def post(self, request: Request, pk: UUID) -> Response:
+        """Notes one side's blocks as set to marks: camber and caster are then asked again."""
+        sheet, by = sheet_or_404(pk), asking(request)
+        sent = s.MarksSetSerializer(data=request.data)
+        sent.is_valid(raise_exception=True)
+        given = dict(sent.validated_data)
+        change, code = made_once(
+            request,
+            given.pop("id", None),
+            lambda chosen: accept_marks(by=by, sheet=sheet, change_id=chosen, **given),
+            by_id(Change),
+        )
+        return Response(ChangeSerializer(change).data, code)
 
 
 class SheetLead(APIView):
@@ -105,8 +156,9 @@ class SheetBallastPlans(APIView):
     def get(self, request: Request, pk: UUID) -> Response:
         """Which of the team's pieces to fit, move or take off for the weighing that decides."""
         bench = _bench(request, pk)
-        weighing = _asked(s.WeighingAskedSerializer, request, bench).weighing
-        stock = stock_of(bench)
+        asked = _asked(s.WeighingAskedSerializer, request, bench)
+        weighing = asked.weighing
+        stock = stock_of(bench, without=asked.without_pieces)
         missing, trouble, added = lacking(bench, stock), "", Added([])
         if not missing:
             try:
@@ -126,7 +178,12 @@ def _plan(bench: Bench, stock: Stock, plan: BallastPlan, driver: float) -> dict[
     card = ballast_cards(bench, stock, [plan], driver)[0]
     return {
         "moves": [
-            {"piece": stock.piece(each.piece), "mount": stock.mount(each.after), "said": said}
+            {
+                "piece": stock.piece(each.piece),
+                "mount": stock.mount(each.after),
+                "said": said,
+                "marked_for_another": stock.strangers.get(stock.piece(each.piece), ""),
+            }
             for each, said in zip(plan.handling, card.todo, strict=True)
         ],
         "weight": plan.weight + driver,
@@ -163,9 +220,22 @@ class SheetBallast(APIView):
         moves = [(piece.pk, mount.pk if mount else None) for piece, mount in pairs]
 
         def fit(_: UUID) -> Sheet:
-            fit_ballast(by=by, sheet=sheet, moves=moves)
+            confirmed = given.validated_data["confirmed"]
+            fit_ballast(by=by, sheet=sheet, moves=moves, confirmed=confirmed)
             return sheet
 
         _, code = made_once(request, given.validated_data.get("id"), fit, lambda _: sheet)
         rows = BallastPiece.objects.filter(pk__in=[piece for piece, _ in moves])
         return Response(PieceSerializer(rows, many=True).data, code)
+
+
+class SheetBallastTakenBack(APIView):
+    """Ballast that was noted and never fitted."""
+
+    @extend_schema(request=None, responses=PieceSerializer(many=True))
+    def post(self, request: Request, pk: UUID) -> Response:
+        """Takes back what was noted last: pieces, ballast on the car and what was to be read again
+        are as they were. 409 where the car was read with it on since, or a piece was moved.
+        """
+        rows = take_back_ballast(by=asking(request), sheet=sheet_or_404(pk))
+        return Response(PieceSerializer(rows, many=True).data)

@@ -51,8 +51,9 @@ class BlockChoice(NamedTuple):
 class Suggestion:
     """Settings in order of nearness, and whether the chart carries them.
 
-    `thin` when some settings are unknown or the scatter is not yet seen; then `measure_next`
-    names the setting that teaches most and `why` says so in a sentence. `within_reach` is false
+    `thin` when the scatter is not yet seen, or when some settings are unknown and none that is
+    known comes to the target within its uncertainty; then `measure_next` names the setting that
+    teaches most and `why` says so in a sentence. `within_reach` is false
     when the target lies outside all that the known settings give by more than their uncertainty.
     """
 
@@ -90,19 +91,32 @@ class BlockChart:
         self.settings: tuple[Marks, ...] = _settings(self._offered)
         self._place = {marks: place for place, marks in enumerate(self.settings)}
         self._rows: Matrix = np.array([self._row(marks) for marks in self.settings])
-        design = self._rows[[self._place[reading.marks] for reading in self._readings]]
-        angles = np.array([reading.angle for reading in self._readings])
-        self._fit(design, angles, positive("gauge_u", gauge_u))
+        self._fit(positive("gauge_u", gauge_u))
 
-    def _fit(self, design: Matrix, angles: Matrix, gauge_u: float) -> None:
-        self._inverse: Matrix = np.asarray(np.linalg.pinv(design), dtype=np.float64)
-        # What the readings leave open of each setting: nothing where they determine it.
-        self._open: Matrix = self._rows - self._rows @ (self._inverse @ design)
+    def _fit(self, gauge_u: float) -> None:
+        """Fits each setting's mean angle, weighted by how often it was read: W X b = W y.
+
+        Repeats say nothing new of which settings are determined, so that X has one row a setting
+        and W the roots of the counts; W X = U S V'. A singular value up to
+        max(rows, columns) eps s_max is rounding and no information (the rule of
+        `numpy.linalg.matrix_rank`; Golub and Van Loan, Matrix Computations, 5.4.1, from memory):
+        the cut-off of `pinv` alone, 1e-15 s_max, is below the rounding of a few hundred rows.
+        """
+        places = np.array([self._place[reading.marks] for reading in self._readings])
+        angles = np.array([reading.angle for reading in self._readings])
+        read, which, counts = np.unique(places, return_inverse=True, return_counts=True)
+        root = np.sqrt(counts)
+        design = root[:, None] * self._rows[read]
+        left, size, right = np.linalg.svd(design)
+        rank = int(np.sum(size > max(design.shape) * np.finfo(float).eps * size[0]))
+        # What the readings leave open of each setting: its part along the directions never read.
+        self._open: Matrix = self._rows @ right[rank:].T @ right[rank:]
         self._is_known: NDArray[np.bool_] = np.linalg.norm(self._open, axis=1) < _NOTHING
-        self._effects: Matrix = self._inverse @ angles
-        self._spread: Matrix = self._inverse @ self._inverse.T
-        self.dof = len(angles) - int(np.linalg.matrix_rank(design))
-        left_over = float(np.sum((angles - design @ self._effects) ** 2))
+        inverse: Matrix = right[:rank].T / size[:rank] @ left[:, :rank].T
+        self._effects: Matrix = inverse @ (root * np.bincount(which, angles) / counts)
+        self._spread: Matrix = inverse @ inverse.T
+        self.dof = len(angles) - rank
+        left_over = float(np.sum((angles - self._rows[places] @ self._effects) ** 2))
         seen = math.sqrt(left_over / self.dof) if self.dof else 0.0
         self.residual = max(seen, gauge_u)
 
@@ -133,14 +147,17 @@ class BlockChart:
         """The `most` known settings nearest to `target` degrees, and what to measure next.
 
         Nearest by |expected - target|, then the surer. Unknown settings are never guessed at.
-        What to measure next is the unknown setting that makes most others known; with none
-        unknown, the one that most lowers the variance of the nearest three. Raises BadInput for
-        a target over 45 degrees or `most` under one.
+        What to measure next is the unknown setting that makes most others known; where none is
+        unknown, or the nearest known one comes to the target within two of its uncertainties, the
+        one that most lowers the variance of the nearest three. Raises BadInput for
+        a target over 45 degrees or `most` under one, TooThin where no setting is known.
         """
         within("target", target, -MOST_ANGLE, MOST_ANGLE)
         if most < 1:
             raise BadInput("most", "at least one setting must be asked for")
         known = [self.expected(self.settings[i], target) for i in np.flatnonzero(self._is_known)]
+        if not known:
+            raise TooThin("block readings", "what was read so far tells of no setting; read one")
         known.sort(key=lambda choice: (round(abs(choice.miss), 9), choice.u, choice.marks))
         lowest, highest = min(known, key=_angle), max(known, key=_angle)
         reached = lowest.angle - 2 * lowest.u <= target <= highest.angle + 2 * highest.u
@@ -148,7 +165,7 @@ class BlockChart:
         return Suggestion(tuple(known[:most]), next_one is not None, reached, next_one, why)
 
     def _next(self, known: Sequence[BlockChoice]) -> tuple[Marks | None, str]:
-        if not self._is_known.all():
+        if not self._is_known.all() and abs(known[0].miss) > 2 * known[0].u:
             count = int(np.sum(~self._is_known))
             return self._best_link(), f"{count} of {len(self.settings)} settings are not known yet"
         if self.dof < ENOUGH_DOF:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
+from typing import Literal
 
 import numpy as np
 
@@ -21,6 +22,14 @@ from cars.mechanics.observations import (
 from cars.mechanics.sensitivity import Multipliers, TurnModel, multiplied
 
 COVERAGE_95 = 1.959963984540054  # 97.5 % point of the normal distribution
+
+Share = Literal["cross", "left", "rear"]
+# The corners that a share counts, LF RF LR RR.
+COUNTED: dict[Share, tuple[float, float, float, float]] = {
+    "cross": (0.0, 1.0, 1.0, 0.0),
+    "left": (1.0, 0.0, 1.0, 0.0),
+    "rear": (0.0, 0.0, 1.0, 1.0),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,15 +166,23 @@ class Calibrated:
     ) -> CrossPrediction:
         """What ``turns`` will do to cross, with ``loads`` (kg) on the scales now.
 
-        d(cross) = sum_i (a_i - cross) dW_i / T, a = (0, 1, 1, 0); u^2 = j'Cj with j the
-        slope in the log-multipliers. ``noise`` is that of the two weighings, for the
-        interval of the next reading; without it the two intervals are the same.
-        Raises BadInput for impossible loads or turns.
+        ``noise`` is that of the two weighings, for the interval of the next reading; without
+        it the two intervals are the same. See `share_change`.
+        """
+        return self.share_change("cross", turns, loads, noise)
+
+    def share_change(
+        self, share: Share, turns: Corners, loads: Corners, noise: Noise | None = None
+    ) -> CrossPrediction:
+        """What ``turns`` will do to a share of the weight, with ``loads`` (kg) on the scales now.
+
+        d(share) = sum_i (a_i - share) dW_i / T, a = 1 for the corners counted; u^2 = j'Cj with j
+        the slope in the log-multipliers. Raises BadInput for impossible loads or turns.
         """
         loads = checked_loads(loads)
         turned = np.array(checked("turns", turns, checked_turn))
-        total = sum(loads)
-        weights = (np.array([0.0, 1.0, 1.0, 0.0]) - (loads.rf + loads.lr) / total) / total
+        total, counted = sum(loads), np.array(COUNTED[share])
+        weights = (counted - float(counted @ np.array(loads)) / total) / total
         slope = weights @ (self._slope[:, :4] @ turned).T
         variance = max(0.0, float(slope @ self.covariance @ slope))
         scales = 0.0

@@ -2,12 +2,12 @@
 
 Any one unit per measure; a difference is found minus left. A sixteenth or an eighth of an inch
 over a clean weekend is usual (common practice, no source); more than the tolerance and more than
-this car's habit is news.
+this car's habit is news, where the tool can tell it from reading.
 """
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import fmean, median
 from typing import Literal, NamedTuple
@@ -24,7 +24,15 @@ D2 = 1.128
 ENOUGH = 4
 UNUSUAL = 3.0
 
-Verdict = Literal["within tolerance", "usual for this car", "moved", "too few to tell"]
+# Differences of figures come to within this of what they are; a kept figure has ten places.
+ROUNDING = 1e-9
+
+Verdict = Literal[
+    "within tolerance", "usual for this car", "too little to tell", "too few to tell", "moved"
+]
+NEWS_FIRST: tuple[Verdict, ...] = (
+    *("moved", "too few to tell", "too little to tell", "usual for this car", "within tolerance"),
+)
 
 
 class Place(NamedTuple):
@@ -65,6 +73,12 @@ class Drift:
     tolerance: float
     habit: Habit | None
     verdict: Verdict
+    u: float = 0.0  # standard uncertainty of one reading
+
+    @property
+    def tells(self) -> float:
+        """The difference that two readings may show of a place that stood still: 3 sqrt(2) u."""
+        return UNUSUAL * math.sqrt(2.0) * self.u
 
 
 def differences(left: Mapping[Place, float], found: Mapping[Place, float]) -> dict[Place, float]:
@@ -100,18 +114,21 @@ def drift(
     """Judge each place's latest difference; the furthest beyond its tolerance first.
 
     A place has moved when |difference| is over its tolerance and |difference - middle| over
-    three spreads of the car's habit. `u` is the standard uncertainty of one reading: the
-    spread is never taken below sqrt(2) u, since a tape read to a sixteenth often repeats
-    exactly. With fewer than four earlier weekends nothing is called usual. Raises BadInput
-    for a place without a positive tolerance or a value that is not finite.
+    three spreads of the car's habit and over 3 sqrt(2) u, `u` being the standard uncertainty of
+    one reading. Usual is what the car's own habit covers, or what the tool cannot tell from a
+    habit of moving. Where the habit is not to move and a tape read to a sixteenth now differs by
+    a step, that is too little to tell: two readings of what stands still may differ by as much
+    (JCGM 100:2008, F.2.2.1 and 5.1.2).
+    With fewer than four earlier weekends nothing is called usual. Raises BadInput for a place
+    without a positive tolerance or a value that is not finite.
     """
     judged = [
         _judge(place, finite(_name(place), value), past, tolerances, (u or {}).get(place, 0.0))
         for place, value in latest.items()
     ]
-    order: dict[Verdict, int] = {"moved": 0, "too few to tell": 1, "usual for this car": 2}
     return sorted(
-        judged, key=lambda d: (order.get(d.verdict, 3), -abs(d.difference) / d.tolerance, d.place)
+        judged,
+        key=lambda d: (NEWS_FIRST.index(d.verdict), -abs(d.difference) / d.tolerance, d.place),
     )
 
 
@@ -168,16 +185,32 @@ def _judge(
     if place not in tolerances:
         raise BadInput("tolerance", f"none is given for {_name(place)}")
     tolerance = positive(f"tolerance of {_name(place)}", tolerances[place])
-    least_spread = math.sqrt(2.0) * not_negative(f"u of {_name(place)}", u)
+    not_negative(f"u of {_name(place)}", u)
     earlier = [weekend[place] for weekend in past if place in weekend]
     usual = habit(earlier) if len(earlier) >= ENOUGH else None
-    verdict: Verdict = "too few to tell"
-    if abs(value) <= tolerance:
-        verdict = "within tolerance"
-    elif usual is not None:
-        strange = abs(value - usual.middle) > UNUSUAL * max(usual.spread, least_spread)
-        verdict = "moved" if strange else "usual for this car"
-    return Drift(place, value, tolerance, usual, verdict)
+    found = Drift(place, value, tolerance, usual, "within tolerance", u)
+    if not _over(abs(value), tolerance):
+        return found
+    return replace(found, verdict=_beyond(found))
+
+
+def _beyond(found: Drift) -> Verdict:
+    """What a difference beyond the tolerance says."""
+    if found.habit is None:
+        close = not _over(abs(found.difference), found.tells)
+        return "too little to tell" if close else "too few to tell"
+    away = abs(found.difference - found.habit.middle)
+    if not _over(away, UNUSUAL * found.habit.spread):
+        return "usual for this car"
+    if _over(away, found.tells):
+        return "moved"
+    moves = abs(found.habit.middle) > ROUNDING
+    return "usual for this car" if moves else "too little to tell"
+
+
+def _over(value: float, limit: float) -> bool:
+    """Whether the value is over the limit by more than the rounding of a subtraction."""
+    return value - limit > ROUNDING
 
 
 def _name(place: Place) -> str:

@@ -101,7 +101,7 @@ def solve(model: TurnModel, log: Log, variances: Matrix) -> Solution:
         _refuse_far(state.theta, variances, FARTHEST)
         if settled:
             _refuse_far(state.theta, variances, FAR)
-            covariance = _covariance(log, state, inverse_prior)
+            covariance = _covariance(log, state, variances)
             return Solution(state.theta, covariance, state.chances)
     raise Singular("observations", "the fit does not settle; look for readings that contradict")
 
@@ -172,13 +172,17 @@ def _first_chances(log: Log, state: _State, variances: Matrix) -> Matrix:
     return _chances(np.linalg.inv(wide), log.logs - half, state.misses)[0]
 
 
-def _covariance(log: Log, state: _State, inverse_prior: Matrix) -> Matrix:
-    """Inverse of the information really there.
+def _covariance(log: Log, state: _State, variances: Matrix) -> Matrix:
+    """Inverse of the information really there and the prior's: (I + P^-1)^-1.
 
     What the fit would know if it were told which observations are good, less what it
     does not know of that: sum_c g_c v_c v_c' - v v', v_c = Lambda_c r, v their mean.
     Source: Louis, J. R. Stat. Soc. B 44 (1982) 226, from memory. Doubt can never make
     the information negative, so what falls below nothing is nothing.
+
+    With S = P^(1/2) and S I S = V diag(i) V' it is S V diag(1/(1 + i)) V' S: no answer is surer
+    than the prior by rounding alone. An i up to rows eps i_max is rounding of the sum over all
+    rows (that sum squares the condition of the slopes), and counts as nothing.
     """
     chances = state.chances
     pulls = np.einsum("ncij,nj->nci", log.precisions, state.misses)
@@ -186,7 +190,11 @@ def _covariance(log: Log, state: _State, inverse_prior: Matrix) -> Matrix:
     doubt = np.einsum("nc,nci,ncj->nij", chances, pulls, pulls)
     doubt -= np.einsum("ni,nj->nij", mean, mean)
     told = _weights(log, chances) - doubt
-    information = np.einsum("nia,nij,njb->ab", state.slopes, told, state.slopes)
-    size, axes = np.linalg.eigh(information)
-    kept = (axes * np.maximum(size, 0.0)) @ axes.T
-    return np.asarray(np.linalg.inv(inverse_prior + kept), dtype=np.float64)
+    scale = np.sqrt(variances)
+    slopes = state.slopes * scale
+    size, axes = np.linalg.eigh(np.einsum("nia,nij,njb->ab", slopes, told, slopes))
+    rows = max(state.misses.size, len(scale))
+    least = rows * np.finfo(float).eps * size[-1]
+    kept = np.where(size > max(least, 0.0), size, 0.0)
+    half = scale[:, None] * axes / np.sqrt(1.0 + kept)
+    return np.asarray(half @ half.T, dtype=np.float64)

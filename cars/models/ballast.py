@@ -5,6 +5,7 @@ from cars.models.car import Car
 from cars.models.chassis import Chassis
 from clubsetup.access.models import Row
 from clubsetup.access.row_security import RowSecurity, SameParent, in_clubs, in_teams
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.model_fields import QuantityField
 from teams.models import Club, Team
@@ -16,9 +17,11 @@ class BallastMount(Row):
     chassis = models.ForeignKey(Chassis, on_delete=models.CASCADE, related_name="mounts")
     club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+")
     name = models.CharField(max_length=40)
-    x = QuantityField(kind=Kind.LENGTH)
-    y = QuantityField(kind=Kind.LENGTH)
-    capacity = QuantityField(kind=Kind.MASS)
+    x = QuantityField(kind=Kind.LENGTH, limits=bounds.ALONG_THE_CAR)
+    y = QuantityField(kind=Kind.LENGTH, limits=bounds.ACROSS_THE_CAR)
+    capacity = QuantityField(kind=Kind.MASS, limits=bounds.CAPACITY)
+    # As typed: {"x": "17 in", ...}; empty for what was kept before texts were.
+    typed = models.JSONField(default=dict)
 
     class Meta:
         ordering = ["name"]
@@ -50,7 +53,7 @@ class BallastPiece(Row):
         BallastMount, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
     label = models.CharField(max_length=40, help_text="The name or car number written on it.")
-    marked_mass = QuantityField(kind=Kind.MASS)
+    marked_mass = QuantityField(kind=Kind.MASS, limits=bounds.PIECE)
     marked_mass_typed = models.CharField(max_length=40)
     retired_at = models.DateTimeField(null=True, blank=True)
 

@@ -2,12 +2,14 @@ from django.db import models
 from django.db.models import Q
 from django.utils import timezone
 
+from cars.models.ballast import BallastMount, BallastPiece
 from cars.models.baseline import Baseline
 from cars.models.car import Car
 from cars.models.catalogue import Measure, Spot
 from clubsetup.access.models import Row, User
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
 from clubsetup.clock.writing import day
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.model_fields import QuantityField
 from teams.models import Driver, Surface, Team, Track
@@ -48,8 +50,10 @@ class Sheet(Row):
     based_on = models.ForeignKey(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="followed_by"
     )
-    fuel = QuantityField(kind=Kind.VOLUME, null=True, blank=True)
+    fuel = QuantityField(kind=Kind.VOLUME, limits=bounds.FUEL, null=True, blank=True)
     fuel_typed = models.CharField(max_length=40, blank=True)
+    # Taken over from the sheet it follows, and not noted here.
+    fuel_carried = models.BooleanField(default=False)
     note = models.TextField(blank=True)
     opened_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     closed_at = models.DateTimeField(null=True, blank=True)
@@ -90,6 +94,11 @@ class Sheet(Row):
     def __str__(self) -> str:
         return f"{self.get_role_display()} {day(self.made_on)}"
 
+    @property
+    def fuel_said(self) -> str:
+        """The fuel as it was typed, and where that was on another sheet."""
+        return f"{self.fuel_typed}, carried from as found" if self.fuel_carried else self.fuel_typed
+
 
 class Reading(Row):
     """One figure read off the car. Never edited: a new one replaces it and the old one stays."""
@@ -105,6 +114,10 @@ class Reading(Row):
     unit = models.CharField(max_length=12, blank=True)
     resolution = models.DecimalField(max_digits=20, decimal_places=10, null=True)
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    # Where it was copied and not read: the reading that was. `by` and `taken_at` are that one's.
+    carried_from = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="+", db_index=False
+    )
     # A copy on another sheet keeps it; `created_at` is when the row itself was made.
     taken_at = models.DateTimeField(default=timezone.now)
     replaced_at = models.DateTimeField(null=True, blank=True)
@@ -139,8 +152,16 @@ class Reading(Row):
         return f"{self.measure_id} {self.spot}: {self.typed}"
 
 
+class StandingChanges(models.Manager["Change"]):
+    """The changes that nobody has taken back: all that a reading or a plan may rest on."""
+
+    def get_queryset(self) -> models.QuerySet["Change"]:
+        """Without those that were noted and never made."""
+        return super().get_queryset().filter(taken_back_at__isnull=True)
+
+
 class Change(Row):
-    """Something turned, moved or swapped."""
+    """Something turned, moved or swapped. Never edited; one that was never made is taken back."""
 
     sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="changes")
     team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
@@ -153,12 +174,40 @@ class Change(Row):
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     # A copy on a corrected sheet keeps it.
     made_at = models.DateTimeField(default=timezone.now)
+    # The ballast piece that was fitted, moved or taken off, and from which mount to which.
+    piece = models.ForeignKey(
+        BallastPiece, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    was_at = models.ForeignKey(
+        BallastMount, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    now_at = models.ForeignKey(
+        BallastMount, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    taken_back_at = models.DateTimeField(null=True, blank=True)
+    taken_back_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+
+    objects = StandingChanges()
+    ever = models.Manager["Change"]()
 
     class Meta:
         ordering = ["created_at"]
         constraints = [
+            models.CheckConstraint(
+                condition=Q(taken_back_at__isnull=True, taken_back_by__isnull=True)
+                | Q(taken_back_at__isnull=False, taken_back_by__isnull=False),
+                name="change_taken_back_at_with_by",
+            ),
             _of_the_sheet("change_team"),
-            RowSecurity(name="change", read=in_teams("setup"), add=in_teams("sheet")),
+            RowSecurity(
+                name="change",
+                read=in_teams("setup"),
+                add=in_teams("sheet"),
+                change=in_teams("sheet"),
+                change_columns=["taken_back_at", "taken_back_by_id"],
+            ),
         ]
 
     def __str__(self) -> str:

@@ -5,18 +5,19 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from cars.actions.plans import fit_ballast
+from cars.actions.ballast_plans import fit_ballast, last_fitted, take_back_ballast
 from cars.figuring import predicted
 from cars.limits import class_limit
 from cars.may import check_can_keep_car, check_can_write_sheet
 from cars.mechanics import MechanicsError
-from cars.models import Sheet
-from cars.pages.adding_forms import WeighingForm, sent_moves
+from cars.models import BallastPiece, Sheet
+from cars.pages.adding_forms import WeighingForm, ids_in, sent_moves
 from cars.pages.find import sheet_or_404
 from cars.pages.tools import on_the_page
-from cars.plan_view_ballast import BallastCard, ballast_cards
+from cars.plan_view_ballast import BallastCard, ballast_cards, fitted_said
 from cars.queries.ballast_plan import Stock, Weighing, ballast_plans, lacking, stock_of
 from cars.queries.bench import Bench, bench_of
 from cars.queries.sheets import left_after
@@ -32,7 +33,8 @@ def add(request: HttpRequest, pk: UUID) -> HttpResponse:
     sheet, by = sheet_or_404(pk), person(request)
     bench = bench_of(sheet, by)
     limit = class_limit(sheet.car)
-    stock = stock_of(bench, limit)
+    left_out = ids_in(request.GET.getlist("without"))
+    stock = stock_of(bench, limit, left_out)
     form = WeighingForm(request.GET or None, sheet=sheet, units=bench.units, limit=limit)
     missing = lacking(bench, stock)
     cards: list[BallastCard] = []
@@ -46,7 +48,11 @@ def add(request: HttpRequest, pk: UUID) -> HttpResponse:
         "missing": missing,
         "placeless": stock.placeless,
         "too_large": stock.too_large,
+        "elsewhere": stock.elsewhere,
+        "left_out": BallastPiece.objects.filter(pk__in=left_out),
+        "asked": request.GET.urlencode(),
         "cards": cards,
+        "fitted_last": [fitted_said(row) for row in last_fitted(sheet)],
         "trouble": trouble,
         "editable": _editable(by, sheet),
     }
@@ -78,7 +84,19 @@ def fitted(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Notes the pieces as fitted, moved and taken off."""
     done = "The pieces are noted where they are now. Check every bolt, and weigh the car again."
     sheet, by = sheet_or_404(pk), person(request)
-    moves = sent_moves(request.POST.getlist("move"))
-    do(request, fit_ballast, done=done, by=by, sheet=sheet, moves=moves)
+    sent = request.POST
+    moves, confirmed = sent_moves(sent.getlist("move")), ids_in(sent.getlist("confirmed"))
+    given = {"by": by, "sheet": sheet, "moves": moves, "confirmed": confirmed}
+    if do(request, fit_ballast, done=done, **given) is None:
+        return redirect(f"{reverse('sheet-add', args=[pk])}?{sent.get('asked', '')}")
     left = left_after(sheet) if sheet.role == Sheet.Role.FOUND else None
     return redirect("sheet-add", pk=left.pk if left else pk)
+
+
+@login_required
+@require_POST
+def taken_back(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """What was noted last was never fitted."""
+    done = "Taken back: the pieces are where they were, and nothing is to be read again for them."
+    do(request, take_back_ballast, done=done, by=person(request), sheet=sheet_or_404(pk))
+    return redirect("sheet-add", pk=pk)

@@ -10,6 +10,7 @@ from cars.mechanics.fuel import DENSITIES
 from cars.models import Sheet
 from cars.queries.ballast_plan import Weighing, weighing_of
 from clubsetup.access.errors import Invalid
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed
 from clubsetup.quantities.units import Units
@@ -21,13 +22,17 @@ class WeighingForm(QuantityForm):
     """The minimum, the margin, and the fuel now and at the weighing."""
 
     weighing: Weighing
-    minimum = QuantityInput(kind=Kind.MASS, label="Class minimum, with driver")
+    minimum = QuantityInput(kind=Kind.MASS, limits=bounds.CAR, label="Class minimum, with driver")
     margin = QuantityInput(
-        kind=Kind.MASS, label="Margin above it", help_text="For scales that differ: 1 lb or more."
+        kind=Kind.MASS,
+        limits=bounds.MARGIN,
+        label="Margin above it",
+        help_text="For scales that differ: 1 lb or more.",
     )
-    fuel_now = QuantityInput(kind=Kind.VOLUME, label="Fuel in it now")
+    fuel_now = QuantityInput(kind=Kind.VOLUME, limits=bounds.FUEL, label="Fuel in it now")
     fuel_then = QuantityInput(
         kind=Kind.VOLUME,
+        limits=bounds.FUEL,
         label="Fuel at the weighing",
         required=False,
         help_text="Empty: the same as now.",
@@ -37,21 +42,28 @@ class WeighingForm(QuantityForm):
     )
     tank_x = QuantityInput(
         kind=Kind.LENGTH,
+        limits=bounds.ALONG_THE_CAR,
         label="Tank ahead of the rear axle",
         required=False,
         help_text="Needed where the fuel differs; minus is behind it.",
     )
     tank_y = QuantityInput(
-        kind=Kind.LENGTH, label="Tank left of the middle", required=False, help_text="Minus: right."
+        kind=Kind.LENGTH,
+        limits=bounds.ACROSS_THE_CAR,
+        label="Tank left of the middle",
+        required=False,
+        help_text="Minus: right.",
     )
     driver = QuantityInput(
         kind=Kind.MASS,
+        limits=bounds.HEAVIER,
         label="Heavier at the weighing by",
         required=False,
         help_text="The driver in a coat, say. Minus where lighter: fuel burnt, told by its weight.",
     )
     between = QuantityInput(
         kind=Kind.MASS,
+        limits=bounds.DOUBT,
         label="Doubt between these scales and those that decide",
         required=False,
         help_text="A standard uncertainty. Empty: as these scales read.",
@@ -105,4 +117,15 @@ def sent_moves(texts: list[str]) -> list[tuple[UUID, UUID | None]]:
             found.append((UUID(piece), UUID(mount) if mount else None))
         except ValueError as wrong:
             raise Invalid("move", "Say which piece goes where.") from wrong
+    return found
+
+
+def ids_in(texts: list[str]) -> list[UUID]:
+    """The pieces that somebody named; what is no id names none."""
+    found = []
+    for text in texts:
+        try:
+            found.append(UUID(text))
+        except ValueError:
+            continue
     return found

@@ -1,17 +1,20 @@
 """An evening in the garage: a bench is started, worked through step by step, and finished."""
 
+from collections.abc import Sequence
 from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
+from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from cars.actions.bench import follow_bench, note_change, start_bench
 from cars.actions.seen import put_back_reading
-from cars.actions.sheets import close_sheet
+from cars.actions.sheets import ToTakeAgain, close_sheet
 from cars.keeping import keep
 from cars.may import check_can_open_sheet, check_can_write_sheet
 from cars.models import Sheet
@@ -21,12 +24,14 @@ from cars.pages.bench_show import show_kept
 from cars.pages.beside import beside_step
 from cars.pages.find import car_or_404, sheet_or_404
 from cars.pages.noted import noted_where
+from cars.queries.again import Again
 from cars.queries.bench_targets import choices_for
 from cars.queries.bench_view import BenchView, bench_view, first_open_step
 from cars.queries.evening import evening_of
-from cars.queries.sheets import left_after
-from clubsetup.access.errors import may
+from cars.queries.sheets import left_after, open_benches
+from clubsetup.access.errors import WrongState, may
 from clubsetup.access.models import User
+from clubsetup.clock.writing import minute
 from clubsetup.site.pages import do, form_page, person, submit
 
 CAUTION = (
@@ -50,13 +55,31 @@ def bench_start(request: HttpRequest, pk: UUID) -> HttpResponse:
     check_can_open_sheet(by, car)
     units = by.units(car.team.club.units())
     form = StartForm(request.POST or None, car=car, units=units, choices=choices_for(car))
+    open_now = list(open_benches([car]))
     if submit(form, start_bench, by=by, car=car):
+        _tell_of(request, open_now, form.outcome)
         return redirect("bench", pk=form.outcome.pk)
     back = reverse("car", args=[pk])
     title = f"Start a bench for car {car.number}"
     return form_page(
-        request, form, title=title, button="Start", back=back, back_to=str(car), caution=CAUTION
+        request,
+        form,
+        title=title,
+        button="Start",
+        back=back,
+        back_to=str(car),
+        caution=CAUTION,
+        template="cars/bench_start.html",
+        open_now=open_now,
     )
+
+
+def _tell_of(request: HttpRequest, before: Sequence[Sheet], opened: Sheet) -> None:
+    """What was open of this kind already."""
+    for each in before:
+        if each.role == opened.role:
+            since = minute(timezone.localtime(each.created_at))
+            messages.warning(request, f"{each} is open too, since {since}. Finish it as well.")
 
 
 @login_required
@@ -155,18 +178,34 @@ def bench_change(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
 @login_required
 def bench_done(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What is not taken, off or to be read again; then the sheet is closed, and followed."""
-    evening = evening_of(sheet_or_404(pk), person(request))
+    return _done_page(request, sheet_or_404(pk))
+
+
+def _done_page(
+    request: HttpRequest, sheet: Sheet, again: Sequence[Again] = (), status: int = 200
+) -> HttpResponse:
+    """The end of a bench; `again` is what it asks about once more before it is closed."""
+    evening = evening_of(sheet, person(request))
     names = ("sheet", "view", "may_close", "may_follow", "left", "newer")
     context = {name: getattr(evening, name) for name in names}
-    return render(request, "cars/bench_done.html", context)
+    return render(request, "cars/bench_done.html", {**context, "again": again}, status=status)
 
 
 @login_required
 @require_POST
 def bench_close(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Closes the sheet."""
+    """Closes the sheet; asks once more where something on it is to be taken again."""
     sheet, by = sheet_or_404(pk), person(request)
-    do(request, close_sheet, done="The sheet is closed and stands.", by=by, sheet=sheet)
+    told = request.POST.getlist("again")
+    try:
+        with transaction.atomic():
+            close_sheet(by=by, sheet=sheet, again=told)
+    except ToTakeAgain as asks:
+        return _done_page(request, sheet, asks.boxes, status=409)
+    except WrongState as refusal:
+        messages.error(request, str(refusal))
+    else:
+        messages.success(request, "The sheet is closed and stands.")
     return redirect("bench-done", pk=pk)
 
 
@@ -175,5 +214,8 @@ def bench_close(request: HttpRequest, pk: UUID) -> HttpResponse:
 def bench_follow(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Opens the sheet as left after the one as found."""
     sheet, by = sheet_or_404(pk), person(request)
+    open_now = list(open_benches([sheet.car]))
     left = do(request, follow_bench, done="The sheet as left is open.", by=by, sheet=sheet)
+    if left:
+        _tell_of(request, open_now, left)
     return redirect("bench", pk=left.pk) if left else redirect("bench-done", pk=pk)

@@ -9,6 +9,7 @@ from cars.adjusters import adjusters_in
 from cars.models import Car, Sheet, Step
 from cars.pages.sheet_forms import WHAT, ChangeForm, DayInput
 from cars.queries.bench_targets import Choice
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from clubsetup.site.forms import QuantityForm, QuantityInput
@@ -39,7 +40,11 @@ class StartForm(QuantityForm):
     driver = forms.ModelChoiceField(Driver.objects.none(), required=False, empty_label="Nobody yet")
     made_on = forms.DateField(label="Day", widget=DayInput())
     fuel = QuantityInput(
-        kind=Kind.VOLUME, required=False, label="Fuel on board", help_text="As in 1/2 gal or 2 L."
+        kind=Kind.VOLUME,
+        limits=bounds.FUEL,
+        required=False,
+        label="Fuel on board",
+        help_text="As in 1/2 gal or 2 L.",
     )
 
     def __init__(

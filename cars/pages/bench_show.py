@@ -19,6 +19,9 @@ def show_kept(bench: BenchView, kept: Iterable[Kept], viewer: User) -> None:
             _shown(take, outcomes[take.key], viewer) if take.key in outcomes else take
             for take in each.takes
         ]
+        for take in each.takes:
+            if (why := take.wrong or take.conflict) and not each.box.wrong:
+                each.box.refuse(why)
     bench.__dict__.pop("takes", None)  # cached from the boxes before
 
 
@@ -75,6 +78,7 @@ def kept_json(kept: Kept, viewer: User) -> dict[str, Any]:
         "status": kept.status,
         "seen": str(kept.standing.pk) if kept.standing else "none",
         "says": kept.wrong or kept.refused,
+        "stands": kept.standing.typed if kept.standing else "",
     }
     if conflict := kept.conflict:
         theirs = conflict.standing
@@ -82,5 +86,6 @@ def kept_json(kept: Kept, viewer: User) -> dict[str, Any]:
             "says": said(conflict, viewer, kept.sent.text),
             "seen": str(theirs.pk) if theirs else "none",
             "theirs": theirs.typed if theirs else "",
+            "stands": theirs.typed if theirs else "",
         }
     return found

@@ -23,23 +23,32 @@ def _safe(text: str) -> SafeString:
 def verdict(box: Box, *, oob: bool = False, editable: bool = False) -> SafeString:
     """What the figure is to its target, or why what was typed could not be kept.
 
-    A box to be read again has a button for 'it says the same', of a form of its own.
+    A box to be read again, or for the first time here, has a button for 'it says the same', of a
+    form of its own.
     """
     swap = OOB if oob else ""
     if box.wrong:
-        said = f'<p class="error" role="alert">{escape(box.wrong)}</p>'
+        said = (
+            f'<p class="error" role="alert">{escape(box.wrong)}</p>'
+            f'<p class="small muted stands">Not saved. On the sheet: {escape(box.stands)}</p>'
+        )
     else:
         said = (
             f'<span class="state {box.state}"><span class="shape" aria-hidden="true">'
             f"{box.shape}</span> {escape(box.words)}</span>"
         )
-        if editable and box.is_retake:
+        if editable and _may_say_the_same(box):
             same = "Checked again" if box.measure.taken == Taken.DONE else "Read again: the same"
             said += (
                 f'<button form="same-again" name="again" value="{box.name}">{same}'
                 f'<span class="visually-hidden">, {box.spot_name}</span></button>'
             )
     return _safe(f'<div class="verdict" id="v-{box.html_id}"{swap}>{said}</div>')
+
+
+def _may_say_the_same(box: Box) -> bool:
+    """It is to be read again, or read at all, and may say what stands there."""
+    return box.is_retake or (box.carried is not None and box.measure.taken != Taken.DONE)
 
 
 def _head(box: Box, row: Row, view: SheetView) -> str:
@@ -58,9 +67,10 @@ def figure(box: Box, row: Row, view: SheetView, *, oob: bool = False) -> SafeStr
     """A figure nobody types here: a computed one, or any of a closed sheet."""
     kind = "box computed" if row.is_derived else "box"
     swap = OOB if oob else ""
+    spread = f' <small class="num muted">{escape(box.spread)}</small>' if box.spread else ""
     return _safe(
         f'<div class="{kind}" id="c-{box.html_id}"{swap}>{_head(box, row, view)}'
-        f'<b class="num">{escape(box.told) or "–"}</b>{verdict(box)}</div>'
+        f'<b class="num">{escape(box.told) or "–"}</b>{spread}{verdict(box)}</div>'
     )
 
 

@@ -56,5 +56,5 @@ def keep_typed(view: SheetView, typed: dict[Key, str], wrong: dict[Key, str]) ->
     """Puts what could not be kept back in its box, with the sentence that says why."""
     for key, message in wrong.items():
         if box := view.boxes.get(key):
-            box.text, box.wrong = typed[key], message
-            box.state, box.shape, box.words = "bad", "✕", "not saved"
+            box.refuse(message)
+            box.text = typed[key]

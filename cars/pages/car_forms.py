@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from cars.models import BallastMount, Baseline, Car, Chassis, Part
 from cars.pages.sheet_forms import DayInput
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.forms import QuantityForm, QuantityInput
 from teams.models import RaceClass, Team
@@ -70,7 +71,11 @@ class PartForm(QuantityForm):
         required=False, label="What it stands for", widget=forms.Textarea(attrs={"rows": 2})
     )
     rate = QuantityInput(
-        kind=Kind.SPRING_RATE, required=False, label="Rate", help_text="Springs only: 110 lb/in."
+        kind=Kind.SPRING_RATE,
+        limits=bounds.SPRING_RATE,
+        required=False,
+        label="Rate",
+        help_text="Springs only: 110 lb/in.",
     )
 
 
@@ -111,7 +116,10 @@ class PieceForm(_PlaceForm):
         max_length=40, help_text="The name or car number that stands on the piece."
     )
     marked_mass = QuantityInput(
-        kind=Kind.MASS, label="Marked weight", help_text="As stamped or painted on: 4.5 lb."
+        kind=Kind.MASS,
+        limits=bounds.PIECE,
+        label="Marked weight",
+        help_text="As stamped or painted on: 4.5 lb.",
     )
     field_order = ("label", "marked_mass", "car", "mount")
 

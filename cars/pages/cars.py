@@ -17,7 +17,7 @@ from cars.pages.car_forms import AddCarForm, CarForm
 from cars.pages.find import car_or_404, sheet_or_404, team_or_404
 from cars.queries.garage import latest_sheets, my_cars
 from cars.queries.sheet_view import sheet_view
-from cars.queries.sheets import sheets_of
+from cars.queries.sheets import open_benches, sheets_of
 from clubsetup.access.errors import may
 from clubsetup.access.models import User
 from clubsetup.site.pages import form_page, person, submit
@@ -41,6 +41,7 @@ def car(request: HttpRequest, pk: UUID) -> HttpResponse:
     context = {
         "car": found,
         **_latest(found, by),
+        "open_benches": open_benches([found]),
         "sheets": sheets[:A_FEW],
         "has_more": len(sheets) > A_FEW,
         "pieces": found.ballast_pieces.select_related("mount"),

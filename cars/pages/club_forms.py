@@ -1,41 +1,26 @@
 """The forms of what a steward keeps: chassis, mounts, baselines."""
 
-from collections.abc import Mapping
 from typing import Any
 
 from django import forms
 
 from cars.actions.baselines import Target
 from cars.entries import Key
-from cars.geometry import CORNERS
-from cars.mechanics import CORNER_NAMES
+from cars.figuring import exact
+from cars.geometry_boxes import BOXES, GeometryBox, flat, nonsense_in, whole
 from cars.models import BaselineValue, Chassis, Measure
 from cars.models.catalogue import Taken
 from cars.queries.catalogue import Catalogue
+from cars.queries.chassis_view import FINEST
+from cars.tolerances import target_limits, tolerance_limits
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Limits, QuantityError, parse
+from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
+from clubsetup.quantities.writing import show
 from clubsetup.site.forms import QuantityForm, QuantityInput
 from teams.models import Club, RaceClass, Surface
-
-SCALARS = {
-    "wheelbase_left": "Wheelbase, left",
-    "wheelbase_right": "Wheelbase, right",
-    "track_front": "Track, front (middles of the treads)",
-    "track_rear": "Track, rear (middles of the treads)",
-}
-BY_CORNER = {
-    "spring_y": ("Spring from the middle, left plus", Kind.LENGTH),
-    "spring_rate": ("Spring rate", Kind.SPRING_RATE),
-    "motion_ratio": ("Spring travel per axle travel", None),
-    "thread": ("Seat travel per turn", Kind.LENGTH),
-    "tyre_rate": ("Tyre rate", Kind.SPRING_RATE),
-}
-POINTS = ("x", "y")
-
-
-def _canonical(value: Any) -> float:
-    return float(getattr(value, "value", value))
 
 
 class ChassisForm(QuantityForm):
@@ -46,67 +31,66 @@ class ChassisForm(QuantityForm):
     note = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 2}))
 
     def __init__(self, *args: Any, chassis: Chassis | None = None, **kwargs: Any) -> None:
-        units = kwargs.pop("units", None)
+        units: Units = kwargs.pop("units", None) or Units.imperial()
         super().__init__(*args, **kwargs)
-        for name, label in SCALARS.items():
-            self._add(name, label, Kind.LENGTH)
-        for name, (label, kind) in BY_CORNER.items():
-            for spot in CORNER_NAMES:
-                self._add(f"{name}_{spot}", f"{label}, {spot}", kind)
-        for spot in CORNER_NAMES:
-            for axis in POINTS:
-                self._add(f"height_{axis}_{spot}", f"Height point {axis}, {spot}", Kind.LENGTH)
-        for field in self.fields.values():
-            if isinstance(field, QuantityInput) and units is not None:
-                field.units = units
+        for box in BOXES.values():
+            self.fields[box.name] = _geometry_field(box, units)
+        self.kept: dict[str, float] = {}
         if chassis is not None:
             self.initial.update(name=chassis.name, note=chassis.note)
-            self.initial.update(_typed(chassis.geometry))
-
-    def _add(self, name: str, label: str, kind: Kind | None) -> None:
-        self.fields[name] = (
-            forms.DecimalField(label=label, required=False, min_value=0)
-            if kind is None
-            else QuantityInput(kind=kind, label=label, required=False)
-        )
+            self.kept = flat(chassis.geometry) if chassis.geometry else {}
+        for name, value in self.kept.items():
+            self.initial[name] = _to_edit(BOXES[name], value, units)
 
     def clean(self) -> dict[str, Any]:
         """Gathers the boxes into one geometry. Raises where only some are filled."""
         given = self.cleaned_data
-        names = [name for name in self.fields if name not in ("name", "note")]
-        filled = [name for name in names if given.get(name) is not None]
+        filled = [name for name in BOXES if given.get(name) is not None]
         kept = {"name": given.get("name"), "note": given.get("note", "")}
         if not filled:
             return {**kept, "geometry": {}}
-        for name in names:
+        for name in BOXES:
             if given.get(name) is None and name not in self.errors:
                 self.add_error(name, "Fill this in too, or leave the whole geometry empty.")
-        return kept if self.errors else {**kept, "geometry": _geometry(given)}
+        if self.errors:
+            return kept
+        figures = {name: self._figure(name) for name in BOXES}
+        for found in nonsense_in(figures, self._typed_units()):
+            self.add_error(found.box.name, found.message)
+        return kept if self.errors else {**kept, "geometry": whole(figures)}
+
+    def _figure(self, name: str) -> float:
+        """The figure in a box: the one that was kept, where its text was left as it stood."""
+        if name in self.kept and self.data.get(self.add_prefix(name)) == self.initial[name]:
+            return self.kept[name]
+        typed = self.cleaned_data[name]
+        return float(getattr(typed, "value", typed))
+
+    def _typed_units(self) -> dict[Kind, str]:
+        """The units to answer in: those of the first length and the first rate typed."""
+        rate, length = self.cleaned_data["spring_rate_LF"], self.cleaned_data["wheelbase_left"]
+        return {Kind.LENGTH: length.unit, Kind.SPRING_RATE: rate.unit}
 
 
-def _geometry(given: Mapping[str, Any]) -> dict[str, Any]:
-    found: dict[str, Any] = {name: _canonical(given[name]) for name in SCALARS}
-    for name in CORNERS:
-        found[name] = [_canonical(given[f"{name}_{spot}"]) for spot in CORNER_NAMES]
-    found["height_points"] = [
-        [_canonical(given[f"height_{axis}_{spot}"]) for axis in POINTS] for spot in CORNER_NAMES
-    ]
-    return found
+def _geometry_field(box: GeometryBox, units: Units) -> forms.Field:
+    if box.kind is None:
+        low, high = box.limits.low, box.limits.high
+        return forms.DecimalField(label=box.label, required=False, min_value=low, max_value=high)
+    return QuantityInput(
+        kind=box.kind, limits=box.limits, units=units, label=box.label, required=False
+    )
 
 
-def _typed(geometry: Mapping[str, Any]) -> dict[str, str]:
-    """A kept geometry as text for the boxes, in canonical units said aloud."""
-    if not geometry:
-        return {}
-    found = {name: f"{geometry[name]:g} mm" for name in SCALARS}
-    units = {Kind.LENGTH: " mm", Kind.SPRING_RATE: " N/mm", None: ""}
-    for name, (_, kind) in BY_CORNER.items():
-        for spot, value in zip(CORNER_NAMES, geometry[name], strict=True):
-            found[f"{name}_{spot}"] = f"{value:g}{units[kind]}"
-    for spot, point in zip(CORNER_NAMES, geometry["height_points"], strict=True):
-        for axis, value in zip(POINTS, point, strict=True):
-            found[f"height_{axis}_{spot}"] = f"{value:g} mm"
-    return found
+def _to_edit(box: GeometryBox, value: float, units: Units) -> str:
+    """A kept figure as its box says it: in the reader's unit, no longer than they would type it."""
+    if box.kind is None:
+        return f"{value:g}"
+    unit = units.for_kind(box.kind)
+    shown = show(exact(value), box.kind, unit=unit, denominator=FINEST)
+    places = unit_of(box.kind, unit).usual + 1
+    if shown.exact and len(shown.bare.partition(".")[2]) <= places:
+        return shown.text
+    return show(exact(value), box.kind, unit=unit, style="decimal", places=places).text
 
 
 class MountForm(QuantityForm):
@@ -114,9 +98,16 @@ class MountForm(QuantityForm):
 
     outcome: Any
     name = forms.CharField(max_length=40)
-    x = QuantityInput(kind=Kind.LENGTH, label="Forward of the rear axle")
-    y = QuantityInput(kind=Kind.LENGTH, label="Left of the middle", help_text="Minus is right.")
-    capacity = QuantityInput(kind=Kind.MASS, label="Carries at most")
+    x = QuantityInput(
+        kind=Kind.LENGTH, limits=bounds.ALONG_THE_CAR, label="Forward of the rear axle"
+    )
+    y = QuantityInput(
+        kind=Kind.LENGTH,
+        limits=bounds.ACROSS_THE_CAR,
+        label="Left of the middle",
+        help_text="Minus is right.",
+    )
+    capacity = QuantityInput(kind=Kind.MASS, limits=bounds.CAPACITY, label="Carries at most")
 
 
 class DraftForm(forms.Form):
@@ -163,8 +154,8 @@ class TargetForm(forms.Form):
             return given
         key = Key.of(given["box"])
         measure = self.known.measures[key.measure]
-        target = self._parsed("target", measure, Limits(measure.low, measure.high, measure.name))
-        tolerance = self._parsed("tolerance", measure, None)
+        target = self._parsed("target", measure, target_limits(measure))
+        tolerance = self._parsed("tolerance", measure, tolerance_limits(measure))
         if target is None or tolerance is None:
             return given
         made = Target(
@@ -178,7 +169,7 @@ class TargetForm(forms.Form):
         )
         return {"targets": [made]}
 
-    def _parsed(self, name: str, measure: Measure, limits: Limits | None) -> Any:
+    def _parsed(self, name: str, measure: Measure, limits: Limits) -> Any:
         text = self.cleaned_data[name]
         try:
             return parse(text, Kind(measure.kind), units=self.units, limits=limits)

@@ -6,7 +6,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_http_methods
 
 from cars.actions.ballast import add_ballast_piece, move_ballast_piece, retire_ballast_piece
 from cars.actions.parts import add_part, set_part_code
@@ -14,7 +14,7 @@ from cars.models import BallastPiece, Part
 from cars.pages.car_forms import CodeForm, MovePieceForm, PartForm, PieceForm
 from cars.pages.find import part_or_404, piece_or_404, team_or_404
 from clubsetup.access.errors import NotAllowed, may
-from clubsetup.site.pages import do, form_page, person, submit
+from clubsetup.site.pages import confirm_page, do, form_page, person, submit
 from teams.may import check_can_crew
 from teams.queries.roles import roles_of
 
@@ -117,10 +117,22 @@ def piece_move(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 
 @login_required
-@require_POST
+@require_http_methods(["GET", "POST"])
 def piece_retire(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Takes a piece out of use."""
+    """Takes a piece out of use, after asking."""
     piece = piece_or_404(pk)
     by = person(request)
+    check_can_crew(by, piece.team)
+    if request.method == "GET":
+        return confirm_page(
+            request,
+            title=f"Retire the piece {piece}?",
+            lead="It comes off its car and leaves the list, and cannot be brought back. A piece "
+            "that only comes off a car is moved to the shelf instead.",
+            button="Retire it",
+            safe="Keep it",
+            back=reverse("ballast", args=[piece.team_id]),
+            back_to=f"Ballast of {piece.team}",
+        )
     do(request, retire_ballast_piece, done="The piece is retired.", by=by, piece=piece)
     return redirect("ballast", pk=piece.team_id)

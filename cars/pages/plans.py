@@ -21,6 +21,7 @@ from cars.linear import Linear
 from cars.may import check_can_keep_car, check_can_write_sheet
 from cars.mechanics import CORNER_NAMES, BadInput, Corners
 from cars.models import Plan, Sheet
+from cars.one_turn import one_turn_said
 from cars.pages.find import car_or_404, sheet_or_404
 from cars.pages.plan_forms import (
     MOST_SLID,
@@ -203,6 +204,7 @@ def calibration(request: HttpRequest, pk: UUID) -> HttpResponse:
     context = {
         "car": car,
         "calibration": found,
+        "one_turn": [one_turn_said(one, learned=bool(found.learned)) for one in found.one_turn],
         "rates": rates_said(found) if found.learned else [],
         "told": [told(units, outcome) for outcome in reversed(found.outcomes)],
         "may_keep": may(check_can_keep_car, by, car),

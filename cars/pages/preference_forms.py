@@ -6,7 +6,7 @@ from django import forms
 
 from cars.entries import Key
 from cars.pages.club_forms import TargetForm
-from clubsetup.quantities.reading import Limits
+from cars.tolerances import target_limits, tolerance_limits
 from teams.models import Surface
 
 SURFACES = [("", "Both surfaces"), *Surface.choices]
@@ -31,9 +31,8 @@ class PreferenceForm(TargetForm):
             return given
         key = Key.of(given.pop("box"))
         measure = self.known.measures[key.measure]
-        limits = Limits(measure.low, measure.high, measure.name)
-        target = self._parsed("target", measure, limits)
-        tolerance = self._parsed("tolerance", measure, None)
+        target = self._parsed("target", measure, target_limits(measure))
+        tolerance = self._parsed("tolerance", measure, tolerance_limits(measure))
         if target is None or tolerance is None:
             return given
         own = {"measure": measure, "spot": key.spot, "target": target, "tolerance": tolerance}

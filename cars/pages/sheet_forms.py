@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from cars.adjusters import ADJUSTERS
 from cars.models import Baseline, Car, Sheet, Spot
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import QuantityError, parse
 from clubsetup.quantities.units import Units
@@ -42,7 +43,11 @@ class _SheetForm(QuantityForm):
         help_text="What the figures are compared with.",
     )
     fuel = QuantityInput(
-        kind=Kind.VOLUME, required=False, label="Fuel on board", help_text="As in 1/2 gal or 2 L."
+        kind=Kind.VOLUME,
+        limits=bounds.FUEL,
+        required=False,
+        label="Fuel on board",
+        help_text="As in 1/2 gal or 2 L.",
     )
     note = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 2}))
 

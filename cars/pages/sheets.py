@@ -63,7 +63,7 @@ def sheet_page(
         "may_comment": may(check_can_comment_on, by, sheet),
         "stood_name": STOOD,
         "stood": stood_in(view),
-        "remarks": remarks_of(sheet),
+        "remarks": remarks_of(sheet, view.units),
         "tools": TOOLS,
         "comment_form": CommentForm(),
         **beside_sheet(sheet, view, by),
@@ -78,7 +78,7 @@ def sheet_open(request: HttpRequest, pk: UUID) -> HttpResponse:
     check_can_open_sheet(by, car)
     units = by.units(car.team.club.units())
     form = OpenForm(request.POST or None, car=car, units=units, after=request.GET.get("after", ""))
-    if submit(form, open_sheet, by=by, car=car):
+    if submit(form, open_sheet, by=by, car=car, alone=True):
         return redirect("sheet", pk=form.outcome.pk)
     return form_page(
         request,
@@ -107,15 +107,10 @@ def sheet_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_POST
 def sheet_close(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Closes the sheet."""
-    do(
-        request,
-        close_sheet,
-        done="The sheet is closed and stands.",
-        by=person(request),
-        sheet=sheet_or_404(pk),
-    )
-    return redirect("sheet", pk=pk)
+    """Closes the sheet; what is to be taken again on it is asked about at the end of the bench."""
+    given = {"by": person(request), "sheet": sheet_or_404(pk), "again": []}
+    done = do(request, close_sheet, done="The sheet is closed and stands.", **given)
+    return redirect("sheet" if done else "bench-done", pk=pk)
 
 
 @login_required

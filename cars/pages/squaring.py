@@ -6,15 +6,17 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.views.decorators.http import require_POST
 
+from cars.actions.axles import accept_marks, accept_rods
 from cars.mechanics import MechanicsError
 from cars.pages.find import sheet_or_404
-from cars.pages.squaring_forms import CornerForm, RodForm, radius_text
-from cars.pages.tools import on_the_page, remember, remembered
+from cars.pages.squaring_forms import CornerForm, RodForm, radius_text, sent_rods
+from cars.pages.tools import is_editable, on_the_page, page_of, remember, remembered
 from cars.plan_view_axles import corner_lines, rod_cards, side_cards
 from cars.queries import blocks, corner, rods
 from cars.queries.bench import Bench, bench_of
-from clubsetup.site.pages import person
+from clubsetup.site.pages import do, person
 
 
 @login_required
@@ -28,6 +30,8 @@ def square(request: HttpRequest, pk: UUID) -> HttpResponse:
         **on_the_page(sheet, "sheet-square"),
         "form": form,
         "missing": missing,
+        "editable": is_editable(request, sheet),
+        "seen": rods.seen(bench),
     }
     if not missing and form.is_bound and form.is_valid():
         remember(request, "rods", RodForm.base_fields)
@@ -38,9 +42,46 @@ def square(request: HttpRequest, pk: UUID) -> HttpResponse:
 def _rod_answer(bench: Bench, form: RodForm) -> dict[str, Any]:
     try:
         upper, lower, step = form.rods
-        return {"cards": rod_cards(bench, rods.end_plans(bench, upper, lower, step=step))}
+        cards = rod_cards(bench, rods.end_plans(bench, upper, lower, step=step))
+        return {"cards": cards, "turned": [one for card in cards for one in card.turned]}
     except MechanicsError as refused:
         return {"trouble": str(refused)}
+
+
+@login_required
+@require_POST
+def rods_turned(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Notes the rods as turned."""
+    sheet, by, sent = sheet_or_404(pk), person(request), request.POST
+    done = "The turns are noted. Lock the nuts, and take bar, rotation and what follows again."
+    do(
+        request,
+        accept_rods,
+        done=done,
+        by=by,
+        sheet=sheet,
+        turns=sent_rods(sent.getlist("turn")),
+        seen=sent.get("seen", ""),
+    )
+    return page_of("sheet-square", sheet)
+
+
+@login_required
+@require_POST
+def marks_set(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Notes a side's blocks as set."""
+    sheet, by, sent = sheet_or_404(pk), person(request), request.POST
+    do(
+        request,
+        accept_marks,
+        done="The marks are noted. Read camber and caster again.",
+        by=by,
+        sheet=sheet,
+        side=sent.get("side", ""),
+        marks=sent.getlist("mark"),
+        seen=sent.get("seen", ""),
+    )
+    return page_of("sheet-marks", sheet)
 
 
 @login_required
@@ -48,7 +89,11 @@ def marks(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Block marks to try next, from what this car's own marks gave."""
     sheet, by = sheet_or_404(pk), person(request)
     sides = side_cards(blocks.side_marks(bench_of(sheet, by)))
-    context = {**on_the_page(sheet, "sheet-marks"), "sides": sides}
+    context = {
+        **on_the_page(sheet, "sheet-marks"),
+        "sides": sides,
+        "editable": is_editable(request, sheet),
+    }
     return render(request, "cars/plans/marks.html", context)
 
 

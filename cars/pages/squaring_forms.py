@@ -1,9 +1,15 @@
 """The forms of rods and corners."""
 
+from collections.abc import Iterable
+from decimal import Decimal, InvalidOperation
+
 from django import forms
 
+from cars.actions.axles import RodTurn
 from cars.mechanics.rods import Rod
 from cars.queries.rods import rods_of
+from clubsetup.access.errors import Invalid
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed
 from clubsetup.quantities.units import Units
@@ -23,17 +29,25 @@ class RodForm(QuantityForm):
     both_ends = forms.BooleanField(
         label="Both ends threaded, one left-handed", required=False, initial=True
     )
-    upper = QuantityInput(kind=Kind.LENGTH, label="Upper pin above the middle of the axle")
-    lower = QuantityInput(kind=Kind.LENGTH, label="Lower pin below the middle of the axle")
+    upper = QuantityInput(
+        kind=Kind.LENGTH, limits=bounds.ROD_PIN, label="Upper pin above the middle of the axle"
+    )
+    lower = QuantityInput(
+        kind=Kind.LENGTH, limits=bounds.ROD_PIN, label="Lower pin below the middle of the axle"
+    )
     frame_is = forms.ChoiceField(label="Rods go to the frame", choices=WHERE, required=False)
     angle_upper = QuantityInput(
         kind=Kind.ANGLE,
+        limits=bounds.ROD_ANGLE,
         label="Upper rod rises towards the frame by",
         required=False,
         help_text="An angle, as in 2.5°. Empty: level. Minus where it falls.",
     )
     angle_lower = QuantityInput(
-        kind=Kind.ANGLE, label="Lower rod rises towards the frame by", required=False
+        kind=Kind.ANGLE,
+        limits=bounds.ROD_ANGLE,
+        label="Lower rod rises towards the frame by",
+        required=False,
     )
 
     @property
@@ -56,6 +70,7 @@ class CornerForm(QuantityForm):
 
     radius = QuantityInput(
         kind=Kind.LENGTH,
+        limits=bounds.CORNER_RADIUS,
         label="Corner radius, where the car runs",
         help_text="With its unit, as in 48 ft or 14.6 m.",
     )
@@ -74,6 +89,22 @@ class CornerForm(QuantityForm):
         given = self.cleaned_data
         ratio = given["ratio"]
         return _value(given["radius"]), None if ratio is None else float(ratio)
+
+
+def sent_rods(sent: Iterable[str]) -> list[RodTurn]:
+    """The turns as the page of rods sends them: 'left:upper:0.75'. Raises Invalid."""
+    found = []
+    for text in sent:
+        side, _, rest = text.partition(":")
+        rod, _, turns = rest.partition(":")
+        try:
+            number = Decimal(turns)
+        except InvalidOperation:
+            number = Decimal("NaN")
+        if not number.is_finite():
+            raise Invalid("turns", "Say which rods were turned, and by how much.")
+        found.append(RodTurn(side, rod, number))
+    return found
 
 
 def radius_text(track: Track | None, units: Units) -> str:

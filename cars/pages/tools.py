@@ -3,9 +3,14 @@
 from collections.abc import Iterable
 from typing import Any
 
-from django.http import HttpRequest
+from django.http import HttpRequest, HttpResponseRedirect
+from django.shortcuts import redirect
 
+from cars.may import check_can_write_sheet
 from cars.models import Sheet
+from cars.queries.sheets import left_after
+from clubsetup.access.errors import may
+from clubsetup.site.pages import person
 
 TOOLS = [
     ("sheet-turn", "What to turn"),
@@ -42,6 +47,18 @@ STEP_OF = {
     "sheet-marks": "kingpin",
     "sheet-lead": "lead",
 }
+
+
+def is_editable(request: HttpRequest, sheet: Sheet) -> bool:
+    """Whoever asks may write on the sheet, and it is open."""
+    is_open = sheet.state == Sheet.State.OPEN
+    return is_open and may(check_can_write_sheet, person(request), sheet)
+
+
+def page_of(tool: str, sheet: Sheet) -> HttpResponseRedirect:
+    """Back to a tool, on the sheet as left where what was noted on a found one stands there."""
+    left = left_after(sheet) if sheet.role == Sheet.Role.FOUND else None
+    return redirect(tool, pk=left.pk if left else sheet.pk)
 
 
 def on_the_page(sheet: Sheet, here: str) -> dict[str, Any]:

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from cars.entries import Key
+from cars.judgement import Standard
 from cars.mechanics.goals import Goal
 from cars.models import BaselineValue, Sheet
 from cars.queries.bench_targets import Towards, targets_of, towards_of
@@ -27,11 +28,16 @@ class Aim:
 
 @dataclass(frozen=True, slots=True)
 class Aims:
-    """The goals by box, canonical, where they come from, and where else they could."""
+    """The goals by box, canonical, where they come from, and where else they could.
+
+    Figures are judged by the `standards`, as on the sheet; a plan needs a tolerance to weigh its
+    goals by, and takes the usual one where the standard allows none.
+    """
 
     goals: dict[Key, Goal]
     chosen: Aim | None
     choices: tuple[Aim, ...]
+    standards: Mapping[Key, Standard]
 
 
 def aims_of(sheet: Sheet, known: Catalogue, choice: str = "") -> Aims:
@@ -47,10 +53,11 @@ def aims_of(sheet: Sheet, known: Catalogue, choice: str = "") -> Aims:
     aims += others
     chosen = next((aim for aim in aims if aim.value == choice), None)
     for aim in [chosen] if chosen else aims:
-        goals = _goals(targets_of(sheet, aim.towards, known), known)
-        if goals:
-            return Aims(goals, aim, tuple(aims))
-    return Aims({}, chosen or next(iter(aims), None), tuple(aims))
+        targets = targets_of(sheet, aim.towards, known)
+        if targets:
+            by = {key: Standard(row.target, row.tolerance) for key, row in targets.items()}
+            return Aims(_goals(targets, known), aim, tuple(aims), by)
+    return Aims({}, chosen or next(iter(aims), None), tuple(aims), {})
 
 
 def _bench_aim(sheet: Sheet, bench: Towards) -> Aim | None:

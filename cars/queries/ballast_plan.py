@@ -1,6 +1,6 @@
 """What to add: which of the team's own pieces at which mounts, for the weighing that decides."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -22,6 +22,7 @@ from cars.mechanics.fuel import Fuel, fuel_mass
 from cars.mechanics.goals import Goal
 from cars.models import BallastMount, BallastPiece
 from cars.queries.bench import Bench
+from cars.queries.marked import stranger_said, strangers
 from clubsetup.access.errors import Invalid
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import QuantityError, parse
@@ -75,13 +76,16 @@ def weighing_of(  # noqa: PLR0917 (what a form or a caller says)
 class Stock:
     """The pieces a plan may use, by the name the plan knows them by, and the mounts.
 
-    Besides: pieces on the car at no mount that anybody noted, and those above the class's largest.
+    Besides: pieces on the car at no mount that anybody noted, those above the class's largest, and
+    those on other cars. `strangers` are to be fitted and are marked for another car.
     """
 
     pieces: dict[str, BallastPiece]
     mounts: dict[str, BallastMount]
     placeless: list[BallastPiece]
     too_large: list[BallastPiece]
+    elsewhere: list[BallastPiece]
+    strangers: dict[UUID, str]
 
     def piece(self, name: str) -> UUID:
         """The row of a piece."""
@@ -100,8 +104,12 @@ class Added:
     short: float = 0.0
 
 
-def stock_of(bench: Bench, limit: ClassLimit | None = None) -> Stock:
+def stock_of(
+    bench: Bench, limit: ClassLimit | None = None, without: Collection[UUID] = ()
+) -> Stock:
     """The team's pieces on the shelf and on this car, and the mounts of its chassis.
+
+    `without` these, which somebody leaves out.
 
     A piece on the car at no mount anybody noted is weighed with it, and left alone. One on the
     shelf that is above the class's largest is no help. Of equal pieces a plan takes the first: so
@@ -109,9 +117,8 @@ def stock_of(bench: Bench, limit: ClassLimit | None = None) -> Stock:
     """
     car = bench.sheet.car
     largest = limit.largest_piece if limit else None
-    rows = BallastPiece.objects.filter(
-        Q(car__isnull=True) | Q(car=car), team_id=car.team_id, retired_at__isnull=True
-    )
+    every = BallastPiece.objects.filter(team_id=car.team_id, retired_at__isnull=True)
+    rows = every.filter(Q(car__isnull=True) | Q(car=car)).exclude(pk__in=without)
     pieces: dict[str, BallastPiece] = {}
     placeless, too_large = [], []
     own_first = sorted(
@@ -127,7 +134,9 @@ def stock_of(bench: Bench, limit: ClassLimit | None = None) -> Stock:
         else:
             pieces[_free(str(row), pieces)] = row
     mounts = {row.name: row for row in BallastMount.objects.filter(chassis_id=car.chassis_id)}
-    return Stock(pieces, mounts, placeless, too_large)
+    elsewhere = list(every.exclude(car=None).exclude(car=car).select_related("car"))
+    asked = {row.pk: stranger_said(row, car) for row in strangers(pieces.values(), car)}
+    return Stock(pieces, mounts, placeless, too_large, elsewhere, asked)
 
 
 def _free(name: str, taken: dict[str, BallastPiece]) -> str:

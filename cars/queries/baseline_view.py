@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from decimal import Decimal
 
 from django.db.models import Count, QuerySet
 
@@ -12,9 +11,8 @@ from cars.queries.catalogue import Catalogue, catalogue
 from cars.wording import say
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.table import CANONICAL
+from clubsetup.quantities.texts import same_text
 from clubsetup.quantities.units import Units
-from clubsetup.quantities.writing import show
 
 
 @dataclass(slots=True)
@@ -83,15 +81,12 @@ def target_texts(view: BaselineView, box: str, units: Units) -> dict[str, str]:
         return {}
     value, kind = line.value, Kind(line.measure.kind)
 
-    def exact(amount: Decimal, *, delta: bool) -> str:
-        shown = show(amount, kind, unit=units.for_kind(kind), delta=delta)
-        canonical = show(amount, kind, unit=CANONICAL[kind], delta=delta)
-        return shown.text if shown.exact else canonical.text
-
     return {
         "box": box,
-        "target": exact(value.target, delta=False),
-        "tolerance": exact(value.tolerance, delta=True),
+        "target": same_text(value.target_typed, value.target, kind, units=units).text,
+        "tolerance": same_text(
+            value.tolerance_typed, value.tolerance, kind, units=units, delta=True
+        ).text,
         "source": value.source,
         "source_note": value.source_note,
         "where": value.where,

@@ -1,5 +1,7 @@
 """The car as its open sheet has it, for the plans that are made from it."""
 
+import hashlib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -7,6 +9,7 @@ from typing import Any
 from cars.adjusters import SPRING_SEAT
 from cars.entries import Key
 from cars.figures import Figure, figures_of, with_derived
+from cars.judgement import Outcome, judge
 from cars.mechanics import CORNER_NAMES, Chassis, Corners
 from cars.mechanics.turnplan import Room
 from cars.mechanics.turns import USUAL_ROOM
@@ -38,8 +41,8 @@ class Bench:
         return with_derived(figures_of(self.readings))
 
     @cached_property
-    def stale(self) -> dict[Key, Change]:
-        """What must be read again, with the change that made it so."""
+    def stale(self) -> dict[Key, tuple[Change, ...]]:
+        """What must be read again, with the changes that made it so."""
         return stale_readings(self.readings, self.changes, self.known)
 
     def value(self, measure: str, spot: str) -> float | None:
@@ -59,10 +62,36 @@ class Bench:
         name = self.known.measures[measure].name.lower()
         again = [corner for corner in CORNER_NAMES if Key(measure, corner) in self.stale]
         if again:
-            cause = change_said(self.stale[Key(measure, again[0])])
-            return f"Take the {name} again at {_listed(again)}: {cause} since it was read."
+            causes = ", ".join(
+                change_said(each, self.units) for each in self._causes(measure, again)
+            )
+            return f"Take the {name} again at {_listed(again)}: {causes} since it was read."
         none = [corner for corner in CORNER_NAMES if Key(measure, corner) not in self.figures]
         return f"The {name} at {_listed(none)} is not taken." if none else ""
+
+    def _causes(self, measure: str, spots: list[str]) -> list[Change]:
+        """Every change that asks for one of these boxes again, each once."""
+        found = {each.pk: each for spot in spots for each in self.stale[Key(measure, spot)]}
+        return sorted(found.values(), key=lambda each: each.made_at)
+
+    def seen(self, measures: Sequence[str], spot: str = "") -> str:
+        """A mark of the readings of these measures: what was worked out from others is another."""
+        used = sorted(
+            str(row.pk)
+            for row in self.readings
+            if row.measure_id in measures and spot in {"", row.spot}
+        )
+        return hashlib.sha256(",".join(used).encode()).hexdigest()[:16]
+
+    def outcome(self, measure: str, spot: str) -> Outcome:
+        """What a figure is to its target, as the sheet says it."""
+        key = Key(measure, spot)
+        figure, wanted = self.figures.get(key), self.aims.standards.get(key)
+        if figure is None or key in self.stale:
+            return Outcome.NOT_TAKEN if figure is None else Outcome.RETAKE
+        if wanted is None:
+            return Outcome.NO_TARGET
+        return judge(figure.value, wanted.target, wanted.tolerance, figure.reach).outcome
 
     @property
     def geometry(self) -> dict[str, Any]:

@@ -32,7 +32,8 @@ LAYOUTS = {4: "corners", 2: "sides", 1: "one"}
 VERSION = """
 SELECT (SELECT count(*) FROM cars_reading WHERE sheet_id = sheet.id),
        (SELECT count(*) FROM cars_reading WHERE sheet_id = sheet.id AND replaced_at IS NOT NULL),
-       (SELECT count(*) FROM cars_change WHERE sheet_id = sheet.id), sheet.state
+       (SELECT count(*) + count(taken_back_at) FROM cars_change WHERE sheet_id = sheet.id),
+       sheet.state
 FROM cars_sheet sheet WHERE sheet.id = %s
 """
 
@@ -75,6 +76,7 @@ class BenchBox:
     left: str = ""
     back: str = ""  # what undo brings back
     repeats: str = ""
+    carried_by: str = ""  # who read what was carried here
 
     @property
     def first(self) -> Take:
@@ -178,8 +180,8 @@ def _catalogue_in(_minute: int) -> Catalogue:
 def version_of(sheet_id: UUID) -> str | None:
     """What changes whenever anything on the sheet does; None where no such sheet is seen.
 
-    Readings and changes are only added, and a reading is replaced once, so that the three counts
-    and the state say it, whatever the clocks of those who write.
+    Readings and changes are only added, a reading is replaced once and a change taken back once,
+    so that the counts and the state say it, whatever the clocks of those who write.
     """
     with connection.cursor() as cursor:
         cursor.execute(VERSION, [sheet_id])
@@ -268,6 +270,9 @@ def _fill(bench: BenchView, readings: list[Reading], viewer: User) -> None:
     people = _names({row.by_id for row in by_key.values()} - {viewer.pk})
     for place, row in enumerate(bench.here.rows):
         boxes = [_bench_box(bench, box, by_key, back, people) for box in row.boxes]
+        for each in boxes:
+            if each.box.carried:
+                each.carried_by = people.get(each.box.carried.by_id, str(viewer))
         bench.rows.append(BenchRow(row, chr(ord("A") + place), boxes))
 
 
@@ -284,6 +289,8 @@ def _bench_box(
         key = Key(box.key.measure, box.key.spot, number)
         reading = by_key.get(key)
         text = box_text(box.measure, reading.typed, reading.unit, units) if reading else ""
+        if reading and reading.carried_from_id and box.measure.taken == Taken.DONE:
+            text = ""  # nobody has looked here
         takes.append(Take(key, text, reading, people.get(reading.by_id, "") if reading else ""))
     found = BenchBox(box, takes, repeats=_repeats(box.measure, takes, units))
     if before := back.get(box.key):
@@ -294,7 +301,9 @@ def _bench_box(
 
 def _repeats(measure: Measure, takes: list[Take], units: Units) -> str:
     """'mean 2 5/16 in of 2, spread 1/16 in', where it was read more than once."""
-    values = [t.reading.value for t in takes if t.reading and t.reading.value is not None]
+    rows = [t.reading for t in takes if t.reading]
+    read = [row for row in rows if row.carried_from_id is None] or rows
+    values = [row.value for row in read if row.value is not None]
     if len(values) < 2:
         return ""
     mean = sum(values, Decimal(0)) / len(values)

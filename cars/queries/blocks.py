@@ -3,16 +3,19 @@
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from uuid import UUID
 
 from cars.adjusters import touch
 from cars.entries import Key
+from cars.figuring import exact
+from cars.judgement import Outcome, Standard, judge, reach_of
 from cars.mechanics import MechanicsError
 from cars.mechanics.kingpin import BlockChart, BlockChoice, BlockReading, Suggestion
 from cars.models import Car, Change, Reading
 from cars.queries.bench import Bench
 
+Marks = tuple[str, ...]
 SIDES = ("left", "right")
 MARKS = "block-marks"
 ANGLES = ("camber", "caster")
@@ -21,15 +24,24 @@ _BETWEEN = re.compile(r"[\s/,;|+&-]+")
 
 @dataclass(frozen=True, slots=True)
 class Tried:
-    """A setting with what it is expected to give; caster None where nothing tells."""
+    """A setting with what it is expected to give; caster None where nothing tells.
+
+    `outcome` is what the next camber reading is expected to be to its target, with its 95 %.
+    """
 
     camber: BlockChoice
     caster: BlockChoice | None
+    outcome: Outcome
+    stands: bool = False  # the blocks are noted as set so now
 
 
 @dataclass(frozen=True, slots=True)
 class SideMarks:
-    """One side of the car: the nearest settings, or why there are none."""
+    """One side of the car: the nearest settings, or why there are none.
+
+    `outcome` is what the camber as read is to its target; one on target is left alone, and
+    nothing is suggested for it.
+    """
 
     side: str
     pairs: int
@@ -38,6 +50,20 @@ class SideMarks:
     choices: Sequence[Tried]
     suggestion: Suggestion | None
     why_not: str = ""
+    outcome: Outcome = Outcome.NOT_TAKEN
+    seen: str = ""
+
+    @property
+    def leave(self) -> bool:
+        """The camber is on target: nothing to set, nothing to read."""
+        return self.outcome is Outcome.ON_TARGET
+
+    @property
+    def measure_next(self) -> Marks | None:
+        """The marks that would teach most, where the chart is thin and there is a need."""
+        if self.leave or self.suggestion is None:
+            return None
+        return self.suggestion.measure_next
 
 
 def marks_of(text: str) -> tuple[str, ...]:
@@ -58,7 +84,16 @@ def _side(bench: Bench, side: str, pairs: Pairs) -> SideMarks:
     goal = bench.aims.goals.get(Key("camber", side))
     camber, caster = (_alike(pairs.get((angle, side), [])) for angle in ANGLES)
     now = bench.value("camber", side)
-    empty = SideMarks(side, len(camber), goal.value if goal else None, now, (), None)
+    empty = SideMarks(
+        side,
+        len(camber),
+        goal.value if goal else None,
+        now,
+        (),
+        None,
+        outcome=bench.outcome("camber", side),
+        seen=seen(bench, side),
+    )
     if goal is None:
         return _because(empty, "There is no camber target for this side.")
     if not camber:
@@ -70,12 +105,40 @@ def _side(bench: Bench, side: str, pairs: Pairs) -> SideMarks:
         suggestion = chart.suggest(goal.value)
     except MechanicsError as refused:
         return _because(empty, str(refused))
-    choices = [Tried(choice, _expected(caster, choice.marks)) for choice in suggestion.choices]
-    return SideMarks(side, len(camber), goal.value, now, choices, suggestion)
+    standing, wanted = standing_marks(bench, side), bench.aims.standards[Key("camber", side)]
+    choices = [
+        Tried(
+            choice,
+            _expected(caster, choice.marks),
+            _outcome(choice, wanted),
+            stands=choice.marks == standing,
+        )
+        for choice in suggestion.choices
+    ]
+    return replace(empty, choices=choices, suggestion=suggestion)
 
 
 def _because(found: SideMarks, why: str) -> SideMarks:
-    return SideMarks(found.side, found.pairs, found.target, found.now, (), None, why)
+    return replace(found, why_not=why)
+
+
+def _outcome(choice: BlockChoice, wanted: Standard) -> Outcome:
+    reach = reach_of(exact(choice.u))
+    return judge(exact(choice.angle), wanted.target, wanted.tolerance, reach).outcome
+
+
+def seen(bench: Bench, side: str) -> str:
+    """A mark of the readings of a side that its blocks are set from."""
+    return bench.seen((MARKS, *ANGLES), side)
+
+
+def standing_marks(bench: Bench, side: str) -> Marks:
+    """The marks that a side's blocks are noted at; none where they were moved since."""
+    rows = [row for row in bench.readings if (row.measure_id, row.spot) == (MARKS, side)]
+    moved = [row for row in bench.changes if row.adjuster == "block" and touch(row.spot, side)]
+    if not rows or _older(rows[0], moved):
+        return ()
+    return marks_of(rows[0].typed)
 
 
 def _expected(caster: list[BlockReading], marks: tuple[str, ...]) -> BlockChoice | None:

@@ -3,11 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 from uuid import UUID
 
 from cars.geometry import mechanics_of
 from cars.learned import Weighed, observation_of, weighed_after
 from cars.mechanics import (
+    CORNER_NAMES,
     BadInput,
     Calibrated,
     Chassis,
@@ -23,6 +25,8 @@ from cars.queries.catalogue import Catalogue
 READ = ("weight", "ride-height")
 SAME_SPRING = 0.01  # rates closer than 1 % are the same spring
 PERCENT = 100.0
+# kg at each corner of a car nobody has weighed; our judgement.
+NOBODY_WEIGHED = Corners.same(40.0)
 NO_FIT = (
     "What the scales said does not fit this chassis: check its page, the units and the turns "
     "noted. Until then nothing learned is used."
@@ -49,14 +53,29 @@ class Outcome:
         return self.weighed.loads is None and self.weighed.spoilt is None
 
 
+class OneTurn(NamedTuple):
+    """The change of cross by one turn of a seat, percent, with standard uncertainties."""
+
+    corner: str
+    cross: float
+    u_cross: float
+    worked_out: float  # from the chassis page alone
+    u_worked_out: float
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Calibration:
-    """The car as its own readings say it is; ``calibrated`` None without a usable chassis."""
+    """The car as its own readings say it is; ``calibrated`` None without a usable chassis.
+
+    ``stated`` is the same before anything was learned: as the chassis page has it.
+    """
 
     calibrated: Calibrated | None
     outcomes: tuple[Outcome, ...]
     reset: CalibrationReset | None
     trouble: str = ""
+    stated: Calibrated | None = None
+    loads: Corners = NOBODY_WEIGHED  # that shares are told of, kg
 
     @property
     def learned(self) -> int:
@@ -68,10 +87,21 @@ class Calibration:
         """Half the 95 % interval of the true change of cross by one turn, percent, at worst."""
         if self.calibrated is None:
             return None
-        loads = _loads(self.outcomes)
-        turns = ((1, 0, 0, 0), (0, 1, 0, 0), (0, 0, 1, 0), (0, 0, 0, 1))
-        spreads = [self.calibrated.cross_change(Corners.of(t), loads).u for t in turns]
-        return PERCENT * COVERAGE_95 * max(spreads)
+        return COVERAGE_95 * max(one.u_cross for one in self.one_turn)
+
+    @property
+    def one_turn(self) -> list[OneTurn]:
+        """What one turn of each seat does to cross, before and after learning."""
+        if self.calibrated is None or self.stated is None:
+            return []
+        found = []
+        for place, corner in enumerate(CORNER_NAMES):
+            turns = Corners.of(float(place == other) for other in range(len(CORNER_NAMES)))
+            now = self.calibrated.cross_change(turns, self.loads)
+            before = self.stated.cross_change(turns, self.loads)
+            parts = (now.change, now.u, before.change, before.u)
+            found.append(OneTurn(corner, *(PERCENT * part for part in parts)))
+        return found
 
     @property
     def words(self) -> str:
@@ -83,16 +113,24 @@ class Calibration:
         return f"{known}: what one turn does to cross is known within ±{self.within:.1f}%."
 
 
-def _loads(outcomes: Sequence[Outcome]) -> Corners:
-    """The last weights a plan knew of; without any, equal ones, which cross hardly minds."""
-    return Corners.of(outcomes[-1].plan.loads_before) if outcomes else Corners.same(40.0)
+def _last_weighed(car: Car) -> Corners:
+    """The car's last weights; without all four, those of a small car with its driver."""
+    standing = Reading.objects.filter(sheet__car=car, measure=READ[0], replaced_at__isnull=True)
+    rows = standing.order_by("spot", "-taken_at").distinct("spot").values_list("spot", "value")
+    last = {spot: float(value) for spot, value in rows if value}
+    if set(last) != set(CORNER_NAMES):
+        return NOBODY_WEIGHED
+    return Corners.of(last[corner] for corner in CORNER_NAMES)
 
 
-def calibration_of(car: Car, known: Catalogue, *, stated: Chassis | None = None) -> Calibration:
+def calibration_of(
+    car: Car, known: Catalogue, *, stated: Chassis | None = None, loads: Corners | None = None
+) -> Calibration:
     """What this car has taught since its last reset.
 
     ``stated`` is the chassis to correct; without one that of the last plan, or the chassis page.
-    Five queries at most, however much was learned.
+    ``loads`` (kg) are those that shares are told of; without them the car's last weights.
+    Six queries at most, however much was learned.
     """
     reset = CalibrationReset.objects.filter(car=car).order_by("-created_at").first()
     plans = list(_plans(car.pk, reset.created_at if reset else None))
@@ -101,7 +139,7 @@ def calibration_of(car: Car, known: Catalogue, *, stated: Chassis | None = None)
         if trouble:
             return Calibration(None, (), reset, trouble)
     weighed = _weighed(car, plans, known)
-    return _fitted(stated, plans, weighed, reset)
+    return _fitted(stated, plans, weighed, reset, loads or _last_weighed(car))
 
 
 def stated_chassis(geometry: dict[str, object]) -> tuple[Chassis | None, str]:
@@ -156,6 +194,7 @@ def _fitted(
     plans: Sequence[Plan],
     weighed: Sequence[Weighed],
     reset: CalibrationReset | None,
+    loads: Corners,
 ) -> Calibration:
     if stated is None:
         found = tuple(Outcome(p, w) for p, w in zip(plans, weighed, strict=True))
@@ -172,7 +211,8 @@ def _fitted(
         Outcome(plan, after, strange, next(fits, None) if pair is not None else None)
         for plan, after, strange, pair in zip(plans, weighed, other, pairs, strict=True)
     )
-    return Calibration(calibrated, outcomes, reset, trouble)
+    before, _ = _calibrated(stated, [])
+    return Calibration(calibrated, outcomes, reset, trouble, before, loads)
 
 
 def _calibrated(stated: Chassis, seen: Sequence[Observation]) -> tuple[Calibrated | None, str]:

@@ -7,12 +7,9 @@ from cars.mechanics import CORNER_NAMES
 from cars.models import Measure, Part, PartFitted, Reading, Sheet
 from cars.wording import say
 from clubsetup.access.models import User
-from clubsetup.quantities.errors import QuantityError
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import parse
-from clubsetup.quantities.table import CANONICAL, UNITS
+from clubsetup.quantities.texts import same_text
 from clubsetup.quantities.units import Units
-from clubsetup.quantities.writing import show
 from teams.queries.roles import roles_of
 
 # The step of the order of work in which each sort of part is looked at.
@@ -113,12 +110,5 @@ def rate_text(part: Part, units: Units) -> str:
 
     Where the unit went without saying and theirs is another, it is said.
     """
-    kind = Kind.SPRING_RATE
-    for suffix in ("", *(unit.suffix for unit in UNITS[kind].values())):
-        text = part.rate_typed + suffix
-        try:
-            if parse(text, kind, units=units).value == part.rate:
-                return text
-        except QuantityError:
-            continue
-    return show(part.rate or Decimal(0), kind, unit=CANONICAL[kind]).text
+    rate = part.rate or Decimal(0)
+    return same_text(part.rate_typed, rate, Kind.SPRING_RATE, units=units).text

@@ -1,7 +1,7 @@
 """The cars somebody sees, each with the figures of its latest sheet."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from uuid import UUID
 
 from django.db.models import Exists, OuterRef
@@ -9,6 +9,7 @@ from django.db.models import Exists, OuterRef
 from cars.entries import Key
 from cars.figures import figures_of, with_derived
 from cars.models import Car, Measure, Reading, Sheet
+from cars.queries.sheets import open_benches
 from cars.wording import say
 from clubsetup.access.models import User
 from teams.models import Team
@@ -26,6 +27,7 @@ class CarLine:
     car: Car
     sheet: Sheet | None
     said: list[tuple[str, str]]
+    open_benches: list[Sheet] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -60,7 +62,7 @@ def my_cars(viewer: User, only: set[UUID] | None = None) -> list[TeamCars]:
 
 
 def car_lines(cars: list[Car], viewer: User) -> list[CarLine]:
-    """Each car with what its latest sheet says, in four queries."""
+    """Each car with what its latest sheet says and the benches open on it, in five queries."""
     latest = latest_sheets(cars)
     rows = Reading.objects.filter(
         sheet__in=latest.values(), measure__in=NEEDED, replaced_at__isnull=True
@@ -69,7 +71,11 @@ def car_lines(cars: list[Car], viewer: User) -> list[CarLine]:
     for row in rows:
         by_sheet.setdefault(row.sheet_id, []).append(row)
     measures = Measure.objects.in_bulk(SAID)
-    return [_line(car, latest.get(car.pk), by_sheet, measures, viewer) for car in cars]
+    lines = [_line(car, latest.get(car.pk), by_sheet, measures, viewer) for car in cars]
+    benches = list(open_benches(cars))
+    for line in lines:
+        line.open_benches = [each for each in benches if each.car_id == line.car.pk]
+    return lines
 
 
 def _line(

@@ -2,10 +2,13 @@
 
 import hashlib
 from dataclasses import dataclass, field
+from decimal import Decimal
 from functools import cached_property
 from uuid import UUID
 
 from cars.entries import Key
+from cars.figuring import exact
+from cars.judgement import Outcome, Standard, judge, worst
 from cars.learned import noise_of
 from cars.linear import Linear, Prediction, linear_of
 from cars.mechanics import (
@@ -14,16 +17,16 @@ from cars.mechanics import (
     Corners,
     Noise,
     response,
-    shares,
 )
 from cars.mechanics.goals import Goal
 from cars.mechanics.turnplan import Room, TurnPlan, TurnTarget
 from cars.mechanics.turns import plan_turns
 from cars.models import Sheet
 from cars.queries.bench import Bench, bench_of
-from cars.queries.calibration import Calibration, calibration_of
+from cars.queries.calibration import NOBODY_WEIGHED, Calibration, calibration_of
 from clubsetup.access.models import User
 
+CROSS = Key("cross", "car")
 STEP = 0.25  # turns
 PERCENT = 100.0
 USUAL_CROSS_TOLERANCE = 0.5  # percent; common practice, no source
@@ -39,6 +42,7 @@ class TurnTable:
     loads: Corners | None
     heights: Corners | None
     target: TurnTarget | None
+    cross_asked: float | None = None  # percent
     missing: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
 
@@ -66,7 +70,7 @@ class TurnTable:
 
     @property
     def on_target(self) -> bool:
-        """Everything with a target is taken, and within its tolerance as read."""
+        """Everything with a target is taken, and on it as read."""
         return self.within and not self.unjudged
 
     @property
@@ -79,14 +83,43 @@ class TurnTable:
 
     @property
     def within(self) -> bool:
-        """What was taken of what is aimed at is within its tolerance."""
+        """What was taken of what is aimed at is on target, as the sheet itself says."""
+        return self.outcome is Outcome.ON_TARGET
+
+    @property
+    def too_close(self) -> bool:
+        """Nothing that is aimed at is surely off, and not all of it is surely on."""
+        return self.outcome is Outcome.TOO_CLOSE
+
+    @cached_property
+    def outcome(self) -> Outcome:
+        """Of cross and ride heights together, as read; no target where none is aimed at."""
         if self.target is None or self.loads is None:
-            return False
-        aims = zip(self.target.heights, self.heights or (), strict=False)
-        misses = [goal.miss(height) for goal, height in aims if goal is not None]
-        if self.target.cross is not None:
-            misses.append(self.target.cross.miss(shares(self.loads).cross))
-        return all(abs(miss) <= 1.0 for miss in misses)
+            return Outcome.NO_TARGET
+        return worst(self._judged(key) for key in self.aimed)
+
+    def _judged(self, key: Key) -> Outcome:
+        figure, wanted = self.bench.figures[key], self.standards[key]
+        return judge(figure.value, wanted.target, wanted.tolerance, figure.reach).outcome
+
+    @property
+    def aimed(self) -> list[Key]:
+        """The boxes that a plan is after."""
+        if self.target is None:
+            return []
+        heights = zip(CORNER_NAMES, self.target.heights, strict=True)
+        found = [Key("ride-height", corner) for corner, goal in heights if goal is not None]
+        return [CROSS, *found] if self.target.cross is not None else found
+
+    @cached_property
+    def standards(self) -> dict[Key, Standard]:
+        """What figures are judged by; the cross asked for stands above the target."""
+        found = dict(self.bench.aims.standards)
+        if self.cross_asked is not None:
+            usual = Standard(Decimal(0), exact(USUAL_CROSS_TOLERANCE))
+            asked = Standard(exact(self.cross_asked), found.get(CROSS, usual).tolerance)
+            found[CROSS] = asked
+        return found
 
     @cached_property
     def noise(self) -> Noise:
@@ -129,10 +162,12 @@ def turn_table(
     chassis, trouble = bench.chassis
     calibration = None
     if chassis is not None:
-        calibration = calibration_of(sheet.car, bench.known, stated=chassis)
+        calibration = calibration_of(
+            sheet.car, bench.known, stated=chassis, loads=loads or NOBODY_WEIGHED
+        )
         trouble = "" if calibration.calibrated else calibration.trouble
     target = _target(bench, cross, with_heights=heights is not None)
-    table = TurnTable(bench, calibration, loads, heights, target)
+    table = TurnTable(bench, calibration, loads, heights, target, cross)
     table.missing = _missing(table, trouble)
     if not table.missing:
         table.notes = _notes(table)
@@ -141,7 +176,7 @@ def turn_table(
 
 def _target(bench: Bench, cross: float | None, *, with_heights: bool) -> TurnTarget | None:
     goals = bench.aims.goals
-    wanted = goals.get(Key("cross", "car"))
+    wanted = goals.get(CROSS)
     if cross is not None:
         wanted = Goal(cross, wanted.tolerance if wanted else USUAL_CROSS_TOLERANCE)
     share = Goal(wanted.value / PERCENT, wanted.tolerance / PERCENT) if wanted else None

@@ -5,10 +5,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 from cars.entries import Key
+from cars.judgement import Outcome, worst
 from cars.mechanics.rods import EndMove, Rod, RodTurns, moved, square_end, whole_turns
 from cars.queries.bench import Bench
 
 SIDES = ("left", "right")
+RODS = ("upper", "lower")
 BAR, ROTATION = "rear-bar", "carrier-rotation"
 HALF, QUARTER = 0.5, 0.25
 FIRST = (
@@ -22,7 +24,8 @@ class EndPlan:
     """One end of the axle: what to turn, and what is left over. mm and degrees.
 
     ``wanted`` is the move that would bring it to target, ``left`` what stays after whole turns;
-    plus is forward, and the top of the carrier forward.
+    plus is forward, and the top of the carrier forward. ``outcome`` is what bar and carrier there
+    are to their targets as read: one on target is left alone.
     """
 
     side: str
@@ -30,6 +33,14 @@ class EndPlan:
     turns: RodTurns
     exact: RodTurns
     left: EndMove
+    outcome: Outcome = Outcome.NO_TARGET
+
+    @property
+    def todo(self) -> list[tuple[str, float]]:
+        """Which rod to turn by how much; nothing where the end is on target."""
+        if self.outcome is Outcome.ON_TARGET:
+            return []
+        return [(rod, turns) for rod, turns in zip(RODS, self.turns, strict=True) if turns]
 
 
 def rods_of(
@@ -78,13 +89,23 @@ def targets(bench: Bench) -> dict[Key, float]:
     return goals
 
 
+def read_for(bench: Bench) -> dict[Key, float | None]:
+    """The four figures that a plan of rods starts from."""
+    keys = [Key(measure, side) for measure in (BAR, ROTATION) for side in SIDES]
+    return {key: bench.value(key.measure, key.spot) for key in keys}
+
+
+def seen(bench: Bench) -> str:
+    """A mark of the readings that a plan of rods starts from."""
+    return bench.seen((BAR, ROTATION))
+
+
 def lacking(bench: Bench) -> str:
     """What must be read first, in words; empty when all is there."""
-    keys = [Key(measure, side) for measure in (BAR, ROTATION) for side in SIDES]
-    known = [key for key in keys if bench.value(key.measure, key.spot) is not None]
-    if len(known) == len(keys):
+    found = read_for(bench)
+    if None not in found.values():
         return ""
-    stale = [key for key in keys if key in bench.stale]
+    stale = [key for key in found if key in bench.stale]
     return "Something was changed since: take bar and rotation again." if stale else FIRST
 
 
@@ -107,5 +128,13 @@ def end_plans(bench: Bench, upper: Rod, lower: Rod, *, step: float) -> Sequence[
         turns = whole_turns(exact, step)
         done = moved(upper, lower, turns)
         left = EndMove(move.fore_aft - done.fore_aft, move.rotation - done.rotation)
-        found.append(EndPlan(side, move, turns, exact, left))
+        found.append(EndPlan(side, move, turns, exact, left, _outcome(bench, side)))
     return found
+
+
+def _outcome(bench: Bench, side: str) -> Outcome:
+    """Of bar and carrier together. A bar without a target is still to be level with the other."""
+    bar = bench.outcome(BAR, side)
+    if bar is Outcome.NO_TARGET:
+        return bar
+    return worst((bar, bench.outcome(ROTATION, side)))

@@ -2,18 +2,20 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from decimal import Decimal
 from functools import cached_property
 from uuid import UUID
 
 from cars.entries import Key, box_text
 from cars.figures import Figure, figures_of, with_derived
+from cars.figuring import reach_said
 from cars.judgement import Judgement, Outcome, judge
 from cars.models import BaselineValue, Change, Measure, Reading, Sheet, Spot, Step
 from cars.models.catalogue import Taken
 from cars.queries.bench_targets import targets_of, towards_of
 from cars.queries.catalogue import Catalogue, catalogue
 from cars.queries.changes import changes_of
-from cars.stale import stale_readings
+from cars.stale import follows, stale_readings
 from cars.wording import change_said, say, verdict
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
@@ -21,6 +23,14 @@ from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
 
 SPOT_NAMES = dict(Spot.choices)
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """What asks for a figure again, and the same in the reader's words."""
+
+    change: Change
+    said: str
 
 
 @dataclass(slots=True)
@@ -32,14 +42,19 @@ class Box:
     judgement: Judgement
     text: str = ""  # what stands in the box
     shown: str = ""  # the figure in the reader's units
+    reach: Decimal | None = None  # how far off the figure may be
+    spread: str = ""  # the same in the reader's units, where the figure is computed
     target: str = ""  # without its unit, which stands beside the measure
     tolerance: str = ""
     source: str = ""
     own: str = ""  # what the team prefers here, without its unit
     before: str = ""
     standard: BaselineValue | None = None  # the target itself
-    cause: Change | None = None  # what asks for it again
+    causes: tuple[Cause, ...] = ()  # all that asks for it again
+    carried: Reading | None = None  # what stands is a copy of this, and was not read here
+    from_carried: bool = False  # computed from such a figure
     wrong: str = ""  # why what was typed cannot be kept
+    stands: str = ""  # what stands there all the same, and what it is to its target
     state: str = ""
     shape: str = ""
     words: str = ""
@@ -52,10 +67,23 @@ class Box:
         self.html_id = self.name.replace(".", "--")
 
     @property
+    def cause(self) -> Cause | None:
+        """The first change that asks for it again."""
+        return self.causes[0] if self.causes else None
+
+    @property
     def told(self) -> str:
-        """The figure, behind what was typed where it is rounded: '0,6 bar, about 8.7 psi'."""
-        rounded = self.text and self.shown.startswith("about ")
-        return f"{self.text}, {self.shown}" if rounded else self.shown
+        """The figure, behind what was typed where it is rounded: '0,6 bar, about 8.7 psi'.
+
+        In parentheses where nobody has read it here.
+        """
+        told = f"{self.text}, {self.shown}" if self.is_rounded else self.shown
+        return f"({told})" if self.is_carried else told
+
+    @property
+    def is_rounded(self) -> bool:
+        """What is shown is not exactly what was typed."""
+        return bool(self.text) and self.shown.startswith("about ")
 
     @property
     def spot(self) -> str:
@@ -76,6 +104,21 @@ class Box:
     def is_taken(self) -> bool:
         """Something stands here."""
         return self.judgement.outcome is not Outcome.NOT_TAKEN
+
+    def refuse(self, why: str) -> None:
+        """What was typed cannot be kept; what stands is told apart from it."""
+        self.stands = f"{self.told}, {self.words}" if self.is_taken else "nothing yet"
+        self.wrong, self.state, self.shape, self.words = why, "bad", "!", "not saved"
+
+    @property
+    def is_carried(self) -> bool:
+        """What stands here was copied from another sheet, or is computed from such a figure."""
+        return self.carried is not None or self.from_carried
+
+    @property
+    def is_read(self) -> bool:
+        """Somebody took what stands here, for this sheet."""
+        return self.is_taken and not self.is_carried
 
     @property
     def is_retake(self) -> bool:
@@ -124,8 +167,18 @@ class StepView:
 
     @property
     def taken(self) -> int:
-        """Boxes filled."""
-        return sum(box.is_taken for box in self._boxes())
+        """Boxes that were read."""
+        return sum(box.is_read for box in self._boxes())
+
+    @property
+    def carried(self) -> int:
+        """Boxes whose figure was carried from another sheet, and not read."""
+        return sum(box.is_carried for box in self._boxes())
+
+    @property
+    def refused(self) -> int:
+        """Boxes in which something was typed that could not be kept."""
+        return sum(bool(box.wrong) for box in self._boxes())
 
     @property
     def of(self) -> int:
@@ -159,6 +212,12 @@ class SheetView:
         before = self.sheet.based_on
         return "found" if before is not None and before.role == Sheet.Role.FOUND else "was"
 
+    @property
+    def carried_word(self) -> str:
+        """What the sheet is called whose figures were copied to this one."""
+        before = self.sheet.based_on
+        return "as found" if before and before.role == Sheet.Role.FOUND else "the sheet before"
+
     @cached_property
     def boxes(self) -> dict[Key, Box]:
         """Every box by its key."""
@@ -170,8 +229,13 @@ class SheetView:
 
     @property
     def taken(self) -> int:
-        """Boxes filled."""
+        """Boxes that were read."""
         return sum(step.taken for step in self.steps)
+
+    @property
+    def carried(self) -> int:
+        """Boxes whose figure was carried from another sheet, and not read."""
+        return sum(step.carried for step in self.steps)
 
     @property
     def of(self) -> int:
@@ -267,17 +331,36 @@ def build(
             row.boxes.append(box)
         steps[measure.step_id].rows.append(row)
     view = SheetView(sheet, list(steps.values()), figures, units)
-    for key, change in stale_readings(readings, changes, known).items():
-        _ask_again(view.boxes[key], change)
+    _mark_carried(view, readings)
+    for key, causes in stale_readings(readings, changes, known).items():
+        _ask_again(view.boxes[key], tuple(Cause(each, change_said(each, units)) for each in causes))
     return view
 
 
-def _ask_again(box: Box, change: Change) -> None:
+def _mark_carried(view: SheetView, readings: list[Reading]) -> None:
+    """A copied figure is judged, and says that it was not read here; a copied check is open."""
+    read = {Key(r.measure_id, r.spot) for r in readings if r.carried_from_id is None}
+    copied = {Key(r.measure_id, r.spot): r for r in readings if r.carried_from_id is not None}
+    keys = copied.keys() - read
+    for key in keys:
+        box = view.boxes[key]
+        box.carried = copied[key]
+        told = [] if box.judgement.outcome is Outcome.NO_TARGET else [box.words]
+        if box.measure.taken == Taken.DONE:
+            box.text, box.state, box.shape, told = "", "none", "○", ["not checked here"]
+        box.words = "; ".join([*told, f"carried from {view.carried_word}"])
+    for box in view.boxes.values():
+        if box.is_taken and any(follows(box.key.measure, box.key.spot, key) for key in keys):
+            box.from_carried = True
+            box.words += "; from carried figures"
+
+
+def _ask_again(box: Box, causes: tuple[Cause, ...]) -> None:
     """Whatever the figure was, it no longer says how the car stands."""
     box.judgement = Judgement(Outcome.RETAKE, box.judgement.miss)
-    box.cause, box.state, box.shape = change, "again", "↻"
+    box.causes, box.state, box.shape = causes, "again", "↻"
     again = "check again" if box.measure.taken == Taken.DONE else "take again"
-    box.words = f"{again}: {change_said(change)}"
+    box.words = f"{again}: {', '.join(cause.said for cause in causes)}"
 
 
 def _box(
@@ -295,9 +378,12 @@ def _box(
     elif target is None:
         box = Box(key, measure, judge(figure.value, None))
     else:
-        box = Box(key, measure, judge(figure.value, target.target, target.tolerance, figure.u))
+        judged = judge(figure.value, target.target, target.tolerance, figure.reach)
+        box = Box(key, measure, judged)
     if figure is not None:
-        box.shown = say(figure.value, measure, units)
+        box.shown, box.reach = say(figure.value, measure, units), figure.reach
+        if figure.half_step is None and figure.reach:
+            box.spread = reach_said(float(figure.reach), Kind(measure.kind), units)
     if reading is not None:
         box.text = box_text(measure, reading.typed, reading.unit, units)
         box.shown = box.shown or reading.typed

@@ -4,11 +4,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 
 from cars.models import Car, Comment, Reading, Sheet
 from cars.wording import change_said
 from clubsetup.access.models import AuditRow
+from clubsetup.quantities.units import Units
 
 
 def left_after(found: Sheet) -> Sheet | None:
@@ -21,15 +22,35 @@ def left_after(found: Sheet) -> Sheet | None:
     return left.order_by("version", "created_at").last()
 
 
+def open_benches(cars: Iterable[Car]) -> QuerySet[Sheet]:
+    """Every open sheet of these cars as found or as left, the one opened last first."""
+    return (
+        Sheet.objects.filter(
+            car__in=cars, state=Sheet.State.OPEN, role__in=[Sheet.Role.FOUND, Sheet.Role.LEFT]
+        )
+        .select_related("track", "opened_by")
+        .order_by("-created_at")
+    )
+
+
 def sheets_of(cars: Iterable[Car]) -> QuerySet[Sheet]:
-    """The newest version of each sheet of these cars, newest day first, with how much is taken."""
-    standing = Count("readings", filter=Q(readings__replaced_at__isnull=True))
+    """The newest version of each sheet of these cars, newest day first, with how much is taken.
+
+    `has_twin`: another of its kind is of the same day, so that the time must tell them apart.
+    """
+    read = Q(readings__replaced_at__isnull=True, readings__carried_from__isnull=True)
+    standing = Count("readings", filter=read)
     return (
         Sheet.objects.filter(car__in=cars, corrected_by__isnull=True)
         .select_related("track", "driver")
-        .annotate(taken=standing)
+        .annotate(taken=standing, has_twin=Exists(_twins()))
         .order_by("-made_on", "-created_at")
     )
+
+
+def _twins() -> QuerySet[Sheet]:
+    same = {name: OuterRef(name) for name in ("car", "role", "made_on")}
+    return Sheet.objects.filter(corrected_by__isnull=True, **same).exclude(pk=OuterRef("pk"))
 
 
 @dataclass(frozen=True)
@@ -49,10 +70,10 @@ class Remarks:
     changes: list[ChangeLine]
 
 
-def remarks_of(sheet: Sheet) -> Remarks:
-    """Comments and changes, oldest first."""
+def remarks_of(sheet: Sheet, units: Units) -> Remarks:
+    """Comments and changes, oldest first, in the reader's units."""
     changes = [
-        ChangeLine(change_said(row), str(row.by), row.created_at)
+        ChangeLine(change_said(row, units), str(row.by), row.created_at)
         for row in sheet.changes.select_related("by")
     ]
     return Remarks(list(sheet.comments.select_related("by")), changes)
@@ -66,6 +87,8 @@ class TrailLine:
     by: str
     what: str
     old: bool = False  # a reading that another has replaced
+    read_by: str = ""  # who had read a figure that was carried over
+    read_at: datetime | None = None
 
 
 DONE = {
@@ -76,6 +99,8 @@ DONE = {
     "commented": "left a comment",
     "changed": "noted a change",
     "accepted": "accepted a turn plan",
+    "turned rods": "turned the radius rods as worked out",
+    "set marks": "set the block marks",
     "fitted": "said which part is on a corner",
     "unfitted": "said that no part of the team's is on a corner",
 }
@@ -95,14 +120,19 @@ def sheet_trail(sheet: Sheet) -> list[TrailLine]:
 
 
 def _readings(sheet: Sheet) -> QuerySet[Reading]:
-    return sheet.readings.select_related("measure", "by", "replaced_by")
+    return sheet.readings.select_related("measure", "by", "replaced_by", "sheet__opened_by")
 
 
 def _reading_lines(row: Reading) -> list[TrailLine]:
     spot = "" if row.spot == "car" else f" {row.spot}"
     take = f" (take {row.take})" if row.take > 1 else ""
     figure = f"{row.measure.name}{spot}{take}: {row.typed}"
-    lines = [TrailLine(row.created_at, str(row.by), figure, old=row.replaced_at is not None)]
+    old = row.replaced_at is not None
+    lines = [TrailLine(row.created_at, str(row.by), figure, old=old)]
+    if row.carried_from_id:
+        said = f"carried over, not read: {figure}"
+        carried = (row.created_at, str(row.sheet.opened_by), said)
+        lines = [TrailLine(*carried, old=old, read_by=str(row.by), read_at=row.taken_at)]
     if row.replaced_at is not None:
         lines.append(TrailLine(row.replaced_at, str(row.replaced_by), f"took back {figure}"))
     return lines

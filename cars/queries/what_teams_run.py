@@ -6,6 +6,7 @@ from decimal import Decimal
 from django.db import connection
 
 from cars.entries import Key
+from cars.judgement import Outcome, judge
 from cars.models import Baseline, BaselineValue, Measure
 from cars.queries.catalogue import catalogue
 from cars.wording import say
@@ -74,4 +75,5 @@ def review(baseline: Baseline, viewer: User) -> list[ReviewLine]:
 
 
 def _outside(run: Run, target: BaselineValue) -> bool:
-    return abs(run.median - target.target) > target.tolerance
+    judged = judge(run.median, target.target, target.tolerance)
+    return judged.outcome is Outcome.OFF

@@ -32,3 +32,27 @@ def saved_figure(box: Box, row: Row, view: SheetView) -> SafeString:
 def figures_svg(drawing: Drawing) -> SafeString:
     """The figures of the drawing of a car as SVG text."""
     return mark_safe("".join(svg(figure) for figure in drawing.figures))  # noqa: S308
+
+
+@register.filter
+def printed(box: Box, row: Row) -> str:
+    """The figure as a print has it: as on the page, its unit left to the measure's name."""
+    if box.is_rounded or not row.unit.startswith(" "):
+        return box.told
+    return f"({_bare(box, row)})" if box.is_carried else _bare(box, row)
+
+
+@register.filter
+def moved(box: Box, row: Row) -> bool:
+    """Another figure stood here on the sheet before."""
+    return bool(box.before) and box.before != _bare(box, row)
+
+
+def _bare(box: Box, row: Row) -> str:
+    return box.shown.removesuffix(row.unit)
+
+
+@register.filter
+def tick(box: Box) -> str:
+    """A check's box: ticked where it was done on this sheet and nothing has been changed since."""
+    return "☑" if box.is_read and not box.is_retake else "☐"

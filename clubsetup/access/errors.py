@@ -20,12 +20,18 @@ class WrongState(Exception):
 
 
 class Invalid(Exception):
-    """What was given cannot be kept. `field` names it; the message says how to mend it."""
+    """What was given cannot be kept. `field` names it; the message says how to mend it.
 
-    def __init__(self, field: str, message: str) -> None:
+    `more` is what a program needs beside the message, plain enough for JSON.
+    """
+
+    def __init__(
+        self, field: str, message: str, more: Mapping[str, object] = MappingProxyType({})
+    ) -> None:
         super().__init__(message)
         self.field = field
         self.message = message
+        self.more = more
 
 
 class TooOften(Exception):

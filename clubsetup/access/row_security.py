@@ -50,7 +50,7 @@ def all_of(*conditions: str) -> str:
     return "(" + " AND ".join(conditions) + ")"
 
 
-class _OnTable(BaseConstraint):
+class OnTable(BaseConstraint):
     """A constraint that is SQL on a finished table; the database alone decides on rows."""
 
     def deconstruct(self) -> tuple[str, Sequence[Any], dict[str, Any]]:
@@ -80,7 +80,7 @@ class _OnTable(BaseConstraint):
         """There is nothing to check in Python."""
 
 
-class RowSecurity(_OnTable):
+class RowSecurity(OnTable):
     """The policies of one table; see the module."""
 
     def __init__(
@@ -140,7 +140,7 @@ class RowSecurity(_OnTable):
         return ";\n".join(f"DROP POLICY IF EXISTS {name} ON {table}" for name in names)
 
 
-class SameParent(_OnTable):
+class SameParent(OnTable):
     """A row's copied `team_id` (or `club_id`) is its parent's: a foreign key over both columns.
 
     Policies look at one column of the row itself, so the copy must not be able to lie.

@@ -81,6 +81,13 @@ def static_file(name: str) -> Path:
 
 def render(source: Source) -> Made:
     """The PDF. The same source gives the same bytes."""
+    document = lay_out(source)
+    content = document.write_pdf(pdf_identifier=bytes.fromhex(source.digest())[:16])
+    return Made(content, len(document.pages))
+
+
+def lay_out(source: Source) -> Any:
+    """The pages as WeasyPrint lays them out, before they are written: a weasyprint.Document."""
     from weasyprint import CSS, HTML  # noqa: PLC0415
 
     fetcher = _fetcher()
@@ -94,9 +101,7 @@ def render(source: Source) -> Made:
             )
         )
     page = HTML(string=source.html, base_url=BASE, url_fetcher=fetcher)
-    document = page.render(stylesheets=sheets)
-    content = document.write_pdf(pdf_identifier=bytes.fromhex(source.digest())[:16])
-    return Made(content, len(document.pages))
+    return page.render(stylesheets=sheets)
 
 
 @functools.cache

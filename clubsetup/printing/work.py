@@ -3,7 +3,8 @@
 Taking the job counts the attempt and sets a lease, and is committed before anything can go wrong.
 Then the HTML is built under the eyes of whoever asked; then, with nothing open, it is rendered;
 then the file is noted and the job is done, if the lease still is ours. Whoever dies on the way
-leaves a lease that runs out, and the job is sent again.
+leaves a lease that runs out, and the job is sent again. Where a library for prints is missing the
+job is not taken: it says what it waits for, is sent again, and is made once the library is there.
 """
 
 import logging
@@ -23,6 +24,7 @@ from clubsetup.printing import store
 from clubsetup.printing.models import PrintJob, StoredPrint
 from clubsetup.printing.registry import document_for
 from clubsetup.printing.render import Source, render
+from clubsetup.runtime.libraries import prints_wait_for
 
 logger = logging.getLogger(__name__)
 
@@ -41,19 +43,42 @@ class Held:
 
 def make_print(job_id: UUID) -> None:
     """Makes the print of this job, unless it is finished, in other hands or gone."""
-    held = _take(job_id)
-    if held is None:
-        return
+    if waits_for := prints_wait_for():
+        _hold_up(job_id, waits_for)
+    elif held := _take(job_id):
+        _make(held)
+
+
+def _make(held: Held) -> None:
     try:
         source = _build(held)
         stored = _stored(held, source)
     except Http404:
         _fail(held, GONE)
     except Exception:
-        logger.exception("print %s: this attempt failed", job_id)
+        logger.exception("print %s: this attempt failed", held.job_id)
         _give_back(held)
     else:
         _finish(held, stored)
+
+
+def _hold_up(job_id: UUID, waits_for: str) -> None:
+    """Notes on a job that could be taken what it waits for; that uses up no attempt."""
+    asked_by = _asked_by(job_id)
+    if asked_by is None:
+        return
+    with viewing_as(asked_by):
+        if job := _free(job_id):
+            job.state, job.problem = PrintJob.State.WAITING, waits_for
+            job.lease, job.leased_until = None, None
+            job.save()
+
+
+def _free(job_id: UUID) -> PrintJob | None:
+    free = Q(state=PrintJob.State.WAITING) | Q(
+        state=PrintJob.State.WORKING, leased_until__lt=timezone.now()
+    )
+    return PrintJob.objects.select_for_update(skip_locked=True).filter(free, pk=job_id).first()
 
 
 def _take(job_id: UUID) -> Held | None:
@@ -61,17 +86,14 @@ def _take(job_id: UUID) -> Held | None:
     if asked_by is None:
         return None
     with viewing_as(asked_by):
-        free = Q(state=PrintJob.State.WAITING) | Q(
-            state=PrintJob.State.WORKING, leased_until__lt=timezone.now()
-        )
-        job = PrintJob.objects.select_for_update(skip_locked=True).filter(free, pk=job_id).first()
+        job = _free(job_id)
         if job is None:
             return None
         if job.attempts >= settings.PRINT_MOST_ATTEMPTS:
             _end(job, PrintJob.State.FAILED, problem=GAVE_UP)
             return None
         held = Held(job_id, asked_by, uuid4())
-        job.state, job.lease = PrintJob.State.WORKING, held.lease
+        job.state, job.lease, job.problem = PrintJob.State.WORKING, held.lease, ""
         job.leased_until = timezone.now() + timedelta(seconds=settings.PRINT_LEASE_SECONDS)
         job.attempts += 1
         job.save()

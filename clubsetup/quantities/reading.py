@@ -9,7 +9,7 @@ from clubsetup.quantities.kinds import LARGEST, Kind, Unit, kept
 from clubsetup.quantities.spelling import LONGEST, Number, Part, split, tidy
 from clubsetup.quantities.table import COMPOUNDS, SPOKEN, UNITS, unit_of
 from clubsetup.quantities.units import Units
-from clubsetup.quantities.writing import show
+from clubsetup.quantities.writing import tell
 
 __all__ = ["Limits", "QuantityError", "Typed", "parse"]
 
@@ -25,6 +25,12 @@ class Limits:
     low: Decimal | None = None
     high: Decimal | None = None
     name: str = ""
+
+
+def within(value: Decimal, limits: Limits) -> bool:
+    """Whether a canonical value lies in its limits or on their edge."""
+    low, high = limits.low, limits.high
+    return (low is None or value >= low) and (high is None or value <= high)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +100,15 @@ def parse(
         unit.steps(number.step.numerator, number.step.denominator, delta=True)
     )
     return Typed(value=value, text=typed, unit=told, resolution=resolution)
+
+
+def hold(typed: Typed, kind: Kind, limits: Limits) -> None:
+    """Raises QuantityError, as `parse` would, for what was typed outside its limits."""
+    try:
+        unit = unit_of(kind, typed.unit)
+        _refuse_outside(typed.value, kind, unit, limits, delta=False, assumed=False)
+    except Refusal as refusal:
+        raise QuantityError(str(refusal), typed.text) from None
 
 
 def _spoken(kind: Kind) -> str:
@@ -209,11 +224,11 @@ def _refuse_outside(
     value: Decimal, kind: Kind, unit: Unit, limits: Limits, *, delta: bool, assumed: bool
 ) -> None:
     low, high = limits.low, limits.high
-    if (low is None or value >= low) and (high is None or value <= high):
+    if within(value, limits):
         return
 
     def written(amount: Decimal | None) -> str:
-        return "" if amount is None else str(show(amount, kind, unit=unit.name, delta=delta))
+        return "" if amount is None else str(tell(amount, kind, unit=unit.name, delta=delta))
 
     if low is None:
         span = f"never more than {written(high)}"
@@ -221,8 +236,17 @@ def _refuse_outside(
         span = f"never less than {written(low)}"
     else:
         span = f"between {written(low)} and {written(high)}"
-    taken = f" No unit was typed, so{unit.suffix} was taken." if assumed and unit.suffix else ""
+    taken = f" No unit was typed, so {_taken(unit)} taken." if assumed and unit.suffix else ""
     raise Refusal(
         f"{written(value)} cannot be right: {limits.name or SPOKEN[kind].name} is {span}.{taken} "
         "Check figure and unit."
     )
+
+
+def _taken(unit: Unit) -> str:
+    """'in was', 'degrees were': a unit that is only a sign is said in its word."""
+    sign = unit.suffix.strip()
+    if any(char.isalpha() for char in sign):
+        return f"{sign} was"
+    word = unit.spellings[-1]
+    return f"{word} were" if word.endswith("s") else f"{word} was"

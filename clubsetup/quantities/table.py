@@ -23,6 +23,7 @@ from clubsetup.quantities.kinds import Kind, Unit
 TAPE = (2, 4, 8, 16, 32, 64)
 QUARTERS = (2, 4)
 EIGHTHS = (2, 4, 8)
+MILE_PARTS = (2, 3, 4, 5, 6, 8, 10, 12, 16, 20)  # as short tracks are named: a 1/20 mile
 TURN_PARTS = (2, 3, 4, 6, 8, 12, 16)  # the flats of a hexagon are sixths, its corners twelfths
 
 _FOOT = Fraction("304.8")
@@ -67,7 +68,7 @@ _LENGTH = (
     _unit("cm", " cm", 10, 6, 2, "cm|centimeter|centimeters|centimetre|centimetres"),
     _unit("m", " m", 1000, 6, 3, "m|meter|meters|metre|metres"),
     _unit("yd", " yd", 3 * _FOOT, 6, 2, "yd|yds|yard|yards", denominators=QUARTERS),
-    _unit("mi", " mi", 5280 * _FOOT, 6, 3, "mi|mile|miles", denominators=EIGHTHS),
+    _unit("mi", " mi", 5280 * _FOOT, 6, 3, "mi|mile|miles", denominators=MILE_PARTS),
     _unit("km", " km", 10**6, 6, 3, "km|kilometer|kilometers|kilometre|kilometres"),
 )
 _MASS = (

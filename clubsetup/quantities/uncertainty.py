@@ -188,6 +188,18 @@ def probability_below(limit: float, estimate: Estimate) -> float:
     return float(special.ndtr(t) if math.isinf(estimate.dof) else special.stdtr(estimate.dof, t))
 
 
+def quantile(p: float, dof: float = math.inf) -> float:
+    """How many standard uncertainties above the value a share `p` of what it may be ends.
+
+    Phi^-1(p), Student t when the degrees of freedom are finite (JCGM 101:2008, 6.4.9). Raises
+    UncertaintyError for p outside (0, 1).
+    """
+    if not 0.0 < p < 1.0:
+        raise UncertaintyError("probability", f"must lie between 0 and 1, not {p!r}")
+    whole = math.isinf(_positive_dof(dof))
+    return float(special.ndtri(p) if whole else special.stdtrit(dof, p))
+
+
 def _mean_and_deviation(quantity: str, values: Sequence[float]) -> tuple[float, float]:
     if len(values) < 2:
         raise UncertaintyError(quantity, "at least two are needed to see any scatter")

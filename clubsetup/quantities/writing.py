@@ -77,6 +77,22 @@ def show(
     )
 
 
+def tell(
+    value: Decimal, kind: Kind, *, unit: str, sign: bool = False, delta: bool = False
+) -> Shown:
+    """The value as a page, a print or a sentence says it: never with a tail of digits.
+
+    As `show`, but an exact decimal with more than one digit beyond what is usual for the unit is
+    rounded to the usual ones: 1176.3375 mm, which is 46 5/16 in, is told as 1176.3 mm. What goes
+    into a box to be sent back, or to a program, is written by `show`.
+    """
+    shown = show(value, kind, unit=unit, sign=sign, delta=delta)
+    usual = unit_of(kind, unit).usual
+    if len(shown.bare.partition(".")[2]) <= usual + 1:
+        return shown
+    return show(value, kind, unit=unit, style="decimal", places=usual, sign=sign, delta=delta)
+
+
 class _Written(NamedTuple):
     """The number amount/parts, and how it is put."""
 

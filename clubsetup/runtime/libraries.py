@@ -1,31 +1,36 @@
-"""The libraries outside Python that printing needs, and how to get them."""
+"""The libraries outside Python that prints need, and how to get them.
+
+Nothing but prints needs them: without them the service runs, and prints wait.
+"""
 
 import ctypes
-from collections.abc import Mapping
+from collections.abc import Iterable
 
-# What WeasyPrint loads, by its name for the loader -> the Debian package that brings it.
-NEEDED: Mapping[str, str] = {
-    "libgobject-2.0.so.0": "libglib2.0-0",
-    "libpango-1.0.so.0": "libpango-1.0-0",
-    "libpangoft2-1.0.so.0": "libpangoft2-1.0-0",
-    "libharfbuzz.so.0": "libharfbuzz0b",
-    "libharfbuzz-subset.so.0": "libharfbuzz-subset0",
-    "libfontconfig.so.1": "libfontconfig1",
-}
+# What WeasyPrint cannot do without, by its name for the loader. Tried with each of them away; it
+# loads HarfBuzz's subsetter too where there is one, and does that work itself where there is none.
+NEEDED = (
+    "libgobject-2.0.so.0",
+    "libpango-1.0.so.0",
+    "libpangoft2-1.0.so.0",
+    "libharfbuzz.so.0",
+    "libfontconfig.so.1",
+)
+# These two bring all of them.
+PACKAGES = ("libpango-1.0-0", "libpangoft2-1.0-0")
+PRINTS_WAIT = (
+    "Prints wait for Pango, a library that is not on this machine. On Debian or Ubuntu: "
+    f"sudo apt-get install {' '.join(PACKAGES)}"
+)
 
 
-def missing_packages(needed: Mapping[str, str] = NEEDED) -> list[str]:
-    """The Debian packages of the libraries that cannot be loaded here."""
-    return sorted(package for library, package in needed.items() if not _loads(library))
+def missing_libraries(needed: Iterable[str] = NEEDED) -> list[str]:
+    """Those that cannot be loaded now; one that was installed meanwhile can."""
+    return [library for library in needed if not _loads(library)]
 
 
-def how_to_install(packages: list[str]) -> str:
-    """What to tell whoever starts the service."""
-    return (
-        "Prints need system libraries that are not on this machine. On Debian or Ubuntu:\n"
-        f"    sudo apt-get install {' '.join(packages)}\n"
-        "Nothing was started."
-    )
+def prints_wait_for() -> str:
+    """What to install before prints are made here, in one line; empty where they can be made."""
+    return PRINTS_WAIT if missing_libraries() else ""
 
 
 def _loads(library: str) -> bool:

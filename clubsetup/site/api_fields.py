@@ -11,7 +11,6 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Limits, QuantityError, Typed, parse
 from clubsetup.quantities.table import CANONICAL
 from clubsetup.quantities.units import Units
-from clubsetup.quantities.writing import show
 
 
 class TypedQuantity(serializers.Field[Any, Any, Any, Any]):
@@ -19,14 +18,18 @@ class TypedQuantity(serializers.Field[Any, Any, Any, Any]):
 
     Reads text as people type it (`"46 5/16"`, `"118 cm"`), or an object with that text under
     `typed`, into `Typed`. A bare number is in the serializer context's `units`, or those of the
-    person asking. Writes `{"value": "1176.3375", "unit": "mm", "typed": "46 5/16"}`; `typed_from`
-    names the attribute that kept the text, and without it the text is the value written out.
+    person asking. Writes `{"value": "1176.3375", "unit": "mm", "typed": "46 5/16"}`: `typed` is
+    what was typed, without the spaces around it, from the attribute that `typed_from` names; it
+    is empty where no text was kept. What can be sent has its `limits` (see
+    clubsetup/quantities/bounds.py).
     """
 
     def __init__(
         self, *, kind: Kind, typed_from: str = "", limits: Limits | None = None, **kwargs: Any
     ) -> None:
         super().__init__(**kwargs)
+        if limits is None and not self.read_only:
+            raise TypeError("what can be sent has limits")
         self.kind, self.typed_from, self.limits = Kind(kind), typed_from, limits
 
     def get_attribute(self, instance: Any) -> Any:
@@ -34,17 +37,16 @@ class TypedQuantity(serializers.Field[Any, Any, Any, Any]):
         value = super().get_attribute(instance)
         if value is None or isinstance(value, Typed):
             return value
-        return value, getattr(instance, self.typed_from) if self.typed_from else ""
+        text = instance
+        for part in filter(None, self.typed_from.split(".")):
+            text = text.get(part, "") if isinstance(text, Mapping) else getattr(text, part)
+        return value, text if self.typed_from else ""
 
     def to_representation(self, value: Any) -> dict[str, str]:
         """Canonical value without trailing zeros, its unit, and what was typed."""
         amount, text = (value.value, value.text) if isinstance(value, Typed) else value
         unit = CANONICAL[self.kind]
-        return {
-            "value": f"{amount.normalize():f}",
-            "unit": unit,
-            "typed": text or show(amount, self.kind, unit=unit).text,
-        }
+        return {"value": f"{amount.normalize():f}", "unit": unit, "typed": text}
 
     def to_internal_value(self, data: Any) -> Typed:
         """The quantity typed."""
@@ -74,8 +76,9 @@ class TypedQuantityInSchema(OpenApiSerializerFieldExtension):  # type: ignore[no
         if direction == "request":
             return {"type": "string", "maxLength": 60, "example": "46 5/16"}
         text = {"type": "string"}
+        typed = {**text, "description": "As typed, trimmed; empty where no text was kept."}
         return {
             "type": "object",
-            "properties": {"value": {**text, "format": "decimal"}, "unit": text, "typed": text},
+            "properties": {"value": {**text, "format": "decimal"}, "unit": text, "typed": typed},
             "required": ["value", "unit", "typed"],
         }

@@ -8,12 +8,15 @@ import django.forms
 from django.conf import settings
 from django.forms.renderers import DjangoTemplates
 
+from clubsetup.site.box_words import NamedBox
+
 
 class SiteForms(DjangoTemplates):
     """Django's own widgets inside our fields."""
 
     form_template_name = "site/form.html"
     field_template_name = "site/field.html"
+    bound_field_class = NamedBox
 
     @cached_property
     def engine(self) -> Any:

@@ -16,15 +16,16 @@ class QuantityInput(forms.CharField):
 
     Cleans to `Typed`, or to None where the box may stay empty and does. `units` says what a
     bare number means; set it on the bound field (or use `QuantityForm`) where it depends on who
-    is typing. What was typed stays in the box when it is refused.
+    is typing. What was typed stays in the box when it is refused. `limits` are always said (see
+    clubsetup/quantities/bounds.py): None only where the action holds it against its own.
     """
 
     def __init__(
         self,
         *,
         kind: Kind,
+        limits: Limits | None,
         units: Units | None = None,
-        limits: Limits | None = None,
         **kwargs: Any,
     ) -> None:
         self.kind = Kind(kind)

@@ -5,16 +5,18 @@ from typing import Any
 from django.db import models
 
 from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.reading import Limits
 
 
 class QuantityField(models.DecimalField):  # type: ignore[type-arg]
     """A canonical value of one kind of quantity, numeric(20, 10): exact for what a tape can say."""
 
-    def __init__(self, *args: Any, kind: Kind, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, kind: Kind, limits: Limits | None = None, **kwargs: Any) -> None:
+        """`limits` are what a form or the API takes for it; migrations know nothing of them."""
         kwargs.setdefault("max_digits", 20)
         kwargs.setdefault("decimal_places", 10)
         super().__init__(*args, **kwargs)
-        self.kind = Kind(kind)
+        self.kind, self.limits = Kind(kind), limits
 
     def deconstruct(self) -> Any:
         """As any field, with the kind as its plain word."""

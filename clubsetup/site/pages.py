@@ -76,10 +76,37 @@ def form_page(
     lead: str = "",
     caution: str = "",
     template: str = "site/form_page.html",
+    **more: Any,
 ) -> HttpResponse:
-    """A page with one form on it; `back` is where Cancel leads, `back_to` what stands there."""
+    """A page with one form on it; `back` is where Cancel leads, `back_to` what stands there.
+
+    `more` is for a `template` of its own.
+    """
     context = {"form": form, "title": title, "submit": button, "back": back, "back_to": back_to}
-    return render(request, template, {**context, "lead": lead, "caution": caution})
+    return render(request, template, {**context, "lead": lead, "caution": caution, **more})
+
+
+def confirm_page(
+    request: HttpRequest,
+    *,
+    title: str,
+    lead: str,
+    button: str,
+    safe: str,
+    back: str,
+    back_to: str,
+    caution: str = "",
+    says: str = "",
+) -> HttpResponse:
+    """Asks before what cannot be undone; its form goes to the same address.
+
+    `title` asks and names the thing, `lead` says what comes of it, `button` says what is done.
+    `safe` comes first and leads back, where nothing has changed. `says` is a name that goes along
+    with the answer: what it was asked about beside the thing itself.
+    """
+    context = {"title": title, "lead": lead, "button": button, "safe": safe, "caution": caution}
+    more = {"back": back, "back_to": back_to, "says": says}
+    return render(request, "site/confirm.html", {**context, **more})
 
 
 def refusal_page(request: HttpRequest, exception: Exception) -> HttpResponse | None:

@@ -10,6 +10,7 @@ from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from events.actions.device_time import check_device_time
+from events.actions.record_chain import enter_in_chain
 from events.models import Draw, Event, EventClass
 from events.queries.draws import candidates_for
 from events.rules.draw import METHOD, drawn
@@ -62,6 +63,7 @@ def draw_cars(
     )
     _save(draw)
     record(by=by, did="drew", on=draw, club_id=event.club_id, seed=seed, drawn=draw.drawn)
+    enter_in_chain(event.pk, draw)
     return draw
 
 

@@ -1,5 +1,6 @@
 """Entries: by a team for its own car and driver, or by hand at the desk by the car's number."""
 
+import re
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
@@ -16,7 +17,9 @@ from events.queries.by_hand import cars_by_number, drivers_for_car
 from events.queries.published import start_list
 from teams.models import Driver
 
-LONGEST_NUMBER = 6
+# As a class calls its cars: one to three digits, and at most one letter after them.
+_NUMBER = re.compile(r"[0-9]{1,3}[A-Za-z]?")
+_TAKEN = ("entry_number_once_a_class", "entry_number_in_any_case")
 
 
 @action
@@ -86,7 +89,7 @@ def _enter(entry: Entry) -> None:
     entry.event, entry.club_id = event, event.club_id
     if event.state == Event.State.OVER:
         raise WrongState(f"{event} is over.")
-    _refuse_number(entry, entry.number)
+    _refuse_number(entry.number)
     mine = Entry.objects.filter(event_class=entry.event_class, withdrawn_at__isnull=True)
     if mine.filter(car_id=entry.car_id).exists():
         raise Invalid("car", f"Car {entry.number} is in {entry.event_class} already.")
@@ -96,23 +99,28 @@ def _enter(entry: Entry) -> None:
             entry.save(force_insert=True)
     except IntegrityError as clash:
         # Somebody else took the number since the start list was read.
-        if "entry_number_once_a_class" not in str(clash):
+        if not any(name in str(clash) for name in _TAKEN):
             raise
         raise Invalid(
             "number", f"{entry.event_class} has a number {entry.number} already."
         ) from clash
 
 
-def _refuse_number(entry: Entry, number: str) -> None:
-    if not number or len(number) > LONGEST_NUMBER:
-        raise Invalid("number", f"A number has 1 to {LONGEST_NUMBER} signs.")
+def _refuse_number(number: str) -> None:
+    if not _NUMBER.fullmatch(number):
+        raise Invalid(
+            "number",
+            f"{number or 'Nothing'} is no number to run under: write one to three digits and at "
+            "most one letter after them, as in 7, 12 or 105x.",
+        )
 
 
 def _refuse_taken(entry: Entry, number: str) -> None:
     # From the start list: a team does not see the rows of the others' entries.
     listed = start_list(entry.event_id)
-    if any(e.number == number and e.race_class == str(entry.event_class) for e in listed):
-        raise Invalid("number", f"{entry.event_class} has a number {number} already.")
+    for one in listed:
+        if one.number.upper() == number.upper() and one.race_class == str(entry.event_class):
+            raise Invalid("number", f"{entry.event_class} has a number {one.number} already.")
 
 
 @action
@@ -121,11 +129,20 @@ def renumber_entry(*, by: User, entry: Entry, number: str) -> Entry:
     check_can_change_entry(by, entry)
     _refuse_withdrawn(entry)
     number = number.strip()
-    _refuse_number(entry, number)
-    if number != entry.number:
+    was = entry.number
+    if number != was:
+        _refuse_number(number)
+    if number.upper() != was.upper():
         _refuse_taken(entry, number)
-    was, entry.number = entry.number, number
-    entry.save(update_fields=["number"])
+    entry.number = number
+    try:
+        with transaction.atomic():
+            entry.save(update_fields=["number"])
+    except IntegrityError as clash:
+        entry.number = was
+        if not any(name in str(clash) for name in _TAKEN):
+            raise
+        raise Invalid("number", f"{entry.event_class} has a number {number} already.") from clash
     _record_change(by, "renumbered", entry, was=was, now=number)
     return entry
 

@@ -1,6 +1,8 @@
 """Events: planned with their classes, started, ended, their findings published."""
 
+from collections.abc import Mapping
 from datetime import date
+from types import MappingProxyType
 from uuid import UUID
 
 from clubsetup.access.actions import action, record
@@ -10,6 +12,7 @@ from clubsetup.access.models import User
 from clubsetup.clock.writing import day
 from events.may import check_can_run_event
 from events.models import Event, EventClass
+from events.queries import days
 from events.queries.rule_sets import rules_on
 from teams.may import check_can_steward
 from teams.models import Club, RaceClass, Track
@@ -20,6 +23,12 @@ MOVES = {
     "ended": (Event.State.UNDER_WAY, Event.State.OVER),
     "reopened": (Event.State.OVER, Event.State.UNDER_WAY),
 }
+
+
+class AnotherDay(WrongState):
+    """Today is none of the event's days. A program that means it says so and asks again."""
+
+    more: Mapping[str, object] = MappingProxyType({"confirm": "another_day"})
 
 
 @action
@@ -99,10 +108,16 @@ def remove_event_class(*, by: User, event_class: EventClass) -> None:
 
 
 @action
-def start_event(*, by: User, event: Event) -> Event:
-    """Opens the desk: cars can be weighed from now on."""
+def start_event(*, by: User, event: Event, another_day: bool = False) -> Event:
+    """Opens the desk: cars can be weighed from now on. On a day that is not one of the event's
+    only where `another_day` says that this is meant."""
+    check_can_run_event(by, event)
     if not event.classes.exists():
         raise WrongState("Add the classes that are run first.")
+    if not another_day and (other_day := days.another_day(event)):
+        event.refresh_from_db(fields=["state"])
+        if event.state == Event.State.PLANNED:
+            raise AnotherDay(f"{other_day} It was not started.")
     return _move(by, event, "started")
 
 

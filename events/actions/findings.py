@@ -14,7 +14,8 @@ from clubsetup.access.models import User
 from clubsetup.quantities.units import Units
 from events.models import Entry, Finding, Rule, RuleSet
 from events.queries.facts import Evidence, age_eligible, evidence_for
-from events.rules import DecisionRule, Outcome, RuleKind, RuleResult, rule_from
+from events.rules import DecisionRule, Outcome, RuleKind, RuleResult, Stage, rule_from
+from events.rules.changed import WeighAgain
 
 # Of several weighings that a rule speaks of, the worst decides.
 WORST = [Outcome.FAILS, Outcome.TOO_CLOSE, Outcome.MEETS, Outcome.NOT_CHECKED]
@@ -26,7 +27,10 @@ def hold(entry: Entry) -> None:
 
 
 def find_again(*, by: User, entry: Entry, device_at: datetime | None = None) -> list[Finding]:
-    """Part of an official's action (its check has been made): finds on what stands now."""
+    """Part of an official's action (its check has been made): finds on what stands now.
+
+    The action enters the findings in the event's chain, behind what they were found on.
+    """
     rule_set = entry.event_class.rule_set
     evidence = evidence_for(entry)
     newest = max(
@@ -68,7 +72,7 @@ def found(
     declared = rule_from(rule.kind, rule.parameters)
     eligible = age_eligible(entry.pk, rule) if rule.kind == "driver_age" else None
     results = [(_check(declared, one, eligible, rule_set.decision, units), one) for one in evidence]
-    result, rests_on = min(results, key=lambda pair: _rank(pair[0]))
+    result, rests_on = min(_last_word(results), key=lambda pair: _rank(pair[0]))
     return {
         "outcome": str(result.outcome),
         "rule_words": declared.words(units)[:200],
@@ -97,8 +101,30 @@ def _check(
     return declared.check(facts, DecisionRule(decision), units)
 
 
-def _rank(result: RuleResult) -> tuple[int, float]:
-    return WORST.index(result.outcome), result.margin if result.margin is not None else 0.0
+def _last_word(results: list[tuple[RuleResult, Evidence]]) -> list[tuple[RuleResult, Evidence]]:
+    """Without what was to be weighed again before the race where the car met the rule after it."""
+    met = [_newest(one) for result, one in results if _met_after_race(result, one)]
+    return [
+        (result, one)
+        for result, one in results
+        if not (isinstance(result, WeighAgain) and any(_newest(one) < later for later in met))
+    ]
+
+
+def _met_after_race(result: RuleResult, one: Evidence) -> bool:
+    return result.outcome is Outcome.MEETS and one.facts.stage is Stage.AFTER
+
+
+def _newest(one: Evidence) -> datetime:
+    assert one.weighed  # noqa: S101 (of what was weighed only)
+    return max(weigh_in.created_at for weigh_in in one.weighed.weigh_ins)
+
+
+def _rank(result: RuleResult) -> tuple[float, float]:
+    worse: float = WORST.index(result.outcome)
+    if isinstance(result, WeighAgain):
+        worse = WORST.index(Outcome.MEETS) - 0.5  # before what meets in another state of the car
+    return worse, result.margin if result.margin is not None else 0.0
 
 
 def _records(one: Evidence) -> dict[str, Any]:
@@ -110,6 +136,10 @@ def _records(one: Evidence) -> dict[str, Any]:
         "tank_empty": weighed.tank_empty if weighed else None,
         "scales": (weighed.scales or "passed") if weighed else None,
         "weigh_ins": [str(w.pk) for w in weighed.weigh_ins] if weighed else [],
-        "ballast_checks": [str(check.pk) for check in one.checks],
+        # What the newest of them is, and what has changed the car's mass since this one.
+        "after_race": one.after_race,
+        "changed": one.facts.changed,
+        "ballast_checks": [str(check.pk) for check in (*one.ballast.looks, *one.ballast.off)],
+        "listed": list(one.listed),
         "tech_readings": [str(reading.pk) for reading in one.readings],
     }

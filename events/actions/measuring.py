@@ -12,6 +12,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed
 from events.actions.device_time import check_device_time
 from events.actions.findings import find_again, hold
+from events.actions.record_chain import enter_in_chain
 from events.may import check_can_inspect
 from events.models import Entry, Event, TechReading
 
@@ -56,5 +57,6 @@ def measure_car(
         resolution=measure.tool_resolution or length.resolution,
     )
     record(by=by, did="measured", on=reading, club_id=entry.club_id, at=f"{measure.pk} {spot}")
-    find_again(by=by, entry=entry, device_at=device_at)
+    findings = find_again(by=by, entry=entry, device_at=device_at)
+    enter_in_chain(entry.event_id, reading, *findings)
     return reading

@@ -9,10 +9,11 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from events.actions.device_time import check_device_time
 from events.actions.findings import hold
+from events.actions.record_chain import enter_in_chain
 from events.may import check_can_inspect
 from events.models import BallastCheck, BallastPhoto, Entry, Event
 from events.models.photo import MOST_PHOTOS
-from events.queries.ballast import standing_checks
+from events.queries.ballast import ballast_of
 from events.rules.photo import NotAPhoto, Photo, cleaned
 
 
@@ -74,6 +75,7 @@ def keep_photo(
         sha256=photo.sha256,
     )
     record(by=by, did="photographed", on=kept, club_id=kept.club_id, number=number)
+    enter_in_chain(ballast_check.entry.event_id, kept)
     return kept
 
 
@@ -87,9 +89,11 @@ def _refuse_unless_open(entry: Entry) -> None:
 def _refuse_unless_standing(ballast_check: BallastCheck) -> None:
     if ballast_check.none_on_car:
         raise WrongState("There was no ballast on the car: look at a piece first.")
+    if ballast_check.not_on_car:
+        raise WrongState("This piece was not on the car: look at it first.")
     every = list(ballast_check.entry.ballastchecks.select_related("void"))
-    if ballast_check in (standing_checks(every) or []):
+    if ballast_check in ballast_of(every, ()).on_car:
         return
     if any(hasattr(one, "void") for one in every if one.pk == ballast_check.pk):
         raise WrongState("This ballast check is void.")
-    raise WrongState("A later look took the place of this one. Add the photo to that one.")
+    raise WrongState("A later record took the place of this one. Add the photo to a later look.")

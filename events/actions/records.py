@@ -9,21 +9,23 @@ from clubsetup.access.models import User
 from events.may import check_can_enter_by_hand
 from events.models import Event
 from events.queries.records import Records, photos_of, records_of
-from events.record_files import as_csv, as_json, write_zip
+from events.record_files import as_json, write_zip
+from events.record_table import as_table
 
-WRITERS = {"csv": as_csv, "json": as_json}
+KINDS = ("csv", "json")
 
 
 @action
 def export_records(*, by: User, event: Event, kind: str) -> str:
-    """The text of the file, 'csv' or 'json': for officials and stewards of the club."""
+    """The text of the file: 'json', which can be verified, or 'csv', which can be read. For
+    officials and stewards of the club."""
     check_can_enter_by_hand(by, event)
     count_against_limit(by, "exports")
-    if kind not in WRITERS:
+    if kind not in KINDS:
         raise Invalid("kind", "Choose csv or json.")
     found = records_of(event)
     _say(by, event, found, kind)
-    return _written(found, kind)
+    return _written(by, event, found, kind)
 
 
 @action
@@ -34,11 +36,13 @@ def export_with_photos(*, by: User, event: Event, to: IO[bytes]) -> None:
     found = records_of(event)
     _say(by, event, found, "zip")
     photos = ((photo.pk, bytes(photo.picture)) for photo in photos_of(event))
-    write_zip(to, {kind: _written(found, kind) for kind in WRITERS}, photos)
+    write_zip(to, {kind: _written(by, event, found, kind) for kind in KINDS}, photos)
 
 
-def _written(found: Records, kind: str) -> str:
-    return WRITERS[kind](found.head, found.links, found.shown, found.last_hash)
+def _written(by: User, event: Event, found: Records, kind: str) -> str:
+    if kind == "csv":
+        return as_table(found, by.units(event.club.units()), event.club.zone())
+    return as_json(found.head, found.links, found.shown, found.last_hash)
 
 
 def _say(by: User, event: Event, found: Records, kind: str) -> None:

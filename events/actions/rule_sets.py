@@ -37,7 +37,8 @@ def draft_rule_set(
     copy_of: RuleSet | None = None,
     rule_set_id: UUID | None = None,
 ) -> RuleSet:
-    """The class's next version, empty or with the rules of an earlier one."""
+    """The class's next version, empty or with the rules of an earlier one, each as it is now begun
+    with (`RuleKind.renewed`): what is new stands among the changes of the draft."""
     check_can_keep_rules(by, race_class)
     if decision not in RuleSet.Decision.values:
         raise Invalid("decision", "Choose how a reading near a limit is decided.")
@@ -59,13 +60,14 @@ def draft_rule_set(
 
 
 def _copy_rules(source: RuleSet, target: RuleSet) -> None:
+    units = target.club.units()
     Rule.objects.bulk_create(
         Rule(
             rule_set=target,
             club_id=target.club_id,
             order=rule.order,
             kind=rule.kind,
-            parameters=rule.parameters,
+            parameters=rule_from(rule.kind, rule.parameters).renewed(units).to_params(),
         )
         for rule in source.rules.all()
     )
@@ -227,8 +229,7 @@ def _refuse_absurd(by: User, rule_set: RuleSet) -> None:
 def retire_rule_set(*, by: User, rule_set: RuleSet) -> RuleSet:
     """Takes a published version out of use; events that froze it keep it."""
     check_can_keep_rules(by, rule_set)
-    if rule_set.state != RuleSet.State.PUBLISHED:
-        raise WrongState("Only published rules can be retired.")
+    refuse_unless_published(rule_set)
     return _retire(by, rule_set)
 
 
@@ -237,6 +238,12 @@ def _retire(by: User, rule_set: RuleSet) -> RuleSet:
     rule_set.save(update_fields=["state"])
     record(by=by, did="retired", on=rule_set, club_id=rule_set.club_id, version=rule_set.version)
     return rule_set
+
+
+def refuse_unless_published(rule_set: RuleSet) -> None:
+    """Raises WrongState for a draft and for what is retired already."""
+    if rule_set.state != RuleSet.State.PUBLISHED:
+        raise WrongState("Only published rules can be retired.")
 
 
 def refuse_unless_draft(rule_set: RuleSet) -> None:

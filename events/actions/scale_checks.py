@@ -13,6 +13,8 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities.reading import Typed
 from events.actions.device_time import check_device_time
+from events.actions.display_steps import refuse_between_steps
+from events.actions.record_chain import enter_where_under_way
 from events.may import check_can_keep_scales
 from events.models import ScaleCheck, ScaleSet
 from events.queries.scales import pads_of
@@ -57,6 +59,8 @@ def check_scales(
     for pad in given:
         if pad not in pads_of(scale_set):
             raise Invalid("loads", f"{scale_set} has no pad {pad}.")
+    for one in loads:
+        refuse_between_steps(f"{one.pad}_indicated", one.indicated, scale_set)
     kept = [_kept(one, float(scale_set.division)) for one in loads]
     check = ScaleCheck.objects.create(
         pk=check_id or new_id(),
@@ -71,6 +75,7 @@ def check_scales(
         passed=pads_level and all(one["within"] for one in kept),
     )
     record(by=by, did="checked", on=check, club_id=check.club_id, passed=check.passed)
+    enter_where_under_way(check)
     return check
 
 

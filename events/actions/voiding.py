@@ -10,6 +10,7 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from events.actions.device_time import check_device_time
 from events.actions.findings import find_again, hold
+from events.actions.record_chain import enter_in_chain
 from events.may import check_can_inspect
 from events.models import BallastCheck, Entry, Event, TechReading, Void, WeighIn
 
@@ -92,5 +93,6 @@ def _void(
         **what,
     )
     record(by=by, did="voided", on=void, club_id=entry.club_id, reason=void.reason)
-    find_again(by=by, entry=entry, device_at=device_at)
+    findings = find_again(by=by, entry=entry, device_at=device_at)
+    enter_in_chain(entry.event_id, void, *findings)
     return void

@@ -1,7 +1,7 @@
 """Weigh-ins: what the scales said, kept as typed, with a finding at once."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime
 from decimal import Decimal
 from uuid import UUID
@@ -10,17 +10,24 @@ from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
-from clubsetup.quantities.reading import Typed
+from clubsetup.quantities import bounds
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.reading import Typed, within
 from clubsetup.quantities.uncertainty import from_step
+from clubsetup.quantities.writing import tell
 from events.actions.device_time import check_device_time
+from events.actions.display_steps import refuse_between_steps
 from events.actions.findings import find_again, hold
+from events.actions.record_chain import enter_in_chain
 from events.may import check_can_inspect
 from events.models import Entry, Event, ScaleSet, WeighIn
+from events.queries.ballast import in_force, listed_on
+from events.queries.mass_changes import changed_in
 from events.queries.scales import behind
+from events.queries.scatter import scatter_before
 from events.queries.weighings import standing_weigh_ins
 
 PADS = ("LF", "RF", "LR", "RR")
-LIGHTEST, HEAVIEST = Decimal(20), Decimal(800)  # kg; a car of these classes lies well inside
 
 
 @action
@@ -52,14 +59,17 @@ def weigh(
         raise Invalid("stage", "Say whether this is before or after the race.")
     if scale_set.club_id != entry.club_id:
         raise Invalid("scale_set", f"Choose scales of {entry.club}.")
-    if again and not standing_weigh_ins(
-        entry, stage=stage, driver_in=driver_in, tank_empty=tank_empty
-    ):
-        raise Invalid("again", "There is no earlier weighing of this kind to count it with.")
+    listed = listed_on(entry)
+    earlier: list[WeighIn] = []
+    if again:
+        earlier = standing_weigh_ins(entry, stage=stage, driver_in=driver_in, tank_empty=tank_empty)
+        _refuse_another_car(entry, earlier, listed)
     loads = _pads(pads, scale_set)
     mass = sum(loads.values(), Decimal(0)) if loads else _total(total)
-    if not LIGHTEST <= mass <= HEAVIEST:
-        raise Invalid("total", f"{mass.normalize():f} kg is no weight of a car. Check the unit.")
+    _refuse_no_car(mass, total or next(iter((pads or {}).values())))
+    for spot, typed in (pads or {}).items():
+        refuse_between_steps(spot, typed, scale_set)
+    refuse_between_steps("total", total, scale_set)
     weigh_in = WeighIn.objects.create(
         pk=weigh_in_id or new_id(),
         entry=entry,
@@ -77,11 +87,26 @@ def weigh(
         total=mass,
         typed={k: v.text for k, v in (pads or {}).items()} or {"car": total.text if total else ""},
         u_total=u_of_total(scale_set),
+        **scatter_before(
+            entry.event, scale_set, u_of_total(scale_set), apart_from=earlier if again else ()
+        ),
+        listed=listed,
         **behind(scale_set, loads, mass),
     )
     record(by=by, did="weighed", on=weigh_in, club_id=entry.club_id, total=str(mass), stage=stage)
-    find_again(by=by, entry=entry, device_at=device_at)
+    findings = find_again(by=by, entry=entry, device_at=device_at)
+    enter_in_chain(entry.event_id, weigh_in, *findings)
     return weigh_in
+
+
+def _refuse_another_car(entry: Entry, earlier: Sequence[WeighIn], listed: Collection[str]) -> None:
+    """Counts together only what was weighed of one car, as it stood."""
+    if not earlier:
+        raise Invalid("again", "There is no earlier weighing of this kind to count it with.")
+    checks = in_force(entry.ballastchecks.select_related("void"))
+    changes = (changed_in(weigh_in, checks, listed) for weigh_in in earlier)
+    if what := next((what for what in changes if what), ""):
+        raise Invalid("again", f"Since the weighing before it, {what}: weigh without this tick.")
 
 
 def u_of_total(scale_set: ScaleSet) -> Decimal:
@@ -112,6 +137,12 @@ def _total(total: Typed | None) -> Decimal:
     if total is None:
         raise Invalid("total", "Give the four pads, or a total.")
     return total.value
+
+
+def _refuse_no_car(mass: Decimal, typed: Typed) -> None:
+    if not within(mass, bounds.CAR):
+        said = tell(mass, Kind.MASS, unit=typed.unit).text
+        raise Invalid("total", f"{said} is no weight of a car. Check the figures and their unit.")
 
 
 def _refuse_unless_open(entry: Entry) -> None:

@@ -4,7 +4,12 @@ from typing import Any
 from uuid import UUID
 
 from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_view
+from drf_spectacular.utils import (
+    OpenApiParameter,
+    OpenApiResponse,
+    extend_schema,
+    extend_schema_view,
+)
 from rest_framework import mixins, status
 from rest_framework.decorators import action
 from rest_framework.request import Request
@@ -43,11 +48,22 @@ class Events(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
         done = move(by=asking(self.request), event=self.get_object(), **more)
         return Response(s.EventSerializer(done).data)
 
-    @extend_schema(request=None, responses=s.EventSerializer)
+    @extend_schema(
+        request=s.StartEventSerializer,
+        responses={
+            200: s.EventSerializer,
+            409: OpenApiResponse(
+                description="Not now. With `confirm: another_day`, today is none of the event's "
+                "days: send `another_day: true` if that is meant."
+            ),
+        },
+    )
     @action(detail=True, methods=["post"])
-    def start(self, *_: Any, **__: Any) -> Response:
-        """Opens the desk."""
-        return self._moved(actions.start_event)
+    def start(self, request: Request, **_: Any) -> Response:
+        """Opens the desk. On another day than the event's own only with `another_day`."""
+        given = s.StartEventSerializer(data=request.data)
+        given.is_valid(raise_exception=True)
+        return self._moved(actions.start_event, **given.validated_data)
 
     @extend_schema(request=None, responses=s.EventSerializer)
     @action(detail=True, methods=["post"])

@@ -6,6 +6,7 @@ from uuid import UUID
 from rest_framework import serializers
 
 from clubsetup.access.errors import Invalid
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Limits
 from clubsetup.site.api_fields import TypedQuantity
@@ -15,7 +16,7 @@ from events.queries.precheck_asked import USUAL, just_read
 from events.rules import Outcome
 
 
-def _typed(kind: Kind, limits: Limits | None = None) -> TypedQuantity:
+def _typed(kind: Kind, limits: Limits) -> TypedQuantity:
     return TypedQuantity(
         kind=kind, limits=limits, required=False, default=None, help_text="As typed: `83.5 lb`."
     )
@@ -36,10 +37,10 @@ def _count(name: str, least: int, most: int, help_text: str) -> serializers.Inte
 class PrecheckAskedSerializer(serializers.Serializer[Any]):
     """Readings of one's own, four pads or a total, or none for the newest sheet; and the race."""
 
-    LF = _typed(Kind.MASS)
-    RF = _typed(Kind.MASS)
-    LR = _typed(Kind.MASS)
-    RR = _typed(Kind.MASS)
+    LF = _typed(Kind.MASS, bounds.PAD)
+    RF = _typed(Kind.MASS, bounds.PAD)
+    LR = _typed(Kind.MASS, bounds.PAD)
+    RR = _typed(Kind.MASS, bounds.PAD)
     total = _typed(Kind.MASS, asking.TOTAL)
     driver_in = serializers.BooleanField(required=False, default=True)
     fuel = _typed(Kind.VOLUME, asking.FUEL)

@@ -17,7 +17,7 @@ from clubsetup.access.api.me import asking
 from events.api.base import FileRenderer
 from events.may import check_can_enter_by_hand
 from events.models import Event
-from events.queries.records import records_of
+from events.queries.records import chain_end
 from events.records_response import TYPES, records_response
 
 EVENTS = Event.objects.select_related("club")
@@ -54,9 +54,9 @@ class EventRecords(APIView):
         """How many records there are, and the last hash of their chain."""
         event = get_object_or_404(EVENTS, pk=pk)
         check_can_enter_by_hand(asking(request), event)
-        found = records_of(event)
-        last = {"last_hash": found.last_hash, "last_at": found.last_at}
-        return Response(ChainSerializer({"lines": len(found.links), **last}).data)
+        end = chain_end(event)
+        last = {"last_hash": end.last_hash, "last_at": end.last_at}
+        return Response(ChainSerializer({"lines": end.length, **last}).data)
 
 
 class EventRecordsFile(APIView):
@@ -73,7 +73,8 @@ class EventRecordsFile(APIView):
         },
     )
     def get(self, request: Request, pk: UUID) -> HttpResponseBase:
-        """The records: `json`, `csv`, or both with the photos in a `zip`."""
+        """The records: `json` with the chain of hashes, `csv` to read, or both with the photos in a
+        `zip`."""
         event = get_object_or_404(EVENTS, pk=pk)
         kind = request.query_params.get("kind", "")
         return records_response(by=asking(request), event=event, kind=kind)

@@ -8,6 +8,7 @@ from rest_framework import mixins, serializers
 
 from clubsetup.access.api.creating import CreateOnceMixin, CreateOnceSerializer, creates
 from clubsetup.access.api.me import asking
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.api_fields import TypedQuantity
 from events.actions.scale_checks import LoadRead, check_scales
@@ -36,7 +37,7 @@ class CheckedLoadSerializer(serializers.Serializer[Any]):
 class ScaleCheckSerializer(serializers.ModelSerializer[ScaleCheck]):
     """One check of a scale set; the newest of the last 16 hours stands."""
 
-    division = TypedQuantity(kind=Kind.MASS)
+    division = TypedQuantity(kind=Kind.MASS, typed_from="scale_set.division_typed", read_only=True)
     loads = CheckedLoadSerializer(many=True)
 
     class Meta:
@@ -59,9 +60,11 @@ class LoadReadSerializer(serializers.Serializer[Any]):
     """What the display of one pad showed with a reference mass on it."""
 
     pad = serializers.ChoiceField([*FOUR, WHOLE], help_text="'car' for one platform.")
-    reference = TypedQuantity(kind=Kind.MASS)
-    indicated = TypedQuantity(kind=Kind.MASS)
-    added = TypedQuantity(kind=Kind.MASS, required=False, allow_null=True, default=None)
+    reference = TypedQuantity(kind=Kind.MASS, limits=bounds.REFERENCE)
+    indicated = TypedQuantity(kind=Kind.MASS, limits=bounds.PAD)
+    added = TypedQuantity(
+        kind=Kind.MASS, limits=bounds.EXTRA, required=False, allow_null=True, default=None
+    )
 
 
 class ScaleCheckCreateSerializer(CreateOnceSerializer):

@@ -7,6 +7,7 @@ from rest_framework import serializers
 
 from cars.models import Car
 from clubsetup.access.api.creating import CreateOnceSerializer
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.api_fields import TypedQuantity
 from events.models import Entry, Event, EventClass, Rule, RuleSet, ScaleSet
@@ -127,7 +128,7 @@ class ScaleSetCreateSerializer(CreateOnceSerializer):
     club = row(Club)
     name = serializers.CharField(max_length=40)
     pads = serializers.ChoiceField([(4, "Four pads"), (1, "One platform")], default=4)
-    division = TypedQuantity(kind=Kind.MASS)
+    division = TypedQuantity(kind=Kind.MASS, limits=bounds.DIVISION)
 
 
 class EventSerializer(serializers.ModelSerializer[Event]):
@@ -156,6 +157,14 @@ class EventCreateSerializer(CreateOnceSerializer):
     name = serializers.CharField(max_length=80)
     starts_on = serializers.DateField()
     ends_on = serializers.DateField()
+
+
+class StartEventSerializer(serializers.Serializer[Any]):
+    """What starting an event may say."""
+
+    another_day = serializers.BooleanField(
+        default=False, help_text="It is meant to start on a day that is none of the event's own."
+    )
 
 
 class EventClassSerializer(serializers.ModelSerializer[EventClass]):

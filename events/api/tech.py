@@ -10,7 +10,7 @@ from rest_framework.viewsets import ReadOnlyModelViewSet
 
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.api.me import asking
-from events.actions.ballast import check_ballast, check_no_ballast
+from events.actions.ballast import check_ballast, check_no_ballast, record_not_on_car
 from events.actions.measuring import measure_car
 from events.actions.voiding import void_ballast_check, void_tech_reading, void_weigh_in
 from events.actions.weighing import weigh
@@ -59,11 +59,14 @@ class BallastChecks(OfEntry):
     create_serializer_class = s.BallastCheckCreateSerializer
 
     def make(self, *, row_id: UUID, **given: Any) -> BallastCheck:
-        """Keeps a look at a piece, or that there is none."""
+        """Keeps a look at a piece, that it is not on the car, or that there is none."""
         by = asking(self.request)
+        common = {name: given[name] for name in ("entry", "device_at")}
+        off = {name: given.pop(name) for name in ("look", "reason")}
         if given.pop("none_on_car"):
-            entry, device_at = given["entry"], given["device_at"]
-            return check_no_ballast(by=by, entry=entry, device_at=device_at, check_id=row_id)
+            return check_no_ballast(by=by, check_id=row_id, **common)
+        if given.pop("not_on_car"):
+            return record_not_on_car(by=by, check_id=row_id, piece=given["piece"], **off, **common)
         return check_ballast(by=by, check_id=row_id, **given)
 
 

@@ -6,6 +6,7 @@ from rest_framework import serializers
 
 from cars.models import BallastPiece, Measure, Spot
 from clubsetup.access.api.creating import CreateOnceSerializer
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.api_fields import TypedQuantity
 from events.api.serializers import row
@@ -38,15 +39,16 @@ class FindingSerializer(serializers.ModelSerializer[Finding]):
 class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
     """One weighing, with what was found on it."""
 
-    lf = TypedQuantity(kind=Kind.MASS, allow_null=True)
-    rf = TypedQuantity(kind=Kind.MASS, allow_null=True)
-    lr = TypedQuantity(kind=Kind.MASS, allow_null=True)
-    rr = TypedQuantity(kind=Kind.MASS, allow_null=True)
-    total = TypedQuantity(kind=Kind.MASS, typed_from="total_typed")
+    lf = TypedQuantity(kind=Kind.MASS, typed_from="typed.LF", allow_null=True, read_only=True)
+    rf = TypedQuantity(kind=Kind.MASS, typed_from="typed.RF", allow_null=True, read_only=True)
+    lr = TypedQuantity(kind=Kind.MASS, typed_from="typed.LR", allow_null=True, read_only=True)
+    rr = TypedQuantity(kind=Kind.MASS, typed_from="typed.RR", allow_null=True, read_only=True)
+    total = TypedQuantity(kind=Kind.MASS, typed_from="total_typed", read_only=True)
     typed = serializers.DictField(child=serializers.CharField(), help_text="By spot, or 'car'.")
     corrections = serializers.DictField(
         child=serializers.CharField(), help_text="What the scale check says to add, kg, by pad."
     )
+    stage_said = serializers.SerializerMethodField(help_text="before the race, after the race")
     is_void = serializers.SerializerMethodField()
     findings = FindingSerializer(many=True, read_only=True)
 
@@ -55,6 +57,7 @@ class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
         fields = (
             *RECORD,
             "stage",
+            "stage_said",
             "scale_set",
             "driver_in",
             "again",
@@ -67,6 +70,8 @@ class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
             "total",
             "typed",
             "u_total",
+            "scatter",
+            "scatter_dof",
             "scale_check",
             "corrections",
             "u_correction",
@@ -74,6 +79,10 @@ class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
             "is_void",
             "findings",
         )
+
+    def get_stage_said(self, weigh_in: WeighIn) -> str:
+        """As pages say it."""
+        return weigh_in.get_stage_display().lower()
 
     def get_is_void(self, weigh_in: WeighIn) -> bool:
         """Taken out of force."""
@@ -83,10 +92,10 @@ class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
 class PadsSerializer(serializers.Serializer[Any]):
     """Four pads as typed."""
 
-    LF = TypedQuantity(kind=Kind.MASS)
-    RF = TypedQuantity(kind=Kind.MASS)
-    LR = TypedQuantity(kind=Kind.MASS)
-    RR = TypedQuantity(kind=Kind.MASS)
+    LF = TypedQuantity(kind=Kind.MASS, limits=bounds.PAD)
+    RF = TypedQuantity(kind=Kind.MASS, limits=bounds.PAD)
+    LR = TypedQuantity(kind=Kind.MASS, limits=bounds.PAD)
+    RR = TypedQuantity(kind=Kind.MASS, limits=bounds.PAD)
 
 
 class WeighInCreateSerializer(CreateOnceSerializer):
@@ -97,7 +106,9 @@ class WeighInCreateSerializer(CreateOnceSerializer):
     stage = serializers.ChoiceField(WeighIn.Stage.choices)
     driver_in = serializers.BooleanField()
     pads = PadsSerializer(required=False, allow_null=True, default=None)
-    total = TypedQuantity(kind=Kind.MASS, required=False, allow_null=True, default=None)
+    total = TypedQuantity(
+        kind=Kind.MASS, limits=bounds.CAR, required=False, allow_null=True, default=None
+    )
     tank_empty = serializers.BooleanField(default=False)
     fuel_note = serializers.CharField(max_length=40, required=False, allow_blank=True, default="")
     again = serializers.BooleanField(default=False)
@@ -111,10 +122,14 @@ class WeighInCreateSerializer(CreateOnceSerializer):
 
 
 class BallastCheckSerializer(serializers.ModelSerializer[BallastCheck]):
-    """One look at one piece, or at a car without any."""
+    """One look at one piece, or that it is not on the car, or that none is."""
 
-    marked_mass = TypedQuantity(kind=Kind.MASS, typed_from="marked_typed", allow_null=True)
-    weighed_mass = TypedQuantity(kind=Kind.MASS, typed_from="weighed_typed", allow_null=True)
+    marked_mass = TypedQuantity(
+        kind=Kind.MASS, typed_from="marked_typed", allow_null=True, read_only=True
+    )
+    weighed_mass = TypedQuantity(
+        kind=Kind.MASS, typed_from="weighed_typed", allow_null=True, read_only=True
+    )
     is_void = serializers.SerializerMethodField()
 
     class Meta:
@@ -122,6 +137,10 @@ class BallastCheckSerializer(serializers.ModelSerializer[BallastCheck]):
         fields = (
             *RECORD,
             "none_on_car",
+            "not_on_car",
+            "look",
+            "reason",
+            "when_weighed",
             "piece",
             "label_legible",
             "label",
@@ -140,10 +159,23 @@ class BallastCheckSerializer(serializers.ModelSerializer[BallastCheck]):
 
 
 class BallastCheckCreateSerializer(CreateOnceSerializer):
-    """One look; with `none_on_car` the official looked and there was none."""
+    """One look; with `none_on_car` the official looked and there was none.
+
+    With `not_on_car` the piece (`piece`, or that of an earlier `look`) is not on the car, for the
+    `reason` given. `none_on_car` is refused while a piece stands as on the car. `when_weighed`: of
+    a piece that nobody knew of when the car was weighed, whether it was on it then.
+    """
 
     entry = row(Entry)
     none_on_car = serializers.BooleanField(default=False)
+    not_on_car = serializers.BooleanField(default=False)
+    look = serializers.PrimaryKeyRelatedField(
+        queryset=BallastCheck.objects.all(), required=False, allow_null=True, default=None
+    )
+    reason = serializers.CharField(max_length=200, required=False, allow_blank=True, default="")
+    when_weighed = serializers.ChoiceField(
+        BallastCheck.WhenWeighed.choices, required=False, allow_blank=True, default=""
+    )
     piece = serializers.PrimaryKeyRelatedField(
         queryset=BallastPiece.objects.all(), required=False, allow_null=True, default=None
     )
@@ -151,16 +183,27 @@ class BallastCheckCreateSerializer(CreateOnceSerializer):
     label = serializers.CharField(  # type: ignore[assignment]
         max_length=40, required=False, allow_blank=True, default=""
     )
-    marked_mass = TypedQuantity(kind=Kind.MASS, required=False, allow_null=True, default=None)
-    weighed_mass = TypedQuantity(kind=Kind.MASS, required=False, allow_null=True, default=None)
+    marked_mass = TypedQuantity(
+        kind=Kind.MASS, limits=bounds.PIECE, required=False, allow_null=True, default=None
+    )
+    weighed_mass = TypedQuantity(
+        kind=Kind.MASS, limits=bounds.PIECE, required=False, allow_null=True, default=None
+    )
     place = serializers.CharField(max_length=60, required=False, allow_blank=True, default="")
     fixed = serializers.BooleanField(required=False)
     device_at = serializers.DateTimeField(required=False, allow_null=True, default=None)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """A piece is legible or not and fixed or not: neither is taken for granted."""
+        if attrs["none_on_car"] and attrs["not_on_car"]:
+            raise serializers.ValidationError({"not_on_car": "Say one of them: none, or not this."})
+        if not attrs["not_on_car"]:
+            given = [field for field in ("look", "reason") if attrs[field]]
+            if given:
+                says = "This goes with a piece that is not on the car."
+                raise serializers.ValidationError(dict.fromkeys(given, says))
         missing = [f for f in ("label_legible", "fixed") if f not in attrs]
-        if missing and not attrs["none_on_car"]:
+        if missing and not (attrs["none_on_car"] or attrs["not_on_car"]):
             raise serializers.ValidationError(dict.fromkeys(missing, "Say yes or no."))
         return attrs
 
@@ -168,7 +211,7 @@ class BallastCheckCreateSerializer(CreateOnceSerializer):
 class TechReadingSerializer(serializers.ModelSerializer[TechReading]):
     """One length on the car."""
 
-    value = TypedQuantity(kind=Kind.LENGTH, typed_from="typed")
+    value = TypedQuantity(kind=Kind.LENGTH, typed_from="typed", read_only=True)
     is_void = serializers.SerializerMethodField()
 
     class Meta:
@@ -186,7 +229,7 @@ class TechReadingCreateSerializer(CreateOnceSerializer):
     entry = row(Entry)
     measure = row(Measure)
     spot = serializers.ChoiceField(Spot.choices)
-    length = TypedQuantity(kind=Kind.LENGTH)
+    length = TypedQuantity(kind=Kind.LENGTH, limits=bounds.LENGTH_ON_A_CAR)
     device_at = serializers.DateTimeField(required=False, allow_null=True, default=None)
 
 

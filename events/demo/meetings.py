@@ -123,7 +123,7 @@ class Meetings:
                     enter(by=by, event_class=event_class, car=runner.car, driver=runner.driver)
                 )
         with self.cast.acting("maren") as by:
-            start_event(by=by, event=event)
+            start_event(by=by, event=event, another_day=True)
         return event, entries
 
     def _check_scales(self) -> None:

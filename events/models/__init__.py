@@ -2,6 +2,7 @@ from events.models.draw import Draw
 from events.models.entry import Entry
 from events.models.event import Event, EventClass
 from events.models.photo import BallastPhoto
+from events.models.record_chain import RecordChain, RecordLine
 from events.models.rule_set import Rule, RuleSet
 from events.models.scale_check import ScaleCheck
 from events.models.scales import ScaleSet
@@ -15,6 +16,8 @@ __all__ = [
     "Event",
     "EventClass",
     "Finding",
+    "RecordChain",
+    "RecordLine",
     "Rule",
     "RuleSet",
     "ScaleCheck",

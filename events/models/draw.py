@@ -10,6 +10,7 @@ from clubsetup.access.row_security import (
     viewer_is,
 )
 from events.models.event import Event, EventClass
+from events.models.record_chain import InChain
 from teams.models import Club
 
 
@@ -47,6 +48,7 @@ class Draw(Row):
                 shared="event_id",
                 to="events_eventclass",
             ),
+            InChain(name="draw_in_chain"),
             RowSecurity(
                 name="draw",
                 read=in_clubs("member"),

@@ -1,5 +1,6 @@
 from django.db import models
 from django.db.models import Q
+from django.db.models.functions import Upper
 
 from cars.models import Car
 from clubsetup.access.models import Row
@@ -32,6 +33,8 @@ class Entry(Row):
     number = models.CharField(max_length=6)
     display_name = models.CharField(max_length=40)
     withdrawn_at = models.DateTimeField(null=True, blank=True)
+    # Entered before 7x and 7X were one number, in a class that holds both.
+    shares_its_number = models.BooleanField(default=False, editable=False)
 
     class Meta:
         ordering = ["number"]
@@ -41,6 +44,12 @@ class Entry(Row):
                 fields=["event_class", "number"],
                 condition=Q(withdrawn_at__isnull=True),
                 name="entry_number_once_a_class",
+            ),
+            models.UniqueConstraint(
+                "event_class",
+                Upper("number"),
+                condition=Q(withdrawn_at__isnull=True, shares_its_number=False),
+                name="entry_number_in_any_case",
             ),
             models.UniqueConstraint(
                 fields=["event_class", "car"],

@@ -5,7 +5,8 @@ from django.db.models import F, Func, Q, Value
 from django.db.models.lookups import LessThanOrEqual
 
 from clubsetup.access.row_security import SameParent
-from events.models.tech import BallastCheck, OfficialRecord, official_record
+from events.models.official import OfficialRecord, official_record
+from events.models.tech import BallastCheck
 from events.rules.photo import LONGEST, MOST_KEPT, MOST_SMALL
 
 MOST_PHOTOS = 3

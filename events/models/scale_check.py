@@ -8,6 +8,7 @@ from clubsetup.access.row_security import (
     in_clubs,
     viewer_is,
 )
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.model_fields import QuantityField
 from events.models.scales import ScaleSet
@@ -26,7 +27,7 @@ class ScaleCheck(Row):
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     device_at = models.DateTimeField(null=True, blank=True)
     # The step of one display then: the set's may be written anew.
-    division = QuantityField(kind=Kind.MASS)
+    division = QuantityField(kind=Kind.MASS, limits=bounds.DIVISION)
     pads_level = models.BooleanField()
     level_note = models.CharField(max_length=60, blank=True)
     # For each load, in order: {"pad": "LF", "reference", "indicated", "added", "error",

@@ -1,6 +1,7 @@
 from django.db import models
 
 from clubsetup.access.models import Row
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.model_fields import QuantityField
 from events.models.rule_set import club_read_steward_write
@@ -16,7 +17,7 @@ class ScaleSet(Row):
         choices=[(4, "Four pads"), (1, "One platform")], default=4
     )
     # What one pad's display steps by; with it stands the standard uncertainty of a reading.
-    division = QuantityField(kind=Kind.MASS)
+    division = QuantityField(kind=Kind.MASS, limits=bounds.DIVISION)
     division_typed = models.CharField(max_length=40)
     # Weights count with the corrections of the day's check; otherwise these stand beside them.
     apply_corrections = models.BooleanField(default=False)

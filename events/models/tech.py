@@ -1,69 +1,20 @@
-import math
 from decimal import Decimal
-from functools import reduce
-from operator import or_
-from typing import Any
 
 from django.db import models
 from django.db.models import Q
 
 from cars.models import BallastPiece, Measure, Spot
 from clubsetup.access.ids import new_id
-from clubsetup.access.models import Row, User
-from clubsetup.access.row_security import (
-    RowSecurity,
-    SameParent,
-    all_of,
-    any_of,
-    in_clubs,
-    in_teams,
-    viewer_is,
-)
+from clubsetup.access.row_security import SameParent
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.model_fields import QuantityField
-from events.models.entry import Entry
+from events.models.official import OfficialRecord, just_one, of_this_entry, official_record
 from events.models.rule_set import Rule
 from events.models.scale_check import ScaleCheck
 from events.models.scales import ScaleSet
-from teams.models import Club, Team
 
-
-def official_record(name: str) -> list[Any]:
-    """Added by the club's officials in their own name; never changed or removed by anybody."""
-    return [
-        SameParent(name=f"{name}_club", parent="entry_id", shared="club_id", to="events_entry"),
-        SameParent(name=f"{name}_team", parent="entry_id", shared="team_id", to="events_entry"),
-        RowSecurity(
-            name=name,
-            read=any_of(in_teams("setup"), in_clubs("official"), in_clubs("steward")),
-            add=all_of(in_clubs("official"), viewer_is("by_id")),
-        ),
-    ]
-
-
-def _of_this_entry(name: str, parent: str, to: str) -> SameParent:
-    """A record that speaks of another one speaks of the same entry."""
-    return SameParent(name=name, parent=parent, shared="entry_id", to=to)
-
-
-def _just_one(*names: str) -> Q:
-    """One of the columns is filled and the others are not."""
-    each = (Q(**{f"{one}__isnull": one != filled for one in names}) for filled in names)
-    return reduce(or_, each)
-
-
-class OfficialRecord(Row):
-    """What every official record carries. `device_at`: the device's clock, if made off line."""
-
-    entry = models.ForeignKey(Entry, on_delete=models.PROTECT, related_name="%(class)ss")
-    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+")
-    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
-    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
-    device_at = models.DateTimeField(null=True, blank=True)
-
-    class Meta:
-        abstract = True
-        ordering = ["created_at"]
+RESOLUTION = "weighed_resolution"  # in BallastCheck.typed, canonical
 
 
 class WeighIn(OfficialRecord):
@@ -83,19 +34,25 @@ class WeighIn(OfficialRecord):
     fuel_note = models.CharField(
         max_length=40, blank=True, help_text="As it came: full, empty, after the race."
     )
-    lf = QuantityField(kind=Kind.MASS, null=True, blank=True)
-    rf = QuantityField(kind=Kind.MASS, null=True, blank=True)
-    lr = QuantityField(kind=Kind.MASS, null=True, blank=True)
-    rr = QuantityField(kind=Kind.MASS, null=True, blank=True)
-    total = QuantityField(kind=Kind.MASS)
+    lf = QuantityField(kind=Kind.MASS, limits=bounds.PAD, null=True, blank=True)
+    rf = QuantityField(kind=Kind.MASS, limits=bounds.PAD, null=True, blank=True)
+    lr = QuantityField(kind=Kind.MASS, limits=bounds.PAD, null=True, blank=True)
+    rr = QuantityField(kind=Kind.MASS, limits=bounds.PAD, null=True, blank=True)
+    total = QuantityField(kind=Kind.MASS, limits=bounds.CAR)
     # As typed: {"LF": "78.2", ...} or {"car": "318 lb"}.
     typed = models.JSONField(default=dict)
     # Standard uncertainty of the total, kg.
     u_total = models.DecimalField(max_digits=12, decimal_places=6)
+    # What the day's repeats on this set had shown before it: the standard deviation of one
+    # weighing, kg, and its degrees of freedom. Kept, so that no later weighing alters what it says.
+    scatter = models.DecimalField(max_digits=12, decimal_places=6, null=True, blank=True)
+    scatter_dof = models.PositiveSmallIntegerField(null=True, blank=True)
     # The set's newest check of the day, passed or failed; none where nobody had checked.
     scale_check = models.ForeignKey(
         ScaleCheck, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
+    # Ids of the pieces of ballast that the team had on the car then; none where it was not kept.
+    listed = models.JSONField(null=True, blank=True)
     # What that check says to add, kg as text by pad (or "car"), and whether the rules count it in.
     corrections = models.JSONField(default=dict)
     u_correction = models.DecimalField(max_digits=12, decimal_places=6, null=True, blank=True)
@@ -146,25 +103,34 @@ class WeighIn(OfficialRecord):
         added = self.correction if spot == "total" else self.corrections.get(spot.upper(), 0)
         return float(read + Decimal(added or 0))
 
-    @property
-    def u_counted(self) -> float:
-        """Standard uncertainty of the total as counted, kg."""
-        u = float(self.u_total)
-        return math.hypot(u, float(self.u_correction or 0)) if self.corrected else u
-
 
 class BallastCheck(OfficialRecord):
-    """One look at one piece of ballast, or at a car that carries none."""
+    """One look at one piece of ballast, or at a car that carries none.
+
+    Or the word of an official that a piece, which the team lists (`piece`) or somebody had looked
+    at (`look`), is not on the car, with the reason.
+    """
+
+    class WhenWeighed(models.TextChoices):
+        ON = "on", "It was on the car"
+        OFF = "off", "It was not on the car yet"
 
     none_on_car = models.BooleanField(default=False)
+    not_on_car = models.BooleanField(default=False)
+    look = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    reason = models.CharField(max_length=200, blank=True)
+    # Of a piece that nobody knew of when the car was weighed; empty where it was not said.
+    when_weighed = models.CharField(max_length=10, choices=WhenWeighed.choices, blank=True)
 
     piece = models.ForeignKey(
         BallastPiece, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
     label_legible = models.BooleanField()
     label = models.CharField(max_length=40, blank=True)
-    marked_mass = QuantityField(kind=Kind.MASS, null=True, blank=True)
-    weighed_mass = QuantityField(kind=Kind.MASS, null=True, blank=True)
+    marked_mass = QuantityField(kind=Kind.MASS, limits=bounds.PIECE, null=True, blank=True)
+    weighed_mass = QuantityField(kind=Kind.MASS, limits=bounds.PIECE, null=True, blank=True)
     typed = models.JSONField(default=dict)
     place = models.CharField(max_length=60, blank=True)
     fixed = models.BooleanField()
@@ -175,11 +141,30 @@ class BallastCheck(OfficialRecord):
                 condition=Q(none_on_car=False) | Q(piece__isnull=True, label=""),
                 name="ballast_check_none_or_a_piece",
             ),
+            models.CheckConstraint(
+                condition=Q(not_on_car=False, look__isnull=True, reason="")
+                | (
+                    Q(not_on_car=True, none_on_car=False, when_weighed="")
+                    & Q(Q(piece__isnull=False) | Q(look__isnull=False))
+                    & ~Q(reason="")
+                ),
+                name="ballast_check_off_with_reason",
+            ),
+            models.CheckConstraint(
+                condition=Q(when_weighed__in=["", "on", "off"]),
+                name="ballast_check_when_weighed_known",
+            ),
+            of_this_entry("ballast_check_look", "look_id", "events_ballastcheck"),
             *official_record("ballast_check"),
         ]
 
     def __str__(self) -> str:
         return f"{self.label or 'unlabelled'}: {self.entry}"
+
+    @property
+    def weighed_resolution(self) -> Decimal:
+        """What the piece's weight was read to, kg."""
+        return Decimal(self.typed.get(RESOLUTION, 0))
 
     @property
     def marked_typed(self) -> str:
@@ -197,10 +182,10 @@ class TechReading(OfficialRecord):
 
     measure = models.ForeignKey(Measure, on_delete=models.PROTECT, related_name="+")
     spot = models.CharField(max_length=10, choices=Spot.choices)
-    value = QuantityField(kind=Kind.LENGTH)
+    value = QuantityField(kind=Kind.LENGTH, limits=bounds.LENGTH_ON_A_CAR)
     typed = models.CharField(max_length=60)
     # What the writing or the measure's tool resolves; with it stands the uncertainty.
-    resolution = QuantityField(kind=Kind.LENGTH)
+    resolution = QuantityField(kind=Kind.LENGTH, limits=bounds.LENGTH_ON_A_CAR)
 
     class Meta(OfficialRecord.Meta):
         constraints = [
@@ -243,7 +228,7 @@ class Finding(OfficialRecord):
                 condition=Q(outcome__in=["meets", "fails", "too_close", "not_checked"]),
                 name="finding_outcome_known",
             ),
-            _of_this_entry("finding_weigh_in", "weigh_in_id", "events_weighin"),
+            of_this_entry("finding_weigh_in", "weigh_in_id", "events_weighin"),
             *official_record("finding"),
         ]
 
@@ -268,13 +253,13 @@ class Void(OfficialRecord):
     class Meta(OfficialRecord.Meta):
         constraints = [
             models.CheckConstraint(
-                condition=_just_one("weigh_in", "ballast_check", "tech_reading"),
+                condition=just_one("weigh_in", "ballast_check", "tech_reading"),
                 name="void_of_one_record",
             ),
             models.CheckConstraint(condition=~Q(reason=""), name="void_has_reason"),
-            _of_this_entry("void_weigh_in", "weigh_in_id", "events_weighin"),
-            _of_this_entry("void_ballast_check", "ballast_check_id", "events_ballastcheck"),
-            _of_this_entry("void_tech_reading", "tech_reading_id", "events_techreading"),
+            of_this_entry("void_weigh_in", "weigh_in_id", "events_weighin"),
+            of_this_entry("void_ballast_check", "ballast_check_id", "events_ballastcheck"),
+            of_this_entry("void_tech_reading", "tech_reading_id", "events_techreading"),
             *official_record("void"),
         ]
 

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_POST
 
 from clubsetup.access.errors import WrongState, may
 from clubsetup.site.pages import form_page, person
-from events.actions.ballast import check_ballast, check_no_ballast
+from events.actions.ballast import check_ballast, check_no_ballast, record_not_on_car
 from events.actions.measuring import measure_car
 from events.actions.voiding import void_ballast_check, void_tech_reading, void_weigh_in
 from events.actions.weighing import weigh
@@ -24,6 +24,7 @@ from events.pages.desk_forms import (
     BallastForm,
     MeasureForm,
     NoBallastForm,
+    NotOnCarForm,
     SentOnce,
     VoidForm,
     WeighForm,
@@ -71,8 +72,9 @@ def entry(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 def _entry_page(request: HttpRequest, found: Entry, form: WeighForm | None = None) -> HttpResponse:
     user = person(request)
-    record, units = entry_record(found), user.units(found.club.units())
     at_desk = may(check_can_inspect, user, found)
+    pieces = list(pieces_on(found)) if at_desk else []
+    record, units = entry_record(found, pieces), user.units(found.club.units())
     is_open = found.event.state == Event.State.UNDER_WAY and found.withdrawn_at is None
     if at_desk and is_open and form is None:
         form = WeighForm(
@@ -85,7 +87,7 @@ def _entry_page(request: HttpRequest, found: Entry, form: WeighForm | None = Non
         "mends": mends(record.standing, units),
         "at_desk": at_desk,
         "is_open": is_open,
-        "pieces": pieces_on(found) if at_desk else [],
+        "pieces": pieces,
         "asked": asked_for(found.event_class.rule_set),
         "form": form if at_desk and is_open else None,
         "no_ballast": NoBallastForm(),
@@ -159,6 +161,25 @@ def _as_marked(request: HttpRequest, found: Entry) -> dict[str, Any]:
         "marked_mass": piece.marked_mass_typed,
         "place": str(piece.mount or ""),
     }
+
+
+@login_required
+@for_devices
+def not_on_car(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """A piece that is on record is not on the car."""
+    found = _at_desk(request, pk)
+    asked = {name: request.GET.get(name, "") for name in ("piece", "look")}
+    form = NotOnCarForm(request.POST or None, entry=found, initial=asked)
+    then = reverse("entry", args=[pk]) + "#ballast"
+    answer = taken(request, form, record_not_on_car, BallastCheck, then=then, entry=found)
+    return answer or _form_page(
+        request,
+        form,
+        title=f"Not on the car: ballast on {found}",
+        button="Keep it",
+        lead="The team's own list stays as it is. What was weighed before is weighed again.",
+        **_back(found),
+    )
 
 
 @login_required

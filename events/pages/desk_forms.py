@@ -8,11 +8,12 @@ from django import forms
 
 from cars.models import BallastPiece, Measure
 from clubsetup.access.ids import new_id
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from clubsetup.site.forms import QuantityForm, QuantityInput
 from events.actions.weighing import PADS
-from events.models import Entry, ScaleSet, WeighIn
+from events.models import BallastCheck, Entry, ScaleSet, WeighIn
 from events.models.photo import MOST_PHOTOS
 from events.pages.photo_input import HINT, KeepsNoPhoto, PhotoInput
 from events.queries.ballast import pieces_on
@@ -46,7 +47,11 @@ def pad_box(label: str, **attrs: Any) -> QuantityInput:
     """A big box for one figure of the scales; Enter goes to the next."""
     box = {"class": "number", "inputmode": "decimal", "data-next": True, **attrs}
     return QuantityInput(
-        kind=Kind.MASS, label=label, required=False, widget=forms.TextInput(attrs=box)
+        kind=Kind.MASS,
+        limits=bounds.PAD,
+        label=label,
+        required=False,
+        widget=forms.TextInput(attrs=box),
     )
 
 
@@ -59,6 +64,7 @@ class WeighForm(SentOnce, QuantityForm):
     RR = pad_box("RR", **{"data-send": True})
     total = QuantityInput(
         kind=Kind.MASS,
+        limits=bounds.CAR,
         label="Total",
         required=False,
         widget=forms.TextInput(attrs={"class": "number", "inputmode": "decimal"}),
@@ -147,10 +153,22 @@ class BallastForm(KeepsNoPhoto, SentOnce, QuantityForm):
     )
     label_legible = YesNo("Name or number can be read")
     label = forms.CharField(max_length=40, required=False, label="What stands on it")
-    marked_mass = QuantityInput(kind=Kind.MASS, required=False, label="Weight marked on it")
-    weighed_mass = QuantityInput(kind=Kind.MASS, required=False, label="Weighed")
+    marked_mass = QuantityInput(
+        kind=Kind.MASS, limits=bounds.PIECE, required=False, label="Weight marked on it"
+    )
+    weighed_mass = QuantityInput(
+        kind=Kind.MASS, limits=bounds.PIECE, required=False, label="Weighed"
+    )
     place = forms.CharField(max_length=60, required=False, label="Where on the car")
     fixed = YesNo("Fixed so that it cannot come loose")
+    # Left empty by a page that was made before the weighing: then the records tell.
+    when_weighed = forms.ChoiceField(
+        label="When the car was weighed",
+        choices=BallastCheck.WhenWeighed.choices,
+        required=False,
+        widget=forms.RadioSelect(attrs={"required": True}),
+        help_text="A piece put on since then makes it another car: it is weighed again.",
+    )
     photo = PhotoInput(
         required=False, help_text=f"{HINT} More can be added afterwards, {MOST_PHOTOS} in all."
     )
@@ -162,6 +180,38 @@ class BallastForm(KeepsNoPhoto, SentOnce, QuantityForm):
         piece.queryset = pieces_on(entry)
         if allowed := allowed_places(entry.event_class.rule_set):
             self.fields["place"].help_text = f"Allowed: {', '.join(allowed)}."
+        if not self.is_bound and (self.initial.get("piece") or not _is_weighed(entry)):
+            del self.fields["when_weighed"]
+
+    def action_values(self) -> dict[str, Any]:
+        """What the action takes."""
+        values = {**self.cleaned_data, "check_id": self.sent_id()}
+        del values["row_id"]
+        return values
+
+
+def _is_weighed(entry: Entry) -> bool:
+    weigh_ins = entry.weighins.filter(void__isnull=True)
+    return weigh_ins.exists() and not weigh_ins.filter(stage=WeighIn.Stage.AFTER).exists()
+
+
+class NotOnCarForm(SentOnce):
+    """Why a piece that is on record is not on the car."""
+
+    piece = forms.ModelChoiceField(
+        BallastPiece.objects.none(), required=False, widget=forms.HiddenInput
+    )
+    look = forms.ModelChoiceField(
+        BallastCheck.objects.none(), required=False, widget=forms.HiddenInput
+    )
+    reason = forms.CharField(max_length=200, label="Why it is not on the car")
+
+    def __init__(self, *args: Any, entry: Entry, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, rows in (("piece", pieces_on(entry)), ("look", entry.ballastchecks.all())):
+            field = self.fields[name]
+            assert isinstance(field, forms.ModelChoiceField)  # noqa: S101 (declared above)
+            field.queryset = rows
 
     def action_values(self) -> dict[str, Any]:
         """What the action takes."""
@@ -196,6 +246,7 @@ class MeasureForm(SentOnce, QuantityForm):
     at = forms.ChoiceField(label="What and where", widget=forms.RadioSelect)
     length = QuantityInput(
         kind=Kind.LENGTH,
+        limits=bounds.LENGTH_ON_A_CAR,
         label="Measured",
         widget=forms.TextInput(attrs={"class": "number", "autofocus": True}),
     )

@@ -6,6 +6,7 @@ from uuid import UUID
 from django import forms
 
 from cars.models import Car
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.forms import QuantityForm, QuantityInput
 from events.models import Event, EventClass
@@ -117,6 +118,7 @@ class ScaleSetForm(QuantityForm):
     )
     division = QuantityInput(
         kind=Kind.MASS,
+        limits=bounds.DIVISION,
         label="The display of one steps by",
         help_text="As in 0.2 lb or 0.1 kg. The uncertainty of every weighing follows from it.",
     )

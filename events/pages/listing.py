@@ -5,7 +5,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
@@ -23,19 +23,6 @@ from teams.may import check_can_steward
 from teams.models import Club
 
 EVENTS = Event.objects.select_related("club", "track")
-
-# What a button on the event's page does, and what is said when it is done.
-MOVES: dict[str, tuple[Any, dict[str, bool], str]] = {
-    "start": (actions.start_event, {}, "The desk is open."),
-    "end": (actions.end_event, {}, "The event is over and the desk closed."),
-    "reopen": (actions.reopen_event, {}, "The desk is open again."),
-    "publish": (actions.publish_findings, {}, "The club's members see the outcomes now."),
-    "withhold": (
-        actions.publish_findings,
-        {"published": False},
-        "The outcomes are no longer shown to the club's members.",
-    ),
-}
 
 
 @login_required
@@ -87,18 +74,6 @@ def plan(request: HttpRequest, club: UUID) -> HttpResponse:
         back=reverse("events"),
         back_to="Events",
     )
-
-
-@login_required
-@require_POST
-def move(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
-    """Starts, ends, reopens, publishes or withholds."""
-    found = get_object_or_404(EVENTS, pk=pk)
-    if step not in MOVES:
-        raise Http404
-    action, more, done = MOVES[step]
-    do(request, action, by=request.user, event=found, done=done, **more)
-    return redirect("event", pk)
 
 
 @login_required

@@ -7,6 +7,7 @@ from django import forms
 
 from cars.mechanics import CORNER_NAMES
 from clubsetup.access.errors import Invalid
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Limits
 from clubsetup.quantities.units import Units
@@ -17,7 +18,7 @@ from events.queries.precheck_asked import Asked, JustRead, asked_of, just_read
 OWN = (*CORNER_NAMES, "total", "driver_in", "fuel")
 
 
-def _box(kind: Kind, label: str, limits: Limits | None = None, **more: Any) -> QuantityInput:
+def _box(kind: Kind, label: str, limits: Limits, **more: Any) -> QuantityInput:
     box = forms.TextInput(attrs={"class": "number", "inputmode": "decimal"})
     return QuantityInput(kind=kind, label=label, limits=limits, widget=box, **more)
 
@@ -33,10 +34,10 @@ def _count(label: str, least: int, most: int, help_text: str = "") -> forms.Inte
 class PrecheckForm(QuantityForm):
     """Readings of one's own, and what happens between the team's scales and the official's."""
 
-    LF = _box(Kind.MASS, "LF", required=False)
-    RF = _box(Kind.MASS, "RF", required=False)
-    LR = _box(Kind.MASS, "LR", required=False)
-    RR = _box(Kind.MASS, "RR", required=False)
+    LF = _box(Kind.MASS, "LF", bounds.PAD, required=False)
+    RF = _box(Kind.MASS, "RF", bounds.PAD, required=False)
+    LR = _box(Kind.MASS, "LR", bounds.PAD, required=False)
+    RR = _box(Kind.MASS, "RR", bounds.PAD, required=False)
     total = _box(Kind.MASS, "or the total", asking.TOTAL, required=False)
     driver_in = forms.TypedChoiceField(
         choices=[("yes", "Seated, in race dress"), ("no", "Not in the car")],

@@ -9,7 +9,7 @@ from django.shortcuts import get_object_or_404, render
 from clubsetup.site.pages import person
 from events.may import check_can_enter_by_hand
 from events.models import Event
-from events.queries.records import records_of
+from events.queries.records import chain_end
 from events.records_response import TYPES, records_response
 
 
@@ -18,7 +18,7 @@ def records(request: HttpRequest, pk: UUID) -> HttpResponse:
     """How many records there are, the last hash, and the files."""
     event = get_object_or_404(Event.objects.select_related("club", "track"), pk=pk)
     check_can_enter_by_hand(person(request), event)
-    return render(request, "events/records.html", {"event": event, "records": records_of(event)})
+    return render(request, "events/records.html", {"event": event, "records": chain_end(event)})
 
 
 @login_required

@@ -53,8 +53,8 @@ class RuleSetForm(forms.Form):
         initial=RuleSet.Decision.READING,
         help_text="Either way the finding shows by how much and how sure. The reading decides: on "
         "the limit or inside it meets, and close to it up to half of the answers may be wrong. "
-        "With a guard band: nearer to the limit than twice the uncertainty is too close to call, "
-        "and the car is weighed or measured again.",
+        "With a guard band: it meets from a chance of 97.7% that the car meets every limit, and "
+        "fails up to 2.3%; between the two it is too close to call, and weighed or measured again.",
     )
 
 
@@ -70,7 +70,12 @@ class DraftForm(RuleSetForm):
     """A new version, and what it begins with."""
 
     copy_of = VersionChoice(
-        RuleSet.objects.none(), label="Begins with", required=False, empty_label="No rule"
+        RuleSet.objects.none(),
+        label="Begins with",
+        required=False,
+        empty_label="No rule",
+        help_text="Ballast marked with its weight begins with a tolerance where that version set "
+        "none. What is new stands among the changes; change it or take it out before publishing.",
     )
 
     def __init__(self, *args: Any, race_class: RaceClass, **kwargs: Any) -> None:
@@ -139,16 +144,21 @@ def _exactly(value: Decimal, kind: Kind, units: Units) -> str:
     return next((one for one in shown if one.exact), shown[0]).text
 
 
+def _sentence(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
 def _field(name: str, parameter: Parameter, units: Units, *, required: bool) -> forms.Field:
     bounds = told(parameter, units)
     asked: dict[str, Any] = {
         "label": parameter.label,
         "required": required,
-        "help_text": parameter.help or (f"{bounds[:1].upper()}{bounds[1:]}." if bounds else ""),
+        "help_text": " ".join(filter(None, (bounds and f"{_sentence(bounds)}.", parameter.help))),
         "error_messages": {"required": f"{parameter.label} is needed."},
     }
     if parameter.quantity:
-        return QuantityInput(kind=parameter.quantity, units=units, **asked)
+        # The rule's own bounds are held by the action, which speaks in the reader's units.
+        return QuantityInput(kind=parameter.quantity, limits=None, units=units, **asked)
     if parameter.sort == "whole":
         asked["error_messages"]["invalid"] = f"{parameter.label} must be a whole number."
         return forms.IntegerField(**asked)

@@ -11,19 +11,19 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_http_methods, require_POST
 
 from clubsetup.access.errors import may
 from clubsetup.clock.writing import day
 from clubsetup.quantities.units import Units
-from clubsetup.site.pages import do, form_action, form_page, person, submit
+from clubsetup.site.pages import confirm_page, do, form_action, form_page, person, submit
 from events.actions import rule_sets as actions
 from events.may import check_can_keep_rules
 from events.models import Rule, RuleSet
 from events.pages.rule_forms import DraftForm, RuleForm, RuleSetForm, as_typed
 from events.queries.examples import on_examples
 from events.queries.rule_changes import changes_since, chosen_earlier, earlier_versions
-from events.queries.rule_sets import kinds_by_topic
+from events.queries.rule_sets import kinds_by_topic, rules_on
 from events.rules import KINDS, RuleKind, rule_from
 from teams.may import check_can_steward
 from teams.models import Club, RaceClass
@@ -177,13 +177,41 @@ def publish(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 
 @login_required
-@require_POST
+@require_http_methods(["GET", "POST"])
 def retire(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Takes a published version out of use."""
+    """Takes a published version out of use, after asking."""
     found = get_object_or_404(RULE_SETS, pk=pk)
+    check_can_keep_rules(person(request), found)
+    if request.method == "GET":
+        return _ask_retire(request, found)
     done = f"{found} are retired. Events that froze them keep them."
     do(request, actions.retire_rule_set, by=request.user, rule_set=found, done=done)
     return redirect("rule-set", pk)
+
+
+def _ask_retire(request: HttpRequest, found: RuleSet) -> HttpResponse:
+    actions.refuse_unless_published(found)
+    return confirm_page(
+        request,
+        title=f"Retire {found}?",
+        lead=f"{_then(found)} Events that froze this version keep it. It cannot be put in force "
+        "again: to go back to these rules, the next version is drafted from them.",
+        button=f"Retire version {found.version}",
+        safe="Keep them in force",
+        **_back(found),
+    )
+
+
+def _then(found: RuleSet) -> str:
+    """What holds for the class today once these rules are retired."""
+    today, of_class = timezone.localdate(), found.race_class
+    held = rules_on(of_class, today)
+    if held != found:
+        return f"What holds for {of_class} today does not change."
+    left = rules_on(of_class, today, without=found)
+    if left is None:
+        return f"{of_class} then has no rules: no event can run it until others are published."
+    return f"Version {left.version} holds for {of_class} then."
 
 
 def _back(found: RuleSet) -> dict[str, str]:

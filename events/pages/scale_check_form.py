@@ -5,8 +5,9 @@ from typing import Any, NamedTuple
 
 from django import forms
 
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import Typed
+from clubsetup.quantities.reading import Limits, Typed
 from clubsetup.site.forms import QuantityForm, QuantityInput
 from events.actions.scale_checks import LoadRead
 from events.models import ScaleCheck, ScaleSet
@@ -23,11 +24,16 @@ class PadBoxes(NamedTuple):
     added: forms.BoundField
 
 
-def _box(label: str, *, required: bool, initial: str = "") -> QuantityInput:
+def _box(label: str, limits: Limits, *, required: bool, initial: str = "") -> QuantityInput:
     look = {"class": "number", "inputmode": "decimal"}
     widget = forms.TextInput(attrs=look)
     return QuantityInput(
-        kind=Kind.MASS, label=label, required=required, initial=initial, widget=widget
+        kind=Kind.MASS,
+        limits=limits,
+        label=label,
+        required=required,
+        initial=initial,
+        widget=widget,
     )
 
 
@@ -53,10 +59,10 @@ class ScaleCheckForm(SentOnce, QuantityForm):
         for pad in self.pad_names:
             at = "" if len(self.pad_names) == 1 else f" on {pad}"
             self.fields[f"{pad}_reference"] = _box(
-                f"Reference mass{at}", required=True, initial=masses.get(pad, "")
+                f"Reference mass{at}", bounds.REFERENCE, required=True, initial=masses.get(pad, "")
             )
-            self.fields[f"{pad}_indicated"] = _box(f"Display shows{at}", required=True)
-            self.fields[f"{pad}_added"] = _box(f"Extra mass{at}", required=False)
+            self.fields[f"{pad}_indicated"] = _box(f"Display shows{at}", bounds.PAD, required=True)
+            self.fields[f"{pad}_added"] = _box(f"Extra mass{at}", bounds.EXTRA, required=False)
         for field in self.fields.values():
             if units is not None and isinstance(field, QuantityInput):
                 field.units = units

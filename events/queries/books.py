@@ -19,6 +19,7 @@ from events.models import (
     TechReading,
     WeighIn,
 )
+from events.queries.ballast import ballast_of
 from events.queries.published import counted
 from events.queries.states import State, state_of
 from events.queries.weighings import Weighed, weighed
@@ -53,6 +54,18 @@ class EntryBook:
     def state(self) -> State:
         """Where the entry stands."""
         return state_of(self.standing)
+
+    @property
+    def ballast_seen(self) -> str:
+        """How much of the ballast somebody looked at: 'all', '1 of 2', or nothing."""
+        listed = {str(piece.pk) for piece in self.pieces}
+        if self.standing:
+            listed = set(self.standing[0].evidence.get("listed", listed))
+        ballast = ballast_of(self.ballast_checks, listed)
+        seen = len(ballast.on_car)
+        if ballast.unseen:
+            return f"{seen} of {seen + len(ballast.unseen)}"
+        return "all" if ballast.is_looked_at else ""
 
     @property
     def before(self) -> Weighed | None:

@@ -7,57 +7,96 @@ from uuid import UUID
 from django.db import connection
 
 from clubsetup.quantities.uncertainty import Contribution, Estimate, combine, from_step
-from events.models import BallastCheck, Entry, Rule, TechReading
-from events.queries.ballast import standing_checks
-from events.queries.readings import estimate, standing_readings
+from events.models import BallastCheck, Entry, Rule, TechReading, WeighIn
+from events.queries.ballast import Ballast, ballast_of, in_force, listed_on
+from events.queries.mass_changes import changed_since
+from events.queries.readings import estimate, spots_of_lengths, standing_readings
 from events.queries.weighings import Weighed, weighed
 from events.rules import Facts, PieceSeen, Stage
-
-RESOLUTION = "weighed_resolution"  # in BallastCheck.typed, canonical
 
 
 @dataclass(frozen=True)
 class Evidence:
-    """Facts of one state of the car, and the records they rest on."""
+    """Facts of one state of the car, and the records they rest on.
+
+    `listed`: ids of the pieces that the team has on the car; `after_race`: whether the car has
+    been weighed after the race, and not again before another one.
+    """
 
     facts: Facts
     weighed: Weighed | None
-    checks: tuple[BallastCheck, ...]
+    ballast: Ballast
+    listed: tuple[str, ...]
     readings: tuple[TechReading, ...]
+    after_race: bool = False
 
 
 def evidence_for(entry: Entry) -> list[Evidence]:
     """What is known of an entry now: one for each stage, with and without driver and fuel; one
     without weights while nothing stands on the scales."""
     groups = weighed(entry.weighins.select_related("void", "scale_check"))
-    checks = standing_checks(entry.ballastchecks.select_related("void"))
-    pieces = None if checks is None else tuple(piece_seen(check) for check in checks)
-    labels = (entry.number, entry.display_name)
+    checks = list(entry.ballastchecks.select_related("void"))
+    weigh_ins = [weigh_in for group in groups for weigh_in in group.weigh_ins]
+    listed = listed_on(entry)
+    ballast = ballast_of(checks, listed, weigh_ins)
     readings = standing_readings(entry.techreadings.select_related("void"))
-    measured = {where: estimate(one) for where, one in readings.items()} or None
+    known = replace(
+        ballast_facts(ballast, (entry.number, entry.display_name)),
+        readings={where: estimate(one) for where, one in readings.items()} or None,
+        spots=spots_of_lengths(),
+    )
+    changed = _changes(groups, in_force(checks), listed, weigh_ins)
+    newest = max(weigh_ins, key=lambda w: w.created_at, default=None)
     states: list[Weighed | None] = [*groups] or [None]
     return [
         Evidence(
-            replace(facts(group, groups, pieces, labels), readings=measured),
+            facts(group, groups, known, changed),
             group,
-            tuple(checks or ()),
+            ballast,
+            tuple(listed),
             tuple(readings.values()),
+            newest is not None and newest.stage == Stage.AFTER,
         )
         for group in states
     ]
 
 
-def facts(
-    group: Weighed | None,
-    groups: Sequence[Weighed],
-    pieces: tuple[PieceSeen, ...] | None,
-    labels: tuple[str, ...],
-) -> Facts:
-    """The facts of one weighing among the others of the entry."""
-    if group is None:
-        return Facts(pieces=pieces, own_labels=labels)
-    shares = group.shares
+def ballast_facts(ballast: Ballast, labels: tuple[str, ...]) -> Facts:
+    """What an official saw of the ballast."""
+    looked = ballast.is_looked_at
     return Facts(
+        pieces=tuple(map(piece_seen, ballast.looks)) if looked else None,
+        unseen=len(ballast.unseen),
+        off=len(ballast.off),
+        own_labels=labels,
+    )
+
+
+def _changes(
+    groups: Sequence[Weighed],
+    checks: Sequence[BallastCheck],
+    listed: Sequence[str],
+    weigh_ins: Sequence[WeighIn],
+) -> list[str]:
+    """For each group what has changed since one of its weighings."""
+    found = (
+        (changed_since(weigh_in, checks, listed, weigh_ins) for weigh_in in group.weigh_ins)
+        for group in groups
+    )
+    return [next((what for what in each if what), "") for each in found]
+
+
+def facts(
+    group: Weighed | None, groups: Sequence[Weighed], known: Facts, changed: Sequence[str]
+) -> Facts:
+    """What is known beside the scales, and one weighing among the others of the entry; `changed`:
+    for each of these what has changed since."""
+    if group is None:
+        return known
+    shares = group.shares
+    pair = _pair(group, groups)
+    return replace(
+        known,
         stage=Stage(group.stage),
         driver_in=group.driver_in,
         tank_empty=group.tank_empty,
@@ -66,9 +105,9 @@ def facts(
         left=_percent(shares.left, shares.u_left, group) if shares else None,
         rear=_percent(shares.rear, shares.u_rear, group) if shares else None,
         cross=_percent(shares.cross, shares.u_cross, group) if shares else None,
-        driver_weight=_driver_weight(group, groups),
-        pieces=pieces,
-        own_labels=labels,
+        changed=changed[groups.index(group)],
+        driver_weight=_driver_weight(pair),
+        driver_changed=next((what for one in pair if (what := changed[groups.index(one)])), ""),
     )
 
 
@@ -76,8 +115,8 @@ def piece_seen(check: BallastCheck) -> PieceSeen:
     """A look at a piece as the rules want it; what cannot be read on it is not there."""
     weighed_mass = None
     if check.weighed_mass is not None:
-        step = float(check.typed.get(RESOLUTION, 0))
-        weighed_mass = Estimate(float(check.weighed_mass), from_step(step))
+        step = from_step(float(check.weighed_resolution))
+        weighed_mass = Estimate(float(check.weighed_mass), step)
     marked = check.marked_mass if check.label_legible else None
     return PieceSeen(
         label=check.label if check.label_legible else "",
@@ -103,10 +142,15 @@ def _percent(share: float, u: float, group: Weighed) -> Estimate:
     return Estimate(100.0 * share, 100.0 * u, group.total.dof)
 
 
-def _driver_weight(group: Weighed, groups: Sequence[Weighed]) -> Estimate | None:
-    """The driver is what the car weighs more with than without them, the rest as it was."""
+def _pair(group: Weighed, groups: Sequence[Weighed]) -> list[Weighed]:
+    """The weighings in the same state as this one, with the driver and without."""
     state = (group.stage, group.tank_empty)
-    both = {g.driver_in: g.total for g in groups if (g.stage, g.tank_empty) == state}
+    return [one for one in groups if (one.stage, one.tank_empty) == state]
+
+
+def _driver_weight(pair: Sequence[Weighed]) -> Estimate | None:
+    """The driver is what the car weighs more with than without them, the rest as it was."""
+    both = {g.driver_in: g.total for g in pair}
     if len(both) < 2:
         return None
     seated, empty = both[True], both[False]

@@ -9,8 +9,6 @@ from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
 
-SAME = 1e-6  # kg; less is rounding
-
 
 def say(add: Decimal, risk: float, laps: int, units: Units) -> str:
     """'Add 1.4 lb before the race: 3 % risk of light after 20 laps.'"""
@@ -46,16 +44,15 @@ def round_down(kilograms: float, units: Units) -> Decimal:
     return _tenths(math.floor(round(_in_unit(kilograms, units) * 10, 6)), units)
 
 
-def written(kilograms: float, units: Units) -> str:
-    """A weight as a form is sent it: in the reader's unit where two digits tell it, else in grams.
-
-    Pounds with more digits could not be kept exactly.
-    """
+def written(kilograms: float, units: Units, *, up: bool = False) -> str:
+    """A weight as a form is sent it: in the reader's unit, a digit finer than usual; `up` to the
+    next one, for what must be reached."""
     unit = unit_of(Kind.MASS, units.mass)
-    short = round(kilograms / float(unit.factor), 2) or 0.0
-    if abs(short * float(unit.factor) - kilograms) < SAME:
-        return f"{Decimal(repr(short)):f}{unit.suffix}"
-    return f"{Decimal(repr(round(kilograms * 1000, 3))):f} g"
+    places = min(unit.usual + 1, unit.places)
+    # Rounding noise of the last digits must not add a step of its own.
+    parts = round(_in_unit(kilograms, units) * 10**places, 6)
+    count = Decimal(math.ceil(parts) if up else round(parts))
+    return f"{count.scaleb(-places):f}{unit.suffix}"
 
 
 def _in_unit(kilograms: float, units: Units) -> float:

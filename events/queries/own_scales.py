@@ -19,7 +19,7 @@ from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed
 from clubsetup.quantities.uncertainty import Estimate
-from clubsetup.quantities.writing import show
+from clubsetup.quantities.writing import tell
 from events.queries.precheck_asked import WEIGHT, JustRead
 from teams.models import Surface
 
@@ -45,7 +45,7 @@ class OnScales:
         """The fuel as the reader writes it; empty where nobody noted it."""
         if self.fuel is None:
             return ""
-        return show(self.fuel, Kind.VOLUME, unit=self.bench.units.volume).text
+        return tell(self.fuel, Kind.VOLUME, unit=self.bench.units.volume).text
 
 
 def on_scales(car: Car, viewer: User, read: JustRead) -> OnScales | None:

@@ -11,12 +11,13 @@ from clubsetup.access.models import User
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
 from events.class_limits import limit_of
-from events.models import Entry, RuleSet
+from events.models import Entry, RuleSet, WeighIn
 from events.queries.ballast_words import HeldTo, Placed
 from events.queries.light_words import round_up, say
 from events.queries.own_scales import OnScales, on_scales
 from events.queries.precheck_asked import Asked
 from events.queries.precheck_ballast import Ballast, Need, Said, ballast_for
+from events.queries.readings import spots_of_lengths
 from events.queries.rule_sets import rules_for, rules_in
 from events.rules import DecisionRule, Facts, PieceSeen, Stage, Where
 from events.rules.judging import Judge
@@ -107,7 +108,7 @@ def _precheck(scales: OnScales, rule_set: RuleSet, entry: Entry | None, asked: A
             _need(minima, scales.weight, race, risk),
             HeldTo(rules, facts, limit_of(rules, rule_set, entry), judge),
         ),
-        cautions=_cautions(scales, race),
+        cautions=[*_raced(entry), *_cautions(scales, race)],
     )
 
 
@@ -144,6 +145,17 @@ def _need(minima: Sequence[MinimumWeight], now: Estimate, race: Race, risk: floa
     return max(needs, key=lambda need: need.lacks, default=None)
 
 
+def _raced(entry: Entry | None) -> list[str]:
+    """What a family must know before it adds weight to a car that has been weighed as it raced."""
+    newest = entry and entry.weighins.filter(void__isnull=True).order_by("-created_at").first()
+    if not newest or newest.stage != WeighIn.Stage.AFTER:
+        return []
+    return [
+        "This car has been weighed after the race: nothing done to it now mends what was found "
+        "there, and the club's appointed officials decide. This is for its next race."
+    ]
+
+
 def _cautions(scales: OnScales, race: Race) -> list[str]:
     if scales.fuel is None:
         return []
@@ -172,6 +184,7 @@ def _facts(scales: OnScales, entry: Entry | None) -> Facts:
         cross=cross,
         own_labels=(car.number, entry.display_name) if entry else (),
         pieces=_pieces(car),
+        spots=spots_of_lengths(),
         readings={
             Where(key.measure, key.spot): Estimate(float(one.value), float(one.u))
             for key, one in bench.figures.items()

@@ -190,7 +190,7 @@ class _Planning:
         units, more = self.held.units, between(self.need.race)
         return {
             "minimum": written(self.need.minimum, units),
-            "margin": written(margin, units),
+            "margin": written(margin, units, up=True),
             # The same then as now: what is burnt and filled up is told by its weight.
             "fuel_now": self.scales.fuel_text or "0",
             "driver": written(more.value, units),

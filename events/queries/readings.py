@@ -41,6 +41,11 @@ def asked_for(rule_set: RuleSet) -> list[tuple[Measure, str]]:
     return list(asked.values())
 
 
+def spots_of_lengths() -> dict[str, tuple[str, ...]]:
+    """At which spots each length is taken."""
+    return {slug: tuple(spots) for slug, spots in lengths().values_list("pk", "spots")}
+
+
 def lengths() -> QuerySet[Measure]:
     """What an official can read off a car with a tape."""
     return Measure.objects.filter(kind=Kind.LENGTH)

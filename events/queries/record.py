@@ -1,13 +1,15 @@
 """One entry with everything on record about it."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
 from django.db.models import Prefetch
 
+from cars.models import BallastPiece
 from events.models import BallastCheck, BallastPhoto, Entry, Finding, TechReading, WeighIn
 from events.models.photo import MOST_PHOTOS
-from events.queries.ballast import standing_checks
+from events.queries.ballast import Ballast, ballast_of
 from events.queries.states import State, state_of
 
 SEVERITY = [Finding.Outcome.FAILS, Finding.Outcome.TOO_CLOSE, Finding.Outcome.MEETS]
@@ -22,6 +24,7 @@ class EntryRecord:
     ballast_checks: list[BallastCheck]
     tech_readings: list[TechReading]
     standing: list[Finding]
+    listed: list[str]  # ids of what the team has on the car, as far as the viewer sees it
     earlier: list[list[Finding]]  # superseded batches, newest first
 
     @property
@@ -46,23 +49,33 @@ class EntryRecord:
         return any(f.weigh_in_id for f in self.standing)
 
     @cached_property
-    def looks_standing(self) -> list[BallastCheck]:
-        """The looks at a piece that count now."""
-        return standing_checks(self.ballast_checks) or []
+    def ballast(self) -> Ballast:
+        """What is on record of the ballast, put together."""
+        return ballast_of(self.ballast_checks, self.listed)
 
     @property
     def pieces_seen(self) -> set[object]:
         """The ids of the team's pieces that somebody has looked at."""
-        return {c.piece_id for c in self.looks_standing}
+        return {c.piece_id for c in self.ballast.on_car}
+
+    @property
+    def looks_unlisted(self) -> list[BallastCheck]:
+        """The looks at pieces that may be on the car and are not on the team's list."""
+        return [c for c in self.ballast.on_car if str(c.piece_id) not in self.listed]
+
+    @property
+    def pieces_off(self) -> set[object]:
+        """The ids of the team's pieces that are on record as not on the car."""
+        return {c.piece_id for c in self.ballast.off}
 
     @cached_property
     def may_have_a_photo(self) -> list[BallastCheck]:
         """The looks that stand and have room for another photo."""
-        return [c for c in self.looks_standing if len(c.photos.all()) < MOST_PHOTOS]
+        return [c for c in self.ballast.on_car if len(c.photos.all()) < MOST_PHOTOS]
 
 
-def entry_record(entry: Entry) -> EntryRecord:
-    """The record of one entry: five queries."""
+def entry_record(entry: Entry, pieces: Iterable[BallastPiece] = ()) -> EntryRecord:
+    """The record of one entry: five queries. `pieces`: those that the team has on the car."""
     batches: dict[object, list[Finding]] = {}
     findings = entry.findings.select_related("rule", "by", "weigh_in__void")
     for finding in findings.order_by("-batch", "rule__order"):
@@ -84,5 +97,6 @@ def entry_record(entry: Entry) -> EntryRecord:
             entry.techreadings.select_related("void__by", "by", "measure").order_by("-created_at")
         ),
         standing=ordered[0] if ordered else [],
+        listed=[str(piece.pk) for piece in pieces],
         earlier=ordered[1:],
     )

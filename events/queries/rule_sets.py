@@ -10,15 +10,15 @@ from events.rules import KINDS, TOPICS, RuleKind, rule_from
 from teams.models import RaceClass
 
 
-def rules_on(race_class: RaceClass, day: date) -> RuleSet | None:
-    """The published version that holds on a day: of those whose date has come, the latest."""
-    return (
-        RuleSet.objects.filter(
-            race_class=race_class, state=RuleSet.State.PUBLISHED, valid_from__lte=day
-        )
-        .order_by("-valid_from", "-version")
-        .first()
+def rules_on(race_class: RaceClass, day: date, *, without: RuleSet | None = None) -> RuleSet | None:
+    """The published version that holds on a day: of those whose date has come, the latest; or
+    which one would, `without` one of them."""
+    holding = RuleSet.objects.filter(
+        race_class=race_class, state=RuleSet.State.PUBLISHED, valid_from__lte=day
     )
+    if without is not None:
+        holding = holding.exclude(pk=without.pk)
+    return holding.order_by("-valid_from", "-version").first()
 
 
 def rules_for(car: Car) -> tuple[RuleSet | None, Entry | None]:

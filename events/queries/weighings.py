@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 from cars.mechanics.corners import Corners
 from cars.mechanics.loads import Shares, shares
-from clubsetup.quantities.uncertainty import Estimate, type_a
+from clubsetup.quantities.uncertainty import Estimate
 from events.models import Entry, WeighIn
 from events.rules import ScaleDoubt
+from events.rules.repeats import Mean, Read, Scatter, mean_of, prior
 
 
 @dataclass(frozen=True)
@@ -72,36 +73,40 @@ def _standing(weigh_ins: Sequence[WeighIn]) -> list[WeighIn]:
 
 
 def _together(weigh_ins: Sequence[WeighIn]) -> Weighed:
-    totals = [w.counted("total") for w in weigh_ins]
-    total = mean([w.u_counted for w in weigh_ins], totals)
+    reads = [_read(one) for one in weigh_ins]
+    total = mean_of(reads)
     return Weighed(
         stage=weigh_ins[0].stage,
         driver_in=weigh_ins[0].driver_in,
         tank_empty=weigh_ins[0].tank_empty,
         weigh_ins=tuple(weigh_ins),
-        total=total,
-        shares=_shares(weigh_ins, total.u),
+        total=total.estimate,
+        shares=_shares(weigh_ins, total),
     )
 
 
-def mean(each: Sequence[float], totals: Sequence[float]) -> Estimate:
-    """The mean of weighings of the unchanged car, kg, from their totals and the u of each.
+def _read(weigh_in: WeighIn) -> Read:
+    """A weigh-in as the mean wants it; one kept before scatter was, with the prior alone."""
+    u = float(weigh_in.u_total)
+    before = prior(u)
+    if weigh_in.scatter is not None and weigh_in.scatter_dof is not None:
+        before = Scatter(float(weigh_in.scatter), float(weigh_in.scatter_dof))
+    corrected_by = weigh_in.scale_check_id if weigh_in.corrected else None
+    return Read(
+        total=weigh_in.counted("total"),
+        u=u,
+        u_common=float(weigh_in.u_correction or 0) if weigh_in.corrected else 0.0,
+        scales=(weigh_in.scale_set_id, corrected_by),
+        before=before,
+    )
 
-    u is the larger of what the divisions say, sqrt(sum u_i^2) / n (JCGM 100:2008, 5.1.2; the car is
-    rolled off and on between, so the roundings are independent), and of what the scatter says,
-    s / sqrt(n) with n - 1 degrees of freedom (4.2.3).
-    """
-    n = len(totals)
-    of_division = Estimate(math.fsum(totals) / n, math.hypot(*each) / n)
-    if n == 1:
-        return of_division
-    return max(of_division, type_a(totals), key=lambda estimate: estimate.u)
 
-
-def _shares(weigh_ins: Sequence[WeighIn], u_total: float) -> Shares | None:
+def _shares(weigh_ins: Sequence[WeighIn], total: Mean) -> Shares | None:
     if any(w.lf is None for w in weigh_ins):
         return None
-    n = len(weigh_ins)
-    means = [math.fsum(w.counted(spot) for w in weigh_ins) / n for spot in Corners._fields]
+    means = [
+        math.fsum(part * w.counted(spot) for w, part in zip(weigh_ins, total.weights, strict=True))
+        for spot in Corners._fields
+    ]
     # Four independent pads make the total: each has half its uncertainty.
-    return shares(Corners(*means), u_total / 2.0)
+    return shares(Corners(*means), total.estimate.u / 2.0)

@@ -1,6 +1,7 @@
 """Rules on ballast: what is written on each piece, how large it is, where it is, that it holds.
 
-Every piece must meet the rule, so the worst piece is the outcome and the sentence names it.
+Every piece must meet the rule, so the worst piece is the outcome and the sentence names it. While
+a piece that the team says is on the car has not been looked at, the rule is not met.
 """
 
 from abc import abstractmethod
@@ -12,12 +13,14 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
 from events.rules.base import CUSTOMARY, RuleKind, register
+from events.rules.counting import counted
 from events.rules.decision import Limits, Outcome, worst
 from events.rules.example_cars import BENCH, figure, limits_of
 from events.rules.facts import Facts, PieceSeen
 from events.rules.judging import Judge, RuleResult, not_checked, result_of
+from events.rules.marks import TRUE_TO, too_close, untrue_marks
 from events.rules.parameters import Bounds, ParameterError, asked
-from events.rules.speech import say, say_gap
+from events.rules.speech import say
 
 POUND = Decimal("0.45359237")
 PIECE = Bounds(POUND / 2, 60 * POUND)
@@ -49,7 +52,15 @@ class BallastRule(RuleKind):
         return Facts(pieces=(good,) if inside else (good, self.piece(inside=False)))
 
     def judged(self, facts: Facts, by: Judge) -> RuleResult:
-        """The worst of the pieces; a car without ballast meets the rule."""
+        """The worst of the pieces, all looked at; a car without ballast meets the rule."""
+        if facts.pieces is None and facts.off and not facts.unseen:
+            return not_checked(
+                "Every piece on record is off the car; nobody has said yet that no other is on it."
+            )
+        seen = len(facts.pieces or ())
+        return counted(self._of_those_seen(facts, by), seen, seen + facts.unseen, "looked at")
+
+    def _of_those_seen(self, facts: Facts, by: Judge) -> RuleResult:
         if facts.pieces is None:
             return not_checked("The ballast has not been looked at yet.")
         if not facts.pieces:
@@ -80,7 +91,8 @@ class BallastMarked(BallastRule):
     """Each piece carries a name or car number, and its weight unless the rule leaves it out.
 
     With `agree_within`, a piece that was weighed must agree with its marking; one that was not
-    weighed is then not checked.
+    weighed is then not checked. Without it a weight that is not true meets the rule, and the
+    sentence says so.
     """
 
     kind: ClassVar[str] = "ballast_marked"
@@ -96,6 +108,7 @@ class BallastMarked(BallastRule):
             "quantity",
             quantity=Kind.MASS,
             bounds=AGREEMENT,
+            help="Every piece must then be weighed. Left empty, any weight on a piece will do.",
         ),
     )
 
@@ -108,6 +121,21 @@ class BallastMarked(BallastRule):
             return line
         true = f"true to {say(self.agree_within, Kind.MASS, units)}"
         return f"{line}, {true}" if self.weight_marked else f"{line}; a weight on it {true}"
+
+    def renewed(self, units: Units = CUSTOMARY) -> Self:
+        """With a tolerance where the earlier version asked for a weight and set none."""
+        if not self.weight_marked or self.agree_within is not None:
+            return self
+        return replace(self, agree_within=self.example_in(units).agree_within)
+
+    def judged(self, facts: Facts, by: Judge) -> RuleResult:
+        """As every rule on ballast; of a rule without tolerance, also which marks are not true."""
+        result = BallastRule.judged(self, facts, by)
+        if self.agree_within is not None:
+            return result
+        return replace(
+            result, sentence=result.sentence + untrue_marks(facts.pieces or (), by.units)
+        )
 
     def judged_piece(self, piece: PieceSeen, facts: Facts, by: Judge) -> RuleResult:
         """The label first, then the weight marked, then whether that is true."""
@@ -129,14 +157,13 @@ class BallastMarked(BallastRule):
         true, said = say(weighed.value, Kind.MASS, by.units), say(marked, Kind.MASS, by.units)
         sentence = f"marked {said}, weighs {true}."
         if decision.outcome is Outcome.TOO_CLOSE:
-            guard = say_gap(decision.guard, Kind.MASS, by.units)
-            sentence += f" Within {guard} of what is allowed; weigh it again."
+            sentence += f" {too_close(decision, by.units)}; weigh it again."
         return result_of(decision, sentence)
 
     @classmethod
     def example(cls) -> Self:
-        """Name or number and weight."""
-        return cls()
+        """Name or number and weight, true to a quarter of a pound."""
+        return cls(agree_within=TRUE_TO)
 
     def piece(self, *, inside: bool) -> PieceSeen:
         """Marked and true to it; or not marked, or untrue where that counts."""

@@ -76,6 +76,10 @@ class RuleKind(ABC):
         """The example with figures that are round in the reader's units."""
         return rounded(cls.example(), units)
 
+    def renewed(self, units: Units = CUSTOMARY) -> Self:
+        """The rule as the next version begins with it: as it is, but for what it should have."""
+        return self
+
     def about(self) -> tuple[object, ...]:
         """What tells it from its like: two of a kind about the same cannot stand together."""
         return ()

@@ -6,19 +6,23 @@ number, from 1. Then
     h(0) = SHA-256(canonical line of the head: what the records are of)
     h(n) = SHA-256(h(n-1) in hexadecimal, a line feed, canonical line n)
 
-(SHA-256: FIPS 180-4.) Whoever alters, removes or reorders a line has to write all hashes after it
-anew, and then the last one differs from the one printed in the record book. The hash covers
-the records alone: names and numbers beside them are for the reader.
+(SHA-256: FIPS 180-4.) A line is kept as the text that was hashed, and is never built anew. It says
+by which format its names are to be read; one that does not is of the first. Whoever alters, removes
+or reorders a line has to write all hashes after it anew, and then the last one differs from the one
+printed in the record book. The hash covers the records alone: names and numbers beside them are for
+the reader.
 """
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-FORMAT = "clubsetup records 1"
-NUMBER = "line"
+# What the names in a line mean. Raise it when a name or a value in new lines changes its meaning;
+# a name added, or one left out because it is empty, changes none.
+LINE_FORMAT = 2
+NUMBER, FORMAT = "line", "format"
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +31,8 @@ class Link:
 
     record: Mapping[str, Any]
     hash: str
+    # The line as it was hashed, where it comes from the chain itself and not from a file.
+    text: str = ""
 
     @property
     def number(self) -> int | None:
@@ -63,14 +69,9 @@ def follow(before: str, record: Mapping[str, Any]) -> str:
     return hashlib.sha256(f"{before}\n{canonical(record)}".encode()).hexdigest()
 
 
-def chained(head: Mapping[str, Any], records: Iterable[Mapping[str, Any]]) -> list[Link]:
-    """The records in order, numbered, each with its hash."""
-    before, links = start(head), list[Link]()
-    for number, record in enumerate(records, start=1):
-        numbered = {**record, NUMBER: number}
-        before = follow(before, numbered)
-        links.append(Link(numbered, before))
-    return links
+def line_of(record: Mapping[str, Any], number: int) -> str:
+    """The line of a new record at its place."""
+    return canonical({**record, NUMBER: number, FORMAT: LINE_FORMAT})
 
 
 def last_hash(head: Mapping[str, Any], links: Sequence[Link]) -> str:

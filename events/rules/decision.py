@@ -8,11 +8,18 @@ READING   The reading decides, as most rulebooks have it: on or inside the limit
           of the answers may be wrong (ILAC-G8, 4.2), so the margin, the uncertainty and the
           chance that the car truly meets the limit stand beside it. The official may then weigh
           again before deciding; the record says how close it was.
-GUARDED   Between the limit and a guard band w = k u on either side the answer is 'too close to
-          call': weigh again, on better scales, or let the official appointed for it decide. What
-          meets then meets with at least 97.7 % (k = 2), and what fails fails as surely, where u
-          is well known. An u that a few weighings' scatter gave is not: the band stays 2 u, as
-          the club has it, and the chance beside it, by Student's t, says what that is worth.
+GUARDED   The chance that the car truly meets every limit (the conformance probability of
+          JCGM 106:2012, 7) decides and nothing else: it meets from 97.7 %, fails up to 2.3 %, and
+          between the two it is 'too close to call': weigh again, on better scales, or let the
+          official appointed for it decide. So a larger chance never gets the worse verdict.
+          Where u is well known and there is one limit, this is the guard band w = U = 2 u of
+          ILAC-G8, 4.2, as near as a tenth of a percent tells it: Phi(2) = 97.725 %, and 97.7 %
+          is reached at 1.995 u. Where repeats gave u the band is as much wider as Student's t
+          has it; between two limits the chance of missing either counts.
+
+The thresholds are whole tenths of a percent, 0.977 and 0.023, because a chance is shown in tenths
+and rounded towards one half (`speech.chance`): 97.7 % is shown from 0.977 on and not before, and
+2.3 % down from 0.023, so that what is shown never contradicts the verdict.
 
 Clause numbers are from memory unless a test says otherwise.
 """
@@ -22,13 +29,15 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal
 
-from clubsetup.quantities.uncertainty import Estimate, probability_below
+from scipy.optimize import brentq
+
+from clubsetup.quantities.uncertainty import Estimate, probability_below, quantile
 
 # Two readings of the same typed figure, added up in another order, differ by rounding only.
 SAME = 1e-9
 
-# The guard band in standard uncertainties: w = U, the expanded uncertainty with k = 2.
-GUARD = 2.0
+# A chance that is enough to say that a car meets its limits; one minus it, that it fails.
+SURE = 0.977
 
 
 class Outcome(StrEnum):
@@ -82,13 +91,16 @@ class Decision:
     """The outcome for one value, with all that the official needs to stand by it.
 
     `limit` is the one nearest to being missed and `side` says which; `margin` is plus inside it
-    and minus outside; `guard` is the width of the guard band, 0 when the reading decides;
-    `probability` that the true value meets every limit. All but it in the unit of the value.
+    and minus outside; `guard` is the margin, on the side where the value lies, from which it would
+    be sure: 0 when the reading decides, infinite between limits too near each other for the tool;
+    `probability` that the true value meets every limit. All in the unit of the value but `dof`,
+    the degrees of freedom behind `u`, and `probability`.
     """
 
     outcome: Outcome
     value: float
     u: float
+    dof: float
     limit: float
     side: Literal["lower", "upper"]
     margin: float
@@ -112,29 +124,34 @@ def probability_of_meeting(estimate: Estimate, limits: Limits) -> float:
 
 
 def decide(
-    estimate: Estimate, limits: Limits, rule: DecisionRule = DecisionRule.READING, k: float = GUARD
+    estimate: Estimate,
+    limits: Limits,
+    rule: DecisionRule = DecisionRule.READING,
+    sure: float = SURE,
 ) -> Decision:
-    """Decide whether a value meets its limits, by the reading or with a guard band.
+    """Decide whether a value meets its limits, by the reading or by the chance.
 
-    With READING the outcome is meets or fails by the value alone. With GUARDED and w = k u it is
-    meets at a margin of w or more, fails when outside by more than w, and too close in between
-    (ILAC-G8:09/2019, 4.2; JCGM 106:2012, 8.3.2). A two-sided limit narrower than 2 w is
-    never met under GUARDED: the tool is too coarse for the rule. A margin that is nothing but
-    rounding counts as none. Raises LimitError for a k that is negative or not finite.
+    With READING the outcome is meets or fails by the value alone; a margin that is nothing but
+    rounding counts as none. With GUARDED it is meets where the probability of meeting every limit
+    is `sure` or more, fails where it is 1 - `sure` or less, too close in between
+    (JCGM 106:2012, 7 and 8; ILAC-G8:09/2019, 4.2). Two limits nearer to each other than the tool
+    can tell are never met under GUARDED. Raises LimitError for a `sure` outside [0.5, 1).
     """
-    if not (math.isfinite(k) and k >= 0):
-        raise LimitError("coverage factor", f"must be zero or more, not {k!r}")
+    if not 0.5 <= sure < 1.0:
+        raise LimitError("sure", f"must be at least one half and under one, not {sure!r}")
     margin, limit, side = _margin(estimate.value, limits)
-    guard = k * estimate.u if rule is DecisionRule.GUARDED else 0.0
+    chance = probability_of_meeting(estimate, limits)
+    guarded = rule is DecisionRule.GUARDED
     return Decision(
-        outcome=_outcome(margin, guard, _slack(limit)),
+        outcome=_by_chance(chance, sure) if guarded else _by_reading(margin),
         value=estimate.value,
         u=estimate.u,
+        dof=estimate.dof,
         limit=limit,
         side=side,
         margin=margin,
-        guard=guard,
-        probability=probability_of_meeting(estimate, limits),
+        guard=_guard(estimate, limits, margin, sure) if guarded else 0.0,
+        probability=chance,
     )
 
 
@@ -147,10 +164,41 @@ def worst(outcomes: list[Outcome]) -> Outcome:
     return min(outcomes, key=order.index, default=Outcome.MEETS)
 
 
-def _outcome(margin: float, guard: float, slack: float) -> Outcome:
-    if margin >= guard - slack:
+def _by_reading(margin: float) -> Outcome:
+    return Outcome.MEETS if margin >= 0 else Outcome.FAILS
+
+
+def _by_chance(chance: float, sure: float) -> Outcome:
+    if chance >= sure:
         return Outcome.MEETS
-    return Outcome.FAILS if margin < -guard - slack else Outcome.TOO_CLOSE
+    # As a decimal one minus 0.977 is 0.023; as a binary fraction it is a little less.
+    return Outcome.FAILS if chance <= round(1.0 - sure, 15) else Outcome.TOO_CLOSE
+
+
+def _guard(estimate: Estimate, limits: Limits, margin: float, sure: float) -> float:
+    """The margin inside from which the chance is `sure`, or outside from which it is 1 - `sure`.
+
+    For one limit w = t(sure) u on either side. Between two limits W apart it solves
+    F(w/u) + F((W - w)/u) - 1 = sure, outside them F((W + w)/u) - F(w/u) = 1 - sure.
+    """
+    if estimate.u == 0:
+        return 0.0
+    alone = quantile(sure, estimate.dof) * estimate.u
+    if limits.lower is None or limits.upper is None:
+        return alone
+    width, about = limits.upper - limits.lower, Estimate(0.0, estimate.u, estimate.dof)
+
+    def short(gap: float) -> float:
+        """How far the chance lies from the one asked for."""
+        if margin < 0:
+            within = probability_below(width + gap, about) - probability_below(gap, about)
+            return within - (1.0 - sure)
+        within = probability_below(gap, about) + probability_below(width - gap, about) - 1.0
+        return within - sure
+
+    if margin < 0:
+        return 0.0 if short(0.0) <= 0 else float(brentq(short, 0.0, alone + estimate.u))
+    return math.inf if short(width / 2.0) < 0 else float(brentq(short, 0.0, width / 2.0))
 
 
 def _margin(value: float, limits: Limits) -> tuple[float, float, Literal["lower", "upper"]]:

@@ -8,6 +8,7 @@ from typing import ClassVar, NamedTuple, Self
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from events.rules.base import CUSTOMARY, RuleKind, refuse_backward, register
+from events.rules.changed import unless_changed
 from events.rules.decision import Outcome
 from events.rules.example_cars import PADS, figure, limits_of
 from events.rules.facts import Facts
@@ -143,7 +144,7 @@ class DriverWeightBand(RuleKind):
             Outcome.FAILS: "The driver's weight is outside the band.",
             Outcome.TOO_CLOSE: "The driver's weight is too close to call; weigh again.",
         }
-        return RuleResult(outcome, sentences[outcome])
+        return unless_changed(RuleResult(outcome, sentences[outcome]), facts.driver_changed)
 
     @classmethod
     def example(cls) -> Self:

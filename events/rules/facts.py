@@ -67,6 +67,11 @@ class Facts:
     `age_eligible` is the
     answer to the class's age rule, and all that is told of a birth date. `own_labels` are the names
     and numbers that may stand on this car's ballast; empty when any will do.
+
+    `pieces` are those looked at; `unseen` counts the others that the team says are on the car, and
+    `off` those on record as not on it. `changed` says what has changed the car's mass since it was
+    weighed, `driver_changed` since one of the two weighings that `driver_weight` rests on; empty:
+    nothing on record has. `spots` are those at which each measure is taken.
     """
 
     stage: Stage | None = None
@@ -81,4 +86,9 @@ class Facts:
     age_eligible: bool | None = None
     own_labels: tuple[str, ...] = ()
     pieces: tuple[PieceSeen, ...] | None = None
+    unseen: int = 0
+    off: int = 0
+    changed: str = ""
+    driver_changed: str = ""
     readings: Mapping[Where, Estimate] | None = field(default=None)
+    spots: Mapping[str, tuple[str, ...]] = field(default_factory=dict)

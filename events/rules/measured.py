@@ -13,14 +13,15 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
 from events.rules.base import CUSTOMARY, RuleKind, refuse_backward, register
-from events.rules.decision import Outcome
+from events.rules.counting import counted
+from events.rules.decision import Outcome, worst
 from events.rules.example_cars import TAPE, figure, limits_of
 from events.rules.facts import SPOTS, Facts, Where
 from events.rules.judging import Judge, RuleResult, not_checked
+from events.rules.measure_names import EVERY, headed, spoken
 from events.rules.parameters import Bounds, Parameter, ParameterError, asked, least, most, one_of
 from events.rules.speech import say_band
 
-EVERY = ""
 SPOT_CHOICES = (EVERY, *SPOTS)
 CORNERS = (EVERY, "LF", "RF", "LR", "RR")
 SIDES = (EVERY, "left", "right")
@@ -35,32 +36,6 @@ WIDTH = Bounds(20 * INCH, 80 * INCH, apart=_APART)
 ROUND = Bounds(20 * INCH, 70 * INCH, apart=_APART)
 LENGTH = Bounds(INCH / 4, 130 * INCH, apart=_APART)
 
-# Where the catalogue's name of a length is not its slug with spaces.
-NAMES = {
-    "circumference": "rolled-out circumference",
-    "seat-thread": "thread above the seat",
-    "travel-used": "travel used (bump ring)",
-    "rear-bar": "frame bar to rear axle",
-    "front-panel": "axle to frame panel",
-    "front-lateral": "lateral place",
-    "rear-rod-upper": "rear upper rod",
-    "rear-rod-lower": "rear lower rod",
-    "front-rod-upper": "front upper rod",
-    "front-rod-lower": "front lower rod",
-}
-
-
-def spoken(measure: str, spot: str) -> str:
-    """A measure and spot as words."""
-    name = NAMES.get(measure, measure.replace("-", " ").replace("_", " "))
-    return name if spot in (EVERY, "car") else f"{name} {spot}"
-
-
-def headed(measure: str, spot: str) -> str:
-    """The same at the head of a sentence."""
-    name = spoken(measure, spot)
-    return name[:1].upper() + name[1:]
-
 
 def where(*choices: str) -> dict[str, Parameter]:
     """The metadata of the parameter that says at which spot; left empty, it is at every one."""
@@ -74,8 +49,8 @@ class OnTheCar(RuleKind):
 
     measure: str
     spot: str
-    # Where the example car is read when the rule is for every spot.
-    a_spot = "car"
+    # Where a measure with a kind of its own is taken; of others the facts tell.
+    own_spots: ClassVar[tuple[str, ...]] = ()
 
     def __post_init__(self) -> None:
         if not self.measure:
@@ -98,11 +73,27 @@ class OnTheCar(RuleKind):
             if at[0] == self.measure and self.spot in (EVERY, at[1])
         }
 
+    def spots(self, facts: Facts) -> tuple[str, ...]:
+        """Every spot that must be read; none where nobody knows which there are."""
+        return (self.spot,) if self.spot else facts.spots.get(self.measure) or self.own_spots
+
+    def every(self, result: RuleResult, facts: Facts) -> RuleResult:
+        """The result once it is said which spots have not been read yet."""
+        read = {at.spot for at in self.readings(facts)}
+        missing = [spot for spot in self.spots(facts) if spot not in read]
+        done = f"measured; {', '.join(missing)} not yet"
+        return counted(result, len(read), len(read) + len(missing), done)
+
+    def example_readings(self, read: Estimate) -> dict[Where, Estimate]:
+        """The same at every spot of an example car."""
+        spots = self.spots(Facts()) or ("car",)
+        return {Where(self.measure, spot): read for spot in spots}
+
 
 class Limited(OnTheCar):
     """A length with a least, a most or both.
 
-    Without a spot, every spot read must meet it; the one nearest to missing it is told.
+    Without a spot, every spot must be read and meet it; the one nearest to missing it is told.
     """
 
     at_least: Decimal | None
@@ -124,15 +115,17 @@ class Limited(OnTheCar):
             return not_checked(f"No {spoken(self.measure, self.spot)} has been measured yet.")
         limits = limits_of(self.at_least, self.at_most)
         results = {at: by.figure(one, limits, Kind.LENGTH) for at, one in found.items()}
-        worst = min(results, key=lambda at: (results[at].margin or 0.0, at))
-        result = results[worst]
-        return replace(result, sentence=f"{headed(*worst)}: {result.sentence}")
+        outcome = worst([result.outcome for result in results.values()])
+        least = [at for at, result in results.items() if result.outcome is outcome]
+        told = min(least, key=lambda at: (results[at].margin or 0.0, at))
+        result = results[told]
+        return self.every(replace(result, sentence=f"{headed(*told)}: {result.sentence}"), facts)
 
     def car(self, *, inside: bool) -> Facts:
         """It was measured with a tape."""
         limits = limits_of(self.at_least, self.at_most)
         read = figure(limits, TAPE, inside=inside)
-        return Facts(readings={Where(self.measure, self.spot or self.a_spot): read})
+        return Facts(readings=self.example_readings(read))
 
 
 @register
@@ -143,7 +136,7 @@ class RideHeightLimit(Limited):
     kind: ClassVar[str] = "ride_height_limit"
     title: ClassVar[str] = "Ride height"
     measure = "ride-height"
-    a_spot = "LF"
+    own_spots: ClassVar[tuple[str, ...]] = CORNERS[1:]
 
     spot: str = field(default=EVERY, metadata=where(*CORNERS))
     at_least: Decimal | None = field(default=None, metadata=least(Kind.LENGTH, HEIGHT))
@@ -163,7 +156,7 @@ class WheelbaseLimit(Limited):
     kind: ClassVar[str] = "wheelbase_limit"
     title: ClassVar[str] = "Wheelbase"
     measure = "wheelbase"
-    a_spot = "left"
+    own_spots: ClassVar[tuple[str, ...]] = SIDES[1:]
 
     spot: str = field(default=EVERY, metadata=where(*SIDES))
     at_least: Decimal | None = field(default=None, metadata=least(Kind.LENGTH, BASE))
@@ -183,7 +176,7 @@ class TrackWidthLimit(Limited):
     kind: ClassVar[str] = "track_width_limit"
     title: ClassVar[str] = "Track width"
     measure = "track-width"
-    a_spot = "front"
+    own_spots: ClassVar[tuple[str, ...]] = AXLES[1:]
 
     spot: str = field(default=EVERY, metadata=where(*AXLES))
     at_least: Decimal | None = field(default=None, metadata=least(Kind.LENGTH, WIDTH))
@@ -203,7 +196,7 @@ class TyreLimit(Limited):
     kind: ClassVar[str] = "tyre_limit"
     title: ClassVar[str] = "Tyre size"
     measure = "circumference"
-    a_spot = "RR"
+    own_spots: ClassVar[tuple[str, ...]] = CORNERS[1:]
 
     spot: str = field(default=EVERY, metadata=where(*CORNERS))
     at_least: Decimal | None = field(default=None, metadata=least(Kind.LENGTH, ROUND))
@@ -253,9 +246,10 @@ class LengthLimit(Limited):
 @register
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RequiredReading(OnTheCar):
-    """A reading that must be taken, whatever it says.
+    """A reading that must be taken, whatever it says; without a spot, at every one.
 
-    Without any readings it is not checked; with readings, but not this one, it fails.
+    Without any readings it is not checked; with readings, but not this one, it fails; with some of
+    its spots read it is not checked.
     """
 
     kind: ClassVar[str] = "required_reading"
@@ -274,7 +268,7 @@ class RequiredReading(OnTheCar):
         if facts.readings is None:
             return not_checked("Nothing has been measured yet.")
         if self.readings(facts):
-            return RuleResult(Outcome.MEETS, f"{name} has been measured.")
+            return self.every(RuleResult(Outcome.MEETS, f"{name} has been measured."), facts)
         return RuleResult(Outcome.FAILS, f"{name} has not been measured.")
 
     @classmethod
@@ -285,6 +279,4 @@ class RequiredReading(OnTheCar):
     def car(self, *, inside: bool) -> Facts:
         """It was measured, or something else was."""
         read = Estimate(850.0, 0.5)
-        return Facts(
-            readings={Where(self.measure, self.spot or self.a_spot): read} if inside else {}
-        )
+        return Facts(readings=self.example_readings(read) if inside else {})

@@ -1,10 +1,12 @@
 """Figures and decisions in a sentence, in the reader's units."""
 
-from decimal import Decimal
+import math
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.uncertainty import Estimate, expanded
 from clubsetup.quantities.units import Units
-from clubsetup.quantities.writing import Shown, show
+from clubsetup.quantities.writing import Shown, show, tell
 from events.rules.decision import Decision, Outcome
 from events.rules.facts import ScaleDoubt
 
@@ -13,6 +15,8 @@ _DOUBTS = {
     ScaleDoubt.FAILED: "scales failed their check that day",
 }
 
+# What '±' covers: that of k = 2 where u is well known, 2 Phi(2) - 1 (JCGM 100:2008, G.1.3).
+COVERED = 0.9545
 # Digits kept of a computed figure: finer than any tool, coarser than rounding noise.
 _DIGITS = 8
 _FINEST = 6
@@ -27,12 +31,48 @@ def say(value: float | Decimal, kind: Kind, units: Units) -> str:
 
 def say_gap(value: float, kind: Kind, units: Units) -> str:
     """As `say`, with as many digits as it takes to tell the figure from nothing."""
-    shown = _shown(value, kind, units)
+    return _gap(value, kind, units).text
+
+
+def say_apart(less: float, more: float, kind: Kind, units: Units) -> tuple[str, str]:
+    """Two gaps, the second larger, with as many digits as it takes for it to read so too.
+
+    0.2 lb and 0.2304 lb are '0.2 lb' and '0.23 lb', where each by itself would be '0.2 lb'.
+    """
+    near, far, places = _gap(less, kind, units), _gap(more, kind, units), 1
+    while _told(near, less) >= more > less and places <= _FINEST:
+        near, places = _decimal(less, kind, units, places), places + 1
     places = 1
-    while value and shown.remainder == _exact(value) and places <= _FINEST:
-        shown = show(_exact(value), kind, unit=units.for_kind(kind), style="decimal", places=places)
-        places += 1
-    return shown.text
+    while more > less and _told(far, more) <= max(less, _told(near, less)) and places <= _FINEST:
+        far, places = _decimal(more, kind, units, places), places + 1
+    return near.text, far.text
+
+
+def good_to(u: float, dof: float | None) -> float:
+    """What '±' says of a figure: U, that it is right within so much in 95 of 100 cases.
+
+    2 u where u is well known, more by Student's t where a few repeats gave it.
+    """
+    if not u:
+        return 0.0
+    if dof is None or math.isinf(dof):
+        return 2.0 * u
+    return expanded(Estimate(0.0, u, dof), COVERED)
+
+
+def chance(probability: float) -> str:
+    """A chance in tenths of a percent, rounded towards one half: never surer than it is.
+
+    So it reads 97.7% from 0.977 on, where a guarded verdict is 'meets', and not before.
+    """
+    if probability > 0.999:
+        return "over 99.9%"
+    if probability < 0.001:
+        return "under 0.1%"
+    towards = ROUND_FLOOR if probability > 0.5 else ROUND_CEILING
+    # The shortest decimal that is this number, so that 0.977 is not a hair under itself.
+    tenths = (Decimal(repr(float(probability))) * 100).quantize(Decimal("0.1"), towards)
+    return f"{tenths}%"
 
 
 def say_band(low: Decimal | None, high: Decimal | None, kind: Kind, units: Units) -> str:
@@ -52,15 +92,23 @@ def say_decision(
     """What was read, by how much it is inside or outside, and how sure that is."""
     value, limit = _say_beside(decision, kind, units), say(decision.limit, kind, units)
     bound = f"the {'least' if decision.side == 'lower' else 'most'} allowed, {limit}"
+    gap, clear = say_gap(abs(decision.margin), kind, units), ""
+    if decision.outcome is Outcome.TOO_CLOSE and math.isfinite(decision.guard):
+        gap, clear = say_apart(abs(decision.margin), decision.guard, kind, units)
     where = f"{value} is exactly {bound}"
     if decision.margin:
         over = (decision.side == "lower") == (decision.margin > 0)
-        gap = say_gap(abs(decision.margin), kind, units)
         where = f"{value} is {gap} {'over' if over else 'under'} {bound}"
+    return f"{where}{_undecided(decision, clear)}.{_sureness(decision, kind, units, doubt)}"
+
+
+def _undecided(decision: Decision, clear: str) -> str:
+    """Why it is too close, or fails without lying outside, and what to do."""
+    if math.isinf(decision.guard):
+        return ", and what it is read with cannot tell limits so near each other; take a finer tool"
     if decision.outcome is Outcome.TOO_CLOSE:
-        where += f", closer than the {say_gap(decision.guard, kind, units)} it must clear it by"
-        where += "; take it again"
-    return f"{where}.{_sureness(decision, kind, units, doubt)}"
+        return f", closer than the {clear} it must clear it by; take it again"
+    return ""
 
 
 def _say_beside(decision: Decision, kind: Kind, units: Units) -> str:
@@ -68,26 +116,39 @@ def _say_beside(decision: Decision, kind: Kind, units: Units) -> str:
     shown, places = _shown(decision.value, kind, units), 1
     gap = Decimal(abs(decision.margin)) / _TELLING
     while gap and abs(shown.remainder) > gap and places <= _FINEST:
-        exact, unit = _exact(decision.value), units.for_kind(kind)
-        shown = show(exact, kind, unit=unit, style="decimal", places=places)
-        places += 1
+        shown, places = _decimal(decision.value, kind, units, places), places + 1
     return shown.text
 
 
 def _sureness(decision: Decision, kind: Kind, units: Units, doubt: ScaleDoubt) -> str:
-    good_to = say_gap(2.0 * decision.u, kind, units)
+    within, margin = good_to(decision.u, decision.dof), abs(decision.margin)
+    told = say_gap(within, kind, units)
+    if decision.outcome is Outcome.TOO_CLOSE and within > margin:
+        told = say_apart(margin, within, kind, units)[1]
     if doubt:
-        display = f" At least ±{good_to} from the display alone;" if decision.u else ""
+        source = "the display" if math.isinf(decision.dof) else "the day's repeats"
+        display = f" At least ±{told} from {source} alone;" if decision.u else ""
         return f"{display} {_DOUBTS[doubt]}: no chance is given."
     if decision.u == 0:
         return ""
-    return f" Good to ±{good_to}; chance that it meets: {_percent(decision.probability)}."
+    return f" Good to ±{told}; chance that it meets: {chance(decision.probability)}."
 
 
-def _percent(probability: float) -> str:
-    if probability > 0.999:
-        return "over 99.9%"
-    return "under 0.1%" if probability < 0.001 else f"{100.0 * probability:.1f}%"
+def _gap(value: float, kind: Kind, units: Units) -> Shown:
+    shown, places = _shown(value, kind, units), 1
+    while value and shown.remainder == _exact(value) and places <= _FINEST:
+        shown, places = _decimal(value, kind, units, places), places + 1
+    return shown
+
+
+def _told(shown: Shown, value: float) -> float:
+    """The figure that stands there, in canonical units."""
+    return float(_exact(value) - shown.remainder)
+
+
+def _decimal(value: float, kind: Kind, units: Units, places: int) -> Shown:
+    unit = units.for_kind(kind)
+    return show(_exact(value), kind, unit=unit, style="decimal", places=places)
 
 
 def _exact(value: float | Decimal) -> Decimal:
@@ -95,4 +156,4 @@ def _exact(value: float | Decimal) -> Decimal:
 
 
 def _shown(value: float | Decimal, kind: Kind, units: Units) -> Shown:
-    return show(_exact(value), kind, unit=units.for_kind(kind))
+    return tell(_exact(value), kind, unit=units.for_kind(kind))

@@ -8,6 +8,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
 from events.rules.base import CUSTOMARY, RuleKind, refuse_backward, register
+from events.rules.changed import unless_changed
 from events.rules.example_cars import PADS, SHARES, figure, limits_of
 from events.rules.facts import Facts, Stage
 from events.rules.judging import Judge, RuleResult, not_checked
@@ -77,7 +78,8 @@ class MinimumWeight(RuleKind):
         if self.fuel != ANY and facts.tank_empty != (self.fuel == TANK_EMPTY):
             return not_checked(f"Not weighed {FUEL_WORDS[self.fuel]} yet.")
         limits = limits_of(self.minimum, None)
-        return by.figure(facts.weight, limits, Kind.MASS, facts.scales)
+        result = by.figure(facts.weight, limits, Kind.MASS, facts.scales)
+        return unless_changed(result, facts.changed)
 
     @classmethod
     def example(cls) -> Self:
@@ -119,7 +121,8 @@ class ShareLimit(RuleKind):
         if percent is None:
             return not_checked(f"Not weighed on four pads yet, so {self.share} is not known.")
         limits = limits_of(self.at_least, self.at_most)
-        return by.figure(percent, limits, Kind.PERCENT, facts.scales)
+        result = by.figure(percent, limits, Kind.PERCENT, facts.scales)
+        return unless_changed(result, facts.changed)
 
     @classmethod
     def example(cls) -> Self:

@@ -9,10 +9,10 @@ from django.utils.safestring import SafeString
 
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
-from clubsetup.quantities.writing import show
+from clubsetup.quantities.writing import tell
 from events.models import BallastPhoto, Finding
 from events.queries.states import State
-from events.rules.speech import say_gap
+from events.rules.speech import good_to, say_apart, say_gap
 
 register = template.Library()
 
@@ -39,27 +39,38 @@ def state(value: str, size: str = "") -> dict[str, str]:
 @register.filter
 def mass(value: Decimal | None, units: Units) -> str:
     """A weight in the reader's unit."""
-    return "" if value is None else str(show(value, Kind.MASS, unit=units.mass))
+    return "" if value is None else str(tell(value, Kind.MASS, unit=units.mass))
 
 
 @register.simple_tag
 def margin(finding: Finding, units: Units) -> dict[str, Any] | None:
-    """By how much a finding's figure is inside or outside, plus or minus twice its uncertainty."""
+    """By how much a finding's figure is inside or outside, plus or minus its uncertainty.
+
+    The '±' reads larger than the gap where it is, as the sentence under it says.
+    """
     evidence = finding.evidence
     if "margin" not in evidence or not evidence.get("quantity"):
         return None
     kind = Kind(evidence["quantity"])
     amount = evidence["margin"]
-    gap = say_gap(abs(amount), kind, units)
+    gap, within = _gap_and_doubt(abs(amount), evidence, kind, units)
     sign = "−" if amount < 0 else "+" if amount > 0 else ""
-    u = evidence.get("u", 0.0)
     return {
         "amount": f"{sign}{gap}",
-        "u": say_gap(2.0 * u, kind, units) if u else "",
+        "u": within,
         # Without a chance the uncertainty is the display's alone.
         "at_least": "probability" not in evidence,
         "words": "outside" if amount < 0 else "inside" if amount > 0 else "on the limit",
     }
+
+
+def _gap_and_doubt(
+    gap: float, evidence: dict[str, Any], kind: Kind, units: Units
+) -> tuple[str, str]:
+    within = good_to(evidence.get("u", 0.0), evidence.get("dof"))
+    if within > gap:
+        return say_apart(gap, within, kind, units)
+    return say_gap(gap, kind, units), say_gap(within, kind, units) if within else ""
 
 
 @register.simple_tag

@@ -1,20 +1,19 @@
 """Drivers: a display name, and apart from it a birth date and a weight log."""
 
 from datetime import date, timedelta
-from decimal import Decimal
 from uuid import UUID
 
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid
+from clubsetup.access.held import refuse_outside
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
+from clubsetup.quantities import bounds
+from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed
 from teams.may import check_can_crew
 from teams.models import Driver, DriverBirth, DriverWeight, Team
 from teams.queries.clocks import today_of
-
-# A five-year-old without gear, and an adult with it; outside it is a slip of the pen or the unit.
-LIGHTEST, HEAVIEST = Decimal(10), Decimal(160)
 
 
 @action
@@ -68,8 +67,7 @@ def log_driver_weight(
     check_can_crew(by, driver.team)
     if weighed_on > today_of(by) + timedelta(days=1):  # somebody's clock may be ahead
         raise Invalid("weighed_on", "This day has not come yet.")
-    if not LIGHTEST <= mass.value <= HEAVIEST:
-        raise Invalid("mass", f"A driver weighs between {LIGHTEST} kg and {HEAVIEST} kg.")
+    refuse_outside("mass", mass, Kind.MASS, bounds.DRIVER)
     row = DriverWeight.objects.create(
         pk=weight_id or new_id(),
         driver=driver,

@@ -87,6 +87,8 @@ def _describe(
     track.corner_radius = corner_radius.value if corner_radius else None
     track.lap_length = lap_length.value if lap_length else None
     track.banking = banking.value if banking else None
+    shape = {"corner_radius": corner_radius, "lap_length": lap_length, "banking": banking}
+    track.typed = {name: one.text for name, one in shape.items() if one}
 
 
 @action

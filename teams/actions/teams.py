@@ -6,7 +6,7 @@ from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
-from teams.may import check_can_lead, check_can_steward
+from teams.may import check_can_lead, check_can_steward, check_can_unlink
 from teams.models import Club, ClubMember, ClubRole, CoachLink, Team, TeamMember, TeamRole
 from teams.queries.roles import forget_roles
 
@@ -100,7 +100,6 @@ def link_coach(
 @action
 def unlink_coach(*, by: User, link: CoachLink) -> None:
     """A chief or the coach ends a link; from then on the coach sees nothing of the team."""
-    if link.coach_id != by.pk:
-        check_can_lead(by, link.team)
+    check_can_unlink(by, link)
     record(by=by, did="unlinked", on=link, team_id=link.team_id, coach=str(link.coach_id))
     link.delete()

@@ -7,6 +7,7 @@ from rest_framework import serializers
 
 from clubsetup.access.api.creating import CreateOnceSerializer
 from clubsetup.access.models import User
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.api_fields import TypedQuantity
 from teams.models import (
@@ -221,7 +222,7 @@ class DriverWeightCreateSerializer(CreateOnceSerializer):
 
     driver = row(Driver)
     weighed_on = serializers.DateField()
-    mass = TypedQuantity(kind=Kind.MASS)
+    mass = TypedQuantity(kind=Kind.MASS, limits=bounds.DRIVER)
 
 
 class TrackShapeSerializer(serializers.Serializer[Any]):
@@ -229,17 +230,25 @@ class TrackShapeSerializer(serializers.Serializer[Any]):
 
     name = serializers.CharField(max_length=80)
     surface = serializers.ChoiceField(Surface.choices)
-    corner_radius = TypedQuantity(kind=Kind.LENGTH, required=False, allow_null=True)
-    lap_length = TypedQuantity(kind=Kind.LENGTH, required=False, allow_null=True)
-    banking = TypedQuantity(kind=Kind.ANGLE, required=False, allow_null=True)
+    corner_radius = TypedQuantity(
+        kind=Kind.LENGTH, limits=bounds.CORNER_RADIUS, required=False, allow_null=True
+    )
+    lap_length = TypedQuantity(kind=Kind.LENGTH, limits=bounds.LAP, required=False, allow_null=True)
+    banking = TypedQuantity(kind=Kind.ANGLE, limits=bounds.BANKING, required=False, allow_null=True)
 
 
 class TrackSerializer(serializers.ModelSerializer[Track]):
     """A track."""
 
-    corner_radius = TypedQuantity(kind=Kind.LENGTH, allow_null=True, read_only=True)
-    lap_length = TypedQuantity(kind=Kind.LENGTH, allow_null=True, read_only=True)
-    banking = TypedQuantity(kind=Kind.ANGLE, allow_null=True, read_only=True)
+    corner_radius = TypedQuantity(
+        kind=Kind.LENGTH, typed_from="typed.corner_radius", allow_null=True, read_only=True
+    )
+    lap_length = TypedQuantity(
+        kind=Kind.LENGTH, typed_from="typed.lap_length", allow_null=True, read_only=True
+    )
+    banking = TypedQuantity(
+        kind=Kind.ANGLE, typed_from="typed.banking", allow_null=True, read_only=True
+    )
 
     class Meta:
         model = Track

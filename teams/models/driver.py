@@ -3,6 +3,7 @@ from django.db.models import Q
 
 from clubsetup.access.models import Row
 from clubsetup.access.row_security import RowSecurity, SameParent, in_teams
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.model_fields import QuantityField
 from teams.models.team import Team
@@ -62,7 +63,7 @@ class DriverWeight(Row):
     driver = models.ForeignKey(Driver, on_delete=models.CASCADE, related_name="weights")
     team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
     weighed_on = models.DateField()
-    mass = QuantityField(kind=Kind.MASS)
+    mass = QuantityField(kind=Kind.MASS, limits=bounds.DRIVER)
     mass_typed = models.CharField(max_length=40)
 
     class Meta:

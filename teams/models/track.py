@@ -2,6 +2,7 @@ from django.db import models
 
 from clubsetup.access.models import Row
 from clubsetup.access.row_security import RowSecurity, in_clubs
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.model_fields import QuantityField
 from teams.models.club import Club
@@ -26,9 +27,13 @@ class Track(Row):
     club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="tracks")
     name = models.CharField(max_length=80)
     surface = models.CharField(max_length=10, choices=Surface.choices)
-    corner_radius = QuantityField(kind=Kind.LENGTH, null=True, blank=True)
-    lap_length = QuantityField(kind=Kind.LENGTH, null=True, blank=True)
-    banking = QuantityField(kind=Kind.ANGLE, null=True, blank=True)
+    corner_radius = QuantityField(
+        kind=Kind.LENGTH, limits=bounds.CORNER_RADIUS, null=True, blank=True
+    )
+    lap_length = QuantityField(kind=Kind.LENGTH, limits=bounds.LAP, null=True, blank=True)
+    banking = QuantityField(kind=Kind.ANGLE, limits=bounds.BANKING, null=True, blank=True)
+    # As typed: {"lap_length": "1/20 mi", ...}; empty for what was kept before texts were.
+    typed = models.JSONField(default=dict)
 
     class Meta:
         ordering = ["name"]

@@ -9,15 +9,15 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_http_methods, require_POST
 
 from clubsetup.access.errors import may
 from clubsetup.quantities.units import Units
 from clubsetup.site.forms import UnitsForm
-from clubsetup.site.pages import do, form_page, person, submit
+from clubsetup.site.pages import confirm_page, do, form_page, person, submit
 from teams.actions import clubs, places, teams
 from teams.actions.invitations import invite, withdraw_invitation
-from teams.may import check_can_steward
+from teams.may import check_can_steward, check_can_withdraw
 from teams.models import Club, ClubMember, ClubRole, Invitation, Track
 from teams.pages.forms import IdleForm, InviteForm, RaceClassForm, TeamForm, TimeZoneForm, TrackForm
 from teams.pages.links import invitation_made
@@ -64,10 +64,13 @@ def club_invite(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 
 @login_required
-@require_POST
+@require_http_methods(["GET", "POST"])
 def invitation_withdraw(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Makes an invitation's link worthless."""
+    """Makes an invitation's link worthless, after asking."""
     found = get_object_or_404(Invitation.objects.select_related("club", "team"), pk=pk)
+    check_can_withdraw(person(request), found)
+    if request.method == "GET":
+        return _ask_withdraw(request, found)
     done = "The link opens nothing now."
     do(request, withdraw_invitation, by=request.user, invitation=found, done=done)
     return redirect("team", found.team_id) if found.team_id else redirect("club", found.club_id)
@@ -169,3 +172,19 @@ def club_idle(request: HttpRequest, pk: UUID) -> HttpResponse:
     title = "Officials' tablets"
     lead = "A tablet that lies on the scales' table is anybody's. It can sign its person out."
     return form_page(request, form, title=title, button="Save", lead=lead, **back)
+
+
+def _ask_withdraw(request: HttpRequest, found: Invitation) -> HttpResponse:
+    to = found.team or found.club
+    back = reverse("team" if found.team else "club", args=[to.pk])
+    note = f" ({found.note})" if found.note else ""
+    return confirm_page(
+        request,
+        title=f"Withdraw the invitation to {to}{note}?",
+        lead="Its link opens nothing from then on, and it cannot be brought back: whoever is to "
+        "come in after all needs a new invitation with a new link.",
+        button="Withdraw the invitation",
+        safe="Keep it",
+        back=back,
+        back_to=str(to),
+    )

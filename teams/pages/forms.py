@@ -1,6 +1,5 @@
 """Forms of clubs, teams and drivers."""
 
-from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -8,10 +7,9 @@ from django.utils import timezone
 
 from clubsetup.access.models import User
 from clubsetup.clock.zones import zones_by_area
+from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import Limits
 from clubsetup.site.forms import QuantityForm, QuantityInput
-from teams.actions.drivers import HEAVIEST, LIGHTEST
 from teams.models import Club, ClubRole, Surface, TeamRole, Track
 from teams.queries.places import shape_to_edit
 
@@ -65,21 +63,21 @@ class TrackForm(QuantityForm):
         required=False,
         label="Corner radius",
         help_text="Of the line driven through the corners, as in 30 ft or 9 m.",
-        limits=Limits(Decimal(1000), Decimal(500_000), "a corner radius"),
+        limits=bounds.CORNER_RADIUS,
     )
     lap_length = QuantityInput(
         kind=Kind.LENGTH,
         required=False,
         label="Length of a lap",
         help_text="As in 1/20 mi, 264 ft or 80 m.",
-        limits=Limits(Decimal(10_000), Decimal(10_000_000), "a lap"),
+        limits=bounds.LAP,
     )
     banking = QuantityInput(
         kind=Kind.ANGLE,
         required=False,
         label="Banking",
         help_text="In the middle of the corner, as in 4°.",
-        limits=Limits(Decimal(-10), Decimal(60), "banking"),
+        limits=bounds.BANKING,
     )
 
     def __init__(self, *args: Any, track: Track | None = None, **kwargs: Any) -> None:
@@ -178,7 +176,7 @@ class WeightForm(QuantityForm):
         kind=Kind.MASS,
         label="Weight, dressed to race",
         help_text="With helmet, suit and gloves, as in 88.5 lb or 40.2 kg.",
-        limits=Limits(LIGHTEST, HEAVIEST, "a driver's weight"),
+        limits=bounds.DRIVER,
     )
     weighed_on = forms.DateField(label="Weighed on", widget=_date_input())
 

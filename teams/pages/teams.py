@@ -9,13 +9,13 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_http_methods, require_POST
 
 from clubsetup.access.errors import may
-from clubsetup.site.pages import do, form_page, person, submit
+from clubsetup.site.pages import confirm_page, do, form_page, person, submit
 from teams.actions import teams
 from teams.actions.invitations import invite
-from teams.may import check_can_crew, check_can_invite, check_can_lead
+from teams.may import check_can_crew, check_can_invite, check_can_lead, check_can_unlink
 from teams.models import CoachLink, Team, TeamMember, TeamRole
 from teams.pages.forms import CoachForm, CoachLinkForm, InviteForm, RoleForm
 from teams.pages.links import invitation_made
@@ -131,10 +131,27 @@ def coach_change(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 
 @login_required
-@require_POST
+@require_http_methods(["GET", "POST"])
 def coach_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Ends a coach's link."""
+    """Ends a coach's link, after asking."""
     link = _link(pk)
+    check_can_unlink(person(request), link)
+    if request.method == "GET":
+        return _ask_unlink(request, link)
     done = f"{link.coach} sees nothing of {link.team} any more."
     do(request, teams.unlink_coach, by=request.user, link=link, done=done)
     return redirect("team", link.team_id)
+
+
+def _ask_unlink(request: HttpRequest, link: CoachLink) -> HttpResponse:
+    mine = link.coach_id == person(request).pk
+    who, whose = ("You", "your") if mine else (str(link.coach), f"{link.coach}'s")
+    lead = (
+        f"From then on {who} {'see' if mine else 'sees'} nothing of {link.team}: no car, no sheet, "
+        "no driver. What was written stays. Only a chief of the team can link a coach again, "
+        "and then says anew what they may do."
+    )
+    title = f"End {whose} link with {link.team}?"
+    return confirm_page(
+        request, title=title, lead=lead, button="End the link", safe="Keep it", **_back(link.team)
+    )

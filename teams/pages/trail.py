@@ -29,14 +29,16 @@ def _page(request: HttpRequest, of: Club | Team, lines: list[TrailLine]) -> Http
 @login_required
 def team_trail_page(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What was done in a team."""
-    team = get_object_or_404(Team, pk=pk)
-    check_can_crew(person(request), team)
-    return _page(request, team, team_trail(team, _before(request)))
+    team, by = get_object_or_404(Team.objects.select_related("club"), pk=pk), person(request)
+    check_can_crew(by, team)
+    units = by.units(team.club.units())
+    return _page(request, team, team_trail(team, _before(request), units=units))
 
 
 @login_required
 def club_trail_page(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What was done in a club."""
-    club = get_object_or_404(Club, pk=pk)
-    check_can_steward(person(request), club)
-    return _page(request, club, club_trail(club, _before(request)))
+    club, by = get_object_or_404(Club, pk=pk), person(request)
+    check_can_steward(by, club)
+    units = by.units(club.units())
+    return _page(request, club, club_trail(club, _before(request), units=units))

@@ -6,7 +6,7 @@ from decimal import Decimal
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.table import CANONICAL
 from clubsetup.quantities.units import Units
-from clubsetup.quantities.writing import show
+from clubsetup.quantities.writing import show, tell
 from teams.models import Track
 
 
@@ -18,7 +18,7 @@ def track_units(units: Units) -> Units:
 def shape_to_read(track: Track, units: Units) -> dict[str, str]:
     """What is known of a track's shape, written in `units`; 'about' stands where it is rounded."""
     return {
-        name: str(show(value, kind, unit=units.for_kind(kind), style="decimal"))
+        name: str(tell(value, kind, unit=units.for_kind(kind)))
         for name, value, kind in _known(track)
     }
 
@@ -29,8 +29,13 @@ def shape_to_edit(track: Track, units: Units) -> dict[str, str]:
     for name, value, kind in _known(track):
         shown = show(value, kind, unit=units.for_kind(kind), style="decimal")
         exact = shown if shown.exact else show(value, kind, unit=CANONICAL[kind])
-        written[name] = exact.text
+        written[name] = _said_with_unit(track.typed.get(name, "")) or exact.text
     return written
+
+
+def _said_with_unit(typed: str) -> str:
+    """What was typed, if its unit was: a bare number means another length to another reader."""
+    return typed if any(char.isalpha() or char in "\"'°″′" for char in typed) else ""
 
 
 def _known(track: Track) -> Iterator[tuple[str, Decimal, Kind]]:

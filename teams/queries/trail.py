@@ -10,11 +10,13 @@ from django.apps import apps
 from django.db.models import QuerySet
 
 from clubsetup.access.models import AuditRow, User
+from clubsetup.quantities.units import Units
 from teams.models import Club, Team
 
 PAGE = 50
 MOST_WORDS = 4  # of a list or mapping that a line spells out; of a longer one it says how many
 LONGEST_WORD = 60
+_IMPERIAL = Units.imperial()
 _PEOPLE = ("who", "coach")
 # Where the past participle and the thing's own name do not read as a sentence. Rooms above add
 # theirs with `say`.
@@ -61,6 +63,15 @@ def name(kind: str, words: Callable[[Any], str], *joined: str) -> None:
     _NAMED[kind] = Naming(words, joined)
 
 
+# What a line tells beside that, where its detail is more than plain words.
+_DETAILED: dict[tuple[str, str], Callable[[dict[str, Any], Units], str]] = {}
+
+
+def detail(did: str, kind: str, words: Callable[[dict[str, Any], Units], str]) -> None:
+    """What the trail tells beside `did`, in `words` of the detail kept and the reader's units."""
+    _DETAILED[did, kind] = words
+
+
 @dataclass(frozen=True)
 class TrailLine:
     """One thing that was done."""
@@ -73,17 +84,21 @@ class TrailLine:
     detail: str
 
 
-def team_trail(team: Team, before: UUID | None = None) -> list[TrailLine]:
+def team_trail(
+    team: Team, before: UUID | None = None, *, units: Units = _IMPERIAL
+) -> list[TrailLine]:
     """What was done in a team, newest first: one page, from before the line `before`."""
-    return _page(AuditRow.objects.filter(team_id=team.pk), before)
+    return _page(AuditRow.objects.filter(team_id=team.pk), before, units)
 
 
-def club_trail(club: Club, before: UUID | None = None) -> list[TrailLine]:
+def club_trail(
+    club: Club, before: UUID | None = None, *, units: Units = _IMPERIAL
+) -> list[TrailLine]:
     """What was done in the club itself, newest first; the teams' own doings are theirs."""
-    return _page(AuditRow.objects.filter(club_id=club.pk, team_id=None), before)
+    return _page(AuditRow.objects.filter(club_id=club.pk, team_id=None), before, units)
 
 
-def _page(rows: QuerySet[AuditRow], before: UUID | None) -> list[TrailLine]:
+def _page(rows: QuerySet[AuditRow], before: UUID | None, units: Units) -> list[TrailLine]:
     if before is not None:
         rows = rows.filter(pk__lt=before)
     found = list(rows.select_related("by").order_by("-pk")[:PAGE])
@@ -95,7 +110,7 @@ def _page(rows: QuerySet[AuditRow], before: UUID | None) -> list[TrailLine]:
             by=str(row.by),
             what=_what(row),
             on=things.get((row.on_kind, row.on_id), ""),
-            detail=_detail(row.detail, names),
+            detail=_detail(row, names, units),
         )
         for row in found
     ]
@@ -133,8 +148,10 @@ def _what(row: AuditRow) -> str:
     return f"{row.did.replace('_', ' ')} {article} {kind}"
 
 
-def _detail(detail: dict[str, Any], names: dict[str, str]) -> str:
-    parts = (_part(key, value, names) for key, value in detail.items())
+def _detail(row: AuditRow, names: dict[str, str], units: Units) -> str:
+    if words := _DETAILED.get((row.did, row.on_kind)):
+        return words(row.detail, units)
+    parts = (_part(key, value, names) for key, value in row.detail.items())
     return "; ".join(part for part in parts if part)
 
 

@@ -58,7 +58,7 @@ class TestPages:
     def test_a_unit_of_another_kind_is_refused(self, client: Client, people: People) -> None:
         client.force_login(people.crew)
         answer = client.post(reverse("my-units"), {"length": "kg"})
-        assert b"Select a valid choice" in answer.content
+        assert b"is not among its choices" in answer.content
 
     def test_a_token_is_shown_once_and_works_until_it_is_ended(
         self, client: Client, people: People
@@ -77,6 +77,10 @@ class TestPages:
         assert found.group(1) not in listed
         with viewing_as(people.crew.pk):
             token = ApiToken.objects.get()
+        asked = client.get(reverse("token-end", args=[token.pk])).content.decode()
+        assert "End the token pit board?" in asked
+        assert asked.index("Keep it") < asked.rindex("End the token")
+        assert Client().get(reverse("api-me"), headers=headers).status_code == 200
         client.post(reverse("token-end", args=[token.pk]))
         assert Client().get(reverse("api-me"), headers=headers).status_code == 401
         assert "ended" in client.get(reverse("me")).content.decode()

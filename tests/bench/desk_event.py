@@ -66,7 +66,7 @@ def main(entries: int) -> dict[str, Any]:
             ends_on=day + timedelta(days=1),
         )
         event_class = add_event_class(by=steward, event=event, race_class=race_class)
-        event = start_event(by=steward, event=event)
+        event = start_event(by=steward, event=event, another_day=True)
         teams = [make_team(by=steward, club=club, name=f"Team {n}") for n in range(TEAMS)]
     event_class.event = event
     officials = [person(f"official {n}") for n in range(OFFICIALS)]

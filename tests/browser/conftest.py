@@ -18,9 +18,9 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from clubsetup.runtime.embedded import Embedded
+from tests.here import CHROMIUM, need_browser
 
 HOUSE = Path(__file__).resolve().parent.parent.parent
-CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
 QUIET = (
     *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
     *("--disable-background-networking", "--disable-component-update", "--disable-sync"),
@@ -79,6 +79,7 @@ def wait_for(url: str, seconds: float = 30) -> None:
 @pytest.fixture(scope="session")
 def site(embedded: Embedded) -> Iterator[Site]:
     """Migrated, filled with the demo, served as `up` serves it, with a worker."""
+    need_browser()
     data = tempfile.mkdtemp(prefix="clubsetup-browser-")
     port = free_port()
     env = {
@@ -112,6 +113,7 @@ def site(embedded: Embedded) -> Iterator[Site]:
 def browser() -> Iterator[Browser]:
     """One Chromium for a file of tests: while it is open an event loop runs in this thread, in
     which Django refuses to ask the database."""
+    need_browser()
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
         yield chromium

@@ -1,5 +1,6 @@
 """An evening at the bench in a real browser: typed, tapped, shared, interrupted."""
 
+import itertools
 import re
 import time
 from collections.abc import Callable
@@ -12,6 +13,7 @@ from tests.browser.conftest import PASSWORD, assert_accessible, assert_fits
 Visit = Callable[..., Page]
 LF, RF, LR, RR = (f"ride-height.{spot}" for spot in ("LF", "RF", "LR", "RR"))
 KEPT = "kept on this phone, not sent yet"
+NUMBERS = itertools.count(901)
 
 
 def box(page: Page, name: str) -> Locator:
@@ -28,9 +30,12 @@ def verdict(page: Page, name: str) -> Locator:
 
 
 def start(page: Page) -> str:
-    """A new bench of the first car, and the address of its sheet."""
+    """A new bench of a new car, on which none is open, and the address of its sheet."""
     page.goto("/cars/")
-    page.locator("main .list a").first.click()
+    page.get_by_role("link", name="Add a car").first.click()
+    page.locator("#id_number").fill(str(next(NUMBERS)))
+    page.locator("#id_chassis").select_option(index=1)
+    page.get_by_role("button", name="Add the car").click()
     page.get_by_role("link", name="Start a bench").click()
     page.get_by_role("button", name="Start").click()
     page.wait_for_url(re.compile(r"/bench/tyres/$"))
@@ -196,6 +201,61 @@ def test_what_cannot_be_kept_stays_with_the_mending(bench: tuple[Page, str]) -> 
     expect(box(page, RF)).to_be_focused()
     expect(box(page, LF)).not_to_have_attribute("aria-invalid", "true")
     assert kept_on_the_phone(page) == set()
+
+
+def test_what_was_refused_stands_apart_from_what_is_on_the_sheet(bench: tuple[Page, str]) -> None:
+    page, _ = bench
+    step = page.locator("#s-ride-heights")
+    type_in(page, LF, "2 1/4")
+    expect(note(page, LF)).to_have_text("saved")
+    type_in(page, LF, "46 9/7")
+    expect(verdict(page, LF)).to_contain_text("Not saved. On the sheet: 2 1/4")
+    expect(step).to_contain_text("1 not saved")
+    # It stays said while others' readings come in, and on another step.
+    page.wait_for_timeout(2500)
+    expect(verdict(page, LF)).to_contain_text("Not saved. On the sheet: 2 1/4")
+    page.locator("#bench-next").click()
+    expect(page.locator("h1")).to_contain_text("Scales")
+    expect(step).to_contain_text("1 not saved")
+    page.go_back()
+    expect(box(page, LF)).to_have_value("46 9/7")
+    note(page, LF).get_by_role("button", name="Put back 2 1/4").click()
+    expect(box(page, LF)).to_have_value("2 1/4")
+    expect(verdict(page, LF)).not_to_contain_text("Not saved")
+    expect(step).not_to_contain_text("not saved")
+    assert kept_on_the_phone(page) == set()
+
+
+def test_a_verdict_without_a_line_is_of_what_is_on_the_sheet(bench: tuple[Page, str]) -> None:
+    page, _ = bench
+    type_in(page, LF, "2 1/4")
+    expect(note(page, LF)).to_have_text("saved")
+    page.context.set_offline(True)
+    type_in(page, LF, "2 1/2")
+    expect(note(page, LF)).to_have_text(KEPT)
+    expect(verdict(page, LF)).to_contain_text("Not saved yet. On the sheet: 2 1/4")
+    expect(page.locator("#s-ride-heights")).to_contain_text("1 not saved yet")
+    page.context.set_offline(False)
+    expect(note(page, LF)).to_have_text("saved", timeout=20_000)
+    expect(verdict(page, LF)).not_to_contain_text("Not saved")
+    expect(page.locator("#s-ride-heights")).not_to_contain_text("not saved")
+
+
+def test_the_sheets_page_says_so_too(bench: tuple[Page, str]) -> None:
+    page, sheet = bench
+    page.goto(f"{sheet}/")
+    type_in(page, LF, "46 9/7")
+    tally = page.locator("#t-ride-heights")
+    expect(tally).to_contain_text("1 not saved")
+    type_in(page, RF, "2 3/8")
+    expect(tally).to_contain_text("1/4")
+    expect(tally).to_contain_text("1 not saved")
+    page.context.set_offline(True)
+    type_in(page, LR, "2 1/4")
+    expect(tally).to_contain_text("2 not saved")
+    page.context.set_offline(False)
+    type_in(page, LF, "2 1/4")
+    expect(tally).to_contain_text("1 not saved")
 
 
 def test_a_gauge_read_twice_and_an_undo(bench: tuple[Page, str]) -> None:

@@ -86,6 +86,19 @@ def test_repeats_are_averaged_and_do_not_sharpen_the_tool() -> None:
 
 
 def test_a_count_is_exact() -> None:
-    assert figures_of([reading("teeth-driven", "car", "62", "0")])[
-        Key("teeth-driven", "car")
-    ] == Figure(Decimal(62), Decimal(0))
+    key = Key("teeth-driven", "car")
+    figure = figures_of([reading("teeth-driven", "car", "62", "0")])[key]
+    assert (figure.value, figure.u, figure.reach) == (Decimal(62), Decimal(0), Decimal(0))
+
+
+def test_a_figure_read_reaches_half_a_step_and_a_computed_one_its_95_percent() -> None:
+    """Two wheelbases read to a sixteenth: u of the lead is sqrt(2) step / sqrt(12)."""
+    step = Decimal("1.5875")
+    rows = [
+        reading("wheelbase", side, value, str(step))
+        for side, value in (("left", "1174.75"), ("right", "1187.45"))
+    ]
+    found = with_derived(figures_of(rows))
+    assert found[Key("wheelbase", "left")].reach == step / 2
+    reach = 1.959964 * float(step) / 6**0.5
+    assert float(found[Key("lead", "car")].reach) == pytest.approx(reach, rel=1e-6)

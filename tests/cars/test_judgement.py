@@ -6,12 +6,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cars.judgement import COVERAGE, Outcome, judge
+from cars.judgement import K_95, Outcome, judge, reach_of, worst
 
 numbers = st.decimals(-1000, 1000, places=4)
 sizes = st.decimals(0, 100, places=4)
 SIXTEENTH = Decimal("1.5875")
-U_TAPE = SIXTEENTH / Decimal(12).sqrt()  # JCGM 100:2008, 4.3.7: one step, rectangular
+HALF_STEP = SIXTEENTH / 2
 
 
 def test_nothing_taken_and_nothing_wanted() -> None:
@@ -33,14 +33,14 @@ def test_nothing_taken_and_nothing_wanted() -> None:
 )
 def test_a_tape_of_sixteenths(sixteenths_off: int, tolerance: Decimal, outcome: Outcome) -> None:
     value = Decimal(500) + sixteenths_off * SIXTEENTH
-    judged = judge(value, Decimal(500), tolerance, U_TAPE)
+    judged = judge(value, Decimal(500), tolerance, HALF_STEP)
     assert judged.outcome is outcome
     assert judged.miss == sixteenths_off * SIXTEENTH
     assert judged.is_more is (sixteenths_off > 0)
 
 
 @given(numbers, numbers, sizes)
-def test_without_uncertainty_it_is_plain_arithmetic(
+def test_without_reach_it_is_plain_arithmetic(
     value: Decimal, target: Decimal, tolerance: Decimal
 ) -> None:
     inside = abs(value - target) <= tolerance
@@ -49,35 +49,61 @@ def test_without_uncertainty_it_is_plain_arithmetic(
 
 @given(numbers, numbers, sizes, sizes, numbers)
 def test_it_depends_on_the_difference_alone(
-    value: Decimal, target: Decimal, tolerance: Decimal, u: Decimal, shift: Decimal
+    value: Decimal, target: Decimal, tolerance: Decimal, reach: Decimal, shift: Decimal
 ) -> None:
-    here = judge(value, target, tolerance, u)
-    assert judge(value + shift, target + shift, tolerance, u) == here
-    mirrored = judge(-value, -target, tolerance, u)
+    here = judge(value, target, tolerance, reach)
+    assert judge(value + shift, target + shift, tolerance, reach) == here
+    mirrored = judge(-value, -target, tolerance, reach)
     assert (mirrored.outcome, mirrored.miss) == (here.outcome, -here.miss)
 
 
 @given(numbers, numbers, sizes, sizes, sizes)
 def test_knowing_less_never_makes_a_verdict_firmer(
-    value: Decimal, target: Decimal, tolerance: Decimal, u: Decimal, more: Decimal
+    value: Decimal, target: Decimal, tolerance: Decimal, reach: Decimal, more: Decimal
 ) -> None:
-    sure, unsure = (judge(value, target, tolerance, x).outcome for x in (u, u + more))
+    sure, unsure = (judge(value, target, tolerance, x).outcome for x in (reach, reach + more))
     assert unsure in (sure, Outcome.TOO_CLOSE)
 
 
 @given(numbers, numbers, sizes, sizes, st.sampled_from([-1, 0, 1]))
 def test_a_firm_verdict_is_true_of_everything_the_figure_may_be(
-    value: Decimal, target: Decimal, tolerance: Decimal, u: Decimal, end: int
+    value: Decimal, target: Decimal, tolerance: Decimal, reach: Decimal, end: int
 ) -> None:
-    outcome = judge(value, target, tolerance, u).outcome
-    may_be = value + end * (u * COVERAGE).quantize(Decimal("1e-10"))
+    outcome = judge(value, target, tolerance, reach).outcome
+    may_be = value + end * reach
     if outcome is Outcome.ON_TARGET:
         assert abs(may_be - target) <= tolerance
     if outcome is Outcome.OFF:
         assert abs(may_be - target) > tolerance
 
 
-@pytest.mark.parametrize("wrong", [{"tolerance": Decimal(-1)}, {"u": Decimal(-1)}])
+@pytest.mark.parametrize("wrong", [{"tolerance": Decimal(-1)}, {"reach": Decimal(-1)}])
 def test_negative_sizes_are_refused(wrong: dict[str, Decimal]) -> None:
     with pytest.raises(ValueError, match="zero or more"):
         judge(Decimal(1), Decimal(1), **wrong)
+
+
+def test_what_is_computed_reaches_as_far_as_its_95_percent() -> None:
+    """k = 1.96 for 95 % of a normal distribution (JCGM 100:2008, table G.1)."""
+    assert round(K_95, 2) == Decimal("1.96")
+    assert reach_of(Decimal(1)) == Decimal("1.9599639845")
+    assert reach_of(Decimal(0)) == 0
+
+
+def test_a_prediction_that_may_as_well_be_off_is_not_on_target() -> None:
+    """56.1 +- 0.6 against 56.0 +- 0.5 may be 55.5 to 56.7."""
+    judged = judge(Decimal("56.1"), Decimal(56), Decimal("0.5"), Decimal("0.6"))
+    assert judged.outcome is Outcome.TOO_CLOSE
+
+
+@pytest.mark.parametrize(
+    ("outcomes", "together"),
+    [
+        ([], Outcome.NO_TARGET),
+        ([Outcome.ON_TARGET, Outcome.ON_TARGET], Outcome.ON_TARGET),
+        ([Outcome.ON_TARGET, Outcome.TOO_CLOSE], Outcome.TOO_CLOSE),
+        ([Outcome.TOO_CLOSE, Outcome.OFF, Outcome.ON_TARGET], Outcome.OFF),
+    ],
+)
+def test_several_are_as_good_as_the_worst(outcomes: list[Outcome], together: Outcome) -> None:
+    assert worst(outcomes) is together

@@ -2,10 +2,16 @@
 
 import io
 import re
+from html import unescape
+from typing import Any
 
 import pytest
+from django.test import Client
 from pypdf import PdfReader
 
+from cars.actions.ballast import add_ballast_piece, add_mount
+from cars.actions.bench import follow_bench, note_change
+from cars.actions.plans import fit_ballast
 from cars.actions.readings import take_typed
 from cars.actions.remarks import comment
 from cars.actions.sheets import close_sheet, correct_sheet
@@ -14,7 +20,7 @@ from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.registry import document_for
 from clubsetup.printing.render import Source, render
 from tests.cars.filling import everything
-from tests.cars.garage import Garage
+from tests.cars.garage import Garage, typed
 from tests.people import People
 
 
@@ -27,20 +33,18 @@ def full(garage: Garage, people: People) -> Sheet:
     return sheet
 
 
-def test_a_full_sheet_is_two_letter_pages_with_everything_on_them(
-    full: Sheet, people: People
-) -> None:
+def test_a_full_sheet_is_one_letter_page_with_everything_on_it(full: Sheet, people: People) -> None:
     document = document_for("sheet")
     with viewing_as(people.crew.pk):
         html = document.html(full, people.crew)
     made = render(Source(html, document.styles))
     reader = PdfReader(io.BytesIO(made.content))
-    assert made.pages == len(reader.pages) == 2
+    assert made.pages == len(reader.pages) == 1
     assert [float(n) for n in reader.pages[0].mediabox[2:]] == [612, 792]  # Letter, in points
     text = " ".join(" ".join(page.extract_text() for page in reader.pages).split())
     for wanted in (
         *("Setup sheet as found", "Osprey 6", "14 Mar 2026", "Cool <evening>", "2 1/4 in"),
-        *("51.9%", "Left rear comes back low.", "page 2 of 2"),
+        *("51.9%", "Left rear comes back low.", "page 1 of 1"),
         *("appointed officials decide", "stands that cannot roll", "Looked over by"),
     ):
         assert wanted in text
@@ -64,7 +68,7 @@ def test_an_empty_sheet_can_be_printed_to_fill_in_by_hand(garage: Garage, people
     ticks = [m for m in Measure.objects.all() if m.taken == "done" for _ in m.spots]
     assert html.count("☐") == len(ticks) > 10
     assert "2 1/4 ± 1/16" in html
-    assert render(Source(html, document_for("sheet").styles)).pages == 2
+    assert render(Source(html, document_for("sheet").styles)).pages == 1
 
 
 def test_the_same_sheet_prints_the_same(full: Sheet, people: People) -> None:
@@ -89,3 +93,109 @@ def test_a_corrected_sheet_names_its_version(full: Sheet, people: People) -> Non
         second = correct_sheet(by=people.crew, sheet=closed, reason="Read wrongly")
         assert title(second) == f"{title(full)}, version 2"
     assert "version" not in title(full)
+
+
+# What is printed is what the page says
+
+
+def printed(sheet: Sheet, who: Any) -> dict[str, str]:
+    """What stands in each place of the printed sheet, by box."""
+    with viewing_as(who.pk):
+        html = document_for("sheet").html(sheet, who)
+    cells = re.findall(r'<(td|span)[^>]* ?data-box="([^"]+)">(.*?)</(?:td|span></p>)', html)
+    cells += [("", *one) for one in re.findall(r'<span data-box="([^"]+)">(.*?)</span>', html)]
+    return {box: _plain(inner) for _, box, inner in cells}
+
+
+def _plain(html: str) -> str:
+    return " ".join(unescape(re.sub(r"<[^>]+>", "", html)).split())
+
+
+def said_on_page(sheet: Sheet, who: Any) -> dict[str, tuple[str, str]]:
+    """Each box of the page of a closed sheet: its figure, and the shape of its verdict."""
+    client = Client()
+    client.force_login(who)
+    page = client.get(f"/sheets/{sheet.pk}/").content.decode()
+    boxes = re.findall(
+        r'id="c-([^"]+)">.*?<b class="num">(.*?)</b>.*?aria-hidden="true">(.*?)</span>', page
+    )
+    return {box.replace("--", "."): (unescape(figure), shape) for box, figure, shape in boxes}
+
+
+@pytest.fixture
+def moved(full: Sheet, garage: Garage, people: People) -> Sheet:
+    """As left: ballast was fitted and a pressure changed after everything was read."""
+    where = {side: typed("length", "10") for side in ("x", "y")}
+    with viewing_as(people.steward.pk):
+        mount = add_mount(
+            by=people.steward,
+            chassis=garage.chassis,
+            name="Rail",
+            capacity=typed("mass", "40"),
+            **where,
+        )
+    by = people.chief
+    with viewing_as(by.pk):
+        left = follow_bench(by=by, sheet=close_sheet(by=by, sheet=full))
+        piece = add_ballast_piece(
+            by=by, team=people.team, label="7", marked_mass=typed("mass", "12 lb")
+        )
+        fit_ballast(by=by, sheet=left, moves=[(piece.pk, mount.pk)])
+    return left
+
+
+def test_a_check_to_be_done_again_is_not_printed_as_ticked(moved: Sheet, people: People) -> None:
+    places = printed(moved, people.crew)
+    for box in ("nuts-bolts.car", "wheels-tight.LF", "brakes.car", "ballast-fixed.car"):
+        assert places[box].startswith("☐")
+        assert places[box].endswith("↻ check again")
+    assert places["steering-centred.car"] == "☑"  # nothing that it rests on was changed
+
+
+def test_the_ballast_of_before_is_not_printed_as_that_on_the_car(
+    moved: Sheet, people: People
+) -> None:
+    places = printed(moved, people.crew)
+    assert places["ballast-total.car"] == "↻ take again before 20"
+    for box, before in (("weight.LF", "74.5"), ("total-weight.car", "285"), ("cross.car", "51.9%")):
+        assert f"↻ take again before {before}" in places[box]
+    with viewing_as(people.crew.pk):
+        html = document_for("sheet").html(moved, people.crew)
+        take_typed(by=people.crew, sheet=moved, typed={"ballast-total.car": "32"})
+    assert re.search(r"Weight <tspan[^>]*>↻</tspan></text><text[^>]*>74.5 lb", html)
+    assert "to do again" in html
+    assert printed(moved, people.crew)["ballast-total.car"] == "32 found 20"
+
+
+@pytest.mark.parametrize("units", [{}, {"length": "mm", "mass": "kg", "pressure": "bar"}])
+def test_every_figure_is_printed_as_the_page_says_it(
+    moved: Sheet, people: People, units: dict[str, str]
+) -> None:
+    with viewing_as(people.chief.pk):
+        people.chief.preferred_units = units
+        people.chief.save(update_fields=["preferred_units"])
+        closed = close_sheet(by=people.chief, sheet=moved)
+    page, paper = said_on_page(closed, people.chief), printed(closed, people.chief)
+    assert set(page) == set(paper)
+    assert len(page) > 90
+    for box, (figure, shape) in page.items():
+        number = figure.split(", about ")[-1].removeprefix("about ").split(" ")[0]
+        if figure == "done":
+            assert paper[box].startswith("☐" if shape == "↻" else "☑")
+        elif figure != "–":
+            assert number in paper[box], box
+        if shape in "▲▼≈✓↻":
+            assert shape in paper[box], box
+
+
+def test_a_pressure_changed_later_is_named(full: Sheet, people: People) -> None:
+    with viewing_as(people.crew.pk):
+        closed = close_sheet(by=people.crew, sheet=full)
+        left = follow_bench(by=people.crew, sheet=closed)
+        one = typed("turns", "1").value
+        note_change(
+            by=people.crew, sheet=left, adjuster="pressure", spot="LF", amount=one, unit="psi"
+        )
+    places = printed(left, people.crew)
+    assert places["circumference.LF"].startswith("LF ↻ take again before 33 1/2")
+    assert places["rear-bar.left"] == "left 10 1/2"

@@ -166,7 +166,7 @@ def test_closing_and_correcting(crew: Client, save: Save, sheet: Sheet, people: 
     assert save("ride-height.LF", "3").status_code == 409
     assert standing(sheet, people) == {"ride-height.LF": "2 1/4"}
     wrong = crew.post(f"/sheets/{sheet.pk}/correct", {"reason": ""}).content.decode()
-    assert "This field is required" in wrong
+    assert "it is needed" in wrong
     done = crew.post(f"/sheets/{sheet.pk}/correct", {"reason": "wrong rail"}, follow=True)
     page = done.content.decode()
     assert "version 2" in page

@@ -137,7 +137,7 @@ def make_meeting(
         )
         event_class = add_event_class(by=steward, event=event, race_class=race_class)
         if started:
-            event = start_event(by=steward, event=event)
+            event = start_event(by=steward, event=event, another_day=True)
     event_class.event = event
 
     def field(by: User, team: Team, number: str, name: str) -> tuple[Car, Driver, Entry]:

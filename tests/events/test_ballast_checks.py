@@ -5,10 +5,10 @@ from typing import Any
 import pytest
 
 from cars.models import BallastPiece
-from clubsetup.access.errors import Invalid, NotAllowed
+from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
-from events.actions.ballast import check_ballast, check_no_ballast
+from events.actions.ballast import check_ballast, check_no_ballast, record_not_on_car
 from events.actions.events import end_event
 from events.actions.voiding import void_ballast_check
 from events.models import BallastCheck
@@ -76,11 +76,11 @@ def test_the_cars_number_or_the_drivers_name_will_do(meeting: Meeting, label: st
 
 
 def test_nobody_has_looked_is_not_checked_and_none_is_in_order(meeting: Meeting) -> None:
-    meeting.weigh("321")
-    assert set(meeting.outcomes().values()) == {"not_checked"}
+    meeting.weigh("321", entry=meeting.rival_entry)
+    assert set(meeting.outcomes(meeting.rival_entry).values()) == {"not_checked"}
     with viewing_as(meeting.people.official.pk):
-        check_no_ballast(by=meeting.people.official, entry=meeting.entry)
-    assert set(meeting.outcomes().values()) == {"meets"}
+        check_no_ballast(by=meeting.people.official, entry=meeting.rival_entry)
+    assert set(meeting.outcomes(meeting.rival_entry).values()) == {"meets"}
 
 
 def test_a_second_look_at_a_piece_takes_the_place_of_the_first(meeting: Meeting) -> None:
@@ -95,13 +95,86 @@ def test_two_pieces_that_the_team_does_not_keep_here_both_count(meeting: Meeting
     assert meeting.outcomes()["ballast_fixed"] == "fails"
 
 
-def test_none_on_the_car_takes_the_place_of_all_before_and_not_after(meeting: Meeting) -> None:
-    look(meeting, fixed=False)
-    with viewing_as(meeting.people.official.pk):
-        check_no_ballast(by=meeting.people.official, entry=meeting.entry)
-    assert meeting.outcomes()["ballast_fixed"] == "meets"
+def not_on_car(meeting: Meeting, **what: Any) -> BallastCheck:
+    """The official records that a piece is not on the car."""
+    by = meeting.people.official
+    with viewing_as(by.pk):
+        return record_not_on_car(by=by, entry=meeting.entry, **{"reason": "Taken off", **what})
+
+
+def no_ballast(meeting: Meeting) -> BallastCheck:
+    """The official looked and there is none."""
+    by = meeting.people.official
+    with viewing_as(by.pk):
+        return check_no_ballast(by=by, entry=meeting.entry)
+
+
+def test_none_on_the_car_is_refused_while_a_piece_is_listed(meeting: Meeting) -> None:
+    with pytest.raises(Invalid, match=r"27 4 lb \(on the team's list\)") as refusal:
+        no_ballast(meeting)
+    assert refusal.value.field == "none_on_car"
+    assert meeting.outcomes() == {}
+    not_on_car(meeting, piece=meeting.piece)
+    assert set(meeting.outcomes().values()) == {"not_checked"}
+    no_ballast(meeting)
+    assert set(meeting.outcomes().values()) == {"meets"}
+
+
+@pytest.mark.parametrize("changed", [{}, {"fixed": False}, {"label_legible": False, "label": ""}])
+def test_none_on_the_car_is_refused_while_a_piece_stands_looked_at(
+    meeting: Meeting, changed: dict[str, Any]
+) -> None:
+    not_on_car(meeting, piece=meeting.piece)
+    seen = look(meeting, piece=None, **changed)
+    before = meeting.outcomes()
+    with pytest.raises(Invalid, match=r"\(looked at\)"):
+        no_ballast(meeting)
+    assert meeting.outcomes() == before
+    not_on_car(meeting, look=seen)
+    no_ballast(meeting)
+    assert set(meeting.outcomes().values()) == {"meets"}
     look(meeting, fixed=False)
     assert meeting.outcomes()["ballast_fixed"] == "fails"
+
+
+def test_the_family_s_list_stays_as_it_is(meeting: Meeting) -> None:
+    not_on_car(meeting, piece=meeting.piece)
+    with viewing_as(meeting.people.chief.pk):
+        assert list(pieces_on(meeting.entry)) == [meeting.piece]
+
+
+def test_a_piece_that_is_off_is_recorded_once_with_a_reason(meeting: Meeting) -> None:
+    with pytest.raises(Invalid) as refusal:
+        not_on_car(meeting, piece=meeting.piece, reason=" ")
+    assert refusal.value.field == "reason"
+    record = not_on_car(meeting, piece=meeting.piece, reason=" Left in the pit ")
+    assert (record.label, record.reason) == ("27", "Left in the pit")
+    with pytest.raises(WrongState, match="already"):
+        not_on_car(meeting, piece=meeting.piece)
+
+
+def test_only_what_is_on_record_is_said_to_be_off(meeting: Meeting) -> None:
+    seen, none = look(meeting), {"entry": meeting.rival_entry}
+    for what in ({}, {"piece": meeting.piece, "look": seen}, {**none, "look": seen}):
+        with pytest.raises(Invalid):
+            not_on_car_of(meeting, what)
+    with pytest.raises(Invalid):
+        not_on_car_of(meeting, {**none, "piece": meeting.piece})
+    newer = look(meeting)
+    assert not_on_car(meeting, look=seen).look_id == newer.pk
+
+
+def not_on_car_of(meeting: Meeting, what: dict[str, Any]) -> BallastCheck:
+    by = meeting.people.official
+    with viewing_as(by.pk):
+        return record_not_on_car(by=by, **{"entry": meeting.entry, "reason": "Off", **what})
+
+
+@pytest.mark.parametrize("name", ["chief", "guest", "coach", "steward", "rival"])
+def test_nobody_but_an_official_says_so(meeting: Meeting, name: str) -> None:
+    who = getattr(meeting.people, name)
+    with viewing_as(who.pk), pytest.raises(NotAllowed):
+        record_not_on_car(by=who, entry=meeting.entry, piece=meeting.piece, reason="Off")
 
 
 def test_a_void_look_counts_no_longer(meeting: Meeting) -> None:

@@ -153,8 +153,8 @@ def test_neither_yes_nor_no_is_taken_for_granted(official: Client, meeting: Meet
 
 
 def test_no_ballast_is_one_button(official: Client, meeting: Meeting) -> None:
-    official.post(f"/entries/{meeting.entry.pk}/no-ballast")
-    assert meeting.outcomes()["ballast_marked"] == "meets"
+    official.post(f"/entries/{meeting.rival_entry.pk}/no-ballast")
+    assert meeting.outcomes(meeting.rival_entry)["ballast_marked"] == "meets"
 
 
 def test_a_void_is_struck_through_with_its_reason(official: Client, meeting: Meeting) -> None:

@@ -57,10 +57,11 @@ def measured(
 
 def test_a_length_is_judged_with_its_tools_uncertainty(asking: Meeting) -> None:
     reading = measured(asking, "46 5/16")
+    other = measured(asking, "46 3/8", spot="right")
     found = asking.standing()["length_limit"]
     assert found.outcome == "meets"
     assert found.evidence["value"] == pytest.approx(46.3125 * INCH)
-    assert found.evidence["tech_readings"] == [str(reading.pk)]
+    assert found.evidence["tech_readings"] == [str(reading.pk), str(other.pk)]
     with viewing_as(asking.people.official.pk):
         tool = Measure.objects.get(pk="wheelbase").tool_resolution
     assert tool is not None
@@ -73,8 +74,21 @@ def test_every_spot_must_meet_it(asking: Meeting) -> None:
     assert asking.outcomes()["length_limit"] == "fails"
 
 
+def test_one_side_of_two_is_not_checked(client: Client, asking: Meeting) -> None:
+    measured(asking, "46")
+    assert asking.outcomes()["length_limit"] == "not_checked"
+    for name in ("official", "chief"):
+        client.force_login(getattr(asking.people, name))
+        text = client.get(f"/entries/{asking.entry.pk}/").content.decode()
+        assert "1 of 2 measured; right not yet." in text
+    measured(asking, "46", spot="right")
+    assert asking.outcomes()["length_limit"] == "meets"
+
+
 def test_a_later_length_takes_the_place_of_the_earlier(asking: Meeting) -> None:
+    measured(asking, "46", spot="right")
     measured(asking, "44")
+    assert asking.outcomes()["length_limit"] == "fails"
     measured(asking, "45")
     assert asking.outcomes()["length_limit"] == "meets"
 
@@ -82,6 +96,7 @@ def test_a_later_length_takes_the_place_of_the_earlier(asking: Meeting) -> None:
 def test_a_void_length_counts_no_longer(asking: Meeting) -> None:
     official = asking.people.official
     measured(asking, "46")
+    measured(asking, "46", spot="right")
     wrong = measured(asking, "44")
     with viewing_as(official.pk):
         void_tech_reading(by=official, tech_reading=wrong, reason="The tape was twisted")

@@ -24,7 +24,7 @@ from events.models import (
     Void,
     WeighIn,
 )
-from events.pages import desk, entering, listing, results, rules, scales
+from events.pages import desk, entering, listing, moves, results, rules, scales
 from events.pages.urls import urlpatterns
 from teams.actions.places import add_race_class
 from tests.events.meeting import RULES, Meeting, publish_rules
@@ -134,6 +134,8 @@ BUTTONS: dict[str, Button] = {
     "rule-set-retire": (lambda m: [m.rule_set.pk], NOTHING, {"steward"}, CLUB - {"steward"}),
     "rule-remove": (lambda m: [m.rule.pk], NOTHING, {"steward"}, CLUB - {"steward"}),
 }
+# What cannot be undone, or is seen by others at once, is asked before.
+ASKED = {"event-move", "rule-set-retire"}
 # Pages with a form: what is sent to them, by those who get the page and by those who do not.
 FORMS: dict[str, Callable[[Any], dict[str, Any]]] = {
     "enter-by-hand": lambda m: {
@@ -203,7 +205,7 @@ def expected(name: str, gets: set[str], refused: set[str]) -> int:
 
 
 # The rooms of pages held here; those around the desk are held in tests/events/desk.
-HELD = (desk, entering, listing, results, rules, scales)
+HELD = (desk, entering, listing, moves, results, rules, scales)
 
 
 def test_every_address_of_these_rooms_stands_in_a_table_here() -> None:
@@ -253,7 +255,9 @@ def test_who_may_press_a_button(client: Client, full: Meeting, button: str) -> N
         assert client.post(where, sent(full)).status_code == expected(name, may, refused), name
     assert state(full) == before
     client.force_login(getattr(full.people, min(may)))
-    assert client.get(where).status_code == 405
+    # A page that asks, or nothing to get; either way nothing is done yet.
+    assert client.get(where).status_code == (200 if button in ASKED else 405)
+    assert state(full) == before
     assert client.post(where, sent(full)).status_code == 302
     # A class with entries stays in its event; everything else is done.
     assert (state(full) == before) == (button == "event-class-remove")

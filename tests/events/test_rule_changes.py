@@ -162,6 +162,9 @@ def test_what_changed_since_the_version_before(
     steward: Client, meeting: Meeting, draft: RuleSet
 ) -> None:
     where, by = f"/rule-sets/{draft.pk}/", meeting.people.steward
+    assert "true to 0.25 lb</ins>" in steward.get(where).content.decode()
+    with viewing_as(by.pk):
+        change_rule(by=by, rule=rule(meeting, draft, "ballast_marked"), parameters={})
     assert "No rule." in steward.get(where).content.decode()
     with viewing_as(by.pk):
         change_rule(by=by, rule=rule(meeting, draft), parameters={"minimum": "158.7573295"})

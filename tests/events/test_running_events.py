@@ -79,7 +79,7 @@ def test_an_event_goes_from_planned_to_over_and_can_be_reopened(planned: Meeting
     with viewing_as(by.pk):
         with pytest.raises(WrongState):
             end_event(by=by, event=event)
-        assert start_event(by=by, event=event).state == "under_way"
+        assert start_event(by=by, event=event, another_day=True).state == "under_way"
         with pytest.raises(WrongState):
             start_event(by=by, event=event)
         assert end_event(by=by, event=event).state == "over"
@@ -90,7 +90,7 @@ def test_two_stewards_pressing_start_start_it_once(planned: Meeting) -> None:
     by = planned.people.steward
     with viewing_as(by.pk):
         seen_by_another = Event.objects.get(pk=planned.event.pk)
-        start_event(by=by, event=planned.event)
+        start_event(by=by, event=planned.event, another_day=True)
         with pytest.raises(WrongState, match="under way"):
             start_event(by=by, event=seen_by_another)
 

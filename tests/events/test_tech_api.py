@@ -9,6 +9,7 @@ from rest_framework.test import APIClient
 
 from clubsetup.access.ids import new_id
 from clubsetup.access.viewer import viewing_as
+from events.actions.ballast import record_not_on_car
 from events.api import events, rules, tech
 from events.api.urls import router
 from events.models import Entry, WeighIn
@@ -197,6 +198,13 @@ def writes(m: Any) -> dict[str, tuple[str, str, dict[str, Any], set[str], set[st
             official,
             team_sees,
         ),
+        "not on the car": (
+            "post",
+            "ballast-checks",
+            {"entry": entry, "not_on_car": True, "look": str(m.look.pk), "reason": "Taken off"},
+            official,
+            team_sees,
+        ),
         "measure": (
             "post",
             "tech-readings",
@@ -231,7 +239,7 @@ def writes(m: Any) -> dict[str, tuple[str, str, dict[str, Any], set[str], set[st
 NAMES = [
     *("draft", "set", "publish", "retire", "rule", "rule out", "scales", "event", "end"),
     *("publish findings", "class", "by hand", "number", "withdraw", "weigh", "look"),
-    *("no ballast", "void", "void a look", "measure", "void a length"),
+    *("no ballast", "not on the car", "void", "void a look", "measure", "void a length"),
 ]
 
 
@@ -241,6 +249,11 @@ def test_every_write_is_tried(full: Meeting) -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_who_writes(api: APIClient, full: Meeting, name: str) -> None:
+    if name == "no ballast":
+        with viewing_as(full.people.official.pk):
+            record_not_on_car(
+                by=full.people.official, entry=full.entry, piece=full.piece, reason="Taken off"
+            )
     method, where, sent, may, refused = writes(full)[name]
     send, before = getattr(api, method), everything(full)
     assert send(f"{API}/{where}", sent, format="json").status_code == 401

@@ -83,8 +83,11 @@ def test_weighed_again_unchanged_counts_as_the_mean(meeting: Meeting) -> None:
     evidence = meeting.standing()["minimum_weight"].evidence
     assert evidence["value"] == pytest.approx(320.1 * 0.45359237)
     assert evidence["weigh_ins"] == [str(first.pk), str(second.pk)]
-    # The scatter, 0.6 lb apart, says more than the divisions: s / sqrt(2) = 0.3 lb.
-    assert evidence["u"] == pytest.approx(0.3 * 0.45359237)
+    # The scatter, 0.6 lb apart, says more than the divisions; pooled with the prior it is
+    # sqrt((4 * 0.2^2 / 3 + 0.6^2 / 2) / 5) of one weighing (JCGM 100:2008, 4.2.4).
+    pooled = ((4 * 0.04 / 3 + 0.18) / 5) ** 0.5
+    assert evidence["u"] == pytest.approx(pooled / 2**0.5 * 0.45359237, rel=1e-5)
+    assert evidence["dof"] == pytest.approx(5)
 
 
 def test_agreeing_weighings_have_the_divisions_uncertainty_over_root_two(meeting: Meeting) -> None:

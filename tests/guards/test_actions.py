@@ -28,8 +28,11 @@ NOT_ACTIONS = {
     "events.actions.findings.found": "computes what a finding keeps",
     "events.actions.photos.cleaned_photo": "computes",
     "events.actions.photos.keep_photo": "part of an action, whose check has been made",
+    "events.actions.record_chain.enter_in_chain": "part of an action, its last write",
+    "events.actions.record_chain.enter_where_under_way": "part of an action, its last write",
     "events.actions.rule_sets.declare_rule": "refuses or makes a rule, and writes nothing",
     "events.actions.rule_sets.refuse_unless_draft": "refuses, and writes nothing",
+    "events.actions.rule_sets.refuse_unless_published": "writes nothing",
     "events.actions.weighing.u_of_total": "computes",
 }
 

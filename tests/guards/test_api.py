@@ -193,9 +193,11 @@ post sheets                             201  201  403  403  400  400  400  400  
 get sheets/{id}                         200  200  200  200  404  404  404  404  404  404  401
 put sheets/{id}                         200  200  403  403  404  404  404  404  404  404  401
 post sheets/{id}/ballast                201  201  403  403  404  404  404  404  404  404  401
+post sheets/{id}/ballast/taken-back     409  409  403  403  404  404  404  404  404  404  401
 get sheets/{id}/ballast-plans           200  200  200  200  404  404  404  404  404  404  401
 get sheets/{id}/bench                   200  200  200  200  404  404  404  404  404  404  401
 get sheets/{id}/bench/{step}            200  200  200  200  404  404  404  404  404  404  401
+post sheets/{id}/block-marks            201  201  403  403  404  404  404  404  404  404  401
 get sheets/{id}/block-marks             200  200  200  200  404  404  404  404  404  404  401
 get sheets/{id}/boxes                   200  200  200  200  404  404  404  404  404  404  401
 post sheets/{id}/boxes                  200  200  403  403  404  404  404  404  404  404  401
@@ -209,6 +211,7 @@ get sheets/{id}/lead                    200  200  200  200  404  404  404  404  
 get sheets/{id}/parts                   200  200  200  403  404  404  404  404  404  404  401
 put sheets/{id}/parts                   200  200  403  403  404  404  404  404  404  404  401
 post sheets/{id}/readings               200  200  403  403  404  404  404  404  404  404  401
+post sheets/{id}/rods                   409  409  403  403  404  404  404  404  404  404  401
 get sheets/{id}/rods                    200  200  200  200  404  404  404  404  404  404  401
 get sheets/{id}/trail                   200  200  200  200  404  404  404  404  404  404  401
 get sheets/{id}/turn-plans              200  200  200  200  404  404  404  404  404  404  401
@@ -302,6 +305,7 @@ ID_OF: dict[str, Callable[[World], Any]] = {
     "get baselines/{id}/newer": lambda w: w.baseline.pk,
     "get baselines/{id}/review": lambda w: w.baseline.pk,
     "post baselines/{id}/copy": lambda w: w.baseline.pk,
+    "post cars/{id}/benches": lambda w: w.plain_car.pk,
     "post cars/{id}/move-to-baseline": lambda w: w.plain_car.pk,
     "post entries/{id}/restore": lambda w: w.withdrawn.pk,
     "post events/{id}/start": lambda w: w.next_event.pk,
@@ -323,6 +327,7 @@ QUERY: dict[str, str] = {
     "delete baselines/{id}/values": "?measure=wheelbase&spot=left",
 }
 BODY: dict[str, Callable[[World], Any]] = {
+    "post events/{id}/start": lambda w: {"another_day": True},
     "post ballast-checks": lambda w: {
         **{"entry": w.meeting.entry.pk, "label_legible": True, "label": "27", "fixed": True},
         "piece": w.meeting.piece.pk,
@@ -346,7 +351,7 @@ BODY: dict[str, Callable[[World], Any]] = {
     "post calibration-resets": lambda w: {"car": w.car.pk, "reason": "Another frame."},
     "post cars": lambda w: {"number": "9", "team": w.people.team.pk, "chassis": w.chassis.pk},
     "put cars/{id}": lambda w: {"number": "8", "chassis": w.chassis.pk},
-    "post cars/{id}/benches": lambda w: {"role": "found", "target": w.target.pk},
+    "post cars/{id}/benches": lambda w: {"role": "found", "surface": "paved"},
     "post cars/{id}/move-to-baseline": lambda w: {"baseline": w.baseline.pk},
     "post changes": lambda w: {
         **{"sheet": w.sheet.pk, "adjuster": "panhard-rod", "spot": "front"},
@@ -420,8 +425,13 @@ BODY: dict[str, Callable[[World], Any]] = {
     "post scale-sets": lambda w: {
         **{"club": w.people.club.pk, "name": "New", "division": "0.1 kg", "pads": 1}
     },
-    "post sheets": lambda w: {"car": w.car.pk, "role": "found", "surface": "paved"},
+    "post sheets": lambda w: {"car": w.plain_car.pk, "role": "found", "surface": "paved"},
     "put sheets/{id}": lambda w: {"made_on": "2026-03-15", "surface": "paved"},
+    # No bar has been read there: the right people are told so, and nobody else gets as far.
+    "post sheets/{id}/rods": lambda w: {
+        "turns": [{"side": "left", "rod": "upper", "turns": "0.5"}],
+    },
+    "post sheets/{id}/block-marks": lambda w: {"side": "left", "marks": ["2", "1"]},
     "post sheets/{id}/ballast": lambda w: {"moves": [{"piece": w.shelf.pk, "mount": w.mount.pk}]},
     "post sheets/{id}/boxes": lambda w: {
         "boxes": [{"box": "caster.left", "typed": "5", "seen": None}]

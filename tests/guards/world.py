@@ -15,7 +15,7 @@ from django.db import ProgrammingError, connection, transaction
 
 from cars.actions.ballast import add_ballast_piece, add_mount
 from cars.actions.baselines import draft_baseline, set_baseline_value
-from cars.actions.bench import note_change, start_bench
+from cars.actions.bench import note_change
 from cars.actions.cars import add_car
 from cars.actions.fitting import fit_part
 from cars.actions.parts import add_part
@@ -29,6 +29,7 @@ from cars.models import (
     BallastPiece,
     Baseline,
     BaselineValue,
+    BenchTarget,
     CalibrationReset,
     Car,
     Change,
@@ -299,7 +300,10 @@ def make_world(people: People) -> World:
             reason="It turns in better.",
         )
         target = open_sheet(by=chief, car=garage.car, role="target", based_on=closed)
-        bench = start_bench(by=chief, car=garage.car, role="found", target=target)
+        # Beside the one that is open already, as before a car had one bench of a kind at a time.
+        as_target = {"surface": target.surface, "baseline": target.baseline}
+        bench = open_sheet(by=chief, car=garage.car, role="found", **as_target)
+        BenchTarget(sheet=bench, team_id=bench.team_id, target=target).save(force_insert=True)
         take_typed(by=chief, sheet=bench, typed=AS_READ)
         spare_part = add_part(by=chief, team=people.team, sort="tyre")
         spare_driver = add_driver(by=chief, team=people.team, display_name="Wren")

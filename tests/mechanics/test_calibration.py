@@ -14,13 +14,14 @@ from simulated_cars import LOADS, NOISE, PAD
 from cars.mechanics import (
     Corners,
     Multipliers,
+    Noise,
     Observation,
     Prior,
     calibrate,
     response,
     shares,
 )
-from cars.mechanics.sensitivity import multiplied
+from cars.mechanics.sensitivity import TurnModel, multiplied
 
 
 @pytest.mark.parametrize("seed", range(5))
@@ -189,3 +190,25 @@ def test_each_observation_narrows_what_is_not_known() -> None:
     seen = observed(log)
     sizes = [np.linalg.slogdet(calibrate(stated, seen[:n]).covariance)[1] for n in range(0, 13, 3)]
     assert all(later < earlier for earlier, later in pairwise(sizes))
+
+
+@pytest.mark.parametrize("count", [1, 100, 2000])
+@pytest.mark.parametrize("turned", [1.0, 20.0])
+def test_one_turn_weighed_for_ever_tells_one_thing_only(count: int, turned: float) -> None:
+    """Loads of one turn follow one pattern, so that they measure one sum j'theta and no more.
+
+    With that sum known exactly the prior P keeps P - P j j'P / (j'P j) (conditioning of a normal
+    distribution, textbook). The finest pads and 2,000 weighings ask most of the arithmetic: a sum
+    of squares rounds to more than the prior has, and must not count as having been seen.
+    """
+    stated, _ = log_of(3, count=1)
+    turns = Corners(turned, -turned, 0.0, 0.0)
+    loads = Corners(380.0, 360.0, 420.0, 400.0)
+    after = Corners.of(np.array(loads) + turning(stated)[:4] @ np.array(turns))
+    one = Observation(turns, Noise(1e-4, 1e-3), loads_before=loads, loads_after=after)
+    learnt = calibrate(stated, [one] * count, Prior(2.0, 2.0, 2.0, 2.0))
+    _, slope = TurnModel(stated).at(np.zeros(4))
+    seen = (slope @ np.array(turns))[:, 0]
+    left_open = 2.0 * np.sqrt(1.0 - seen**2 / (seen @ seen))
+    assert np.array(learnt.u_log) == pytest.approx(left_open, rel=1e-4)
+    assert np.linalg.eigvalsh(learnt.covariance).min() > 0.0

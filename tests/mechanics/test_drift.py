@@ -86,6 +86,15 @@ class TestDrift:
         assert self.judge(SIXTEENTH) == "within tolerance"
         assert self.judge(-2 * SIXTEENTH) == "within tolerance"
 
+    @given(st.integers(1, 16 * 60), st.sampled_from([-1, 1]))
+    def test_a_sixteenth_is_a_sixteenth_wherever_it_is_read(self, sixteenths, way):
+        """The difference of two figures in binary is a little off; the verdict is not."""
+        left = sixteenths * SIXTEENTH
+        found = round(left + way * SIXTEENTH, 10)
+        moved = differences({LF: round(left, 10)}, {LF: found})
+        (one,) = drift(moved, [], {LF: SIXTEENTH})
+        assert one.verdict == "within tolerance"
+
     def test_moved_is_beyond_both(self):
         assert self.judge(8.0, 0.5, -0.5, 1.0, 0.0, -1.0) == "moved"
 
@@ -103,7 +112,7 @@ class TestDrift:
 
     def test_the_tape_sets_the_least_spread(self):
         """u of one reading 1 mm: of a difference sqrt 2, three of them 4.243."""
-        assert self.judge(4.23, 0, 0, 0, 0, u=1.0) == "usual for this car"
+        assert self.judge(4.23, 0, 0, 0, 0, u=1.0) == "too little to tell"
         assert self.judge(4.25, 0, 0, 0, 0, u=1.0) == "moved"
 
     def test_three_weekends_make_no_habit(self):
@@ -117,6 +126,30 @@ class TestDrift:
         assert self.judge(4 * SIXTEENTH, *past, u=SIXTEENTH / math.sqrt(12)) == (
             "usual for this car"
         )
+
+    def test_a_step_of_the_tape_where_the_car_never_moves_is_not_usual(self):
+        """Its habit is nothing, and the tape cannot tell a step from nothing; two steps it can."""
+        u = SIXTEENTH / math.sqrt(12)
+        never, fine = [{LEAD: 0.0}] * 8, {LEAD: SIXTEENTH / 4}
+        for steps, verdict in ((-1, "too little to tell"), (2, "moved"), (0, "within tolerance")):
+            (one,) = drift({LEAD: steps * SIXTEENTH}, never, fine, u={LEAD: u})
+            assert one.verdict == verdict
+            assert SIXTEENTH < one.tells < 2 * SIXTEENTH
+        (one,) = drift({LEAD: -SIXTEENTH}, [], fine, u={LEAD: u})
+        assert one.verdict == "too little to tell", "no habit is needed to know the tape"
+
+    @given(st.integers(-40, 40), st.lists(st.integers(-3, 3), min_size=4, max_size=9))
+    def test_usual_is_only_what_the_cars_own_habit_covers(self, steps, past):
+        u = SIXTEENTH / math.sqrt(12)
+        weekends = [{LEAD: n * SIXTEENTH} for n in past]
+        (one,) = drift({LEAD: steps * SIXTEENTH}, weekends, {LEAD: 0.1}, u={LEAD: u})
+        assert one.habit is not None
+        away = abs(one.difference - one.habit.middle)
+        if one.verdict == "usual for this car":
+            told_from_moving = one.tells if abs(one.habit.middle) > 1e-9 else 0.0
+            assert away <= max(3 * one.habit.spread, told_from_moving) + 1e-6
+        if one.verdict == "moved":
+            assert away > max(3 * one.habit.spread, one.tells)
 
     def test_what_moved_comes_first(self):
         past = [{LF: 0.0, RF: 0.1, LEAD: 0.0}] * 4

@@ -19,12 +19,13 @@ from pypdf import PdfReader
 from clubsetup.access.models import AuditRow, User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.celery import app
-from clubsetup.printing import store
+from clubsetup.printing import store, work
 from clubsetup.printing.actions.ask import ask_for_print
 from clubsetup.printing.models import PrintJob, StoredPrint
 from clubsetup.printing.sending import send_unheld
 from clubsetup.printing.tasks import make_print
 from clubsetup.printing.work import GAVE_UP, GONE
+from clubsetup.runtime.libraries import PRINTS_WAIT
 from teams.actions.teams import remove_team_member
 from teams.models import TeamMember
 from tests.people import People
@@ -318,3 +319,42 @@ class TestPages:
         ):
             data = {"document": document, "subject_id": subject}
             assert client.post(reverse("print-ask"), data).status_code == 404
+
+
+class TestWithoutTheLibrary:
+    """What the worker and a page say while a library for prints is missing."""
+
+    def test_the_job_waits_uses_up_no_attempt_and_the_page_hears_of_it(
+        self, people: People, client: Client, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        job = asked(people)
+        client.force_login(people.crew)
+        state = reverse("print-state", args=[job.pk])
+        assert client.get(state, {"shown": "waiting"}).status_code == 204
+        monkeypatch.setattr(work, "prints_wait_for", lambda: PRINTS_WAIT)
+        for _ in range(settings.PRINT_MOST_ATTEMPTS + 1):
+            make_print(str(job.pk))
+        assert (held := seen(job)).state == PrintJob.State.WAITING
+        assert (held.attempts, held.problem) == (0, PRINTS_WAIT)
+        changed = client.get(state, {"shown": "waiting"})
+        assert changed.status_code == 200
+        assert PRINTS_WAIT in changed.content.decode()
+        assert client.get(state, {"shown": held.shown}).status_code == 204
+
+        monkeypatch.setattr(work, "prints_wait_for", lambda: "")
+        make_print(str(job.pk))
+        assert (done := seen(job)).state == PrintJob.State.DONE
+        assert (done.attempts, done.problem) == (1, "")
+
+    def test_a_job_in_other_hands_or_finished_is_left_alone(
+        self, people: People, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        done, held = asked(people), asked(people)
+        make_print(str(done.pk))
+        lease = work._take(held.pk)
+        assert lease
+        monkeypatch.setattr(work, "prints_wait_for", lambda: PRINTS_WAIT)
+        for job in (done, held):
+            make_print(str(job.pk))
+        assert (seen(done).state, seen(done).problem) == (PrintJob.State.DONE, "")
+        assert seen(held).lease == lease.lease

@@ -24,6 +24,7 @@ from clubsetup.quantities.uncertainty import (
     pooled_deviation,
     probability_below,
     propagate,
+    quantile,
     rectangular,
     triangular,
     type_a,
@@ -294,3 +295,19 @@ def test_an_estimate_is_always_a_number(arguments, quantity):
     with pytest.raises(UncertaintyError) as caught:
         Estimate(*arguments)
     assert caught.value.quantity == quantity
+
+
+@pytest.mark.parametrize(
+    ("p", "dof", "wanted"),
+    # JCGM 100:2008, table G.2, two-sided 95 % (from memory), and the normal table.
+    [(0.975, 1, 12.71), (0.975, 5, 2.57), (0.975, math.inf, 1.960), (0.97725, math.inf, 2.0)],
+)
+def test_a_quantile(p, dof, wanted):
+    assert quantile(p, dof) == pytest.approx(wanted, abs=0.005)
+
+
+@pytest.mark.parametrize("p", [0.0, 1.0, -1.0, math.nan])
+def test_a_quantile_of_what_is_no_share(p):
+    with pytest.raises(UncertaintyError) as caught:
+        quantile(p)
+    assert caught.value.quantity == "probability"

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from clubsetup.quantities.uncertainty import Estimate
 from events.rules.decision import (
+    SURE,
     DecisionRule,
     LimitError,
     Limits,
@@ -160,18 +161,18 @@ class TestGuardBand:
         assert guarded in (plain, Outcome.TOO_CLOSE)
 
     @given(values, spreads, st.floats(0, 4))
-    def test_with_k_of_nothing_the_reading_decides(self, value, u, shift):
+    def test_with_an_even_chance_the_reading_decides(self, value, u, shift):
         limits = Limits(lower=shift)
         assert (
-            decide(Estimate(value, u), limits, GUARDED, k=0).outcome
+            decide(Estimate(value, u), limits, GUARDED, sure=0.5).outcome
             is decide(Estimate(value, u), limits).outcome
         )
 
-    @pytest.mark.parametrize("k", [-1.0, math.nan, math.inf])
-    def test_refuses_a_k_that_is_none(self, k):
+    @pytest.mark.parametrize("sure", [-1.0, 0.4, 1.0, math.nan, math.inf])
+    def test_refuses_what_is_no_chance(self, sure):
         with pytest.raises(LimitError) as caught:
-            decide(Estimate(1, 1), Limits(lower=0), GUARDED, k=k)
-        assert caught.value.limit == "coverage factor"
+            decide(Estimate(1, 1), Limits(lower=0), GUARDED, sure=sure)
+        assert caught.value.limit == "sure"
 
 
 class TestFalseAcceptance:
@@ -210,15 +211,21 @@ class TestGuardBandsOfIlacG8:
     )
     def test_wrongly_accepted_at_most(self, w_in_u, most_wrong):
         k, u, upper = 2 * w_in_u, 0.2, 58.0
-        edge = decide(Estimate(upper - k * u, u), Limits(upper=upper), GUARDED, k=k)
+        sure = float(scipy.stats.norm.cdf(k))
+        inside = Estimate(upper - k * u - 1e-6, u)
+        edge = decide(inside, Limits(upper=upper), GUARDED, sure=sure)
         assert edge.outcome is Outcome.MEETS
+        assert edge.guard == pytest.approx(k * u, abs=1e-6)
         assert 1 - edge.probability <= most_wrong + 1e-12
-        over = decide(Estimate(upper - k * u + 1e-3, u), Limits(upper=upper), GUARDED, k=k)
+        outside = Estimate(upper - k * u + 1e-3, u)
+        over = decide(outside, Limits(upper=upper), GUARDED, sure=sure)
         assert over.outcome is (Outcome.TOO_CLOSE if k else Outcome.FAILS)
 
     def test_the_club_s_guard_is_u(self):
+        """w = U = 2 u, told in tenths of a percent: Phi(2) = 97.725 %."""
         decision = decide(Estimate(57.0, 0.2), Limits(upper=58), GUARDED)
-        assert decision.guard == pytest.approx(2 * 0.2)
+        assert decision.guard == pytest.approx(2 * 0.2, rel=0.003)
+        assert SURE <= scipy.stats.norm.cdf(2) < SURE + 0.001
 
     @pytest.mark.parametrize("how", [READING, GUARDED])
     def test_margin_u_and_chance_stand_either_way(self, how):

@@ -1,10 +1,13 @@
 """Rules on ballast: the label, the largest piece, the fixing, the place."""
 
+from decimal import Decimal
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from clubsetup.quantities.uncertainty import Estimate
+from clubsetup.quantities.units import Units
 from events.rules import (
     KINDS,
     DecisionRule,
@@ -79,6 +82,33 @@ class TestBallastMarked:
         params = {"agree_within": "0.05"}
         assert self.check(piece, params=params).outcome is Outcome.MEETS
         assert self.check(piece, params=params, how=GUARDED).outcome is Outcome.TOO_CLOSE
+
+    def test_how_near_the_edge_is_true_as_written(self):
+        """0.0194 kg under the most allowed, within the 0.01995 kg that would be sure."""
+        piece = PieceSeen(label="7", marked_mass=1.8, weighed_mass=Estimate(1.8306, 0.01))
+        result = self.check(piece, params={"agree_within": "0.05"}, how=GUARDED)
+        assert result.outcome is Outcome.TOO_CLOSE
+        near = result.sentence.split("Within ")[1].split(" of")[0]
+        assert float(near.removesuffix(" lb")) * 0.45359237 > 0.0194
+
+    def test_without_a_tolerance_the_weight_is_told(self):
+        untrue = PieceSeen(label="7", marked_mass=1.8, weighed_mass=Estimate(3.6, 0.01))
+        near = PieceSeen(label="7", marked_mass=1.8, weighed_mass=Estimate(1.9, 0.01))
+        coarse = PieceSeen(label="7", marked_mass=1.8, weighed_mass=Estimate(2.0, 0.15))
+        result = self.check(self.good, untrue, near, coarse)
+        assert result.outcome is Outcome.MEETS
+        assert result.sentence == (
+            "4 pieces looked at, all in order. Piece marked 7: marked 4.0 lb, weighs 7.9 lb. "
+            "These rules do not say how true a marked weight must be."
+        )
+        assert "; 1 more like it." in self.check(untrue, untrue).sentence
+
+    def test_the_next_version_begins_with_a_tolerance(self):
+        old = rule_from("ballast_marked", {})
+        assert old.renewed().agree_within == Decimal("0.45359237") / 4
+        assert old.renewed(Units.metric()).agree_within == Decimal("0.1")
+        unmarked = rule_from("ballast_marked", {"weight_marked": False})
+        assert unmarked.renewed() is unmarked
 
     def test_a_piece_that_was_not_weighed(self):
         result = self.check(self.good, params={"agree_within": "0.05"})

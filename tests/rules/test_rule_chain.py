@@ -7,10 +7,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from events.rules.chain import Link, canonical, chained, faults, follow, last_hash, start
+from events.rules.chain import Link, canonical, faults, follow, last_hash, line_of, start
 
 HEAD = {"format": "clubsetup records 1", "event": "e"}
 RECORDS = [{"kind": "weigh_in", "total": str(n), "by": "Ä"} for n in range(6)]
+
+
+def chained(head, records):
+    """As the chain grows: each line by the hash before it, and kept as text."""
+    before, found = start(head), []
+    for number, record in enumerate(records, start=1):
+        text = line_of(record, number)
+        before = follow(before, json.loads(text))
+        found.append(Link(json.loads(text), before, text))
+    return found
 
 
 def links() -> list[Link]:
@@ -23,7 +33,7 @@ def said(found: list[Link], **more: str) -> list[str]:
 
 def test_as_anyone_can_compute_it():
     # Written out once more without our functions (FIPS 180-4 through hashlib).
-    line = '{"by":"Ä","kind":"weigh_in","line":1,"total":"0"}'
+    line = '{"by":"Ä","format":2,"kind":"weigh_in","line":1,"total":"0"}'
     first = hashlib.sha256(b'{"event":"e","format":"clubsetup records 1"}').hexdigest()
     assert start(HEAD) == first
     assert links()[0].hash == hashlib.sha256(f"{first}\n{line}".encode()).hexdigest()

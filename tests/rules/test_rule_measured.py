@@ -4,6 +4,7 @@ import pytest
 
 from clubsetup.quantities.uncertainty import Estimate
 from events.rules import (
+    DecisionRule,
     Facts,
     Outcome,
     ParameterError,
@@ -23,6 +24,17 @@ class TestLengths:
         assert result.sentence.startswith("Ride height RF: ")
         assert result.value == 49
         assert rule.check(self.heights(LF=60, RF=51)).outcome is Outcome.MEETS
+
+    def test_the_worst_verdict_is_told_before_the_least_margin(self):
+        """A coarser tool may be too close at the larger margin."""
+        rule = rule_from("length_limit", {"measure": "ride-height", "at_least": "50"})
+        read = {
+            Where("ride-height", "LF"): Estimate(50.3, 0.01),
+            Where("ride-height", "RF"): Estimate(50.5, 0.4),
+        }
+        result = rule.check(Facts(readings=read), DecisionRule.GUARDED)
+        assert result.outcome is Outcome.TOO_CLOSE
+        assert result.sentence.startswith("Ride height RF: ")
 
     def test_one_spot_only(self):
         rule = rule_from(

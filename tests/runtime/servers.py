@@ -13,6 +13,7 @@ import psycopg
 import pytest
 import redis
 
+from tests.here import NO_POSTGRESQL, NO_REDIS
 from tests.runtime.service import free_port, until
 
 OWNER = "house_owner"
@@ -40,7 +41,7 @@ def postgresql(folder: Path) -> Iterator[str]:
     """A server of its own; the address of a database whose owner may make roles and no more."""
     programs = _programs()
     if programs is None:
-        pytest.skip("no PostgreSQL server here: apt-get install postgresql")
+        pytest.skip(NO_POSTGRESQL)
     folder.mkdir()
     as_whom = _without_privileges(folder)
 
@@ -67,7 +68,7 @@ class Redis:
 
     def __init__(self, folder: Path) -> None:
         if not shutil.which("redis-server"):
-            pytest.skip("no Redis server here: apt-get install redis-server")
+            pytest.skip(NO_REDIS)
         self.folder, self.port = folder, free_port()
         self.url = f"redis://127.0.0.1:{self.port}/0"
         self.start()

@@ -1,8 +1,10 @@
 """The pieces that `up` is made of, each by itself."""
 
+import shutil
 import socket
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 from queue import Empty
 
@@ -10,28 +12,30 @@ import psycopg
 import pytest
 from kombu import Connection
 
-from clubsetup.runtime import network
-from clubsetup.runtime.embedded import LONGEST_FOLDER, Embedded, EmbeddedError
+from clubsetup.runtime import network, postgres
+from clubsetup.runtime.embedded import LONGEST_FOLDER, Embedded
 from clubsetup.runtime.file_queue import Transport, forget_drafts
-from clubsetup.runtime.libraries import NEEDED, how_to_install, missing_packages
+from clubsetup.runtime.libraries import NEEDED, missing_libraries, prints_wait_for
 from clubsetup.runtime.only_one import AlreadyRunningError, only_one
+from clubsetup.runtime.postgres import EmbeddedError
 from clubsetup.runtime.roles import RoleMissing, ensure_app_role
+from tests.here import need_prints
 from tests.runtime.service import HOUSE, free_port
 
 
 class TestLibraries:
     def test_what_is_there_is_not_missed(self) -> None:
-        assert missing_packages() == []
+        need_prints()
+        assert missing_libraries() == []
+        assert prints_wait_for() == ""
 
-    def test_what_is_missing_is_named_with_its_package(self) -> None:
-        needed = {
-            "libnot-there-at-all.so.7": "libnot-there7",
-            "libpango-1.0.so.0": "libpango-1.0-0",
-        }
-        assert missing_packages(needed) == ["libnot-there7"]
-        assert "apt-get install libnot-there7" in how_to_install(["libnot-there7"])
+    def test_what_is_missing_is_named(self) -> None:
+        assert missing_libraries(["libnot-there-at-all.so.7", "libc.so.6"]) == [
+            "libnot-there-at-all.so.7"
+        ]
 
     def test_the_list_is_all_that_weasyprint_loads(self) -> None:
+        need_prints()
         # A process of its own, because this one may have loaded anything by now.
         code = (
             "import weasyprint, pathlib;"
@@ -95,11 +99,37 @@ def test_a_folder_whose_socket_could_not_be_made_is_refused(tmp_path: Path) -> N
     assert not folder.exists()
 
 
-def test_the_embedded_server_s_lock_is_its_starter_s_own(embedded: Embedded) -> None:
-    # In the temporary folder it would shut out every user but the first.
-    lock = Path(str(type(embedded.server).lock_path))
-    assert lock.is_relative_to(embedded.folder.parent)
-    assert lock.parent.parent.stat().st_mode & 0o777 == 0o700
+def modes(*folders: Path) -> dict[Path, tuple[int, int]]:
+    return {f: (f.stat().st_mode, f.stat().st_uid) for f in folders}
+
+
+def test_the_embedded_server_opens_no_folder_and_leaves_nothing_elsewhere(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # A home that nobody else may enter, as root's is, with the programs in it too.
+    home, temporary = tmp_path / "home", tmp_path / "t"
+    home.mkdir(mode=0o700)
+    temporary.mkdir()
+    wheel = postgres.programs().parent.parent
+    ours = home / wheel.name
+    shutil.copytree(wheel / "pginstall18", ours / "pginstall18", symlinks=True)
+    shutil.copytree(wheel.with_suffix(".libs"), ours.with_suffix(".libs"))
+    monkeypatch.setattr(postgres, "programs", lambda: ours / "pginstall18" / "bin")
+    monkeypatch.setattr(tempfile, "tempdir", str(temporary))
+    house = [*home.rglob("*"), home, *home.parents, *Path(sys.prefix).parents]
+    before, users = modes(*house), Path("/etc/passwd").read_text()
+    server = Embedded(home / "data" / "database")
+    try:
+        with psycopg.connect(server.prepare()) as connection:
+            assert connection.execute("SELECT 1").fetchone() == (1,)
+        assert server.is_running()
+        assert (home / "data" / "database").stat().st_mode & 0o777 == 0o700
+        assert modes(*house) == before
+        assert Path("/etc/passwd").read_text() == users
+        assert not list(temporary.iterdir())
+    finally:
+        server.stop()
+    assert not server.is_running()
 
 
 class TestRestrictedRole:

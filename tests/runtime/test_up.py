@@ -13,6 +13,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, sync_playwright
 from pypdf import PdfReader
 
+from tests.here import CHROMIUM, need_browser
 from tests.runtime.service import Service, described, until
 
 
@@ -53,11 +54,12 @@ def forget_files(service: Service) -> None:
 @contextmanager
 def browser_page(service: Service) -> Iterator[Page]:
     """Debian's Chromium with the session of the service's own browser."""
+    need_browser()
     words = "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-sync"
     quiet = "--disable-background-networking --disable-component-update"
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(
-            executable_path="/usr/bin/chromium", args=[*words.split(), *quiet.split()]
+            executable_path=CHROMIUM, args=[*words.split(), *quiet.split()]
         )
         context = chromium.new_context()
         where = f"http://127.0.0.1:{service.port}/"

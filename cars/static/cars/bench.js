@@ -159,6 +159,7 @@ document.addEventListener("click", async (event) => {
   if (!button) return;
   if (button.id === "pad-switch") usePad(!pad.isOn);
   else if (button.dataset.settle) settle(button.dataset.box, button.dataset.settle);
+  else if (button.dataset.back) letGo(fieldOf(button.dataset.back));
   else if (button.name === "undo" || button.name === "again" || button.name === "theirs" || button.name === "mine") {
     event.preventDefault();
     const field = fieldOf(button.value);
@@ -204,6 +205,16 @@ function settle(box, choice) {
     said.shown();
     line.flush();
   }
+  field.focus();
+}
+
+/** What was refused is let go, and the field says again what stands on the sheet. */
+function letGo(field) {
+  for (const item of outbox.of(field.name)) outbox.drop(item.id);
+  outbox.dropDraft(field.name);
+  write(field, field.dataset.stood);
+  clearMark(field);
+  said.shown();
   field.focus();
 }
 

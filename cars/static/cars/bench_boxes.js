@@ -42,6 +42,22 @@ export function mark(field, kind, text = kind) {
   if (kind === "wrong") note.setAttribute("role", "alert");
   note.textContent = text;
   at.replaceChildren(note);
+  if (kind === "wrong") at.append(backButton(field));
+}
+
+/** What stands on the sheet comes back into the field, and what was refused is let go. */
+function backButton(field) {
+  const button = document.createElement("button");
+  button.type = "button";
+  button.className = "small-button";
+  button.dataset.back = field.name;
+  button.textContent = stoodIn(field) ? `Put back ${stoodIn(field)}` : "Empty it";
+  return button;
+}
+
+/** What the sheet has in the field's box, as people read it. */
+export function stoodIn(field) {
+  return field.type === "checkbox" && field.dataset.stood ? "checked" : field.dataset.stood;
 }
 
 export function clearMark(field) {
@@ -82,4 +98,45 @@ export function note(kind, text) {
   line.className = `notice ${kind}`;
   line.textContent = text;
   return line;
+}
+
+const BEHIND = { refused: "Not saved.", waiting: "Not saved yet." };
+
+/** Says under a box that its verdict is of what stands on the sheet, not of what is in the field. */
+export function tellBehind(field, kind) {
+  const [measure, spot] = field.name.split(".");
+  const verdict = document.getElementById(`v-${measure}--${spot}`);
+  if (!verdict) return;
+  const text = `${BEHIND[kind]} On the sheet: ${stoodIn(field) || "nothing yet"}`;
+  verdict.querySelector(":scope > .stands")?.remove();
+  verdict.dataset.behind = kind;
+  const line = document.createElement("p");
+  line.className = "small stands";
+  line.textContent = text;
+  verdict.prepend(line);
+}
+
+/** Verdicts and step marks without what was said of anything unsaved. */
+export function clearBehind() {
+  for (const each of root().querySelectorAll("[data-behind]")) {
+    delete each.dataset.behind;
+    each.querySelectorAll(":scope > .stands, :scope > .mark.unsaved").forEach((line) => line.remove());
+  }
+}
+
+/** Marks a step of the strip: so many boxes of it hold what is not on the sheet. */
+export function markStep(slug, refused, waiting) {
+  const tally = document.getElementById(`s-${slug}`);
+  if (!tally || !(refused || waiting)) return;
+  tally.dataset.behind = refused ? "refused" : "waiting";
+  const mark = document.createElement("span");
+  mark.className = `mark unsaved${refused ? " bad" : ""}`;
+  const shape = document.createElement("span");
+  shape.setAttribute("aria-hidden", "true");
+  shape.textContent = refused ? "!" : "…";
+  const said = document.createElement("span");
+  said.className = "visually-hidden";
+  said.textContent = refused ? ` ${refused} not saved` : ` ${waiting} not saved yet`;
+  mark.append(shape, said);
+  tally.append(mark);
 }

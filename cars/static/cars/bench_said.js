@@ -33,6 +33,7 @@ export class Said {
       else if (drafts.has(field.name) && !active) mark(field, "kept", KEPT);
       else clearMark(field);
     }
+    this.#behind();
     const said = document.getElementById("bench-said");
     const item = waiting.get(said.dataset.wrongBox);
     if (said.dataset.wrongBox && !item?.wrong && !item?.conflict && !item?.refused) say("");
@@ -56,6 +57,27 @@ export class Said {
       if (field) this.#follow(field, box, force);
     }
     for (const [id, html] of Object.entries(said.parts)) this.#putPart(id, html);
+    this.#behind();
+  }
+
+  /** A verdict beside something unsaved is of what stands on the sheet, and its step says so. */
+  #behind() {
+    const { fields, clearBehind, tellBehind, markStep } = this.boxes;
+    const last = new Map([...this.outbox.drafts(), ...this.outbox.items()].map((item) => [item.box, item]));
+    const refused = (item) => Boolean(item.wrong || item.conflict || item.refused);
+    clearBehind();
+    for (const field of fields()) {
+      const item = last.get(field.name);
+      if (item && (item.id || field !== document.activeElement)) tellBehind(field, refused(item) ? "refused" : "waiting");
+    }
+    const counts = new Map();
+    for (const item of last.values()) {
+      if (!item.step) continue;
+      const of = counts.get(item.step.slug) ?? [0, 0];
+      of[refused(item) ? 0 : 1] += 1;
+      counts.set(item.step.slug, of);
+    }
+    for (const [slug, [wrong, waiting]] of counts) markStep(slug, wrong, waiting);
   }
 
   #follow(field, box, force) {

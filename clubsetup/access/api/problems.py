@@ -11,6 +11,7 @@ from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
+from clubsetup.access.api.field_words import reworded
 from clubsetup.access.errors import Invalid, TooOften, WrongState
 
 MEDIA_TYPE = "application/problem+json"
@@ -33,7 +34,7 @@ def _field_errors(errors: Any, at: str = "") -> list[dict[str, str]]:
     if isinstance(errors, list):
         nested = [(f"{at}/{i}" if isinstance(e, dict) else at, e) for i, e in enumerate(errors)]
         return [e for where, value in nested for e in _field_errors(value, where)]
-    return [{"pointer": f"#{at}", "detail": str(errors)}]
+    return [{"pointer": f"#{at}", "detail": reworded(str(errors), at)}]
 
 
 def handle(exception: Exception, context: dict[str, Any]) -> Response | None:
@@ -49,7 +50,7 @@ def handle(exception: Exception, context: dict[str, Any]) -> Response | None:
 def _refusal(exception: Exception) -> Response | None:
     if isinstance(exception, Invalid):
         pointer = [{"pointer": f"#/{exception.field}", "detail": exception.message}]
-        return problem(400, exception.message, errors=pointer)
+        return problem(400, exception.message, errors=pointer, **exception.more)
     if isinstance(exception, WrongState):
         return problem(409, str(exception), **exception.more)
     if isinstance(exception, Http404):

@@ -9,14 +9,14 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_http_methods
 
 from clubsetup.access import own
 from clubsetup.access.models import ApiToken
 from clubsetup.access.pages.forms import NameForm, TokenForm
 from clubsetup.quantities.units import Units
 from clubsetup.site.forms import UnitsForm
-from clubsetup.site.pages import do, form_page, person, submit
+from clubsetup.site.pages import confirm_page, do, form_page, person, submit
 
 
 @login_required
@@ -65,10 +65,17 @@ def make_token(request: HttpRequest) -> HttpResponse:
 
 
 @login_required
-@require_POST
+@require_http_methods(["GET", "POST"])
 def end_token(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Ends a token."""
+    """Ends a token, after asking."""
     token = get_object_or_404(ApiToken, pk=pk)
+    if request.method == "GET":
+        lead = (
+            "Whatever uses it is refused from then on. It cannot be brought back; a new token is "
+            "made and entered there instead."
+        )
+        title, words = f"End the token {token}?", {"button": "End the token", "safe": "Keep it"}
+        return confirm_page(request, title=title, lead=lead, **words, **_back())
     do(request, own.end_token, by=request.user, token=token, done=f"{token} opens nothing now.")
     return redirect("me")
 

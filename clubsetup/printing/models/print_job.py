@@ -48,6 +48,7 @@ class PrintJob(Row):
     stored = models.ForeignKey(
         StoredPrint, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
+    # Why it could not be made; while it waits, what the worker lacks that would make it.
     problem = models.CharField(max_length=200, blank=True)
 
     class Meta:
@@ -85,3 +86,8 @@ class PrintJob(Row):
     def is_over(self) -> bool:
         """Whether nothing more will happen to it."""
         return self.state in (self.State.DONE, self.State.FAILED)
+
+    @property
+    def shown(self) -> str:
+        """What a page shows of it: its state, or that it waits for something to be installed."""
+        return "held_up" if self.state == self.State.WAITING and self.problem else self.state

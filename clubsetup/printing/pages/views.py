@@ -43,7 +43,7 @@ def ask(request: HttpRequest) -> HttpResponse:
 def state(request: HttpRequest, job_id: UUID) -> HttpResponse:
     """A job's state; nothing (204) while it is still what the page shows already."""
     job = get_object_or_404(PrintJob, pk=job_id)
-    if request.GET.get("shown") == job.state:
+    if request.GET.get("shown") == job.shown:
         return HttpResponse(status=204)
     return render(request, "printing/_state.html", {"job": job})
 

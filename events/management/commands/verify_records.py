@@ -6,6 +6,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
+from clubsetup.site.counting import counted
 from events.record_files import NotRecords, RecordFile, read
 from events.rules.chain import Fault
 
@@ -13,7 +14,7 @@ from events.rules.chain import Fault
 class Command(BaseCommand):
     """Needs the file alone: no database, no account."""
 
-    help = "Checks the chain of hashes of an exported file of records, JSON or CSV."
+    help = "Checks the chain of hashes of an exported file of records."
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: CommandParser) -> None:
@@ -31,11 +32,12 @@ class Command(BaseCommand):
         wrong: list[Fault | str] = [*found.faults(options["printed"])]
         if options["photos"] is not None:
             wrong += _photo_faults(found, options["photos"])
+        lines = counted(len(found.links), "line")
         for fault in wrong:
             self.stdout.write(str(fault))
         if wrong:
-            raise CommandError(f"{len(wrong)} faults in {len(found.links)} lines.")
-        self.stdout.write(f"{len(found.links)} lines, all as written. Last hash: {found.last}")
+            raise CommandError(f"{counted(len(wrong), 'fault')} in {lines}.")
+        self.stdout.write(f"{lines}, all as written. Last hash: {found.last}")
         self.stdout.write(_since(found.links, options["printed"]))
         if found.photos:
             self.stdout.write(_of_photos(len(found.photos), options["photos"]))
@@ -53,8 +55,9 @@ def _photo_faults(found: RecordFile, folder: Path) -> list[Fault | str]:
 
 def _of_photos(count: int, folder: Path | None) -> str:
     if folder is None:
-        return f"{count} photos are named in it; give their folder to hold them to it (--photos)."
-    return f"{count} photos, all as they were kept."
+        named = f"{counted(count, 'photo')} {'is' if count == 1 else 'are'} named in it"
+        return f"{named}; give their folder to hold them to it (--photos)."
+    return "1 photo, as it was kept." if count == 1 else f"{count} photos, all as they were kept."
 
 
 def _since(links: Any, printed: str | None) -> str:
@@ -66,7 +69,8 @@ def _since(links: Any, printed: str | None) -> str:
             break
         added += 1
     return (
-        f"It begins with all of the printed record book; {added} lines were added since."
+        f"It begins with all of the printed record book; {counted(added, 'line')} "
+        f"{'was' if added == 1 else 'were'} added since."
         if added
         else "It is the one printed in the record book."
     )

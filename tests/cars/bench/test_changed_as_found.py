@@ -5,10 +5,10 @@ from decimal import Decimal
 import pytest
 from django.test import Client
 
+from cars.actions.ballast_plans import fit_ballast
 from cars.actions.bench import note_change
 from cars.actions.fitting import fit_part
 from cars.actions.parts import add_part
-from cars.actions.plans import fit_ballast
 from cars.actions.readings import take_typed
 from cars.actions.sheets import close_sheet, correct_sheet
 from cars.judgement import Outcome
@@ -182,7 +182,8 @@ def test_ballast_on_a_car_as_found_goes_on_the_sheet_as_left(
         left = Sheet.objects.get(role="left")
         assert answer["Location"] == f"/sheets/{left.pk}/add"
         assert [change.sheet_id for change in Change.objects.all()] == [left.pk]
-        assert standing(evening.sheet) == standing(left) == before
+        assert standing(evening.sheet) == before
+        assert standing(left) == {**before, "ballast-total.car": "12 lb"}
         fit_ballast(by=people.chief, sheet=evening.sheet, moves=[(one.pk, None)])
         assert {change.sheet_id for change in Change.objects.all()} == {left.pk}
 

@@ -217,7 +217,7 @@ class TestThePage:
         given = {"role": "found", "aim": f"sheet:{people.team.pk}", "made_on": "2026-03-14"}
         answer = crew.post(f"/cars/{garage.car.pk}/bench/new", given)
         assert answer.status_code == 200
-        assert b"valid choice" in answer.content
+        assert b"is not among its choices" in answer.content
 
     @pytest.mark.parametrize(("who", "status"), [("guest", 403), ("coach", 403), ("rival", 404)])
     def test_is_not_for(self, people: People, garage: Garage, who: str, status: int) -> None:

@@ -110,6 +110,17 @@ def test_an_evening_over_the_api(chief: Client, people: People, evening: Evening
     assert outcome["plan"] == made["id"]
     assert outcome["learned"] is True
     assert outcome["weighed_cross"] == pytest.approx(made["cross"], abs=3 * made["u_cross"])
+    for was, now in zip(before["one_turn"], found["one_turn"], strict=True):
+        assert was["cross"] == was["worked_out"]
+        assert now["worked_out"] == pytest.approx(was["worked_out"], rel=0.02)
+        assert now["u_cross"] < now["u_worked_out"]
+        assert now["said"].startswith(f"One turn of {now['corner']} moves cross by ")
+        assert f"{abs(now['cross']):.2f}%" in now["said"]
+    lf, rf, lr, rr = (each["cross"] for each in found["one_turn"])
+    assert rf > 0 > lf
+    assert lr > 0 > rr
+    widest = max(each["u_cross"] for each in found["one_turn"])
+    assert found["cross_within"] == pytest.approx(1.96 * widest, rel=1e-4)
     reset = post(chief, "calibration-resets", car=str(car), reason="Another frame.")
     assert reset.status_code == 201
     after = chief.get(f"/api/v1/cars/{car}/calibration").json()

@@ -1,5 +1,6 @@
 """What moved by itself: from the sheet as left to the next as found."""
 
+import re
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
@@ -19,7 +20,7 @@ from cars.queries.catalogue import catalogue
 from cars.queries.drift import CarDrift, car_drift
 from clubsetup.access.viewer import viewing_as
 from teams.actions.drivers import add_driver
-from tests.cars.garage import Garage
+from tests.cars.garage import Garage, published
 from tests.cars.plans.evening import make_evening, quarter
 from tests.people import People
 
@@ -93,6 +94,57 @@ def test_a_place_that_jumps_after_quiet_weekends_is_flagged(
     brief = client.get(f"/cars/{garage.car.pk}/drift", headers={"HX-Request": "true"})
     assert "<html" not in brief.content.decode()
     assert "look for a loose or bent part" in brief.content.decode()
+
+
+def line_of(client: Client, garage: Garage, name: str) -> str:
+    text = client.get(f"/cars/{garage.car.pk}/drift").content.decode()
+    row = re.search(rf'<tr><th scope="row">{name}.*?</tr>', text, re.DOTALL)
+    assert row
+    return row[0]
+
+
+def test_a_sixteenth_where_this_car_never_moves_is_not_usual(
+    client: Client, garage: Garage, people: People
+) -> None:
+    """7 1/4 to 7 3/16 in: the tape's own step, and just the tolerance."""
+    with viewing_as(people.chief.pk):
+        for week in range(5):
+            weekend(garage, people, week, {BAR: "7 1/4"}, {BAR: "7 1/4"})
+        weekend(garage, people, 5, {BAR: "7 1/4"}, {BAR: "7 3/16"})
+    client.force_login(people.chief)
+    said = line_of(client, garage, "Frame bar to rear axle left")
+    assert "−1/16 in" in said
+    assert "usual for this car" not in said
+    assert "within its tolerance</span>" in said
+    assert "two readings of a car that stood still may differ by 1/16 in" in said
+    assert "mostly 0 over 5" in said
+
+
+def test_what_the_tape_can_tell_is_said_where_the_tolerance_is_finer(
+    client: Client, garage: Garage, people: People
+) -> None:
+    targets = {BAR: ("7 1/4", "1/64"), "rear-bar.right": ("7 1/4", "1/64")}
+    with viewing_as(people.steward.pk):
+        fine = published(people.steward, garage.chassis, targets)
+    with viewing_as(people.chief.pk):
+        for week in range(6):
+            left = {BAR: "7 1/4", "rear-bar.right": "7 1/4"}
+            found = {BAR: "7 3/16", "rear-bar.right": "7 1/8"} if week == 5 else left
+            sheet(garage, people, "left", week, left, baseline=fine)
+            sheet(garage, people, "found", week + 1, found, baseline=fine)
+    client.force_login(people.chief)
+    said = line_of(client, garage, "Frame bar to rear axle left")
+    assert "two readings of a car that stood still may differ by 1/16 in" in said
+    assert "usual" not in said
+    assert "look for a loose or bent part" in line_of(
+        client, garage, "Frame bar to rear axle right"
+    )
+    drifts = client.get(f"/api/v1/cars/{garage.car.pk}/drift").json()["drifts"]
+    told = {each["spot"]: each for each in drifts if each["measure"] == "rear-bar"}
+    assert told["left"]["verdict"] == "too little to tell"
+    assert told["right"]["verdict"] == "moved"
+    assert "may differ by 1/16 in" in told["left"]["said"]
+    assert told["left"]["tells"] == pytest.approx(3 * 2**0.5 * 1.5875 / 12**0.5)
 
 
 def test_what_always_moves_is_usual_for_this_car(garage: Garage, people: People) -> None:

@@ -360,17 +360,32 @@ def test_the_same_again_button_stands_at_a_stale_box_only(chief: Client, evening
     assert answer.status_code == 400
 
 
+CROSS = "[+−]\\d+\\.\\d\\d% ± \\d+\\.\\d\\d%"
+
+
+def spread(said: str) -> float:
+    return float(said.split("± ")[1].rstrip("%"))
+
+
 def test_what_a_car_has_taught_and_why_it_is_learned_anew(
     chief: Client, people: People, evening: Evening
 ) -> None:
     car = evening.garage.car.pk
-    assert "No turn plan was accepted yet" in chief.get(f"/cars/{car}/learned").content.decode()
+    text = chief.get(f"/cars/{car}/learned").content.decode()
+    assert "No turn plan was accepted yet" in text
+    stated = re.findall(rf"One turn of (\w+) moves cross by ({CROSS}), worked out from the", text)
+    assert [corner for corner, _ in stated] == ["LF", "RF", "LR", "RR"]
     chief.post(f"/sheets/{evening.sheet.pk}/turn/accept", {"turns": TURNS})
     with viewing_as(people.chief.pk):
         evening.turn(Corners(0.5, -0.5, -0.5, 0.5))
         evening.weigh()
     text = chief.get(f"/cars/{car}/learned").content.decode()
     assert "1 change learned" in text
+    said = f"One turn of (\\w+) moves cross by ({CROSS}) \\(worked out from the chassis: ({CROSS})"
+    learned = re.findall(said, text)
+    assert [corner for corner, *_ in learned] == ["LF", "RF", "LR", "RR"]
+    for _, now, before in learned:
+        assert spread(now) < spread(before)
     assert "Front springs" in text
     again = chief.post(f"/cars/{car}/learned/anew", {"reason": " "})
     assert again.status_code == 200

@@ -1,18 +1,19 @@
 """Ballast, rods, block marks, lead and stagger: from a sheet's readings to words."""
 
 import re
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
 from django.test import Client
 
 from cars.actions.ballast import add_ballast_piece, add_mount, move_ballast_piece
-from cars.actions.bench import note_change
-from cars.actions.plans import fit_ballast
+from cars.actions.ballast_plans import fit_ballast
+from cars.actions.bench import note_change, start_bench
 from cars.actions.readings import take_typed
 from cars.limits import ClassLimit, _providers, class_limit, provides_class_limit
 from cars.mechanics.rods import Rod, moved
-from cars.models import BallastMount, BallastPiece, Car, Change, Sheet
+from cars.models import BallastMount, BallastPiece, Car, Change, Reading, Sheet
 from cars.queries.bench import bench_of
 from cars.queries.blocks import marks_of, side_marks
 from cars.queries.corner import corner_figures
@@ -395,6 +396,57 @@ def test_the_nearest_marks_come_first_with_the_caster_they_give(
         assert left.choices[0].camber.angle == pytest.approx(1.5)
         assert left.choices[0].caster is not None
         assert left.choices[0].caster.angle == pytest.approx(3.0)
+
+
+@pytest.mark.parametrize("readings", [1, 162, 400])
+def test_the_page_of_block_marks_answers_for_a_car_of_many_seasons(
+    chief: Client, people: People, garage: Garage, readings: int
+) -> None:
+    """162 sheets with one and the same setting are what a least-squares fit once stumbled on."""
+    with viewing_as(people.chief.pk):
+        own = garage.sheet(people.chief, role="target")
+        take_typed(by=people.chief, sheet=own, typed={"camber.left": "1.6"})
+        bench = start_bench(by=people.chief, car=garage.car, role="left", target=own)
+        evening = Evening(garage, people.chief, bench)
+        many_sheets(people, garage, readings)
+    assert "2 / 1" in text_of(chief, evening, "marks")
+    answer = chief.get(f"/api/v1/sheets/{evening.sheet.pk}/block-marks")
+    assert answer.status_code == 200
+    side = answer.json()[0]
+    assert side["pairs"] == readings
+    assert side["choices"][0]["camber"] == pytest.approx(1.5)
+
+
+def many_sheets(people: People, garage: Garage, count: int) -> None:
+    """Sheets of one setting each: marks 2 / 1 and a camber of 1.5 degrees."""
+    sheets = Sheet.objects.bulk_create(
+        Sheet(
+            car=garage.car,
+            team=people.team,
+            role="found",
+            made_on=date(2020, 1, 1) + timedelta(days=place),
+            surface="paved",
+            opened_by=people.chief,
+        )
+        for place in range(count)
+    )
+    Reading.objects.bulk_create(
+        Reading(
+            sheet=sheet,
+            team=people.team,
+            measure_id=measure,
+            spot="left",
+            value=value,
+            typed=text,
+            unit=unit,
+            by=people.chief,
+        )
+        for sheet in sheets
+        for measure, text, unit, value in (
+            ("block-marks", "2 / 1", "", None),
+            ("camber", "1.5", "deg", Decimal("1.5")),
+        )
+    )
 
 
 def test_an_angle_read_before_the_blocks_were_moved_is_no_pair(

@@ -126,7 +126,7 @@ def test_who_may_not_is_told_in_the_list(
 
 
 def test_looks_and_voids_go_the_same_way(official: Client, meeting: Meeting) -> None:
-    by, entry = meeting.people.official, meeting.entry
+    by, entry = meeting.people.official, meeting.rival_entry
     none = {"row_id": str(uuid4()), "device_at": MADE}
     seen = {
         **{"row_id": str(uuid4()), "label_legible": "yes", "label": "27", "fixed": "no"},

@@ -131,7 +131,7 @@ def test_a_look_that_was_replaced_takes_none(meeting: Meeting, official: User) -
 
 def test_where_there_is_no_ballast_there_is_no_photo(meeting: Meeting, official: User) -> None:
     with viewing_as(official.pk):
-        check = check_no_ballast(by=official, entry=meeting.entry)
+        check = check_no_ballast(by=official, entry=meeting.rival_entry)
     with pytest.raises(WrongState, match="no ballast"):
         add(check, official)
 

@@ -133,7 +133,7 @@ def test_more_fuel_burnt_than_there_is_is_pointed_at(family: Client, meeting: Me
         ({"total": "320 lb", "fuel": "-1 gal"}, "the fuel in it is between 0 gal and 10 gal"),
         ({"total": "320 lb", "filled": "-1 lb"}, "the fuel put in is between 0 lb and 60 lb"),
         ({"total": "320 lb", "scales_apart": "60 lb"}, "how far scales differ is between"),
-        ({"total": "320 lb", "burn": ""}, "This field is required"),
+        ({"total": "320 lb", "burn": ""}, "Fill in “Fuel burnt a lap”: it is needed."),
         ({"total": "320 lb", "laps": "501"}, "less than or equal to 500"),
         ({"total": "320 lb", "driver_in": "perhaps"}, "perhaps is not one of the available"),
     ],

@@ -189,13 +189,15 @@ def test_weights_in_both_units(typed: str, unit: str, said: str) -> None:
     assert weight(mass(typed).value, unit) == said
 
 
-def test_text_is_shrunk_to_the_label() -> None:
+def test_a_long_name_is_shrunk_and_stands_on_two_lines() -> None:
     def sizes(name: str) -> list[float]:
         (svg,) = sheets_of([Label("27", name, "4 lb", "1.81 kg")], SHEETS[0])
         return [float(size) for size in re.findall(r'font-size="([\d.]+)"', svg)]
 
-    assert sizes("W" * 40)[2] < sizes("Robin")[2] / 3
-    assert sizes("W" * 40)[3] == sizes("Robin")[3]
+    short, long = sizes("Robin"), sizes("W" * 40)
+    assert len(long) == len(short) + 1
+    assert long[2] == long[3] < short[2] / 2
+    assert long[4:] == short[3:]  # the weight is as large as ever
 
 
 @pytest.mark.parametrize("key", ["entry-labels-letter-30", "entry-labels-a4-8"])

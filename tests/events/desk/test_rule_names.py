@@ -4,7 +4,8 @@ from cars.models import Measure
 from clubsetup.access.viewer import viewing_as
 from events.queries.readings import lengths
 from events.rules import KINDS
-from events.rules.measured import OWN_BOUNDS, headed
+from events.rules.measure_names import headed
+from events.rules.measured import OWN_BOUNDS
 from tests.events.meeting import Meeting
 
 

@@ -198,7 +198,9 @@ def test_another_sets_check_is_refused_by_the_database(meeting: Meeting) -> None
     with viewing_as(by.pk):
         with pytest.raises(IntegrityError), transaction.atomic():
             keep(wrong)
-        keep(check(meeting))
+        right = check(meeting)
+        with pytest.raises(IntegrityError, match="without its line"), transaction.atomic():
+            keep(right)
 
 
 # Who
@@ -323,9 +325,9 @@ def test_checking_on_the_page(desk: Client, meeting: Meeting) -> None:
 @pytest.mark.parametrize(
     ("changed", "said"),
     [
-        ({"RF_indicated": ""}, "This field is required."),
+        ({"RF_indicated": ""}, "Fill in “Display shows on RF”: it is needed."),
         ({"RF_indicated": "eighty"}, "eighty"),
-        ({"pads_level": ""}, "This field is required."),
+        ({"pads_level": ""}, "Choose one for “The pads stand level"),
         ({"LF_reference": "0"}, "must be more than zero"),
     ],
 )

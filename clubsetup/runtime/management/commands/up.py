@@ -19,11 +19,12 @@ from django.db import connections
 from clubsetup.runtime import network
 from clubsetup.runtime.addresses import embedded_folder, owner_url, queue_folder
 from clubsetup.runtime.children import watch
-from clubsetup.runtime.embedded import Embedded, EmbeddedError
+from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.file_queue import forget_drafts
-from clubsetup.runtime.libraries import how_to_install, missing_packages
+from clubsetup.runtime.libraries import prints_wait_for
 from clubsetup.runtime.only_one import AlreadyRunningError, only_one
 from clubsetup.runtime.parts import parts
+from clubsetup.runtime.postgres import EmbeddedError
 
 OLDEST_POSTGRESQL = 15
 
@@ -47,8 +48,6 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Starts, says where, and stays until told to stop."""
-        if missing := missing_packages():
-            raise CommandError(how_to_install(missing))
         for number in SIGNALS:
             signal.signal(number, _interrupt)
         where = " ".join(network.addresses(options["host"], options["port"]))
@@ -120,6 +119,8 @@ class Command(BaseCommand):
                 "be overheard. Use it on a network you trust; DEVELOPERS.md tells how to put TLS "
                 "in front."
             )
+        if waits_for := prints_wait_for():
+            self._say(waits_for)
         self._say("Ctrl-C stops it.")
 
     def _say(self, line: str) -> None:

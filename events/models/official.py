@@ -1,0 +1,60 @@
+from functools import reduce
+from operator import or_
+from typing import Any
+
+from django.db import models
+from django.db.models import Q
+
+from clubsetup.access.models import Row, User
+from clubsetup.access.row_security import (
+    RowSecurity,
+    SameParent,
+    all_of,
+    any_of,
+    in_clubs,
+    in_teams,
+    viewer_is,
+)
+from events.models.entry import Entry
+from events.models.record_chain import InChain
+from teams.models import Club, Team
+
+
+def official_record(name: str) -> list[Any]:
+    """Added by the club's officials in their own name, with its line in the event's chain; never
+    changed or removed by anybody."""
+    return [
+        InChain(name=f"{name}_in_chain"),
+        SameParent(name=f"{name}_club", parent="entry_id", shared="club_id", to="events_entry"),
+        SameParent(name=f"{name}_team", parent="entry_id", shared="team_id", to="events_entry"),
+        RowSecurity(
+            name=name,
+            read=any_of(in_teams("setup"), in_clubs("official"), in_clubs("steward")),
+            add=all_of(in_clubs("official"), viewer_is("by_id")),
+        ),
+    ]
+
+
+def of_this_entry(name: str, parent: str, to: str) -> SameParent:
+    """A record that speaks of another one speaks of the same entry."""
+    return SameParent(name=name, parent=parent, shared="entry_id", to=to)
+
+
+def just_one(*names: str) -> Q:
+    """One of the columns is filled and the others are not."""
+    each = (Q(**{f"{one}__isnull": one != filled for one in names}) for filled in names)
+    return reduce(or_, each)
+
+
+class OfficialRecord(Row):
+    """What every official record carries. `device_at`: the device's clock, if made off line."""
+
+    entry = models.ForeignKey(Entry, on_delete=models.PROTECT, related_name="%(class)ss")
+    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    device_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        abstract = True
+        ordering = ["created_at"]
