@@ -48,8 +48,8 @@ MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = not HTTPS
 # not the proxy's.
 try:
     TRUSTED_PROXIES = trusted_proxies(os.environ.get("CLUBSETUP_TRUSTED_PROXIES", ""), https=HTTPS)
-except ValueError as problem:
-    raise ImproperlyConfigured(f"CLUBSETUP_TRUSTED_PROXIES: {problem}") from None
+except ValueError as refused:
+    raise ImproperlyConfigured(f"CLUBSETUP_TRUSTED_PROXIES: {refused}") from None
 ALLAUTH_TRUSTED_PROXY_COUNT = TRUSTED_PROXIES
 
 # What one person may do in a while: how many, and the seconds.

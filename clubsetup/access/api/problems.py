@@ -64,7 +64,7 @@ def _too_often(exception: Exception) -> Response | None:
     if isinstance(exception, TooOften):
         return _later(str(exception), exception.seconds)
     if isinstance(exception, exceptions.Throttled):
-        wait = ceil(exception.wait or 60)
+        wait = ceil(getattr(exception, "wait", None) or 60)
         return _later(f"Too many requests. Try again in {wait} seconds.", wait)
     return None
 
