@@ -1,11 +1,11 @@
 """Shutting other people out, by wrong passwords and from behind a proxy."""
 
 import importlib
+from typing import Any
 
 import pytest
 from django.core.exceptions import ImproperlyConfigured
 from django.test import Client
-from pytest_django.fixtures import SettingsWrapper
 
 from clubsetup.access import devices
 from clubsetup.settings import safety
@@ -76,7 +76,7 @@ class TestWrongPasswords:
 
 class TestBehindAProxy:
     def test_the_clients_address_counts_and_not_the_proxys(
-        self, people: People, settings: SettingsWrapper
+        self, people: People, settings: Any
     ) -> None:
         settings.ALLAUTH_TRUSTED_PROXY_COUNT = 1
         attacker = {"REMOTE_ADDR": "10.0.0.1", "HTTP_X_FORWARDED_FOR": "203.0.113.9"}
@@ -87,7 +87,7 @@ class TestBehindAProxy:
         assert sign_in(Client(), **other)
 
     def test_an_address_the_client_made_up_is_not_believed(
-        self, people: People, settings: SettingsWrapper
+        self, people: People, settings: Any
     ) -> None:
         settings.ALLAUTH_TRUSTED_PROXY_COUNT = 1
         for n in range(10):
@@ -95,9 +95,7 @@ class TestBehindAProxy:
             wrong(Client(), 1, f"nobody{n}", HTTP_X_FORWARDED_FOR=said)
         assert not sign_in(Client(), HTTP_X_FORWARDED_FOR="198.51.100.99, 203.0.113.9")
 
-    def test_a_request_past_the_proxies_is_answered(
-        self, people: People, settings: SettingsWrapper
-    ) -> None:
+    def test_a_request_past_the_proxies_is_answered(self, people: People, settings: Any) -> None:
         settings.ALLAUTH_TRUSTED_PROXY_COUNT = 2
         assert sign_in(Client(), HTTP_X_FORWARDED_FOR="203.0.113.9")
 

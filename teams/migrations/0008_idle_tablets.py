@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('teams', '0006_the_wall_clock_of_a_club'),
+        ('teams', '0007_what_was_typed_of_a_track'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
