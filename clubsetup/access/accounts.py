@@ -1,11 +1,15 @@
-"""How people get an account: by invitation only."""
+"""How people get an account, by invitation only, and how wrong passwords are counted."""
 
 from typing import Any
 
 from allauth.account.adapter import DefaultAccountAdapter
+from allauth.account.utils import filter_users_by_email
+from allauth.core.internal import ratelimit
 from django import forms
+from django.core.exceptions import ImproperlyConfigured
 from django.http import HttpRequest
 
+from clubsetup.access.devices import has_signed_in_here, mark_of
 from clubsetup.access.viewer import INVITATION, invitation_opens, set_local
 
 # The session's key for the digest of the link that was followed.
@@ -22,6 +26,28 @@ class AccountAdapter(DefaultAccountAdapter):  # type: ignore[misc]
             return False
         set_local(INVITATION, digest)
         return invitation_opens()
+
+    def pre_authenticate(self, request: HttpRequest, **credentials: Any) -> None:
+        """Counts wrong passwords; those of a device that the person knows by themselves."""
+        for user in filter_users_by_email(credentials.get("email", "")):
+            if has_signed_in_here(request, user):
+                self._count_on_known_device(request, mark_of(user))
+                return
+        super().pre_authenticate(request, **credentials)
+
+    def _count_on_known_device(self, request: HttpRequest, mark: str) -> None:
+        self._login_failed_rl_usage = ratelimit.consume(
+            request, app="allauth.account", action="login_failed_known_device", key=mark
+        )
+        if not self._login_failed_rl_usage:
+            raise self.validation_error("too_many_login_attempts")
+
+    def get_client_ip(self, request: HttpRequest) -> str:
+        """The client's address; the nearest one known where a request came past the proxies."""
+        try:
+            return str(super().get_client_ip(request))
+        except ImproperlyConfigured:
+            return str(request.META["REMOTE_ADDR"])
 
 
 class SignupForm(forms.Form):

@@ -34,6 +34,18 @@ class Invalid(Exception):
         self.more = more
 
 
+class TooOften(Exception):
+    """The person has done it as often as one may in a while; nothing was done."""
+
+    def __init__(self, what: str, most: int, seconds: int) -> None:
+        minutes = seconds // 60
+        super().__init__(
+            f"That is more than {most} {what} in {minutes} minutes. "
+            f"Nothing was done; try again in {minutes} minutes at the latest."
+        )
+        self.seconds = seconds
+
+
 def may(check: Callable[..., None], *args: object) -> bool:
     """`check_can_x(...)` as a bool, so that a button and its enforcement are one rule."""
     try:

@@ -2,6 +2,8 @@
 
 from typing import Any
 
+from clubsetup.settings.safety import TRUSTED_PROXIES
+
 AUTH_USER_MODEL = "access.User"
 AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
 AUTH_PASSWORD_VALIDATORS = [
@@ -30,6 +32,8 @@ ACCOUNT_FORMS = {"login": "clubsetup.access.sign_in.SignInForm"}
 ACCOUNT_RATE_LIMITS = {
     "login": "30/m/ip",
     "login_failed": "10/m/ip,5/5m/key",
+    # On a device that the person has signed in on before (clubsetup/access/devices.py).
+    "login_failed_known_device": "5/5m/key",
     "signup": "20/m/ip",
     "reset_password": "20/m/ip,5/m/key",
     "reset_password_from_key": "20/m/ip",
@@ -58,6 +62,7 @@ REST_FRAMEWORK: dict[str, Any] = {
     "DEFAULT_PAGINATION_CLASS": "clubsetup.access.api.pagination.Pages",
     "PAGE_SIZE": 50,
     "EXCEPTION_HANDLER": "clubsetup.access.api.problems.handle",
+    "NUM_PROXIES": TRUSTED_PROXIES,
     "DEFAULT_THROTTLE_CLASSES": ["rest_framework.throttling.UserRateThrottle"],
     "DEFAULT_THROTTLE_RATES": {"user": "1200/min"},
     "UNAUTHENTICATED_USER": "django.contrib.auth.models.AnonymousUser",

@@ -6,5 +6,7 @@ from django.http import HttpRequest
 
 
 def site(request: HttpRequest) -> dict[str, Any]:
-    """The service's own name."""
-    return {"site_name": "Clubsetup"}
+    """The service's own name, and whether others on the network could read along."""
+    here = request.get_host().rpartition(":")[0] or request.get_host()
+    is_local = here in ("localhost", "127.0.0.1", "[::1]")
+    return {"site_name": "Clubsetup", "is_plain_http": not (request.is_secure() or is_local)}

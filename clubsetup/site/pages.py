@@ -9,7 +9,7 @@ from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from clubsetup.access.errors import Invalid, NotAllowed, WrongState
+from clubsetup.access.errors import Invalid, NotAllowed, TooOften, WrongState
 from clubsetup.access.models import User
 from clubsetup.quantities.errors import QuantityError
 
@@ -110,7 +110,13 @@ def confirm_page(
 
 
 def refusal_page(request: HttpRequest, exception: Exception) -> HttpResponse | None:
-    """What an action refused, as a page: 409 for the wrong state, 400 for what cannot be kept."""
+    """What an action refused, as a page: 409 for the wrong state, 400 for what cannot be kept,
+    429 for what was done too often."""
+    if isinstance(exception, TooOften):
+        context = {"title": "Too often", "text": str(exception)}
+        page = render(request, "site/refusal.html", context, status=429)
+        page["Retry-After"] = str(exception.seconds)
+        return page
     if isinstance(exception, WrongState):
         context = {"title": "Not now", "text": str(exception)}
         return render(request, "site/refusal.html", context, status=409)

@@ -22,7 +22,9 @@ def page_before(request: HttpRequest) -> str:
     if address.path.startswith(resolve_url(LOGIN)):
         return resolve_url("start")
     query = f"?{address.query}" if address.query else ""
-    return f"{address.path}{query}"
+    back = f"{address.path}{query}"
+    # "//elsewhere/x" is a path of this host in a referer and another host's address in a link.
+    return back if url_has_allowed_host_and_scheme(back, None) else resolve_url("start")
 
 
 def csrf_failed(request: HttpRequest, reason: str = "") -> HttpResponse:

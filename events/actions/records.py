@@ -4,6 +4,7 @@ from typing import IO
 
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid
+from clubsetup.access.limits import count_against_limit
 from clubsetup.access.models import User
 from events.may import check_can_enter_by_hand
 from events.models import Event
@@ -19,6 +20,7 @@ def export_records(*, by: User, event: Event, kind: str) -> str:
     """The text of the file: 'json', which can be verified, or 'csv', which can be read. For
     officials and stewards of the club."""
     check_can_enter_by_hand(by, event)
+    count_against_limit(by, "exports")
     if kind not in KINDS:
         raise Invalid("kind", "Choose csv or json.")
     found = records_of(event)
@@ -30,6 +32,7 @@ def export_records(*, by: User, event: Event, kind: str) -> str:
 def export_with_photos(*, by: User, event: Event, to: IO[bytes]) -> None:
     """Both files and the photos that they name, packed into one: for the same people."""
     check_can_enter_by_hand(by, event)
+    count_against_limit(by, "exports")
     found = records_of(event)
     _say(by, event, found, "zip")
     photos = ((photo.pk, bytes(photo.picture)) for photo in photos_of(event))

@@ -12,6 +12,7 @@ from clubsetup.clock.zones import unknown_zone
 from clubsetup.site.service_clock import service_zone_name
 from teams.may import check_can_steward
 from teams.models import Club, ClubMember, ClubRole
+from teams.models.club import LEAST_IDLE, MOST_IDLE
 from teams.queries.roles import forget_roles
 
 
@@ -55,6 +56,18 @@ def set_club_time_zone(*, by: User, club: Club, time_zone: str) -> Club:
     club.save(update_fields=["time_zone"])
     record(by=by, did="set_time_zone", on=club, club_id=club.pk, time_zone=time_zone)
     forget_roles(by)
+    return club
+
+
+@action
+def set_club_idle_minutes(*, by: User, club: Club, minutes: int | None) -> Club:
+    """After how long an official's unused device is signed out; from their next sign-in on."""
+    check_can_steward(by, club)
+    if minutes is not None and not LEAST_IDLE <= minutes <= MOST_IDLE:
+        raise Invalid("minutes", f"Give {LEAST_IDLE} to {MOST_IDLE} minutes, or none.")
+    club.official_idle_minutes = minutes
+    club.save(update_fields=["official_idle_minutes"])
+    record(by=by, did="set_idle", on=club, club_id=club.pk, minutes=minutes)
     return club
 
 

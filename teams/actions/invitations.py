@@ -9,6 +9,7 @@ from django.utils import timezone
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
+from clubsetup.access.limits import count_against_limit
 from clubsetup.access.models import User
 from teams.may import check_can_invite, check_can_withdraw
 from teams.models import Club, ClubMember, ClubRole, Invitation, Team, TeamMember, TeamRole
@@ -30,6 +31,7 @@ def invite(
 ) -> tuple[Invitation, str]:
     """Makes an invitation; the secret of its link is returned once and kept nowhere."""
     check_can_invite(by, club, team)
+    count_against_limit(by, "invitations")
     roles = TeamRole.values if team else ClubRole.values
     if role not in roles:
         raise Invalid("role", f"Choose one of: {', '.join(roles)}.")

@@ -26,7 +26,7 @@ class Clubs(ByPerson, mixins.ListModelMixin, mixins.RetrieveModelMixin, GenericV
 
     @extend_schema(request=s.ClubSerializer(partial=True))
     def partial_update(self, request: Request, *_: Any, **__: Any) -> Response:
-        """Changes the club's preferred units or its time zone."""
+        """Changes the club's preferred units, its time zone, or how long tablets may rest."""
         club = self.get_object()
         given = self.get_serializer(club, data=request.data, partial=True)
         given.is_valid(raise_exception=True)
@@ -35,6 +35,9 @@ class Clubs(ByPerson, mixins.ListModelMixin, mixins.RetrieveModelMixin, GenericV
             clubs.set_club_units(by=self.by, club=club, units=wanted["preferred_units"])
         if "time_zone" in wanted:
             clubs.set_club_time_zone(by=self.by, club=club, time_zone=wanted["time_zone"])
+        if "official_idle_minutes" in wanted:
+            minutes = wanted["official_idle_minutes"]
+            clubs.set_club_idle_minutes(by=self.by, club=club, minutes=minutes)
         return Response(self.get_serializer(club).data)
 
 

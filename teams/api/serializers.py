@@ -56,7 +56,15 @@ class ClubSerializer(serializers.ModelSerializer[Club]):
 
     class Meta:
         model = Club
-        fields = ("id", "name", "short_name", "preferred_units", "time_zone", "my_roles")
+        fields = (
+            "id",
+            "name",
+            "short_name",
+            "preferred_units",
+            "time_zone",
+            "official_idle_minutes",
+            "my_roles",
+        )
         read_only_fields = ("id", "name", "short_name")
 
     def get_my_roles(self, club: Club) -> list[str]:

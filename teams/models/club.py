@@ -7,6 +7,9 @@ from clubsetup.access.row_security import RowSecurity, any_of, in_clubs, viewer_
 from clubsetup.quantities.units import Units
 from clubsetup.site.service_clock import check_zone, service_zone_name
 
+# Minutes: shorter than a weighing is a nuisance, longer than a day is none.
+LEAST_IDLE, MOST_IDLE = 5, 24 * 60
+
 
 class Club(Row):
     """A club or race school: keeps baselines, tracks, classes and events."""
@@ -18,9 +21,17 @@ class Club(Row):
     # By its IANA name: what the wall clock at the club shows.
     time_zone = models.CharField(max_length=64, default=service_zone_name, validators=[check_zone])
 
+    # An official's device that nobody has used for so long is signed out; none: it never is.
+    official_idle_minutes = models.PositiveSmallIntegerField(null=True, blank=True)
+
     class Meta:
         ordering = ["name"]
         constraints = [
+            models.CheckConstraint(
+                condition=models.Q(official_idle_minutes__isnull=True)
+                | models.Q(official_idle_minutes__range=(LEAST_IDLE, MOST_IDLE)),
+                name="club_idle_minutes_sensible",
+            ),
             RowSecurity(
                 name="club",
                 read=any_of(
@@ -28,7 +39,7 @@ class Club(Row):
                 ),
                 add=viewer_is("founder_id"),
                 change=in_clubs("steward", "id"),
-            )
+            ),
         ]
 
     def __str__(self) -> str:

@@ -19,7 +19,7 @@ from teams.actions import clubs, places, teams
 from teams.actions.invitations import invite, withdraw_invitation
 from teams.may import check_can_steward, check_can_withdraw
 from teams.models import Club, ClubMember, ClubRole, Invitation, Track
-from teams.pages.forms import InviteForm, RaceClassForm, TeamForm, TimeZoneForm, TrackForm
+from teams.pages.forms import IdleForm, InviteForm, RaceClassForm, TeamForm, TimeZoneForm, TrackForm
 from teams.pages.links import invitation_made
 from teams.queries.invitations import open_invitations
 from teams.queries.people import club_members, club_teams
@@ -159,6 +159,19 @@ def club_time_zone(request: HttpRequest, pk: UUID) -> HttpResponse:
         messages.success(request, f"The club's times are those of {found.time_zone}.")
         return redirect("club", pk)
     return form_page(request, form, title="The club's time zone", button="Save", **back)
+
+
+@login_required
+def club_idle(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Changes how long an official's device may rest."""
+    found, back = _for_steward(request, pk)
+    form = IdleForm(request.POST or None, club=found)
+    if submit(form, clubs.set_club_idle_minutes, by=request.user, club=found):
+        messages.success(request, "It holds for each official from their next sign-in.")
+        return redirect("club", pk)
+    title = "Officials' tablets"
+    lead = "A tablet that lies on the scales' table is anybody's. It can sign its person out."
+    return form_page(request, form, title=title, button="Save", lead=lead, **back)
 
 
 def _ask_withdraw(request: HttpRequest, found: Invitation) -> HttpResponse:

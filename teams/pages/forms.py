@@ -118,6 +118,21 @@ class RoleForm(forms.Form):
     )
 
 
+class IdleForm(forms.Form):
+    """How long an official's device may rest."""
+
+    minutes = forms.IntegerField(
+        required=False,
+        label="Minutes without a tap",
+        help_text="Then the device asks for the password again. Empty: it never does.",
+        widget=forms.TextInput(attrs={"inputmode": "numeric"}),
+    )
+
+    def __init__(self, *args: Any, club: Club, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.initial["minutes"] = club.official_idle_minutes
+
+
 class TimeZoneForm(forms.Form):
     """The club's wall clock."""
 

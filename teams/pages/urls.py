@@ -11,6 +11,7 @@ urlpatterns = [
     path("clubs/<uuid:pk>/", clubs.club, name="club"),
     path("clubs/<uuid:pk>/invite", clubs.club_invite, name="club-invite"),
     path("clubs/<uuid:pk>/units", clubs.club_units, name="club-units"),
+    path("clubs/<uuid:pk>/tablets", clubs.club_idle, name="club-tablets"),
     path("clubs/<uuid:pk>/time-zone", clubs.club_time_zone, name="club-time-zone"),
     path("clubs/<uuid:pk>/teams/new", clubs.team_add, name="team-new"),
     path("clubs/<uuid:pk>/tracks/new", clubs.track_add, name="track-new"),

@@ -31,6 +31,7 @@ _SPOKEN: dict[tuple[str, str], str] = {
     ("removed", "teams.driverweight"): "struck a driver's weight",
     ("logged", "teams.driverweight"): "logged a driver's weight",
     ("set_units", "teams.club"): "changed the club's units",
+    ("set_idle", "teams.club"): "changed how long officials' tablets may rest",
     ("set_time_zone", "teams.club"): "changed the club's time zone",
     ("made", "access.apitoken"): "made a token",
     ("ended", "access.apitoken"): "ended a token",

@@ -54,6 +54,9 @@ STEWARDS_ALONE: dict[str, Doing] = {
     "set the club's units": lambda by, p, t: clubs.set_club_units(
         by=by, club=p.club, units={"mass": "kg"}
     ),
+    "let officials' tablets rest": lambda by, p, t: clubs.set_club_idle_minutes(
+        by=by, club=p.club, minutes=20
+    ),
     "set the club's time zone": lambda by, p, t: clubs.set_club_time_zone(
         by=by, club=p.club, time_zone="America/Chicago"
     ),

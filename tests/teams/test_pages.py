@@ -69,6 +69,7 @@ PAGES: list[tuple[str, Of, set[str], set[str]]] = [
                 "club-invite",
                 "club-units",
                 "club-time-zone",
+                "club-tablets",
                 "team-new",
                 "track-new",
                 "race-class-new",

@@ -1,6 +1,7 @@
 """Errors as problem details (RFC 9457)."""
 
 from http import HTTPStatus
+from math import ceil
 from typing import Any
 
 from django.core.exceptions import PermissionDenied
@@ -11,7 +12,7 @@ from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
 from clubsetup.access.api.field_words import reworded
-from clubsetup.access.errors import Invalid, WrongState
+from clubsetup.access.errors import Invalid, TooOften, WrongState
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -43,7 +44,7 @@ def handle(exception: Exception, context: dict[str, Any]) -> Response | None:
     if isinstance(exception, exceptions.ValidationError):
         errors = _field_errors(exception.detail)
         return problem(400, errors[0]["detail"] if errors else "Not valid.", errors=errors)
-    return _refusal(exception) or _standard(exception, context)
+    return _too_often(exception) or _refusal(exception) or _standard(exception, context)
 
 
 def _refusal(exception: Exception) -> Response | None:
@@ -57,6 +58,21 @@ def _refusal(exception: Exception) -> Response | None:
     if isinstance(exception, PermissionDenied):
         return problem(403, str(exception) or "You may see this but not do that.")
     return None
+
+
+def _too_often(exception: Exception) -> Response | None:
+    if isinstance(exception, TooOften):
+        return _later(str(exception), exception.seconds)
+    if isinstance(exception, exceptions.Throttled):
+        wait = ceil(getattr(exception, "wait", None) or 60)
+        return _later(f"Too many requests. Try again in {wait} seconds.", wait)
+    return None
+
+
+def _later(detail: str, seconds: int) -> Response:
+    answer = problem(429, detail)
+    answer["Retry-After"] = str(seconds)
+    return answer
 
 
 def _standard(exception: Exception, context: dict[str, Any]) -> Response | None:

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.conf import settings
 from drf_spectacular.extensions import OpenApiAuthenticationExtension
 
 
@@ -24,4 +25,4 @@ class SessionInSchema(OpenApiAuthenticationExtension):  # type: ignore[no-untype
 
     def get_security_definition(self, _: Any) -> dict[str, str]:
         """The session's cookie; writing needs the CSRF token in X-CSRFToken too."""
-        return {"type": "apiKey", "in": "cookie", "name": "sessionid"}
+        return {"type": "apiKey", "in": "cookie", "name": settings.SESSION_COOKIE_NAME}

@@ -6,6 +6,7 @@ from django.db import transaction
 
 from clubsetup.access.actions import action, record
 from clubsetup.access.ids import new_id
+from clubsetup.access.limits import count_against_limit
 from clubsetup.access.models import User
 from clubsetup.printing.models import PrintJob
 from clubsetup.printing.registry import document_for
@@ -20,6 +21,7 @@ def ask_for_print(
 
     Raises Http404 where there is no such document, or no such subject for `by`.
     """
+    count_against_limit(by, "prints")
     kind = document_for(document)
     subject = kind.subject(subject_id)
     title = kind.title(subject)[: PrintJob._meta.get_field("title").max_length]

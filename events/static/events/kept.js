@@ -21,12 +21,21 @@ let inHand = ""; // sent from its form at this moment: what becomes of it is sho
 
 /* Sending */
 
-function tokenNow() {
-  return document.cookie.match(/(?:^|; )csrftoken=([^;]+)/)?.[1] ?? "";
+const tokenOf = (body) => JSON.parse(body.getAttribute("hx-headers") ?? "{}")["X-CSRFToken"] ?? "";
+let token = tokenOf(document.body);
+
+/** Takes the token of this page as it is now: signing in again, in another tab say, changes it. */
+async function renewToken() {
+  const response = await fetch(location.href, { credentials: "same-origin", cache: "no-store" });
+  if (!response.ok || response.redirected) return false;
+  const { body } = new DOMParser().parseFromString(await response.text(), "text/html");
+  if (body.dataset.viewer !== viewer || tokenOf(body) === token) return false;
+  token = tokenOf(body);
+  return true;
 }
 
 /** How it ended: saved and where that leads, refused and why, or that it could not be asked now. */
-async function ask(record) {
+async function ask(record, again = false) {
   const form = new FormData();
   for (const [name, value] of record.fields) form.append(name, value);
   if (record.waited) form.append("device_at", new Date(record.at).toISOString());
@@ -37,9 +46,10 @@ async function ask(record) {
       body: form,
       credentials: "same-origin",
       cache: "no-store",
-      headers: { Accept: "application/json", "Desk-Sender": record.viewer, "X-CSRFToken": tokenNow() },
+      headers: { Accept: "application/json", "Desk-Sender": record.viewer, "X-CSRFToken": token },
       signal: AbortSignal.timeout(photo ? PATIENCE.photo : PATIENCE.words),
     });
+    if (response.status === 403 && !again && await renewToken()) return await ask(record, true);
     if (response.redirected || response.status === 403) return { status: "signed out" };
     if (response.status >= 500 || response.status === 429) return { status: "offline" };
     return await response.json();

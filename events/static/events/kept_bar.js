@@ -48,8 +48,8 @@ export class Bar {
     if (this.list.dataset.key !== key) this.list.replaceChildren(...mine.map((record) => this.#row(record)));
     this.list.dataset.key = key;
     this.list.hidden = !mine.length;
-    const names = [...new Set(others.map((record) => record.who))].join(", ");
-    this.others.textContent = others.length ? `${count(others.length)} for ${names} to sign in: nobody else sends them.` : "";
+    // Never what they are, nor whose: this device has passed to somebody else.
+    this.others.textContent = others.length ? `${count(others.length)} for the one who made them to sign in: nobody else sees or sends them.` : "";
     this.#showSent(sent);
   }
 

@@ -1,0 +1,52 @@
+"""Tablets that lie about: a session that its club lets rest for a while only.
+
+The minutes come into the session at sign-in (teams/idle.py asks the clubs), so that no request has
+to ask for them again.
+"""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib.auth import logout
+from django.contrib.auth.signals import user_logged_in
+from django.dispatch import receiver
+from django.http import HttpRequest, HttpResponse
+from django.utils import timezone
+
+MINUTES = "idle_minutes"
+SEEN = "seen_at"
+RESTED = "rested_minutes"
+# How exactly the last request is remembered: each time is a write.
+GRAIN = 30
+
+
+class IdleMiddleware:
+    """Signs out whoever has not been seen for longer than their club allows."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        minutes = request.session.get(MINUTES) if request.user.is_authenticated else None
+        if minutes:
+            now = timezone.now().timestamp()
+            seen = request.session.get(SEEN, now)
+            if now - seen > minutes * 60:
+                _sign_out(request, minutes)
+            elif SEEN not in request.session or now - seen > GRAIN:
+                request.session[SEEN] = now
+        return self.get_response(request)
+
+
+def _sign_out(request: HttpRequest, minutes: int) -> None:
+    logout(request)
+    # It is the same device: its person comes back, and what waits on it is sent then.
+    del request.is_signing_out  # type: ignore[attr-defined]
+    # The sign-in page says why.
+    request.session[RESTED] = minutes
+
+
+@receiver(user_logged_in)
+def _on_sign_in(request: HttpRequest | None, **_: Any) -> None:
+    if request is not None:
+        request.session.pop(RESTED, None)
