@@ -52,7 +52,7 @@ REST_FRAMEWORK: dict[str, Any] = {
     ],
     "DEFAULT_PERMISSION_CLASSES": ["clubsetup.access.api.permissions.SignedInWithScope"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_PARSER_CLASSES": ["clubsetup.access.api.parsers.JSONParser"],
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],
     "DEFAULT_PAGINATION_CLASS": "clubsetup.access.api.pagination.Pages",

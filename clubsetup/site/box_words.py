@@ -4,11 +4,13 @@ Every form is drawn by the one renderer, and the renderer makes the boxes; so th
 forms of sign-in and passkeys too. A message that a form gives itself stays.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from django import forms
 from django.forms import boundfield
+
+from clubsetup.site.readable import has_no_text
 
 _ANY = {
     "required": "Fill in “{label}”: it is needed.",
@@ -69,6 +71,24 @@ class NamedBox(boundfield.BoundField):
         for code, words in _words(field).items():
             if field.error_messages.get(code) == standard.get(code):
                 field.error_messages[code] = words.format(label=_safe(str(self.label)))
+        field.clean = _text_first(field, name)  # type: ignore[method-assign]  # of this form's own
+
+
+def _text_first(field: forms.Field, name: str) -> Callable[..., Any]:
+    """The field's own `clean`, which what holds a sign that is no text never reaches.
+
+    A box of figures, a choice or a hidden id would look it up or convert it first.
+    """
+    clean = field.clean
+
+    def text_first(value: Any, *more: Any) -> Any:
+        if has_no_text(value):
+            label = _safe(str(field.label or name.replace("_", " ")))
+            words = _ANY["null_characters_not_allowed"].format(label=label)
+            raise forms.ValidationError(words, code="null_characters_not_allowed")
+        return clean(value, *more)
+
+    return text_first
 
 
 def _words(field: forms.Field) -> dict[str, str]:
