@@ -12,6 +12,7 @@ from django.forms import boundfield
 
 from clubsetup.site.readable import has_no_text
 
+_NO_TEXT = "null_characters_not_allowed"
 _ANY = {
     "required": "Fill in “{label}”: it is needed.",
     "invalid": "“{label}” cannot be read. Write it anew.",
@@ -23,7 +24,7 @@ _ANY = {
     "max_digits": "“{label}” has at most %(max)s digits. Shorten it.",
     "max_decimal_places": "“{label}” has at most %(max)s digits after the point. Shorten it.",
     "max_whole_digits": "“{label}” has at most %(max)s digits before the point. Check the figure.",
-    "null_characters_not_allowed": "“{label}” holds a sign that cannot be kept. Write it anew.",
+    _NO_TEXT: "“{label}” holds a sign that cannot be kept. Write it anew.",
 }
 _CHOICE = {
     "required": "Choose one for “{label}”.",
@@ -71,10 +72,10 @@ class NamedBox(boundfield.BoundField):
         for code, words in _words(field).items():
             if field.error_messages.get(code) == standard.get(code):
                 field.error_messages[code] = words.format(label=_safe(str(self.label)))
-        field.clean = _text_first(field, name)  # type: ignore[method-assign]  # of this form's own
+        field.clean = _text_first(field)  # type: ignore[method-assign]  # this form's own copy
 
 
-def _text_first(field: forms.Field, name: str) -> Callable[..., Any]:
+def _text_first(field: forms.Field) -> Callable[..., Any]:
     """The field's own `clean`, which what holds a sign that is no text never reaches.
 
     A box of figures, a choice or a hidden id would look it up or convert it first.
@@ -83,9 +84,8 @@ def _text_first(field: forms.Field, name: str) -> Callable[..., Any]:
 
     def text_first(value: Any, *more: Any) -> Any:
         if has_no_text(value):
-            label = _safe(str(field.label or name.replace("_", " ")))
-            words = _ANY["null_characters_not_allowed"].format(label=label)
-            raise forms.ValidationError(words, code="null_characters_not_allowed")
+            words = field.error_messages[_NO_TEXT]
+            raise forms.ValidationError(words, code=_NO_TEXT)
         return clean(value, *more)
 
     return text_first
