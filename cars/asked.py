@@ -1,10 +1,11 @@
 """What somebody asks a plan for, as an address or a form says it."""
 
 from collections.abc import Mapping
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from cars.mechanics import CORNER_NAMES
 from clubsetup.access.errors import Invalid
+from clubsetup.site.readable import plain_decimal
 
 
 def wanted_cross(given: Mapping[str, str]) -> float | None:
@@ -27,8 +28,5 @@ def sent_turns(given: Mapping[str, str]) -> list[Decimal]:
 
 
 def _decimal(text: str) -> Decimal | None:
-    try:
-        number = Decimal(text.strip())
-    except InvalidOperation:
-        return None
-    return round(number, 4) if number.is_finite() and abs(number) < 1000 else None
+    number = plain_decimal(text)
+    return round(number, 4) if number is not None and abs(number) < 1000 else None

@@ -2,7 +2,11 @@
 
 import os
 
-from django.core.wsgi import get_wsgi_application
+import django
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "clubsetup.settings")
-application = get_wsgi_application()
+django.setup(set_prefix=False)
+
+from clubsetup.site.wsgi_request import Handler  # noqa: E402 (after the settings)
+
+application = Handler()

@@ -20,7 +20,7 @@ from cars.queries.rods import RODS
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Limits, Typed
-from clubsetup.site.api_fields import TypedQuantity
+from clubsetup.site.api_fields import PlainFloat, TypedQuantity
 
 FRAME_IS = [(way, way) for way in ("ahead", "behind")]
 FUELS = [(fuel, fuel) for fuel in DENSITIES]
@@ -43,7 +43,7 @@ def number(typed: Typed | None) -> float:
 class RodsAskedSerializer(serializers.Serializer[Any]):
     """How the rear radius rods are made."""
 
-    threads = serializers.FloatField(min_value=4, max_value=80, help_text="Per inch.")
+    threads = PlainFloat(min_value=4, max_value=80, help_text="Per inch.")
     both_ends = serializers.BooleanField(
         default=True, help_text="Both ends threaded, one left-handed."
     )
@@ -185,7 +185,7 @@ class LeadAskedSerializer(serializers.Serializer[Any]):
         bounds.CORNER_RADIUS,
         "Where the car runs, as in 48 ft; the track's where left out.",
     )
-    ratio = serializers.FloatField(
+    ratio = PlainFloat(
         required=False,
         allow_null=True,
         default=None,

@@ -12,6 +12,7 @@ from cars.entries import Key
 from cars.keeping import LONGEST_WAIT, MOST, Sent
 from cars.queries.bench_view import NONE, BenchView
 from clubsetup.access.errors import Invalid
+from clubsetup.site.readable import read_json, with_text_only
 
 SEEN = "seen"  # the field that carries what stood in each box when the page was made
 
@@ -40,7 +41,7 @@ def sent_form(post: QueryDict, bench: BenchView) -> list[Sent]:
 
 
 def _clean(text: str) -> str:
-    return text.replace("\x00", "").strip()
+    return with_text_only(text).strip()
 
 
 def _stood(text: str) -> dict[str, tuple[UUID | None, str]]:
@@ -53,7 +54,7 @@ def _stood(text: str) -> dict[str, tuple[UUID | None, str]]:
 
 def sent_by_script(body: bytes) -> list[Sent]:
     """The boxes that the page's script sends. Raises ValueError for anything else."""
-    found = json.loads(body)
+    found = read_json(body, texts=False)
     if not isinstance(found, dict) or not isinstance(found.get("readings"), list):
         raise ValueError("not the bench's own")
     if len(found["readings"]) > MOST:
@@ -63,7 +64,7 @@ def sent_by_script(body: bytes) -> list[Sent]:
 
 def sent_box(body: bytes) -> Sent:
     """The one box that the page's script names. Raises ValueError for anything else."""
-    found = json.loads(body)
+    found = read_json(body, texts=False)
     if not isinstance(found, dict):
         raise ValueError("not the bench's own")
     return Sent(Key.of(str(found.get("box", ""))), "", _id(str(found.get("seen", NONE))))

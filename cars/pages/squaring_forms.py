@@ -1,7 +1,6 @@
 """The forms of rods and corners."""
 
 from collections.abc import Iterable
-from decimal import Decimal, InvalidOperation
 
 from django import forms
 
@@ -15,6 +14,7 @@ from clubsetup.quantities.reading import Typed
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
 from clubsetup.site.forms import QuantityForm, QuantityInput
+from clubsetup.site.readable import plain_decimal
 from teams.models import Track
 
 WHERE = [("ahead", "Ahead of the axle"), ("behind", "Behind the axle")]
@@ -97,11 +97,8 @@ def sent_rods(sent: Iterable[str]) -> list[RodTurn]:
     for text in sent:
         side, _, rest = text.partition(":")
         rod, _, turns = rest.partition(":")
-        try:
-            number = Decimal(turns)
-        except InvalidOperation:
-            number = Decimal("NaN")
-        if not number.is_finite():
+        number = plain_decimal(turns)
+        if number is None:
             raise Invalid("turns", "Say which rods were turned, and by how much.")
         found.append(RodTurn(side, rod, number))
     return found

@@ -19,7 +19,11 @@ class ViewerMiddleware:
         user_id = request.user.pk if request.user.is_authenticated else None
         with transaction.atomic():
             set_viewer(user_id)
-            return self.get_response(request)
+            request.may_be_saved = False  # type: ignore[attr-defined]
+            response = self.get_response(request)
+            # From here on it can be saved without our hearing of it; a 503 then says so.
+            request.may_be_saved = not transaction.get_rollback()  # type: ignore[attr-defined]
+            return response
 
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
         """A view that raised has saved nothing; what an action refused becomes a clear page."""

@@ -42,6 +42,8 @@ MIDDLEWARE = [
     "csp.middleware.CSPMiddleware",
     "django_permissions_policy.PermissionsPolicyMiddleware",
     "clubsetup.site.personal.NoStoreMiddleware",
+    "clubsetup.site.edge.EdgeMiddleware",
+    "clubsetup.site.database_away.DatabaseAwayMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",

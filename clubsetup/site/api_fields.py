@@ -1,5 +1,6 @@
 """How a quantity travels through the API: typed text in; canonical value, unit and text out."""
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -11,6 +12,17 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Limits, QuantityError, Typed, parse
 from clubsetup.quantities.table import CANONICAL
 from clubsetup.quantities.units import Units
+
+
+class PlainFloat(serializers.FloatField):
+    """A number; "nan" and "inf", which the framework takes for numbers, are none."""
+
+    def to_internal_value(self, data: Any) -> float:
+        """The number sent."""
+        number = super().to_internal_value(data)
+        if not math.isfinite(number):
+            self.fail("invalid")
+        return number
 
 
 class TypedQuantity(serializers.Field[Any, Any, Any, Any]):

@@ -4,12 +4,15 @@ Every form is drawn by the one renderer, and the renderer makes the boxes; so th
 forms of sign-in and passkeys too. A message that a form gives itself stays.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from django import forms
 from django.forms import boundfield
 
+from clubsetup.site.readable import has_no_text
+
+_NO_TEXT = "null_characters_not_allowed"
 _ANY = {
     "required": "Fill in “{label}”: it is needed.",
     "invalid": "“{label}” cannot be read. Write it anew.",
@@ -21,7 +24,7 @@ _ANY = {
     "max_digits": "“{label}” has at most %(max)s digits. Shorten it.",
     "max_decimal_places": "“{label}” has at most %(max)s digits after the point. Shorten it.",
     "max_whole_digits": "“{label}” has at most %(max)s digits before the point. Check the figure.",
-    "null_characters_not_allowed": "“{label}” holds a sign that cannot be kept. Write it anew.",
+    _NO_TEXT: "“{label}” holds a sign that cannot be kept. Write it anew.",
 }
 _CHOICE = {
     "required": "Choose one for “{label}”.",
@@ -69,6 +72,23 @@ class NamedBox(boundfield.BoundField):
         for code, words in _words(field).items():
             if field.error_messages.get(code) == standard.get(code):
                 field.error_messages[code] = words.format(label=_safe(str(self.label)))
+        field.clean = _text_first(field)  # type: ignore[method-assign]  # this form's own copy
+
+
+def _text_first(field: forms.Field) -> Callable[..., Any]:
+    """The field's own `clean`, which what holds a sign that is no text never reaches.
+
+    A box of figures, a choice or a hidden id would look it up or convert it first.
+    """
+    clean = field.clean
+
+    def text_first(value: Any, *more: Any) -> Any:
+        if has_no_text(value):
+            words = field.error_messages[_NO_TEXT]
+            raise forms.ValidationError(words, code=_NO_TEXT)
+        return clean(value, *more)
+
+    return text_first
 
 
 def _words(field: forms.Field) -> dict[str, str]:

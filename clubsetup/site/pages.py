@@ -12,6 +12,7 @@ from django.shortcuts import render
 from clubsetup.access.errors import Invalid, NotAllowed, TooOften, WrongState
 from clubsetup.access.models import User
 from clubsetup.quantities.errors import QuantityError
+from clubsetup.site.unkept import as_invalid
 
 R = TypeVar("R")
 
@@ -120,7 +121,8 @@ def refusal_page(request: HttpRequest, exception: Exception) -> HttpResponse | N
     if isinstance(exception, WrongState):
         context = {"title": "Not now", "text": str(exception)}
         return render(request, "site/refusal.html", context, status=409)
-    if isinstance(exception, Invalid | QuantityError):
-        context = {"title": "That cannot be kept", "text": exception.message}
+    refusal = as_invalid(exception, request) or exception
+    if isinstance(refusal, Invalid | QuantityError):
+        context = {"title": "That cannot be kept", "text": refusal.message}
         return render(request, "site/refusal.html", context, status=400)
     return None

@@ -76,9 +76,11 @@ function putBack(entry) {
 /** Looks at what was sent: a page that refused it keeps it, its own page takes it back. */
 function look() {
   const refusing = !viewer || document.querySelector("[data-refused]");
+  // Pages that answer before it is known who is signed in do not say that nobody is.
+  const unknown = document.querySelector("[data-refused=early]");
   for (const [key, entry] of kept()) {
     if (refusing) {
-      const next = { ...entry, refused: true, signedOut: entry.signedOut || !viewer };
+      const next = { ...entry, refused: true, signedOut: entry.signedOut || (!viewer && !unknown) };
       sessionStorage.setItem(key, JSON.stringify(next));
       continue;
     }

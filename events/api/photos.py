@@ -15,12 +15,12 @@ from drf_spectacular.utils import (
 )
 from rest_framework import mixins, serializers
 from rest_framework.decorators import action
-from rest_framework.parsers import MultiPartParser
 from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 
 from clubsetup.access.api.creating import CreateOnceMixin, CreateOnceSerializer, creates
 from clubsetup.access.api.me import asking
+from clubsetup.access.api.parsers import MultiPartParser
 from events.actions.photos import photograph_ballast
 from events.api.base import FileRenderer
 from events.api.tech_serializers import RECORD

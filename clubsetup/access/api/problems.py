@@ -13,6 +13,7 @@ from rest_framework.views import exception_handler
 
 from clubsetup.access.api.field_words import reworded
 from clubsetup.access.errors import Invalid, TooOften, WrongState
+from clubsetup.site.unkept import as_invalid
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -48,9 +49,10 @@ def handle(exception: Exception, context: dict[str, Any]) -> Response | None:
 
 
 def _refusal(exception: Exception) -> Response | None:
-    if isinstance(exception, Invalid):
-        pointer = [{"pointer": f"#/{exception.field}", "detail": exception.message}]
-        return problem(400, exception.message, errors=pointer, **exception.more)
+    if refusal := exception if isinstance(exception, Invalid) else as_invalid(exception):
+        at = f"#/{refusal.field}" if refusal.field else "#"
+        errors = [{"pointer": at, "detail": refusal.message}]
+        return problem(400, refusal.message, errors=errors, **refusal.more)
     if isinstance(exception, WrongState):
         return problem(409, str(exception), **exception.more)
     if isinstance(exception, Http404):

@@ -1,0 +1,83 @@
+"""While the database is away, or went in the middle of a request: 503, and what was typed is kept.
+
+A connection that died between two requests is found and replaced before the next one uses it
+(CONN_HEALTH_CHECKS). Here is what is left: the database gone for longer, or during a request.
+"""
+
+from collections.abc import Callable
+
+from django.contrib.auth.models import AnonymousUser
+from django.db import InterfaceError, OperationalError, connections
+from django.http import HttpRequest, HttpResponse
+from django.middleware.csrf import get_token
+from django.template.loader import render_to_string
+
+from clubsetup.site.refused import is_api, problem_answer
+from clubsetup.site.secrets_typed import typed_to_keep
+from clubsetup.site.signed_out import page_before
+
+RETRY_AFTER = 5  # seconds
+SAFE = ("GET", "HEAD")
+_NOTHING = "The database cannot be reached just now. Nothing of this was saved. Try again shortly."
+_UNKNOWN = (
+    "The database went away just as this was being saved, and it is not known whether it was. "
+    "Look whether it is there before you send it again."
+)
+
+
+def is_away(exception: BaseException | None) -> bool:
+    """Whether an exception, or what it came of, is the database's absence."""
+    while exception is not None:
+        if isinstance(exception, OperationalError | InterfaceError):
+            return True
+        exception = exception.__cause__ or exception.__context__
+    return False
+
+
+def away(request: HttpRequest) -> HttpResponse:
+    """The answer, made without the database."""
+    unknown = request.method not in SAFE and getattr(request, "may_be_saved", False)
+    text = _UNKNOWN if unknown else _NOTHING
+    response = problem_answer(503, text) if is_api(request) else _page(request, text)
+    response["Retry-After"] = str(RETRY_AFTER)
+    response["Cache-Control"] = "no-store"
+    response.database_away = True  # type: ignore[attr-defined]
+    return response
+
+
+def _page(request: HttpRequest, text: str) -> HttpResponse:
+    # No request goes to the template: its context processors ask the database who is signed in.
+    known = getattr(request, "_cached_user", AnonymousUser())
+    asks = request.method in SAFE
+    typed, whole = ([], False) if asks else typed_to_keep(request)
+    context = {
+        "text": text,
+        "viewer": known.pk,
+        "again": request.get_full_path() if asks else "",
+        "back": page_before(request),
+        "address": request.get_full_path(),
+        "typed": typed,
+        "send_again": whole and text == _NOTHING,
+        "csrf_token": get_token(request),
+    }
+    return HttpResponse(render_to_string("503.html", context), status=503)
+
+
+class DatabaseAwayMiddleware:
+    """Asks a second time where asking twice is safe: the first may have met a dying connection."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        if request.method not in SAFE or not getattr(response, "database_away", False):
+            return response
+        _let_go_of_dead_connections()
+        return self.get_response(request)
+
+
+def _let_go_of_dead_connections() -> None:
+    for connection in connections.all(initialized_only=True):
+        if not connection.in_atomic_block:
+            connection.close_if_unusable_or_obsolete()
