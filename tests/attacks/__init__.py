@@ -1,0 +1,1 @@
+"""The service as somebody meets it who wants what is not theirs."""
