@@ -21,8 +21,12 @@ from clubsetup.access.models import AuditRow, Receipt, User
 from clubsetup.access.row_security import RowSecurity
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.models import StoredPrint
+from events.models import AgeAnswer
+from events.queries.facts import answer_age
 from teams.models import ClubMember, CoachLink, TeamMember
-from tests.guards.world import World, refused, standing_world, undone
+from tests.clocks import database_at
+from tests.events.meeting import ON_THE_DAY
+from tests.guards.world import World, entered_by_hand, refused, standing_world, undone
 
 # r reads, a adds a row like it, c changes it, d removes it.
 # Coaches: `coach` is linked to the Wrens; `writer` too, and may write; `coder` too, and may see
@@ -72,7 +76,9 @@ event           r    r    r    r    r    r    r    r    -    rac  -    r    -   
 event_class     r    r    r    r    r    r    r    r    -    rad  -    r    -    -
 scale_set       r    r    r    r    r    r    r    r    -    rac  -    r    -    -
 scale_check     r    r    r    r    r    r    r    ra   -    r    -    r    -    -
-entry           rac  rac  r    r    r    r    -    rac  -    rac  -    -    -    -
+entry           rac  rac  r    r    r    r    -    rc   -    rc   -    -    -    -
+entry_by_hand   rc   rc   r    r    r    r    -    rac  -    rac  -    -    -    -
+age_answer      r    r    -    -    -    -    -    r    -    -    -    -    -    -
 weigh_in        r    r    r    r    r    r    -    ra   -    r    -    -    -    -
 check           r    r    r    r    r    r    -    ra   -    r    -    -    -    -
 photo           r    r    r    r    r    r    -    ra   -    r    -    -    -    -
@@ -139,6 +145,12 @@ def _trail(w: World, **of: Any) -> models.Model:
     gone, _ = User.objects.get_or_create(email="gone@example.org")
     with viewing_as(gone.pk):
         return AuditRow.objects.create(by=gone, did="tried", on_kind="x", on_id=new_id(), **of)
+
+
+def _age_answer(w: World) -> models.Model:
+    with viewing_as(w.people.official.pk), database_at(ON_THE_DAY):
+        assert answer_age(w.meeting.entry.pk)
+        return AgeAnswer.objects.get()
 
 
 STRANGER = "stranger"
@@ -211,8 +223,15 @@ NOUNS = {
     "scale_set": Noun(lambda w: w.meeting.scales, {"name": "New"}, {"name": "Other"}),
     "scale_check": Noun(lambda w: w.scale_check, by="by"),
     "entry": Noun(
-        lambda w: w.meeting.entry, {"number": "99", "car": "car"}, {"display_name": "Other"}
+        lambda w: w.meeting.entry,
+        {"number": "99", "car": "car"},
+        {"display_name": "Other"},
+        "confirmed_by",
     ),
+    "entry_by_hand": Noun(
+        entered_by_hand, {"number": "99", "car": "car"}, {"display_name": "Other"}
+    ),
+    "age_answer": Noun(_age_answer),
     "weigh_in": Noun(lambda w: w.weigh_in, by="by"),
     "draw": Noun(lambda w: w.draw, {"seed": "4712"}, by="by"),
     "tech_reading": Noun(lambda w: w.tech_reading, by="by"),
