@@ -20,6 +20,8 @@ UPDATE events_entry e SET confirmed_at = a.created_at, confirmed_by_id = a.by_id
 FROM access_auditrow a
 WHERE a.on_kind = 'events.entry' AND a.on_id = e.id AND a.did = 'entered'
   AND e.driver_id IS NOT NULL;
+-- What the update left to check at the end is checked now, so that the table can be altered.
+SET CONSTRAINTS ALL IMMEDIATE;
 
 DROP FUNCTION access.entry_age_eligible(uuid, uuid);
 -- Who enters by hand names no driver any more.
@@ -179,7 +181,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='entry',
-            constraint=models.CheckConstraint(condition=models.Q(('confirmed_at__isnull', True), ('driver__isnull', False), _connector='OR'), name='entry_confirmed_with_driver'),
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('confirmed_at__isnull', True), ('confirmed_by__isnull', True)), models.Q(('confirmed_at__isnull', False), ('confirmed_by__isnull', False), ('driver__isnull', False)), _connector='OR'), name='entry_confirmed_with_driver'),
         ),
         migrations.AddConstraint(
             model_name='entry',

@@ -83,7 +83,8 @@ class Entry(Row):
                 name="entry_car_once_a_class",
             ),
             models.CheckConstraint(
-                condition=Q(confirmed_at__isnull=True) | Q(driver__isnull=False),
+                condition=Q(confirmed_at__isnull=True, confirmed_by__isnull=True)
+                | Q(confirmed_at__isnull=False, confirmed_by__isnull=False, driver__isnull=False),
                 name="entry_confirmed_with_driver",
             ),
             SameParent(name="entry_club", parent="event_id", shared="club_id", to="events_event"),

@@ -5,11 +5,12 @@ from uuid import UUID, uuid5
 
 from django.db import connection
 
-from events.models import AgeAnswer, Entry, Finding, Rule
+from events.models import AgeAnswer, Entry, Event, Finding, Rule
 from events.rules import Facts, rule_from
 
 AGE = "driver_age"
 NOT_CONFIRMED = "Age not checked: the team has not confirmed the entry."
+NOT_THERE = "Age not checked at the event."
 NOT_YET = "Age not checked yet: it is, once, with a record within three days of the event."
 
 
@@ -41,7 +42,6 @@ def _told(entries: Collection[Entry]) -> list[Entry]:
 def _said(entry: Entry, rule: Rule, answer: AgeAnswer | None) -> Finding:
     declared = rule_from(rule.kind, rule.parameters)
     result = declared.check(Facts(age_eligible=answer.eligible if answer else None))
-    missing = NOT_YET if entry.is_confirmed else NOT_CONFIRMED
     said = Finding(
         pk=uuid5(entry.pk, str(rule.pk)),
         entry=entry,
@@ -50,8 +50,14 @@ def _said(entry: Entry, rule: Rule, answer: AgeAnswer | None) -> Finding:
         rule=rule,
         outcome=str(result.outcome),
         rule_words=declared.words(rule.club.units())[:200],
-        sentence=result.sentence if answer else missing,
+        sentence=result.sentence if answer else _missing(entry),
     )
     if answer:
         said.by_id, said.created_at = answer.by_id, answer.created_at
     return said
+
+
+def _missing(entry: Entry) -> str:
+    if entry.event.state == Event.State.OVER:
+        return NOT_THERE
+    return NOT_YET if entry.is_confirmed else NOT_CONFIRMED

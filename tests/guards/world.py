@@ -213,6 +213,8 @@ def entered_by_hand(w: World) -> Entry:
     """An entry that the official made of a car of the Wrens, and the Wrens have not confirmed."""
     by = w.people.official
     with viewing_as(by.pk):
+        if made := Entry.objects.filter(car_id=w.plain_car.pk, confirmed_at__isnull=True).first():
+            return made
         return enter_by_hand(
             by=by,
             event_class=w.meeting.event_class,
