@@ -38,6 +38,12 @@ def check_can_enter_by_hand(user: User, event: Event) -> None:
         raise NotAllowed(f"Only an official or steward of {event.club} may do this.")
 
 
+def check_can_confirm(user: User, entry: Entry) -> None:
+    """Stand by an entry made by hand: the team's crew alone."""
+    if not roles_of(user).is_crew(entry.team_id):
+        raise NotAllowed("Only the team's crew confirm its entry.")
+
+
 def check_can_change_entry(user: User, entry: Entry) -> None:
     """Withdraw or renumber: the team's crew, officials and stewards."""
     if not roles_of(user).is_crew(entry.team_id):

@@ -2,7 +2,7 @@
 
 from clubsetup.access.models import User
 from clubsetup.site.start import Section, section
-from events.models import Event
+from events.models import Entry, Event
 from events.queries.listing import tended_clubs
 from events.queries.results import results_of
 from teams.models import Club
@@ -19,6 +19,22 @@ def desk_section(user: User) -> Section | None:
         return None
     under_way = Event.objects.filter(club__in=clubs, state=Event.State.UNDER_WAY)
     return Section("events/start_desk.html", {"events": under_way.select_related("club", "track")})
+
+
+@section(6)
+def confirm_section(user: User) -> Section | None:
+    """The entries that the club made by hand for a person's team, until its crew confirm them."""
+    roles = roles_of(user)
+    waiting = list(
+        Entry.objects.filter(
+            team__in=[team for team in roles.teams if roles.is_crew(team)],
+            confirmed_at__isnull=True,
+            withdrawn_at__isnull=True,
+        )
+        .exclude(event__state=Event.State.OVER)
+        .select_related("event", "event_class__race_class", "team")
+    )
+    return Section("events/start_confirm.html", {"entries": waiting}) if waiting else None
 
 
 @section(50)

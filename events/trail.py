@@ -13,6 +13,8 @@ from teams.queries.trail import detail, name, say
 for did, kind, words in (
     ("entered", "events.entry", "entered a car"),
     ("entered_by_hand", "events.entry", "entered a car at the scales"),
+    ("confirmed", "events.entry", "confirmed an entry made at the scales"),
+    ("told_age", "events.entry", "was told whether a driver is eligible by age"),
     ("renumbered", "events.entry", "changed an entry's number"),
     ("withdrew", "events.entry", "withdrew an entry"),
     ("restored", "events.entry", "brought a withdrawn entry back"),

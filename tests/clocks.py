@@ -1,8 +1,11 @@
 """Wall clocks of the tests: a club in a zone, and a moment that stands still."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import datetime
 
 import pytest
+from django.db import connection, connections
 from django.utils import timezone
 
 from clubsetup.access.models import User
@@ -21,3 +24,26 @@ def keep_time(by: User, club: Club, time_zone: str) -> None:
 def stand_still(monkeypatch: pytest.MonkeyPatch, moment: datetime) -> None:
     """The framework's clock shows this moment."""
     monkeypatch.setattr(timezone, "now", lambda: moment)
+
+
+def let_tests_set_the_database_clock() -> None:
+    """The owner's part, once a run: in the tests' database alone the clock reads a setting."""
+    with connections["owner"].cursor() as cursor:
+        cursor.execute(
+            "CREATE OR REPLACE FUNCTION access.server_now() RETURNS timestamptz "
+            "LANGUAGE sql STABLE PARALLEL SAFE AS $$ SELECT "
+            "COALESCE(NULLIF(current_setting('tests.now', true), '')::timestamptz, now()) $$"
+        )
+
+
+@contextmanager
+def database_at(moment: datetime) -> Iterator[None]:
+    """What the database answers at that moment of its own clock, as far as it asks it."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT current_setting('tests.now', true)")
+        was = cursor.fetchone()[0] or ""
+        cursor.execute("SELECT set_config('tests.now', %s, false)", [moment.isoformat()])
+        try:
+            yield
+        finally:
+            cursor.execute("SELECT set_config('tests.now', %s, false)", [was])

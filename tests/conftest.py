@@ -17,6 +17,7 @@ from clubsetup.printing import render, work
 from clubsetup.runtime import addresses
 from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.libraries import prints_wait_for
+from tests.clocks import let_tests_set_the_database_clock
 from tests.here import need_prints
 from tests.people import People, make_people
 
@@ -45,6 +46,7 @@ def django_db_setup(embedded: Embedded, django_db_blocker: DjangoDbBlocker) -> I
     _point("default", addresses.app_url())
     with django_db_blocker.unblock():
         call_command("migrate", verbosity=0)
+        let_tests_set_the_database_clock()
         connections["owner"].close()
     yield
     with django_db_blocker.unblock():

@@ -3,17 +3,22 @@
 import re
 from uuid import UUID
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
 from django.utils import timezone
 
 from cars.models import Car
 from clubsetup.access.actions import action, record
-from clubsetup.access.errors import Invalid, WrongState
+from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
-from events.may import check_can_change_entry, check_can_enter, check_can_enter_by_hand
+from events.may import (
+    check_can_change_entry,
+    check_can_confirm,
+    check_can_enter,
+    check_can_enter_by_hand,
+)
 from events.models import Entry, Event, EventClass
-from events.queries.by_hand import cars_by_number, drivers_for_car
+from events.queries.by_hand import cars_by_number
 from events.queries.published import start_list
 from teams.models import Driver
 
@@ -44,6 +49,8 @@ def enter(
         driver=driver,
         number=number.strip() or car.number,
         display_name=driver.display_name,
+        confirmed_at=timezone.now(),
+        confirmed_by=by,
     )
     _enter(entry)
     record(by=by, did="entered", on=entry, club_id=entry.club_id, team_id=entry.team_id)
@@ -57,30 +64,49 @@ def enter_by_hand(
     event_class: EventClass,
     car_number: str,
     car_id: UUID,
-    driver_id: UUID,
     entry_id: UUID | None = None,
 ) -> Entry:
-    """An official or steward enters a car that stands at the scales. They cannot read cars or
-    drivers: they say the number, choose among the club's teams that have it, then the driver."""
+    """An official or steward enters a car that stands at the scales. They cannot read cars: they
+    say the number and choose among the club's teams that have it. Who drives the team says, when
+    it confirms the entry; the car is weighed and looked at meanwhile."""
     event = event_class.event
     check_can_enter_by_hand(by, event)
     car = next((c for c in cars_by_number(event.pk, car_number) if c.car_id == car_id), None)
     if car is None:
         raise Invalid("car_number", f"No team of {event.club} has a car {car_number}.")
-    drivers = {d.driver_id: d.display_name for d in drivers_for_car(event.pk, car_id)}
-    if driver_id not in drivers:
-        raise Invalid("driver_id", f"Choose a driver of {car.team}.")
     entry = Entry(
         pk=entry_id or new_id(),
         event_class=event_class,
         team_id=car.team_id,
         car_id=car.car_id,
-        driver_id=driver_id,
         number=car.number,
-        display_name=drivers[driver_id],
     )
     _enter(entry)
     record(by=by, did="entered_by_hand", on=entry, club_id=entry.club_id)
+    return entry
+
+
+@action
+def confirm_entry(*, by: User, entry: Entry, driver: Driver) -> Entry:
+    """The team's crew stand by an entry that was made by hand, and say who drives.
+
+    From then on the officials see the ballast that the team lists, and whether the driver is
+    eligible by age is answered them once.
+    """
+    check_can_confirm(by, entry)
+    _refuse_withdrawn(entry)
+    if entry.is_confirmed:
+        raise WrongState("This entry is confirmed already.")
+    if entry.event.state == Event.State.OVER:
+        raise WrongState(f"{entry.event} is over.")
+    if driver.team_id != entry.team_id:
+        raise Invalid("driver", "Choose a driver of the team.")
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT access.confirm_entry(%s, %s)", [entry.pk, driver.pk])
+        if not cursor.fetchone()[0]:
+            raise NotAllowed("Only the team's crew confirm its entry.")
+    entry.refresh_from_db(fields=["driver", "display_name", "confirmed_at", "confirmed_by"])
+    _record_change(by, "confirmed", entry)
     return entry
 
 

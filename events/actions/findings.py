@@ -4,7 +4,6 @@ Whatever changes the evidence (a weigh-in, a ballast check, a void) finds again 
 transaction; the newest batch of an entry stands and the earlier ones stay as they were.
 """
 
-from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
@@ -13,7 +12,8 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities.units import Units
 from events.models import Entry, Finding, Rule, RuleSet
-from events.queries.facts import Evidence, age_eligible, evidence_for
+from events.queries.ages import AGE
+from events.queries.facts import Evidence, answer_age, evidence_for
 from events.rules import DecisionRule, Outcome, RuleKind, RuleResult, Stage, rule_from
 from events.rules.changed import WeighAgain
 
@@ -29,8 +29,10 @@ def hold(entry: Entry) -> None:
 def find_again(*, by: User, entry: Entry, device_at: datetime | None = None) -> list[Finding]:
     """Part of an official's action (its check has been made): finds on what stands now.
 
-    The action enters the findings in the event's chain, behind what they were found on.
+    The action enters the findings in the event's chain, behind what they were found on. Of the
+    driver's age there is none: findings and the chain are read by more people than may know it.
     """
+    answer_age(entry.pk)
     rule_set = entry.event_class.rule_set
     evidence = evidence_for(entry)
     newest = max(
@@ -51,7 +53,7 @@ def find_again(*, by: User, entry: Entry, device_at: datetime | None = None) -> 
             weigh_in=newest,
             **found(entry, rule, rule_set, evidence, units),
         )
-        for rule in rule_set.rules.all()
+        for rule in rule_set.rules.exclude(kind=AGE)
     ]
     Finding.objects.bulk_create(findings)
     record(
@@ -70,8 +72,7 @@ def found(
 ) -> dict[str, Any]:
     """What one rule says: outcome, words, sentence and evidence, as a finding keeps them."""
     declared = rule_from(rule.kind, rule.parameters)
-    eligible = age_eligible(entry.pk, rule) if rule.kind == "driver_age" else None
-    results = [(_check(declared, one, eligible, rule_set.decision, units), one) for one in evidence]
+    results = [(_check(declared, one, rule_set.decision, units), one) for one in evidence]
     result, rests_on = min(_last_word(results), key=lambda pair: _rank(pair[0]))
     return {
         "outcome": str(result.outcome),
@@ -94,11 +95,8 @@ def _figures(declared: RuleKind, result: RuleResult) -> dict[str, Any]:
     return figures
 
 
-def _check(
-    declared: RuleKind, one: Evidence, eligible: bool | None, decision: str, units: Units
-) -> RuleResult:
-    facts = replace(one.facts, age_eligible=eligible)
-    return declared.check(facts, DecisionRule(decision), units)
+def _check(declared: RuleKind, one: Evidence, decision: str, units: Units) -> RuleResult:
+    return declared.check(one.facts, DecisionRule(decision), units)
 
 
 def _last_word(results: list[tuple[RuleResult, Evidence]]) -> list[tuple[RuleResult, Evidence]]:

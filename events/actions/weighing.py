@@ -90,7 +90,8 @@ def weigh(
         **scatter_before(
             entry.event, scale_set, u_of_total(scale_set), apart_from=earlier if again else ()
         ),
-        listed=listed,
+        # Not known of an entry made by hand: what is listed later changed nothing on the car.
+        listed=listed if entry.is_confirmed else None,
         **behind(scale_set, loads, mass),
     )
     record(by=by, did="weighed", on=weigh_in, club_id=entry.club_id, total=str(mass), stage=stage)

@@ -21,9 +21,9 @@ from events.actions import entries
 from events.actions import events as actions
 from events.api import serializers as s
 from events.api.tech_serializers import DeskRowSerializer
-from events.may import check_can_enter_by_hand
+from events.may import check_can_confirm, check_can_enter_by_hand
 from events.models import Entry, Event, EventClass
-from events.queries.by_hand import cars_by_number, drivers_for_car
+from events.queries.by_hand import cars_by_number
 from events.queries.desk import desk
 from events.queries.published import published_findings, start_list
 
@@ -118,13 +118,8 @@ class Events(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
         """Cars of that number, to enter one by hand; officials and stewards."""
         event = self.get_object()
         check_can_enter_by_hand(asking(request), event)
-        found = [
-            {
-                **car._asdict(),
-                "drivers": [d._asdict() for d in drivers_for_car(event.pk, car.car_id)],
-            }
-            for car in cars_by_number(event.pk, request.query_params.get("number", ""))
-        ]
+        number = request.query_params.get("number", "")
+        found = [car._asdict() for car in cars_by_number(event.pk, number)]
         return Response(s.CarByNumberSerializer(found, many=True).data)
 
 
@@ -171,6 +166,17 @@ class Entries(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin)
         given.is_valid(raise_exception=True)
         made = entries.enter_by_hand(by=asking(request), **given.validated_data)
         return Response(s.EntrySerializer(made).data, status.HTTP_201_CREATED)
+
+    @extend_schema(request=s.EntryConfirmSerializer, responses=s.EntrySerializer)
+    @action(detail=True, methods=["post"])
+    def confirm(self, request: Request, **_: Any) -> Response:
+        """The team's crew stand by an entry that was made by hand, and say who drives."""
+        found = self.get_object()
+        check_can_confirm(asking(request), found)
+        given = s.EntryConfirmSerializer(data=request.data)
+        given.is_valid(raise_exception=True)
+        done = entries.confirm_entry(by=asking(request), entry=found, **given.validated_data)
+        return Response(s.EntrySerializer(done).data)
 
     @extend_schema(request=s.EntryNumberSerializer, responses=s.EntrySerializer)
     def partial_update(self, request: Request, *_: Any, **__: Any) -> Response:

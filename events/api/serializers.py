@@ -213,6 +213,7 @@ class EntrySerializer(serializers.ModelSerializer[Entry]):
             "driver",
             "number",
             "display_name",
+            "confirmed_at",
             "withdrawn_at",
             "created_at",
         )
@@ -233,20 +234,18 @@ class EntryByHandSerializer(serializers.Serializer[Any]):
     event_class = row(EventClass)
     car_number = serializers.CharField(max_length=6)
     car_id = serializers.UUIDField()
-    driver_id = serializers.UUIDField()
+
+
+class EntryConfirmSerializer(serializers.Serializer[Any]):
+    """Who drives a car that was entered by hand."""
+
+    driver = row(Driver)
 
 
 class EntryNumberSerializer(serializers.Serializer[Any]):
     """Another number."""
 
     number = serializers.CharField(max_length=6)
-
-
-class DriverForCarSerializer(serializers.Serializer[Any]):
-    """A driver of the car's team."""
-
-    driver_id = serializers.UUIDField()
-    display_name = serializers.CharField()
 
 
 class CarByNumberSerializer(serializers.Serializer[Any]):
@@ -256,7 +255,6 @@ class CarByNumberSerializer(serializers.Serializer[Any]):
     team_id = serializers.UUIDField()
     team = serializers.CharField()
     number = serializers.CharField()
-    drivers = DriverForCarSerializer(many=True)
 
 
 class ParameterSerializer(serializers.Serializer[Any]):

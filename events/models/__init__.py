@@ -1,3 +1,4 @@
+from events.models.age import AgeAnswer
 from events.models.draw import Draw
 from events.models.entry import Entry
 from events.models.event import Event, EventClass
@@ -9,6 +10,7 @@ from events.models.scales import ScaleSet
 from events.models.tech import BallastCheck, Finding, TechReading, Void, WeighIn
 
 __all__ = [
+    "AgeAnswer",
     "BallastCheck",
     "BallastPhoto",
     "Draw",

@@ -18,7 +18,12 @@ from events.actions.ballast import check_ballast, check_no_ballast, record_not_o
 from events.actions.measuring import measure_car
 from events.actions.voiding import void_ballast_check, void_tech_reading, void_weigh_in
 from events.actions.weighing import weigh
-from events.may import check_can_change_entry, check_can_enter_by_hand, check_can_inspect
+from events.may import (
+    check_can_change_entry,
+    check_can_confirm,
+    check_can_enter_by_hand,
+    check_can_inspect,
+)
 from events.models import BallastCheck, Entry, Event, TechReading, Void, WeighIn
 from events.pages.desk_forms import (
     BallastForm,
@@ -91,6 +96,7 @@ def _entry_page(request: HttpRequest, found: Entry, form: WeighForm | None = Non
         "asked": asked_for(found.event_class.rule_set),
         "form": form if at_desk and is_open else None,
         "no_ballast": NoBallastForm(),
+        "can_confirm": not found.is_confirmed and may(check_can_confirm, user, found),
         "can_change": may(check_can_change_entry, user, found),
         "sees_desk": may(check_can_enter_by_hand, user, found.event),
     }

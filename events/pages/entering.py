@@ -12,16 +12,22 @@ from django.views.decorators.http import require_POST
 
 from clubsetup.site.pages import do, form_page, person, submit
 from events.actions.entries import (
+    confirm_entry,
     enter,
     enter_by_hand,
     renumber_entry,
     restore_entry,
     withdraw_entry,
 )
-from events.may import check_can_change_entry, check_can_enter, check_can_enter_by_hand
+from events.may import (
+    check_can_change_entry,
+    check_can_confirm,
+    check_can_enter,
+    check_can_enter_by_hand,
+)
 from events.models import Entry, Event
-from events.pages.forms import ByHandForm, EnterForm, NumberForm, RenumberForm
-from events.queries.by_hand import cars_by_number, drivers_for_car
+from events.pages.forms import ByHandForm, ConfirmForm, EnterForm, NumberForm, RenumberForm
+from events.queries.by_hand import cars_by_number
 from teams.models import Team
 
 EVENTS = Event.objects.select_related("club", "track")
@@ -44,11 +50,11 @@ def enter_car(request: HttpRequest, pk: UUID, team: UUID) -> HttpResponse:
 
 @login_required
 def by_hand(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """An official enters a car by its number: first the number, then which and who."""
+    """An official enters a car by its number: first the number, then whose."""
     event = get_object_or_404(EVENTS, pk=pk)
     check_can_enter_by_hand(person(request), event)
     number = (request.POST or request.GET).get("car_number", "").strip()
-    choices = _cars_and_drivers(event, number) if number else []
+    choices = _cars(event, number) if number else []
     if not choices:
         return _ask_number(request, event, number)
     form: Any = ByHandForm(
@@ -64,16 +70,33 @@ def by_hand(request: HttpRequest, pk: UUID) -> HttpResponse:
 def _ask_number(request: HttpRequest, event: Event, number: str) -> HttpResponse:
     form = NumberForm({"car_number": number} if number else None)
     if number:
-        form.add_error("car_number", f"No team of {event.club} has a car {number} with a driver.")
+        form.add_error("car_number", f"No team of {event.club} has a car {number}.")
     return render(request, "events/by_hand.html", {"event": event, "form": form})
 
 
-def _cars_and_drivers(event: Event, number: str) -> list[tuple[str, str]]:
-    return [
-        (f"{car.car_id} {driver.driver_id}", f"{car.team}: {driver.display_name}")
-        for car in cars_by_number(event.pk, number)
-        for driver in drivers_for_car(event.pk, car.car_id)
-    ]
+def _cars(event: Event, number: str) -> list[tuple[str, str]]:
+    return [(str(car.car_id), car.team) for car in cars_by_number(event.pk, number)]
+
+
+@login_required
+def confirm(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """A team's crew stand by an entry that was made by hand."""
+    found = get_object_or_404(ENTRIES, pk=pk)
+    check_can_confirm(person(request), found)
+    form: Any = ConfirmForm(request.POST or None, entry=found)
+    if submit(form, confirm_entry, by=request.user, entry=found):
+        messages.success(request, f"{found} is confirmed.")
+        return redirect("entry", pk)
+    return form_page(
+        request,
+        form,
+        title=f"Confirm {found} at {found.event}",
+        lead="The club entered this car at the scales. Once you confirm it, its officials see the "
+        "ballast you list for the car, and are told once whether the driver is eligible by age.",
+        button="Confirm the entry",
+        back=reverse("entry", args=[pk]),
+        back_to=str(found),
+    )
 
 
 @login_required

@@ -9,7 +9,7 @@ from cars.models import Car
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.forms import QuantityForm, QuantityInput
-from events.models import Event, EventClass
+from events.models import Entry, Event, EventClass
 from teams.models import Club, Driver, RaceClass, Team, Track
 
 
@@ -75,28 +75,30 @@ class NumberForm(forms.Form):
 
 
 class ByHandForm(forms.Form):
-    """Which of the cars with that number, and who drives it."""
+    """Which of the cars with that number."""
 
     car_number = forms.CharField(widget=forms.HiddenInput)
     event_class = forms.ModelChoiceField(EventClass.objects.none(), label="Class")
-    car_and_driver = forms.ChoiceField(label="Team and driver", widget=forms.RadioSelect)
+    car_id = forms.TypedChoiceField(label="Team", coerce=UUID, widget=forms.RadioSelect)
 
     def __init__(
         self, *args: Any, event: Event, choices: list[tuple[str, str]], **kwargs: Any
     ) -> None:
         super().__init__(*args, **kwargs)
         _choose(self, "event_class", event.classes.select_related("race_class"))
-        field = self.fields["car_and_driver"]
+        field = self.fields["car_id"]
         assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
         field.choices = choices
 
-    def clean(self) -> dict[str, Any]:
-        """The two ids apart, as the action takes them."""
-        given = dict(self.cleaned_data)
-        if chosen := given.pop("car_and_driver", ""):
-            car_id, driver_id = map(UUID, chosen.split())
-            given |= {"car_id": car_id, "driver_id": driver_id}
-        return given
+
+class ConfirmForm(forms.Form):
+    """Who drives the car that was entered by hand."""
+
+    driver = forms.ModelChoiceField(Driver.objects.none(), label="Driver")
+
+    def __init__(self, *args: Any, entry: Entry, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        _choose(self, "driver", Driver.objects.filter(team=entry.team_id))
 
 
 class RenumberForm(forms.Form):

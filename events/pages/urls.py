@@ -42,6 +42,7 @@ urlpatterns = [
     path("entries/<uuid:pk>/measure", desk.measure, name="measure"),
     path("entries/<uuid:pk>/no-ballast", desk.no_ballast, name="no-ballast"),
     path("entries/<uuid:pk>/number", entering.renumber, name="entry-number"),
+    path("entries/<uuid:pk>/confirm", entering.confirm, name="entry-confirm"),
     path("entries/<uuid:pk>/withdraw", entering.withdraw, name="entry-withdraw"),
     path("entries/<uuid:pk>/restore", entering.restore, name="entry-restore"),
     path("weigh-ins/<uuid:pk>/void", desk.weigh_in_void, name="weigh-in-void"),

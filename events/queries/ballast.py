@@ -113,10 +113,12 @@ def _made_at(record: OfficialRecord) -> datetime:
 
 
 def pieces_on(entry: Entry) -> QuerySet[BallastPiece]:
-    """The pieces that the team keeps on this car, each with its mount."""
-    return BallastPiece.objects.filter(car_id=entry.car_id, retired_at__isnull=True).select_related(
-        "mount"
-    )
+    """The pieces that the team keeps on this car, each with its mount.
+
+    None of an entry made by hand that the team has not confirmed: who weighs it does not see them.
+    """
+    pieces = BallastPiece.objects.filter(car_id=entry.car_id, retired_at__isnull=True)
+    return pieces.select_related("mount") if entry.is_confirmed else pieces.none()
 
 
 def listed_on(entry: Entry) -> list[str]:

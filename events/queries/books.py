@@ -19,6 +19,7 @@ from events.models import (
     TechReading,
     WeighIn,
 )
+from events.queries.ages import ages_of
 from events.queries.ballast import ballast_of
 from events.queries.published import counted
 from events.queries.states import State, state_of
@@ -39,6 +40,7 @@ class EntryBook:
     readings: list[TechReading] = field(default_factory=list)
     batches: list[list[Finding]] = field(default_factory=list)
     pieces: list[BallastPiece] = field(default_factory=list)
+    ages: list[Finding] = field(default_factory=list)
 
     @property
     def standing(self) -> list[Finding]:
@@ -53,7 +55,7 @@ class EntryBook:
     @property
     def state(self) -> State:
         """Where the entry stands."""
-        return state_of(self.standing)
+        return state_of([*self.standing, *self.ages])
 
     @property
     def ballast_seen(self) -> str:
@@ -115,7 +117,7 @@ def _books(entries: Iterable[Entry], units: Units) -> list[EntryBook]:
         Finding.objects.filter(**of).select_related("by").order_by("batch", "rule__order")
     )
     teams = Team.objects.in_bulk({entry.team_id for entry in rows})
-    rules, pieces = _rule_words(rows, units), _pieces(rows)
+    rules, pieces, ages = _rule_words(rows, units), _pieces(rows), ages_of(rows)
     return [
         EntryBook(
             entry=entry,
@@ -125,7 +127,8 @@ def _books(entries: Iterable[Entry], units: Units) -> list[EntryBook]:
             ballast_checks=checks[entry.pk],
             readings=readings[entry.pk],
             batches=_batches(findings[entry.pk]),
-            pieces=pieces[entry.car_id],
+            pieces=pieces[entry.car_id] if entry.is_confirmed else [],
+            ages=ages.get(entry.pk, []),
         )
         for entry in rows
     ]

@@ -15,23 +15,9 @@ class CarByNumber(NamedTuple):
     number: str
 
 
-class DriverForCar(NamedTuple):
-    """A driver of that car's team, by the name that would stand on the start list."""
-
-    driver_id: UUID
-    display_name: str
-
-
 def cars_by_number(event_id: UUID, number: str) -> list[CarByNumber]:
     """Cars of that number of teams at home in the club holding the event; officials and stewards
     only, nothing for others or once the event is over."""
     with connection.cursor() as cursor:
         cursor.execute("SELECT * FROM access.cars_by_number(%s, %s)", [event_id, number.strip()])
         return [CarByNumber(*row) for row in cursor.fetchall()]
-
-
-def drivers_for_car(event_id: UUID, car_id: UUID) -> list[DriverForCar]:
-    """Display names of the drivers of that car's team, under the same conditions."""
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT * FROM access.drivers_for_car(%s, %s)", [event_id, car_id])
-        return [DriverForCar(*row) for row in cursor.fetchall()]

@@ -8,6 +8,7 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from events.models import Entry, Event, Finding
+from events.queries.ages import ages_of
 from events.queries.published import counted
 from events.queries.states import State, state_of
 from teams.models import Team
@@ -31,7 +32,7 @@ class DeskRow:
 def desk(event: Event, search: str = "") -> list[DeskRow]:
     """The standing entries, by number or name where something is searched for."""
     entries = Entry.objects.filter(event=event, withdrawn_at__isnull=True).select_related(
-        "event_class__race_class"
+        "event", "event_class__race_class"
     )
     rows = sorted(entries, key=lambda entry: (str(entry.event_class), *counted(entry.number)))
     findings = standing_findings(rows)
@@ -66,10 +67,14 @@ def withdrawn(event: Event, number: str) -> list[Entry]:
 
 
 def standing_findings(entries: Iterable[Entry]) -> dict[UUID, list[Finding]]:
-    """The newest batch of each entry, in the order of the rules: one query."""
+    """The newest batch of each entry, in the order of the rules, and what the viewer may know of
+    the driver's age: a few queries."""
+    entries = list(entries)
     found: dict[UUID, list[Finding]] = defaultdict(list)
     for finding in _newest(Finding.objects.filter(entry__in=[e.pk for e in entries])):
         found[finding.entry_id].append(finding)
+    for entry_id, ages in ages_of(entries).items():
+        found[entry_id] += ages
     return found
 
 

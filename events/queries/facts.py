@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db import connection
 
 from clubsetup.quantities.uncertainty import Contribution, Estimate, combine, from_step
-from events.models import BallastCheck, Entry, Rule, TechReading, WeighIn
+from events.models import BallastCheck, Entry, TechReading, WeighIn
 from events.queries.ballast import Ballast, ballast_of, in_force, listed_on
 from events.queries.mass_changes import changed_since
 from events.queries.readings import estimate, spots_of_lengths, standing_readings
@@ -41,7 +41,7 @@ def evidence_for(entry: Entry) -> list[Evidence]:
     ballast = ballast_of(checks, listed, weigh_ins)
     readings = standing_readings(entry.techreadings.select_related("void"))
     known = replace(
-        ballast_facts(ballast, (entry.number, entry.display_name)),
+        ballast_facts(ballast, own_labels(entry)),
         readings={where: estimate(one) for where, one in readings.items()} or None,
         spots=spots_of_lengths(),
     )
@@ -59,6 +59,11 @@ def evidence_for(entry: Entry) -> list[Evidence]:
         )
         for group in states
     ]
+
+
+def own_labels(entry: Entry) -> tuple[str, ...]:
+    """What may stand on its ballast: its number and, once the team has said who drives, a name."""
+    return tuple(filter(None, (entry.number, entry.display_name)))
 
 
 def ballast_facts(ballast: Ballast, labels: tuple[str, ...]) -> Facts:
@@ -127,13 +132,14 @@ def piece_seen(check: BallastCheck) -> PieceSeen:
     )
 
 
-def age_eligible(entry_id: UUID, rule: Rule) -> bool | None:
-    """Whether the entry's driver is eligible by the entry's own age rule; None: not known.
+def answer_age(entry_id: UUID) -> bool | None:
+    """Whether the entry's driver is eligible by age, asked by an official; None: not answered.
 
-    The database answers; the birth date does not leave the team.
+    The database answers one time for an entry, by the rules that its event froze, and keeps what
+    it said; the birth date does not leave the team.
     """
     with connection.cursor() as cursor:
-        cursor.execute("SELECT access.entry_age_eligible(%s, %s)", [entry_id, rule.pk])
+        cursor.execute("SELECT access.answer_age(%s)", [entry_id])
         row = cursor.fetchone()
     return row[0] if row else None
 

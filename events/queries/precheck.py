@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from decimal import Decimal
 
 from cars.entries import Key
@@ -19,10 +20,12 @@ from events.queries.precheck_asked import Asked
 from events.queries.precheck_ballast import Ballast, Need, Said, ballast_for
 from events.queries.readings import spots_of_lengths
 from events.queries.rule_sets import rules_for, rules_in
-from events.rules import DecisionRule, Facts, PieceSeen, Stage, Where
+from events.rules import DecisionRule, Facts, PieceSeen, RuleKind, Stage, Where
+from events.rules.driver import DriverAge
 from events.rules.judging import Judge
 from events.rules.light import Race, at_the_scales, risk_of_light, to_add
 from events.rules.weight import TANK_EMPTY, MinimumWeight
+from teams.models import DriverBirth
 
 CARS = Car.objects.select_related("team__club", "race_class", "chassis")
 SHARES = ("left-share", "rear-share", "cross")
@@ -93,13 +96,14 @@ def _precheck(scales: OnScales, rule_set: RuleSet, entry: Entry | None, asked: A
     units, rules = scales.bench.units, rules_in(rule_set)
     minima = [rule for rule in rules if isinstance(rule, MinimumWeight) and _is_for(rule, scales)]
     facts, judge = _facts(scales, entry), Judge(DecisionRule(rule_set.decision), units)
+    born = _born(entry) if any(isinstance(rule, DriverAge) for rule in rules) else None
     return Precheck(
         scales=scales,
         rule_set=rule_set,
         entry=entry,
         lights=[_light(one, scales.weight, race, risk, units) for one in minima],
         others=[
-            Said(one.words(units), one.judged(facts, judge))
+            Said(one.words(units), one.judged(_with_age(one, facts, entry, born), judge))
             for one in rules
             if not any(one is minimum for minimum in minima)
         ],
@@ -110,6 +114,21 @@ def _precheck(scales: OnScales, rule_set: RuleSet, entry: Entry | None, asked: A
         ),
         cautions=[*_raced(entry), *_cautions(scales, race)],
     )
+
+
+def _born(entry: Entry | None) -> date | None:
+    """Of the driver who is entered, as the team holds it; None for whoever may not read it."""
+    if entry is None or entry.driver_id is None:
+        return None
+    held = DriverBirth.objects.filter(driver_id=entry.driver_id)
+    return held.values_list("birth_date", flat=True).first()
+
+
+def _with_age(rule: RuleKind, facts: Facts, entry: Entry | None, born: date | None) -> Facts:
+    """The crew's own answer to a rule of age, from the date they hold."""
+    if not isinstance(rule, DriverAge) or entry is None or born is None:
+        return facts
+    return replace(facts, age_eligible=rule.eligible(born, entry.event.starts_on))
 
 
 def _is_for(rule: MinimumWeight, scales: OnScales) -> bool:
@@ -182,7 +201,7 @@ def _facts(scales: OnScales, entry: Entry | None) -> Facts:
         left=left,
         rear=rear,
         cross=cross,
-        own_labels=(car.number, entry.display_name) if entry else (),
+        own_labels=tuple(filter(None, (car.number, entry.display_name))) if entry else (),
         pieces=_pieces(car),
         spots=spots_of_lengths(),
         readings={

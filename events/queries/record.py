@@ -9,6 +9,7 @@ from django.db.models import Prefetch
 from cars.models import BallastPiece
 from events.models import BallastCheck, BallastPhoto, Entry, Finding, TechReading, WeighIn
 from events.models.photo import MOST_PHOTOS
+from events.queries.ages import ages_of
 from events.queries.ballast import Ballast, ballast_of
 from events.queries.states import State, state_of
 from events.queries.weighings import is_void
@@ -77,7 +78,7 @@ class EntryRecord:
 
 
 def entry_record(entry: Entry, pieces: Iterable[BallastPiece] = ()) -> EntryRecord:
-    """The record of one entry: five queries. `pieces`: those that the team has on the car."""
+    """The record of one entry: a few queries. `pieces`: those that the team has on the car."""
     batches: dict[object, list[Finding]] = {}
     findings = entry.findings.select_related("rule", "by", "weigh_in__void")
     for finding in findings.order_by("-batch", "rule__order"):
@@ -98,7 +99,7 @@ def entry_record(entry: Entry, pieces: Iterable[BallastPiece] = ()) -> EntryReco
         tech_readings=list(
             entry.techreadings.select_related("void__by", "by", "measure").order_by("-created_at")
         ),
-        standing=ordered[0] if ordered else [],
+        standing=[*(ordered[0] if ordered else []), *ages_of([entry]).get(entry.pk, [])],
         listed=[str(piece.pk) for piece in pieces],
         earlier=ordered[1:],
     )

@@ -32,6 +32,7 @@ def state_of(findings: Sequence[Finding]) -> State:
     for outcome in (Outcome.FAILS, Outcome.TOO_CLOSE):
         if outcome in outcomes:
             return State(outcome.value)
+    # What is said of the driver's age rests on no weighing.
     if all(f.weigh_in_id is None for f in findings):
         return State.NOT_WEIGHED
     return State.NOT_CHECKED if Outcome.NOT_CHECKED in outcomes else State.MEETS

@@ -78,6 +78,7 @@ def accept_invitation(*, by: User, secret: str) -> Invitation:
     invitation.accepted_at, invitation.accepted_by = timezone.now(), by
     invitation.save(update_fields=["accepted_at", "accepted_by"])
     forget_roles(by)
+    _say_if_alone(by, invitation)
     record(
         by=by,
         did="accepted",
@@ -87,6 +88,16 @@ def accept_invitation(*, by: User, secret: str) -> Invitation:
         role=invitation.role,
     )
     return invitation
+
+
+def _say_if_alone(by: User, invitation: Invitation) -> None:
+    """A club's only steward who becomes its official answers to nobody there: the trail says so."""
+    if invitation.team_id or invitation.role != ClubRole.OFFICIAL:
+        return
+    stewards = ClubMember.objects.filter(club_id=invitation.club_id, role=ClubRole.STEWARD)
+    if list(stewards.values_list("user_id", flat=True)) == [by.pk]:
+        own = ClubMember.objects.get(club_id=invitation.club_id, user=by, role=invitation.role)
+        record(by=by, did="became_official_alone", on=own, club_id=invitation.club_id)
 
 
 @action

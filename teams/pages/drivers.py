@@ -78,7 +78,10 @@ def driver_birth_date(request: HttpRequest, pk: UUID) -> HttpResponse:
     if submit(form, drivers.set_birth_date, by=request.user, driver=found):
         messages.success(request, "The birth date is kept. Only the crew sees it.")
         return redirect("driver", pk)
-    lead = "Only the team's crew sees it. Officials learn 'eligible' or 'not', not the date."
+    lead = (
+        "Only the team's crew sees it. An official of the club is told once for an entry of yours "
+        "whether the driver is eligible by age, and never the date."
+    )
     return form_page(request, form, title="Birth date", button="Save", lead=lead, **back)
 
 

@@ -26,6 +26,7 @@ _SPOKEN: dict[tuple[str, str], str] = {
     ("unlinked", "teams.coachlink"): "let a coach out",
     ("set", "teams.driverbirth"): "set a driver's birth date",
     ("set_role", "teams.teammember"): "changed a member's role",
+    ("became_official_alone", "teams.clubmember"): "the only steward, became an official too",
     ("removed", "teams.teammember"): "removed a member",
     ("removed", "teams.clubmember"): "removed a member",
     ("removed", "teams.driverweight"): "struck a driver's weight",

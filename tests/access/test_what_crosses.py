@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from typing import Any
-from uuid import UUID
 
 import pytest
 from django.db import connection
@@ -13,16 +12,19 @@ from cars.models import BallastPiece
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
-from events.models import Entry, Event, Rule, RuleSet
-from tests.guards.world import AGE_RULE, World, standing_world, undone
+from events.models import Entry, Event
+from events.rules import rule_from
+from tests.clocks import database_at
+from tests.events.meeting import ON_THE_DAY
+from tests.guards.world import AGE_RULE, World, entered_by_hand, standing_world, undone
 
 # Every function the restricted role may call that runs as the owner, and what keeps it narrow.
 FUNCTIONS = {
     "start_list": "number and display name, for members of the club",
     "published_findings": "outcomes by number once published, for members; nothing of a child",
-    "entry_age_eligible": "yes or no, by the entry's own frozen rule, for those who see the entry",
+    "answer_age": "yes or no, once an entry that its team stands by, to the club's officials",
+    "confirm_entry": "the team's own crew, once an entry; says whether it did",
     "cars_by_number": "officials and stewards, their club's teams, while the event takes entries",
-    "drivers_for_car": "officials and stewards, display names only",
     "may_enter_by_hand": "the viewer's own clubs only",
     "what_teams_run": "stewards, of five teams and more together; tests/cars holds its rules",
     "entered_cars": "ids of cars entered where the viewer is an official, while it lasts",
@@ -92,12 +94,9 @@ def test_published_findings_are_the_clubs_and_say_nothing_of_a_child(world: Worl
     assert told(found) == OF_THE_CLUB
     assert {row[1] for row in found["rival"]} == {"27"}
     with viewing_as(world.people.official.pk):
-        words = world.age_rule.kind
-        about_a_child = {
-            f.rule_words for f in world.meeting.entry.findings.filter(rule__kind=words)
-        }
-    assert about_a_child
-    assert about_a_child.isdisjoint(row[3] for row in found["rival"])
+        about_a_child = rule_from(*AGE_RULE).words()
+        assert not world.meeting.entry.findings.filter(rule__kind=AGE_RULE[0]).exists()
+    assert about_a_child not in {row[3] for row in found["rival"]}
 
 
 def test_what_is_not_published_is_told_to_nobody(world: World) -> None:
@@ -107,38 +106,19 @@ def test_what_is_not_published_is_told_to_nobody(world: World) -> None:
         assert not told(answers(world, "published_findings", world.meeting.event.pk))
 
 
-def test_eligible_or_not_for_those_who_see_the_entry(world: World) -> None:
-    found = answers(world, "entry_age_eligible", world.meeting.entry.pk, world.age_rule.pk)
-    assert told(found) == {
-        *("chief", "crew", "guest", "coach", "writer", "coder", "official", "steward")
-    }
+def test_eligible_or_not_for_the_clubs_officials(world: World) -> None:
+    with undone(), database_at(ON_THE_DAY):
+        found = answers(world, "answer_age", world.meeting.entry.pk)
+    assert told(found) == {"official"}
     assert found["official"] == [(True,)]
 
 
-def age_rule_of(world: World, version: int, **parameters: int) -> UUID:
-    """Another rule of the class, which no event has frozen."""
-    with viewing_as(world.people.steward.pk):
-        rules = RuleSet.objects.create(
-            club=world.people.club,
-            race_class=world.race_class,
-            version=version,
-            valid_from=timezone.now().date(),
-        )
-        return Rule.objects.create(
-            rule_set=rules, club=rules.club, order=1, kind=AGE_RULE[0], parameters=parameters
-        ).pk
-
-
-def test_a_birth_date_cannot_be_found_by_asking_with_other_limits(world: World) -> None:
-    with undone():
-        for version, youngest in ((20, 9), (21, 10), (22, 11)):
-            rule = age_rule_of(world, version, at_least=youngest)
-            for who in ("official", "steward"):
-                person = world.who()[who]
-                assert call(person, "entry_age_eligible", world.meeting.entry.pk, rule) in (
-                    [],
-                    [(None,)],
-                )
+def test_an_entry_is_confirmed_by_its_crew(world: World) -> None:
+    for who, person in world.who().items():
+        with undone():
+            entry = entered_by_hand(world)
+            done = call(person, "confirm_entry", entry.pk, world.driver.pk)
+            assert done == [(who in ("chief", "crew"),)], who
 
 
 def test_a_car_by_its_number_is_for_those_who_enter_by_hand(world: World) -> None:
@@ -148,19 +128,12 @@ def test_a_car_by_its_number_is_for_those_who_enter_by_hand(world: World) -> Non
     assert not told(answers(world, "cars_by_number", new_id(), "7"))
 
 
-def test_the_drivers_of_a_car_are_for_those_who_enter_by_hand(world: World) -> None:
-    found = answers(world, "drivers_for_car", world.meeting.event.pk, world.car.pk)
-    assert told(found) == {"official", "steward"}
-    assert [row[1] for row in found["official"]] == ["Robin", "Wren"]
-
-
 def test_nothing_by_number_once_the_event_is_over(world: World) -> None:
     event = world.meeting.event.pk
     with undone():
         with viewing_as(world.people.steward.pk):
             Event.objects.filter(pk=event).update(state="over")
         assert not told(answers(world, "cars_by_number", event, "7"))
-        assert not told(answers(world, "drivers_for_car", event, world.car.pk))
 
 
 def test_a_piece_of_ballast_is_shown_while_its_car_is_entered(world: World) -> None:

@@ -21,9 +21,13 @@ from clubsetup.access.models import AuditRow, Receipt, User
 from clubsetup.access.row_security import RowSecurity
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.models import StoredPrint
+from events.models import AgeAnswer
 from events.models.record_chain import InChain, RecordChain, RecordLine
+from events.queries.facts import answer_age
 from teams.models import ClubMember, CoachLink, TeamMember
-from tests.guards.world import World, refused, standing_world, undone
+from tests.clocks import database_at
+from tests.events.meeting import ON_THE_DAY
+from tests.guards.world import World, entered_by_hand, refused, standing_world, undone
 
 # r reads, a adds a row like it, c changes it, d removes it.
 # Coaches: `coach` is linked to the Wrens; `writer` too, and may write; `coder` too, and may see
@@ -73,7 +77,9 @@ event           r    r    r    r    r    r    r    r    -    rac  -    r    -   
 event_class     r    r    r    r    r    r    r    r    -    rad  -    r    -    -
 scale_set       r    r    r    r    r    r    r    r    -    rac  -    r    -    -
 scale_check     r    r    r    r    r    r    r    ra   -    r    -    r    -    -
-entry           rac  rac  r    r    r    r    -    rac  -    rac  -    -    -    -
+entry           rac  rac  r    r    r    r    -    rc   -    rc   -    -    -    -
+entry_by_hand   rc   rc   r    r    r    r    -    rac  -    rac  -    -    -    -
+age_answer      r    r    -    -    -    -    -    r    -    -    -    -    -    -
 weigh_in        r    r    r    r    r    r    -    ra   -    r    -    -    -    -
 check           r    r    r    r    r    r    -    ra   -    r    -    -    -    -
 photo           r    r    r    r    r    r    -    ra   -    r    -    -    -    -
@@ -152,6 +158,12 @@ def _of_the_chain(model: type[models.Model]) -> Callable[[World], models.Model]:
     return find
 
 
+def _age_answer(w: World) -> models.Model:
+    with viewing_as(w.people.official.pk), database_at(ON_THE_DAY):
+        assert answer_age(w.meeting.entry.pk)
+        return AgeAnswer.objects.get()
+
+
 STRANGER = "stranger"
 NOUNS = {
     "club": Noun(
@@ -222,8 +234,15 @@ NOUNS = {
     "scale_set": Noun(lambda w: w.meeting.scales, {"name": "New"}, {"name": "Other"}),
     "scale_check": Noun(lambda w: w.scale_check, by="by"),
     "entry": Noun(
-        lambda w: w.meeting.entry, {"number": "99", "car": "car"}, {"display_name": "Other"}
+        lambda w: w.meeting.entry,
+        {"number": "99", "car": "car"},
+        {"display_name": "Other"},
+        "confirmed_by",
     ),
+    "entry_by_hand": Noun(
+        entered_by_hand, {"number": "99", "car": "car"}, {"display_name": "Other"}
+    ),
+    "age_answer": Noun(_age_answer),
     "weigh_in": Noun(lambda w: w.weigh_in, by="by"),
     "draw": Noun(lambda w: w.draw, {"seed": "4712"}, by="by"),
     "tech_reading": Noun(lambda w: w.tech_reading, by="by"),

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, date, datetime
 from typing import Any
 
 from cars.actions.ballast import add_ballast_piece
@@ -25,6 +25,8 @@ from teams.models import Driver, RaceClass, Team, Track
 from tests.people import People
 
 FIRST_DAY, LAST_DAY = date(2026, 6, 6), date(2026, 6, 7)
+# When the database answers of a driver's age.
+ON_THE_DAY = datetime(2026, 6, 6, 15, tzinfo=UTC)
 # 320 lb, exact in kilograms.
 RULES: list[tuple[str, dict[str, Any]]] = [
     ("minimum_weight", {"minimum": "145.1495584", "with_driver": True}),

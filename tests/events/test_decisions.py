@@ -7,15 +7,17 @@ import pytest
 
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.units import Units
-from events.models import Finding, Rule
-from events.queries.desk import counts, desk
+from events.models import Finding
+from events.queries.desk import counts, desk, standing_findings
 from events.queries.examples import on_examples
-from events.queries.facts import age_eligible
+from events.queries.facts import answer_age
 from events.queries.mending import mends
 from events.queries.states import State, state_of
 from events.rules import KINDS, rule_from
 from teams.actions.drivers import set_birth_date
-from tests.events.meeting import FIRST_DAY, RULES, Meeting, make_meeting
+from tests.clocks import database_at
+from tests.events.meeting import FIRST_DAY, ON_THE_DAY, RULES, Meeting, make_meeting
+from tests.guards.world import undone
 from tests.people import People
 
 POUNDS, KILOGRAMS = Units.imperial(), Units.metric()
@@ -148,38 +150,49 @@ def test_the_database_and_the_rule_reckon_age_alike(people: People, reckoned: st
     parameters: dict[str, Any] = {"at_least": 5, "at_most": 8, "reckoned": reckoned}
     meeting = make_meeting(people, [("driver_age", parameters)])
     declared: Any = rule_from("driver_age", parameters)
-    with viewing_as(people.official.pk):
-        rule = Rule.objects.get()
-        assert age_eligible(meeting.entry.pk, rule) is None
+    with viewing_as(people.official.pk), database_at(ON_THE_DAY):
+        assert answer_age(meeting.entry.pk) is None
     for born in BIRTHS:
-        with viewing_as(people.chief.pk):
-            set_birth_date(by=people.chief, driver=meeting.driver, birth_date=born)
-        with viewing_as(people.official.pk):
-            told = age_eligible(meeting.entry.pk, rule)
+        with undone():  # the answer too, which is given once
+            with viewing_as(people.chief.pk):
+                set_birth_date(by=people.chief, driver=meeting.driver, birth_date=born)
+            with viewing_as(people.official.pk), database_at(ON_THE_DAY):
+                told = answer_age(meeting.entry.pk)
         assert told == declared.eligible(born, FIRST_DAY), born
 
 
 @pytest.mark.parametrize(
     ("born", "outcome"), [(date(2019, 1, 1), "meets"), (date(2012, 1, 1), "fails")]
 )
-def test_age_is_found_without_a_figure(people: People, born: date, outcome: str) -> None:
-    meeting = make_meeting(people, [("driver_age", {"at_least": 5, "at_most": 8})])
+def test_age_is_told_beside_the_findings_without_a_figure(
+    people: People, born: date, outcome: str
+) -> None:
+    meeting = make_meeting(people, [*RULES[:1], ("driver_age", {"at_least": 5, "at_most": 8})])
     with viewing_as(people.chief.pk):
         set_birth_date(by=people.chief, driver=meeting.driver, birth_date=born)
-    meeting.weigh("321")
-    found = meeting.standing()["driver_age"]
-    assert found.outcome == outcome
-    assert str(born.year) not in f"{found.sentence} {found.evidence}"
+    with database_at(ON_THE_DAY):
+        meeting.weigh("321")
+    assert set(meeting.standing()) == {"minimum_weight"}
+    for name in ("official", "chief", "crew"):
+        with viewing_as(getattr(people, name).pk):
+            weight, age = standing_findings([meeting.entry])[meeting.entry.pk]
+        assert (weight.outcome, age.outcome) == ("meets", outcome)
+        assert str(born.year) not in f"{age.sentence} {age.evidence}"
+    for name in ("steward", "guest", "coach"):
+        with viewing_as(getattr(people, name).pk):
+            (weight,) = standing_findings([meeting.entry])[meeting.entry.pk]
+        assert weight.outcome == "meets"
 
 
-@pytest.mark.parametrize("name", ["rival", "unlinked_coach", "other_official", "stranger"])
-def test_who_may_not_see_the_entry_is_told_nothing_of_age(people: People, name: str) -> None:
+@pytest.mark.parametrize(
+    "name", ["steward", "guest", "coach", "chief", "rival", "other_official", "stranger"]
+)
+def test_nobody_but_an_official_asks_for_the_age(people: People, name: str) -> None:
     meeting = make_meeting(people, [("driver_age", {"at_least": 5, "at_most": 8})])
     with viewing_as(people.chief.pk):
         set_birth_date(by=people.chief, driver=meeting.driver, birth_date=date(2019, 1, 1))
-        rule = Rule.objects.get()
-    with viewing_as(getattr(people, name).pk):
-        assert age_eligible(meeting.entry.pk, rule) is None
+    with viewing_as(getattr(people, name).pk), database_at(ON_THE_DAY):
+        assert answer_age(meeting.entry.pk) is None
 
 
 def test_the_driver_is_what_the_car_weighs_more_with_than_without(people: People) -> None:

@@ -4,6 +4,7 @@ from uuid import uuid4
 
 import pytest
 from django.db import DatabaseError, transaction
+from django.utils import timezone
 
 from cars.actions.cars import add_car
 from cars.models import Car, Chassis
@@ -13,7 +14,7 @@ from clubsetup.access.viewer import viewing_as
 from events.actions.entries import enter, enter_by_hand, renumber_entry, withdraw_entry
 from events.actions.events import end_event
 from events.models import Entry
-from events.queries.by_hand import cars_by_number, drivers_for_car
+from events.queries.by_hand import cars_by_number
 from teams.actions.drivers import add_driver
 from teams.models import Driver, Team
 from tests.events.meeting import Meeting
@@ -99,16 +100,14 @@ def test_an_official_enters_a_car_by_its_number(meeting: Meeting, name: str) -> 
         assert not Car.objects.exists()
         assert not Driver.objects.exists()
         (car,) = cars_by_number(meeting.event.pk, "44A")
-        drivers = drivers_for_car(meeting.event.pk, car.car_id)
-        assert [d.display_name for d in drivers] == ["Driver 44a", "Sky"]
         entry = enter_by_hand(
             by=who,
             event_class=meeting.event_class,
             car_number="44a",
             car_id=car.car_id,
-            driver_id=drivers[0].driver_id,
         )
-    assert (entry.number, entry.display_name) == ("44a", "Driver 44a")
+    assert (entry.number, entry.display_name, entry.driver_id) == ("44a", "", None)
+    assert not entry.is_confirmed
     with viewing_as(people.rival.pk):
         assert Entry.objects.filter(pk=entry.pk).exists()
 
@@ -123,7 +122,6 @@ def test_by_hand_only_what_the_number_leads_to(meeting: Meeting) -> None:
                     event_class=meeting.event_class,
                     car_number=number,
                     car_id=car_id,
-                    driver_id=meeting.driver.pk,
                 )
 
 
@@ -133,7 +131,6 @@ def test_by_hand_only_what_the_number_leads_to(meeting: Meeting) -> None:
 def test_looking_cars_up_by_number_is_the_officials(meeting: Meeting, name: str) -> None:
     with viewing_as(getattr(meeting.people, name).pk):
         assert cars_by_number(meeting.event.pk, "27") == []
-        assert drivers_for_car(meeting.event.pk, meeting.car.pk) == []
 
 
 def test_and_ends_with_the_event(meeting: Meeting) -> None:
@@ -173,6 +170,8 @@ def test_a_car_is_entered_for_the_team_that_has_it(meeting: Meeting) -> None:
             driver=meeting.rival_entry.driver,
             number="99",
             display_name="Sky",
+            confirmed_at=timezone.now(),
+            confirmed_by=people.rival,
         )
 
 

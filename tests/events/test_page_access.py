@@ -8,9 +8,10 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from cars.actions.cars import add_car
 from clubsetup.access.viewer import viewing_as
 from events.actions.ballast import record_not_on_car
-from events.actions.entries import withdraw_entry
+from events.actions.entries import enter_by_hand, withdraw_entry
 from events.actions.rule_sets import add_rule, draft_rule_set
 from events.models import (
     BallastCheck,
@@ -59,6 +60,22 @@ def full(meeting: Meeting) -> Meeting:
     return meeting
 
 
+def made_by_hand(meeting: Meeting) -> list[Any]:
+    """An entry of another car of the Wrens, made by the official."""
+    people = meeting.people
+    with viewing_as(people.chief.pk):
+        chassis = meeting.car.chassis
+        car = add_car(by=people.chief, team=people.team, number="78", chassis=chassis)
+    with viewing_as(people.official.pk):
+        made = enter_by_hand(
+            by=people.official,
+            event_class=meeting.event_class,
+            car_number="78",
+            car_id=car.pk,
+        )
+    return [made.pk]
+
+
 # name: (the ids in its address, who gets it, who sees the thing but is refused)
 Page = tuple[Callable[[Any], list[Any]], set[str], set[str]]
 PAGES: dict[str, Page] = {
@@ -71,6 +88,7 @@ PAGES: dict[str, Page] = {
     "ballast-check": (lambda m: [m.entry.pk], {"official"}, SEES_ENTRY - {"official"}),
     "not-on-car": (lambda m: [m.entry.pk], {"official"}, SEES_ENTRY - {"official"}),
     "entry-number": (lambda m: [m.entry.pk], TEAM | OFFICIALS, READS),
+    "entry-confirm": (made_by_hand, TEAM, READS | OFFICIALS),
     "weigh-in-void": (lambda m: [m.first.pk], {"official"}, SEES_ENTRY - {"official"}),
     "ballast-check-void": (lambda m: [m.look.pk], {"official"}, SEES_ENTRY - {"official"}),
     "measure": (lambda m: [m.entry.pk], {"official"}, SEES_ENTRY - {"official"}),
@@ -151,7 +169,7 @@ FORMS: dict[str, Callable[[Any], dict[str, Any]]] = {
     "enter-by-hand": lambda m: {
         "car_number": "27",
         "event_class": m.event_class.pk,
-        "car_and_driver": f"{m.car.pk} {m.driver.pk}",
+        "car_id": m.car.pk,
     },
     "enter": lambda m: {
         "event_class": m.event_class.pk,
@@ -167,6 +185,7 @@ FORMS: dict[str, Callable[[Any], dict[str, Any]]] = {
         "fixed": "yes",
     },
     "entry-number": lambda m: {"number": "74"},
+    "entry-confirm": lambda m: {"driver": m.driver.pk},
     "weigh-in-void": lambda m: {"row_id": uuid4(), "reason": "Not level"},
     "ballast-check-void": lambda m: {"row_id": uuid4(), "reason": "Not level"},
     "tech-reading-void": lambda m: {"row_id": uuid4(), "reason": "Not level"},

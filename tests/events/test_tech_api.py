@@ -176,7 +176,6 @@ def writes(m: Any) -> dict[str, tuple[str, str, dict[str, Any], set[str], set[st
                 "event_class": str(m.event_class.pk),
                 "car_number": "28",
                 "car_id": str(m.car.pk),
-                "driver_id": str(m.driver.pk),
             },
             OFFICIALS,
             CLUB - OFFICIALS,

@@ -19,7 +19,7 @@ from clubsetup.access.models import ApiToken
 from clubsetup.access.own import end_token, make_token
 from clubsetup.access.viewer import viewing_as
 from tests.events.photographs import jpeg
-from tests.guards.world import World, standing_world, undone
+from tests.guards.world import World, entered_by_hand, standing_world, undone
 
 BASE = "/api/v1/"
 SCHEMA = SchemaGenerator().get_schema(request=None, public=True)
@@ -113,6 +113,7 @@ post entries                            201  201  403  403  400  400  400  400  
 post entries/by-hand                    403  403  403  403  403  201  400  201  403  400  401
 get entries/{id}                        200  200  200  200  404  200  404  200  404  404  401
 patch entries/{id}                      200  200  403  403  404  200  404  200  404  404  401
+post entries/{id}/confirm               200  200  403  403  404  403  404  403  404  404  401
 post entries/{id}/restore               200  200  403  403  404  200  404  200  404  404  401
 post entries/{id}/withdraw              200  200  403  403  404  200  404  200  404  404  401
 get event-classes                       200  200  200  200  200  200  200  200  200  200  401
@@ -307,6 +308,7 @@ ID_OF: dict[str, Callable[[World], Any]] = {
     "post baselines/{id}/copy": lambda w: w.baseline.pk,
     "post cars/{id}/benches": lambda w: w.plain_car.pk,
     "post cars/{id}/move-to-baseline": lambda w: w.plain_car.pk,
+    "post entries/{id}/confirm": lambda w: entered_by_hand(w).pk,
     "post entries/{id}/restore": lambda w: w.withdrawn.pk,
     "post events/{id}/start": lambda w: w.next_event.pk,
     "post rule-sets/{id}/retire": lambda w: w.rule_set.pk,
@@ -381,8 +383,9 @@ BODY: dict[str, Callable[[World], Any]] = {
     "patch entries/{id}": lambda w: {"number": "72"},
     "post entries/by-hand": lambda w: {
         **{"event_class": w.meeting.event_class.pk, "car_number": "7"},
-        **{"car_id": w.car.pk, "driver_id": w.driver.pk},
+        **{"car_id": w.car.pk},
     },
+    "post entries/{id}/confirm": lambda w: {"driver": w.driver.pk},
     "post event-classes": lambda w: {
         "event": w.next_event.pk,
         "race_class": w.spare_class.pk,

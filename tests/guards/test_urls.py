@@ -8,7 +8,7 @@ from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from pytest_django.plugin import DjangoDbBlocker
 
-from tests.guards.world import World, standing_world, undone
+from tests.guards.world import World, entered_by_hand, standing_world, undone
 
 # Whose addresses others hold.
 ELSEWHERE = {
@@ -151,6 +151,7 @@ enter-by-hand          get   403  403  403  403  403  200  404  200  403  404  4
 enter                  get   200  200  403  403  403  403  404  403  403  404  401
 event-move             ask   403  403  403  403  403  403  404  302  403  404  401
 event-class-remove     post  403  403  403  403  403  403  404  302  403  404  401
+entry-confirm          get   200  200  403  403  404  403  404  403  404  404  401
 entry                  get   200  200  200  200  404  200  404  200  404  404  401
 weigh                  post  403  403  403  403  404  200  404  403  404  404  401
 ballast-check          get   403  403  403  403  404  200  404  403  404  404  401
@@ -256,6 +257,7 @@ BY_NAME: dict[str, Callable[[World], tuple[Any, ...]]] = {
         for name in ("step", "change", "now", "save", "undo")
     },
     "event-class-new": lambda w: (w.next_event.pk,),
+    "entry-confirm": lambda w: (entered_by_hand(w).pk,),
     "event-move": lambda w: (w.meeting.event.pk, "end"),
     "enter": lambda w: (w.next_event.pk, w.people.team.pk),
     "rule-set-retire": lambda w: (w.rule_set.pk,),
@@ -296,8 +298,9 @@ def path_of(name: str, world: World) -> str:
 def ask(client: Client, name: str, world: World, method: str) -> int:
     """What the address answers; whatever it does is undone."""
     with undone():
+        path = path_of(name, world)
         if method == "get":
-            return told(client.get(path_of(name, world)))
+            return told(client.get(path))
         if name in SCRIPTS:
             sent = SCRIPTS[name]
             return told(client.post(path_of(name, world), sent, "application/json"))

@@ -54,7 +54,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed, parse
 from events.actions.ballast import check_ballast
 from events.actions.draws import draw_cars
-from events.actions.entries import enter, withdraw_entry
+from events.actions.entries import enter, enter_by_hand, withdraw_entry
 from events.actions.events import add_event_class, plan_event, publish_findings
 from events.actions.measuring import measure_car
 from events.actions.photos import photograph_ballast
@@ -207,6 +207,20 @@ class World:
         """The coach's link to the Wrens."""
         with viewing_as(self.people.chief.pk):
             return CoachLink.objects.get(coach=self.people.coach)
+
+
+def entered_by_hand(w: World) -> Entry:
+    """An entry that the official made of a car of the Wrens, and the Wrens have not confirmed."""
+    by = w.people.official
+    with viewing_as(by.pk):
+        if made := Entry.objects.filter(car_id=w.plain_car.pk, confirmed_at__isnull=True).first():
+            return made
+        return enter_by_hand(
+            by=by,
+            event_class=w.meeting.event_class,
+            car_number="77",
+            car_id=w.plain_car.pk,
+        )
 
 
 @contextmanager

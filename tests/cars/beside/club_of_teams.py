@@ -6,26 +6,35 @@ from decimal import Decimal
 
 from django.utils import timezone
 
+from cars.actions.cars import add_car
 from cars.models import Baseline, Car, Ownership, Reading, Sheet
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
+from events.actions.entries import enter
+from events.actions.weighing import weigh
+from events.models import Entry
+from teams.actions.drivers import add_driver
 from teams.actions.teams import make_team
 from teams.models import Team
 from tests.cars.garage import Garage
+from tests.events.meeting import Meeting, make_meeting, mass
 from tests.people import People, join, person
 
 LONG_AGO = datetime(2026, 3, 15, 20, tzinfo=UTC)
+# When the steward asks: the weighings of the meadow are taken now.
+LATER = timedelta(days=31)
 Figures = dict[str, str]  # "ride-height.LF" to canonical text
 
 
 @dataclass
 class Meadow:
-    """Seven teams, one person who keeps them all."""
+    """Seven teams whose cars were weighed, one person who keeps them all."""
 
     people: People
     garage: Garage
     keeper: User
     teams: list[Team]
+    meeting: Meeting
 
     @property
     def baseline(self) -> Baseline:
@@ -71,6 +80,24 @@ class Meadow:
                 )
         return sheet
 
+    def weighed(self, team: Team, number: str) -> None:
+        """The club's official weighs a car of the team, of another chassis, at the meeting."""
+        people, meeting = self.people, self.meeting
+        with viewing_as(self.keeper.pk):
+            car = add_car(by=self.keeper, team=team, number=number, chassis=meeting.car.chassis)
+            driver = add_driver(by=self.keeper, team=team, display_name="Finch")
+            entry = enter(by=self.keeper, event_class=meeting.event_class, car=car, driver=driver)
+        with viewing_as(people.official.pk):
+            entry = Entry.objects.select_related("event", "event_class").get(pk=entry.pk)
+            weigh(
+                by=people.official,
+                entry=entry,
+                scale_set=meeting.platform,
+                stage="entry",
+                driver_in=True,
+                total=mass("150 kg"),
+            )
+
     def each(self, figures: list[Figures]) -> None:
         """One car and one sheet as left for each of the first teams."""
         for place, these in enumerate(figures):
@@ -92,7 +119,7 @@ def _reading(sheet: Sheet, name: str, text: str) -> Reading:
 
 
 def make_meadow(people: People, garage: Garage, teams: int = 7) -> Meadow:
-    """The teams without any car yet."""
+    """The teams without any car of the chassis yet."""
     keeper = person("keeper")
     with viewing_as(people.steward.pk):
         made = [
@@ -101,16 +128,24 @@ def make_meadow(people: People, garage: Garage, teams: int = 7) -> Meadow:
         ]
     for team in made:
         join(people.steward, keeper, people.club, "chief", team)
-    return Meadow(people, garage, keeper, made)
+    meadow = Meadow(people, garage, keeper, made, make_meeting(people))
+    for place, team in enumerate(made):
+        meadow.weighed(team, str(100 + place))
+    return meadow
+
+
+def asked_at() -> datetime:
+    """When the steward asks."""
+    return timezone.now() + LATER
 
 
 def this_week() -> datetime:
     """A moment that does not count yet."""
-    return timezone.now()
+    return asked_at()
 
 
 def last_monday() -> datetime:
     """When this week began."""
-    now = datetime.now(UTC)
+    now = asked_at().astimezone(UTC)
     start = now - timedelta(days=now.weekday())
     return start.replace(hour=0, minute=0, second=0, microsecond=0)

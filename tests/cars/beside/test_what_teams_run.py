@@ -23,11 +23,13 @@ from tests.cars.beside.club_of_teams import (
     LONG_AGO,
     Figures,
     Meadow,
+    asked_at,
     last_monday,
     make_meadow,
     this_week,
 )
 from tests.cars.garage import Garage
+from tests.clocks import database_at
 from tests.guards.world import undone
 from tests.people import People, join
 
@@ -45,7 +47,7 @@ def meadow(people: People, garage: Garage) -> Meadow:
 
 
 def asked(who: User, baseline: Baseline) -> dict[Key, Run]:
-    with viewing_as(who.pk):
+    with viewing_as(who.pk), database_at(asked_at()):
         return what_teams_run(baseline)
 
 
@@ -92,7 +94,7 @@ def test_nobody_else_is_told_anything(meadow: Meadow) -> None:
     for name in EVERYBODY:
         assert asked(getattr(meadow.people, name), meadow.baseline) == {}
     assert asked(meadow.keeper, meadow.baseline) == {}
-    with viewing_as(None):
+    with viewing_as(None), database_at(asked_at()):
         assert what_teams_run(meadow.baseline) == {}
 
 
@@ -141,7 +143,7 @@ def test_only_the_latest_sheet_as_left_on_this_surface_counts(meadow: Meadow) ->
 def test_a_baseline_for_a_class_hears_the_cars_of_that_class(meadow: Meadow) -> None:
     steward = meadow.people.steward
     with viewing_as(steward.pk):
-        junior = add_race_class(by=steward, club=meadow.people.club, name="Junior")
+        junior = add_race_class(by=steward, club=meadow.people.club, name="Novice")
         draft = copy_baseline(by=steward, baseline=meadow.baseline)
         Baseline.objects.filter(pk=draft.pk).update(race_class=junior)
     for place, figures in enumerate(FIVE):
@@ -236,7 +238,8 @@ def test_no_figure_of_a_team_stands_on_the_page(meadow: Meadow) -> None:
     meadow.each(heights(*odd))
     client = Client()
     client.force_login(meadow.people.steward)
-    page = client.get(f"/baselines/{meadow.baseline.pk}/review").content.decode()
+    with database_at(asked_at()):
+        page = client.get(f"/baselines/{meadow.baseline.pk}/review").content.decode()
     assert "fewer than five teams" in page  # the boxes nobody read
     assert page.count(">5</td>") == 1
     for secret in (*odd, *(team.name for team in meadow.teams), meadow.keeper.name):
@@ -260,7 +263,7 @@ def test_as_many_queries_for_seven_teams_as_for_none(meadow: Meadow) -> None:
 
     def counted() -> int:
         client.get(path)
-        with CaptureQueriesContext(connection) as asked_for:
+        with CaptureQueriesContext(connection) as asked_for, database_at(asked_at()):
             assert client.get(path).status_code == 200
         return len(asked_for)
 

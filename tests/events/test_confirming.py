@@ -1,0 +1,130 @@
+"""An entry made by hand at the scales: weighed meanwhile, its team's until the team confirms it."""
+
+from datetime import date
+
+import pytest
+from django.test import Client
+
+from cars.models import BallastPiece
+from clubsetup.access.errors import Invalid, NotAllowed, WrongState
+from clubsetup.access.viewer import viewing_as
+from events.actions.ballast import check_no_ballast
+from events.actions.entries import confirm_entry, enter_by_hand, withdraw_entry
+from events.models import Entry, WeighIn
+from teams.actions.drivers import set_birth_date
+from tests.events.meeting import RULES, Meeting, make_meeting
+from tests.people import People
+
+AGES = [*RULES, ("driver_age", {"at_least": 5, "at_most": 8})]
+
+
+@pytest.fixture
+def by_hand(people: People) -> Meeting:
+    """The Wrens' car stands at the scales; the entry they had made is withdrawn."""
+    meeting = make_meeting(people, AGES)
+    with viewing_as(people.chief.pk):
+        set_birth_date(by=people.chief, driver=meeting.driver, birth_date=date(2019, 1, 1))
+        withdraw_entry(by=people.chief, entry=meeting.entry)
+    official = people.official
+    with viewing_as(official.pk):
+        assert not BallastPiece.objects.exists()
+        meeting.entry = enter_by_hand(
+            by=official,
+            event_class=meeting.event_class,
+            car_number="27",
+            car_id=meeting.car.pk,
+        )
+    return meeting
+
+
+def as_(client: Client, who: object) -> Client:
+    client.force_login(who)  # type: ignore[arg-type]
+    return client
+
+
+def page_of(client: Client, meeting: Meeting, name: str) -> str:
+    as_(client, getattr(meeting.people, name))
+    return client.get(f"/entries/{meeting.entry.pk}/").content.decode()
+
+
+def test_it_is_weighed_and_looked_at_meanwhile(client: Client, by_hand: Meeting) -> None:
+    """The official sees no piece of the team's list, not even by what is refused."""
+    official = by_hand.people.official
+    weigh_in = by_hand.weigh("321")
+    assert by_hand.outcomes()["minimum_weight"] == "meets"
+    with viewing_as(official.pk):
+        assert not BallastPiece.objects.exists()
+        entry = Entry.objects.select_related("event", "event_class").get(pk=by_hand.entry.pk)
+        assert check_no_ballast(by=official, entry=entry).none_on_car
+        assert WeighIn.objects.get(pk=weigh_in.pk).listed is None
+    page = page_of(client, by_hand, "official")
+    assert "Entered by hand" in page
+    assert "marked 4 lb" not in page
+    assert "the team has not confirmed the entry" in page
+
+
+def test_the_crew_confirm_it_on_their_start_page(client: Client, by_hand: Meeting) -> None:
+    by_hand.weigh("321")
+    where = f"/entries/{by_hand.entry.pk}/confirm"
+    as_(client, by_hand.people.crew)
+    assert where in client.get("/").content.decode()
+    assert "Robin" in client.get(where).content.decode()
+    answer = client.post(where, {"driver": by_hand.driver.pk})
+    assert answer.status_code == 302
+    assert where not in client.get("/").content.decode()
+    with viewing_as(by_hand.people.official.pk):
+        entry = Entry.objects.get(pk=by_hand.entry.pk)
+        assert (entry.display_name, entry.driver_id) == ("Robin", by_hand.driver.pk)
+        assert BallastPiece.objects.count() == 1
+    # What the team lists was on the car when it was weighed, as far as anybody knows.
+    assert by_hand.outcomes()["minimum_weight"] == "meets"
+    by_hand.weigh("321")
+    assert by_hand.outcomes()["minimum_weight"] == "meets"
+    trail = client.get(f"/teams/{by_hand.people.team.pk}/trail").content.decode()
+    assert "confirmed an entry made at the scales" in trail
+
+
+@pytest.mark.parametrize("name", ["guest", "coach", "official", "steward", "rival"])
+def test_nobody_else_confirms_it(by_hand: Meeting, name: str) -> None:
+    who = getattr(by_hand.people, name)
+    with viewing_as(who.pk), pytest.raises(NotAllowed):
+        confirm_entry(by=who, entry=by_hand.entry, driver=by_hand.driver)
+
+
+def test_it_is_confirmed_once_with_a_driver_of_the_team(by_hand: Meeting) -> None:
+    chief = by_hand.people.chief
+    with viewing_as(chief.pk):
+        entry = Entry.objects.select_related("event").get(pk=by_hand.entry.pk)
+        with pytest.raises(Invalid):
+            confirm_entry(by=chief, entry=entry, driver=by_hand.rival_entry.driver)
+        confirm_entry(by=chief, entry=entry, driver=by_hand.driver)
+        with pytest.raises(WrongState):
+            confirm_entry(by=chief, entry=entry, driver=by_hand.driver)
+
+
+def test_the_api_confirms_it(client: Client, by_hand: Meeting) -> None:
+    as_(client, by_hand.people.chief)
+    answer = client.post(
+        f"/api/v1/entries/{by_hand.entry.pk}/confirm",
+        {"driver": str(by_hand.driver.pk)},
+        content_type="application/json",
+    )
+    assert answer.status_code == 200
+    assert answer.json()["confirmed_at"]
+
+
+@pytest.mark.parametrize(
+    ("name", "said"), [("chief", True), ("crew", True), ("guest", False), ("coach", False)]
+)
+def test_the_crew_read_the_age_in_the_pre_check(
+    client: Client, by_hand: Meeting, name: str, said: bool
+) -> None:
+    """From the date they hold, on whatever day; no official is asked."""
+    chief = by_hand.people.chief
+    with viewing_as(chief.pk):
+        entry = Entry.objects.select_related("event").get(pk=by_hand.entry.pk)
+        confirm_entry(by=chief, entry=entry, driver=by_hand.driver)
+    as_(client, getattr(by_hand.people, name))
+    page = client.get(f"/cars/{by_hand.car.pk}/pre-check", {"total": "321"}).content.decode()
+    assert ("Eligible by age" in page) == said
+    assert ("Age not checked" in page) != said
