@@ -18,8 +18,14 @@ from clubsetup.runtime import addresses
 from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.libraries import prints_wait_for
 from tests.clocks import let_tests_set_the_database_clock
+from tests.figures import Figures
 from tests.here import need_prints
 from tests.people import People, make_people
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Counts what is tried against the walls."""
+    config.pluginmanager.register(Figures(), "figures")
 
 
 def _point(alias: str, url: str) -> None:
