@@ -128,7 +128,7 @@ def test_what_was_sent_is_never_sent_again_by_us(elsewhere: Callable[..., Any]) 
     said = answer.content.decode()
     assert (answer.status_code, asked) == (503, ["POST"])
     assert answer.headers["Retry-After"] == "5"
-    assert answer.headers["Cache-Control"] == "no-store"
+    assert "no-store" in answer.headers["Cache-Control"]
     assert "Nothing of this was saved" in said
     assert "Half a turn &lt;out&gt;" in said
     assert "correct horse" not in said
