@@ -11,6 +11,8 @@ from django.conf import settings
 from django.core.cache import cache
 from django.core.management import call_command
 from django.db import connections
+from hypothesis import HealthCheck
+from hypothesis import settings as hypothesis_settings
 from pytest_django.plugin import DjangoDbBlocker
 
 from clubsetup.printing import render, work
@@ -21,6 +23,13 @@ from tests.clocks import let_tests_set_the_database_clock
 from tests.figures import Figures
 from tests.here import need_prints
 from tests.people import People, make_people
+
+
+# How long an example takes says how busy the machine is and nothing of the code.
+hypothesis_settings.register_profile(
+    "any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+hypothesis_settings.load_profile("any machine")
 
 
 def pytest_configure(config: pytest.Config) -> None:
