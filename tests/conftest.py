@@ -24,7 +24,6 @@ from tests.figures import Figures
 from tests.here import need_prints
 from tests.people import People, make_people
 
-
 # How long an example takes says how busy the machine is and nothing of the code.
 hypothesis_settings.register_profile(
     "any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow]
