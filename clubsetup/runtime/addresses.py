@@ -58,9 +58,23 @@ def _database(url: str) -> dict[str, Any]:
     }
 
 
+def _restricted(url: str) -> dict[str, Any]:
+    """Looks names up in `shown` first: what the restricted role is shown of people lies there.
+
+    Without it the role would find the tables themselves, on which it has no rights at all.
+    """
+    found = _database(url)
+    given = found.get("OPTIONS", {})
+    options = f"{given.get('options', '')} -c search_path=shown,public".strip()
+    return {**found, "OPTIONS": {**given, "options": options}}
+
+
 def database_settings() -> dict[str, dict[str, Any]]:
     """Django's DATABASES."""
-    return {"default": _database(app_url()), "owner": {**_database(owner_url()), "CONN_MAX_AGE": 0}}
+    return {
+        "default": _restricted(app_url()),
+        "owner": {**_database(owner_url()), "CONN_MAX_AGE": 0},
+    }
 
 
 def queue_folder() -> Path:

@@ -37,6 +37,20 @@ FUNCTIONS = {
     "token_owner": "by the hash of a whole token",
     "print_job_asked_by": "by the id of a job, before the worker knows for whom it works",
     "take_unheld_print_jobs": "ids of jobs for the sweeper",
+    "viewer": "whom the service has signed as looking; tells nothing of the key",
+    "proven": "what the service has signed; the role may not call it",
+    "signing_in": "ids of the account that the sign-in code has signed for",
+    "signing_address": "the address that the sign-in code has signed for",
+    "confirmed_addresses": "the viewer's own, or of the account that the sign-in code signed for",
+    "account_addresses": "the viewer's own, or of the account that the sign-in code signed for",
+    "account": "the one person that the service has signed for, for this connection",
+    "note_sign_in": "nothing; writes when that one person signed in",
+    "session": "by the whole key of a session",
+    "has_session": "by the whole key of a session",
+    "add_session": "nothing; what is kept opens nothing unless the service signed it",
+    "keep_session": "nothing; by the whole key of a session",
+    "end_session": "nothing; by the whole key of a session",
+    "forget_expired_sessions": "nothing; those whose time is over by the server's own clock",
 }
 # Who the viewer is to teams and clubs: no argument, so they tell people only about themselves.
 ABOUT_ONESELF = {

@@ -28,6 +28,7 @@ from teams.models import ClubMember, CoachLink, TeamMember
 from tests.clocks import database_at
 from tests.events.meeting import ON_THE_DAY
 from tests.guards.world import World, entered_by_hand, refused, standing_world, undone
+from tests.people import account_of
 
 # r reads, a adds a row like it, c changes it, d removes it.
 # Coaches: `coach` is linked to the Wrens; `writer` too, and may write; `coder` too, and may see
@@ -145,7 +146,7 @@ def _bench_target(w: World) -> models.Model:
 
 def _trail(w: World, **of: Any) -> models.Model:
     """A line by somebody who has left since: one's own lines one always reads."""
-    gone, _ = User.objects.get_or_create(email="gone@example.org")
+    gone = account_of("gone@example.org") or User.objects.create_user("gone@example.org")
     with viewing_as(gone.pk):
         return AuditRow.objects.create(by=gone, did="tried", on_kind="x", on_id=new_id(), **of)
 

@@ -10,11 +10,11 @@ from clubsetup.access.row_security import COMMANDS, RowSecurity, SameParent
 from clubsetup.runtime.addresses import APP_ROLE
 
 OPEN = {
-    "access.User": "needed before anybody is looking, to sign in; holds no club's or team's rows",
-    "account.EmailAddress": "allauth's: needed before anybody is looking, to sign in",
-    "account.EmailConfirmation": "allauth's: confirms an address before anybody is looking",
-    "mfa.Authenticator": "allauth's: needed before anybody is looking, to sign in",
-    "sessions.Session": "needed before anybody is looking",
+    "access.User": "the role has no rights on the table; it is shown a view",
+    "account.EmailAddress": "allauth's; closed by runtime/migrations",
+    "account.EmailConfirmation": "allauth's and not used; the role has no rights on it",
+    "mfa.Authenticator": "allauth's; closed by runtime/migrations",
+    "sessions.Session": "the role has no rights on the table; functions take a session's whole key",
     "auth.Permission": "Django's list of model permissions; not used",
     "auth.Group": "Django's groups; not used",
     "contenttypes.ContentType": "Django's list of models",
@@ -67,6 +67,44 @@ def test_the_database_agrees_with_the_model(model: type[models.Model], db: None)
                 "SELECT has_table_privilege(%s, %s, %s)", [APP_ROLE, table, command]
             )
             assert cursor.fetchone() == (named,), f"{table}: {command}"
+
+
+CLOSED = ("access_user", "django_session", "account_emailconfirmation")
+
+
+def test_the_role_has_no_rights_on_people_and_sessions(db: None) -> None:
+    with connection.cursor() as cursor:
+        for table in CLOSED:
+            for command in COMMANDS.values():
+                cursor.execute(
+                    "SELECT has_table_privilege(%s, %s, %s)",
+                    [APP_ROLE, f"public.{table}", command],
+                )
+                assert cursor.fetchone() == (False,), f"{table}: {command}"
+
+
+def test_what_is_shown_of_people_has_every_column_in_its_place(db: None) -> None:
+    """A new column of the table is put into the view by hand, shown or hidden."""
+    with connection.cursor() as cursor:
+        found = []
+        for schema in ("public", "shown"):
+            cursor.execute(
+                "SELECT attname, atttypid, atttypmod FROM pg_attribute WHERE attnum > 0 "
+                "AND NOT attisdropped AND attrelid = %s::regclass ORDER BY attname",
+                [f"{schema}.access_user"],
+            )
+            found.append(cursor.fetchall())
+    assert found[0] == found[1]
+
+
+def test_whoever_asks_for_the_viewer_stays_with_the_leader(db: None) -> None:
+    """A parallel worker is another process, to which nobody has signed anything."""
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT proname FROM pg_proc WHERE pronamespace = 'access'::regnamespace "
+            "AND proparallel = 's' AND prokind = 'f' AND proname <> 'server_now'"
+        )
+        assert cursor.fetchall() == []
 
 
 def test_policies_call_their_functions_once_a_statement(db: None) -> None:
