@@ -37,6 +37,9 @@ FUNCTIONS = {
     "token_owner": "by the hash of a whole token",
     "print_job_asked_by": "by the id of a job, before the worker knows for whom it works",
     "take_unheld_print_jobs": "ids of jobs for the sweeper",
+    "note_read": "one line 'read' in the trail of a team that the viewer may look in on",
+    "looks_in_on": "not for the role: part of note_read",
+    "row_is_of": "not for the role: part of note_read",
 }
 # Who the viewer is to teams and clubs: no argument, so they tell people only about themselves.
 ABOUT_ONESELF = {
