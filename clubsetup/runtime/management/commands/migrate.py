@@ -6,7 +6,7 @@ from django.core.management.base import CommandError
 from django.core.management.commands import migrate
 
 from clubsetup.runtime.addresses import owner_url
-from clubsetup.runtime.roles import RoleMissing, ensure_app_role
+from clubsetup.runtime.roles import RoleMissing, close_to_everybody, ensure_app_role
 
 
 class Command(migrate.Command):
@@ -21,6 +21,7 @@ class Command(migrate.Command):
         """Makes the role the migrations grant to, then migrates."""
         try:
             ensure_app_role(owner_url())
+            close_to_everybody(owner_url())
         except RoleMissing as problem:
             raise CommandError(str(problem)) from problem
         super().handle(*args, **options)
