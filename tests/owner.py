@@ -1,5 +1,6 @@
 """What a test does to rows as the owner, in its own transaction: nobody else could."""
 
+import json
 from typing import Any
 
 from django.db import connection, connections, models
@@ -13,7 +14,11 @@ def let_tests_act_as_the_owner() -> None:
             "CREATE OR REPLACE FUNCTION tests.as_owner(statement text) RETURNS bigint "
             "LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp AS $$ "
             "DECLARE touched bigint; BEGIN EXECUTE statement; "
-            "GET DIAGNOSTICS touched = ROW_COUNT; RETURN touched; END $$"
+            "GET DIAGNOSTICS touched = ROW_COUNT; RETURN touched; END $$;"
+            "CREATE OR REPLACE FUNCTION tests.rows(name text) RETURNS SETOF text "
+            "LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp AS $$ "
+            "BEGIN RETURN QUERY EXECUTE "
+            "format('SELECT to_jsonb(t)::text FROM %I t ORDER BY 1', name); END $$"
         )
 
 
@@ -23,6 +28,13 @@ def as_owner(statement: str, *given: Any) -> int:
         text = cursor.mogrify(statement, given)
         cursor.execute("SELECT tests.as_owner(%s)", [text])
         return int(cursor.fetchone()[0])
+
+
+def rows_as_owner(table: str) -> list[dict[str, Any]]:
+    """All rows of a table, as JSON has them."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT * FROM tests.rows(%s)", [table])
+        return [json.loads(row[0]) for row in cursor.fetchall()]
 
 
 def bend(row: models.Model, **columns: Any) -> None:
