@@ -10,27 +10,37 @@ from django.db import migrations
 FORWARD = """
 CREATE OR REPLACE FUNCTION access.refuse_on_closed_sheet() RETURNS trigger
   LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp AS $$
+DECLARE its_state text;
 BEGIN
   -- The lock makes a reading and the closing of its sheet wait for each other.
-  IF (SELECT state FROM cars_sheet
-      WHERE id = NEW.sheet_id AND team_id = NEW.team_id FOR SHARE) = 'closed'
-    AND (session_user = current_user OR NEW.team_id = ANY (access.sheet_teams())) THEN
+  SELECT state INTO its_state FROM cars_sheet
+  WHERE id = NEW.sheet_id AND team_id = NEW.team_id FOR SHARE;
+  IF its_state = 'open'
+    OR NOT (session_user = current_user OR NEW.team_id = ANY (access.sheet_teams())) THEN
+    RETURN NEW;
+  ELSIF its_state = 'closed' THEN
     RAISE EXCEPTION 'the sheet is closed' USING ERRCODE = 'check_violation', CONSTRAINT = 'sheet_is_closed';
   END IF;
-  RETURN NEW;
+  -- Here and not by the key at the end: a unique index would speak of another team's rows first.
+  RAISE EXCEPTION 'the team has no such sheet' USING ERRCODE = 'foreign_key_violation';
 END $$;
 
 CREATE OR REPLACE FUNCTION access.refuse_on_published_baseline() RETURNS trigger
   LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp AS $$
-DECLARE given cars_baselinevalue := COALESCE(NEW, OLD);
+DECLARE
+  given cars_baselinevalue := COALESCE(NEW, OLD);
+  its_state text;
 BEGIN
-  IF EXISTS (SELECT FROM cars_baseline WHERE state <> 'draft'
-             AND id = given.baseline_id AND club_id = given.club_id)
-    AND (session_user = current_user OR given.club_id = ANY (access.steward_clubs())) THEN
+  SELECT state INTO its_state FROM cars_baseline
+  WHERE id = given.baseline_id AND club_id = given.club_id;
+  IF its_state = 'draft'
+    OR NOT (session_user = current_user OR given.club_id = ANY (access.steward_clubs())) THEN
+    RETURN given;
+  ELSIF its_state IS NOT NULL THEN
     RAISE EXCEPTION 'the baseline is published'
       USING ERRCODE = 'check_violation', CONSTRAINT = 'baseline_is_published';
   END IF;
-  RETURN given;
+  RAISE EXCEPTION 'the club has no such baseline' USING ERRCODE = 'foreign_key_violation';
 END $$;
 
 CREATE OR REPLACE FUNCTION access.refuse_car_of_others() RETURNS trigger

@@ -8,16 +8,21 @@ from django.db import migrations
 FORWARD = """
 CREATE OR REPLACE FUNCTION access.refuse_on_published_rules() RETURNS trigger
   LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp AS $$
-DECLARE given events_rule := COALESCE(NEW, OLD);
+DECLARE
+  given events_rule := COALESCE(NEW, OLD);
+  its_state text;
 BEGIN
   -- The lock makes a change of rules and the publishing of their version wait for each other.
-  IF (SELECT state FROM events_ruleset
-      WHERE id = given.rule_set_id AND club_id = given.club_id FOR SHARE) <> 'draft'
-    AND (session_user = current_user OR given.club_id = ANY (access.steward_clubs())) THEN
+  SELECT state INTO its_state FROM events_ruleset
+  WHERE id = given.rule_set_id AND club_id = given.club_id FOR SHARE;
+  IF its_state = 'draft'
+    OR NOT (session_user = current_user OR given.club_id = ANY (access.steward_clubs())) THEN
+    RETURN given;
+  ELSIF its_state IS NOT NULL THEN
     RAISE EXCEPTION 'these rules are published'
       USING ERRCODE = 'check_violation', CONSTRAINT = 'rules_are_published';
   END IF;
-  RETURN given;
+  RAISE EXCEPTION 'the club has no such rules' USING ERRCODE = 'foreign_key_violation';
 END $$;
 
 CREATE OR REPLACE FUNCTION access.refuse_anothers_car() RETURNS trigger
