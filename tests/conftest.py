@@ -22,6 +22,7 @@ from clubsetup.runtime.libraries import prints_wait_for
 from tests.clocks import let_tests_set_the_database_clock
 from tests.figures import Figures
 from tests.here import need_prints
+from tests.owner import let_tests_act_as_the_owner
 from tests.people import People, make_people
 
 # How long an example takes says how busy the machine is and nothing of the code.
@@ -61,6 +62,7 @@ def django_db_setup(embedded: Embedded, django_db_blocker: DjangoDbBlocker) -> I
     with django_db_blocker.unblock():
         call_command("migrate", verbosity=0)
         let_tests_set_the_database_clock()
+        let_tests_act_as_the_owner()
         connections["owner"].close()
     yield
     with django_db_blocker.unblock():

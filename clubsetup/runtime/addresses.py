@@ -15,8 +15,9 @@ from urllib.parse import quote, urlsplit
 import dj_database_url
 
 from clubsetup.runtime.folder import data_folder, secret_key
+from clubsetup.runtime.passwords import OWNER, password_file
 
-EMBEDDED_OWNER = "clubsetup_owner"
+EMBEDDED_OWNER = OWNER
 APP_ROLE = os.environ.get("CLUBSETUP_APP_ROLE", "clubsetup_app")
 
 
@@ -31,8 +32,10 @@ def embedded_folder() -> Path:
 
 
 def embedded_url(folder: Path, database: str = "clubsetup", user: str = EMBEDDED_OWNER) -> str:
-    """The address of a database on the embedded server of this folder."""
-    return f"postgresql://{user}@{quote(str(folder), safe='')}/{database}"
+    """The address of a database on the embedded server of this folder; it names the file that
+    has the password."""
+    host, passwords = (quote(str(path), safe="") for path in (folder, password_file(folder)))
+    return f"postgresql://{user}@{host}/{database}?passfile={passwords}"
 
 
 def owner_url() -> str:

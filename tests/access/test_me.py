@@ -13,6 +13,7 @@ from clubsetup.access import own
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.models import ApiToken, AuditRow, User
 from clubsetup.access.viewer import viewing_as
+from tests.owner import bend
 from tests.people import People, close_account
 
 
@@ -173,10 +174,10 @@ class TestApi:
     ) -> None:
         secret = bearer(token_of(people.crew, "read"))
         with viewing_as(people.crew.pk):
-            ApiToken.objects.update(expires_at=timezone.now() - timedelta(seconds=1))
+            token = ApiToken.objects.get()
+        bend(token, expires_at=timezone.now() - timedelta(seconds=1))
         assert client.get(reverse("api-me"), headers=secret).status_code == 401
-        with viewing_as(people.crew.pk):
-            ApiToken.objects.update(expires_at=timezone.now() + timedelta(days=1))
+        bend(token, expires_at=timezone.now() + timedelta(days=1))
         assert client.get(reverse("api-me"), headers=secret).status_code == 200
         close_account(people.crew)
         assert client.get(reverse("api-me"), headers=secret).status_code == 401

@@ -51,6 +51,12 @@ FUNCTIONS = {
     "keep_session": "nothing; by the whole key of a session",
     "end_session": "nothing; by the whole key of a session",
     "forget_expired_sessions": "nothing; those whose time is over by the server's own clock",
+    "stored_print_of": "sizes of a print, to whoever has all that it was made from",
+    "finish_print_job": "whether it did; of the viewer's own job under its lease",
+    "may_write_line": "yes or no for a line from outside a team, about a row the viewer tends",
+    "note_read": "one line 'read' in the trail of a team that the viewer may look in on",
+    "looks_in_on": "not for the role: part of note_read",
+    "row_is_of": "not for the role: part of note_read",
 }
 # Who the viewer is to teams and clubs: no argument, so they tell people only about themselves.
 ABOUT_ONESELF = {
