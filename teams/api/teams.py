@@ -13,6 +13,7 @@ from rest_framework.viewsets import GenericViewSet
 
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from teams.actions import drivers, teams
+from teams.actions.erasing import erase_driver
 from teams.api import serializers as s
 from teams.api.base import ByPerson
 from teams.models import CoachLink, Driver, DriverBirth, DriverWeight, Team, TeamMember
@@ -111,6 +112,13 @@ class Drivers(ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveM
         name = given.validated_data.get("display_name", driver.display_name)
         done = drivers.rename_driver(by=self.by, driver=driver, display_name=name)
         return Response(s.DriverSerializer(done).data)
+
+    @extend_schema(responses={204: None})
+    def destroy(self, *_: Any, **__: Any) -> Response:
+        """Erases the driver, for good: birth date, weight log, age answers, stored prints, and the
+        name in the team's notes. Official records keep number and display name."""
+        erase_driver(by=self.by, driver=self.get_object())
+        return Response(status=status.HTTP_204_NO_CONTENT)
 
     @extend_schema(responses=s.BirthDateSerializer)
     @action(detail=True, methods=["get"], url_path="birth-date")

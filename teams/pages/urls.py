@@ -31,6 +31,7 @@ urlpatterns = [
     path("coach-links/<uuid:pk>/remove", teams.coach_remove, name="coach-remove"),
     path("drivers/<uuid:pk>/", drivers.driver, name="driver"),
     path("drivers/<uuid:pk>/name", drivers.driver_rename, name="driver-rename"),
+    path("drivers/<uuid:pk>/erase", drivers.driver_erase, name="driver-erase"),
     path("drivers/<uuid:pk>/birth-date", drivers.driver_birth_date, name="driver-birth-date"),
     path("drivers/<uuid:pk>/weights/new", drivers.driver_weight_add, name="driver-weight-new"),
     path(

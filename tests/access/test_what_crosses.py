@@ -37,6 +37,11 @@ FUNCTIONS = {
     "token_owner": "by the hash of a whole token",
     "print_job_asked_by": "by the id of a job, before the worker knows for whom it works",
     "take_unheld_print_jobs": "ids of jobs for the sweeper",
+    "take_old_prints": "names of files for the sweeper, of prints older than a day at least",
+    "prints_of_nobody": "of the names of files given, those of no print",
+    "erase_driver": "a chief, a driver of the team; names of the files of prints to remove",
+    "held_of_driver": "counts, to a chief of the driver's team",
+    "erase_words": "a steward, a line of the club's; says whether it had words",
 }
 # Who the viewer is to teams and clubs: no argument, so they tell people only about themselves.
 ABOUT_ONESELF = {

@@ -74,6 +74,7 @@ coach-change           get   200  403  403  403  404  404  404  403  404  404  4
 coach-remove           ask   302  403  403  302  404  404  404  403  404  404  401
 driver                 get   200  200  200  200  404  404  404  404  404  404  401
 driver-rename          get   200  200  403  403  404  404  404  404  404  404  401
+driver-erase           ask   302  403  403  403  404  404  404  404  404  404  401
 driver-birth-date      get   200  200  403  403  404  404  404  404  404  404  401
 driver-weight-new      get   200  200  403  403  404  404  404  404  404  404  401
 driver-weight-remove   post  302  302  404  403  404  404  404  404  404  404  401
