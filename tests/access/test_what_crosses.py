@@ -42,6 +42,9 @@ FUNCTIONS = {
     "erase_driver": "a chief, a driver of the team; names of the files of prints to remove",
     "held_of_driver": "counts, to a chief of the driver's team",
     "erase_words": "a steward, a line of the club's; says whether it had words",
+    "note_read": "one line 'read' in the trail of a team that the viewer may look in on",
+    "looks_in_on": "not for the role: part of note_read",
+    "row_is_of": "not for the role: part of note_read",
 }
 # Who the viewer is to teams and clubs: no argument, so they tell people only about themselves.
 ABOUT_ONESELF = {
