@@ -15,7 +15,7 @@ from clubsetup.access.api.creating import CreateOnceMixin, creates
 from teams.actions import drivers, teams
 from teams.actions.erasing import erase_driver
 from teams.api import serializers as s
-from teams.api.base import ByPerson
+from teams.api.base import ByPerson, ToldToTheTeam
 from teams.models import CoachLink, Driver, DriverBirth, DriverWeight, Team, TeamMember
 
 
@@ -91,7 +91,7 @@ class CoachLinks(ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.Retrie
 
 
 @extend_schema_view(create=creates(s.DriverSerializer, s.DriverCreateSerializer))
-class Drivers(ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class Drivers(ToldToTheTeam, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
     """Drivers by their names on the lap board."""
 
     queryset = Driver.objects.select_related("team").order_by("-id")
@@ -139,7 +139,9 @@ class Drivers(ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveM
 
 
 @extend_schema_view(create=creates(s.DriverWeightSerializer, s.DriverWeightCreateSerializer))
-class DriverWeights(ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class DriverWeights(
+    ToldToTheTeam, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
+):
     """Drivers' weight logs, for the crew and the team's coach."""
 
     queryset = DriverWeight.objects.select_related("driver__team").order_by("-id")

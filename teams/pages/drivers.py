@@ -17,6 +17,7 @@ from teams.may import check_can_crew, check_can_lead, check_can_see_weights
 from teams.models import Driver, DriverBirth, DriverWeight, Team
 from teams.pages.forms import BirthDateForm, DriverForm, WeightForm
 from teams.queries.erasing import held_of, what_goes, what_stays
+from teams.queries.reads import tell_of_read
 
 
 def _driver(pk: UUID) -> Driver:
@@ -32,6 +33,7 @@ def _for_crew(request: HttpRequest, found: Driver) -> dict[str, str]:
 def driver(request: HttpRequest, pk: UUID) -> HttpResponse:
     """A driver, as far as the person looking may see."""
     found, user = _driver(pk), person(request)
+    tell_of_read(user, found.team_id, found)
     context = {
         "driver": found,
         "can_crew": may(check_can_crew, user, found.team),

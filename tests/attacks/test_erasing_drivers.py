@@ -199,9 +199,12 @@ def test_the_role_passes_no_lock_of_a_closed_sheet(known: Meeting, client: Clien
             with pytest.raises(DatabaseError, match="permission denied"), transaction.atomic():
                 connection.cursor().execute(attempt)
     post(client, known.people.chief, known.driver.pk)
-    with viewing_as(known.people.chief.pk):
-        with pytest.raises(DatabaseError, match="is closed"), transaction.atomic():
-            Sheet.objects.update(note="other")
+    with (
+        viewing_as(known.people.chief.pk),
+        pytest.raises(DatabaseError, match="is closed"),
+        transaction.atomic(),
+    ):
+        Sheet.objects.update(note="other")
 
 
 def test_stored_prints_go_with_their_files(known: Meeting, client: Client) -> None:
