@@ -78,9 +78,10 @@ BEGIN
   UPDATE events_recordchain SET length = chain.length, last_hash = chain.last_hash WHERE id = chain.id;
 END $$;
 
--- Takes the words of one line away, beside it and in the record itself: for the club's stewards.
--- Says whether there were any. Words in a line of an older format stay: they are what was hashed.
-CREATE FUNCTION access.erase_words(given_event uuid, given_place int) RETURNS boolean
+-- Takes the words of one line away, beside it, in the record itself and in prints of the event: for
+-- the club's stewards. Returns the files of prints to remove; NULL where there were no words. Words
+-- in a line of an older format stay: they are what was hashed.
+CREATE FUNCTION access.erase_words(given_event uuid, given_place int) RETURNS text[]
   LANGUAGE plpgsql VOLATILE SECURITY DEFINER SET search_path = public, pg_temp AS $$
 DECLARE
   line events_recordline;
@@ -90,22 +91,28 @@ BEGIN
   WHERE c.event_id = given_event AND l.place = given_place AND c.club_id = ANY (access.steward_clubs())
     AND l.words ? 'salt' FOR UPDATE OF l;
   IF NOT FOUND THEN
-    RETURN false;
+    RETURN NULL;
   END IF;
   FOREACH name IN ARRAY access.words_of_kind(line.kind) LOOP
     EXECUTE format('UPDATE %I SET %I = ''Erased.'' WHERE id = $1 AND %I <> ''''',
       'events_' || replace(line.kind, '_', ''), name, name) USING line.record_id;
+    UPDATE access_auditrow SET detail = jsonb_set(detail, ARRAY[name], '"Erased."')
+    WHERE on_id = line.record_id AND detail ? name;
   END LOOP;
   -- A check of the scales stands in the chain of every event of its day.
   UPDATE events_recordline SET words = '{"erased": true}'
   WHERE record_id = line.record_id AND words ? 'salt';
-  RETURN true;
+  RETURN access.remove_prints(ARRAY(SELECT id FROM printing_printjob WHERE subject_id = given_event
+    OR subject_id IN (SELECT id FROM events_entry WHERE event_id = given_event)));
 END $$;
 """
 
 
 class Migration(migrations.Migration):
-    dependencies = [("events", "0018_confirmed_entries")]
+    dependencies = [
+        ("events", "0018_confirmed_entries"),
+        ("printing", "0006_kept_for_a_while"),
+    ]
     operations = [
         migrations.AddField(
             model_name="recordline",

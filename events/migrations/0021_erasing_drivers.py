@@ -86,7 +86,8 @@ BEGIN
     RETURN NULL;
   END IF;
   INSERT INTO access.erasing VALUES (pg_current_xact_id());
-  files := access.remove_prints_of(access.subjects_of_driver(given, driver.team_id));
+  files := access.remove_prints(ARRAY(SELECT id FROM printing_printjob
+    WHERE subject_id = ANY (access.subjects_of_driver(given, driver.team_id))));
   DELETE FROM events_ageanswer WHERE entry_id IN (SELECT id FROM events_entry WHERE driver_id = given);
   DELETE FROM teams_driverbirth WHERE driver_id = given;
   DELETE FROM teams_driverweight WHERE driver_id = given;

@@ -1,4 +1,6 @@
-"""Erasing what is kept of a driver, at the family's word."""
+"""Erasing what is kept of a driver, at the family's word, and of a person, at their own."""
+
+from uuid import UUID
 
 from django.db import connection, transaction
 
@@ -8,6 +10,8 @@ from clubsetup.access.models import User
 from clubsetup.printing import store
 from teams.may import check_can_lead
 from teams.models import Driver
+from teams.queries.erasing import led_alone
+from teams.queries.roles import forget_roles
 
 
 @action
@@ -19,10 +23,29 @@ def erase_driver(*, by: User, driver: Driver) -> None:
     """
     check_can_lead(by, driver.team)
     record(by=by, did="erased", on=driver, team_id=driver.team_id)
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT access.erase_driver(%s)", [driver.pk])
-        row = cursor.fetchone()
-    if row is None or row[0] is None:
+    files = _erase("SELECT access.erase_driver(%s)", driver.pk)
+    if files is None:
         raise WrongState("This driver was erased before.")
-    files: list[str] = row[0]
     transaction.on_commit(lambda: store.remove(files))
+
+
+@action
+def erase_account(*, by: User) -> None:
+    """For good, by the person alone. What they did stays done, by 'Erased person'.
+
+    Refused while they are the only chief of a team or the only steward of a club.
+    """
+    if alone := led_alone(by):
+        raise WrongState(" ".join(alone))
+    files = _erase("SELECT access.erase_account()")
+    forget_roles(by)
+    record(by=by, did="erased", on=by)
+    transaction.on_commit(lambda: store.remove(files or []))
+
+
+def _erase(statement: str, *given: UUID) -> list[str] | None:
+    """The files of prints to remove; None where there was nothing to erase."""
+    with connection.cursor() as cursor:
+        cursor.execute(statement, given)
+        row = cursor.fetchone()
+    return row[0] if row else None

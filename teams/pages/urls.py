@@ -2,10 +2,12 @@
 
 from django.urls import path
 
-from teams.pages import clubs, drivers, links, start, teams, trail
+from teams.pages import account, clubs, drivers, links, start, teams, trail
 
 urlpatterns = [
     path("", start.start, name="start"),
+    path("me/trail", account.my_trail, name="my-trail"),
+    path("me/erase", account.account_erase, name="account-erase"),
     path("join/<str:secret>", links.join, name="join"),
     path("join/<str:secret>/accept", links.join_accept, name="join-accept"),
     path("clubs/<uuid:pk>/", clubs.club, name="club"),

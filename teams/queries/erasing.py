@@ -1,11 +1,27 @@
-"""What is kept of a driver, as their family reads it before it has it erased."""
+"""What is kept of a driver or a person, as it is read before it is erased."""
 
 from typing import NamedTuple
 
 from django.db import connection
 
+from clubsetup.access.models import User
 from clubsetup.site.counting import counted
-from teams.models import Driver
+from teams.models import Club, ClubMember, ClubRole, Driver, Team, TeamMember, TeamRole
+from teams.queries.roles import roles_of
+
+ACCOUNT_GOES = (
+    "Your name, your e-mail addresses and your password.",
+    "Your passkeys, one-time codes and recovery codes, and every sign-in on every device.",
+    "Your tokens for the API, and links with which you invited somebody and nobody came yet.",
+    "Your places in clubs and teams, and what teams let you see as their coach.",
+    "Your stored prints, and your own trail: when you signed in, and what you set.",
+)
+ACCOUNT_STAYS = (
+    "What you did in a team or for a club: sheets, remarks, records, lines in their trails. They "
+    "are the team's and the club's. 'Erased person' stands there in place of your name.",
+    "What a team keeps, its drivers too: a chief erases a driver on the driver's page, before.",
+    "What is on paper, and in files that somebody took away.",
+)
 
 
 class Held(NamedTuple):
@@ -54,6 +70,22 @@ def what_stays(driver: Driver, held: Held) -> list[str]:
         f"{driver.display_name}.",
         "What is on paper, and in files that somebody took away.",
         "A line in your team's trail: that you erased a driver, and when; without the name.",
+    ]
+
+
+def led_alone(user: User) -> list[str]:
+    """What a person leads alone, and what to do first; nothing where somebody else leads too."""
+    roles = roles_of(user)
+    others = TeamMember.objects.filter(role=TeamRole.CHIEF).exclude(user=user)
+    teams = Team.objects.filter(pk__in=[pk for pk in roles.teams if roles.is_chief(pk)])
+    stewards = ClubMember.objects.filter(role=ClubRole.STEWARD).exclude(user=user)
+    clubs = Club.objects.filter(pk__in=[pk for pk in roles.clubs if roles.is_steward(pk)])
+    return [
+        f"You are the only chief of {team}. Make somebody else chief first: its page invites."
+        for team in teams.exclude(pk__in=others.values("team_id"))
+    ] + [
+        f"You are the only steward of {club}. Invite another one first, on its page."
+        for club in clubs.exclude(pk__in=stewards.values("club_id"))
     ]
 
 

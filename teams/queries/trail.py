@@ -39,6 +39,10 @@ _SPOKEN: dict[tuple[str, str], str] = {
     ("read", "teams.driver"): "read what is kept of a driver",
     ("read", "teams.driverweight"): "read a driver's weight log",
     ("read", "teams.team"): "read the team's page or a list",
+    ("erased", "access.user"): "erased the account",
+    ("signed_in", "access.user"): "signed in",
+    ("set_name", "access.user"): "changed the name",
+    ("set_units", "access.user"): "changed the units",
     ("made", "access.apitoken"): "made a token",
     ("ended", "access.apitoken"): "ended a token",
 }
@@ -102,6 +106,13 @@ def club_trail(
 ) -> list[TrailLine]:
     """What was done in the club itself, newest first; the teams' own doings are theirs."""
     return _page(AuditRow.objects.filter(club_id=club.pk, team_id=None), before, units)
+
+
+def own_trail(
+    user: User, before: UUID | None = None, *, units: Units = _IMPERIAL
+) -> list[TrailLine]:
+    """What a person did with their own account, newest first; for that person alone."""
+    return _page(AuditRow.objects.filter(by=user, club_id=None, team_id=None), before, units)
 
 
 def _page(rows: QuerySet[AuditRow], before: UUID | None, units: Units) -> list[TrailLine]:

@@ -194,7 +194,7 @@ def test_the_role_passes_no_lock_of_a_closed_sheet(known: Meeting, client: Clien
         for attempt in (
             "INSERT INTO access.erasing VALUES (pg_current_xact_id())",
             "SELECT * FROM access.erasing",
-            "SELECT access.remove_prints_of('{}')",
+            "SELECT access.remove_prints('{}')",
         ):
             with pytest.raises(DatabaseError, match="permission denied"), transaction.atomic():
                 connection.cursor().execute(attempt)

@@ -5,21 +5,21 @@ from django.db import migrations, models
 from clubsetup.runtime.addresses import APP_ROLE
 
 FORWARD = f"""
--- Part of what erases data, never called by itself: removes the prints of these things, and says
--- which files no other print needs.
-CREATE FUNCTION access.remove_prints_of(subjects uuid[]) RETURNS text[]
+-- Part of what erases data, never called by itself: removes these prints, and says which files no
+-- other print needs.
+CREATE FUNCTION access.remove_prints(jobs uuid[]) RETURNS text[]
   LANGUAGE plpgsql VOLATILE SET search_path = public, pg_temp AS $$
 DECLARE
   held text[];
 BEGIN
-  WITH gone AS (DELETE FROM printing_printjob WHERE subject_id = ANY (subjects) RETURNING stored_id)
+  WITH gone AS (DELETE FROM printing_printjob WHERE id = ANY (jobs) RETURNING stored_id)
   SELECT array_agg(DISTINCT stored_id) INTO held FROM gone WHERE stored_id IS NOT NULL;
   WITH gone AS (DELETE FROM printing_storedprint s WHERE digest = ANY (held)
     AND NOT EXISTS (SELECT FROM printing_printjob j WHERE j.stored_id = s.digest) RETURNING digest)
   SELECT COALESCE(array_agg(digest), '{{}}') INTO held FROM gone;
   RETURN held;
 END $$;
-REVOKE EXECUTE ON FUNCTION access.remove_prints_of(uuid[]) FROM PUBLIC;
+REVOKE EXECUTE ON FUNCTION access.remove_prints(uuid[]) FROM PUBLIC;
 
 -- For the sweeper: finished longer ago than that, and a day at least. Their rows stay and say so.
 CREATE FUNCTION access.take_old_prints(days int) RETURNS SETOF text
