@@ -3,6 +3,8 @@
 from django.urls import URLPattern, URLResolver, include, path
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
 
+from clubsetup.site import security
+
 api: list[URLPattern | URLResolver] = [
     path("", include("clubsetup.access.api.urls")),
     path("", include("teams.api.urls")),
@@ -21,6 +23,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("accounts/", include("allauth.urls")),
     path("api/v1/", include(api)),
     path("me/", include("clubsetup.access.pages.urls")),
+    path("privacy", security.privacy, name="privacy"),
+    path(".well-known/security.txt", security.security_txt, name="security-txt"),
     path("prints/", include("clubsetup.printing.pages.urls")),
     path("", include("teams.pages.urls")),
     path("", include("cars.pages.urls")),

@@ -10,7 +10,6 @@ from django.db.models import Model
 from django.http import Http404
 from django.template.loader import render_to_string
 from django.urls import reverse
-from django.utils import timezone
 from django.utils.safestring import mark_safe
 
 from cars.models import BallastPiece, Car
@@ -90,7 +89,7 @@ def record_book_html(event: Event, viewer: User) -> str:
         "units": units,
         "books": books_of(event, units, withdrawn=True),
         "records": records,
-        "named": records.last_at or timezone.now(),
+        "named": records.last_at or event.created_at,
         "scale_checks": list(scale_checks_of(event).select_related("scale_set", "by")),
         "draws": event.draws.select_related("event_class__race_class", "by").order_by("created_at"),
         "classes": event.classes.select_related("race_class", "rule_set"),

@@ -47,6 +47,11 @@ class RecordFile:
         photos = (link for link in self.links if link.record.get("kind") == PHOTO)
         return {photo_name(link.record.get("id")): link for link in photos}
 
+    @property
+    def erased(self) -> list[Link]:
+        """The lines whose words were erased: their hashes stand."""
+        return [link for link in self.links if link.is_erased]
+
     def photo_faults(self, found: Mapping[str, str]) -> list[Fault]:
         """What is wrong with the photos beside it: the SHA-256 of each by the name of its file."""
         return [
@@ -60,10 +65,15 @@ def as_json(head: Mapping[str, Any], links: Iterable[Link], shown: Any, last: st
     """One object; every record on a line of its own, as it was hashed, so that people can read and
     compare it."""
     lines = ",\n".join(
-        f'{{"record":{link.text},"hash":"{link.hash}","shown":{canonical(shown(link))}}}'
+        f'{{"record":{link.text},{_words(link)}"hash":"{link.hash}",'
+        f'"shown":{canonical(shown(link))}}}'
         for link in links
     )
     return f'{{"head":{canonical(head)},\n"records":[\n{lines}\n],\n"last":"{last}"}}\n'
+
+
+def _words(link: Link) -> str:
+    return "" if link.words is None else f'"words":{canonical(link.words)},'
 
 
 def photo_name(photo_id: object) -> str:
@@ -95,7 +105,10 @@ def read(text: str) -> RecordFile:
 
 def _from_json(text: str) -> RecordFile:
     whole = json.loads(text)
-    links = [Link(dict(one["record"]), str(one["hash"])) for one in whole["records"]]
+    links = [
+        Link(dict(one["record"]), str(one["hash"]), words=one.get("words"))
+        for one in whole["records"]
+    ]
     return RecordFile(dict(whole["head"]), links, str(whole["last"]), [])
 
 

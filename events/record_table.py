@@ -1,7 +1,8 @@
 """An event's records as a table to read: one row a record, one column a figure.
 
 It is written from the lines of the chain and holds no hash: the JSON file is the one to verify. A
-row says where its record stands in it. The names in a line are those of formats 1 and 2.
+row says where its record stands in it. The names in a line are those of formats 1 to 3. What was
+written in words is read from beside the line; nothing stands there once it was erased.
 """
 
 import csv
@@ -91,7 +92,7 @@ class _Table:
 
     def row(self, link: Link) -> dict[str, str]:
         """The cells of a record by their headings."""
-        record, said = link.record, self.records.shown(link)
+        record, said = link.told, self.records.shown(link)
         own = getattr(self, f"_{record['kind']}", None)
         return {
             "Number": said["number"],

@@ -23,6 +23,7 @@ for did, kind, words in (
     ("photographed", "events.ballastphoto", "photographed a piece of ballast"),
     ("measured", "events.techreading", "measured a car"),
     ("voided", "events.void", "voided a record"),
+    ("erased_words", "events.event", "erased the words of a record"),
     ("planned", "events.event", "planned an event"),
     ("published_findings", "events.event", "published an event's findings"),
     ("withdrew_findings", "events.event", "withheld an event's findings"),

@@ -17,10 +17,11 @@ from cars.api.entries import entries_of
 from cars.models import Change, Comment, Reading, Sheet
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.once import create_once
+from teams.api.base import ToldToTheTeam
 
 
 @extend_schema_view(create=creates(s.SheetSerializer, s.SheetCreateSerializer))
-class Sheets(InClubUnits, Listed):
+class Sheets(ToldToTheTeam, InClubUnits, Listed):
     """Sheets of one's cars and of those one coaches."""
 
     queryset = Sheet.objects.select_related("team__club", "car__chassis").order_by("-id")
@@ -99,7 +100,7 @@ def _body(request: Request) -> Any:
         return {}
 
 
-class Readings(Listed):
+class Readings(ToldToTheTeam, Listed):
     """All readings ever taken, the replaced ones too. Taken under their sheet."""
 
     queryset = Reading.objects.select_related("measure").order_by("-id")
@@ -114,7 +115,7 @@ class Readings(Listed):
 
 
 @extend_schema_view(create=creates(s.ChangeSerializer, s.ChangeCreateSerializer))
-class Changes(CreateOnceMixin, Listed):
+class Changes(ToldToTheTeam, CreateOnceMixin, Listed):
     """What was turned, moved or swapped."""
 
     queryset = Change.ever.order_by("-id")
@@ -128,7 +129,7 @@ class Changes(CreateOnceMixin, Listed):
 
 
 @extend_schema_view(create=creates(s.CommentSerializer, s.CommentCreateSerializer))
-class Comments(CreateOnceMixin, Listed):
+class Comments(ToldToTheTeam, CreateOnceMixin, Listed):
     """Remarks on sheets."""
 
     queryset = Comment.objects.order_by("-id")

@@ -33,6 +33,7 @@ from clubsetup.access.errors import WrongState, may
 from clubsetup.access.models import User
 from clubsetup.clock.writing import minute
 from clubsetup.site.pages import do, form_page, person, submit
+from teams.queries.reads import tell_of_read
 
 CAUTION = (
     "The chassis maker's instructions, the club's rulebook and its appointed officials decide, "
@@ -42,6 +43,7 @@ CAUTION = (
 
 def bench_or_404(sheet: Sheet, viewer: User, step: str) -> BenchView:
     """The bench of a sheet at a step of the catalogue."""
+    tell_of_read(viewer, sheet.team_id, sheet)
     try:
         return bench_view(sheet, viewer, step)
     except KeyError as error:

@@ -31,6 +31,7 @@ from cars.queries.sheet_view import SheetView, sheet_view
 from cars.queries.sheets import remarks_of, sheet_trail
 from clubsetup.access.errors import may
 from clubsetup.site.pages import do, form_page, person, submit
+from teams.queries.reads import tell_of_read
 
 SINCE = "What was turned, moved or swapped since the readings on this sheet."
 ON_THE_LEFT = (
@@ -42,8 +43,9 @@ ON_THE_LEFT = (
 @login_required
 def sheet(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The whole sheet: boxes to fill while it is open, figures when it is closed."""
-    found = sheet_or_404(pk)
-    return sheet_page(request, found, sheet_view(found, person(request)))
+    found, by = sheet_or_404(pk), person(request)
+    tell_of_read(by, found.team_id, found)
+    return sheet_page(request, found, sheet_view(found, by))
 
 
 def sheet_page(

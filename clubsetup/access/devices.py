@@ -4,11 +4,14 @@ Whoever tries passwords at an address shuts that address out for a while. The pe
 is not shut out where they have signed in before: there a cookie carries a mark, and wrong
 passwords of such a device are counted by themselves. The mark says nothing of the person, opens
 nothing, and is worth nothing after the password was changed.
+
+Each sign-in stands in the person's own trail, and in no team's or club's.
 """
 
 from collections.abc import Callable
 from typing import Any
 
+from allauth.account import signals
 from django.conf import settings
 from django.contrib.auth.signals import user_logged_in, user_logged_out
 from django.core import signing
@@ -17,7 +20,9 @@ from django.http import HttpRequest, HttpResponse
 from django.utils.crypto import salted_hmac
 from django.utils.http import urlencode
 
+from clubsetup.access.actions import record
 from clubsetup.access.models import User
+from clubsetup.access.viewer import viewing_as
 
 SALT = "clubsetup.access.devices"
 MOST_PEOPLE = 12  # on one tablet; the one who signed in longest ago goes first
@@ -98,3 +103,11 @@ def _on_sign_in(request: HttpRequest | None, user: User, **_: Any) -> None:
 def _on_sign_out(request: HttpRequest | None, **_: Any) -> None:
     if request is not None:
         request.is_signing_out = True  # type: ignore[attr-defined]
+
+
+@receiver(signals.user_logged_in)
+def _note_sign_in(request: HttpRequest, user: User, **_: Any) -> None:
+    """One line; it says so where the device showed no sign-in of this person before."""
+    device = "" if has_signed_in_here(request, user) else "new to this account"
+    with viewing_as(user.pk):
+        record(by=user, did="signed_in", on=user, device=device)

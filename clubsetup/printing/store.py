@@ -1,6 +1,9 @@
 """Finished prints as files named by what they were made from: the same input is the same file."""
 
+import errno
 import os
+import time
+from collections.abc import Iterable
 from pathlib import Path
 from uuid import UUID
 
@@ -10,6 +13,10 @@ from django.utils import timezone
 
 from clubsetup.printing.models import StoredPrint
 from clubsetup.printing.render import Source
+
+PART = ".part"
+LEFT_AFTER = 3600  # seconds: whoever writes one that old writes it no more
+FULL = (errno.ENOSPC, errno.EDQUOT)
 
 
 def path_of(digest: str) -> Path:
@@ -50,14 +57,54 @@ def write(digest: str, content: bytes) -> None:
     path = path_of(digest)
     for folder in (path.parent.parent, path.parent):
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-    draft = path.with_suffix(f".{os.getpid()}.part")
-    with draft.open("wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
-    draft.replace(path)
+    draft = path.with_suffix(f".{os.getpid()}{PART}")
+    try:
+        with draft.open("wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        draft.replace(path)
+    except OSError:
+        draft.unlink(missing_ok=True)
+        raise
     folder_handle = os.open(path.parent, os.O_RDONLY)
     try:
         os.fsync(folder_handle)
     finally:
         os.close(folder_handle)
+
+
+def remove(digests: Iterable[str]) -> int:
+    """Removes the files of prints that are kept no more; how many there were."""
+    found = [path for digest in digests if (path := path_of(digest)).is_file()]
+    for path in found:
+        path.unlink(missing_ok=True)
+    return len(found)
+
+
+def sweep() -> int:
+    """Removes what a worker that died has left: parts of files, and files of no print."""
+    before = time.time() - LEFT_AFTER
+    root = Path(settings.PRINTS_ROOT)
+    old = [file for file in root.glob("??/*") if _modified(file) < before]
+    parts = [file for file in old if file.suffix == PART]
+    for part in parts:
+        part.unlink(missing_ok=True)
+    files = [file.stem for file in old if file.suffix == ".pdf"]
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT * FROM access.prints_of_nobody(%s)", [files])
+        return len(parts) + remove(row[0] for row in cursor.fetchall())
+
+
+def remove_old() -> int:
+    """Removes the prints that were finished longer ago than PRINT_KEEP_DAYS."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT * FROM access.take_old_prints(%s)", [settings.PRINT_KEEP_DAYS])
+        return remove(row[0] for row in cursor.fetchall())
+
+
+def _modified(file: Path) -> float:
+    try:
+        return file.stat().st_mtime
+    except FileNotFoundError:  # somebody else removed it meanwhile
+        return time.time()

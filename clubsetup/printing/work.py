@@ -30,6 +30,9 @@ logger = logging.getLogger(__name__)
 
 GONE = "What it was to show is gone, or is no longer yours to see."
 GAVE_UP = "It could not be made. Ask again; if it fails again, tell whoever runs this service."
+NO_ROOM = (
+    "There is no room for it on the disk. Whoever runs this service makes room; then it comes."
+)
 
 
 @dataclass(frozen=True)
@@ -55,6 +58,10 @@ def _make(held: Held) -> None:
         stored = _stored(held, source)
     except Http404:
         _fail(held, GONE)
+    except OSError as problem:
+        logger.exception("print %s: this attempt failed", held.job_id)
+        # A disk has room again sooner or later: that uses up no attempt.
+        _give_back(held, NO_ROOM if problem.errno in store.FULL else "")
     except Exception:
         logger.exception("print %s: this attempt failed", held.job_id)
         _give_back(held)
@@ -145,14 +152,16 @@ def _fail(held: Held, problem: str) -> None:
             _end(job, PrintJob.State.FAILED, problem=problem)
 
 
-def _give_back(held: Held) -> None:
+def _give_back(held: Held, waits_for: str = "") -> None:
+    """To be tried again; `waits_for` is what it lacked, and then the attempt does not count."""
     with viewing_as(held.asked_by):
         job = _ours(held)
-        if job and job.attempts >= settings.PRINT_MOST_ATTEMPTS:
+        if job and not waits_for and job.attempts >= settings.PRINT_MOST_ATTEMPTS:
             _end(job, PrintJob.State.FAILED, problem=GAVE_UP)
         elif job:
             job.state, job.lease, job.leased_until = PrintJob.State.WAITING, None, None
-            job.save(update_fields=["state", "lease", "leased_until"])
+            job.problem, job.attempts = waits_for, job.attempts - bool(waits_for)
+            job.save(update_fields=["state", "lease", "leased_until", "problem", "attempts"])
 
 
 def _end(job: PrintJob, state: str, problem: str) -> None:

@@ -3,6 +3,8 @@
 import os
 from typing import Any
 
+from django.core.exceptions import ImproperlyConfigured
+
 from clubsetup.runtime.addresses import broker_settings, database_settings
 
 # `default` is the restricted role every request, task and test uses; `owner` runs migrations only.
@@ -26,6 +28,11 @@ PRINT_LEASE_SECONDS = int(os.environ.get("PRINT_LEASE_SECONDS", "60"))
 PRINT_RESEND_SECONDS = int(os.environ.get("PRINT_RESEND_SECONDS", "20"))
 PRINT_SWEEP_SECONDS = int(os.environ.get("PRINT_SWEEP_SECONDS", "5"))
 PRINT_MOST_ATTEMPTS = 5
+# Days for which a finished print is kept; asked for again after them it is made again. Records are
+# not prints: they stay.
+PRINT_KEEP_DAYS = int(os.environ.get("PRINT_KEEP_DAYS", "30"))
+if PRINT_KEEP_DAYS < 1:
+    raise ImproperlyConfigured("PRINT_KEEP_DAYS: give a number of days, 1 or more.")
 # The paper in the club's printer: a CSS page size, such as "letter" or "A4".
 PRINT_PAPER = os.environ.get("PRINT_PAPER", "letter")
 

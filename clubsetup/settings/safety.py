@@ -1,6 +1,7 @@
 """What keeps strangers out: keys, cookies, headers."""
 
 import os
+import re
 from typing import Any
 
 from csp.constants import NONE, SELF
@@ -51,6 +52,14 @@ try:
 except ValueError as refused:
     raise ImproperlyConfigured(f"CLUBSETUP_TRUSTED_PROXIES: {refused}") from None
 ALLAUTH_TRUSTED_PROXY_COUNT = TRUSTED_PROXIES
+
+# Whom to tell of a weakness: an address with its scheme, as in mailto:... or https://... It stands
+# in /.well-known/security.txt.
+SECURITY_CONTACT = os.environ.get("CLUBSETUP_SECURITY_CONTACT", "")
+if SECURITY_CONTACT and not re.fullmatch(r"(mailto:|https://|tel:)[\x21-\x7e]+", SECURITY_CONTACT):
+    raise ImproperlyConfigured(
+        "CLUBSETUP_SECURITY_CONTACT: begin with mailto:, https:// or tel:, without blanks."
+    )
 
 # What one person may do in a while: how many, and the seconds.
 PERSON_LIMITS = {

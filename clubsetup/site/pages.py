@@ -1,6 +1,6 @@
 """What every room's pages share: running an action from a form, and saying what came of it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, TypeVar
 
 from django import forms
@@ -98,15 +98,18 @@ def confirm_page(
     back_to: str,
     caution: str = "",
     says: str = "",
+    goes: Sequence[str] = (),
+    stays: Sequence[str] = (),
 ) -> HttpResponse:
     """Asks before what cannot be undone; its form goes to the same address.
 
     `title` asks and names the thing, `lead` says what comes of it, `button` says what is done.
     `safe` comes first and leads back, where nothing has changed. `says` is a name that goes along
-    with the answer: what it was asked about beside the thing itself.
+    with the answer: what it was asked about beside the thing itself. `goes` and `stays` list what
+    an erasure takes and leaves.
     """
     context = {"title": title, "lead": lead, "button": button, "safe": safe, "caution": caution}
-    more = {"back": back, "back_to": back_to, "says": says}
+    more = {"back": back, "back_to": back_to, "says": says, "goes": goes, "stays": stays}
     return render(request, "site/confirm.html", {**context, **more})
 
 

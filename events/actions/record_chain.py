@@ -1,5 +1,7 @@
 """The one way into an event's chain of records."""
 
+import json
+import secrets
 from uuid import UUID
 
 from django.db import connection
@@ -7,11 +9,11 @@ from django.db.models import Model
 
 from clubsetup.access.errors import NotAllowed
 from events.models import Event, ScaleCheck
-from events.queries.record_lines import KIND_OF, not_entered, said_of
-from events.rules.chain import line_of
+from events.queries.record_lines import KIND_OF, WORDS, not_entered, said_of
+from events.rules.chain import hide_words, line_of
 
 HOLD = "SELECT length FROM access.hold_chain(%s)"
-APPEND = "SELECT access.append_lines(%s, %s, %s::uuid[], %s)"
+APPEND = "SELECT access.append_lines(%s, %s, %s::uuid[], %s, %s::jsonb[])"
 
 
 def enter_in_chain(event_id: UUID, *records: Model) -> None:
@@ -27,10 +29,14 @@ def enter_in_chain(event_id: UUID, *records: Model) -> None:
         if held is None:
             raise NotAllowed("Only an official of the club may do this.")
         entering = [*not_entered(event_id, records), *records]
-        said = said_of(entering)
-        lines = [line_of(record, number) for number, record in enumerate(said, start=held[0] + 1)]
         kinds = [KIND_OF[type(one)] for one in entering]
-        cursor.execute(APPEND, [event_id, kinds, [one.pk for one in entering], lines])
+        lines, words = [], []
+        for number, said in enumerate(said_of(entering), start=held[0] + 1):
+            hidden, beside = hide_words(said, WORDS.get(said["kind"], ()), secrets.token_hex(32))
+            lines.append(line_of(hidden, number))
+            words.append(None if beside is None else json.dumps(beside))
+        ids = [one.pk for one in entering]
+        cursor.execute(APPEND, [event_id, kinds, ids, lines, words])
 
 
 def enter_where_under_way(check: ScaleCheck) -> None:

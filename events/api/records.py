@@ -7,18 +7,20 @@ from django.http import HttpResponseBase
 from django.shortcuts import get_object_or_404
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
-from rest_framework import serializers
+from rest_framework import serializers, status
 from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from clubsetup.access.api.me import asking
+from events.actions.words import erase_words
 from events.api.base import FileRenderer
 from events.may import check_can_enter_by_hand
 from events.models import Event
 from events.queries.records import chain_end
 from events.records_response import TYPES, records_response
+from teams.may import check_can_steward
 
 EVENTS = Event.objects.select_related("club")
 KIND = OpenApiParameter("kind", enum=list(TYPES), required=True, description="Which file.")
@@ -30,6 +32,25 @@ class ChainSerializer(serializers.Serializer[Any]):
     lines = serializers.IntegerField()
     last_hash = serializers.CharField(help_text="As the record book prints it.")
     last_at = serializers.DateTimeField(allow_null=True)
+
+
+class LineSerializer(serializers.Serializer[Any]):
+    """Which line of the chain."""
+
+    line = serializers.IntegerField(min_value=1, max_value=2**31 - 1)
+
+
+class ErasedWords(APIView):
+    """For stewards of the club."""
+
+    @extend_schema(request=LineSerializer, responses={204: None})
+    def post(self, request: Request, pk: UUID) -> Response:
+        """Erases, for good, what somebody wrote in words about a record; its hash stays."""
+        event, given = get_object_or_404(EVENTS, pk=pk), LineSerializer(data=request.data)
+        check_can_steward(asking(request), event.club)
+        given.is_valid(raise_exception=True)
+        erase_words(by=asking(request), event=event, **given.validated_data)
+        return Response(status=status.HTTP_204_NO_CONTENT)
 
 
 class CsvRenderer(FileRenderer):

@@ -34,6 +34,7 @@ router.register("draws", draws.Draws, basename="api-draw")
 urlpatterns = [
     path("rule-kinds", rules.RuleKinds.as_view(), name="api-rule-kinds"),
     path("cars/<uuid:pk>/pre-check", precheck.CarPrecheck.as_view(), name="api-pre-check"),
+    path("events/<uuid:pk>/records/erased-words", records.ErasedWords.as_view(), name="api-words"),
     path("events/<uuid:pk>/records", records.EventRecords.as_view(), name="api-records"),
     path(
         "events/<uuid:pk>/records/file",

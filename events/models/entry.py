@@ -42,6 +42,9 @@ class Entry(Row):
 
     One made by hand at the scales has the car alone: it names no driver, opens nothing of the
     team's, and no age is answered for it, until the team's crew confirm it (access.confirm_entry).
+
+    One that is confirmed and names no driver is of a driver whose data the family had erased
+    (access.erase_driver): number and display name stay, as the official record has them.
     """
 
     event = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="entries")
@@ -84,8 +87,8 @@ class Entry(Row):
             ),
             models.CheckConstraint(
                 condition=Q(confirmed_at__isnull=True, confirmed_by__isnull=True)
-                | Q(confirmed_at__isnull=False, confirmed_by__isnull=False, driver__isnull=False),
-                name="entry_confirmed_with_driver",
+                | Q(confirmed_at__isnull=False, confirmed_by__isnull=False),
+                name="entry_confirmed_by_somebody",
             ),
             SameParent(name="entry_club", parent="event_id", shared="club_id", to="events_event"),
             SameParent(

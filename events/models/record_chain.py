@@ -61,7 +61,8 @@ class RecordChain(Row):
 class RecordLine(Row):
     """One record's line as it was hashed, at its place; never changed or removed by anybody.
 
-    Only access.append_lines adds one, and only with what the record's row holds.
+    Only access.append_lines adds one, and only with what the record's row holds. Beside it stand
+    the words that it holds the hashes of.
     """
 
     chain = models.ForeignKey(RecordChain, on_delete=models.PROTECT, related_name="lines")
@@ -72,6 +73,9 @@ class RecordLine(Row):
     record_id = models.UUIDField()
     text = models.TextField(help_text="Canonical JSON.")
     hash = models.CharField(max_length=64, help_text="Of this line and all before it.")
+    # What people wrote in words, by field, with the salt of their hashes: the line holds the hashes
+    # alone, so that the words can be erased (access.erase_words) and the chain still holds.
+    words = models.JSONField(null=True, blank=True)
 
     class Meta:
         ordering = ["place"]

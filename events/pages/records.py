@@ -2,15 +2,32 @@
 
 from uuid import UUID
 
+from django import forms
+from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 
-from clubsetup.site.pages import person
+from clubsetup.access.errors import may
+from clubsetup.site.pages import form_page, person, submit
+from events.actions.words import erase_words
 from events.may import check_can_enter_by_hand
 from events.models import Event
 from events.queries.records import chain_end
 from events.records_response import TYPES, records_response
+from teams.may import check_can_steward
+
+
+class LineForm(forms.Form):
+    """Which line."""
+
+    line = forms.IntegerField(
+        label="Line",
+        min_value=1,
+        max_value=2**31 - 1,
+        help_text="Its number in the exported table, in the last column.",
+    )
 
 
 @login_required
@@ -18,7 +35,34 @@ def records(request: HttpRequest, pk: UUID) -> HttpResponse:
     """How many records there are, the last hash, and the files."""
     event = get_object_or_404(Event.objects.select_related("club", "track"), pk=pk)
     check_can_enter_by_hand(person(request), event)
-    return render(request, "events/records.html", {"event": event, "records": chain_end(event)})
+    may_erase = may(check_can_steward, person(request), event.club)
+    context = {"event": event, "records": chain_end(event), "may_erase": may_erase}
+    return render(request, "events/records.html", context)
+
+
+@login_required
+def words_erase(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Erases the words of one line, for the club's stewards."""
+    event = get_object_or_404(Event.objects.select_related("club", "track"), pk=pk)
+    check_can_steward(person(request), event.club)
+    form = LineForm(request.POST or None)
+    if submit(form, erase_words, by=request.user, event=event):
+        messages.success(request, "The words are erased.")
+        return redirect("records", pk)
+    lead = (
+        "Such as the reason of a void, or a note on fuel. The record itself, its figures and its "
+        "hash stay, and the chain still verifies. 'Erased.' stands in place of the words."
+    )
+    return form_page(
+        request,
+        form,
+        title="Erase the words of a record",
+        button="Erase the words",
+        lead=lead,
+        caution="They cannot be brought back, by nobody.",
+        back=reverse("records", args=[pk]),
+        back_to="Records",
+    )
 
 
 @login_required

@@ -29,6 +29,7 @@ urlpatterns = [
     path("entries/<uuid:pk>/prints", printing.entry_prints, name="entry-prints"),
     path("cars/<uuid:pk>/pre-check", precheck.pre_check, name="pre-check"),
     path("cars/<uuid:pk>/labels", printing.car_labels, name="car-labels"),
+    path("events/<uuid:pk>/records/words", records.words_erase, name="records-words"),
     path("events/<uuid:pk>/records", records.records, name="records"),
     path("events/<uuid:pk>/records.<slug:kind>", records.records_file, name="records-file"),
     path("events/<uuid:pk>/by-hand", entering.by_hand, name="enter-by-hand"),

@@ -30,6 +30,16 @@ OF_ENTRIES: dict[str, type[Model]] = {
     "void": Void,
 }
 KINDS: dict[str, type[Model]] = {**OF_ENTRIES, "draw": Draw, "scale_check": ScaleCheck}
+# What is written in words, by the kinds that have any: access.words_of_kind says the same. A seed
+# is no such word: whoever repeats a draw needs it.
+WORDS: dict[str, tuple[str, ...]] = {
+    "weigh_in": ("fuel_note",),
+    "ballast_check": ("label", "place", "reason"),
+    "finding": ("sentence",),
+    "void": ("reason",),
+    "draw": ("purpose",),
+    "scale_check": ("level_note",),
+}
 KIND_OF = {model: kind for kind, model in KINDS.items()}
 EMPTY: tuple[Any, ...] = (None, "", {}, [])
 

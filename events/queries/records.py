@@ -75,7 +75,7 @@ def records_of(event: Event) -> Records:
     a line sees all before it, and a later export begins with all of an earlier one.
     """
     lines = RecordLine.objects.filter(chain__event=event).order_by("place")
-    links = [Link(json.loads(one.text), one.hash, one.text) for one in lines]
+    links = [Link(json.loads(one.text), one.hash, one.text, one.words) for one in lines]
     entries = Entry.objects.filter(event=event).select_related("event_class__race_class")
     by = {str(link.record["by"]) for link in links}
     return Records(

@@ -11,18 +11,25 @@ by which format its names are to be read; one that does not is of the first. Who
 or reorders a line has to write all hashes after it anew, and then the last one differs from the one
 printed in the record book. The hash covers the records alone: names and numbers beside them are for
 the reader.
+
+Of what somebody wrote in words a line holds a salted hash. The words and the salt stand beside it,
+where they can be erased; the line and all hashes after it stay as they are.
 """
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 # What the names in a line mean. Raise it when a name or a value in new lines changes its meaning;
 # a name added, or one left out because it is empty, changes none.
-LINE_FORMAT = 2
+LINE_FORMAT = 3
 NUMBER, FORMAT = "line", "format"
+# In place of what somebody wrote in words, a line of format 3 holds {"sha256": ...}: of the salt of
+# the line, the name and the words. Without the salt nobody finds short words by trying.
+HASHED, SALT = "sha256", "salt"
+ERASED: Mapping[str, Any] = {"erased": True}
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,12 +40,26 @@ class Link:
     hash: str
     # The line as it was hashed, where it comes from the chain itself and not from a file.
     text: str = ""
+    # What stands beside it: its words with their salt, or that they were erased.
+    words: Mapping[str, Any] | None = None
 
     @property
     def number(self) -> int | None:
         """The line number that the record carries; None where it has none."""
         number = self.record.get(NUMBER)
         return number if isinstance(number, int) and not isinstance(number, bool) else None
+
+    @property
+    def told(self) -> Mapping[str, Any]:
+        """The record for a reader: the words in place of their hashes, as far as they are there."""
+        found = self.words or {}
+        words = {name: found.get(name, "") for name in hashed_names(self.record)}
+        return {**self.record, **words}
+
+    @property
+    def is_erased(self) -> bool:
+        """Whether it holds hashes of words that are there no more."""
+        return bool(hashed_names(self.record)) and SALT not in (self.words or {})
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +90,28 @@ def follow(before: str, record: Mapping[str, Any]) -> str:
     return hashlib.sha256(f"{before}\n{canonical(record)}".encode()).hexdigest()
 
 
+def hash_of_words(salt: str, name: str, words: str) -> str:
+    """What a line holds in place of the words of `name`."""
+    return hashlib.sha256(f"{salt}\n{name}\n{words}".encode()).hexdigest()
+
+
+def hashed_names(record: Mapping[str, Any]) -> list[str]:
+    """What of a line are hashes of words."""
+    return [
+        name for name, value in record.items() if isinstance(value, Mapping) and HASHED in value
+    ]
+
+
+def hide_words(
+    record: Mapping[str, Any], names: Collection[str], salt: str
+) -> tuple[dict[str, Any], dict[str, str] | None]:
+    """The record with hashes in place of its words of these names, and the words with their salt;
+    None where it has none."""
+    words = {name: str(record[name]) for name in names if name in record}
+    hashes = {name: {HASHED: hash_of_words(salt, name, text)} for name, text in words.items()}
+    return {**record, **hashes}, {SALT: salt, **words} if words else None
+
+
 def line_of(record: Mapping[str, Any], number: int) -> str:
     """The line of a new record at its place."""
     return canonical({**record, NUMBER: number, FORMAT: LINE_FORMAT})
@@ -91,7 +134,7 @@ def faults(
     `last` is what the file itself says its last hash is, `printed` what stands in a record book:
     that of an earlier book is found too, since the chain only grows.
     """
-    found = [*_numbering(links), *_hashes(head, links)]
+    found = [*_numbering(links), *_hashes(head, links), *_words(links)]
     end = last_hash(head, links)
     if last is not None and last != end:
         found.append(Fault(len(links), "lines are missing at the end: the last hash differs"))
@@ -137,4 +180,16 @@ def _hashes(head: Mapping[str, Any], links: Sequence[Link]) -> list[Fault]:
         if follow(hashes[number - 1], link.record) != link.hash:
             what = "the head or this line was altered" if number == 1 else "was altered"
             found.append(Fault(number, what))
+    return found
+
+
+def _words(links: Sequence[Link]) -> list[Fault]:
+    """Words beside a line that are not those it holds the hashes of. Erased ones are no fault."""
+    found = []
+    for link in links:
+        words = link.words or {}
+        for name in hashed_names(link.record) if SALT in words else ():
+            said = hash_of_words(str(words[SALT]), name, str(words.get(name, "")))
+            if said != link.record[name][HASHED]:
+                found.append(Fault(link.number or 0, f"the words beside it were altered: {name}"))
     return found

@@ -13,8 +13,9 @@ from rest_framework.viewsets import GenericViewSet
 
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from teams.actions import drivers, teams
+from teams.actions.erasing import erase_driver
 from teams.api import serializers as s
-from teams.api.base import ByPerson
+from teams.api.base import ByPerson, ToldToTheTeam
 from teams.models import CoachLink, Driver, DriverBirth, DriverWeight, Team, TeamMember
 
 
@@ -90,7 +91,7 @@ class CoachLinks(ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.Retrie
 
 
 @extend_schema_view(create=creates(s.DriverSerializer, s.DriverCreateSerializer))
-class Drivers(ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class Drivers(ToldToTheTeam, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
     """Drivers by their names on the lap board."""
 
     queryset = Driver.objects.select_related("team").order_by("-id")
@@ -112,6 +113,13 @@ class Drivers(ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveM
         done = drivers.rename_driver(by=self.by, driver=driver, display_name=name)
         return Response(s.DriverSerializer(done).data)
 
+    @extend_schema(responses={204: None})
+    def destroy(self, *_: Any, **__: Any) -> Response:
+        """Erases the driver, for good: birth date, weight log, age answers, stored prints, and the
+        name in the team's notes. Official records keep number and display name."""
+        erase_driver(by=self.by, driver=self.get_object())
+        return Response(status=status.HTTP_204_NO_CONTENT)
+
     @extend_schema(responses=s.BirthDateSerializer)
     @action(detail=True, methods=["get"], url_path="birth-date")
     def birth_date(self, *_: Any, **__: Any) -> Response:
@@ -131,7 +139,9 @@ class Drivers(ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveM
 
 
 @extend_schema_view(create=creates(s.DriverWeightSerializer, s.DriverWeightCreateSerializer))
-class DriverWeights(ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class DriverWeights(
+    ToldToTheTeam, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
+):
     """Drivers' weight logs, for the crew and the team's coach."""
 
     queryset = DriverWeight.objects.select_related("driver__team").order_by("-id")

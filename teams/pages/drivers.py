@@ -7,14 +7,17 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_http_methods, require_POST
 
 from clubsetup.access.errors import may
-from clubsetup.site.pages import do, form_page, person, submit
+from clubsetup.site.pages import confirm_page, do, form_page, person, submit
 from teams.actions import drivers
-from teams.may import check_can_crew, check_can_see_weights
+from teams.actions.erasing import erase_driver
+from teams.may import check_can_crew, check_can_lead, check_can_see_weights
 from teams.models import Driver, DriverBirth, DriverWeight, Team
 from teams.pages.forms import BirthDateForm, DriverForm, WeightForm
+from teams.queries.erasing import held_of, what_goes, what_stays
+from teams.queries.reads import tell_of_read
 
 
 def _driver(pk: UUID) -> Driver:
@@ -30,9 +33,11 @@ def _for_crew(request: HttpRequest, found: Driver) -> dict[str, str]:
 def driver(request: HttpRequest, pk: UUID) -> HttpResponse:
     """A driver, as far as the person looking may see."""
     found, user = _driver(pk), person(request)
+    tell_of_read(user, found.team_id, found)
     context = {
         "driver": found,
         "can_crew": may(check_can_crew, user, found.team),
+        "can_erase": may(check_can_lead, user, found.team),
         "can_see_weights": may(check_can_see_weights, user, found.team),
         "birth": DriverBirth.objects.filter(driver=found).first(),
         "weights": found.weights.order_by("-weighed_on", "-pk"),
@@ -105,3 +110,26 @@ def driver_weight_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
     done = "The line is struck."
     do(request, drivers.remove_driver_weight, by=request.user, weight=weight, done=done)
     return redirect("driver", weight.driver_id)
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def driver_erase(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Erases a driver, after saying exactly what goes and what stays."""
+    found, user = _driver(pk), person(request)
+    check_can_lead(user, found.team)
+    if request.method == "POST":
+        do(request, erase_driver, by=user, driver=found, done="The driver is erased.")
+        return redirect("team", found.team_id)
+    held = held_of(found)
+    return confirm_page(
+        request,
+        title=f"Erase {found.display_name}?",
+        lead="It cannot be brought back, by nobody.",
+        button="Erase the driver",
+        safe="Keep the driver",
+        back=reverse("driver", args=[pk]),
+        back_to=found.display_name,
+        goes=what_goes(found, held),
+        stays=what_stays(found, held),
+    )

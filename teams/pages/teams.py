@@ -22,6 +22,7 @@ from teams.pages.links import invitation_made
 from teams.queries.invitations import open_invitations
 from teams.queries.people import coach_links, team_members
 from teams.queries.people import coaches_to_link as coaches_without_link
+from teams.queries.reads import tell_of_read
 from teams.queries.roles import roles_of
 
 
@@ -34,6 +35,8 @@ def team(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Members, coaches and drivers of a team; others of the club see that it is there."""
     found, user = _team(pk), person(request)
     roles = roles_of(user)
+    if pk in roles.coached:  # who sees the drivers' names there
+        tell_of_read(user, pk, found)
     context = {
         "team": found,
         "my_role": roles.teams.get(pk, ""),

@@ -13,7 +13,8 @@ from teams.models import Club, Team
 from teams.queries.trail import PAGE, TrailLine, club_trail, team_trail
 
 
-def _before(request: HttpRequest) -> UUID | None:
+def before_of(request: HttpRequest) -> UUID | None:
+    """The line from before which the page is asked for."""
     given = request.GET.get("before")
     try:
         return UUID(given) if given else None
@@ -32,7 +33,7 @@ def team_trail_page(request: HttpRequest, pk: UUID) -> HttpResponse:
     team, by = get_object_or_404(Team.objects.select_related("club"), pk=pk), person(request)
     check_can_crew(by, team)
     units = by.units(team.club.units())
-    return _page(request, team, team_trail(team, _before(request), units=units))
+    return _page(request, team, team_trail(team, before_of(request), units=units))
 
 
 @login_required
@@ -41,4 +42,4 @@ def club_trail_page(request: HttpRequest, pk: UUID) -> HttpResponse:
     club, by = get_object_or_404(Club, pk=pk), person(request)
     check_can_steward(by, club)
     units = by.units(club.units())
-    return _page(request, club, club_trail(club, _before(request), units=units))
+    return _page(request, club, club_trail(club, before_of(request), units=units))

@@ -2,10 +2,12 @@
 
 from django.urls import path
 
-from teams.pages import clubs, drivers, links, start, teams, trail
+from teams.pages import account, clubs, drivers, links, start, teams, trail
 
 urlpatterns = [
     path("", start.start, name="start"),
+    path("me/trail", account.my_trail, name="my-trail"),
+    path("me/erase", account.account_erase, name="account-erase"),
     path("join/<str:secret>", links.join, name="join"),
     path("join/<str:secret>/accept", links.join_accept, name="join-accept"),
     path("clubs/<uuid:pk>/", clubs.club, name="club"),
@@ -31,6 +33,7 @@ urlpatterns = [
     path("coach-links/<uuid:pk>/remove", teams.coach_remove, name="coach-remove"),
     path("drivers/<uuid:pk>/", drivers.driver, name="driver"),
     path("drivers/<uuid:pk>/name", drivers.driver_rename, name="driver-rename"),
+    path("drivers/<uuid:pk>/erase", drivers.driver_erase, name="driver-erase"),
     path("drivers/<uuid:pk>/birth-date", drivers.driver_birth_date, name="driver-birth-date"),
     path("drivers/<uuid:pk>/weights/new", drivers.driver_weight_add, name="driver-weight-new"),
     path(

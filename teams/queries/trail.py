@@ -11,13 +11,14 @@ from django.db.models import QuerySet
 
 from clubsetup.access.models import AuditRow, User
 from clubsetup.quantities.units import Units
-from teams.models import Club, Team
+from teams.models import Club, ClubMember, Team
 
 PAGE = 50
 MOST_WORDS = 4  # of a list or mapping that a line spells out; of a longer one it says how many
 LONGEST_WORD = 60
 _IMPERIAL = Units.imperial()
 _PEOPLE = ("who", "coach")
+READ = "read"  # the line that access.note_read writes
 # Where the past participle and the thing's own name do not read as a sentence. Rooms above add
 # theirs with `say`.
 _SPOKEN: dict[tuple[str, str], str] = {
@@ -34,6 +35,14 @@ _SPOKEN: dict[tuple[str, str], str] = {
     ("set_units", "teams.club"): "changed the club's units",
     ("set_idle", "teams.club"): "changed how long officials' tablets may rest",
     ("set_time_zone", "teams.club"): "changed the club's time zone",
+    ("erased", "teams.driver"): "erased a driver",
+    ("read", "teams.driver"): "read what is kept of a driver",
+    ("read", "teams.driverweight"): "read a driver's weight log",
+    ("read", "teams.team"): "read the team's page or a list",
+    ("erased", "access.user"): "erased the account",
+    ("signed_in", "access.user"): "signed in",
+    ("set_name", "access.user"): "changed the name",
+    ("set_units", "access.user"): "changed the units",
     ("made", "access.apitoken"): "made a token",
     ("ended", "access.apitoken"): "ended a token",
 }
@@ -99,11 +108,18 @@ def club_trail(
     return _page(AuditRow.objects.filter(club_id=club.pk, team_id=None), before, units)
 
 
+def own_trail(
+    user: User, before: UUID | None = None, *, units: Units = _IMPERIAL
+) -> list[TrailLine]:
+    """What a person did with their own account, newest first; for that person alone."""
+    return _page(AuditRow.objects.filter(by=user, club_id=None, team_id=None), before, units)
+
+
 def _page(rows: QuerySet[AuditRow], before: UUID | None, units: Units) -> list[TrailLine]:
     if before is not None:
         rows = rows.filter(pk__lt=before)
     found = list(rows.select_related("by").order_by("-pk")[:PAGE])
-    names, things = _names(found), _things(found)
+    names, things, roles = _names(found), _things(found), _roles(found)
     return [
         TrailLine(
             id=row.pk,
@@ -111,10 +127,20 @@ def _page(rows: QuerySet[AuditRow], before: UUID | None, units: Units) -> list[T
             by=str(row.by),
             what=_what(row),
             on=things.get((row.on_kind, row.on_id), ""),
-            detail=_detail(row, names, units),
+            detail=roles.get(row.by_id, "") if row.did == READ else _detail(row, names, units),
         )
         for row in found
     ]
+
+
+def _roles(rows: Iterable[AuditRow]) -> dict[UUID, str]:
+    """What those who read from outside are to the club now: one query, where there are any."""
+    readers = {row.by_id for row in rows if row.did == READ}
+    said: dict[UUID, list[str]] = {}
+    if readers:
+        for member in ClubMember.objects.filter(user_id__in=readers).order_by("role"):
+            said.setdefault(member.user_id, []).append(member.get_role_display().lower())
+    return {user: ", ".join(sorted(set(roles))) for user, roles in said.items()}
 
 
 def _things(rows: Iterable[AuditRow]) -> dict[tuple[str, UUID], str]:

@@ -156,7 +156,8 @@ def test_two_time_zones_read_one_chain(meeting: Meeting) -> None:
 def append(event: UUID, kind: str, record: UUID, text: str) -> None:
     with transaction.atomic(), connection.cursor() as cursor:
         cursor.execute(
-            "SELECT access.append_lines(%s, %s, %s::uuid[], %s)", [event, [kind], [record], [text]]
+            "SELECT access.append_lines(%s, %s, %s::uuid[], %s, ARRAY[NULL]::jsonb[])",
+            [event, [kind], [record], [text]],
         )
 
 

@@ -105,6 +105,7 @@ delete driver-weights/{id}              204  204  404  403  404  404  404  404  
 get driver-weights/{id}                 200  200  404  200  404  404  404  404  404  404  401
 get drivers                             200  200  200  200  200  200  200  200  200  200  401
 post drivers                            201  201  403  403  403  403  400  403  403  400  401
+delete drivers/{id}                     204  403  403  403  404  404  404  404  404  404  401
 get drivers/{id}                        200  200  200  200  404  404  404  404  404  404  401
 patch drivers/{id}                      200  200  403  403  404  404  404  404  404  404  401
 get drivers/{id}/birth-date             200  200  404  404  404  404  404  404  404  404  401
@@ -129,6 +130,7 @@ get events/{id}/desk                    403  403  403  403  403  200  404  200  
 post events/{id}/end                    403  403  403  403  403  403  404  200  403  404  401
 post events/{id}/publish-findings       403  403  403  403  403  403  404  200  403  404  401
 get events/{id}/published-findings      200  200  200  200  200  200  404  200  200  404  401
+post events/{id}/records/erased-words   403  403  403  403  403  403  404  400  403  404  401
 get events/{id}/records                 403  403  403  403  403  200  404  200  403  404  401
 get events/{id}/records/file            403  403  403  403  403  200  404  200  403  404  401
 post events/{id}/reopen                 403  403  403  403  403  403  404  409  403  404  401
@@ -372,6 +374,7 @@ BODY: dict[str, Callable[[World], Any]] = {
     "post draws": lambda w: {
         **{"event": w.meeting.event.pk, "seed": "9 9 1", "count": 1, "purpose": "Ballast check"}
     },
+    "post events/{id}/records/erased-words": lambda w: {"line": 10**6},
     "post driver-weights": lambda w: {
         **{"driver": w.driver.pk, "weighed_on": "2026-04-01", "mass": "79 lb"}
     },

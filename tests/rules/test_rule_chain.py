@@ -33,7 +33,7 @@ def said(found: list[Link], **more: str) -> list[str]:
 
 def test_as_anyone_can_compute_it():
     # Written out once more without our functions (FIPS 180-4 through hashlib).
-    line = '{"by":"Ä","format":2,"kind":"weigh_in","line":1,"total":"0"}'
+    line = '{"by":"Ä","format":3,"kind":"weigh_in","line":1,"total":"0"}'
     first = hashlib.sha256(b'{"event":"e","format":"clubsetup records 1"}').hexdigest()
     assert start(HEAD) == first
     assert links()[0].hash == hashlib.sha256(f"{first}\n{line}".encode()).hexdigest()

@@ -36,6 +36,7 @@ class PrintJob(Row):
         WORKING = "working", "Being made"
         DONE = "done", "Ready"
         FAILED = "failed", "Could not be made"
+        GONE = "gone", "No longer kept"
 
     asked_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     document = models.SlugField(max_length=40)
@@ -92,7 +93,7 @@ class PrintJob(Row):
     @property
     def is_over(self) -> bool:
         """Whether nothing more will happen to it."""
-        return self.state in (self.State.DONE, self.State.FAILED)
+        return self.state in (self.State.DONE, self.State.FAILED, self.State.GONE)
 
     @property
     def shown(self) -> str:

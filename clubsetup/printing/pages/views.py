@@ -2,6 +2,7 @@
 
 from uuid import UUID
 
+from django.conf import settings
 from django.contrib.auth.decorators import login_required
 from django.core.paginator import Paginator
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
@@ -21,7 +22,7 @@ from clubsetup.printing.pages.forms import AskForm
 def prints(request: HttpRequest) -> HttpResponse:
     """My prints, the newest first."""
     page = Paginator(PrintJob.objects.all(), 25).get_page(request.GET.get("page"))
-    return render(request, "printing/prints.html", {"page": page})
+    return render(request, "printing/prints.html", {"page": page, "days": settings.PRINT_KEEP_DAYS})
 
 
 @login_required

@@ -39,6 +39,8 @@ class Command(BaseCommand):
             raise CommandError(f"{counted(len(wrong), 'fault')} in {lines}.")
         self.stdout.write(f"{lines}, all as written. Last hash: {found.last}")
         self.stdout.write(_since(found.links, options["printed"]))
+        if found.erased:
+            self.stdout.write(_of_words(len(found.erased)))
         if found.photos:
             self.stdout.write(_of_photos(len(found.photos), options["photos"]))
 
@@ -58,6 +60,11 @@ def _of_photos(count: int, folder: Path | None) -> str:
         named = f"{counted(count, 'photo')} {'is' if count == 1 else 'are'} named in it"
         return f"{named}; give their folder to hold them to it (--photos)."
     return "1 photo, as it was kept." if count == 1 else f"{count} photos, all as they were kept."
+
+
+def _of_words(count: int) -> str:
+    whose = "of 1 line were" if count == 1 else f"of {count} lines were"
+    return f"The words {whose} erased. Their hashes stand, and nothing else in them changed."
 
 
 def _since(links: Any, printed: str | None) -> str:

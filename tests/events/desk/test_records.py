@@ -106,7 +106,7 @@ def test_every_kind_of_record_is_in_it(kept: Meeting) -> None:
         "draw",
     }
     assert [r["line"] for r in records] == list(range(1, len(records) + 1))
-    assert {r["format"] for r in records} == {2}
+    assert {r["format"] for r in records} == {3}
     weigh_in = next(r for r in records if r["kind"] == "weigh_in")
     assert weigh_in["typed"] == {"car": "325"}
     assert weigh_in["by"] == str(kept.people.official.pk)

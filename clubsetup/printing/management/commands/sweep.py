@@ -1,8 +1,12 @@
-"""Sends again the prints that nobody works on, again and again until told to stop."""
+"""Sends again the prints that nobody works on, again and again until told to stop.
+
+Once in a while it also removes the prints that are kept no more, and what died workers left.
+"""
 
 import logging
 import signal
 import threading
+from time import monotonic
 from typing import Any
 
 from django.conf import settings
@@ -10,8 +14,10 @@ from django.core.management.base import BaseCommand, CommandParser
 from django.db import Error, close_old_connections
 
 from clubsetup.printing.sending import send_unheld
+from clubsetup.printing.store import remove_old, sweep
 
 logger = logging.getLogger(__name__)
+TIDY_SECONDS = 600
 
 
 class Command(BaseCommand):
@@ -28,13 +34,27 @@ class Command(BaseCommand):
         """Looks every PRINT_SWEEP_SECONDS; a database that is away is waited for."""
         if options["once"]:
             send_unheld()
+            _tidy()
             return
         stop = threading.Event()
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, lambda *_: stop.set())
+        tidied = float("-inf")
         while not stop.wait(settings.PRINT_SWEEP_SECONDS):
             try:
                 close_old_connections()
                 send_unheld()
+                if monotonic() - tidied > TIDY_SECONDS:
+                    tidied = monotonic()
+                    _tidy()
             except Error as problem:
                 logger.warning("the sweeper could not reach the database: %s", problem)
+
+
+def _tidy() -> None:
+    """The rows first; a file that is left behind by a crash between them goes the next time."""
+    try:
+        remove_old()
+        sweep()
+    except OSError as problem:
+        logger.warning("the sweeper could not remove old prints: %s", problem)
