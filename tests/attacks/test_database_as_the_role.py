@@ -544,13 +544,11 @@ def test_what_one_may_do_is_still_done(world: World) -> None:
     assert AuditRow.objects.count() == 0  # nobody looks
 
 
-def test_so_many_statements_were_tried_and_none_succeeded(
-    record_property: Any, request: pytest.FixtureRequest
-) -> None:
-    """The figure; run alone this test has tried nothing."""
-    record_property("statements tried as the role", ATTACKER.statements)
-    record_property("statements that succeeded", len(ATTACKER.succeeded))
+def test_so_many_statements_were_tried_and_none_succeeded(request: pytest.FixtureRequest) -> None:
+    """The figures go into `--junitxml`; run alone this test has tried nothing."""
+    tried = ("statements tried as the role", ATTACKER.statements)
+    request.node.user_properties += [tried, ("that succeeded", len(ATTACKER.succeeded))]
     assert ATTACKER.succeeded == []
     here = [item for item in request.session.items if item.path == request.path]
     if len(here) == request.session.testscollected or len(here) > len(SERVER) + len(NAMED):
-        assert ATTACKER.statements > 4000
+        assert ATTACKER.statements > 9000
