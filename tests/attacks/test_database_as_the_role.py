@@ -220,6 +220,11 @@ NAMED: dict[str, tuple[list[str], str, str]] = {
         "SELECT access.note_read(%(team)s, 'teams.driver', %(driver)s)",
         NOTHING,
     ),
+    "read the planner's samples": (
+        ["stranger", "chief"],
+        "SELECT count(*) FROM pg_stats WHERE schemaname = 'public' AND tablename ~ '^teams_driver'",
+        NOTHING,
+    ),
     # Stored prints
     "list stored prints": (
         ["crew", "steward", "official", "rival", "stranger"],
