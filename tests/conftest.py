@@ -11,6 +11,8 @@ from django.conf import settings
 from django.core.cache import cache
 from django.core.management import call_command
 from django.db import connections
+from hypothesis import HealthCheck
+from hypothesis import settings as hypothesis_settings
 from pytest_django.plugin import DjangoDbBlocker
 
 from clubsetup.printing import render, work
@@ -18,8 +20,21 @@ from clubsetup.runtime import addresses
 from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.libraries import prints_wait_for
 from tests.clocks import let_tests_set_the_database_clock
+from tests.figures import Figures
 from tests.here import need_prints
+from tests.owner import let_tests_act_as_the_owner
 from tests.people import People, make_people
+
+# How long an example takes says how busy the machine is and nothing of the code.
+hypothesis_settings.register_profile(
+    "any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+hypothesis_settings.load_profile("any machine")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Counts what is tried against the walls."""
+    config.pluginmanager.register(Figures(), "figures")
 
 
 def _point(alias: str, url: str) -> None:
@@ -47,6 +62,7 @@ def django_db_setup(embedded: Embedded, django_db_blocker: DjangoDbBlocker) -> I
     with django_db_blocker.unblock():
         call_command("migrate", verbosity=0)
         let_tests_set_the_database_clock()
+        let_tests_act_as_the_owner()
         connections["owner"].close()
     yield
     with django_db_blocker.unblock():

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from clubsetup.access.models import User
-from clubsetup.access.viewer import viewing_as
+from clubsetup.access.viewer import signing_in, viewing_as
 from teams.actions.clubs import found_club
 from teams.actions.invitations import accept_invitation, invite
 from teams.actions.teams import link_coach, make_team
@@ -36,6 +36,18 @@ def person(name: str) -> User:
     return User.objects.create_user(
         f"{name.replace(' ', '.')}@example.org", "correct horse 9", name=name.title()
     )
+
+
+def account_of(address: str) -> User | None:
+    """Who signs in by this address, as the sign-in code finds them; nobody else may ask."""
+    with signing_in(address=address):
+        return User.objects.filter(email=address.lower()).first()
+
+
+def close_account(who: User) -> None:
+    """Nobody signs in by it any more."""
+    with signing_in(person=who.pk):
+        assert User.objects.filter(pk=who.pk).update(is_active=False) == 1
 
 
 def join(by: User, who: User, club: Club, role: str, team: Team | None = None) -> None:

@@ -54,8 +54,9 @@ def set_part_code(*, by: User, part: Part, code: str, note: str = "") -> PartCod
         raise Invalid("code", "Write the mark that is on the part.")
     if PartCode.objects.filter(team=part.team, code=code).exclude(part=part).exists():
         raise Invalid("code", "Another part carries this mark already.")
+    given = {"code": code, "note": note.strip()}
     row, _ = PartCode.objects.update_or_create(
-        part=part, defaults={"team_id": part.team_id, "code": code, "note": note.strip()}
+        part=part, defaults=given, create_defaults={"team_id": part.team_id, **given}
     )
     record(by=by, did="marked", on=part, team_id=part.team_id)
     return row

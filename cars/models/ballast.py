@@ -33,7 +33,6 @@ class BallastMount(Row):
                 name="ballast_mount",
                 read=in_clubs("member"),
                 add=in_clubs("steward"),
-                change=in_clubs("steward"),
             ),
         ]
 
@@ -69,6 +68,7 @@ class BallastPiece(Row):
                 read=in_teams("setup"),
                 add=in_teams("crew"),
                 change=in_teams("crew"),
+                change_columns=["car_id", "mount_id", "retired_at"],
             ),
         ]
 

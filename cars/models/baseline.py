@@ -65,6 +65,7 @@ class Baseline(Row):
                 read=any_of(in_clubs("steward"), all_of(in_clubs("member"), "state <> 'draft'")),
                 add=in_clubs("steward"),
                 change=in_clubs("steward"),
+                change_columns=["state", "note", "published_at", "published_by_id"],
             ),
         ]
 
@@ -116,6 +117,10 @@ class BaselineValue(Row):
                 ),
                 add=in_clubs("steward"),
                 change=in_clubs("steward"),
+                change_columns=[
+                    *("target", "tolerance", "target_typed", "tolerance_typed"),
+                    *("where", "source", "source_note"),
+                ],
                 remove=in_clubs("steward"),
             ),
         ]

@@ -27,7 +27,11 @@ class Car(Row):
         constraints = [
             models.UniqueConstraint(fields=["team", "number"], name="car_number_once_a_team"),
             RowSecurity(
-                name="car", read=in_teams("setup"), add=in_teams("crew"), change=in_teams("crew")
+                name="car",
+                read=in_teams("setup"),
+                add=in_teams("crew"),
+                change=in_teams("crew"),
+                change_columns=["number", "name", "chassis_id", "race_class_id", "baseline_id"],
             ),
         ]
 
@@ -53,13 +57,7 @@ class Ownership(Row):
                 condition=Q(until__isnull=True) | Q(until__gte=models.F("since")),
                 name="ownership_until_after_since",
             ),
-            RowSecurity(
-                name="ownership",
-                read=in_teams("setup"),
-                add=in_teams("crew"),
-                change=in_teams("crew"),
-                change_columns=["until"],
-            ),
+            RowSecurity(name="ownership", read=in_teams("setup"), add=in_teams("crew")),
         ]
 
     def __str__(self) -> str:

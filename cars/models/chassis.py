@@ -24,6 +24,7 @@ class Chassis(Row):
                 read=in_clubs("member"),
                 add=in_clubs("steward"),
                 change=in_clubs("steward"),
+                change_columns=["name", "geometry", "note"],
             ),
         ]
 

@@ -25,9 +25,7 @@ class Part(Row):
                 condition=models.Q(rate__isnull=True) | models.Q(sort="spring", rate__gt=0),
                 name="part_rate_of_springs",
             ),
-            RowSecurity(
-                name="part", read=in_teams("code"), add=in_teams("crew"), change=in_teams("crew")
-            ),
+            RowSecurity(name="part", read=in_teams("code"), add=in_teams("crew")),
         ]
 
     def __str__(self) -> str:
@@ -51,6 +49,7 @@ class PartCode(Row):
                 read=in_teams("code"),
                 add=in_teams("crew"),
                 change=in_teams("crew"),
+                change_columns=["code", "note"],
                 remove=in_teams("crew"),
             ),
         ]

@@ -88,6 +88,11 @@ class Sheet(Row):
                 read=in_teams("setup"),
                 add=all_of(in_teams("sheet"), viewer_is("opened_by_id")),
                 change=in_teams("sheet"),
+                change_columns=[
+                    *("made_on", "driver_id", "track_id", "surface", "baseline_id", "note"),
+                    *("fuel", "fuel_typed", "fuel_carried"),
+                    *("state", "closed_at", "closed_by_id"),
+                ],
             ),
         ]
 

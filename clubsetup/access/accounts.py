@@ -10,7 +10,14 @@ from django.core.exceptions import ImproperlyConfigured
 from django.http import HttpRequest
 
 from clubsetup.access.devices import has_signed_in_here, mark_of
-from clubsetup.access.viewer import INVITATION, invitation_opens, set_local
+from clubsetup.access.models import User
+from clubsetup.access.viewer import (
+    INVITATION,
+    invitation_opens,
+    set_local,
+    sign_in_address,
+    sign_in_person,
+)
 
 # The session's key for the digest of the link that was followed.
 INVITED = "invitation"
@@ -27,8 +34,20 @@ class AccountAdapter(DefaultAccountAdapter):  # type: ignore[misc]
         set_local(INVITATION, digest)
         return invitation_opens()
 
+    def clean_email(self, email: str) -> str:
+        """From here on this form may ask whether the address is taken, and by whom."""
+        address: str = super().clean_email(email)
+        sign_in_address(address)
+        return address
+
+    def set_password(self, user: User, password: str) -> None:
+        """The forms that come here have asked for the old password, or for the link of a reset."""
+        sign_in_person(user.pk)
+        super().set_password(user, password)
+
     def pre_authenticate(self, request: HttpRequest, **credentials: Any) -> None:
         """Counts wrong passwords; those of a device that the person knows by themselves."""
+        sign_in_address(credentials.get("email", ""))
         for user in filter_users_by_email(credentials.get("email", "")):
             if has_signed_in_here(request, user):
                 self._count_on_known_device(request, mark_of(user))

@@ -3,7 +3,8 @@
 A model that holds a club's or a team's rows names, in Meta.constraints, who may read, add, change
 and remove its rows. The migration then enables and forces row-level security on the table, writes
 one policy per command and grants the app's role exactly those commands. A command that is not
-named is neither granted nor allowed by any policy.
+named is neither granted nor allowed by any policy, and of a row that may be changed only the
+columns that are named: what says whose it is, who made it and when never changes.
 
 Who a person is to a team or a club is answered by stable SQL functions in the schema `access`
 (teams/migrations). They are called in a sub-select so that PostgreSQL runs them once a statement,
@@ -23,11 +24,6 @@ COMMANDS = {"read": "SELECT", "add": "INSERT", "change": "UPDATE", "remove": "DE
 def viewer_is(column: str) -> str:
     """The row's `column` is the person looking."""
     return f"{column} = (SELECT access.viewer())"
-
-
-def signed_in() -> str:
-    """Somebody is looking."""
-    return "(SELECT access.viewer()) IS NOT NULL"
 
 
 def in_teams(relation: str, column: str = "team_id") -> str:
@@ -92,16 +88,23 @@ class RowSecurity(OnTable):
         change: str = "",
         remove: str = "",
         change_columns: Sequence[str] = (),
+        change_to: str = "",
     ) -> None:
-        """`change_columns` narrows UPDATE to those columns; empty means all."""
+        """`change` is of the row as it was, `change_to` of what it becomes (the same, if empty).
+
+        `change_columns` are all that UPDATE may set. Only steps of migrations older than this
+        rule name none, and meant all.
+        """
         super().__init__(name=name)
         self.conditions = {"read": read, "add": add, "change": change, "remove": remove}
         self.change_columns = tuple(change_columns)
+        self.change_to = change_to
 
     def given(self) -> dict[str, Any]:
         """The conditions that are named, and the columns."""
         named: dict[str, Any] = {k: v for k, v in self.conditions.items() if v}
-        return {**named, "change_columns": self.change_columns} if self.change_columns else named
+        more = {"change_columns": self.change_columns, "change_to": self.change_to}
+        return {**named, **{k: v for k, v in more.items() if v}}
 
     def _policies(self, table: str) -> list[str]:
         lines = [
@@ -118,11 +121,11 @@ class RowSecurity(OnTable):
                 continue
             columns = ""
             if key == "change" and self.change_columns:
-                columns = " (" + ", ".join(self.change_columns) + ")"
+                columns = " (" + ", ".join(f'"{column}"' for column in self.change_columns) + ")"
             lines.append(f"GRANT {command}{columns} ON {table} TO {APP_ROLE}")
             clause = {
                 "add": f"WITH CHECK ({condition})",
-                "change": f"USING ({condition}) WITH CHECK ({condition})",
+                "change": f"USING ({condition}) WITH CHECK ({self.change_to or condition})",
             }.get(key, f"USING ({condition})")
             lines.append(
                 f"CREATE POLICY {self.name}_{key} ON {table} FOR {command} TO {APP_ROLE} {clause}"

@@ -38,20 +38,21 @@ class Source:
     styles: tuple[str, ...]
 
     def digest(self) -> str:
-        """SHA-256 of HTML, paper, style sheets and renderer, each with its length before it."""
+        """SHA-256 of all that it is made from."""
+        return hashlib.sha256(self.hashed()).hexdigest()
+
+    def hashed(self) -> bytes:
+        """HTML, paper, style sheets and renderer, each with its length before it."""
         import weasyprint  # noqa: PLC0415  # loads Pango: only the worker needs it
 
-        hasher = hashlib.sha256()
-        for part in (
+        parts = (
             RENDERING,
             weasyprint.__version__,
             paper(),
             self.html,
             *map(style, self.styles),
-        ):
-            data = part.encode()
-            hasher.update(b"%d:" % len(data) + data)
-        return hasher.hexdigest()
+        )
+        return b"".join(b"%d:" % len(data) + data for data in (part.encode() for part in parts))
 
 
 def paper() -> str:

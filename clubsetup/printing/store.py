@@ -5,11 +5,14 @@ import os
 import time
 from collections.abc import Iterable
 from pathlib import Path
+from uuid import UUID
 
 from django.conf import settings
 from django.db import connection
+from django.utils import timezone
 
 from clubsetup.printing.models import StoredPrint
+from clubsetup.printing.render import Source
 
 PART = ".part"
 LEFT_AFTER = 3600  # seconds: whoever writes one that old writes it no more
@@ -21,12 +24,32 @@ def path_of(digest: str) -> Path:
     return Path(settings.PRINTS_ROOT) / digest[:2] / f"{digest}.pdf"
 
 
-def find(digest: str) -> StoredPrint | None:
-    """The print of this digest if it was made before and its file is whole."""
+def find(source: Source) -> StoredPrint | None:
+    """The print of this source if it was made before and its file is whole.
+
+    The database hashes the source itself: only who has all of it learns of the print.
+    """
+    digest = source.digest()
     path = path_of(digest)
     if not path.is_file():
         return None
-    return StoredPrint.objects.filter(pk=digest, bytes=path.stat().st_size).first()
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT bytes, pages FROM access.stored_print_of(%s)", [source.hashed()])
+        row = cursor.fetchone()
+    if row is None or row[0] != path.stat().st_size:
+        return None
+    return StoredPrint(digest=digest, bytes=row[0], pages=row[1])
+
+
+def finish(job_id: UUID, lease: UUID, source: Source, stored: StoredPrint) -> bool:
+    """Notes the print of this source, and that the job is done with it if the lease is its own."""
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT access.finish_print_job(%s, %s, %s, %s, %s, %s)",
+            [job_id, lease, source.hashed(), stored.bytes, stored.pages, timezone.now()],
+        )
+        row = cursor.fetchone()
+    return bool(row and row[0])
 
 
 def write(digest: str, content: bytes) -> None:

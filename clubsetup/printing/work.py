@@ -64,7 +64,7 @@ def _make(held: Held) -> None:
         logger.exception("print %s: this attempt failed", held.job_id)
         _give_back(held)
     else:
-        _finish(held, stored)
+        _finish(held, source, stored)
 
 
 def _hold_up(job_id: UUID, waits_for: str) -> None:
@@ -76,7 +76,7 @@ def _hold_up(job_id: UUID, waits_for: str) -> None:
         if job := _free(job_id):
             job.state, job.problem = PrintJob.State.WAITING, waits_for
             job.lease, job.leased_until = None, None
-            job.save()
+            job.save(update_fields=["state", "problem", "lease", "leased_until"])
 
 
 def _free(job_id: UUID) -> PrintJob | None:
@@ -101,7 +101,7 @@ def _take(job_id: UUID) -> Held | None:
         job.state, job.lease, job.problem = PrintJob.State.WORKING, held.lease, ""
         job.leased_until = timezone.now() + timedelta(seconds=settings.PRINT_LEASE_SECONDS)
         job.attempts += 1
-        job.save()
+        job.save(update_fields=["state", "lease", "leased_until", "problem", "attempts"])
         return held
 
 
@@ -121,12 +121,11 @@ def _build(held: Held) -> Source:
 
 
 def _stored(held: Held, source: Source) -> StoredPrint:
-    digest = source.digest()
     with viewing_as(held.asked_by):
-        kept = store.find(digest)
+        kept = store.find(source)
     if kept:
         return kept
-    made = render(source)
+    digest, made = source.digest(), render(source)
     store.write(digest, made.content)
     return StoredPrint(digest=digest, bytes=len(made.content), pages=made.pages)
 
@@ -138,11 +137,11 @@ def _ours(held: Held) -> PrintJob | None:
     return working.filter(pk=held.job_id).first()
 
 
-def _finish(held: Held, stored: StoredPrint) -> None:
+def _finish(held: Held, source: Source, stored: StoredPrint) -> None:
     with viewing_as(held.asked_by):
-        if job := _ours(held):
-            StoredPrint.objects.bulk_create([stored], ignore_conflicts=True)
-            _end(job, PrintJob.State.DONE, stored=stored)
+        job = _ours(held)
+        if job and store.finish(held.job_id, held.lease, source, stored):
+            _record_end(job, PrintJob.State.DONE)
 
 
 def _fail(held: Held, problem: str) -> None:
@@ -160,11 +159,15 @@ def _give_back(held: Held, waits_for: str = "") -> None:
         elif job:
             job.state, job.lease, job.leased_until = PrintJob.State.WAITING, None, None
             job.problem, job.attempts = waits_for, job.attempts - bool(waits_for)
-            job.save()
+            job.save(update_fields=["state", "lease", "leased_until", "problem", "attempts"])
 
 
-def _end(job: PrintJob, state: str, stored: StoredPrint | None = None, problem: str = "") -> None:
-    job.state, job.stored, job.problem = state, stored, problem
+def _end(job: PrintJob, state: str, problem: str) -> None:
+    job.state, job.problem = state, problem
     job.lease, job.leased_until, job.finished_at = None, None, timezone.now()
-    job.save()
+    job.save(update_fields=["state", "problem", "lease", "leased_until", "finished_at"])
+    _record_end(job, state)
+
+
+def _record_end(job: PrintJob, state: str) -> None:
     record(by=job.asked_by, did=state, on=job, document=job.document, subject=str(job.subject_id))

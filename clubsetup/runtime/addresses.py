@@ -15,8 +15,9 @@ from urllib.parse import quote, urlsplit
 import dj_database_url
 
 from clubsetup.runtime.folder import data_folder, secret_key
+from clubsetup.runtime.passwords import OWNER, password_file
 
-EMBEDDED_OWNER = "clubsetup_owner"
+EMBEDDED_OWNER = OWNER
 APP_ROLE = os.environ.get("CLUBSETUP_APP_ROLE", "clubsetup_app")
 
 
@@ -31,8 +32,10 @@ def embedded_folder() -> Path:
 
 
 def embedded_url(folder: Path, database: str = "clubsetup", user: str = EMBEDDED_OWNER) -> str:
-    """The address of a database on the embedded server of this folder."""
-    return f"postgresql://{user}@{quote(str(folder), safe='')}/{database}"
+    """The address of a database on the embedded server of this folder; it names the file that
+    has the password."""
+    host, passwords = (quote(str(path), safe="") for path in (folder, password_file(folder)))
+    return f"postgresql://{user}@{host}/{database}?passfile={passwords}"
 
 
 def owner_url() -> str:
@@ -58,9 +61,23 @@ def _database(url: str) -> dict[str, Any]:
     }
 
 
+def _restricted(url: str) -> dict[str, Any]:
+    """Looks names up in `shown` first: what the restricted role is shown of people lies there.
+
+    Without it the role would find the tables themselves, on which it has no rights at all.
+    """
+    found = _database(url)
+    given = found.get("OPTIONS", {})
+    options = f"{given.get('options', '')} -c search_path=shown,public".strip()
+    return {**found, "OPTIONS": {**given, "options": options}}
+
+
 def database_settings() -> dict[str, dict[str, Any]]:
     """Django's DATABASES."""
-    return {"default": _database(app_url()), "owner": {**_database(owner_url()), "CONN_MAX_AGE": 0}}
+    return {
+        "default": _restricted(app_url()),
+        "owner": {**_database(owner_url()), "CONN_MAX_AGE": 0},
+    }
 
 
 def queue_folder() -> Path:

@@ -1,7 +1,7 @@
 """The embedded PostgreSQL: a real server from a wheel, in the data folder, on a socket.
 
-Its socket lies in its own folder, which only the user who started it may enter, so nobody else on
-the machine can connect and no password is needed.
+Its socket lies in its own folder, which only the user who started it may enter, and it takes no
+connection without a password (clubsetup/runtime/passwords.py).
 """
 
 import os
@@ -14,13 +14,15 @@ from psycopg import sql
 
 from clubsetup.runtime import postgres
 from clubsetup.runtime.addresses import EMBEDDED_OWNER, embedded_url
+from clubsetup.runtime.passwords import SUPERUSER, draw_passwords, password_file, password_of
 from clubsetup.runtime.postgres import EmbeddedError
-from clubsetup.runtime.roles import ensure_app_role
+from clubsetup.runtime.roles import close_to_everybody, ensure_app_role
 
 # A socket's path holds at most 107 bytes on Linux, and PostgreSQL adds its own name.
 LONGEST_FOLDER = 107 - len("/.s.PGSQL.5432")
 # A server that was killed in the middle of much work replays it before it answers.
 SECONDS_TO_RECOVER = 300
+SECONDS_TO_HEAR = 30
 
 
 class Embedded:
@@ -43,15 +45,17 @@ class Embedded:
 
     def prepare(self, database: str = "clubsetup") -> str:
         """Makes owner, restricted role and database where missing; the owner's address."""
-        admin = self.url("postgres", "postgres")
+        admin = self.url("postgres", SUPERUSER)
         owner = sql.Identifier(EMBEDDED_OWNER)
         with psycopg.connect(admin, autocommit=True) as connection:
             if not _there(connection, "pg_roles WHERE rolname", EMBEDDED_OWNER):
                 connection.execute(sql.SQL("CREATE ROLE {} LOGIN").format(owner))
+            _set_password(connection, self.folder, EMBEDDED_OWNER)
             if not _there(connection, "pg_database WHERE datname", database):
                 make = sql.SQL("CREATE DATABASE {} OWNER {}")
                 connection.execute(make.format(sql.Identifier(database), owner))
         ensure_app_role(admin)
+        close_to_everybody(self.url(database, SUPERUSER))
         return self.url(database)
 
     def is_running(self) -> bool:
@@ -63,6 +67,18 @@ class Embedded:
         _settle(self.folder)
         if not self.is_running():
             postgres.start(self.folder, SECONDS_TO_RECOVER)
+        if postgres.trusts(self.folder) or not password_file(self.folder).exists():
+            self._ask_for_passwords()
+
+    def _ask_for_passwords(self) -> None:
+        """A folder of before there were any, or one whose file was lost, gets them."""
+        postgres.ask_how(self.folder, "trust")
+        draw_passwords(self.folder)
+        with _first_connection(self.folder) as connection:
+            for name in (SUPERUSER, EMBEDDED_OWNER):
+                if _there(connection, "pg_roles WHERE rolname", name):
+                    _set_password(connection, self.folder, name)
+        postgres.ask_how(self.folder, "scram-sha-256")
 
     def stop(self) -> None:
         """Stops the server after its last transaction."""
@@ -73,6 +89,29 @@ class Embedded:
 def _there(connection: psycopg.Connection, where: str, name: str) -> bool:
     query = sql.SQL(f"SELECT 1 FROM {where} = %s")  # noqa: S608  # our own words
     return connection.execute(query, [name]).fetchone() is not None
+
+
+def _set_password(connection: psycopg.Connection, folder: Path, name: str) -> None:
+    # Only what the server keeps is sent, so that its log can tell nobody the password.
+    secret = connection.pgconn.encrypt_password(
+        password_of(folder, name).encode(), name.encode(), b"scram-sha-256"
+    )
+    change = sql.SQL("ALTER ROLE {} PASSWORD {}")
+    connection.execute(change.format(sql.Identifier(name), sql.Literal(secret.decode())))
+
+
+def _first_connection(folder: Path) -> psycopg.Connection:
+    """Waits until the server has heard that it is to trust its folder for a moment."""
+    end = time.monotonic() + SECONDS_TO_HEAR
+    while True:
+        try:
+            return psycopg.connect(
+                host=str(folder), user=SUPERUSER, dbname="postgres", autocommit=True
+            )
+        except psycopg.OperationalError:
+            if time.monotonic() > end:
+                raise
+            time.sleep(0.05)
 
 
 def _settle(folder: Path) -> None:

@@ -13,6 +13,9 @@ import tempfile
 from importlib.util import find_spec
 from pathlib import Path
 
+from clubsetup.runtime.passwords import SUPERUSER, draw_passwords, password_of
+
+HOW_TO_CONNECT = "pg_hba.conf"
 WITHOUT_ROOT = "nobody"
 # Past the permissions of folders; of the capabilities that do this, the one that root has in a
 # container too.
@@ -32,7 +35,32 @@ def make(folder: Path) -> None:
         return
     folder.mkdir(mode=0o700, exist_ok=True)
     _give(folder)
-    _run(folder, "initdb", "--auth=trust", "--encoding=utf8", "--username=postgres")
+    draw_passwords(folder)
+    with tempfile.NamedTemporaryFile("w") as password:
+        password.write(password_of(folder, SUPERUSER))
+        password.flush()
+        asked = ("--auth=scram-sha-256", f"--pwfile={password.name}")
+        _run(folder, "initdb", *asked, "--encoding=utf8", f"--username={SUPERUSER}")
+
+
+def trusts(folder: Path) -> bool:
+    """Whether the server takes some connection without a password."""
+    lines = (folder / HOW_TO_CONNECT).read_text().splitlines()
+    methods = [line.split()[3:] for line in lines if line.strip() and not line.startswith("#")]
+    return any("trust" in words for words in methods)
+
+
+def ask_how(folder: Path, method: str) -> None:
+    """Has the server, if it runs, let everybody in by this method alone from now on."""
+    path, draft = folder / HOW_TO_CONNECT, folder / f"{HOW_TO_CONNECT}.new"
+    draft.touch(mode=0o600)
+    everybody = ("local all all", "host all all 127.0.0.1/32", "host all all ::1/128")
+    draft.write_text("".join(f"{who} {method}\n" for who in everybody))
+    if os.geteuid() == 0:
+        os.chown(draft, folder.stat().st_uid, folder.stat().st_gid)
+    draft.replace(path)
+    if (folder / "postmaster.pid").exists():
+        _run(folder, "pg_ctl", "reload")
 
 
 def start(folder: Path, seconds: int) -> None:

@@ -6,6 +6,27 @@ from psycopg import sql
 from clubsetup.runtime.addresses import APP_ROLE, app_password
 
 LIMITS = "NOSUPERUSER NOBYPASSRLS NOCREATEDB NOCREATEROLE NOREPLICATION "
+# What a session of the service never needs. It may loosen these itself; they stop what runs away.
+SETTINGS = {
+    "statement_timeout": "60s",
+    "lock_timeout": "30s",
+    "idle_in_transaction_session_timeout": "5min",
+}
+# Only a superuser sets these, and the role cannot loosen them: what its sessions run is not shown
+# to its other sessions (the service writes values into its statements), and what one sorts on the
+# disk has a bound.
+SETTINGS_OF_SUPERUSERS = {"track_activities": "off", "temp_file_limit": "1GB"}
+KEPT_FOR_OTHERS = 10  # connections that the role leaves to the owner and administrators
+# Functions that everybody may call and the service does not: to sleep, to end others' statements,
+# to see what they run, to signal, to lock by number (but the one it locks with), large objects.
+NOT_FOR_EVERYBODY = """
+  SELECT oid::regprocedure::text FROM pg_proc WHERE pronamespace = 'pg_catalog'::regnamespace
+  AND (proname IN ('pg_sleep', 'pg_sleep_for', 'pg_sleep_until', 'pg_cancel_backend',
+      'pg_terminate_backend', 'pg_stat_get_activity', 'pg_stat_get_backend_activity', 'pg_notify',
+      'loread', 'lowrite')
+    OR proname LIKE 'lo\\_%' OR proname LIKE 'pg\\_%advisory%')
+  AND oid <> 'pg_advisory_xact_lock(bigint)'::regprocedure
+"""
 MAY_MAKE_ROLES = (
     "SELECT 1 FROM pg_roles WHERE rolname = current_user AND (rolsuper OR rolcreaterole)"
 )
@@ -33,6 +54,7 @@ def ensure_app_role(url: str, *, name: str = APP_ROLE, password: str | None = No
         try:
             if may:
                 connection.execute(start.format(role) + login + sql.Literal(secret.decode()))
+                _set_limits(connection, role)
         except psycopg.errors.InsufficientPrivilege:
             may = None
         if not there and not may:
@@ -42,6 +64,37 @@ def ensure_app_role(url: str, *, name: str = APP_ROLE, password: str | None = No
                 "and set DATABASE_APP_URL."
             )
         check_limits(connection, name)
+
+
+def _set_limits(connection: psycopg.Connection, role: sql.Identifier) -> None:
+    # First away with what the role may have set for itself.
+    connection.execute(sql.SQL("ALTER ROLE {} RESET ALL").format(role))
+    most = connection.execute(
+        "SELECT greatest(current_setting('max_connections')::int - %s, 1)", [KEPT_FOR_OTHERS]
+    ).fetchone()
+    limit = sql.SQL("ALTER ROLE {} CONNECTION LIMIT {}")
+    connection.execute(limit.format(role, sql.Literal(most[0] if most else 1)))
+    settings = {**SETTINGS, **(SETTINGS_OF_SUPERUSERS if _is_superuser(connection) else {})}
+    for name, value in settings.items():
+        change = sql.SQL("ALTER ROLE {} SET {} = {}")
+        connection.execute(change.format(role, sql.Identifier(name), sql.Literal(value)))
+
+
+def _is_superuser(connection: psycopg.Connection) -> bool:
+    found = connection.execute(
+        "SELECT rolsuper FROM pg_roles WHERE rolname = current_user"
+    ).fetchone()
+    return bool(found and found[0])
+
+
+def close_to_everybody(url: str) -> None:
+    """Takes from everybody, in this database, what nobody here uses; as a superuser only."""
+    with psycopg.connect(url, autocommit=True) as connection:
+        if not _is_superuser(connection):
+            return
+        for (function,) in connection.execute(NOT_FOR_EVERYBODY).fetchall():
+            connection.execute(f"REVOKE EXECUTE ON FUNCTION pg_catalog.{function} FROM PUBLIC")
+        connection.execute("REVOKE SELECT ON pg_stat_activity FROM PUBLIC")
 
 
 def check_limits(connection: psycopg.Connection, name: str) -> None:

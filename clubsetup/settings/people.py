@@ -5,7 +5,8 @@ from typing import Any
 from clubsetup.settings.safety import TRUSTED_PROXIES
 
 AUTH_USER_MODEL = "access.User"
-AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
+AUTHENTICATION_BACKENDS = ["clubsetup.access.people.SignIn"]
+SESSION_ENGINE = "clubsetup.access.sessions"
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
     {
@@ -44,7 +45,10 @@ ACCOUNT_RATE_LIMITS = {
 }
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
-MFA_FORMS = {"add_webauthn": "clubsetup.access.passkeys.AddPasskeyForm"}
+MFA_FORMS = {
+    "add_webauthn": "clubsetup.access.passkeys.AddPasskeyForm",
+    "login_webauthn": "clubsetup.access.reached.PasskeyForm",
+}
 # Where there is no mail server no address is ever confirmed, and accounts come by invitation only.
 MFA_ALLOW_UNVERIFIED_EMAIL = True
 MFA_TOTP_ISSUER = "Clubsetup"

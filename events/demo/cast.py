@@ -8,7 +8,7 @@ from allauth.account.models import EmailAddress
 from django.contrib.auth.hashers import make_password
 
 from clubsetup.access.models import User
-from clubsetup.access.viewer import viewing_as
+from clubsetup.access.viewer import signing_in, viewing_as
 from teams.actions.invitations import accept_invitation, invite
 from teams.models import Club, Team
 from teams.queries.roles import forget_roles
@@ -24,10 +24,11 @@ class Cast:
 
     def _account(self, person: dict[str, Any], kept: str) -> User:
         email = f"{person['key']}@alder-hollow.example"
-        user = User.objects.filter(email=email).first()
-        if user is None:
-            user = User.objects.create(email=email, name=person["name"], password=kept)
-            EmailAddress.objects.create(user=user, email=email, verified=True, primary=True)
+        with signing_in(address=email):
+            user = User.objects.filter(email=email).first()
+            if user is None:
+                user = User.objects.create(email=email, name=person["name"], password=kept)
+                EmailAddress.objects.create(user=user, email=email, verified=True, primary=True)
         return user
 
     def __getitem__(self, key: str) -> User:

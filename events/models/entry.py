@@ -106,7 +106,7 @@ class Entry(Row):
                 # An official or steward enters by hand only a car of a team at home in the club.
                 add=any_of(OWN, BY_HAND),
                 change=any_of(in_teams("crew"), in_clubs("official"), in_clubs("steward")),
-                change_columns=["number", "display_name", "withdrawn_at"],
+                change_columns=["number", "withdrawn_at"],
             ),
         ]
 

@@ -33,7 +33,7 @@ class Event(Row):
             SameParent(
                 name="event_track_club", parent="track_id", shared="club_id", to="teams_track"
             ),
-            club_read_steward_write("event"),
+            club_read_steward_write("event", change_columns=["state", "findings_published"]),
         ]
 
     def __str__(self) -> str:

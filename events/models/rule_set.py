@@ -1,3 +1,5 @@
+from collections.abc import Sequence
+
 from django.db import models
 from django.db.models import Q
 
@@ -6,13 +8,16 @@ from clubsetup.access.row_security import RowSecurity, SameParent, in_clubs
 from teams.models import Club, RaceClass
 
 
-def club_read_steward_write(name: str, *, remove: bool = False) -> RowSecurity:
+def club_read_steward_write(
+    name: str, *, change_columns: Sequence[str], remove: bool = False
+) -> RowSecurity:
     """Members of the club read, its stewards write."""
     return RowSecurity(
         name=name,
         read=in_clubs("member"),
         add=in_clubs("steward"),
         change=in_clubs("steward"),
+        change_columns=change_columns,
         remove=in_clubs("steward") if remove else "",
     )
 
@@ -93,7 +98,7 @@ class Rule(Row):
             SameParent(
                 name="rule_club", parent="rule_set_id", shared="club_id", to="events_ruleset"
             ),
-            club_read_steward_write("rule", remove=True),
+            club_read_steward_write("rule", change_columns=["parameters"], remove=True),
         ]
 
     def __str__(self) -> str:

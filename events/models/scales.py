@@ -32,7 +32,7 @@ class ScaleSet(Row):
             models.CheckConstraint(
                 condition=models.Q(pads__in=[1, 4]), name="scale_set_pads_known"
             ),
-            club_read_steward_write("scale_set"),
+            club_read_steward_write("scale_set", change_columns=["apply_corrections"]),
         ]
 
     def __str__(self) -> str:

@@ -52,8 +52,9 @@ def set_birth_date(*, by: User, driver: Driver, birth_date: date) -> None:
     check_can_crew(by, driver.team)
     if not date(1990, 1, 1) < birth_date < today_of(by):
         raise Invalid("birth_date", "A birth date lies in the past; write the year in full.")
+    given = {"birth_date": birth_date}
     row, _ = DriverBirth.objects.update_or_create(
-        driver=driver, defaults={"team_id": driver.team_id, "birth_date": birth_date}
+        driver=driver, defaults=given, create_defaults={"team_id": driver.team_id, **given}
     )
     # The trail says that it was set, not what it is.
     record(by=by, did="set", on=row, team_id=driver.team_id)

@@ -10,6 +10,8 @@ from clubsetup.quantities.reading import Typed
 from teams.may import check_can_steward
 from teams.models import Club, RaceClass, Surface, Track
 
+DESCRIBED = ("name", "surface", "corner_radius", "lap_length", "banking", "typed")
+
 
 @action
 def add_track(
@@ -60,7 +62,7 @@ def change_track(
         lap_length=lap_length,
         banking=banking,
     )
-    track.save()
+    track.save(update_fields=DESCRIBED)
     record(by=by, did="changed", on=track, club_id=track.club_id)
     return track
 

@@ -24,7 +24,11 @@ class Driver(Row):
                 fields=["team", "display_name"], name="driver_name_once_a_team"
             ),
             RowSecurity(
-                name="driver", read=in_teams("setup"), add=in_teams("crew"), change=in_teams("crew")
+                name="driver",
+                read=in_teams("setup"),
+                add=in_teams("crew"),
+                change=in_teams("crew"),
+                change_columns=["display_name"],
             ),
         ]
 
@@ -49,6 +53,7 @@ class DriverBirth(Row):
                 read=in_teams("crew"),
                 add=in_teams("crew"),
                 change=in_teams("crew"),
+                change_columns=["birth_date"],
                 remove=in_teams("crew"),
             ),
         ]

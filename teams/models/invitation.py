@@ -68,10 +68,24 @@ class Invitation(Row):
                         ),
                     ),
                 ),
-                change=any_of(
-                    in_clubs("steward"),
-                    in_teams("chief"),
-                    "digest = (SELECT access.shown_invitation())",
+                # An open one alone: what was taken up or withdrawn stays so.
+                change=all_of(
+                    "accepted_at IS NULL",
+                    "withdrawn_at IS NULL",
+                    any_of(
+                        in_clubs("steward"),
+                        in_teams("chief"),
+                        "digest = (SELECT access.shown_invitation())",
+                    ),
+                ),
+                # Whoever holds the link takes it up for themself; whoever may invite withdraws.
+                change_to=any_of(
+                    all_of(
+                        "digest = (SELECT access.shown_invitation())",
+                        viewer_is("accepted_by_id"),
+                        "withdrawn_at IS NULL",
+                    ),
+                    all_of(any_of(in_clubs("steward"), in_teams("chief")), "accepted_at IS NULL"),
                 ),
                 change_columns=["accepted_at", "accepted_by_id", "withdrawn_at"],
             ),

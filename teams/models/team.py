@@ -97,6 +97,7 @@ class CoachLink(Row):
                 read=any_of(in_teams("member"), in_clubs("steward"), viewer_is("coach_id")),
                 add=in_teams("chief"),
                 change=in_teams("chief"),
+                change_columns=["may_write", "may_see_codes"],
                 remove=any_of(in_teams("chief"), viewer_is("coach_id")),
             ),
         ]

@@ -15,12 +15,6 @@ class Surface(models.TextChoices):
     DIRT = "dirt", "Dirt"
 
 
-def _of_the_club(name: str) -> RowSecurity:
-    return RowSecurity(
-        name=name, read=in_clubs("member"), add=in_clubs("steward"), change=in_clubs("steward")
-    )
-
-
 class Track(Row):
     """A track the club races on."""
 
@@ -42,7 +36,15 @@ class Track(Row):
             models.CheckConstraint(
                 condition=models.Q(surface__in=Surface.values), name="track_surface_known"
             ),
-            _of_the_club("track"),
+            RowSecurity(
+                name="track",
+                read=in_clubs("member"),
+                add=in_clubs("steward"),
+                change=in_clubs("steward"),
+                change_columns=[
+                    *("name", "surface", "corner_radius", "lap_length", "banking", "typed"),
+                ],
+            ),
         ]
 
     def __str__(self) -> str:
@@ -59,7 +61,7 @@ class RaceClass(Row):
         ordering = ["name"]
         constraints = [
             models.UniqueConstraint(fields=["club", "name"], name="race_class_name_once_a_club"),
-            _of_the_club("race_class"),
+            RowSecurity(name="race_class", read=in_clubs("member"), add=in_clubs("steward")),
         ]
 
     def __str__(self) -> str:

@@ -13,7 +13,8 @@ from clubsetup.access import own
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.models import ApiToken, AuditRow, User
 from clubsetup.access.viewer import viewing_as
-from tests.people import People
+from tests.owner import bend
+from tests.people import People, close_account
 
 
 def token_of(user: User, *scopes: str, days: int = 30) -> str:
@@ -173,12 +174,12 @@ class TestApi:
     ) -> None:
         secret = bearer(token_of(people.crew, "read"))
         with viewing_as(people.crew.pk):
-            ApiToken.objects.update(expires_at=timezone.now() - timedelta(seconds=1))
+            token = ApiToken.objects.get()
+        bend(token, expires_at=timezone.now() - timedelta(seconds=1))
         assert client.get(reverse("api-me"), headers=secret).status_code == 401
-        with viewing_as(people.crew.pk):
-            ApiToken.objects.update(expires_at=timezone.now() + timedelta(days=1))
+        bend(token, expires_at=timezone.now() + timedelta(days=1))
         assert client.get(reverse("api-me"), headers=secret).status_code == 200
-        User.objects.filter(pk=people.crew.pk).update(is_active=False)
+        close_account(people.crew)
         assert client.get(reverse("api-me"), headers=secret).status_code == 401
 
     def test_a_made_up_token_is_refused_with_a_challenge(

@@ -156,12 +156,12 @@ def chief_pushes_a_car_into_another_team(w: World) -> int:
     return Car.objects.filter(pk=w.car.pk).update(team=w.people.rival_team)
 
 
-@attempt("rival", NOTHING)
+@attempt("rival", POLICY)
 def rival_pulls_a_car_over(w: World) -> int:
     return Car.objects.filter(pk=w.car.pk).update(team=w.people.rival_team)
 
 
-@attempt("rival", NOTHING)
+@attempt("rival", POLICY)
 def rival_pulls_a_sheet_over(w: World) -> int:
     return Sheet.objects.filter(pk=w.sheet.pk).update(team=w.people.rival_team)
 
@@ -203,7 +203,7 @@ def chief_makes_a_member_somebody_else(w: World) -> int:
     return TeamMember.objects.filter(user=p.guest).update(user=p.stranger)
 
 
-@attempt("other_steward", NOTHING)
+@attempt("other_steward", POLICY)
 def steward_pulls_another_clubs_track_over(w: World) -> int:
     return Track.objects.filter(pk=w.track.pk).update(club=w.people.other_club)
 

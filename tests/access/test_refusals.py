@@ -20,7 +20,7 @@ from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import User
 from clubsetup.quantities.errors import QuantityError
 from clubsetup.site.pages import form_action, person, submit
-from tests.people import People
+from tests.people import People, account_of
 from tests.people import person as make_person
 
 
@@ -67,7 +67,7 @@ class TestFormAction:
         assert not submit(form, refusing(exception))
         assert set(form.errors) == {where}
         assert str(exception) in str(form.errors)
-        assert not User.objects.filter(email="ann@example.org").exists()
+        assert account_of("ann@example.org") is None
 
     def test_not_allowed_is_no_matter_for_the_form(self) -> None:
         with pytest.raises(NotAllowed):
@@ -117,7 +117,7 @@ class TestPages:
         assert "secret detail" not in page
         assert "odd" not in page
         assert '<a class="button" href="/">' in page
-        assert not User.objects.filter(email="left.behind@example.org").exists()
+        assert account_of("left.behind@example.org") is None
 
     def test_a_page_that_is_not_there(self, client: Client) -> None:
         answer = client.get("/no/such/page")

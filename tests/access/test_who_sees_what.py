@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 from django.apps import apps
-from django.db import models
+from django.db import connection, models
 from django.utils import timezone
 from pytest_django.plugin import DjangoDbBlocker
 
@@ -20,7 +20,7 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.models import AuditRow, Receipt, User
 from clubsetup.access.row_security import RowSecurity
 from clubsetup.access.viewer import viewing_as
-from clubsetup.printing.models import StoredPrint
+from clubsetup.printing.models import PrintJob, StoredPrint
 from events.models import AgeAnswer
 from events.models.record_chain import InChain, RecordChain, RecordLine
 from events.queries.facts import answer_age
@@ -28,6 +28,8 @@ from teams.models import ClubMember, CoachLink, TeamMember
 from tests.clocks import database_at
 from tests.events.meeting import ON_THE_DAY
 from tests.guards.world import World, entered_by_hand, refused, standing_world, undone
+from tests.owner import as_owner
+from tests.people import account_of
 
 # r reads, a adds a row like it, c changes it, d removes it.
 # Coaches: `coach` is linked to the Wrens; `writer` too, and may write; `coder` too, and may see
@@ -46,18 +48,18 @@ coach_link      racd r    r    rd   -    -    -    -    -    r    -    -    -   
 invitation      rac  -    -    -    -    -    -    -    -    rc   -    -    -    -
 club_invitation -    -    -    -    -    -    -    -    -    rac  -    -    -    -
 track           r    r    r    r    r    r    r    r    -    rac  -    r    -    -
-race_class      r    r    r    r    r    r    r    r    -    rac  -    r    -    -
+race_class      r    r    r    r    r    r    r    r    -    ra   -    r    -    -
 driver          rac  rac  r    r    r    r    -    -    -    -    -    -    -    -
 birth           racd racd -    -    -    -    -    -    -    -    -    -    -    -
 weight          rad  rad  -    r    r    r    -    -    -    -    -    -    -    -
 
 chassis         r    r    r    r    r    r    r    r    -    rac  -    r    -    -
-mount           r    r    r    r    r    r    r    r    -    rac  -    r    -    -
+mount           r    r    r    r    r    r    r    r    -    ra   -    r    -    -
 baseline        r    r    r    r    r    r    r    r    -    rac  -    r    -    -
 draft           -    -    -    -    -    -    -    -    -    rac  -    -    -    -
 draft_value     -    -    -    -    -    -    -    -    -    racd -    -    -    -
 car             rac  rac  r    r    r    r    -    -    -    -    -    -    -    -
-ownership       rac  rac  r    r    r    r    -    -    -    -    -    -    -    -
+ownership       ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
 sheet           rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
 reading         rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
 change          ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
@@ -67,7 +69,7 @@ plan            ra   ra   r    r    ra   r    -    -    -    -    -    -    -   
 reset           ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
 preference      rac  rac  r    r    r    r    -    -    -    -    -    -    -    -
 fitted          rac  rac  r    -    -    r    -    -    -    -    -    -    -    -
-part            rac  rac  r    -    -    r    -    -    -    -    -    -    -    -
+part            ra   ra   r    -    -    r    -    -    -    -    -    -    -    -
 code            racd racd r    -    -    r    -    -    -    -    -    -    -    -
 piece           rac  rac  r    r    r    r    -    r    -    -    -    -    -    -
 
@@ -93,9 +95,9 @@ record_line     -    -    -    -    -    -    -    r    -    r    -    -    -   
 token           rac  -    -    -    -    -    -    -    -    -    -    -    -    -
 receipt         ra   -    -    -    -    -    -    -    -    -    -    -    -    -
 job             rac  -    -    -    -    -    -    -    -    -    -    -    -    -
-stored          ra   ra   ra   ra   ra   ra   ra   ra   ra   ra   ra   ra   ra   -
-team_trail      ra   ra   ra   a    a    a    a    a    a    a    a    a    a    -
-club_trail      a    a    a    a    a    a    a    a    a    ra   a    a    a    -
+stored          r    -    -    -    -    -    -    -    -    -    -    -    -    -
+team_trail      ra   ra   ra   a    a    a    -    -    -    -    -    -    -    -
+club_trail      a    a    a    a    a    a    a    a    -    ra   -    a    -    -
 step            r    r    r    r    r    r    r    r    r    r    r    r    r    r
 measure         r    r    r    r    r    r    r    r    r    r    r    r    r    r
 """
@@ -134,8 +136,16 @@ def _receipt(w: World) -> models.Model:
 
 
 def _stored(w: World) -> models.Model:
-    with viewing_as(w.people.stranger.pk):
-        return StoredPrint.objects.create(digest="a" * 64, bytes=10, pages=1)
+    """The print of the chief's job, noted as a worker notes it."""
+    held = {"state": "working", "lease": new_id(), "leased_until": timezone.now()}
+    with viewing_as(w.people.chief.pk), connection.cursor() as cursor:
+        PrintJob.objects.filter(pk=w.job.pk).update(**held)
+        cursor.execute(
+            "SELECT access.finish_print_job(%s, %s, %s, 10, 1, now())",
+            [w.job.pk, held["lease"], b"all that it was made from"],
+        )
+        assert cursor.fetchone() == (True,)
+        return StoredPrint.objects.get()
 
 
 def _bench_target(w: World) -> models.Model:
@@ -145,9 +155,15 @@ def _bench_target(w: World) -> models.Model:
 
 def _trail(w: World, **of: Any) -> models.Model:
     """A line by somebody who has left since: one's own lines one always reads."""
-    gone, _ = User.objects.get_or_create(email="gone@example.org")
-    with viewing_as(gone.pk):
-        return AuditRow.objects.create(by=gone, did="tried", on_kind="x", on_id=new_id(), **of)
+    gone = account_of("gone@example.org") or User.objects.create_user("gone@example.org")
+    line = AuditRow(by=gone, did="tried", on_kind="x", on_id=new_id(), **of)
+    columns = "id, created_at, by_id, did, on_kind, on_id, club_id, team_id, detail"
+    as_owner(
+        f"INSERT INTO access_auditrow ({columns}) "
+        "VALUES (%s, now(), %s, %s, %s, %s, %s, %s, '{}')",
+        *(line.pk, gone.pk, line.did, line.on_kind, line.on_id, line.club_id, line.team_id),
+    )
+    return line
 
 
 def _of_the_chain(model: type[models.Model]) -> Callable[[World], models.Model]:
@@ -167,7 +183,10 @@ def _age_answer(w: World) -> models.Model:
 STRANGER = "stranger"
 NOUNS = {
     "club": Noun(
-        lambda w: w.people.club, {"name": "New", "short_name": "new"}, {"name": "Other"}, "founder"
+        lambda w: w.people.club,
+        {"name": "New", "short_name": "new"},
+        {"time_zone": "UTC"},
+        "founder",
     ),
     "club_member": Noun(_first(ClubMember, user="unlinked_coach"), {"user": STRANGER}),
     "team": Noun(lambda w: w.people.team, {"name": "New"}, {"name": "Other"}),
@@ -185,21 +204,19 @@ NOUNS = {
         "invited_by",
     ),
     "track": Noun(lambda w: w.track, {"name": "New"}, {"name": "Other"}),
-    "race_class": Noun(lambda w: w.race_class, {"name": "New"}, {"name": "Other"}),
+    "race_class": Noun(lambda w: w.race_class, {"name": "New"}),
     "driver": Noun(lambda w: w.driver, {"display_name": "New"}, {"display_name": "Other"}),
     "birth": Noun(lambda w: w.birth, {"driver": "spare_driver"}, {"birth_date": date(2015, 1, 1)}),
     "weight": Noun(lambda w: w.weight),
     "chassis": Noun(lambda w: w.chassis, {"name": "New"}, {"name": "Other"}),
-    "mount": Noun(lambda w: w.mount, {"name": "New"}, {"name": "Other"}),
+    "mount": Noun(lambda w: w.mount, {"name": "New"}),
     "baseline": Noun(
         lambda w: w.baseline, {"state": "retired", "version": 9}, {"state": "retired"}
     ),
     "draft": Noun(lambda w: w.draft, {"version": 9}, {"note": "Other"}),
     "draft_value": Noun(lambda w: w.draft_value, {"spot": "right"}, {"where": "Other"}),
     "car": Noun(lambda w: w.car, {"number": "99"}, {"name": "Other"}),
-    "ownership": Noun(
-        lambda w: w.ownership, {"until": date(2026, 1, 1)}, {"until": date(2026, 1, 1)}
-    ),
+    "ownership": Noun(lambda w: w.ownership, {"until": date(2026, 1, 1)}),
     "sheet": Noun(lambda w: w.sheet, {}, {"note": "Other"}, "opened_by"),
     "reading": Noun(
         lambda w: w.reading,
@@ -224,24 +241,22 @@ NOUNS = {
         {"replaced_at": timezone.now(), "replaced_by": "chief"},
         "by",
     ),
-    "part": Noun(lambda w: w.part, {}, {"rate_typed": "Other"}),
+    "part": Noun(lambda w: w.part),
     "code": Noun(lambda w: w.code, {"part": "spare_part", "code": "N-1"}, {"note": "Other"}),
-    "piece": Noun(lambda w: w.meeting.piece, {}, {"label": "Other"}),
+    "piece": Noun(lambda w: w.meeting.piece, {}, {"retired_at": timezone.now()}),
     "rule_set": Noun(lambda w: w.rule_draft, {"version": 9}, {"valid_from": date(2028, 1, 1)}),
-    "rule": Noun(lambda w: w.rule, {"order": 9}, {"order": 8}),
-    "event": Noun(lambda w: w.meeting.event, {}, {"name": "Other"}),
+    "rule": Noun(lambda w: w.rule, {"order": 9}, {"parameters": {}}),
+    "event": Noun(lambda w: w.meeting.event, {}, {"findings_published": False}),
     "event_class": Noun(lambda w: w.meeting.event_class, {"race_class": "spare_class"}),
-    "scale_set": Noun(lambda w: w.meeting.scales, {"name": "New"}, {"name": "Other"}),
+    "scale_set": Noun(lambda w: w.meeting.scales, {"name": "New"}, {"apply_corrections": True}),
     "scale_check": Noun(lambda w: w.scale_check, by="by"),
     "entry": Noun(
         lambda w: w.meeting.entry,
         {"number": "99", "car": "car"},
-        {"display_name": "Other"},
+        {"number": "98"},
         "confirmed_by",
     ),
-    "entry_by_hand": Noun(
-        entered_by_hand, {"number": "99", "car": "car"}, {"display_name": "Other"}
-    ),
+    "entry_by_hand": Noun(entered_by_hand, {"number": "99", "car": "car"}, {"number": "98"}),
     "age_answer": Noun(_age_answer),
     "weigh_in": Noun(lambda w: w.weigh_in, by="by"),
     "draw": Noun(lambda w: w.draw, {"seed": "4712"}, by="by"),
@@ -252,7 +267,7 @@ NOUNS = {
     "void": Noun(lambda w: w.void, {"weigh_in": "weigh_in"}, by="by"),
     "record_chain": Noun(_of_the_chain(RecordChain)),
     "record_line": Noun(_of_the_chain(RecordLine), {"place": 10**6}),
-    "token": Noun(lambda w: w.token, {"digest": "3" * 64}, {"name": "Other"}),
+    "token": Noun(lambda w: w.token, {"digest": "3" * 64}, {"ended_at": timezone.now()}),
     "receipt": Noun(_receipt),
     "job": Noun(lambda w: w.job, {}, {"attempts": 1}),
     "stored": Noun(_stored, {"digest": "b" * 64}),

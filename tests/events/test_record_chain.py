@@ -27,6 +27,7 @@ from tests.events.photographs import jpeg
 from tests.events.test_ballast_checks import look
 from tests.events.test_measuring import measured
 from tests.events.test_records_stand import weigh_in_row
+from tests.owner import bend
 
 
 def check(meeting: Meeting) -> ScaleCheck:
@@ -140,7 +141,7 @@ def test_two_time_zones_read_one_chain(meeting: Meeting) -> None:
     check(meeting)
     with viewing_as(meeting.people.steward.pk):
         today = timezone.localdate(timezone=ZoneInfo(here))
-        Event.objects.filter(pk=meeting.event.pk).update(starts_on=today, ends_on=today)
+        bend(meeting.event, starts_on=today, ends_on=today)
     texts = []
     for zone in (here, there):
         with viewing_as(by.pk), timezone.override(ZoneInfo(zone)):

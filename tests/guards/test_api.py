@@ -19,6 +19,7 @@ from clubsetup.access.models import ApiToken
 from clubsetup.access.own import end_token, make_token
 from clubsetup.access.viewer import viewing_as
 from tests.events.photographs import jpeg
+from tests.figures import PAIRS, count
 from tests.guards.world import World, entered_by_hand, standing_world, undone
 
 BASE = "/api/v1/"
@@ -496,6 +497,7 @@ def ask(client: Client, operation: str, world: World, **headers: str) -> Any:
     """Sends it; whatever it does is undone."""
     body = BODY.get(operation, lambda w: None)(world)
     sent = {"content_type": "application/json"} if body is None else written(body)
+    count(PAIRS)
     with undone():
         return client.generic(
             operation.split(maxsplit=1)[0].upper(),

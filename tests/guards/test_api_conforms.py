@@ -24,6 +24,7 @@ from schemathesis.checks import (
 from clubsetup.access.own import make_token
 from clubsetup.access.viewer import viewing_as
 from clubsetup.wsgi import application
+from tests.figures import CALLS, count
 from tests.guards.test_api import ANSWERS, BASE, ID, ID_OF, INNER, SCHEMA
 from tests.guards.world import World, standing_world, undone
 
@@ -97,6 +98,7 @@ def test_what_is_read_is_what_the_schema_says(
     @given(case=cases)
     def ask(case: Any) -> None:
         cache.clear()
+        count(CALLS)
         with undone():
             response = case.call(headers=bearer)
         case.validate_response(response, checks=CHECKS)
@@ -137,6 +139,7 @@ def test_what_is_written_is_answered_as_the_schema_says(
     @given(case=cases)
     def ask(case: Any) -> None:
         cache.clear()
+        count(CALLS)
         with undone():
             response = case.call(headers=may_write[who])
         case.validate_response(response, checks=CHECKS)

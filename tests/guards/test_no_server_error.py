@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from pytest_django.plugin import DjangoDbBlocker
 
 from clubsetup.access.api.problems import MEDIA_TYPE
+from tests.figures import CALLS, count
 from tests.guards import nonsense as n
 from tests.guards import test_api as api
 from tests.guards import test_urls as pages
@@ -96,6 +97,7 @@ def who_may(answers: dict[str, int]) -> str:
 def held(ask: Callable[[], Any]) -> Any:
     """What is answered; whatever it does is undone."""
     cache.clear()
+    count(CALLS)
     with undone():
         answer = ask()
     assert answer.status_code < 500

@@ -8,6 +8,7 @@ from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from pytest_django.plugin import DjangoDbBlocker
 
+from tests.figures import PAIRS, count
 from tests.guards.world import World, entered_by_hand, standing_world, undone
 
 # Whose addresses others hold.
@@ -303,6 +304,7 @@ def path_of(name: str, world: World) -> str:
 
 def ask(client: Client, name: str, world: World, method: str) -> int:
     """What the address answers; whatever it does is undone."""
+    count(PAIRS)
     with undone():
         path = path_of(name, world)
         if method == "get":

@@ -94,6 +94,7 @@ from teams.models import (
 from tests.cars.garage import make_garage
 from tests.events.meeting import RULES, Meeting, make_meeting, publish_rules
 from tests.events.photographs import jpeg
+from tests.figures import STATEMENTS, count
 from tests.people import People, join, make_people, person
 from tests.printing.documents import TEAM_CARD
 
@@ -244,6 +245,7 @@ def refused(attempt: Callable[[], object], *, whole: bool = True) -> bool:
 
     `whole`: what it leaves must hold together too, as it must before a commit.
     """
+    count(STATEMENTS)
     try:
         with undone():
             attempt()

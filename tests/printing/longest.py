@@ -125,7 +125,7 @@ def _rename(people: People, text: Text) -> None:
     for who in (people.steward, people.official, people.chief):
         with viewing_as(who.pk):
             User.objects.filter(pk=who.pk).update(name=text(80))
-            who.refresh_from_db()
+            who.refresh_from_db(fields=["name"])
 
 
 def _targets() -> dict[str, tuple[str, str]]:

@@ -28,6 +28,7 @@ from clubsetup.printing.work import GAVE_UP, GONE
 from clubsetup.runtime.libraries import PRINTS_WAIT
 from teams.actions.teams import remove_team_member
 from teams.models import TeamMember
+from tests.owner import bend
 from tests.people import People
 from tests.printing.documents import BROKEN, TEAM_CARD
 
@@ -168,8 +169,7 @@ def test_a_dead_broker_does_not_fail_the_request(
 
 
 def set_job(job: PrintJob, **fields: object) -> None:
-    with viewing_as(job.asked_by_id):
-        PrintJob.objects.filter(pk=job.pk).update(**fields)
+    bend(job, **fields)
 
 
 def ago(seconds: float) -> object:

@@ -15,6 +15,7 @@ from django.core.management.base import CommandError
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from teams.models import Club, ClubMember
+from tests.people import account_of
 from tests.runtime.service import HOUSE, STEWARD, Service
 
 both = pytest.mark.django_db(databases=["default", "owner"])
@@ -34,7 +35,8 @@ def test_given_in_the_environment(given: pytest.MonkeyPatch) -> None:
     call_command("first_steward", stdout=said)
     assert "Alder Bend Oval Club" in said.getvalue()
     assert STEWARD["CLUBSETUP_STEWARD_PASSWORD"] not in said.getvalue()
-    steward = User.objects.get(email="avery@example.org")
+    steward = account_of("avery@example.org")
+    assert steward is not None
     assert steward.check_password(STEWARD["CLUBSETUP_STEWARD_PASSWORD"])
     with viewing_as(steward.pk):
         club = Club.objects.get()

@@ -8,7 +8,7 @@ import pytest
 from django.test import Client
 
 from clubsetup.access.models import User
-from clubsetup.access.viewer import viewing_as
+from clubsetup.access.viewer import signing_in, viewing_as
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import parse
 from teams.actions.drivers import add_driver, log_driver_weight, set_birth_date
@@ -54,7 +54,8 @@ def things(people: People) -> Things:
 
 def fresh(user: User) -> User:
     """The person as a new request finds them."""
-    return User.objects.get(pk=user.pk)
+    with signing_in(person=user.pk):
+        return User.objects.get(pk=user.pk)
 
 
 @pytest.fixture

@@ -28,10 +28,12 @@ class TokenAuthentication(authentication.BaseAuthentication):
         if scheme.lower() != "bearer":
             return None
         owner_id = self._owner_of(secret.strip())
+        # People read their own account and no other.
+        set_viewer(owner_id)
         user = User.objects.filter(pk=owner_id, is_active=True).first() if owner_id else None
         if user is None:
+            set_viewer(None)
             raise exceptions.AuthenticationFailed("This token is unknown, ended or expired.")
-        set_viewer(user.pk)
         return user, ApiToken.objects.get(digest=ApiToken.digest_of(secret.strip()))
 
     def _owner_of(self, secret: str) -> UUID | None:

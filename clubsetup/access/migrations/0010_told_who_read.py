@@ -66,5 +66,5 @@ DROP FUNCTION access.looks_in_on(uuid);
 
 class Migration(migrations.Migration):
     # The bodies name tables of teams and events, which are there before anybody looks.
-    dependencies = [("access", "0003_receipt")]
+    dependencies = [("access", "0007_people")]
     operations = [migrations.RunSQL(FORWARD, BACKWARD)]

@@ -27,7 +27,17 @@ class AuditRow(Row):
                     all_of("team_id IS NULL", in_clubs("steward")),
                     viewer_is("by_id"),
                 ),
-                add=viewer_is("by_id"),
+                # One's own line, in one's own trail; from outside a team only what the function
+                # allows, which asks about the row itself.
+                add=all_of(
+                    viewer_is("by_id"),
+                    any_of(
+                        "(team_id IS NULL AND club_id IS NULL)",
+                        in_teams("setup"),
+                        all_of("team_id IS NULL", in_clubs("member")),
+                        "access.may_write_line(did, on_kind, on_id, club_id, team_id)",
+                    ),
+                ),
             )
         ]
 

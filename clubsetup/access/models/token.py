@@ -31,6 +31,7 @@ class ApiToken(Row):
                 read=viewer_is("user_id"),
                 add=viewer_is("user_id"),
                 change=viewer_is("user_id"),
+                change_columns=["ended_at"],
             )
         ]
 

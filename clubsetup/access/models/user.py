@@ -4,6 +4,7 @@ from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
 from django.db import models
 
 from clubsetup.access.ids import new_id
+from clubsetup.access.viewer import signing_in
 from clubsetup.quantities.units import Units
 
 
@@ -14,7 +15,8 @@ class UserManager(BaseUserManager["User"]):
         """A person with a normalised address; without a password they cannot sign in by one."""
         user = self.model(email=self.normalize_email(email).lower(), **fields)
         user.set_password(password)
-        user.save(using=self._db)
+        with signing_in(address=user.email):
+            user.save(using=self._db)
         return user
 
 
@@ -38,7 +40,8 @@ class User(AbstractBaseUser):
     REQUIRED_FIELDS: ClassVar[list[str]] = []
 
     def __str__(self) -> str:
-        return self.name or self.email
+        # Of others nobody is shown more than the name.
+        return self.name or self.email or "Somebody"
 
     def units(self, over: Units | None = None) -> Units:
         """The units this person types without saying so, over the club's."""

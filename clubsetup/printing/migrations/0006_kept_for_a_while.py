@@ -48,7 +48,7 @@ GRANT EXECUTE ON FUNCTION access.take_old_prints(int), access.prints_of_nobody(t
 
 
 class Migration(migrations.Migration):
-    dependencies = [("printing", "0004_held_up"), ("cars", "0011_teams_that_race")]
+    dependencies = [("printing", "0005_changed_by_column"), ("cars", "0013_no_answer_before_the_policy")]
     operations = [
         migrations.AlterField(
             model_name="printjob",

@@ -3,7 +3,7 @@ from django.db.models import Q
 from django.utils import timezone
 
 from clubsetup.access.models import Row, User
-from clubsetup.access.row_security import RowSecurity, signed_in, viewer_is
+from clubsetup.access.row_security import RowSecurity, all_of, viewer_is
 
 
 class StoredPrint(models.Model):
@@ -16,8 +16,12 @@ class StoredPrint(models.Model):
 
     class Meta:
         constraints = [
-            # The row holds a hash and two sizes; the file is served through its job only.
-            RowSecurity(name="stored_print", read=signed_in(), add=signed_in()),
+            # Seen through one's own jobs; access.finish_print_job alone writes here, for somebody
+            # who has all that the print was made from.
+            RowSecurity(
+                name="stored_print",
+                read="EXISTS (SELECT FROM printing_printjob j WHERE j.stored_id = digest)",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -75,8 +79,11 @@ class PrintJob(Row):
             RowSecurity(
                 name="print_job",
                 read=viewer_is("asked_by_id"),
-                add=viewer_is("asked_by_id"),
+                add=all_of(viewer_is("asked_by_id"), "state = 'waiting'", "stored_id IS NULL"),
                 change=viewer_is("asked_by_id"),
+                change_columns=[
+                    *("state", "attempts", "lease", "leased_until", "finished_at", "problem"),
+                ],
             ),
         ]
 

@@ -31,6 +31,7 @@ from tests.cars.beside.club_of_teams import (
 from tests.cars.garage import Garage
 from tests.clocks import database_at
 from tests.guards.world import undone
+from tests.owner import bend
 from tests.people import People, join
 
 HEIGHT = Key("ride-height", "LF")
@@ -145,7 +146,7 @@ def test_a_baseline_for_a_class_hears_the_cars_of_that_class(meadow: Meadow) -> 
     with viewing_as(steward.pk):
         junior = add_race_class(by=steward, club=meadow.people.club, name="Novice")
         draft = copy_baseline(by=steward, baseline=meadow.baseline)
-        Baseline.objects.filter(pk=draft.pk).update(race_class=junior)
+    bend(draft, race_class=junior)
     for place, figures in enumerate(FIVE):
         meadow.sheet(meadow.car(place, race_class=junior if place else None), figures)
     assert asked(steward, meadow.baseline)[HEIGHT].teams == 5

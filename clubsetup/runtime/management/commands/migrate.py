@@ -6,7 +6,8 @@ from django.core.management.base import CommandError
 from django.core.management.commands import migrate
 
 from clubsetup.runtime.addresses import owner_url
-from clubsetup.runtime.roles import RoleMissing, ensure_app_role
+from clubsetup.runtime.roles import RoleMissing, close_to_everybody, ensure_app_role
+from clubsetup.runtime.signing_key import store_signing_key
 
 
 class Command(migrate.Command):
@@ -18,9 +19,12 @@ class Command(migrate.Command):
         parser.set_defaults(database="owner")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        """Makes the role the migrations grant to, then migrates."""
+        """Makes the role the migrations grant to, migrates, and keeps the key up to date."""
         try:
             ensure_app_role(owner_url())
+            close_to_everybody(owner_url())
         except RoleMissing as problem:
             raise CommandError(str(problem)) from problem
         super().handle(*args, **options)
+        if not (options["plan"] or options["check_unapplied"]):
+            store_signing_key(options["database"])

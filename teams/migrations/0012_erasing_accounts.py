@@ -49,5 +49,5 @@ END $$;
 
 
 class Migration(migrations.Migration):
-    dependencies = [("teams", "0008_idle_tablets"), ("printing", "0006_kept_for_a_while")]
+    dependencies = [("teams", "0011_nothing_to_guess_from"), ("printing", "0006_kept_for_a_while")]
     operations = [migrations.RunSQL(FORWARD, "DROP FUNCTION access.erase_account()")]

@@ -126,10 +126,10 @@ END $$;
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("events", "0020_erasable_words"),
+        ("events", "0021_erasable_words"),
         ("cars", "0011_teams_that_race"),
         ("printing", "0006_kept_for_a_while"),
-        ("teams", "0008_idle_tablets"),
+        ("teams", "0011_nothing_to_guess_from"),
     ]
     operations = [
         migrations.RemoveConstraint(model_name="entry", name="entry_confirmed_with_driver"),

@@ -110,7 +110,7 @@ END $$;
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("events", "0018_confirmed_entries"),
+        ("events", "0020_no_answer_before_the_policy"),
         ("printing", "0006_kept_for_a_while"),
     ]
     operations = [

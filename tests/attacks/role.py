@@ -1,0 +1,57 @@
+"""Raw SQL as the app's role, in the name of each of the cast; whatever it does is undone."""
+
+from dataclasses import dataclass, field
+from typing import Any
+from uuid import UUID
+
+import psycopg
+from django.db import DatabaseError, connection
+
+from clubsetup.access.viewer import set_viewer
+from tests.guards.world import undone
+
+REFUSED = "permission denied"  # by a grant that is missing or by a policy
+NOTHING = "no row"
+DONE = "done"
+
+
+@dataclass
+class Attacker:
+    """Counts what it tried, and keeps what it should not have been able to do."""
+
+    statements: int = 0
+    succeeded: list[str] = field(default_factory=list)
+
+    def attempt(self, who: UUID | None, sql: str, *given: Any) -> str:
+        """What comes of one statement: DONE (rows touched), NOTHING, REFUSED or an error's code."""
+        self.statements += 1
+        try:
+            with undone():
+                set_viewer(who)
+                with connection.cursor() as cursor:
+                    cursor.execute(sql, given)
+                    touched = cursor.rowcount
+                    if cursor.description and cursor.rowcount == 1:
+                        told = cursor.fetchone()
+                        # An aggregate of nothing, or a function that says no.
+                        touched = int(told not in ((0,), (None,), (False,), (0, 0), ()))
+                    cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
+        except DatabaseError as error:
+            return outcome_of(error)
+        return DONE if touched else NOTHING
+
+    def must_fail(
+        self, name: str, who: UUID | None, sql: str, *given: Any, as_: Any = None
+    ) -> None:
+        """Notes it where it succeeds, or where it fails in another way than it is to (`as_`)."""
+        came = self.attempt(who, sql, *given)
+        if came == DONE or (as_ and came != as_):
+            self.succeeded.append(f"{name}: {came}")
+
+
+def outcome_of(error: DatabaseError) -> str:
+    """REFUSED, or the SQLSTATE: to whoever asks, two with one code are one answer."""
+    cause = error.__cause__
+    if isinstance(cause, psycopg.errors.InsufficientPrivilege):
+        return REFUSED
+    return str(getattr(cause, "sqlstate", None) or cause)
