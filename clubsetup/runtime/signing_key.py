@@ -24,17 +24,6 @@ def _derived(secret: str) -> bytes:
     return hmac.new(secret.encode(), b"who is looking", hashlib.sha256).digest()
 
 
-# The MAC is bound to the server process, and a parallel worker is another one: there whoever asks
-# for the viewer would be told that it is nobody.
-STAY_WITH_THE_LEADER = """
-DO $$ DECLARE one regprocedure; BEGIN
-  FOR one IN SELECT oid FROM pg_proc
-    WHERE pronamespace = 'access'::regnamespace AND proparallel = 's' AND prokind = 'f'
-  LOOP EXECUTE format('ALTER FUNCTION %s PARALLEL RESTRICTED', one); END LOOP;
-END $$
-"""
-
-
 def store_signing_key(alias: str) -> None:
     """The owner's part: the key's two pads, as the database needs them; nothing before 0006."""
     key = signing_key().ljust(BLOCK, b"\0")
@@ -43,7 +32,6 @@ def store_signing_key(alias: str) -> None:
         cursor.execute("SELECT to_regclass('access.signing_key')")
         if cursor.fetchone()[0] is None:
             return
-        cursor.execute(STAY_WITH_THE_LEADER)
         cursor.execute(
             "INSERT INTO access.signing_key (id, inner_pad, outer_pad) VALUES (1, %s, %s) "
             "ON CONFLICT (id) DO UPDATE SET inner_pad = EXCLUDED.inner_pad, "

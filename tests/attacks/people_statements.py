@@ -57,6 +57,14 @@ READS = {
     "SELECT access.confirmed_addresses(), access.signing_in(); "
     "SELECT * FROM shown.access_user WHERE id = %(victim)s",
 }
+# What would be met by whoever comes next on the same connection, as the viewer that they are.
+LEFT_BEHIND = (
+    "CREATE TEMP TABLE teams_team (id uuid, name text)",
+    "SELECT 1 AS id INTO TEMP access_user",
+    "CREATE TEMP VIEW teams_team AS SELECT access.viewer() AS id",
+    "CREATE FUNCTION pg_temp.f() RETURNS int LANGUAGE sql AS 'SELECT 1'",
+    "CREATE TEMP SEQUENCE s",
+)
 WRITES = {
     "their password": "UPDATE access_user SET password = 'x' WHERE id = %(victim)s",
     "their address": "UPDATE access_user SET email = 'x@example.org' WHERE id = %(victim)s",

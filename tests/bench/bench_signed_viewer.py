@@ -18,7 +18,7 @@ from pytest_django.plugin import DjangoDbBlocker
 from clubsetup.access.viewer import viewing_as
 from tests.guards.world import World, standing_world
 
-ROUNDS = 60
+ROUNDS = 15
 CALLS = 2000
 ON_TRUST = """
 CREATE OR REPLACE FUNCTION access.viewer() RETURNS uuid LANGUAGE plpgsql

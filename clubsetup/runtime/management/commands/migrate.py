@@ -8,6 +8,7 @@ from django.core.management.commands import migrate
 from clubsetup.runtime.addresses import owner_url
 from clubsetup.runtime.roles import RoleMissing, close_to_everybody, ensure_app_role
 from clubsetup.runtime.signing_key import store_signing_key
+from clubsetup.runtime.walls import close_walls
 
 
 class Command(migrate.Command):
@@ -28,3 +29,5 @@ class Command(migrate.Command):
         super().handle(*args, **options)
         if not (options["plan"] or options["check_unapplied"]):
             store_signing_key(options["database"])
+            if problem := close_walls(options["database"]):
+                self.stderr.write(problem)
