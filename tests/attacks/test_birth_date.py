@@ -23,6 +23,7 @@ from teams.actions.places import add_race_class
 from tests.clocks import database_at
 from tests.events.meeting import ON_THE_DAY, RULES, Meeting, make_meeting, mass
 from tests.guards.world import refused, undone
+from tests.owner import bend
 from tests.people import People, join
 
 BORN = date(2018, 3, 29)
@@ -189,7 +190,7 @@ def test_later_changes_do_not_ask_again(attacker: Attacker) -> None:
     assert attacker.learns(entry)["said"] is True
     with viewing_as(attacker.me.pk):
         long_ago = TODAY - timedelta(days=2000)
-        assert Event.objects.filter(pk=entry.event_id).update(starts_on=long_ago) == 1
+        bend(Event.objects.get(pk=entry.event_id), starts_on=long_ago)
     born(attacker.meeting, date(2021, 1, 1))
     at = datetime.combine(long_ago, time(15), UTC)
     for moment in (ON_THE_DAY, at):

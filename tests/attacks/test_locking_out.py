@@ -10,6 +10,7 @@ from django.test import Client
 from clubsetup.access import devices
 from clubsetup.settings import safety
 from clubsetup.settings.proxies import trusted_proxies
+from tests.owner import bend
 from tests.people import People
 
 pytestmark = pytest.mark.django_db
@@ -60,7 +61,7 @@ class TestWrongPasswords:
     def test_a_mark_made_up_or_of_an_older_password_is_worth_nothing(self, people: People) -> None:
         own = own_device()
         people.chief.set_password("another horse 7")
-        people.chief.save(update_fields=["password"])
+        bend(people.chief, password=people.chief.password)
         wrong(Client(), 6, REMOTE_ADDR="192.0.2.7")
         assert not sign_in(own, "another horse 7")
         forged = Client()

@@ -30,11 +30,11 @@ from events.actions.weighing import weigh
 from events.models import Entry, Event
 from teams.actions.drivers import add_driver
 from teams.actions.places import add_race_class, add_track
-from teams.models import Club, Team
 from tests.cars.filling import everything
 from tests.cars.garage import GEOMETRY, TARGETS, published
 from tests.events.meeting import mass, pads, publish_rules
 from tests.events.photographs import jpeg
+from tests.owner import bend
 from tests.people import People, make_people
 
 Text = Callable[[int], str]
@@ -115,13 +115,8 @@ def make_longest(text: Text) -> Longest:
 
 
 def _rename(people: People, text: Text) -> None:
-    for who, model, row in (
-        (people.steward, Club, people.club),
-        (people.chief, Team, people.team),
-    ):
-        with viewing_as(who.pk):
-            model._default_manager.filter(pk=row.pk).update(name=text(80))
-            row.refresh_from_db()
+    for row in (people.club, people.team):
+        bend(row, name=text(80))
     for who in (people.steward, people.official, people.chief):
         with viewing_as(who.pk):
             User.objects.filter(pk=who.pk).update(name=text(80))
@@ -170,7 +165,7 @@ def _sheet(by: User, car: Car, text: Text, **head: Any) -> Sheet:
         )
     comment(by=by, sheet=left, text=text(2000))
     second = correct_sheet(by=by, sheet=close_sheet(by=by, sheet=left), reason=text(200))
-    Sheet.objects.filter(pk=second.pk).update(note=text(1000), fuel_typed="3.123456 litres")
+    bend(second, note=text(1000), fuel_typed="3.123456 litres")
     return second
 
 
@@ -205,7 +200,7 @@ def _event(people: People, text: Text, track: Any, race_class: Any, car: Car, dr
             by=people.chief, event_class=event_class, car=car, driver=driver, number="888w"
         )
         # As it may have been kept before numbers were digits and a letter.
-        Entry.objects.filter(pk=entry.pk).update(number=car.number)
+        bend(entry, number=car.number)
         entry.refresh_from_db()
     _records(people, text, event, entry, scales)
     return event, entry
