@@ -1,7 +1,9 @@
 """What is left of a person after they had their account erased, and what they can still do."""
 
 import pytest
+from django.apps import apps
 from django.db import DatabaseError, connection, transaction
+from django.db.models import CASCADE
 from django.test import Client
 from django.urls import reverse
 
@@ -12,6 +14,7 @@ from teams.actions.drivers import add_driver
 from teams.actions.invitations import invite
 from teams.models import Invitation
 from tests.attacks.test_erasing_drivers import held_anywhere
+from tests.owner import rows_as_owner
 from tests.people import People
 
 PASSWORD = "correct horse 9"
@@ -122,3 +125,18 @@ def test_sign_ins_stand_in_ones_own_trail_alone(people: People, client: Client) 
     for who in (people.chief, people.steward, people.stranger):
         with viewing_as(who.pk):
             assert not AuditRow.objects.filter(did="signed_in").exists()
+
+
+def test_no_table_keeps_what_was_the_persons_alone(leaving: People, client: Client) -> None:
+    """Of every row that would go with its person, none is left."""
+    assert sign_in(Client(), leaving.crew) == 302
+    client.post(reverse("account-erase"))
+    left = set()
+    for model in apps.get_models():
+        for field in model._meta.concrete_fields:
+            if field.related_model is not User or field.remote_field.on_delete is not CASCADE:
+                continue
+            rows = rows_as_owner(model._meta.db_table)
+            if any(row[field.column] == str(leaving.crew.pk) for row in rows):
+                left.add(f"{model._meta.label}.{field.name}")
+    assert left == set()
