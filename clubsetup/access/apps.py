@@ -6,3 +6,7 @@ class AccessConfig(AppConfig):
 
     name = "clubsetup.access"
     label = "access"
+
+    def ready(self) -> None:
+        """Listens to what changes of how people sign in."""
+        from clubsetup.access import notices_of, signed_in  # noqa: F401, PLC0415 (need the models)

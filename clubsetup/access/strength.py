@@ -1,0 +1,27 @@
+"""How hard a password is to guess, reckoned on this machine."""
+
+from django.core.exceptions import ValidationError
+from zxcvbn import zxcvbn
+
+from clubsetup.access.models import User
+
+# Of 0 to 4: at this one a thief of the whole table is kept busy for long (zxcvbn's own words:
+# "safely unguessable: moderate protection from offline slow-hash scenario").
+LEAST_SCORE = 3
+READ_AT_MOST = 72  # zxcvbn refuses more; what is longer is no weaker
+HELP = "Three or four words that have nothing to do with each other are good."
+
+
+class HardToGuess:
+    """Refuses what is soon guessed from words, names, keys side by side and one's own data."""
+
+    def validate(self, password: str, user: User | None = None) -> None:
+        """As Django's validators."""
+        own = [user.email, *user.email.split("@"), user.name] if user is not None else []
+        found = zxcvbn(password[:READ_AT_MOST], user_inputs=["clubsetup", *filter(None, own)])
+        if found["score"] < LEAST_SCORE:
+            raise ValidationError(f"This password is soon guessed. {HELP}", code="guessable")
+
+    def get_help_text(self) -> str:
+        """What stands beside the box."""
+        return HELP
