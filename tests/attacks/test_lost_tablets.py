@@ -1,5 +1,7 @@
 """A tablet that is lost, or a person who left: a steward ends their sign-ins, and nobody else."""
 
+from typing import Any
+
 import pytest
 from django.db import connection
 from django.urls import reverse
@@ -7,7 +9,7 @@ from django.urls import reverse
 from clubsetup.access.viewer import viewing_as
 from teams.actions.teams import remove_team_member
 from teams.models import TeamMember
-from tests.attacks.accounts import again, is_in, opens, signed_in, token_of
+from tests.attacks.accounts import again, confirmed, is_in, opens, signed_in, token_of
 from tests.people import People
 
 pytestmark = pytest.mark.django_db
@@ -50,3 +52,13 @@ class TestALostTablet:
             cursor.execute("SELECT access.end_for_member(%s, %s)", [people.club.pk, people.crew.pk])
             assert cursor.fetchone() == (None,)
         assert is_in(there)
+
+
+def test_the_person_is_told_by_letter(people: People, letters: Any) -> None:
+    confirmed(people.steward)
+    confirmed(people.crew)
+    browser = again(signed_in(people.steward))
+    path = reverse("member-end", args=[people.club.pk, people.crew.pk])
+    told = letters(lambda: browser.post(path))
+    assert [letter.to for letter in told] == [["crew@example.org"]]
+    assert "A steward of Fernbank Oval Club ended all your sign-ins" in told[0].body

@@ -9,10 +9,12 @@ import pytest
 from allauth.account.models import EmailAddress
 from allauth.mfa.recovery_codes.internal.auth import RecoveryCodes
 from django.core import mail
+from django.core.exceptions import ValidationError
 from django.core.mail import EmailMessage
 from django.test import Client
 from django.urls import reverse
 
+from clubsetup.access import strength
 from clubsetup.access.models import SignIn
 from clubsetup.access.second_factor import has_second_factor
 from clubsetup.access.viewer import viewing_as
@@ -247,3 +249,24 @@ def test_no_secret_stands_in_the_log(people: People, caplog: pytest.LogCaptureFi
     assert found
     for secret in (found.group(1), PASSWORD, browser.session.session_key):
         assert secret not in caplog.text
+
+
+def test_a_password_made_to_keep_the_service_busy_is_read_in_short_pieces(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Signs that stand for letters take zxcvbn half a minute where there are many."""
+    read: list[str] = []
+
+    def reckon(text: str, **_: Any) -> dict[str, int]:
+        read.append(text)
+        return {"score": 0}
+
+    monkeypatch.setattr(strength, "zxcvbn", reckon)
+    with pytest.raises(ValidationError):
+        strength.HardToGuess().validate("4@8({[<369&#!1/|0$5+7%2" * 5)
+    assert len(read) == 2
+    assert max(map(len, read)) == strength.READ_AT_ONCE
+
+
+def test_a_long_password_with_a_weak_beginning_may_do(db: None) -> None:
+    strength.HardToGuess().validate("passwordpasswordpassword" + "gantry lantern 4 plum")
