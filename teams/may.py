@@ -9,14 +9,24 @@ from teams.models import Club, CoachLink, Invitation, Team
 from teams.queries.roles import roles_of, team_has_chief
 
 
+def _refuse_resting(user: User, club: Club) -> None:
+    if club.pk in roles_of(user).resting:
+        raise NotAllowed(
+            f"{club} asks its stewards and officials for a second factor. Set one up under “Me”, "
+            "“Passkeys and one-time codes”; until then these roles of yours rest."
+        )
+
+
 def check_can_steward(user: User, club: Club) -> None:
     """Write what the club keeps: members, tracks, classes, chassis, baselines, events."""
+    _refuse_resting(user, club)
     if not roles_of(user).is_steward(club.pk):
         raise NotAllowed(f"Only a steward of {club} may do this.")
 
 
 def check_can_officiate(user: User, club: Club) -> None:
     """Weigh, inspect and find at the club's events."""
+    _refuse_resting(user, club)
     if not roles_of(user).is_official(club.pk):
         raise NotAllowed(f"Only an official of {club} may do this.")
 

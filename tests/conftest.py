@@ -2,13 +2,16 @@
 
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import Any
 
 import pytest
 from django.conf import settings
+from django.core import mail
 from django.core.cache import cache
+from django.core.mail import EmailMessage
 from django.core.management import call_command
 from django.db import connections
 from hypothesis import HealthCheck
@@ -24,6 +27,8 @@ from tests.figures import Figures
 from tests.here import need_prints
 from tests.owner import let_tests_act_as_the_owner
 from tests.people import People, make_people
+
+Capture = Callable[..., AbstractContextManager[Any]]
 
 # How long an example takes says how busy the machine is and nothing of the code.
 hypothesis_settings.register_profile(
@@ -89,3 +94,25 @@ def _a_print_needs_its_library(monkeypatch: pytest.MonkeyPatch) -> None:
 def people(db: None) -> People:
     """Two clubs with everybody in them; see tests/people.py."""
     return make_people()
+
+
+@pytest.fixture
+def mail_is_on(settings: Any) -> None:
+    """As where EMAIL_HOST is given."""
+    settings.MAIL_IS_SET_UP = True
+    settings.ACCOUNT_EMAIL_VERIFICATION = "mandatory"
+
+
+@pytest.fixture
+def letters(
+    mail_is_on: None, django_capture_on_commit_callbacks: Capture
+) -> Callable[[Callable[[], Any]], list[EmailMessage]]:
+    """The letters that come of doing something."""
+
+    def of(do: Callable[[], Any]) -> list[EmailMessage]:
+        mail.outbox.clear()
+        with django_capture_on_commit_callbacks(execute=True):
+            do()
+        return list(mail.outbox)
+
+    return of

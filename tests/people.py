@@ -1,6 +1,11 @@
 """The people of the tests, each with one part to play. Everything is made by the actions."""
 
+import time
 from dataclasses import dataclass
+
+from allauth.account.internal.flows.login import record_authentication
+from django.http import HttpRequest
+from django.test import Client
 
 from clubsetup.access.models import User
 from clubsetup.access.viewer import signing_in, viewing_as
@@ -48,6 +53,19 @@ def close_account(who: User) -> None:
     """Nobody signs in by it any more."""
     with signing_in(person=who.pk):
         assert User.objects.filter(pk=who.pk).update(is_active=False) == 1
+
+
+def browser_of(user: User) -> Client:
+    """A browser in which that person is signed in and has just shown once more who it is."""
+    client = Client()
+    client.force_login(user)
+    request = HttpRequest()
+    request.session = session = client.session
+    # For as long as the test takes.
+    record_authentication(request, user, "password", reauthenticated=True)
+    session["account_authentication_methods"][-1]["at"] = time.time() + 100_000
+    session.save()
+    return client
 
 
 def join(by: User, who: User, club: Club, role: str, team: Team | None = None) -> None:

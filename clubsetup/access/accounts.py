@@ -6,6 +6,7 @@ from allauth.account.adapter import DefaultAccountAdapter
 from allauth.account.utils import filter_users_by_email
 from allauth.core.internal import ratelimit
 from django import forms
+from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
 from django.http import HttpRequest
 
@@ -21,6 +22,7 @@ from clubsetup.access.viewer import (
 
 # The session's key for the digest of the link that was followed.
 INVITED = "invitation"
+SENT = "account/messages/email_confirmation_sent.txt"
 
 
 class AccountAdapter(DefaultAccountAdapter):  # type: ignore[misc]
@@ -44,6 +46,16 @@ class AccountAdapter(DefaultAccountAdapter):  # type: ignore[misc]
         """The forms that come here have asked for the old password, or for the link of a reset."""
         sign_in_person(user.pk)
         super().set_password(user, password)
+
+    def send_confirmation_mail(self, request: HttpRequest, *args: Any, **kwargs: Any) -> None:
+        """A link that confirms an address, where mail leaves here."""
+        if settings.MAIL_IS_SET_UP:
+            super().send_confirmation_mail(request, *args, **kwargs)
+
+    def add_message(self, request: HttpRequest, level: int, *args: Any, **kwargs: Any) -> None:
+        """Never says that something was sent where nothing is."""
+        if settings.MAIL_IS_SET_UP or SENT not in (*args, kwargs.get("message_template")):
+            super().add_message(request, level, *args, **kwargs)
 
     def pre_authenticate(self, request: HttpRequest, **credentials: Any) -> None:
         """Counts wrong passwords; those of a device that the person knows by themselves."""

@@ -5,12 +5,14 @@ from collections.abc import Mapping, Sequence
 from datetime import timedelta
 from uuid import UUID
 
+from django.db import connection
 from django.utils import timezone
 
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
-from clubsetup.access.models import ApiToken, User
+from clubsetup.access.models import ApiToken, SignIn, User
+from clubsetup.access.notices import tell
 from clubsetup.quantities.units import Units
 
 LONGEST_DAYS = 366
@@ -69,6 +71,7 @@ def make_token(
         expires_at=timezone.now() + timedelta(days=days),
     )
     record(by=by, did="made", on=token, scopes=token.scopes)
+    tell(by, f"A token for programs was made: {name}. It holds for {days} days.")
     return token, secret
 
 
@@ -80,4 +83,48 @@ def end_token(*, by: User, token: ApiToken) -> ApiToken:
     token.ended_at = timezone.now()
     token.save(update_fields=["ended_at"])
     record(by=by, did="ended", on=token)
+    tell(by, f"A token for programs was ended: {token.name}.")
     return token
+
+
+@action
+def end_my_tokens(*, by: User) -> int:
+    """From now on none of them opens anything; how many there were."""
+    ended = 0
+    for token in ApiToken.objects.filter(user=by, ended_at=None):
+        end_token(by=by, token=token)
+        ended += 1
+    return ended
+
+
+@action
+def end_sign_in(*, by: User, sign_in: SignIn) -> None:
+    """One browser of the person's own is signed out."""
+    _end(sign_in.pk, "")
+    record(by=by, did="ended", on=sign_in, device=sign_in.device)
+    tell(by, f"A sign-in was ended: {sign_in.device}.")
+
+
+@action
+def end_elsewhere(*, by: User, kept: str, tokens: bool) -> int:
+    """Signs out every other browser, and ends the tokens too if asked; how many things ended."""
+    ended = end_sign_ins(by=by, kept=kept)
+    if ended:
+        tell(by, "Your sign-ins on other devices were ended.")
+    return ended + (end_my_tokens(by=by) if tokens else 0)
+
+
+@action
+def end_sign_ins(*, by: User, kept: str = "") -> int:
+    """Every browser is signed out but the one whose session's digest is `kept`; how many."""
+    if ended := _end(None, kept):
+        record(by=by, did="ended_sign_ins", on=by, count=ended)
+    return ended
+
+
+def _end(one: UUID | None, kept: str) -> int:
+    # The sessions themselves are nobody's to read; the function ends the viewer's own.
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT access.end_sign_ins(%s, %s)", [one, kept or None])
+        row = cursor.fetchone()
+    return int(row[0]) if row else 0

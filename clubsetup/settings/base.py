@@ -51,6 +51,7 @@ MIDDLEWARE = [
     "clubsetup.access.devices.DeviceMiddleware",
     "clubsetup.access.idle.IdleMiddleware",
     "clubsetup.access.middleware.ViewerMiddleware",
+    "clubsetup.access.signed_in.SignInMiddleware",
     "teams.middleware.ClockMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",

@@ -36,14 +36,18 @@ if PRINT_KEEP_DAYS < 1:
 # The paper in the club's printer: a CSS page size, such as "letter" or "A4".
 PRINT_PAPER = os.environ.get("PRINT_PAPER", "letter")
 
+# Whether mail leaves here at all. Where it does not, nothing that would be a secret of a letter is
+# written to the log instead.
+MAIL_IS_SET_UP = bool(os.environ.get("EMAIL_HOST"))
 EMAIL_BACKEND = (
     "django.core.mail.backends.smtp.EmailBackend"
-    if os.environ.get("EMAIL_HOST")
-    else "django.core.mail.backends.console.EmailBackend"
+    if MAIL_IS_SET_UP
+    else "django.core.mail.backends.dummy.EmailBackend"
 )
 EMAIL_HOST = os.environ.get("EMAIL_HOST", "localhost")
 EMAIL_PORT = int(os.environ.get("EMAIL_PORT", "25"))
 EMAIL_HOST_USER = os.environ.get("EMAIL_HOST_USER", "")
 EMAIL_HOST_PASSWORD = os.environ.get("EMAIL_HOST_PASSWORD", "")
 EMAIL_USE_TLS = os.environ.get("EMAIL_USE_TLS", "") == "1"
+EMAIL_TIMEOUT = 15
 DEFAULT_FROM_EMAIL = os.environ.get("DEFAULT_FROM_EMAIL", "clubsetup@localhost")

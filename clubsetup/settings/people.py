@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from clubsetup.settings.doors import MAIL_IS_SET_UP
 from clubsetup.settings.safety import TRUSTED_PROXIES
 
 AUTH_USER_MODEL = "access.User"
@@ -15,7 +16,9 @@ AUTH_PASSWORD_VALIDATORS = [
     },
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
+    {"NAME": "clubsetup.access.strength.HardToGuess"},
 ]
+PASSWORD_RESET_TIMEOUT = 60 * 60
 FORM_RENDERER = "clubsetup.site.form_look.SiteForms"
 LOGIN_URL = "account_login"
 LOGIN_REDIRECT_URL = "start"
@@ -25,11 +28,23 @@ ACCOUNT_LOGIN_METHODS = {"email"}
 ACCOUNT_SIGNUP_FIELDS = ["email*", "password1*", "password2*"]
 ACCOUNT_USER_MODEL_USERNAME_FIELD = None
 ACCOUNT_UNIQUE_EMAIL = True
-# A club at a track has no mail server: an address is confirmed where mail works, never demanded.
-ACCOUNT_EMAIL_VERIFICATION = "optional"
+# Where mail leaves here an address is confirmed before it opens anything. A club at a track has no
+# mail server: no address is ever confirmed there, and none opens anything by itself.
+ACCOUNT_EMAIL_VERIFICATION = "mandatory" if MAIL_IS_SET_UP else "none"
+ACCOUNT_EMAIL_UNKNOWN_ACCOUNTS = False  # no letters to strangers at anybody's wish
+ACCOUNT_MAX_EMAIL_ADDRESSES = 3
+# clubsetup/access/notices.py tells all addresses, not the first one.
+ACCOUNT_EMAIL_NOTIFICATIONS = False
+# Whoever finds a browser left signed in changes nothing of how its person signs in.
+ACCOUNT_REAUTHENTICATION_REQUIRED = True
+ACCOUNT_REAUTHENTICATION_TIMEOUT = 300
 ACCOUNT_ADAPTER = "clubsetup.access.accounts.AccountAdapter"
 ACCOUNT_SIGNUP_FORM_CLASS = "clubsetup.access.accounts.SignupForm"
-ACCOUNT_FORMS = {"login": "clubsetup.access.sign_in.SignInForm"}
+ACCOUNT_FORMS = {
+    "login": "clubsetup.access.sign_in.SignInForm",
+    "reset_password": "clubsetup.access.passwords.ForgottenForm",
+    "change_password": "clubsetup.access.passwords.NewPasswordForm",
+}
 ACCOUNT_RATE_LIMITS = {
     "login": "30/m/ip",
     "login_failed": "10/m/ip,5/5m/key",
@@ -52,6 +67,7 @@ MFA_FORMS = {
 # Where there is no mail server no address is ever confirmed, and accounts come by invitation only.
 MFA_ALLOW_UNVERIFIED_EMAIL = True
 MFA_TOTP_ISSUER = "Clubsetup"
+MFA_ADAPTER = "clubsetup.access.second_factor.SecondFactorAdapter"
 
 REST_FRAMEWORK: dict[str, Any] = {
     "DEFAULT_AUTHENTICATION_CLASSES": [

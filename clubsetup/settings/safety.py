@@ -12,6 +12,8 @@ from clubsetup.settings.proxies import trusted_proxies
 
 DEBUG = False
 SECRET_KEY = secret_key()
+# Keys of before, the latest first: what they sealed is still opened.
+SECRET_KEY_FALLBACKS = [k for k in os.environ.get("SECRET_KEY_FALLBACKS", "").split(",") if k]
 
 # `up` serves one machine or one paddock over plain HTTP; CLUBSETUP_HTTPS=1 says that TLS stands in
 # front.
@@ -66,6 +68,7 @@ PERSON_LIMITS = {
     "prints": (600, 3600),
     "exports": (60, 3600),
     "invitations": (100, 3600),
+    "codes": (20, 3600),
 }
 
 # Rate limits count across all web processes, so the cache is shared: a folder on one machine,

@@ -3,11 +3,15 @@
 from collections.abc import Mapping
 from uuid import UUID
 
+from django.db import connection
+
 from clubsetup.access.actions import action, record
-from clubsetup.access.errors import Invalid, WrongState
+from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
+from clubsetup.access.notices import tell
 from clubsetup.access.own import checked_units
+from clubsetup.access.second_factor import has_second_factor
 from clubsetup.clock.zones import unknown_zone
 from clubsetup.site.service_clock import service_zone_name
 from teams.may import check_can_steward
@@ -69,6 +73,35 @@ def set_club_idle_minutes(*, by: User, club: Club, minutes: int | None) -> Club:
     club.save(update_fields=["official_idle_minutes"])
     record(by=by, did="set_idle", on=club, club_id=club.pk, minutes=minutes)
     return club
+
+
+@action
+def set_club_second_factor(*, by: User, club: Club, asked: bool) -> Club:
+    """Whether stewards and officials must have a second factor; without one their role rests.
+
+    Who turns it on has one, so that the club is not left without a steward by that.
+    """
+    check_can_steward(by, club)
+    if asked and not has_second_factor(by):
+        raise Invalid("asked", "Set up a second factor for yourself first.")
+    club.asks_second_factor = asked
+    club.save(update_fields=["asks_second_factor"])
+    record(by=by, did="asks_second_factor", on=club, club_id=club.pk, asked=asked)
+    return club
+
+
+@action
+def end_for_member(*, by: User, club: Club, who: User) -> int:
+    """Ends all sign-ins and tokens of a person who is or was in the club; how many there were."""
+    check_can_steward(by, club)
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT access.end_for_member(%s, %s)", [club.pk, who.pk])
+        row = cursor.fetchone()
+    if row is None or row[0] is None:
+        raise NotAllowed(f"They are not in {club}, and were not.")
+    record(by=by, did="ended_access", on=who, club_id=club.pk, who=str(who.pk), count=row[0])
+    tell(who, f"A steward of {club} ended all your sign-ins and tokens.")
+    return int(row[0])
 
 
 @action

@@ -8,7 +8,7 @@ from django.db import migrations
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('teams', '0008_idle_tablets'),
+        ('teams', '0009_second_factors_and_lost_tablets'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

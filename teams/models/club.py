@@ -23,6 +23,8 @@ class Club(Row):
 
     # An official's device that nobody has used for so long is signed out; none: it never is.
     official_idle_minutes = models.PositiveSmallIntegerField(null=True, blank=True)
+    # While it is on, a steward or official without a second factor is none: access.withheld_clubs.
+    asks_second_factor = models.BooleanField(default=False)
 
     class Meta:
         ordering = ["name"]

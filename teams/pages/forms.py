@@ -133,6 +133,21 @@ class IdleForm(forms.Form):
         self.initial["minutes"] = club.official_idle_minutes
 
 
+class SecondFactorForm(forms.Form):
+    """Whether the club asks for a second factor."""
+
+    asked = forms.BooleanField(
+        required=False,
+        label="Stewards and officials must have a second factor",
+        help_text="A one-time code from an app, a passkey or a security key. Whoever has none is "
+        "asked to set one up; until then they are no steward and no official here.",
+    )
+
+    def __init__(self, *args: Any, club: Club, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.initial["asked"] = club.asks_second_factor
+
+
 class TimeZoneForm(forms.Form):
     """The club's wall clock."""
 

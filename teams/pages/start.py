@@ -2,16 +2,20 @@
 
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.template.loader import render_to_string
 
 from clubsetup.site.pages import person
 from clubsetup.site.start import sections_for
+from teams.pages.people import LATER
+from teams.queries.roles import roles_of
 
 
 @login_required
 def start(request: HttpRequest) -> HttpResponse:
-    """A person's start page."""
+    """A person's start page; first, where their club asks for a second factor, the asking."""
+    if roles_of(person(request)).resting and not request.session.get(LATER):
+        return redirect("second-factor")
     sections = [
         render_to_string(section.template, section.context, request)
         for section in sections_for(person(request))

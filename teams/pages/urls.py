@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from teams.pages import account, clubs, drivers, links, start, teams, trail
+from teams.pages import account, clubs, drivers, links, people, start, teams, trail
 
 urlpatterns = [
     path("", start.start, name="start"),
@@ -14,6 +14,11 @@ urlpatterns = [
     path("clubs/<uuid:pk>/invite", clubs.club_invite, name="club-invite"),
     path("clubs/<uuid:pk>/units", clubs.club_units, name="club-units"),
     path("clubs/<uuid:pk>/tablets", clubs.club_idle, name="club-tablets"),
+    path("clubs/<uuid:pk>/second-factor", people.club_second_factor, name="club-second-factor"),
+    path("clubs/<uuid:pk>/people", people.club_people, name="club-people"),
+    path("clubs/<uuid:pk>/people/<uuid:who>/end", people.member_end, name="member-end"),
+    path("people/<uuid:pk>/code", people.person_code, name="person-code"),
+    path("second-factor", people.second_factor, name="second-factor"),
     path("clubs/<uuid:pk>/time-zone", clubs.club_time_zone, name="club-time-zone"),
     path("clubs/<uuid:pk>/teams/new", clubs.team_add, name="team-new"),
     path("clubs/<uuid:pk>/tracks/new", clubs.track_add, name="track-new"),

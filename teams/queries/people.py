@@ -4,7 +4,16 @@ from django.db.models import BooleanField, Case, Exists, OuterRef, QuerySet, Val
 from django.db.models.functions import Lower
 
 from clubsetup.access.models import User
-from teams.models import Club, ClubMember, ClubRole, CoachLink, Team, TeamMember, TeamRole
+from teams.models import (
+    Club,
+    ClubMember,
+    ClubRole,
+    CoachLink,
+    Invitation,
+    Team,
+    TeamMember,
+    TeamRole,
+)
 from teams.queries.roles import roles_of
 
 
@@ -30,6 +39,18 @@ def coach_links(team: Team) -> QuerySet[CoachLink]:
         .annotate(is_coach=Exists(holds, output_field=BooleanField()))
         .order_by(Lower("coach__name"), "pk")
     )
+
+
+def people_of(club: Club) -> list[tuple[User, bool]]:
+    """Everybody who is in the club or its teams, or was, by name; and whether they still are."""
+    still = {
+        *ClubMember.objects.filter(club=club).values_list("user_id", flat=True),
+        *TeamMember.objects.filter(club=club).values_list("user_id", flat=True),
+    }
+    taken_up = Invitation.objects.filter(club=club, accepted_by__isnull=False)
+    ever = still.union(taken_up.values_list("accepted_by_id", flat=True))
+    found = User.objects.filter(pk__in=ever).only("id", "name").order_by(Lower("name"), "pk")
+    return [(person, person.pk in still) for person in found]
 
 
 def coaches_to_link(team: Team) -> QuerySet[User]:

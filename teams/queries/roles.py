@@ -11,13 +11,14 @@ from teams.models import ClubRole, TeamRole
 # Asked by nearly every page and every figure typed, so written out: one question, not three.
 ROLES = """
 SELECT held.*, c.time_zone FROM (
-    SELECT 'club' AS what, club_id, NULL::uuid AS team_id, role, false, false
+    SELECT 'club' AS what, club_id, NULL::uuid AS team_id, role, false, false,
+        role <> 'coach' AND club_id = ANY ((SELECT access.withheld_clubs())::uuid[])
     FROM teams_clubmember WHERE user_id = %(user)s
     UNION ALL
-    SELECT 'team', club_id, team_id, role, false, false
+    SELECT 'team', club_id, team_id, role, false, false, false
     FROM teams_teammember WHERE user_id = %(user)s
     UNION ALL
-    SELECT 'link', club_id, team_id, '', may_write, may_see_codes
+    SELECT 'link', club_id, team_id, '', may_write, may_see_codes, false
     FROM teams_coachlink WHERE coach_id = %(user)s
 ) AS held LEFT JOIN teams_club c ON c.id = held.club_id
 """
@@ -39,6 +40,8 @@ class Roles:
     teams: dict[UUID, str]
     coached: dict[UUID, Link]
     zones: frozenset[str]  # of the clubs and of the teams' clubs
+    # Clubs that ask for a second factor, in which roles rest for want of one.
+    resting: frozenset[UUID] = frozenset()
 
     def is_steward(self, club_id: UUID) -> bool:
         """Steward of that club."""
@@ -88,18 +91,19 @@ def roles_of(user: User) -> Roles:
         cursor.execute(ROLES, {"user": user.pk})
         rows = cursor.fetchall()
     clubs: dict[UUID, set[str]] = {}
-    for what, club_id, _, role, *_more in rows:
+    for what, club_id, _, role, *_more, rests, _zone in rows:
         if what == "club":
-            clubs.setdefault(club_id, set()).add(role)
+            clubs.setdefault(club_id, set()).update(() if rests else (role,))
     roles = Roles(
         clubs={club_id: frozenset(found) for club_id, found in clubs.items()},
         teams={team_id: role for what, _, team_id, role, *_more in rows if what == "team"},
         coached={
             team_id: Link(may_write, may_see_codes)
-            for what, club_id, team_id, _, may_write, may_see_codes, _zone in rows
+            for what, club_id, team_id, _, may_write, may_see_codes, *_more in rows
             if what == "link" and ClubRole.COACH in clubs.get(club_id, ())
         },
         zones=frozenset(zone for what, *_more, zone in rows if zone and what != "link"),
+        resting=frozenset(club_id for _, club_id, *_more, rests, _zone in rows if rests),
     )
     user._roles = roles  # type: ignore[attr-defined]
     return roles

@@ -14,7 +14,7 @@ from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.models import ApiToken, AuditRow, User
 from clubsetup.access.viewer import viewing_as
 from tests.owner import bend
-from tests.people import People, close_account
+from tests.people import People, browser_of, close_account
 
 
 def token_of(user: User, *scopes: str, days: int = 30) -> str:
@@ -30,8 +30,7 @@ class TestPages:
     @pytest.mark.parametrize("name", ["me", "my-name", "my-units", "token-new"])
     def test_are_for_who_is_signed_in(self, client: Client, people: People, name: str) -> None:
         assert client.get(reverse(name)).status_code == 302
-        client.force_login(people.stranger)
-        assert client.get(reverse(name)).status_code == 200
+        assert browser_of(people.stranger).get(reverse(name)).status_code == 200
 
     def test_the_name_is_changed(self, client: Client, people: People) -> None:
         client.force_login(people.crew)
@@ -64,7 +63,7 @@ class TestPages:
     def test_a_token_is_shown_once_and_works_until_it_is_ended(
         self, client: Client, people: People
     ) -> None:
-        client.force_login(people.crew)
+        client = browser_of(people.crew)
         made = client.post(
             reverse("token-new"), {"name": "pit board", "scopes": ["read"], "days": "30"}
         )
@@ -202,7 +201,7 @@ class TestApi:
             headers=bearer(token_of(people.crew, "read", "write")),
         )
         assert by_token.status_code == 403
-        client.force_login(people.crew)
+        client = browser_of(people.crew)
         made = client.post(path, wanted, content_type="application/json")
         assert made.status_code == 201
         secret = made.json()["secret"]

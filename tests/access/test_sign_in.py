@@ -4,6 +4,7 @@ import re
 from urllib.parse import quote
 
 import pytest
+from allauth.account.models import EmailAddress
 from django.core import mail
 from django.test import Client
 from django.urls import reverse
@@ -174,7 +175,13 @@ class TestSigningUp:
 
 
 class TestForgottenPassword:
-    def test_a_link_by_mail_sets_a_new_one(self, client: Client, people: People) -> None:
+    def test_a_link_by_mail_sets_a_new_one(
+        self, client: Client, people: People, mail_is_on: None
+    ) -> None:
+        with viewing_as(people.chief.pk):
+            EmailAddress.objects.create(
+                user=people.chief, email="chief@example.org", verified=True, primary=True
+            )
         client.post("/accounts/password/reset/", {"email": "chief@example.org"})
         [letter] = mail.outbox
         assert letter.to == ["chief@example.org"]
@@ -187,7 +194,7 @@ class TestForgottenPassword:
         assert signed_in(client)
 
     def test_says_the_same_of_an_address_without_account(
-        self, client: Client, people: People
+        self, client: Client, people: People, mail_is_on: None
     ) -> None:
         known = client.post("/accounts/password/reset/", {"email": "chief@example.org"})
         unknown = client.post("/accounts/password/reset/", {"email": "no@example.org"})

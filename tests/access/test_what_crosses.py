@@ -35,6 +35,14 @@ FUNCTIONS = {
     "hold_chain": "the next place of an event's chain, to officials of its club",
     "append_lines": "nothing; officials of the club enter what the records' own rows say",
     "token_owner": "by the hash of a whole token",
+    "end_sign_ins": "nothing; ends the viewer's own sessions",
+    "tidy_sign_ins": "nothing; takes off the viewer's list what is over",
+    "end_for_member": "how many ended, to a steward, of who is or was in the club",
+    "may_make_reset_code": "how far a code of the viewer's for a person would reach; '' for most",
+    "make_reset_code": "the same, and keeps the hash; tests/attacks holds who may",
+    "use_reset_code": "whose it is, by the hash of a whole code and their address, once",
+    "reset_reach": "not granted to the service: only for the three above",
+    "places_of": "not granted to the service: only for those above",
     "print_job_asked_by": "by the id of a job, before the worker knows for whom it works",
     "take_unheld_print_jobs": "ids of jobs for the sweeper",
     "viewer": "whom the service has signed as looking; tells nothing of the key",
@@ -67,7 +75,7 @@ FUNCTIONS = {
 # Who the viewer is to teams and clubs: no argument, so they tell people only about themselves.
 ABOUT_ONESELF = {
     *(f"{n}_teams" for n in ("chief", "crew", "member", "setup", "comment", "sheet", "code")),
-    *(f"{n}_clubs" for n in ("steward", "official", "member", "founded", "invited")),
+    *(f"{n}_clubs" for n in ("steward", "official", "member", "founded", "invited", "withheld")),
     "invited_teams",
 }
 OF_THE_CLUB = {

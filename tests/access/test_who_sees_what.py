@@ -17,7 +17,8 @@ from pytest_django.plugin import DjangoDbBlocker
 
 from cars.models import BenchTarget, Measure, Step
 from clubsetup.access.ids import new_id
-from clubsetup.access.models import AuditRow, Receipt, User
+from clubsetup.access.models import AuditRow, Receipt, ResetCode, User
+from clubsetup.access.reset_codes import make_reset_code
 from clubsetup.access.row_security import RowSecurity
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.models import PrintJob, StoredPrint
@@ -93,6 +94,8 @@ record_chain    -    -    -    -    -    -    -    r    -    r    -    -    -   
 record_line     -    -    -    -    -    -    -    r    -    r    -    -    -    -
 
 token           rac  -    -    -    -    -    -    -    -    -    -    -    -    -
+sign_in         rad  -    -    -    -    -    -    -    -    -    -    -    -    -
+reset_code      r    -    -    -    -    -    -    -    -    -    -    -    -    -
 receipt         ra   -    -    -    -    -    -    -    -    -    -    -    -    -
 job             rac  -    -    -    -    -    -    -    -    -    -    -    -    -
 stored          r    -    -    -    -    -    -    -    -    -    -    -    -    -
@@ -133,6 +136,12 @@ def _first(model: type[models.Model], **known: str) -> Callable[[World], models.
 def _receipt(w: World) -> models.Model:
     with viewing_as(w.people.chief.pk):
         return Receipt.objects.create(by=w.people.chief, digest="0" * 64)
+
+
+def _reset_code(w: World) -> models.Model:
+    with viewing_as(w.people.chief.pk):
+        make_reset_code(by=w.people.chief, who=w.people.guest)
+        return ResetCode.objects.get()
 
 
 def _stored(w: World) -> models.Model:
@@ -267,6 +276,8 @@ NOUNS = {
     "void": Noun(lambda w: w.void, {"weigh_in": "weigh_in"}, by="by"),
     "record_chain": Noun(_of_the_chain(RecordChain)),
     "record_line": Noun(_of_the_chain(RecordLine), {"place": 10**6}),
+    "sign_in": Noun(lambda w: w.sign_in(), {"digest": "5" * 64}, {"device": "Other"}),
+    "reset_code": Noun(_reset_code, {"digest": "6" * 64}, {"used_at": None}),
     "token": Noun(lambda w: w.token, {"digest": "3" * 64}, {"ended_at": timezone.now()}),
     "receipt": Noun(_receipt),
     "job": Noun(lambda w: w.job, {}, {"attempts": 1}),

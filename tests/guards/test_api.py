@@ -21,6 +21,7 @@ from clubsetup.access.viewer import viewing_as
 from tests.events.photographs import jpeg
 from tests.figures import PAIRS, count
 from tests.guards.world import World, entered_by_hand, standing_world, undone
+from tests.people import browser_of
 
 BASE = "/api/v1/"
 SCHEMA = SchemaGenerator().get_schema(request=None, public=True)
@@ -146,6 +147,8 @@ get invitations/{id}                    200  404  404  404  404  404  404  200  
 post invitations/{id}/withdraw          200  404  404  404  404  404  404  200  404  404  401
 get me                                  200  200  200  200  200  200  200  200  200  200  401
 patch me                                200  200  200  200  200  200  200  200  200  200  401
+get me/sign-ins                         200  200  200  200  200  200  200  200  200  200  401
+delete me/sign-ins/{id}                 204  404  404  404  404  404  404  404  404  404  401
 get me/tokens                           200  200  200  200  200  200  200  200  200  200  401
 post me/tokens                          201  201  201  201  201  201  201  201  201  201  401
 delete me/tokens/{id}                   204  404  404  404  404  404  404  404  404  404  401
@@ -311,6 +314,7 @@ ID_OF: dict[str, Callable[[World], Any]] = {
     "post baselines/{id}/copy": lambda w: w.baseline.pk,
     "post cars/{id}/benches": lambda w: w.plain_car.pk,
     "post cars/{id}/move-to-baseline": lambda w: w.plain_car.pk,
+    "delete me/sign-ins/{id}": lambda w: w.sign_in().pk,
     "post entries/{id}/confirm": lambda w: entered_by_hand(w).pk,
     "post entries/{id}/restore": lambda w: w.withdrawn.pk,
     "post events/{id}/start": lambda w: w.next_event.pk,
@@ -389,6 +393,7 @@ BODY: dict[str, Callable[[World], Any]] = {
         **{"event_class": w.meeting.event_class.pk, "car_number": "7"},
         **{"car_id": w.car.pk},
     },
+    "delete me/sign-ins/{id}": lambda w: w.sign_in().pk,
     "post entries/{id}/confirm": lambda w: {"driver": w.driver.pk},
     "post event-classes": lambda w: {
         "event": w.next_event.pk,
@@ -518,9 +523,7 @@ def clients(world: World) -> dict[str, Client]:
     """Everybody's session."""
     found = {}
     for name, person in world.who().items():
-        found[name] = Client()
-        if person is not None:
-            found[name].force_login(person)
+        found[name] = browser_of(person) if person is not None else Client()
     return found
 
 

@@ -19,6 +19,7 @@ from tests.guards import nonsense as n
 from tests.guards import test_api as api
 from tests.guards import test_urls as pages
 from tests.guards.world import World, standing_world, undone
+from tests.people import browser_of
 
 # Of each address, form and operation; a whole search is CLUBSETUP_FUZZ=200.
 EXAMPLES = int(os.environ.get("CLUBSETUP_FUZZ", "2"))
@@ -61,9 +62,7 @@ def clients(world: World) -> dict[str, Client]:
     """Everybody's browser; a mistake in a view is raised here."""
     found = {}
     for name, person in world.who().items():
-        found[name] = Client()
-        if person is not None:
-            found[name].force_login(person)
+        found[name] = browser_of(person) if person is not None else Client()
     return found
 
 

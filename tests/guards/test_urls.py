@@ -10,6 +10,7 @@ from pytest_django.plugin import DjangoDbBlocker
 
 from tests.figures import PAIRS, count
 from tests.guards.world import World, entered_by_hand, standing_world, undone
+from tests.people import browser_of
 
 # Whose addresses others hold.
 ELSEWHERE = {
@@ -47,6 +48,14 @@ my-trail               get    200  200  200  200  200  200  200  200  200  200  
 account-erase          get    200  200  200  200  200  200  200  200  200  200  401
 privacy                get    200  200  200  200  200  200  200  200  200  200  200
 security-txt           get    404  404  404  404  404  404  404  404  404  404  404
+password-by-code       get   200  200  200  200  200  200  200  200  200  200  200
+sign-ins-end           get   200  200  200  200  200  200  200  200  200  200  401
+sign-in-end            ask   302  404  404  404  404  404  404  404  404  404  401
+second-factor          get   200  200  200  200  200  200  200  200  200  200  401
+person-code            ask   200  403  403  403  404  404  404  200  404  404  401
+club-people            get   403  403  403  403  403  403  404  200  403  404  401
+club-second-factor     get   403  403  403  403  403  403  404  200  403  404  401
+member-end             ask   403  403  403  403  403  403  404  302  403  404  401
 token-new              get   200  200  200  200  200  200  200  200  200  200  401
 token-end              ask   302  404  404  404  404  404  404  404  404  404  401
 prints                 get   200  200  200  200  200  200  200  200  200  200  401
@@ -200,7 +209,7 @@ baseline-review        get   403  403  403  403  403  403  404  200  403  404  4
 # Addresses about oneself, which anybody who is signed in has; their lists hold one's own.
 OWN = {
     *("start", "me", "my-name", "my-units", "token-new", "prints", "cars", "events"),
-    *("join", "join-accept"),
+    *("join", "join-accept", "password-by-code", "sign-ins-end", "second-factor"),
     # Answers from what the page carries, sealed; without the seal it answers nobody.
     "sheet-what-if-answer",
 }
@@ -250,6 +259,9 @@ BY_WORD: dict[str, Callable[[World], tuple[Any, ...]]] = {
 }
 BY_NAME: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "token-end": lambda w: (w.token.pk,),
+    "sign-in-end": lambda w: (w.sign_in().pk,),
+    "member-end": lambda w: (w.people.club.pk, w.people.guest.pk),
+    "person-code": lambda w: (w.people.guest.pk,),
     "club-member-remove": lambda w: (w.member("unlinked_coach").pk,),
     "team-member-role": lambda w: (w.member("guest").pk,),
     "team-member-remove": lambda w: (w.member("guest").pk,),
@@ -332,9 +344,7 @@ def clients(world: World) -> dict[str, Client]:
     """Everybody's browser."""
     found = {}
     for name, person in world.who().items():
-        found[name] = Client()
-        if person is not None:
-            found[name].force_login(person)
+        found[name] = browser_of(person) if person is not None else Client()
     return found
 
 
@@ -352,7 +362,7 @@ def test_a_stranger_finds_nothing_and_nobody_is_sent_to_sign_in(name: str) -> No
     """The rule of the house, held against the table itself."""
     _, answers = ANSWERS[name]
     assert answers["stranger"] == 404 or name in OWN
-    assert answers["nobody"] == 401 or name == "join"
+    assert answers["nobody"] == 401 or name in {"join", "password-by-code"}
 
 
 @pytest.mark.parametrize("name", ANSWERS)

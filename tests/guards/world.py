@@ -45,7 +45,7 @@ from cars.models import (
     Reading,
     Sheet,
 )
-from clubsetup.access.models import ApiToken, User
+from clubsetup.access.models import ApiToken, SignIn, User
 from clubsetup.access.own import make_token
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.actions.ask import ask_for_print
@@ -203,6 +203,13 @@ class World:
         with viewing_as(self.people.steward.pk):
             found = ClubMember.objects.filter(user=person).first()
             return found or TeamMember.objects.get(user=person)
+
+    def sign_in(self) -> SignIn:
+        """A browser in which the chief is signed in."""
+        chief = self.people.chief
+        with viewing_as(chief.pk):
+            given = {"user": chief, "device": "A browser"}
+            return SignIn.objects.get_or_create(digest="0" * 64, defaults=given)[0]
 
     def link(self) -> CoachLink:
         """The coach's link to the Wrens."""

@@ -9,12 +9,14 @@ from rest_framework import mixins, serializers, status
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
+from rest_framework.viewsets import GenericViewSet
 
 import clubsetup.access.api.schema  # noqa: F401 (registers itself)
 from clubsetup.access import own
+from clubsetup.access.again import check_still_you
 from clubsetup.access.api.creating import CreateOnceMixin, CreateOnceSerializer, creates
 from clubsetup.access.errors import NotAllowed
-from clubsetup.access.models import ApiToken, User
+from clubsetup.access.models import ApiToken, SignIn, User
 
 
 def asking(request: Request) -> User:
@@ -57,6 +59,33 @@ class Me(APIView):
         if "preferred_units" in given.validated_data:
             own.set_my_units(by=user, units=given.validated_data["preferred_units"])
         return Response(MeSerializer(user).data)
+
+
+class SignInSerializer(serializers.ModelSerializer[SignIn]):
+    """A browser in which the person is signed in."""
+
+    class Meta:
+        model = SignIn
+        fields = ("id", "device", "created_at")
+
+
+class SignIns(mixins.ListModelMixin, mixins.DestroyModelMixin, GenericViewSet[SignIn]):
+    """Where one is signed in. `DELETE` signs a browser out."""
+
+    queryset = SignIn.objects.all()
+    serializer_class = SignInSerializer
+
+    def get_queryset(self) -> QuerySet[SignIn]:
+        """The person's own."""
+        return SignIn.objects.order_by("-id")
+
+    @extend_schema(responses={204: None})
+    def destroy(self, request: Request, *_: Any, **__: Any) -> Response:
+        """Signs it out. A session that asks must have shown just now that it is still you."""
+        if not isinstance(request.auth, ApiToken):
+            check_still_you(request._request)
+        own.end_sign_in(by=asking(request), sign_in=self.get_object())
+        return Response(status=status.HTTP_204_NO_CONTENT)
 
 
 class TokenSerializer(serializers.ModelSerializer[ApiToken]):
@@ -109,6 +138,7 @@ class Tokens(
         """Makes it; a token cannot make another one with more reach or a longer life."""
         if isinstance(self.request.auth, ApiToken):
             raise NotAllowed("A token cannot make a token. Sign in and make it there.")
+        check_still_you(self.request._request)
         token, secret = own.make_token(by=asking(self.request), token_id=row_id, **given)
         token.secret = secret  # type: ignore[attr-defined]
         return token

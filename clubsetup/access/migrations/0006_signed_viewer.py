@@ -51,5 +51,5 @@ DROP TABLE access.signing_key;
 
 
 class Migration(migrations.Migration):
-    dependencies = [("access", "0003_receipt")]
+    dependencies = [("access", "0004_signing_in_and_back_in")]
     operations = [migrations.RunSQL(FORWARD, BACK)]

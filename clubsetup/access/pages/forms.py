@@ -2,9 +2,12 @@
 
 from typing import Any
 
+from allauth.account.utils import filter_users_by_email
 from django import forms
+from django.contrib.auth.password_validation import validate_password
 
 from clubsetup.access.models import ApiToken, User
+from clubsetup.access.strength import HELP
 
 
 class NameForm(forms.Form):
@@ -38,3 +41,43 @@ class TokenForm(forms.Form):
         coerce=int,
         initial=90,
     )
+
+
+class ByCodeForm(forms.Form):
+    """A new password by a code. Wrong codes count as wrong passwords do."""
+
+    email = forms.EmailField(
+        label="Your email address", widget=forms.EmailInput(attrs={"autocomplete": "email"})
+    )
+    code = forms.CharField(
+        max_length=40,
+        label="The code",
+        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "characters"}),
+    )
+    password = forms.CharField(
+        label="A new password",
+        max_length=128,
+        strip=False,
+        help_text=HELP,
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
+
+    def clean(self) -> dict[str, Any]:
+        """Whose address it is stands in `user`, for nobody else to read."""
+        given = super().clean() or {}
+        email = given.get("email", "")
+        held = filter_users_by_email(email, is_active=True) if email else []
+        self.user: User | None = held[0] if held else None
+        if password := given.get("password"):
+            try:
+                # Not by what is known of the person: it would say that there is one.
+                validate_password(password, User(email=email))
+            except forms.ValidationError as refused:
+                self.add_error("password", refused)
+        return given
+
+
+class EndSignInsForm(forms.Form):
+    """What else ends with the sign-ins on other devices."""
+
+    tokens = forms.BooleanField(required=False, label="End my tokens too")

@@ -12,8 +12,10 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
 from clubsetup.access import own
-from clubsetup.access.models import ApiToken
-from clubsetup.access.pages.forms import NameForm, TokenForm
+from clubsetup.access.again import still_you
+from clubsetup.access.models import ApiToken, SignIn
+from clubsetup.access.pages.forms import EndSignInsForm, NameForm, TokenForm
+from clubsetup.access.signed_in import digest_of
 from clubsetup.quantities.units import Units
 from clubsetup.site.forms import UnitsForm
 from clubsetup.site.pages import confirm_page, do, form_page, person, submit
@@ -22,7 +24,10 @@ from clubsetup.site.pages import confirm_page, do, form_page, person, submit
 @login_required
 def me(request: HttpRequest) -> HttpResponse:
     """The settings page."""
-    return render(request, "access/me.html", {"tokens": ApiToken.objects.all()})
+    here = digest_of(request)
+    sign_ins = [(found, found.digest == here) for found in SignIn.objects.all()]
+    context = {"tokens": ApiToken.objects.all(), "sign_ins": sign_ins}
+    return render(request, "access/me.html", context)
 
 
 @login_required
@@ -52,7 +57,7 @@ def my_units(request: HttpRequest) -> HttpResponse:
     return form_page(request, form, title="Your units", button="Save", lead=lead, **_back())
 
 
-@login_required
+@still_you
 @never_cache
 def make_token(request: HttpRequest) -> HttpResponse:
     """Makes a token and shows it, this once."""
@@ -78,6 +83,31 @@ def end_token(request: HttpRequest, pk: UUID) -> HttpResponse:
         return confirm_page(request, title=title, lead=lead, **words, **_back())
     do(request, own.end_token, by=request.user, token=token, done=f"{token} opens nothing now.")
     return redirect("me")
+
+
+@still_you
+@require_http_methods(["GET", "POST"])
+def end_sign_in(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Signs one browser out, after asking."""
+    found = get_object_or_404(SignIn, pk=pk)
+    if request.method == "GET":
+        lead = "It is signed out at once. What waits on it to be sent stays there, unread."
+        words = {"button": "Sign it out", "safe": "Leave it"}
+        return confirm_page(request, title=f"Sign out {found}?", lead=lead, **words, **_back())
+    do(request, own.end_sign_in, by=request.user, sign_in=found, done=f"{found} is signed out.")
+    return redirect("me")
+
+
+@still_you
+@require_http_methods(["GET", "POST"])
+def end_elsewhere(request: HttpRequest) -> HttpResponse:
+    """Signs every other browser out, and ends the tokens too if asked."""
+    form = EndSignInsForm(request.POST if request.method == "POST" else None)
+    if submit(form, own.end_elsewhere, by=request.user, kept=digest_of(request)):
+        messages.success(request, "You are signed in here alone.")
+        return redirect("me")
+    title, lead = "Sign out everywhere else?", "This browser stays signed in."
+    return form_page(request, form, title=title, button="Sign out", lead=lead, **_back())
 
 
 def _back() -> dict[str, str]:

@@ -29,5 +29,5 @@ class Command(migrate.Command):
         super().handle(*args, **options)
         if not (options["plan"] or options["check_unapplied"]):
             store_signing_key(options["database"])
-            if problem := close_walls(options["database"]):
-                self.stderr.write(problem)
+            if warning := close_walls(options["database"]):
+                self.stderr.write(warning)
