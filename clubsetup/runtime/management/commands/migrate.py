@@ -28,5 +28,5 @@ class Command(migrate.Command):
         super().handle(*args, **options)
         if not (options["plan"] or options["check_unapplied"]):
             store_signing_key(options["database"])
-            if problem := close_walls(options["database"]):
-                self.stderr.write(problem)
+            if still_open := close_walls(options["database"]):
+                self.stderr.write(still_open)
