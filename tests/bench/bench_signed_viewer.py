@@ -1,7 +1,7 @@
 """What the signature costs: pages and the function itself, with the MAC checked and taken on trust.
 
 Run by path: `uv run pytest tests/bench/bench_signed_viewer.py -n 0 -s`. The two take turns, so that
-a busy machine slows both; the middle of the rounds is told.
+a busy machine slows both; the middle and the best of the rounds are told.
 """
 
 import statistics
@@ -21,9 +21,8 @@ from tests.guards.world import World, standing_world
 ROUNDS = 15
 CALLS = 2000
 ON_TRUST = """
-CREATE OR REPLACE FUNCTION access.viewer() RETURNS uuid LANGUAGE plpgsql
-STABLE SECURITY DEFINER PARALLEL RESTRICTED SET search_path = public, pg_temp AS $$
-BEGIN RETURN NULLIF(substr(current_setting('clubsetup.viewer', true), 66), '')::uuid; END $$
+CREATE OR REPLACE FUNCTION access.viewer() RETURNS uuid LANGUAGE sql STABLE
+RETURN NULLIF(substr(current_setting('clubsetup.viewer', true), 66), '')::uuid
 """
 
 
@@ -75,4 +74,7 @@ def test_what_the_signature_costs(world: World, bodies: dict[str, str]) -> None:
             client.get(where)
         print(f"\n{page}: {len(asked)} statements")  # noqa: T201
     for (what, how), times in took.items():
-        print(f"{what}, {how}: {statistics.median(times) * 1e3:.3f} ms")  # noqa: T201
+        print(  # noqa: T201
+            f"{what}, {how}: {statistics.median(times) * 1e3:.3f} ms, "
+            f"at best {min(times) * 1e3:.3f} ms"
+        )
