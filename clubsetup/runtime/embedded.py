@@ -54,6 +54,8 @@ class Embedded:
             if not _there(connection, "pg_database WHERE datname", database):
                 make = sql.SQL("CREATE DATABASE {} OWNER {}")
                 connection.execute(make.format(sql.Identifier(database), owner))
+            for other in ("postgres", "template1"):
+                connection.execute(f"REVOKE CONNECT ON DATABASE {other} FROM PUBLIC")
         ensure_app_role(admin)
         close_to_everybody(self.url(database, SUPERUSER))
         return self.url(database)

@@ -8,7 +8,7 @@ import psycopg
 import pytest
 
 from clubsetup.runtime import postgres
-from clubsetup.runtime.addresses import APP_ROLE, EMBEDDED_OWNER
+from clubsetup.runtime.addresses import APP_ROLE, EMBEDDED_OWNER, app_password
 from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.passwords import SUPERUSER, password_file
 
@@ -32,6 +32,17 @@ def refused_without_password(server: Embedded) -> bool:
                     host=str(server.folder), user=name, dbname="postgres", passfile="", **password
                 )
     return True
+
+
+def test_the_role_has_one_database(folder: Path) -> None:
+    server = Embedded(folder)
+    owner = server.prepare()
+    role = {"user": APP_ROLE, "password": app_password()}
+    with psycopg.connect(owner, **role) as connection:
+        assert connection.execute("SELECT current_user").fetchone() == (APP_ROLE,)
+    for database in ("postgres", "template1"):
+        with pytest.raises(psycopg.OperationalError, match="permission denied for database"):
+            psycopg.connect(owner, dbname=database, **role)
 
 
 def test_a_new_folder_asks_everybody_for_a_password(folder: Path) -> None:
