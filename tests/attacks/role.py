@@ -8,6 +8,7 @@ import psycopg
 from django.db import DatabaseError, connection
 
 from clubsetup.access.viewer import set_viewer
+from tests.figures import STATEMENTS, count
 from tests.guards.world import undone
 
 REFUSED = "permission denied"  # by a grant that is missing or by a policy
@@ -22,9 +23,14 @@ class Attacker:
     statements: int = 0
     succeeded: list[str] = field(default_factory=list)
 
+    def tried(self) -> None:
+        """Counts a statement, here and among the figures of the run."""
+        self.statements += 1
+        count(STATEMENTS)
+
     def attempt(self, who: UUID | None, sql: str, *given: Any) -> str:
         """What comes of one statement: DONE (rows touched), NOTHING, REFUSED or an error's code."""
-        self.statements += 1
+        self.tried()
         try:
             with undone():
                 set_viewer(who)

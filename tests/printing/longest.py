@@ -30,11 +30,11 @@ from events.actions.weighing import weigh
 from events.models import Entry, Event
 from teams.actions.drivers import add_driver
 from teams.actions.places import add_race_class, add_track
-from teams.models import Club, Team
 from tests.cars.filling import everything
 from tests.cars.garage import GEOMETRY, TARGETS, published
 from tests.events.meeting import mass, pads, publish_rules
 from tests.events.photographs import jpeg
+from tests.owner import bend
 from tests.people import People, make_people
 
 Text = Callable[[int], str]
@@ -115,13 +115,8 @@ def make_longest(text: Text) -> Longest:
 
 
 def _rename(people: People, text: Text) -> None:
-    for who, model, row in (
-        (people.steward, Club, people.club),
-        (people.chief, Team, people.team),
-    ):
-        with viewing_as(who.pk):
-            model._default_manager.filter(pk=row.pk).update(name=text(80))
-            row.refresh_from_db()
+    for row in (people.club, people.team):
+        bend(row, name=text(80))
     for who in (people.steward, people.official, people.chief):
         with viewing_as(who.pk):
             User.objects.filter(pk=who.pk).update(name=text(80))
