@@ -4,8 +4,8 @@ import os
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
-import dj_database_url
 import pytest
 from django.conf import settings
 from django.core.cache import cache
@@ -37,9 +37,9 @@ def pytest_configure(config: pytest.Config) -> None:
     config.pluginmanager.register(Figures(), "figures")
 
 
-def _point(alias: str, url: str) -> None:
+def _point(alias: str, there: dict[str, Any]) -> None:
     """Points an already configured connection elsewhere, before anything has used it."""
-    connections[alias].settings_dict.update(dj_database_url.parse(url))
+    connections[alias].settings_dict.update(there)
 
 
 @pytest.fixture(scope="session")
@@ -57,8 +57,8 @@ def django_db_setup(embedded: Embedded, django_db_blocker: DjangoDbBlocker) -> I
     owner = embedded.prepare("tests")
     os.environ["DATABASE_URL"] = owner
     del os.environ["DATABASE_APP_URL"]
-    _point("owner", owner)
-    _point("default", addresses.app_url())
+    _point("owner", addresses.any_database(owner))
+    _point("default", addresses.restricted_database(addresses.app_url()))
     with django_db_blocker.unblock():
         call_command("migrate", verbosity=0)
         let_tests_set_the_database_clock()

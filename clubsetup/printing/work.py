@@ -30,9 +30,7 @@ logger = logging.getLogger(__name__)
 
 GONE = "What it was to show is gone, or is no longer yours to see."
 GAVE_UP = "It could not be made. Ask again; if it fails again, tell whoever runs this service."
-NO_ROOM = (
-    "There is no room for it on the disk. Whoever runs this service makes room; then it comes."
-)
+NO_ROOM = "The disk is full. When whoever runs this service has made room, it comes by itself."
 
 
 @dataclass(frozen=True)

@@ -52,7 +52,7 @@ def app_url() -> str:
     return parts._replace(netloc=f"{APP_ROLE}:{app_password()}@{host}").geturl()
 
 
-def _database(url: str) -> dict[str, Any]:
+def any_database(url: str) -> dict[str, Any]:
     return {
         **dj_database_url.parse(url),
         "CONN_MAX_AGE": 300,
@@ -61,12 +61,12 @@ def _database(url: str) -> dict[str, Any]:
     }
 
 
-def _restricted(url: str) -> dict[str, Any]:
+def restricted_database(url: str) -> dict[str, Any]:
     """Looks names up in `shown` first: what the restricted role is shown of people lies there.
 
     Without it the role would find the tables themselves, on which it has no rights at all.
     """
-    found = _database(url)
+    found = any_database(url)
     given = found.get("OPTIONS", {})
     options = f"{given.get('options', '')} -c search_path=shown,public".strip()
     return {**found, "OPTIONS": {**given, "options": options}}
@@ -75,8 +75,8 @@ def _restricted(url: str) -> dict[str, Any]:
 def database_settings() -> dict[str, dict[str, Any]]:
     """Django's DATABASES."""
     return {
-        "default": _restricted(app_url()),
-        "owner": {**_database(owner_url()), "CONN_MAX_AGE": 0},
+        "default": restricted_database(app_url()),
+        "owner": {**any_database(owner_url()), "CONN_MAX_AGE": 0},
     }
 
 

@@ -12,7 +12,7 @@ from clubsetup.runtime.addresses import APP_ROLE
 OPEN = {
     "access.User": "the role has no rights on the table; it is shown a view",
     "account.EmailAddress": "allauth's; closed by runtime/migrations",
-    "account.EmailConfirmation": "allauth's and not used; the role has no rights on it",
+    "account.EmailConfirmation": "allauth's and not used; closed by runtime/migrations",
     "mfa.Authenticator": "allauth's; closed by runtime/migrations",
     "sessions.Session": "the role has no rights on the table; functions take a session's whole key",
     "auth.Permission": "Django's list of model permissions; not used",
@@ -103,7 +103,7 @@ def test_the_database_agrees_with_the_model(model: type[models.Model], db: None)
             assert cursor.fetchone() == (named,), f"{table}: {command}"
 
 
-CLOSED = ("access_user", "django_session", "account_emailconfirmation")
+CLOSED = ("access_user", "django_session")
 
 
 def test_the_role_has_no_rights_on_people_and_sessions(db: None) -> None:

@@ -45,23 +45,25 @@ CONFIRMED = f"(NOT verified OR {NAMED} OR email = ANY ((SELECT access.confirmed_
 ROWS = _own_rows(
     "account_emailaddress", {"SELECT": "", "INSERT": ADDED, "UPDATE": CONFIRMED, "DELETE": ""}
 ) + _own_rows("mfa_authenticator", dict.fromkeys(("SELECT", "INSERT", "UPDATE", "DELETE"), ""))
-# Links to confirm an address are signed and stand in no table.
-UNUSED = f"REVOKE ALL ON account_emailconfirmation FROM {APP_ROLE};"
+# Links to confirm an address are signed and stand in no table. Whoever removes an address removes
+# what hangs on it; the role finds no row there.
+UNUSED = _own_rows("account_emailconfirmation", {})
+UNUSED += f"GRANT DELETE, SELECT (email_address_id) ON account_emailconfirmation TO {APP_ROLE};"
 
 
 def _open(table: str) -> str:
     names = ("owner_all", "own_select", "own_insert", "own_update", "own_delete")
     return "\n".join(
         [
-            *(f"DROP POLICY {name} ON {table};" for name in names),
+            *(f"DROP POLICY IF EXISTS {name} ON {table};" for name in names),
             f"ALTER TABLE {table} NO FORCE ROW LEVEL SECURITY, DISABLE ROW LEVEL SECURITY;",
             f"GRANT SELECT, INSERT, UPDATE, DELETE ON {table} TO {APP_ROLE};",
         ]
     )
 
 
-BACK = _open("account_emailaddress") + _open("mfa_authenticator")
-BACK += f"GRANT SELECT, INSERT, UPDATE, DELETE ON account_emailconfirmation TO {APP_ROLE};"
+TABLES = ("account_emailaddress", "mfa_authenticator", "account_emailconfirmation")
+BACK = "\n".join(_open(table) for table in TABLES)
 
 
 class Migration(migrations.Migration):
