@@ -10,7 +10,7 @@ CREATE OR REPLACE FUNCTION access.erase_account() RETURNS text[]
 DECLARE
   me uuid := access.viewer();
   files text[];
-  name text;
+  of_table text;
 BEGIN
   IF me IS NULL THEN
     RETURN NULL;
@@ -29,9 +29,9 @@ BEGIN
   DELETE FROM access_apitoken WHERE user_id = me;
   DELETE FROM access_receipt WHERE by_id = me;
   -- Sign-ins by browser and codes to get back in, where this version keeps them.
-  FOREACH name IN ARRAY ARRAY['access_signin', 'access_resetcode'] LOOP
-    IF to_regclass('public.' || name) IS NOT NULL THEN
-      EXECUTE format('DELETE FROM public.%I WHERE user_id = $1', name) USING me;
+  FOREACH of_table IN ARRAY ARRAY['access_signin', 'access_resetcode'] LOOP
+    IF to_regclass('public.' || of_table) IS NOT NULL THEN
+      EXECUTE format('DELETE FROM public.%I WHERE user_id = $1', of_table) USING me;
     END IF;
   END LOOP;
   DELETE FROM mfa_authenticator WHERE user_id = me;
