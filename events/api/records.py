@@ -48,6 +48,7 @@ class ErasedWords(APIView):
         """Erases, for good, what somebody wrote in words about a record; its hash stays."""
         event, given = get_object_or_404(EVENTS, pk=pk), LineSerializer(data=request.data)
         check_can_steward(asking(request), event.club)
+        check_still_you(request._request)
         given.is_valid(raise_exception=True)
         erase_words(by=asking(request), event=event, **given.validated_data)
         return Response(status=status.HTTP_204_NO_CONTENT)

@@ -40,7 +40,7 @@ def records(request: HttpRequest, pk: UUID) -> HttpResponse:
     return render(request, "events/records.html", context)
 
 
-@login_required
+@still_you
 def words_erase(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Erases the words of one line, for the club's stewards."""
     event = get_object_or_404(Event.objects.select_related("club", "track"), pk=pk)

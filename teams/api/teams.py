@@ -117,7 +117,9 @@ class Drivers(ToldToTheTeam, CreateOnceMixin, mixins.ListModelMixin, mixins.Retr
     def destroy(self, *_: Any, **__: Any) -> Response:
         """Erases the driver, for good: birth date, weight log, age answers, stored prints, and the
         name in the team's notes. Official records keep number and display name."""
-        erase_driver(by=self.by, driver=self.get_object())
+        driver = self.get_object()
+        check_still_you(self.request._request)
+        erase_driver(by=self.by, driver=driver)
         return Response(status=status.HTTP_204_NO_CONTENT)
 
     @extend_schema(responses=s.BirthDateSerializer)

@@ -41,7 +41,10 @@ class Club(Row):
                 ),
                 add=viewer_is("founder_id"),
                 change=in_clubs("steward", "id"),
-                change_columns=["preferred_units", "time_zone", "official_idle_minutes"],
+                change_columns=[
+                    *("preferred_units", "time_zone", "official_idle_minutes"),
+                    "asks_second_factor",
+                ],
             ),
         ]
 

@@ -27,7 +27,7 @@ def my_trail(request: HttpRequest) -> HttpResponse:
     return render(request, "teams/my_trail.html", {"lines": lines, "older": older})
 
 
-@login_required
+@still_you
 @never_cache
 @require_http_methods(["GET", "POST"])
 def account_erase(request: HttpRequest) -> HttpResponse:

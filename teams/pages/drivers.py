@@ -112,7 +112,7 @@ def driver_weight_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
     return redirect("driver", weight.driver_id)
 
 
-@login_required
+@still_you
 @require_http_methods(["GET", "POST"])
 def driver_erase(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Erases a driver, after saying exactly what goes and what stays."""
