@@ -13,6 +13,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from clubsetup.access.again import check_still_you
 from clubsetup.access.api.me import asking
 from events.actions.words import erase_words
 from events.api.base import FileRenderer

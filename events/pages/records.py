@@ -9,6 +9,7 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
+from clubsetup.access.again import still_you
 from clubsetup.access.errors import may
 from clubsetup.site.pages import form_page, person, submit
 from events.actions.words import erase_words

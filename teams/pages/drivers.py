@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
+from clubsetup.access.again import still_you
 from clubsetup.access.errors import may
 from clubsetup.site.pages import confirm_page, do, form_page, person, submit
 from teams.actions import drivers
