@@ -49,6 +49,12 @@ def account_of(address: str) -> User | None:
         return User.objects.filter(email=address.lower()).first()
 
 
+def has_password(who: User, password: str) -> bool:
+    """Whether that password signs them in, as the sign-in code finds it."""
+    with signing_in(person=who.pk):
+        return User.objects.get(pk=who.pk).check_password(password)
+
+
 def close_account(who: User) -> None:
     """Nobody signs in by it any more."""
     with signing_in(person=who.pk):

@@ -178,7 +178,7 @@ class TestForgottenPassword:
     def test_a_link_by_mail_sets_a_new_one(
         self, client: Client, people: People, mail_is_on: None
     ) -> None:
-        with viewing_as(people.chief.pk):
+        with signing_in(address="chief@example.org"), viewing_as(people.chief.pk):
             EmailAddress.objects.create(
                 user=people.chief, email="chief@example.org", verified=True, primary=True
             )

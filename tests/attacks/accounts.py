@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from clubsetup.access import own
 from clubsetup.access.models import User
-from clubsetup.access.viewer import viewing_as
+from clubsetup.access.viewer import signing_in, viewing_as
 
 LOGIN = "/accounts/login/"
 EMAIL = "/accounts/email/"
@@ -21,9 +21,10 @@ PASSWORD = "correct horse 9"
 
 def confirmed(user: User, email: str = "", *, verified: bool = True) -> EmailAddress:
     """An address of that person, confirmed or not."""
-    with viewing_as(user.pk):
+    address = email or user.email
+    with signing_in(address=address), viewing_as(user.pk):
         return EmailAddress.objects.create(
-            user=user, email=email or user.email, verified=verified, primary=not email
+            user=user, email=address, verified=verified, primary=not email
         )
 
 

@@ -22,7 +22,7 @@ from clubsetup.access.viewer import viewing_as
 from teams.actions.teams import remove_team_member, set_team_role
 from teams.models import TeamMember
 from tests.attacks.accounts import again, is_in, opens, signed_in, token_of, totp_of
-from tests.people import People, join
+from tests.people import People, has_password, join
 
 pytestmark = pytest.mark.django_db
 BY_CODE = "/me/code"
@@ -44,8 +44,7 @@ def use(code: str, who: User, browser: Client | None = None) -> str:
 
 
 def has_new(who: User) -> bool:
-    who.refresh_from_db()
-    return who.check_password(NEW)
+    return has_password(who, NEW)
 
 
 def reach(maker: User, who: User) -> str:

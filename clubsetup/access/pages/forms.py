@@ -8,6 +8,7 @@ from django.contrib.auth.password_validation import validate_password
 
 from clubsetup.access.models import ApiToken, User
 from clubsetup.access.strength import HELP
+from clubsetup.access.viewer import sign_in_address
 
 
 class NameForm(forms.Form):
@@ -66,8 +67,7 @@ class ByCodeForm(forms.Form):
         """Whose address it is stands in `user`, for nobody else to read."""
         given = super().clean() or {}
         email = given.get("email", "")
-        held = filter_users_by_email(email, is_active=True) if email else []
-        self.user: User | None = held[0] if held else None
+        self.user = self._whose(email) if email else None
         if password := given.get("password"):
             try:
                 # Not by what is known of the person: it would say that there is one.
@@ -75,6 +75,11 @@ class ByCodeForm(forms.Form):
             except forms.ValidationError as refused:
                 self.add_error("password", refused)
         return given
+
+    def _whose(self, email: str) -> User | None:
+        sign_in_address(email)
+        held: list[User] = filter_users_by_email(email, is_active=True)
+        return held[0] if held else None
 
 
 class EndSignInsForm(forms.Form):
