@@ -66,7 +66,7 @@ BEGIN
   END IF;
   DELETE FROM django_session s USING access_signin i
     WHERE i.user_id = person
-      AND i.digest = encode(sha256(convert_to(s.session_key, 'UTF8')), 'hex');
+      AND s.session_key = left(i.digest, 40);
   DELETE FROM access_signin WHERE user_id = person;
   GET DIAGNOSTICS ended = ROW_COUNT;
   UPDATE access_apitoken SET ended_at = now() WHERE user_id = person AND ended_at IS NULL;

@@ -57,7 +57,7 @@ class TestWithout:
             asking.steward.authenticator_set.all().delete()
             forget_roles(asking.steward)
             assert not roles_of(asking.steward).is_steward(asking.club.pk)
-            assert not Club.objects.filter(pk=asking.club.pk).update(name="Mine")
+            assert not Club.objects.filter(pk=asking.club.pk).update(preferred_units={})
         with pytest.raises(Exception, match="row-level"), viewing_as(asking.steward.pk):
             Track.objects.create(club=asking.club, name="x", surface="paved")
         # Nobody is locked out for good: anybody sets up a factor of their own.

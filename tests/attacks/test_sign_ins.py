@@ -12,6 +12,7 @@ from django.db import connections
 from django.test import Client
 from django.urls import reverse
 
+from clubsetup.access import second_factor
 from clubsetup.access.models import SignIn, User
 from clubsetup.access.second_factor import SecondFactorAdapter
 from clubsetup.access.viewer import viewing_as
@@ -101,9 +102,14 @@ class TestSecondFactors:
         assert secret not in kept
         assert kept.count("gAAAA") == 2
 
-    def test_sealed_by_a_key_of_before_still_open(self, people: People, settings: Any) -> None:
-        secret = totp_of(people.chief)
-        settings.SECRET_KEY, before = "x" * 60, settings.SECRET_KEY
+    def test_sealed_by_a_key_of_before_still_open(
+        self, people: People, settings: Any, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        before = "x" * 60
+        with monkeypatch.context() as patch:
+            then = SimpleNamespace(SECRET_KEY=before, SECRET_KEY_FALLBACKS=[])
+            patch.setattr(second_factor, "settings", then)
+            secret = totp_of(people.chief)
         settings.SECRET_KEY_FALLBACKS = [before]
         with viewing_as(people.chief.pk):
             assert TOTP(Authenticator.objects.get()).validate_code(code_now(secret))

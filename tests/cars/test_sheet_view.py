@@ -70,7 +70,7 @@ def test_the_same_sheet_in_another_persons_units(sheet: Sheet, people: People) -
         assert (height.text, height.shown) == ("2 5/8 in", "about 66.7 mm")
         assert (height.target, height.words) == ("about 60.3", "off by 6.35 mm, high")
         assert view.box("weight", "LF").text == "80 lb"
-        assert view.box("total-weight", "car").shown == "136.077711 kg"
+        assert view.box("total-weight", "car").shown == "about 136.08 kg"
         assert view.box("camber", "left").text == "1.5"
 
 

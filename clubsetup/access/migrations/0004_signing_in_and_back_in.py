@@ -10,7 +10,8 @@ from django.conf import settings
 from django.db import migrations, models
 
 
-# The viewer ends own sign-ins: one, or all but the one whose digest is kept.
+# The viewer ends own sign-ins: one, or all but the one whose digest is kept. A session is stored
+# under the beginning of its key's digest (clubsetup/access/sessions.py).
 FUNCTIONS = """
 CREATE FUNCTION access.end_sign_ins(one uuid, kept text) RETURNS integer
   LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp AS $$
@@ -20,7 +21,7 @@ DECLARE
 BEGIN
   DELETE FROM django_session s USING access_signin i
     WHERE i.user_id = me AND (one IS NULL OR i.id = one) AND i.digest IS DISTINCT FROM kept
-      AND i.digest = encode(sha256(convert_to(s.session_key, 'UTF8')), 'hex');
+      AND s.session_key = left(i.digest, 40);
   DELETE FROM access_signin i
     WHERE i.user_id = me AND (one IS NULL OR i.id = one) AND i.digest IS DISTINCT FROM kept;
   GET DIAGNOSTICS ended = ROW_COUNT;
@@ -32,7 +33,7 @@ CREATE FUNCTION access.tidy_sign_ins() RETURNS void
 BEGIN
   DELETE FROM access_signin i WHERE i.user_id = access.viewer() AND NOT EXISTS (
     SELECT FROM django_session s WHERE s.expire_date > now()
-      AND i.digest = encode(sha256(convert_to(s.session_key, 'UTF8')), 'hex'));
+      AND s.session_key = left(i.digest, 40));
 END $$;
 """
 

@@ -164,8 +164,9 @@ class TestAsking:
     def test_in_the_persons_own_units(
         self, crew: Client, people: People, sheet: Sheet, post: Post
     ) -> None:
-        people.crew.preferred_units = {"length": "mm"}
-        people.crew.save()
+        with viewing_as(people.crew.pk):
+            people.crew.preferred_units = {"length": "mm"}
+            people.crew.save(update_fields=["preferred_units"])
         said = post(crew, "ride-heights", box=LF, text="57.15").json()
         assert "on target" in said["parts"]["v-ride-height--LF"]
         assert box(now(as_user(people.chief), sheet).json())["text"] == "57.15 mm"
