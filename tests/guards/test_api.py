@@ -21,7 +21,8 @@ from clubsetup.access.viewer import viewing_as
 from tests.events.photographs import jpeg
 from tests.figures import PAIRS, count
 from tests.guards.world import World, entered_by_hand, standing_world, undone
-from tests.people import browser_of
+from tests.owner import bend
+from tests.people import browser_of, close_account
 
 BASE = "/api/v1/"
 SCHEMA = SchemaGenerator().get_schema(request=None, public=True)
@@ -599,9 +600,7 @@ def test_a_token_that_is_over_or_unknown_opens_nothing(world: World) -> None:
         expired, old_secret = secret_of(world, "read")
         with viewing_as(world.people.chief.pk):
             end_token(by=world.people.chief, token=ended)
-            ApiToken.objects.filter(pk=expired.pk).update(
-                expires_at=timezone.now() - timedelta(days=1)
-            )
+        bend(expired, expires_at=timezone.now() - timedelta(days=1))
         for wrong in (secret, old_secret, "not-a-token", ""):
             answer = ask(Client(), "get me", world, authorization=f"Bearer {wrong}")
             assert answer.status_code == 401
@@ -613,7 +612,7 @@ def test_a_token_of_somebody_who_left_opens_nothing(world: World) -> None:
     chief = world.people.chief
     with undone():
         _, secret = secret_of(world, "read")
-        type(chief).objects.filter(pk=chief.pk).update(is_active=False)
+        close_account(chief)
         answer = ask(Client(), "get me", world, authorization=f"Bearer {secret}")
         assert answer.status_code == 401
 
