@@ -86,12 +86,12 @@ BEGIN
     RETURN NULL;
   END IF;
   INSERT INTO events_ageanswer (id, created_at, entry_id, club_id, team_id, by_id, eligible)
-  VALUES (gen_random_uuid(), clock_timestamp(), given, asked.club_id, asked.team_id,
+  VALUES (access.new_id(), clock_timestamp(), given, asked.club_id, asked.team_id,
           access.viewer(), answer);
   -- That it was told, and not what: guests read the team's trail too.
   INSERT INTO access_auditrow
     (id, created_at, by_id, did, on_kind, on_id, club_id, team_id, detail)
-  VALUES (gen_random_uuid(), clock_timestamp(), access.viewer(), 'told_age', 'events.entry', given,
+  VALUES (access.new_id(), clock_timestamp(), access.viewer(), 'told_age', 'events.entry', given,
           asked.club_id, asked.team_id, '{}');
   RETURN answer;
 END $$;

@@ -60,7 +60,7 @@ def words_erase(request: HttpRequest, pk: UUID) -> HttpResponse:
         title="Erase the words of a record",
         button="Erase the words",
         lead=lead,
-        caution="They cannot be brought back, by nobody.",
+        caution="Nobody can bring them back.",
         back=reverse("records", args=[pk]),
         back_to="Records",
     )

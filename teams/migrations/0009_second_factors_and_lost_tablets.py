@@ -123,7 +123,7 @@ BEGIN
   INSERT INTO access_resetcode (id, created_at, user_id, made_by_id, digest, expires_at)
     VALUES (new_id, now(), person, me, code, now() + interval '30 minutes');
   INSERT INTO access_auditrow (id, created_at, by_id, did, on_kind, on_id, club_id, team_id, detail)
-    SELECT gen_random_uuid(), now(), me, 'made_reset_code', 'access.user', person,
+    SELECT access.new_id(), now(), me, 'made_reset_code', 'access.user', person,
            p.club_id, p.team_id, jsonb_build_object('who', person::text)
     FROM (SELECT NULL::uuid AS club_id, t.team_id FROM teams_teammember t WHERE t.user_id = person
           UNION SELECT m.club_id, NULL::uuid FROM teams_clubmember m WHERE m.user_id = person

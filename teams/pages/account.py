@@ -45,7 +45,7 @@ def account_erase(request: HttpRequest) -> HttpResponse:
     return confirm_page(
         request,
         title="Erase your account?",
-        lead="It cannot be brought back, by nobody. " + " ".join(led_alone(user)),
+        lead="Nobody can bring it back. " + " ".join(led_alone(user)),
         button="Erase my account",
         safe="Keep my account",
         back=reverse("me"),

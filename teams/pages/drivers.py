@@ -126,7 +126,7 @@ def driver_erase(request: HttpRequest, pk: UUID) -> HttpResponse:
     return confirm_page(
         request,
         title=f"Erase {found.display_name}?",
-        lead="It cannot be brought back, by nobody.",
+        lead="Nobody can bring it back.",
         button="Erase the driver",
         safe="Keep the driver",
         back=reverse("driver", args=[pk]),

@@ -1,6 +1,8 @@
 """What somebody from outside a team reads of a child's stands in the team's trail, once a day."""
 
+import time
 from collections.abc import Iterator
+from uuid import RFC_4122
 
 import pytest
 from django.db import connection
@@ -63,3 +65,18 @@ def test_no_line_about_what_is_not_a_row_of_the_team(kind: str, world: World) ->
             )
             assert cursor.fetchone() == (False,)
         assert not lines(world)
+
+
+def test_a_line_that_the_database_writes_stands_in_the_order_of_time(world: World) -> None:
+    """Trails are read page by page in the order of their ids."""
+    people, made = world.people, []
+    with undone():
+        for _ in range(5):
+            made.append(new_id())
+            time.sleep(0.002)  # ids of one millisecond are in no order
+            with viewing_as(people.coach.pk), connection.cursor() as cursor:
+                cursor.execute("SELECT access.new_id()")
+                made.append(cursor.fetchone()[0])
+            time.sleep(0.002)
+    assert made == sorted(made)
+    assert {(one.version, one.variant) for one in made} == {(7, RFC_4122)}

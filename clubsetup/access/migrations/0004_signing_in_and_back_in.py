@@ -13,6 +13,11 @@ from django.db import migrations, models
 # The viewer ends own sign-ins: one, or all but the one whose digest is kept. A session is stored
 # under the beginning of its key's digest (clubsetup/access/sessions.py).
 FUNCTIONS = """
+-- An id in the order of time, as the service makes them (RFC 9562, version 7): trails are read by it.
+CREATE FUNCTION access.new_id() RETURNS uuid LANGUAGE sql VOLATILE AS $$
+  SELECT encode(set_bit(set_bit(overlay(uuid_send(gen_random_uuid()) PLACING
+      substring(int8send((extract(epoch FROM clock_timestamp()) * 1000)::bigint) FROM 3)
+      FROM 1 FOR 6), 52, 1), 53, 1), 'hex')::uuid $$;
 CREATE FUNCTION access.end_sign_ins(one uuid, kept text) RETURNS integer
   LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp AS $$
 DECLARE
@@ -115,7 +120,7 @@ class Migration(migrations.Migration):
                 'constraints': [clubsetup.access.row_security.RowSecurity(add='user_id = (SELECT access.viewer())', name='own_sign_ins', read='user_id = (SELECT access.viewer())', remove='user_id = (SELECT access.viewer())')],
             },
         ),
-        migrations.RunSQL(FUNCTIONS, "DROP FUNCTION access.end_sign_ins(uuid, text), access.tidy_sign_ins()"),
+        migrations.RunSQL(FUNCTIONS, "DROP FUNCTION access.end_sign_ins(uuid, text), access.tidy_sign_ins(), access.new_id()"),
         migrations.RunPython(end_sessions, migrations.RunPython.noop),
         migrations.RunPython(seal, migrations.RunPython.noop),
     ]

@@ -47,7 +47,7 @@ BEGIN
   END IF;
   INSERT INTO access_auditrow
     (id, created_at, by_id, did, on_kind, on_id, club_id, team_id, detail)
-  SELECT gen_random_uuid(), clock_timestamp(), access.viewer(), 'read', note_read.kind,
+  SELECT access.new_id(), clock_timestamp(), access.viewer(), 'read', note_read.kind,
          note_read.on_id, NULL, team, '{}'
   WHERE NOT EXISTS (
     SELECT FROM access_auditrow a
