@@ -53,7 +53,8 @@ for did in ("added", "changed", "edited", "removed"):
 
 
 def _entry(entry: Any) -> str:
-    return f"{entry}, {entry.event}"
+    erased = entry.is_confirmed and entry.driver_id is None
+    return f"{entry.number if erased else entry}, {entry.event}"
 
 
 name("events.entry", _entry, "event")

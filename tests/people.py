@@ -64,6 +64,12 @@ def close_account(who: User) -> None:
 def browser_of(user: User) -> Client:
     """A browser in which that person is signed in and has just shown once more who it is."""
     client = Client()
+    show_again(client, user)
+    return client
+
+
+def show_again(client: Client, user: User) -> None:
+    """Signs in there, and shows once more who it is."""
     client.force_login(user)
     request = HttpRequest()
     request.session = session = client.session
@@ -71,7 +77,6 @@ def browser_of(user: User) -> Client:
     record_authentication(request, user, "password", reauthenticated=True)
     session["account_authentication_methods"][-1]["at"] = time.time() + 100_000
     session.save()
-    return client
 
 
 def join(by: User, who: User, club: Club, role: str, team: Team | None = None) -> None:

@@ -15,7 +15,7 @@ from teams.actions.invitations import invite
 from teams.models import Invitation
 from tests.attacks.test_erasing_drivers import held_anywhere
 from tests.owner import rows_as_owner
-from tests.people import People
+from tests.people import People, show_again
 
 PASSWORD = "correct horse 9"
 
@@ -65,7 +65,7 @@ def test_name_address_and_ways_in_go(leaving: People, client: Client) -> None:
 
 def test_what_they_did_stays_by_an_erased_person(leaving: People, client: Client) -> None:
     client.post(reverse("account-erase"))
-    client.force_login(leaving.chief)
+    show_again(client, leaving.chief)
     page = client.get(reverse("team-trail", args=[leaving.team.pk])).content.decode()
     assert "added a driver" in page
     assert "Erased person" in page
@@ -90,7 +90,7 @@ def test_who_leads_alone_is_told_the_way_out(
     people: People, client: Client, who: str, said: str
 ) -> None:
     person = getattr(people, who)
-    client.force_login(person)
+    show_again(client, person)
     answer = client.post(reverse("account-erase"), follow=True)
     assert said in answer.content.decode()
     with viewing_as(person.pk):
@@ -104,16 +104,16 @@ def test_links_that_nobody_took_up_open_nothing(people: People, client: Client) 
     with viewing_as(official.pk):
         invitation, secret = invite(by=official, club=people.club, team=people.team, role="chief")
     second = User.objects.create_user("second@example.org", PASSWORD, name="Second")
-    client.force_login(second)
+    show_again(client, second)
     assert client.post(reverse("join-accept", args=[secret])).status_code == 302
     with viewing_as(official.pk):
         open_one, late = invite(by=official, club=people.club, team=people.team, role="crew")
-    client.force_login(official)
+    show_again(client, official)
     assert client.post(reverse("account-erase")).status_code == 302
     with viewing_as(second.pk):
         assert Invitation.objects.get(pk=open_one.pk).withdrawn_at
         assert Invitation.objects.get(pk=invitation.pk).withdrawn_at is None
-    client.force_login(people.stranger)
+    show_again(client, people.stranger)
     assert client.get(reverse("join", args=[late])).status_code == 410
 
 

@@ -28,7 +28,7 @@ from teams.actions.drivers import log_driver_weight, set_birth_date
 from teams.models import Driver, DriverBirth, DriverWeight
 from tests.clocks import database_at
 from tests.events.meeting import ON_THE_DAY, RULES, Meeting, make_meeting, mass
-from tests.people import People
+from tests.people import People, show_again
 
 NAME = "Robin"
 AGE = ("driver_age", {"at_least": 8})
@@ -63,7 +63,7 @@ def known(people: People) -> Meeting:
 
 
 def post(client: Client, who: User, driver: UUID) -> int:
-    client.force_login(who)
+    show_again(client, who)
     return client.post(reverse("driver-erase", args=[driver])).status_code
 
 
@@ -98,7 +98,7 @@ def held_anywhere(people: People, text: str) -> set[str]:
 
 
 def test_the_page_says_what_goes_and_what_stays(known: Meeting, client: Client) -> None:
-    client.force_login(known.people.chief)
+    show_again(client, known.people.chief)
     page = client.get(reverse("driver-erase", args=[known.driver.pk])).content.decode()
     for said in (
         "birth date and 1 line of the weight log",
@@ -154,7 +154,7 @@ def test_official_records_stand_and_the_chain_holds(known: Meeting, client: Clie
             (one.number, one.display_name) for one in start_list(known.event.pk)
         }
         assert known.weigh("322")
-    client.force_login(people.official)
+    show_again(client, people.official)
     assert client.get(reverse("entry", args=[known.entry.pk])).status_code == 200
 
 
@@ -172,7 +172,7 @@ def test_the_trail_keeps_that_it_happened_without_the_name(known: Meeting, clien
         assert (line.on_id, line.by_id, line.detail) == (known.driver.pk, chief.pk, {})
     page = client.get(reverse("team-trail", args=[known.people.team.pk])).content.decode()
     assert "erased a driver" in page
-    assert NAME not in page.replace("27 Robin", "")  # the entry's, which is official
+    assert NAME not in page
 
 
 @pytest.mark.parametrize("who", ["crew", "guest", "coach", "steward", "official", "rival"])
@@ -235,7 +235,7 @@ def test_stored_prints_go_with_their_files(known: Meeting, client: Client) -> No
 
 
 def test_over_the_api_it_is_one_call(known: Meeting, client: Client) -> None:
-    client.force_login(known.people.chief)
+    show_again(client, known.people.chief)
     address = reverse("api-driver-detail", args=[known.driver.pk])
     assert client.delete(address).status_code == 204
     assert client.delete(address).status_code == 404

@@ -17,7 +17,7 @@ from events.queries.records import records_of
 from tests.attacks.test_erasing_drivers import held_anywhere
 from tests.events.desk.test_records import export, verify
 from tests.events.meeting import Meeting, make_meeting
-from tests.people import People
+from tests.people import People, show_again
 
 SAID = "Robin Marlowe was sick on the scales"
 
@@ -38,7 +38,7 @@ def line_with(meeting: Meeting, kind: str) -> RecordLine:
 
 
 def erase(client: Client, meeting: Meeting, who: User, line: int) -> int:
-    client.force_login(who)
+    show_again(client, who)
     address = reverse("records-words", args=[meeting.event.pk])
     return client.post(address, {"line": line}).status_code
 
@@ -87,7 +87,7 @@ def test_after_it_they_stand_nowhere_and_the_chain_holds(
     assert "Erased." not in export(voided, "csv")
     with viewing_as(people.steward.pk):
         assert AuditRow.objects.get(did="erased_words").detail == {"line": line.place}
-    client.force_login(people.official)
+    show_again(client, people.official)
     assert "Erased." in client.get(reverse("entry", args=[voided.entry.pk])).content.decode()
 
 
@@ -107,7 +107,7 @@ def test_nobody_but_a_steward_of_the_club_erases(voided: Meeting, client: Client
 
 
 def test_what_has_no_words_says_so(voided: Meeting, client: Client) -> None:
-    client.force_login(voided.people.steward)
+    show_again(client, voided.people.steward)
     address = reverse("records-words", args=[voided.event.pk])
     page = client.post(address, {"line": 999}).content.decode()
     assert "This line has no words that can be erased" in page
