@@ -6,6 +6,7 @@ from rest_framework import serializers
 
 from cars.models import BallastPiece, Measure, Spot
 from clubsetup.access.api.creating import CreateOnceSerializer
+from clubsetup.access.models import User
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.api_fields import TypedQuantity
@@ -21,6 +22,12 @@ class FindingSerializer(serializers.ModelSerializer[Finding]):
     """What one rule says of one entry; those of the entry's newest batch stand."""
 
     evidence = serializers.DictField(child=serializers.JSONField(), read_only=True)
+    created_at = serializers.DateTimeField(
+        read_only=True, allow_null=True, help_text="None of what is worked out and kept nowhere."
+    )
+    by = serializers.PrimaryKeyRelatedField[User](
+        read_only=True, allow_null=True, help_text="None of what is worked out and kept nowhere."
+    )
 
     class Meta:
         model = Finding

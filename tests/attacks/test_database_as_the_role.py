@@ -84,8 +84,10 @@ def test_nobody_removes_what_the_service_never_removes(table: str, world: World)
         who_may_not, expected = OUTSIDE, NOTHING
     else:
         who_may_not, expected = list(world.who()), REFUSED
-    of = next((c for c in ("team_id", "club_id") if c in columns(table)), "")
-    mine = {"team_id": world.people.team.pk, "club_id": world.people.club.pk}.get(of)
+    people = world.people
+    owners = {"team_id": people.team.pk, "club_id": people.club.pk, "user_id": people.chief.pk}
+    of = next((c for c in owners if c in columns(table)), "")
+    mine = owners.get(of)
     for name in who_may_not:
         sql, given = f"DELETE FROM {table}", []
         if expected == NOTHING:

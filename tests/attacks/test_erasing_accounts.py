@@ -13,6 +13,7 @@ from clubsetup.access.viewer import viewing_as
 from teams.actions.drivers import add_driver
 from teams.actions.invitations import invite
 from teams.models import Invitation
+from tests.attacks.accounts import again
 from tests.attacks.test_erasing_drivers import held_anywhere
 from tests.owner import rows_as_owner
 from tests.people import People, show_again
@@ -30,6 +31,7 @@ def leaving(people: People, client: Client) -> People:
     """One of the crew, signed in, with a token, who has done something in the team."""
     crew = people.crew
     assert sign_in(client, crew) == 302
+    again(client, PASSWORD)
     with viewing_as(crew.pk):
         add_driver(by=crew, team=people.team, display_name="Sky")
     return people

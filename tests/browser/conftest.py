@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from django.conf import settings
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from clubsetup.runtime.embedded import Embedded
@@ -86,6 +87,8 @@ def site(embedded: Embedded) -> Iterator[Site]:
         **os.environ,
         "DJANGO_SETTINGS_MODULE": "clubsetup.settings",
         "CLUBSETUP_DATA": data,
+        # The role is one on the whole server, and its password comes from the key.
+        "SECRET_KEY": settings.SECRET_KEY,
         "DATABASE_URL": embedded.prepare("browser"),
     }
     env.pop("DATABASE_APP_URL", None)
