@@ -7,6 +7,7 @@ from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import Any
 
+import psycopg
 import pytest
 from django.conf import settings
 from django.core import mail
@@ -20,10 +21,13 @@ from pytest_django.plugin import DjangoDbBlocker
 
 from clubsetup.printing import render, work
 from clubsetup.runtime import addresses
+from clubsetup.runtime.addresses import EMBEDDED_OWNER
 from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.libraries import prints_wait_for
+from clubsetup.runtime.passwords import SUPERUSER
 from tests.clocks import let_tests_set_the_database_clock
 from tests.figures import Figures
+from tests.guards.world import WORLD_DATABASE
 from tests.here import need_prints
 from tests.owner import let_tests_act_as_the_owner
 from tests.people import People, make_people
@@ -56,6 +60,14 @@ def embedded() -> Iterator[Embedded]:
     shutil.rmtree(settings.DATA_DIR, ignore_errors=True)
 
 
+def _copy_for_the_world(server: Embedded) -> None:
+    """An empty database beside the tests' own, for the one world of the guards."""
+    with psycopg.connect(server.url("postgres", SUPERUSER), autocommit=True) as there:
+        there.execute(f"CREATE DATABASE {WORLD_DATABASE} TEMPLATE tests OWNER {EMBEDDED_OWNER}")
+        # What is said of a database is not copied with it.
+        there.execute(f"REVOKE CREATE, TEMPORARY ON DATABASE {WORLD_DATABASE} FROM PUBLIC")
+
+
 @pytest.fixture(scope="session")
 def django_db_setup(embedded: Embedded, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
     """Migrates as the owner; the tests then use `default`, the restricted role."""
@@ -68,7 +80,8 @@ def django_db_setup(embedded: Embedded, django_db_blocker: DjangoDbBlocker) -> I
         call_command("migrate", verbosity=0)
         let_tests_set_the_database_clock()
         let_tests_act_as_the_owner()
-        connections["owner"].close()
+        connections.close_all()
+    _copy_for_the_world(embedded)
     yield
     with django_db_blocker.unblock():
         connections.close_all()

@@ -6,6 +6,7 @@ across with.
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from copy import deepcopy
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -98,6 +99,7 @@ from tests.figures import STATEMENTS, count
 from tests.people import People, join, make_people, person
 from tests.printing.documents import TEAM_CARD
 
+WORLD_DATABASE = "world"
 # Ten years old on the day of the event, which asks for eight to twelve.
 BORN = date(2016, 2, 3)
 AGE_RULE = ("driver_age", {"at_least": 8, "at_most": 12})
@@ -231,12 +233,38 @@ def entered_by_hand(w: World) -> Entry:
         )
 
 
+_made: list[World] = []
+
+
 @contextmanager
 def standing_world() -> Iterator[World]:
-    """One world for many tests, gone afterwards; each test undoes what it does in `undone`."""
-    with transaction.atomic():
-        yield make_world(make_people())
-        transaction.set_rollback(True)
+    """The world of this run for many tests; each undoes what it does in `undone`.
+
+    It stands in a database of its own, made once; whoever comes gets rows to alter of their own.
+    """
+    with _in(WORLD_DATABASE):
+        if not _made:
+            with transaction.atomic():
+                _made.append(make_world(make_people()))
+                connection.run_on_commit.clear()  # nothing is printed or sent
+        with transaction.atomic():
+            yield deepcopy(_made[0])
+            transaction.set_rollback(True)
+
+
+@contextmanager
+def _in(database: str) -> Iterator[None]:
+    here = connection.settings_dict["NAME"]
+    _turn_to(database)
+    try:
+        yield
+    finally:
+        _turn_to(here)
+
+
+def _turn_to(database: str) -> None:
+    connection.close()
+    connection.settings_dict["NAME"] = database
 
 
 @contextmanager
