@@ -50,8 +50,8 @@ def filled(
     with django_db_blocker.unblock():
         connections.close_all()
         os.environ["DATABASE_URL"] = embedded.prepare("many")
-        _point("owner", addresses.owner_url())
-        _point("default", addresses.app_url())
+        _point("owner", addresses.any_database(addresses.owner_url()))
+        _point("default", addresses.restricted_database(addresses.app_url()))
         call_command("migrate", verbosity=0)
         started = time.monotonic()
         count = many.fill(embedded.url("many", "postgres"))

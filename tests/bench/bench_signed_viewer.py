@@ -9,7 +9,7 @@ import time
 from collections.abc import Iterator
 
 import pytest
-from django.db import connection, connections
+from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
@@ -17,6 +17,7 @@ from pytest_django.plugin import DjangoDbBlocker
 
 from clubsetup.access.viewer import viewing_as
 from tests.guards.world import World, standing_world
+from tests.owner import as_owner
 
 ROUNDS = 15
 CALLS = 2000
@@ -33,14 +34,11 @@ def world(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator
 
 
 @pytest.fixture
-def bodies(django_db_blocker: DjangoDbBlocker) -> Iterator[dict[str, str]]:
-    """The function as it is and on trust; as it was again afterwards."""
-    with django_db_blocker.unblock(), connections["owner"].cursor() as owner:
-        owner.execute("SELECT pg_get_functiondef('access.viewer'::regproc)")
-        checked = owner.fetchone()[0]
-        yield {"checked": checked, "on trust": ON_TRUST}
-        owner.execute(checked)
-        connections["owner"].close()
+def bodies(world: World, django_db_blocker: DjangoDbBlocker) -> Iterator[dict[str, str]]:
+    """The function as it is and on trust; it is replaced in the world's transaction alone."""
+    with django_db_blocker.unblock(), connection.cursor() as cursor:
+        cursor.execute("SELECT pg_get_functiondef('access.viewer'::regproc)")
+        yield {"checked": cursor.fetchone()[0], "on trust": ON_TRUST}
 
 
 def per_call(world: World) -> float:
@@ -61,8 +59,7 @@ def test_what_the_signature_costs(world: World, bodies: dict[str, str]) -> None:
     took: dict[tuple[str, str], list[float]] = {}
     for _ in range(ROUNDS):
         for how, body in bodies.items():
-            with connections["owner"].cursor() as owner:
-                owner.execute(body)
+            as_owner(body)
             took.setdefault(("one call", how), []).append(per_call(world))
             for page, where in pages.items():
                 client.get(where)  # plans are made again after the function was replaced
