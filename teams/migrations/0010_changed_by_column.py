@@ -43,7 +43,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='club',
-            constraint=clubsetup.access.row_security.RowSecurity(add='founder_id = (SELECT access.viewer())', change='id = ANY ((SELECT access.steward_clubs())::uuid[])', change_columns=('preferred_units', 'time_zone', 'official_idle_minutes'), name='club', read='(id = ANY ((SELECT access.member_clubs())::uuid[]) OR id = ANY ((SELECT access.invited_clubs())::uuid[]) OR founder_id = (SELECT access.viewer()))'),
+            constraint=clubsetup.access.row_security.RowSecurity(add='founder_id = (SELECT access.viewer())', change='id = ANY ((SELECT access.steward_clubs())::uuid[])', change_columns=('preferred_units', 'time_zone', 'official_idle_minutes', 'asks_second_factor'), name='club', read='(id = ANY ((SELECT access.member_clubs())::uuid[]) OR id = ANY ((SELECT access.invited_clubs())::uuid[]) OR founder_id = (SELECT access.viewer()))'),
         ),
         migrations.AddConstraint(
             model_name='coachlink',

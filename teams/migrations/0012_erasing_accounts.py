@@ -27,6 +27,8 @@ BEGIN
   files := access.remove_prints(ARRAY(SELECT id FROM printing_printjob WHERE asked_by_id = me));
   DELETE FROM access_apitoken WHERE user_id = me;
   DELETE FROM access_receipt WHERE by_id = me;
+  DELETE FROM access_signin WHERE user_id = me;
+  DELETE FROM access_resetcode WHERE user_id = me;
   DELETE FROM mfa_authenticator WHERE user_id = me;
   DELETE FROM account_emailconfirmation WHERE email_address_id IN (
     SELECT id FROM account_emailaddress WHERE user_id = me);
@@ -40,7 +42,7 @@ BEGIN
   DELETE FROM access_auditrow WHERE by_id = me AND team_id IS NULL AND club_id IS NULL;
   -- Another password ends every session; this one is none that anybody can sign in by.
   UPDATE access_user SET email = 'erased-' || me || '@erased.invalid', name = 'Erased person',
-      password = '!' || md5(random()::text || clock_timestamp()::text), is_active = false,
+      password = '!' || replace(gen_random_uuid()::text, '-', ''), is_active = false,
       last_login = NULL, date_joined = clock_timestamp(), preferred_units = '{}'
     WHERE id = me;
   RETURN files;
