@@ -5,7 +5,6 @@ a key of its own choice opens nothing, because a session's content is signed. Th
 key's hash only, so neither it nor the statement that asks for it is worth a cookie.
 """
 
-import hashlib
 from datetime import datetime
 from typing import Any
 
@@ -14,10 +13,12 @@ from django.contrib.sessions.backends.base import CreateError, UpdateError
 from django.db import connection
 from django.utils import timezone
 
+from clubsetup.access.digests import digest
+
 
 def kept_as(session_key: str) -> str:
     """Under what the table has it: 160 bits of SHA-256, as wide as its column."""
-    return hashlib.sha256(session_key.encode()).hexdigest()[:40]
+    return digest(session_key)[:40]
 
 
 class SessionStore(db.SessionStore):

@@ -1,8 +1,7 @@
-import hashlib
-
 from django.db import models
 from django.db.models import Q
 
+from clubsetup.access.digests import digest
 from clubsetup.access.models import Row, User
 from clubsetup.access.row_security import (
     RowSecurity,
@@ -97,4 +96,4 @@ class Invitation(Row):
     @staticmethod
     def digest_of(secret: str) -> str:
         """What is kept of the link's secret."""
-        return hashlib.sha256(secret.encode()).hexdigest()
+        return digest(secret)

@@ -1,8 +1,7 @@
-import hashlib
-
 from django.db import models
 from django.db.models import Q
 
+from clubsetup.access.digests import digest
 from clubsetup.access.models.base import Row
 from clubsetup.access.row_security import RowSecurity, viewer_is
 
@@ -38,4 +37,4 @@ class ResetCode(Row):
     def digest_of(code: str) -> str:
         """What is kept of a code: the SHA-256 of it as typed, without spaces and dashes."""
         plain = "".join(letter for letter in code.upper() if letter.isalnum())
-        return hashlib.sha256(plain.encode()).hexdigest()
+        return digest(plain)

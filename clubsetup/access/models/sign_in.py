@@ -1,7 +1,6 @@
-import hashlib
-
 from django.db import models
 
+from clubsetup.access.digests import digest
 from clubsetup.access.models.base import Row
 from clubsetup.access.row_security import RowSecurity, viewer_is
 
@@ -30,4 +29,4 @@ class SignIn(Row):
     @staticmethod
     def digest_of(session_key: str) -> str:
         """What is kept of a session's key, which itself would open the session."""
-        return hashlib.sha256(session_key.encode()).hexdigest()
+        return digest(session_key)

@@ -1,9 +1,8 @@
-import hashlib
-
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.utils import timezone
 
+from clubsetup.access.digests import digest
 from clubsetup.access.models.base import Row
 from clubsetup.access.row_security import RowSecurity, viewer_is
 
@@ -46,4 +45,4 @@ class ApiToken(Row):
     @staticmethod
     def digest_of(secret: str) -> str:
         """What is kept of a token: the SHA-256 of its text, which has 256 random bits."""
-        return hashlib.sha256(secret.encode()).hexdigest()
+        return digest(secret)
