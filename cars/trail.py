@@ -8,6 +8,9 @@ from clubsetup.quantities.units import Units
 from teams.queries.trail import detail, name, say
 
 for did, kind, words in (
+    ("read", "cars.sheet", "read a sheet"),
+    ("read", "cars.car", "read a car's page"),
+    ("read", "cars.plan", "read a plan"),
     ("took", "cars.sheet", "took readings"),
     ("headed", "cars.sheet", "changed a sheet's head"),
     ("commented", "cars.sheet", "left a comment on a sheet"),

@@ -11,6 +11,9 @@ from events.rules import rule_from
 from teams.queries.trail import detail, name, say
 
 for did, kind, words in (
+    ("read", "events.entry", "read an entry"),
+    ("read", "events.weighin", "read a weigh-in"),
+    ("read", "events.finding", "read a finding"),
     ("entered", "events.entry", "entered a car"),
     ("entered_by_hand", "events.entry", "entered a car at the scales"),
     ("confirmed", "events.entry", "confirmed an entry made at the scales"),

@@ -31,11 +31,11 @@ class BenchChoices(APIView):
     """What a bench of a car may be worked towards."""
 
     @extend_schema(responses=s.ChoiceSerializer(many=True))
-    def get(self, _: Request, pk: UUID) -> Response:
+    def get(self, request: Request, pk: UUID) -> Response:
         """The baselines in force, the car's own first; the team's preferences; its target sheets;
         the sheet left last at each track.
         """
-        return Response(s.ChoiceSerializer(choices_for(car_or_404(pk)), many=True).data)
+        return Response(s.ChoiceSerializer(choices_for(car_or_404(request, pk)), many=True).data)
 
 
 class CarBenches(APIView):
@@ -44,7 +44,7 @@ class CarBenches(APIView):
     @extend_schema(request=s.BenchStartSerializer, responses=answers_once(SheetSerializer))
     def post(self, request: Request, pk: UUID) -> Response:
         """Starts one: opens the sheet whose steps are then worked through."""
-        car, by = car_or_404(pk), asking(request)
+        car, by = car_or_404(request, pk), asking(request)
         context = {"units": by.units(car.team.club.units())}
         sent = s.BenchStartSerializer(data=request.data, context=context)
         sent.is_valid(raise_exception=True)
@@ -64,7 +64,7 @@ class SheetBench(APIView):
     @extend_schema(responses=s.EveningSerializer)
     def get(self, request: Request, pk: UUID) -> Response:
         """How far it has come, where to go on, and what may be done next."""
-        evening = evening_of(sheet_or_404(pk), asking(request))
+        evening = evening_of(sheet_or_404(request, pk), asking(request))
         return Response(s.EveningSerializer(evening).data)
 
 
@@ -86,7 +86,7 @@ class SheetBenchStep(APIView):
         version = version_of(pk)
         if version is not None and version == request.query_params.get("version"):
             return Response(status=status.HTTP_204_NO_CONTENT)
-        sheet, by = sheet_or_404(pk), asking(request)
+        sheet, by = sheet_or_404(request, pk), asking(request)
         try:
             found = at_step(sheet, by, step)
         except KeyError as error:
@@ -100,7 +100,7 @@ class SheetFollow(APIView):
     @extend_schema(request=s.FollowSerializer, responses=answers_once(SheetSerializer))
     def post(self, request: Request, pk: UUID) -> Response:
         """Opens it, after the found one is closed: its figures, its head and its target."""
-        found, by = sheet_or_404(pk), asking(request)
+        found, by = sheet_or_404(request, pk), asking(request)
         given = s.FollowSerializer(data=request.data)
         given.is_valid(raise_exception=True)
         left, code = made_once(
@@ -116,6 +116,7 @@ class SheetTrail(APIView):
     """What happened to a sheet."""
 
     @extend_schema(responses=s.TrailLineSerializer(many=True))
-    def get(self, _: Request, pk: UUID) -> Response:
+    def get(self, request: Request, pk: UUID) -> Response:
         """Every reading ever taken, the replaced ones too, and what else was done; oldest first."""
-        return Response(s.TrailLineSerializer(sheet_trail(sheet_or_404(pk)), many=True).data)
+        lines = sheet_trail(sheet_or_404(request, pk))
+        return Response(s.TrailLineSerializer(lines, many=True).data)

@@ -35,7 +35,7 @@ class SheetParts(APIView):
     @extend_schema(responses=s.FittedPlaceSerializer(many=True))
     def get(self, request: Request, pk: UUID) -> Response:
         """Every corner; for those who may see the team's marks."""
-        sheet, by = sheet_or_404(pk), asking(request)
+        sheet, by = sheet_or_404(request, pk), asking(request)
         check_can_see_parts(by, sheet.team)
         return _corners(sheet, by)
 
@@ -52,7 +52,7 @@ class SheetParts(APIView):
         """Puts parts on corners: all of them or none. A spring brings its rate into its box; the
         same part again does nothing, so that sending twice does it once.
         """
-        sheet, by = sheet_or_404(pk), asking(request)
+        sheet, by = sheet_or_404(request, pk), asking(request)
         check_can_fit_part(by, sheet)
         given = s.FitsSerializer(data=request.data)
         given.is_valid(raise_exception=True)
@@ -107,7 +107,7 @@ class CarPreferences(APIView):
     @extend_schema(responses=s.CarPreferencesSerializer)
     def get(self, request: Request, pk: UUID) -> Response:
         """Each beside the figure of the baseline that the car goes by."""
-        view = car_preferences(car_or_404(pk), asking(request))
+        view = car_preferences(car_or_404(request, pk), asking(request))
         return Response(s.CarPreferencesSerializer(view).data)
 
 
@@ -117,7 +117,7 @@ class CarMoveToBaseline(APIView):
     @extend_schema(request=s.MoveToBaselineSerializer, responses=CarSerializer)
     def post(self, request: Request, pk: UUID) -> Response:
         """It goes by this one, which is in force, from now on; its sheets keep theirs."""
-        car, by = car_or_404(pk), asking(request)
+        car, by = car_or_404(request, pk), asking(request)
         given = s.MoveToBaselineSerializer(data=request.data)
         given.is_valid(raise_exception=True)
         return Response(

@@ -31,7 +31,6 @@ from clubsetup.access.api.problems import problem
 from clubsetup.access.errors import Invalid
 from clubsetup.access.models import User
 from clubsetup.quantities.errors import QuantityError
-from teams.queries.reads import tell_of_read
 
 CONFLICT = OpenApiResponse(
     description="Somebody else wrote in the box since, or the sheet is closed. Where somebody "
@@ -77,8 +76,7 @@ class SheetBoxes(APIView):
     @extend_schema(responses=BoxSerializer(many=True), operation_id="sheets_boxes_list")
     def get(self, request: Request, pk: UUID) -> Response:
         """Every box with its figure, target and judgement; computed figures too."""
-        sheet, by = sheet_or_404(pk), asking(request)
-        tell_of_read(by, sheet.team_id, sheet)
+        sheet, by = sheet_or_404(request, pk), asking(request)
         view = sheet_view(sheet, by)
         return Response(BoxSerializer(view.boxes.values(), many=True).data)
 

@@ -13,10 +13,11 @@ from cars.api import serializers as s
 from cars.api.base import InClubUnits, Listed
 from cars.models import BallastPiece, Car, Part
 from clubsetup.access.api.creating import CreateOnceMixin, creates
+from teams.api.base import ToldOfOne
 
 
 @extend_schema_view(create=creates(s.CarSerializer, s.CarCreateSerializer))
-class Cars(CreateOnceMixin, Listed):
+class Cars(ToldOfOne, CreateOnceMixin, Listed):
     """The cars of one's teams and of those one coaches."""
 
     queryset = Car.objects.select_related("team__club", "chassis").order_by("-id")

@@ -4,8 +4,6 @@ from collections.abc import Sequence
 from typing import Any
 from uuid import UUID
 
-from django.http import Http404
-from django.shortcuts import get_object_or_404
 from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_view
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -14,6 +12,7 @@ from rest_framework.views import APIView
 from cars.actions.plans import accept_plan, reset_calibration
 from cars.api import plan_serializers as s
 from cars.api.base import Listed
+from cars.api.find import car_or_404, sheet_or_404
 from cars.asked import sent_turns, wanted_cross
 from cars.framing import frame_of
 from cars.judgement import Outcome as Verdict
@@ -21,18 +20,18 @@ from cars.judgement import Standard
 from cars.linear import Prediction
 from cars.mechanics import CORNER_NAMES, BadInput, Corners
 from cars.mechanics.turnplan import TurnPlan
-from cars.models import CalibrationReset, Car, Plan
+from cars.models import CalibrationReset, Plan
 from cars.one_turn import one_turn_said
 from cars.predictions import Predicted, predicted_figures, reached
 from cars.queries.calibration import Calibration, Outcome, calibration_of
 from cars.queries.catalogue import catalogue
 from cars.queries.drift import car_drift
 from cars.queries.plans import TurnTable, predict, turn_plans, turn_table
-from cars.queries.sheet_view import find_sheet
 from cars.wording import verdict
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.api.me import asking
 from clubsetup.access.errors import Invalid, WrongState
+from teams.api.base import ToldToTheTeam
 
 AIMED = [
     OpenApiParameter(
@@ -102,14 +101,8 @@ def _plan_json(table: TurnTable, plan: TurnPlan) -> dict[str, Any]:
 
 
 def _table(request: Request, pk: UUID) -> TurnTable:
-    sent, sheet = request.query_params.dict(), find_sheet(pk)
-    if sheet is None:
-        raise Http404
+    sent, sheet = request.query_params.dict(), sheet_or_404(request, pk)
     return turn_table(sheet, asking(request), aim=sent.get("aim", ""), cross=wanted_cross(sent))
-
-
-def _car(pk: UUID) -> Car:
-    return get_object_or_404(Car.objects.select_related("chassis", "team__club"), pk=pk)
 
 
 class SheetTurnPlans(APIView):
@@ -157,7 +150,7 @@ class SheetWhatIf(APIView):
 
 
 @extend_schema_view(create=creates(s.PlanSerializer, s.PlanAcceptSerializer))
-class Plans(CreateOnceMixin, Listed):
+class Plans(ToldToTheTeam, CreateOnceMixin, Listed):
     """Accepted turn plans. Accepting notes the changes; no reading is written."""
 
     queryset = Plan.objects.order_by("-id")
@@ -225,7 +218,7 @@ class CarCalibration(APIView):
     @extend_schema(responses=s.CalibrationSerializer)
     def get(self, request: Request, pk: UUID) -> Response:
         """Since its last reset."""
-        return Response(calibration_json(calibration_of(_car(pk), catalogue())))
+        return Response(calibration_json(calibration_of(car_or_404(request, pk), catalogue())))
 
 
 @extend_schema_view(
@@ -250,7 +243,7 @@ class CarDriftView(APIView):
     @extend_schema(responses=s.CarDriftSerializer)
     def get(self, request: Request, pk: UUID) -> Response:
         """From how it was left to how it was found next, weekend by weekend."""
-        car, known = _car(pk), catalogue()
+        car, known = car_or_404(request, pk), catalogue()
         shown = known, asking(request).units(car.team.club.units())
         found = car_drift(car, known)
         return Response(s.CarDriftSerializer(found, context={"shown": shown}).data)

@@ -31,7 +31,7 @@ S = serializers.Serializer[Any]
 
 
 def _bench(request: Request, pk: UUID) -> Bench:
-    return bench_of(sheet_or_404(pk), asking(request))
+    return bench_of(sheet_or_404(request, pk), asking(request))
 
 
 def _asked(kind: type[S], request: Request, bench: Bench) -> Any:
@@ -68,7 +68,7 @@ class SheetRods(APIView):
 
         Answers with all turns of rear rods that are noted there.
         """
-        sheet, by = sheet_or_404(pk), asking(request)
+        sheet, by = sheet_or_404(request, pk), asking(request)
         sent = s.RodsTurnedSerializer(data=request.data)
         sent.is_valid(raise_exception=True)
         given = sent.validated_data
@@ -117,7 +117,7 @@ class SheetMarks(APIView):
     @extend_schema(request=s.MarksSetSerializer, responses=answers_once(ChangeSerializer))
     def post(self, request: Request, pk: UUID) -> Response:
         """Notes one side's blocks as set to marks: camber and caster are then asked again."""
-        sheet, by = sheet_or_404(pk), asking(request)
+        sheet, by = sheet_or_404(request, pk), asking(request)
         sent = s.MarksSetSerializer(data=request.data)
         sent.is_valid(raise_exception=True)
         given = dict(sent.validated_data)
@@ -213,7 +213,7 @@ class SheetBallast(APIView):
 
         Check every bolt: ballast that comes loose hurts people.
         """
-        sheet, by = sheet_or_404(pk), asking(request)
+        sheet, by = sheet_or_404(request, pk), asking(request)
         given = s.BallastMovesSerializer(data=request.data)
         given.is_valid(raise_exception=True)
         pairs = [(one["piece"], one["mount"]) for one in given.validated_data["moves"]]
@@ -237,5 +237,5 @@ class SheetBallastTakenBack(APIView):
         """Takes back what was noted last: pieces, ballast on the car and what was to be read again
         are as they were. 409 where the car was read with it on since, or a piece was moved.
         """
-        rows = take_back_ballast(by=asking(request), sheet=sheet_or_404(pk))
+        rows = take_back_ballast(by=asking(request), sheet=sheet_or_404(request, pk))
         return Response(PieceSerializer(rows, many=True).data)

@@ -37,7 +37,7 @@ from clubsetup.site.pages import do, person
 @login_required
 def add(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Which pieces to add, move or take off, from the minimum and the fuel that are written."""
-    sheet, by = sheet_or_404(pk), person(request)
+    sheet, by = sheet_or_404(request, pk), person(request)
     bench = bench_of(sheet, by)
     limit = class_limit(sheet.car)
     left_out = ids_in(request.GET.getlist("without"))
@@ -90,7 +90,7 @@ def _editable(by: User, sheet: Sheet) -> bool:
 def fitted(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Notes the pieces as fitted, moved and taken off."""
     done = "The pieces are noted where they are now. Check every bolt, and weigh the car again."
-    sheet, by = sheet_or_404(pk), person(request)
+    sheet, by = sheet_or_404(request, pk), person(request)
     sent = request.POST
     moves, confirmed = sent_moves(sent.getlist("move")), ids_in(sent.getlist("confirmed"))
     given = {"by": by, "sheet": sheet, "moves": moves, "confirmed": confirmed}
@@ -105,5 +105,5 @@ def fitted(request: HttpRequest, pk: UUID) -> HttpResponse:
 def taken_back(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What was noted last was never fitted."""
     done = "Taken back: the pieces are where they were, and nothing is to be read again for them."
-    do(request, take_back_ballast, done=done, by=person(request), sheet=sheet_or_404(pk))
+    do(request, take_back_ballast, done=done, by=person(request), sheet=sheet_or_404(request, pk))
     return redirect("sheet-add", pk=pk)

@@ -33,7 +33,6 @@ from clubsetup.access.errors import WrongState, may
 from clubsetup.access.models import User
 from clubsetup.clock.writing import minute
 from clubsetup.site.pages import do, form_page, person, submit
-from teams.queries.reads import tell_of_read
 
 CAUTION = (
     "The chassis maker's instructions, the club's rulebook and its appointed officials decide, "
@@ -43,7 +42,6 @@ CAUTION = (
 
 def bench_or_404(sheet: Sheet, viewer: User, step: str) -> BenchView:
     """The bench of a sheet at a step of the catalogue."""
-    tell_of_read(viewer, sheet.team_id, sheet)
     try:
         return bench_view(sheet, viewer, step)
     except KeyError as error:
@@ -53,7 +51,7 @@ def bench_or_404(sheet: Sheet, viewer: User, step: str) -> BenchView:
 @login_required
 def bench_start(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Starts a bench: what it is worked towards, and whether the car is as found or as left."""
-    car, by = car_or_404(pk), person(request)
+    car, by = car_or_404(request, pk), person(request)
     check_can_open_sheet(by, car)
     units = by.units(car.team.club.units())
     form = StartForm(request.POST or None, car=car, units=units, choices=choices_for(car))
@@ -87,7 +85,7 @@ def _tell_of(request: HttpRequest, before: Sequence[Sheet], opened: Sheet) -> No
 @login_required
 def bench(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Goes on where there is something to take."""
-    sheet = sheet_or_404(pk)
+    sheet = sheet_or_404(request, pk)
     if sheet.state == Sheet.State.CLOSED:
         return redirect("bench-done", pk=pk)
     return redirect("bench-step", pk=pk, step=first_open_step(sheet, person(request)).pk)
@@ -96,7 +94,7 @@ def bench(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def bench_step(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
     """One step: what to measure and where, and the boxes for it."""
-    sheet, by = sheet_or_404(pk), person(request)
+    sheet, by = sheet_or_404(request, pk), person(request)
     seen = bench_or_404(sheet, by, step)
     if request.method == "POST":
         return _take_form(request, sheet, by, seen)
@@ -164,7 +162,7 @@ def _put_back(request: HttpRequest, sheet: Sheet, by: User, seen: BenchView) -> 
 @require_POST
 def bench_change(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
     """Notes something turned, moved or swapped in this step; later readings are asked for again."""
-    sheet, by = sheet_or_404(pk), person(request)
+    sheet, by = sheet_or_404(request, pk), person(request)
     check_can_write_sheet(by, sheet)
     seen = bench_or_404(sheet, by, step)
     form = StepChangeForm(request.POST, step=seen.here.step)
@@ -180,7 +178,7 @@ def bench_change(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
 @login_required
 def bench_done(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What is not taken, off or to be read again; then the sheet is closed, and followed."""
-    return _done_page(request, sheet_or_404(pk))
+    return _done_page(request, sheet_or_404(request, pk))
 
 
 def _done_page(
@@ -197,7 +195,7 @@ def _done_page(
 @require_POST
 def bench_close(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Closes the sheet; asks once more where something on it is to be taken again."""
-    sheet, by = sheet_or_404(pk), person(request)
+    sheet, by = sheet_or_404(request, pk), person(request)
     told = request.POST.getlist("again")
     try:
         with transaction.atomic():
@@ -215,7 +213,7 @@ def bench_close(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_POST
 def bench_follow(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Opens the sheet as left after the one as found."""
-    sheet, by = sheet_or_404(pk), person(request)
+    sheet, by = sheet_or_404(request, pk), person(request)
     open_now = list(open_benches([sheet.car]))
     left = do(request, follow_bench, done="The sheet as left is open.", by=by, sheet=sheet)
     if left:

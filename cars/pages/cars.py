@@ -19,7 +19,6 @@ from cars.queries.garage import latest_sheets, my_cars
 from cars.queries.sheet_view import sheet_view
 from cars.queries.sheets import open_benches, sheets_of
 from clubsetup.access.errors import may
-from clubsetup.access.models import User
 from clubsetup.site.pages import form_page, person, submit
 from teams.may import check_can_crew
 
@@ -36,11 +35,11 @@ def cars(request: HttpRequest) -> HttpResponse:
 @login_required
 def car(request: HttpRequest, pk: UUID) -> HttpResponse:
     """A car from above with its latest figures, its sheets and its ballast."""
-    found, by = car_or_404(pk), person(request)
+    found, by = car_or_404(request, pk), person(request)
     sheets = list(sheets_of([found])[: A_FEW + 1])
     context = {
         "car": found,
-        **_latest(found, by),
+        **_latest(request, found),
         "open_benches": open_benches([found]),
         "sheets": sheets[:A_FEW],
         "has_more": len(sheets) > A_FEW,
@@ -53,19 +52,19 @@ def car(request: HttpRequest, pk: UUID) -> HttpResponse:
     return render(request, "cars/car.html", context)
 
 
-def _latest(car: Car, viewer: User) -> dict[str, object]:
+def _latest(request: HttpRequest, car: Car) -> dict[str, object]:
     newest = latest_sheets([car]).get(car.pk)
     if newest is None:
         return {"latest": None}
-    sheet = sheet_or_404(newest.pk)
-    view = sheet_view(sheet, viewer)
+    sheet = sheet_or_404(request, newest.pk)
+    view = sheet_view(sheet, person(request))
     return {"latest": sheet, "view": view, "drawing": drawing_of(view)}
 
 
 @login_required
 def car_sheets(request: HttpRequest, pk: UUID) -> HttpResponse:
     """All sheets of a car."""
-    found = car_or_404(pk)
+    found = car_or_404(request, pk)
     page = Paginator(sheets_of([found]), A_PAGE).get_page(request.GET.get("page"))
     context = {
         "car": found,
@@ -92,7 +91,7 @@ def car_add(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def car_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Changes number, name, chassis, class and baseline."""
-    found, by = car_or_404(pk), person(request)
+    found, by = car_or_404(request, pk), person(request)
     check_can_keep_car(by, found)
     form = CarForm(request.POST or None, team=found.team, car=found)
     if submit(form, edit_car, by=by, car=found):

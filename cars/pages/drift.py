@@ -16,7 +16,7 @@ from clubsetup.site.pages import person
 @login_required
 def drift(request: HttpRequest, pk: UUID) -> HttpResponse:
     """From left to found: the latest weekend against the car's habit."""
-    car, by, known = car_or_404(pk), person(request), catalogue()
+    car, by, known = car_or_404(request, pk), person(request), catalogue()
     found = car_drift(car, known)
     units = by.units(car.team.club.units())
     lines = drift_lines(found, known, units)

@@ -2,26 +2,31 @@
 
 from uuid import UUID
 
-from django.http import Http404
+from django.http import Http404, HttpRequest
 from django.shortcuts import get_object_or_404
 
 from cars.models import BallastPiece, Baseline, Car, Chassis, Part, Sheet
 from cars.queries.sheet_view import find_sheet
+from clubsetup.site.pages import person
 from teams.models import Team
+from teams.queries.reads import tell_of_read
 
 
-def sheet_or_404(pk: UUID) -> Sheet:
-    """A sheet with what its head shows."""
+def sheet_or_404(request: HttpRequest, pk: UUID) -> Sheet:
+    """A sheet with what its head shows; a reader from outside stands in the team's trail."""
     found = find_sheet(pk)
     if found is None:
         raise Http404
+    tell_of_read(person(request), found.team_id, found)
     return found
 
 
-def car_or_404(pk: UUID) -> Car:
-    """A car with its team, chassis, class and baseline."""
+def car_or_404(request: HttpRequest, pk: UUID) -> Car:
+    """A car with its team, chassis, class and baseline; told to the team as a sheet is."""
     joined = ("team__club", "chassis__club", "race_class", "baseline__chassis")
-    return get_object_or_404(Car.objects.select_related(*joined), pk=pk)
+    found = get_object_or_404(Car.objects.select_related(*joined), pk=pk)
+    tell_of_read(person(request), found.team_id, found)
+    return found
 
 
 def team_or_404(pk: UUID) -> Team:

@@ -51,7 +51,7 @@ from clubsetup.site.pages import do, form_page, person, submit
 @login_required
 def turn(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What to turn to bring cross and ride heights to target, with one corner or up to four."""
-    sheet, by = sheet_or_404(pk), person(request)
+    sheet, by = sheet_or_404(request, pk), person(request)
     cross = wanted_cross(request.GET)
     table = turn_table(sheet, by, aim=request.GET.get("aim", ""), cross=cross)
     return _turn_page(request, table)
@@ -89,7 +89,7 @@ def _editable(request: HttpRequest, sheet: Sheet) -> bool:
 @login_required
 def what_if(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What turns of one's own would give: sliders, and without a script a form."""
-    sheet, by, sent = sheet_or_404(pk), person(request), request.GET
+    sheet, by, sent = sheet_or_404(request, pk), person(request), request.GET
     table = turn_table(sheet, by, aim=sent.get("aim", ""), cross=wanted_cross(sent))
     editable = _editable(request, sheet)
     answer = _answer(sent.dict(), table.linear, frame_of(table))
@@ -145,7 +145,7 @@ def _answer(sent: dict[str, str], linear: Linear | None, frame: Frame) -> dict[s
 @require_POST
 def turn_accept(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Notes the turns as made."""
-    sheet, by = sheet_or_404(pk), person(request)
+    sheet, by = sheet_or_404(request, pk), person(request)
     plan = do(
         request,
         _accept,
@@ -166,7 +166,7 @@ def _accept(*, by: User, sheet: Sheet, sent: dict[str, str]) -> Plan:
 @require_POST
 def weigh(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Keeps weights and heights read just now, even where they say what stood there."""
-    sheet, by = sheet_or_404(pk), person(request)
+    sheet, by = sheet_or_404(request, pk), person(request)
     typed = sent_weights(request.POST)
     read = read_boxes(typed, catalogue().measures, by.units(sheet.team.club.units()))
     if read.wrong:
@@ -185,7 +185,7 @@ def weigh(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_POST
 def same_again(request: HttpRequest, pk: UUID) -> HttpResponse:
     """A box was read again and says the same."""
-    sheet, by = sheet_or_404(pk), person(request)
+    sheet, by = sheet_or_404(request, pk), person(request)
     try:
         key = Key.of(request.POST.get("again", ""))
     except ValueError as wrong:
@@ -198,7 +198,7 @@ def same_again(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def calibration(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What a car has taught so far."""
-    car, by = car_or_404(pk), person(request)
+    car, by = car_or_404(request, pk), person(request)
     found = calibration_of(car, catalogue())
     units = by.units(car.team.club.units())
     context = {
@@ -215,7 +215,7 @@ def calibration(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def calibration_reset(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Asks why, and learns the car anew."""
-    car, by = car_or_404(pk), person(request)
+    car, by = car_or_404(request, pk), person(request)
     check_can_keep_car(by, car)
     form = ResetForm(request.POST or None)
     if submit(form, reset_calibration, by=by, car=car):

@@ -22,7 +22,7 @@ from clubsetup.site.pages import do, person, submit
 @login_required
 def preferences(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The team's preferences beside the maker's and the club's figures."""
-    car, by = car_or_404(pk), person(request)
+    car, by = car_or_404(request, pk), person(request)
     may_keep = may(check_can_keep_car, by, car)
     view = car_preferences(car, by)
     form = None
@@ -53,7 +53,7 @@ def preference_drop(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_POST
 def car_move_to_baseline(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The car goes by the newer version."""
-    car, by = car_or_404(pk), person(request)
+    car, by = car_or_404(request, pk), person(request)
     baseline = get_object_or_404(Baseline.objects, pk=_id(request.POST.get("baseline", "")))
     done = f"The car goes by version {baseline.version} from now on."
     do(request, move_to_baseline, done=done, by=by, car=car, baseline=baseline)

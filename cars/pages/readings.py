@@ -23,7 +23,7 @@ from clubsetup.site.pages import person
 @require_POST
 def sheet_readings(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Saves what was typed and answers with its judgement; without htmx, the whole page."""
-    sheet = sheet_or_404(pk)
+    sheet = sheet_or_404(request, pk)
     if request.htmx:  # type: ignore[attr-defined]  # set by django_htmx's middleware
         return _one_box(request, sheet)
     return _whole_form(request, sheet)

@@ -31,7 +31,6 @@ from cars.queries.sheet_view import SheetView, sheet_view
 from cars.queries.sheets import remarks_of, sheet_trail
 from clubsetup.access.errors import may
 from clubsetup.site.pages import do, form_page, person, submit
-from teams.queries.reads import tell_of_read
 
 SINCE = "What was turned, moved or swapped since the readings on this sheet."
 ON_THE_LEFT = (
@@ -43,8 +42,7 @@ ON_THE_LEFT = (
 @login_required
 def sheet(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The whole sheet: boxes to fill while it is open, figures when it is closed."""
-    found, by = sheet_or_404(pk), person(request)
-    tell_of_read(by, found.team_id, found)
+    found, by = sheet_or_404(request, pk), person(request)
     return sheet_page(request, found, sheet_view(found, by))
 
 
@@ -76,7 +74,7 @@ def sheet_page(
 @login_required
 def sheet_open(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Opens a sheet of a car: from nothing, from a baseline, or from an earlier sheet."""
-    car, by = car_or_404(pk), person(request)
+    car, by = car_or_404(request, pk), person(request)
     check_can_open_sheet(by, car)
     units = by.units(car.team.club.units())
     form = OpenForm(request.POST or None, car=car, units=units, after=request.GET.get("after", ""))
@@ -95,7 +93,7 @@ def sheet_open(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def sheet_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Changes the head of an open sheet: day, driver, track, fuel, note."""
-    found, by = sheet_or_404(pk), person(request)
+    found, by = sheet_or_404(request, pk), person(request)
     check_can_write_sheet(by, found)
     form = HeadForm(request.POST or None, sheet=found, units=by.units(found.team.club.units()))
     if submit(form, edit_sheet, by=by, sheet=found):
@@ -110,7 +108,7 @@ def sheet_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_POST
 def sheet_close(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Closes the sheet; what is to be taken again on it is asked about at the end of the bench."""
-    given = {"by": person(request), "sheet": sheet_or_404(pk), "again": []}
+    given = {"by": person(request), "sheet": sheet_or_404(request, pk), "again": []}
     done = do(request, close_sheet, done="The sheet is closed and stands.", **given)
     return redirect("sheet" if done else "bench-done", pk=pk)
 
@@ -118,7 +116,7 @@ def sheet_close(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def sheet_correct(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Asks for the reason and makes the next version."""
-    found, by = sheet_or_404(pk), person(request)
+    found, by = sheet_or_404(request, pk), person(request)
     check_can_write_sheet(by, found)
     form = CorrectForm(request.POST or None)
     if submit(form, correct_sheet, by=by, sheet=found):
@@ -138,7 +136,7 @@ def sheet_correct(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_POST
 def sheet_comment(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Leaves a comment."""
-    found = sheet_or_404(pk)
+    found = sheet_or_404(request, pk)
     text = request.POST.get("text", "")
     do(request, comment, done="Comment kept.", by=person(request), sheet=found, text=text)
     return redirect(reverse("sheet", args=[pk]) + "#comments")
@@ -147,7 +145,7 @@ def sheet_comment(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def sheet_change(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Notes something turned, moved or swapped."""
-    found, by = sheet_or_404(pk), person(request)
+    found, by = sheet_or_404(request, pk), person(request)
     check_can_write_sheet(by, found)
     form = ChangeForm(request.POST or None)
     if submit(form, note_change, by=by, sheet=found):
@@ -168,6 +166,6 @@ def sheet_change(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def sheet_history(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Every reading ever taken on the sheet, the replaced ones too, and what else was done."""
-    found = sheet_or_404(pk)
+    found = sheet_or_404(request, pk)
     context = {"sheet": found, "lines": sheet_trail(found)}
     return render(request, "cars/sheet_history.html", context)

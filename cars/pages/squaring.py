@@ -22,7 +22,7 @@ from clubsetup.site.pages import do, person
 @login_required
 def square(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Turns of the radius rods that bring the rear axle square and its carriers right."""
-    sheet, by = sheet_or_404(pk), person(request)
+    sheet, by = sheet_or_404(request, pk), person(request)
     bench = bench_of(sheet, by)
     form = RodForm(request.GET or None, initial=remembered(request, "rods"), units=bench.units)
     missing = rods.lacking(bench)
@@ -52,7 +52,7 @@ def _rod_answer(bench: Bench, form: RodForm) -> dict[str, Any]:
 @require_POST
 def rods_turned(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Notes the rods as turned."""
-    sheet, by, sent = sheet_or_404(pk), person(request), request.POST
+    sheet, by, sent = sheet_or_404(request, pk), person(request), request.POST
     done = "The turns are noted. Lock the nuts, and take bar, rotation and what follows again."
     do(
         request,
@@ -70,7 +70,7 @@ def rods_turned(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_POST
 def marks_set(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Notes a side's blocks as set."""
-    sheet, by, sent = sheet_or_404(pk), person(request), request.POST
+    sheet, by, sent = sheet_or_404(request, pk), person(request), request.POST
     do(
         request,
         accept_marks,
@@ -87,7 +87,7 @@ def marks_set(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def marks(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Block marks to try next, from what this car's own marks gave."""
-    sheet, by = sheet_or_404(pk), person(request)
+    sheet, by = sheet_or_404(request, pk), person(request)
     sides = side_cards(blocks.side_marks(bench_of(sheet, by)))
     context = {
         **on_the_page(sheet, "sheet-marks"),
@@ -100,7 +100,7 @@ def marks(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def lead(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Lead and stagger against the track's corner, and the hands' angle."""
-    sheet, by = sheet_or_404(pk), person(request)
+    sheet, by = sheet_or_404(request, pk), person(request)
     bench = bench_of(sheet, by)
     known = radius_text(sheet.track, bench.units)
     form = CornerForm(request.GET or ({"radius": known} if known else None), units=bench.units)

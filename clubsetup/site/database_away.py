@@ -1,4 +1,5 @@
 """While the database is away, or went in the middle of a request: 503, and what was typed is kept.
+Redis, where CACHE_URL names one, counts as a part of it: sign-ins and limits are counted there.
 
 A connection that died between two requests is found and replaced before the next one uses it
 (CONN_HEALTH_CHECKS). Here is what is left: the database gone for longer, or during a request.
@@ -11,6 +12,8 @@ from django.db import InterfaceError, OperationalError, connections
 from django.http import HttpRequest, HttpResponse
 from django.middleware.csrf import get_token
 from django.template.loader import render_to_string
+from redis.exceptions import ConnectionError as RedisAway
+from redis.exceptions import TimeoutError as RedisSilent
 
 from clubsetup.site.refused import is_api, problem_answer
 from clubsetup.site.secrets_typed import typed_to_keep
@@ -18,17 +21,18 @@ from clubsetup.site.signed_out import page_before
 
 RETRY_AFTER = 5  # seconds
 SAFE = ("GET", "HEAD")
-_NOTHING = "The database cannot be reached just now. Nothing of this was saved. Try again shortly."
+AWAY = (OperationalError, InterfaceError, RedisAway, RedisSilent)
+_NOTHING = "The service cannot reach its store. Nothing of this was saved. Try again shortly."
 _UNKNOWN = (
-    "The database went away just as this was being saved, and it is not known whether it was. "
+    "The service lost its store as this was being saved, and it is not known whether it was. "
     "Look whether it is there before you send it again."
 )
 
 
 def is_away(exception: BaseException | None) -> bool:
-    """Whether an exception, or what it came of, is the database's absence."""
+    """Whether an exception, or what it came of, is the absence of the database or of Redis."""
     while exception is not None:
-        if isinstance(exception, OperationalError | InterfaceError):
+        if isinstance(exception, AWAY):
             return True
         exception = exception.__cause__ or exception.__context__
     return False

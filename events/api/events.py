@@ -26,6 +26,7 @@ from events.models import Entry, Event, EventClass
 from events.queries.by_hand import cars_by_number
 from events.queries.desk import desk
 from events.queries.published import published_findings, start_list
+from teams.api.base import ToldOfOne
 
 NUMBER = OpenApiParameter("number", OpenApiTypes.STR, required=True)
 SEARCH = OpenApiParameter("search", OpenApiTypes.STR, description="A number or a name.")
@@ -144,7 +145,7 @@ class EventClasses(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelM
 
 
 @extend_schema_view(create=creates(s.EntrySerializer, s.EntryCreateSerializer))
-class Entries(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class Entries(ToldOfOne, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
     """Entries: a team's own, and for officials and stewards those of their club's events."""
 
     queryset = Entry.objects.select_related("event__club", "event_class__race_class").order_by(

@@ -16,6 +16,7 @@ from events.api.tech_serializers import ENTRY_STATES, FindingSerializer
 from events.may import check_can_see_results
 from events.queries.results import results_of
 from teams.models import Team
+from teams.queries.reads import tell_of_read
 
 
 class ResultSerializer(serializers.Serializer[Any]):
@@ -35,5 +36,6 @@ class TeamResults(APIView):
         """What the team's newest entries came to, and what would make them legal."""
         team, by = get_object_or_404(Team.objects.select_related("club"), pk=pk), asking(request)
         check_can_see_results(by, team)
+        tell_of_read(by, pk, team)
         found = results_of([team.pk], by.units(team.club.units()))
         return Response(ResultSerializer(found, many=True).data)

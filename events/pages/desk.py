@@ -40,6 +40,7 @@ from events.queries.desk import counts, desk, matching, withdrawn
 from events.queries.mending import mends
 from events.queries.readings import asked_for
 from events.queries.record import entry_record
+from teams.queries.reads import tell_of_read
 
 EVENTS = Event.objects.select_related("club", "track")
 ENTRIES = Entry.objects.select_related(
@@ -72,7 +73,9 @@ def desk_page(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def entry(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One entry: the official's desk for it, the family's result."""
-    return _entry_page(request, get_object_or_404(ENTRIES, pk=pk))
+    found = get_object_or_404(ENTRIES, pk=pk)
+    tell_of_read(person(request), found.team_id, found)
+    return _entry_page(request, found)
 
 
 def _entry_page(request: HttpRequest, found: Entry, form: WeighForm | None = None) -> HttpResponse:

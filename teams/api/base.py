@@ -26,14 +26,18 @@ class ByPerson:
         return context
 
 
-class ToldToTheTeam(ByPerson):
-    """A view of a team's rows: who reads them from outside stands in the team's trail."""
+class ToldOfOne(ByPerson):
+    """A view of a team's rows: who reads one from outside stands in the team's trail."""
 
     def get_object(self) -> Any:
         """The row, and the line of who read it."""
         row: Any = super().get_object()  # type: ignore[misc]
         tell_of_read(self.by, row.team_id, row)
         return row
+
+
+class ToldToTheTeam(ToldOfOne):
+    """The same, and of lists too."""
 
     def paginate_queryset(self, queryset: Any) -> Any:
         """The page, and a line for each team whose rows are on it."""

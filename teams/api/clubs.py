@@ -26,7 +26,8 @@ class Clubs(ByPerson, mixins.ListModelMixin, mixins.RetrieveModelMixin, GenericV
 
     @extend_schema(request=s.ClubSerializer(partial=True))
     def partial_update(self, request: Request, *_: Any, **__: Any) -> Response:
-        """Changes the club's preferred units, its time zone, or how long tablets may rest."""
+        """Changes the club's preferred units, its time zone, how long tablets may rest, or whether
+        stewards and officials must have a second factor."""
         club = self.get_object()
         given = self.get_serializer(club, data=request.data, partial=True)
         given.is_valid(raise_exception=True)
@@ -38,6 +39,9 @@ class Clubs(ByPerson, mixins.ListModelMixin, mixins.RetrieveModelMixin, GenericV
         if "official_idle_minutes" in wanted:
             minutes = wanted["official_idle_minutes"]
             clubs.set_club_idle_minutes(by=self.by, club=club, minutes=minutes)
+        if "asks_second_factor" in wanted:
+            asked = wanted["asks_second_factor"]
+            clubs.set_club_second_factor(by=self.by, club=club, asked=asked)
         return Response(self.get_serializer(club).data)
 
 

@@ -63,6 +63,7 @@ class ClubSerializer(serializers.ModelSerializer[Club]):
             "preferred_units",
             "time_zone",
             "official_idle_minutes",
+            "asks_second_factor",
             "my_roles",
         )
         read_only_fields = ("id", "name", "short_name")

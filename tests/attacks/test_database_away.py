@@ -19,6 +19,7 @@ from clubsetup.access.models import User
 from clubsetup.runtime import addresses
 from clubsetup.runtime.passwords import SUPERUSER
 from clubsetup.site.database_away import away
+from tests.people import People
 
 handler400, handler404, handler500 = urls.handler400, urls.handler404, urls.handler500
 asked: list[str] = []
@@ -203,3 +204,20 @@ def test_other_mistakes_stay_ours(elsewhere: Callable[..., Any]) -> None:
     assert "Retry-After" not in page.headers
     problem = elsewhere(lambda: browser().get("/api/v1/mistaken"))
     assert (problem.status_code, problem.json()["status"]) == (500, 500)
+
+
+def test_redis_away_is_told_as_the_database_is(people: People) -> None:
+    """Nothing listens on port 1."""
+    client = Client()
+    gone = {
+        "default": {
+            "BACKEND": "django.core.cache.backends.redis.RedisCache",
+            "LOCATION": "redis://127.0.0.1:1/0",
+        }
+    }
+    client.raise_request_exception = False
+    with override_settings(CACHES=gone):
+        answer = client.post("/accounts/login/", {"login": "a@b.example", "password": "wrong"})
+    assert answer.status_code == 503
+    assert answer["Retry-After"] == "5"
+    assert b"Nothing of this was saved" in answer.content

@@ -6,13 +6,17 @@ import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
-from django.urls import reverse
+from django.urls import URLResolver, get_resolver, reverse
+from django.urls.resolvers import RoutePattern
 
 from cars.actions.sheets import open_sheet
 from clubsetup.access.models import AuditRow
 from clubsetup.access.viewer import viewing_as
+from clubsetup.urls import api
 from teams.actions.drivers import log_driver_weight
 from tests.events.meeting import Meeting, make_meeting, mass
+from tests.guards.test_urls import named
+from tests.guards.world import undone
 from tests.people import People
 
 
@@ -64,12 +68,68 @@ def test_each_way_in_leaves_its_line_and_one_a_day(meeting: Meeting, client: Cli
     client.force_login(coach)
     told: set[tuple[object, object]] = set()
     for kind, places in addresses(meeting).items():
-        for _ in range(2):
-            for place in places:
-                answer = client.get(place)
-                assert answer.status_code == 200, place
+        for place in places * 2:
+            answer = client.get(place)
+            assert answer.status_code == 200, place
         told.add((kind, coach.name))
         assert lines(meeting) == sorted(told), kind  # type: ignore[type-var]
+
+
+def routes_below(start: str) -> list[str]:
+    """Every address without a second argument below `start`, of pages and API alike."""
+    below_api = named(URLResolver(RoutePattern(""), api), "/api/v1/")
+    every = [*named(get_resolver(), "/"), *below_api]
+    found = [route for _, route in every if route.startswith(start)]
+    return [route for route in found if route.count("<") == 1]
+
+
+@pytest.mark.parametrize(
+    ("start", "kind"),
+    [
+        ("/sheets/<uuid:pk>/", "cars.sheet"),
+        ("/cars/<uuid:pk>/", "cars.car"),
+        ("/api/v1/sheets/<uuid:pk>/", "cars.sheet"),
+        ("/api/v1/cars/<uuid:pk>/", "cars.car"),
+    ],
+)
+def test_each_page_of_a_car_and_of_a_sheet_leaves_the_line_by_itself(
+    meeting: Meeting, start: str, kind: str
+) -> None:
+    coach = meeting.people.coach
+    with viewing_as(meeting.people.chief.pk):
+        pk = {"cars.sheet": meeting.car.sheets.get().pk, "cars.car": meeting.car.pk}[kind]
+    read = []
+    for route in routes_below(start):
+        with undone():
+            client = Client()
+            client.force_login(coach)
+            place = route.replace("<uuid:pk>", str(pk))
+            if client.get(place).status_code == 200:
+                read.append(place)
+                assert (kind, coach.name) in lines(meeting), place
+    assert len(read) >= 4
+
+
+def test_an_officials_reads_of_an_entry_leave_lines(meeting: Meeting, client: Client) -> None:
+    official, entry = meeting.people.official, meeting.entry
+    client.force_login(official)
+    assert client.get("/api/v1/entries").status_code == 200
+    client.get(reverse("desk", args=[meeting.event.pk]))
+    assert lines(meeting) == []  # the start list is for everybody who takes part
+    for place in (
+        reverse("entry", args=[entry.pk]),
+        reverse("entry-prints", args=[entry.pk]),
+        f"/api/v1/entries/{entry.pk}",
+    ):
+        with undone():
+            assert client.get(place).status_code == 200, place
+            assert lines(meeting) == [("events.entry", official.name)], place
+    for place in ("weigh-ins", "findings", "ballast-checks", "tech-readings"):
+        with undone():
+            meeting.weigh()
+            assert client.get(f"/api/v1/{place}").status_code == 200, place
+            expected = [("teams.team", official.name)] if place in ("weigh-ins", "findings") else []
+            assert lines(meeting) == expected, place
 
 
 @pytest.mark.parametrize("who", ["chief", "crew", "guest"])

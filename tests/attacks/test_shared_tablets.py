@@ -93,6 +93,15 @@ class TestATabletThatLiesAbout:
         now[0] += timedelta(hours=5)
         assert phone.get("/events/").status_code == 200
 
+    def test_no_sign_in_lasts_for_ever(self, people: People, now: list[datetime]) -> None:
+        phone = sign_in(people.chief)
+        for _ in range(8):  # used all the time
+            now[0] += timedelta(days=20)
+            assert phone.get("/events/").status_code == 200
+        now[0] += timedelta(days=21)
+        assert phone.get("/events/")["Location"] == f"{LOGIN}?next=/events/"
+        assert "rest for" not in phone.get(LOGIN).content.decode()
+
     def test_a_steward_sets_it_on_the_clubs_page(self, people: People) -> None:
         where = reverse("club-tablets", args=[people.club.pk])
         steward = Client()
