@@ -11,13 +11,15 @@ class CarsConfig(AppConfig):
 
     def ready(self) -> None:
         """Brings in what cars can print and show at the start; keeps the catalogue up to date."""
-        from cars import prints, start, trail  # noqa: F401, PLC0415 (models are not loaded before)
+        from cars import trail  # noqa: F401, PLC0415 (models are not loaded before)
+        from cars.garage import start  # noqa: F401, PLC0415 (models are not loaded before)
+        from cars.sheets import prints  # noqa: F401, PLC0415 (models are not loaded before)
 
         post_migrate.connect(_sync_catalogue, sender=self)
 
 
 def _sync_catalogue(*, using: str, apps: Any, **_: Any) -> None:
-    from cars.catalogue import sync_catalogue  # noqa: PLC0415 (models are not loaded before)
+    from cars.catalogue.sync import sync_catalogue  # noqa: PLC0415 (models are not loaded before)
 
     # Migrating back to nothing calls this too, when there are no tables left.
     if using == "owner" and any(model._meta.label == "cars.Measure" for model in apps.get_models()):

@@ -3,7 +3,7 @@
 from decimal import Decimal
 from typing import Any
 
-from cars.wording import adjusted, amount_said
+from cars.figures.formatting import adjusted, amount_said
 from clubsetup.quantities.units import Units
 from teams.queries.trail import detail, name, say
 

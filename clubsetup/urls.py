@@ -8,7 +8,7 @@ from clubsetup.site import security
 api: list[URLPattern | URLResolver] = [
     path("", include("clubsetup.access.api.urls")),
     path("", include("teams.api.urls")),
-    path("", include("cars.api.urls")),
+    path("", include("cars.api_urls")),
     path("", include("events.api.urls")),
     path("", include("clubsetup.printing.api.urls")),
     path("schema", SpectacularAPIView.as_view(), name="api-schema"),
@@ -27,6 +27,6 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path(".well-known/security.txt", security.security_txt, name="security-txt"),
     path("prints/", include("clubsetup.printing.pages.urls")),
     path("", include("teams.pages.urls")),
-    path("", include("cars.pages.urls")),
+    path("", include("cars.urls")),
     path("", include("events.pages.urls")),
 ]

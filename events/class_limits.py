@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
-from cars.limits import ClassLimit, provides_class_limit
 from cars.models import Car
+from cars.plans.class_limits import ClassLimit, provides_class_limit
 from events.models import Entry, RuleSet
 from events.queries.rule_sets import rules_for, rules_in
 from events.rules import RuleKind

@@ -62,7 +62,7 @@ BEGIN
       max(value) FILTER (WHERE measure = 'weight' AND spot = 'RR') AS rr
     FROM taken GROUP BY 1, 2
   ), computed AS (
-    -- As cars/figures.py computes them.
+    -- As cars/figures/derived.py computes them.
     SELECT w.team_id, d.measure, d.spot, d.value
     FROM side_by_side w CROSS JOIN LATERAL (VALUES
       ('stagger', 'front', round_rf - round_lf),

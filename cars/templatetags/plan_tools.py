@@ -2,9 +2,15 @@
 
 from django import template
 
-from cars.pages.tools import tools_of
+from cars.plans.pages.tools import TOOLS, tools_of
 
 register = template.Library()
+
+
+@register.simple_tag
+def sheet_tools() -> list[tuple[str, str]]:
+    """What can be worked out from the readings of a sheet."""
+    return TOOLS
 
 
 @register.simple_tag

@@ -3,9 +3,9 @@
 from django import template
 from django.utils.safestring import SafeString, mark_safe
 
-from cars.drawing import Drawing, svg
-from cars.pages.box_html import figure, row_html, verdict
-from cars.queries.sheet_view import Box, Row, SheetView, StepView
+from cars.sheets.presenters.box_html import figure, row_html, verdict
+from cars.sheets.presenters.drawing import Drawing, svg
+from cars.sheets.queries.sheet_view import Box, Row, SheetView, StepView
 
 register = template.Library()
 

@@ -6,15 +6,21 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
-from cars.actions.ballast import add_ballast_piece, add_mount
-from cars.actions.baselines import Target, draft_baseline, publish_baseline, set_baseline_values
-from cars.actions.cars import add_car
-from cars.actions.chassis import add_chassis
-from cars.actions.parts import add_part
-from cars.actions.readings import take_typed
-from cars.actions.remarks import comment
-from cars.actions.sheets import close_sheet, open_sheet
+from cars.baselines.actions.baselines import (
+    Target,
+    draft_baseline,
+    publish_baseline,
+    set_baseline_values,
+)
+from cars.baselines.actions.chassis import add_chassis
+from cars.baselines.actions.mounts import add_mount
+from cars.garage.actions.ballast import add_ballast_piece
+from cars.garage.actions.cars import add_car
+from cars.garage.actions.parts import add_part
 from cars.models import BallastMount, Baseline, Car, Chassis, Measure, Sheet
+from cars.sheets.actions.comments import comment
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.sheets import close_sheet, open_sheet
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import parse

@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from cars.limits import ClassLimit
 from cars.mechanics.ballastplan import BallastPlan
 from cars.models import BallastPiece
-from cars.queries.ballast_plan import Stock
+from cars.plans.class_limits import ClassLimit
+from cars.plans.queries.ballast import Stock
 from clubsetup.quantities.units import Units
 from events.queries.light_words import amount, round_down, round_up
 from events.rules import Facts, Outcome, PieceSeen, RuleKind

@@ -11,10 +11,10 @@ from decimal import Decimal
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from cars.entries import Key
+from cars.catalogue.keys import Key
 from cars.mechanics import CORNER_NAMES
 from cars.models import Car, Reading, Sheet
-from cars.queries.bench import Bench, bench_of
+from cars.plans.queries.sheet_figures import Bench, bench_of
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed

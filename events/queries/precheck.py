@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
-from cars.entries import Key
+from cars.catalogue.keys import Key
 from cars.mechanics.fuel import DENSITIES
 from cars.models import BallastPiece, Car
 from clubsetup.access.models import User

@@ -5,9 +5,10 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
-from cars.entries import Key, read_entry
+from cars.catalogue.keys import Key
+from cars.catalogue.queries import catalogue
+from cars.figures.box_entries import read_entry
 from cars.mechanics import CORNER_NAMES
-from cars.queries.catalogue import catalogue
 from clubsetup.access.errors import Invalid
 from clubsetup.quantities.errors import QuantityError
 from clubsetup.quantities.reading import Limits, Typed

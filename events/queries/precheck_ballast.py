@@ -7,8 +7,8 @@ from uuid import UUID
 
 from cars.mechanics import MechanicsError
 from cars.mechanics.ballastplan import BallastPlan
-from cars.plan_view_ballast import BallastCard, ballast_cards
-from cars.queries.ballast_plan import Added, Stock, Weighing, ballast_plans, lacking, stock_of
+from cars.plans.presenters.ballast import BallastCard, ballast_cards
+from cars.plans.queries.ballast import Added, Stock, Weighing, ballast_plans, lacking, stock_of
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import parse
 from clubsetup.quantities.uncertainty import Estimate

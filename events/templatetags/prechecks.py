@@ -2,7 +2,7 @@
 
 from django import template
 
-from cars.figuring import predicted, spread
+from cars.figures.prediction_format import predicted, spread
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units

@@ -9,10 +9,10 @@ from django.db import DatabaseError, connection, transaction
 from django.test import Client
 from django.urls import reverse
 
-from cars.actions.readings import take_typed
-from cars.actions.remarks import comment
-from cars.actions.sheets import close_sheet, open_sheet
 from cars.models import Comment, Reading, Sheet
+from cars.sheets.actions.comments import comment
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.sheets import close_sheet, open_sheet
 from clubsetup.access.models import AuditRow, User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing import store

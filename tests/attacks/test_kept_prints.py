@@ -11,7 +11,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from cars.actions.sheets import open_sheet
+from cars.sheets.actions.sheets import open_sheet
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing import store
 from clubsetup.printing.models import PrintJob, StoredPrint

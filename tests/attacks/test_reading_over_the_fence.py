@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import URLResolver, get_resolver, reverse
 from django.urls.resolvers import RoutePattern
 
-from cars.actions.sheets import open_sheet
+from cars.sheets.actions.sheets import open_sheet
 from clubsetup.access.models import AuditRow
 from clubsetup.access.viewer import viewing_as
 from clubsetup.urls import api

@@ -8,7 +8,7 @@ from django.db import connection
 from django.test import Client
 from django.utils import timezone
 
-from cars.queries.what_teams_run import Run, what_teams_run
+from cars.baselines.queries.fleet_spread import Run, what_teams_run
 from clubsetup.access.viewer import viewing_as
 from teams.actions.teams import make_team
 from tests.cars.beside.club_of_teams import Meadow, asked_at, make_meadow

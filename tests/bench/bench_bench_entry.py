@@ -16,9 +16,9 @@ from django.test import Client
 from playwright.sync_api import Page, expect
 from pytest_benchmark.fixture import BenchmarkFixture
 
-from cars.catalogue import read_catalogue
+from cars.catalogue.queries import Catalogue, catalogue
+from cars.catalogue.sync import read_catalogue
 from cars.models import Measure, Sheet
-from cars.queries.catalogue import Catalogue, catalogue
 from clubsetup.access.ids import new_id
 from clubsetup.access.viewer import viewing_as
 from tests.browser.conftest import browser, site, visit

@@ -10,9 +10,9 @@ import pytest
 from django.test import Client
 from pytest_benchmark.fixture import BenchmarkFixture
 
-from cars.actions.plans import accept_plan
 from cars.mechanics import Corners
 from cars.models import Measure
+from cars.plans.actions.turns import accept_plan
 from clubsetup.access.viewer import viewing_as
 from tests.cars.filling import everything
 from tests.cars.garage import make_garage

@@ -16,9 +16,9 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from pytest_django.plugin import DjangoDbBlocker
 from weasyprint import CSS, HTML
 
-from cars.actions.readings import take_typed
 from cars.models import Measure, Sheet
-from cars.prints import SETUP_SHEET
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.prints import SETUP_SHEET
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing import store, work

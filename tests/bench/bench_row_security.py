@@ -22,8 +22,8 @@ from django.test import Client
 from pytest_benchmark.fixture import BenchmarkFixture
 from pytest_django.plugin import DjangoDbBlocker
 
+from cars.garage.queries import latest_sheets
 from cars.models import Car, Reading, Sheet
-from cars.queries.garage import latest_sheets
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.runtime import addresses

@@ -18,8 +18,8 @@ def main(entries: int) -> dict[str, Any]:
     from django.test import Client  # noqa: PLC0415 - after django.setup()
     from django.utils import timezone  # noqa: PLC0415
 
-    from cars.actions.cars import add_car  # noqa: PLC0415
-    from cars.actions.chassis import add_chassis  # noqa: PLC0415
+    from cars.baselines.actions.chassis import add_chassis  # noqa: PLC0415
+    from cars.garage.actions.cars import add_car  # noqa: PLC0415
     from clubsetup.access.models import User  # noqa: PLC0415
     from clubsetup.access.viewer import viewing_as  # noqa: PLC0415
     from clubsetup.quantities.kinds import Kind  # noqa: PLC0415

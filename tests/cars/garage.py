@@ -4,12 +4,12 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from cars.actions.baselines import Target, publish_baseline, set_baseline_values
-from cars.actions.baselines import draft_baseline as draft
-from cars.actions.cars import add_car
-from cars.actions.chassis import add_chassis
-from cars.actions.sheets import open_sheet
+from cars.baselines.actions.baselines import Target, publish_baseline, set_baseline_values
+from cars.baselines.actions.baselines import draft_baseline as draft
+from cars.baselines.actions.chassis import add_chassis
+from cars.garage.actions.cars import add_car
 from cars.models import Baseline, Car, Chassis, Measure, Sheet
+from cars.sheets.actions.sheets import open_sheet
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.kinds import Kind

@@ -6,8 +6,8 @@ from uuid import uuid4
 import pytest
 from django.test import Client
 
-from cars.actions.readings import take_typed
 from cars.models import Baseline, Car, Reading, Sheet
+from cars.sheets.actions.readings import take_typed
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import GEOMETRY, TARGETS, Garage
 from tests.people import People

@@ -3,7 +3,7 @@
 import pytest
 from django.db import IntegrityError, transaction
 
-from cars.actions.baselines import (
+from cars.baselines.actions.baselines import (
     copy_baseline,
     draft_baseline,
     publish_baseline,

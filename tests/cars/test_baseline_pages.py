@@ -6,7 +6,7 @@ import re
 import pytest
 from django.test import Client
 
-from cars.actions.baselines import copy_baseline, set_baseline_value
+from cars.baselines.actions.baselines import copy_baseline, set_baseline_value
 from cars.models import Baseline, BaselineValue, Measure
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed

@@ -5,11 +5,11 @@ from decimal import Decimal
 import pytest
 from django.db import ProgrammingError, transaction
 
-from cars.actions.readings import take_typed
-from cars.catalogue import read_catalogue, sync_catalogue
+from cars.catalogue.queries import catalogue
+from cars.catalogue.sync import read_catalogue, sync_catalogue
 from cars.models import Measure, Reading, Step
 from cars.models.catalogue import Spot, Taken
-from cars.queries.catalogue import catalogue
+from cars.sheets.actions.readings import take_typed
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.kinds import Kind
 from tests.cars.filling import everything

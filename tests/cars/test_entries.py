@@ -7,9 +7,10 @@ from django.http import QueryDict
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cars.catalogue import read_catalogue
-from cars.entries import Key, box_text, read_boxes, read_entry
-from cars.pages.boxes import STOOD, changed_boxes
+from cars.catalogue.keys import Key
+from cars.catalogue.sync import read_catalogue
+from cars.figures.box_entries import box_text, read_boxes, read_entry
+from cars.sheets.pages.boxes import STOOD, changed_boxes
 from clubsetup.quantities.units import Units
 
 STEPS, MEASURES = read_catalogue()

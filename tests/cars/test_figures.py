@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from uncertainties import ufloat
 
-from cars.entries import Key
-from cars.figures import Figure, figures_of, with_derived
+from cars.catalogue.keys import Key
+from cars.figures.derived import Figure, figures_of, with_derived
 from cars.models import Reading
 
 weights = st.decimals(5, 400, places=3)

@@ -6,17 +6,14 @@ from typing import Any
 
 import pytest
 
-from cars.actions.ballast import (
-    add_ballast_piece,
-    add_mount,
-    move_ballast_piece,
-    retire_ballast_piece,
-)
-from cars.actions.cars import add_car, edit_car
-from cars.actions.chassis import add_chassis, edit_chassis
-from cars.actions.parts import add_part, set_part_code
-from cars.geometry import mechanics_of
+from cars.baselines.actions.chassis import add_chassis, edit_chassis
+from cars.baselines.actions.mounts import add_mount
+from cars.baselines.geometry import mechanics_of
+from cars.garage.actions.ballast import add_ballast_piece, retire_ballast_piece
+from cars.garage.actions.cars import add_car, edit_car
+from cars.garage.actions.parts import add_part, set_part_code
 from cars.models import BallastPiece, Car, Chassis, Ownership, Part, PartCode
+from cars.sheets.actions.ballast import move_ballast_piece
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import AuditRow
 from clubsetup.access.viewer import viewing_as

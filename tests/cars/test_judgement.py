@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cars.judgement import K_95, Outcome, judge, reach_of, worst
+from cars.figures.judgement import K_95, Outcome, judge, reach_of, worst
 
 numbers = st.decimals(-1000, 1000, places=4)
 sizes = st.decimals(0, 100, places=4)

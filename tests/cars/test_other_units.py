@@ -5,10 +5,10 @@ import re
 import pytest
 from django.test import Client
 
-from cars.actions.readings import take_typed
-from cars.actions.sheets import close_sheet
-from cars.drawing import ROOM
 from cars.models import Sheet
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.sheets import close_sheet
+from cars.sheets.presenters.drawing import ROOM
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.lettering import width_of
 from clubsetup.printing.registry import document_for

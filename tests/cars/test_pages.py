@@ -8,13 +8,13 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from cars.actions.ballast import add_ballast_piece
-from cars.actions.baselines import copy_baseline
-from cars.actions.cars import add_car
-from cars.actions.parts import add_part
-from cars.actions.readings import take_typed
-from cars.geometry_boxes import flat
+from cars.baselines.actions.baselines import copy_baseline
+from cars.baselines.geometry_boxes import flat
+from cars.garage.actions.ballast import add_ballast_piece
+from cars.garage.actions.cars import add_car
+from cars.garage.actions.parts import add_part
 from cars.models import BallastPiece, Baseline, Car, Chassis, Part, Sheet
+from cars.sheets.actions.readings import take_typed
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed

@@ -9,13 +9,14 @@ import pytest
 from django.test import Client
 from pypdf import PdfReader
 
-from cars.actions.ballast import add_ballast_piece, add_mount
-from cars.actions.ballast_plans import fit_ballast
-from cars.actions.bench import follow_bench, note_change
-from cars.actions.readings import take_typed
-from cars.actions.remarks import comment
-from cars.actions.sheets import close_sheet, correct_sheet
+from cars.baselines.actions.mounts import add_mount
+from cars.garage.actions.ballast import add_ballast_piece
 from cars.models import Measure, Sheet
+from cars.plans.actions.ballast import fit_ballast
+from cars.sheets.actions.comments import comment
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.set_sheet import follow_bench, note_change
+from cars.sheets.actions.sheets import close_sheet, correct_sheet
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.registry import document_for
 from clubsetup.printing.render import Source, render

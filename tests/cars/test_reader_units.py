@@ -5,10 +5,10 @@ from decimal import Decimal
 import pytest
 from django.test import Client
 
-from cars.actions.bench import note_change
-from cars.figuring import spread
+from cars.figures.formatting import amount_said
+from cars.figures.prediction_format import spread
 from cars.models import Sheet
-from cars.wording import amount_said
+from cars.sheets.actions.set_sheet import note_change
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units

@@ -4,18 +4,18 @@ from decimal import Decimal
 
 import pytest
 
-from cars.actions.baselines import (
+from cars.baselines.actions.baselines import (
     copy_baseline,
     draft_baseline,
     publish_baseline,
     set_baseline_value,
 )
-from cars.actions.bench import note_change
-from cars.actions.cars import edit_car
-from cars.actions.readings import take_reading, take_typed
-from cars.actions.remarks import comment
-from cars.actions.sheets import close_sheet, correct_sheet, edit_sheet, open_sheet
+from cars.garage.actions.cars import edit_car
 from cars.models import Baseline, Car, Measure, Reading, Sheet
+from cars.sheets.actions.comments import comment
+from cars.sheets.actions.readings import take_reading, take_typed
+from cars.sheets.actions.set_sheet import note_change
+from cars.sheets.actions.sheets import close_sheet, correct_sheet, edit_sheet, open_sheet
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import AuditRow
 from clubsetup.access.viewer import viewing_as

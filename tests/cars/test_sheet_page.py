@@ -8,9 +8,9 @@ import pytest
 from django.http import HttpResponse
 from django.test import Client
 
-from cars.actions.readings import take_typed
-from cars.actions.sheets import close_sheet
 from cars.models import Measure, Sheet
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.sheets import close_sheet
 from clubsetup.access.viewer import viewing_as
 from teams.actions.teams import link_coach
 from tests.cars.filling import everything

@@ -6,11 +6,11 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from cars.actions.bench import note_change
-from cars.actions.parts import add_part
-from cars.actions.readings import take_typed
-from cars.actions.sheets import close_sheet, correct_sheet
+from cars.garage.actions.parts import add_part
 from cars.models import Part, Sheet
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.set_sheet import note_change
+from cars.sheets.actions.sheets import close_sheet, correct_sheet
 from clubsetup.access.viewer import viewing_as
 from teams.queries.trail import club_trail, team_trail
 from tests.cars.garage import Garage

@@ -8,8 +8,8 @@ from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
 
-from cars.actions.remarks import comment
 from cars.models import Ownership, Sheet
+from cars.sheets.actions.comments import comment
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.registry import document_for
 from tests.cars.garage import Garage

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import Any
 
-from cars.actions.ballast import add_ballast_piece
-from cars.actions.cars import add_car
-from cars.actions.chassis import add_chassis
+from cars.baselines.actions.chassis import add_chassis
+from cars.garage.actions.ballast import add_ballast_piece
+from cars.garage.actions.cars import add_car
 from cars.models import BallastPiece, Car
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as

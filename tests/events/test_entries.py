@@ -6,7 +6,7 @@ import pytest
 from django.db import DatabaseError, transaction
 from django.utils import timezone
 
-from cars.actions.cars import add_car
+from cars.garage.actions.cars import add_car
 from cars.models import Car, Chassis
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import User

@@ -8,8 +8,9 @@ from django.test import Client
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from cars.actions.ballast import add_ballast_piece, move_ballast_piece
+from cars.garage.actions.ballast import add_ballast_piece
 from cars.models import BallastPiece
+from cars.sheets.actions.ballast import move_ballast_piece
 from clubsetup.access.errors import Invalid
 from clubsetup.access.ids import new_id
 from clubsetup.access.viewer import viewing_as

@@ -7,7 +7,7 @@ import pytest
 from django.apps import apps
 from django.db import IntegrityError, connection, transaction
 
-from cars.actions.cars import add_car
+from cars.garage.actions.cars import add_car
 from clubsetup.access.errors import Invalid
 from clubsetup.access.viewer import viewing_as
 from events.actions.entries import enter, renumber_entry

@@ -8,7 +8,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from cars.actions.cars import add_car
+from cars.garage.actions.cars import add_car
 from clubsetup.access.viewer import viewing_as
 from events.actions.ballast import record_not_on_car
 from events.actions.entries import enter_by_hand, withdraw_entry

@@ -14,9 +14,9 @@ from django.apps import apps
 from django.db import DatabaseError, connection, transaction
 from django.test import Client
 
-from cars.actions.readings import take_typed
-from cars.actions.sheets import open_sheet
 from cars.models import Car, Reading, Sheet
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.sheets import open_sheet
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from teams.actions.drivers import log_driver_weight, set_birth_date

@@ -8,7 +8,7 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from cars.actions.cars import add_car
+from cars.garage.actions.cars import add_car
 from cars.models import Chassis
 from clubsetup.access.viewer import viewing_as
 from events.actions.draws import draw_cars

@@ -17,7 +17,7 @@ import cars
 import clubsetup
 import events
 import teams
-from cars.catalogue import read_catalogue
+from cars.catalogue.sync import read_catalogue
 from clubsetup.quantities.reading import Limits, parse
 from clubsetup.site.api_fields import TypedQuantity
 from clubsetup.site.forms import QuantityInput

@@ -14,17 +14,12 @@ from decimal import Decimal
 import psycopg
 from django.db import ProgrammingError, connection, transaction
 
-from cars.actions.ballast import add_ballast_piece, add_mount
-from cars.actions.baselines import draft_baseline, set_baseline_value
-from cars.actions.bench import note_change
-from cars.actions.cars import add_car
-from cars.actions.fitting import fit_part
-from cars.actions.parts import add_part
-from cars.actions.plans import accept_plan, reset_calibration
-from cars.actions.preferences import prefer
-from cars.actions.readings import take_typed
-from cars.actions.remarks import comment
-from cars.actions.sheets import close_sheet, open_sheet
+from cars.baselines.actions.baselines import draft_baseline, set_baseline_value
+from cars.baselines.actions.mounts import add_mount
+from cars.baselines.actions.preferences import prefer
+from cars.garage.actions.ballast import add_ballast_piece
+from cars.garage.actions.cars import add_car
+from cars.garage.actions.parts import add_part
 from cars.models import (
     BallastMount,
     BallastPiece,
@@ -46,6 +41,12 @@ from cars.models import (
     Reading,
     Sheet,
 )
+from cars.plans.actions.turns import accept_plan, reset_calibration
+from cars.sheets.actions.comments import comment
+from cars.sheets.actions.parts_fitted import fit_part
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.set_sheet import note_change
+from cars.sheets.actions.sheets import close_sheet, open_sheet
 from clubsetup.access.models import ApiToken, SignIn, User
 from clubsetup.access.own import make_token
 from clubsetup.access.viewer import viewing_as

@@ -6,14 +6,15 @@ from datetime import date
 from itertools import cycle, islice
 from typing import Any
 
-from cars.actions.ballast import add_ballast_piece, add_mount
-from cars.actions.bench import follow_bench, note_change
-from cars.actions.cars import add_car
-from cars.actions.chassis import add_chassis
-from cars.actions.readings import take_typed
-from cars.actions.remarks import comment
-from cars.actions.sheets import close_sheet, correct_sheet, open_sheet
+from cars.baselines.actions.chassis import add_chassis
+from cars.baselines.actions.mounts import add_mount
+from cars.garage.actions.ballast import add_ballast_piece
+from cars.garage.actions.cars import add_car
 from cars.models import Car, Measure, Sheet
+from cars.sheets.actions.comments import comment
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.set_sheet import follow_bench, note_change
+from cars.sheets.actions.sheets import close_sheet, correct_sheet, open_sheet
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.kinds import Kind

@@ -5,16 +5,16 @@ from typing import Any
 import pytest
 from django.test import Client
 
-from cars.actions.bench import follow_bench
-from cars.actions.readings import take_reading, take_same_again, take_typed
-from cars.actions.seen import put_back_reading
-from cars.actions.sheets import close_sheet, correct_sheet, edit_sheet, open_sheet
-from cars.entries import Key
+from cars.bench.queries.bench_view import bench_view, whole_view
+from cars.catalogue.keys import Key
 from cars.models import Measure, Reading, Sheet
-from cars.prints import setup_sheet_html
-from cars.queries.bench_view import bench_view, whole_view
-from cars.queries.sheet_view import find_sheet, sheet_view
-from cars.queries.sheets import sheets_of
+from cars.sheets.actions.readings import take_reading, take_same_again, take_typed
+from cars.sheets.actions.replacing import put_back_reading
+from cars.sheets.actions.set_sheet import follow_bench
+from cars.sheets.actions.sheets import close_sheet, correct_sheet, edit_sheet, open_sheet
+from cars.sheets.prints import setup_sheet_html
+from cars.sheets.queries.sheet_view import find_sheet, sheet_view
+from cars.sheets.queries.sheets import sheets_of
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed
 from tests.people import People

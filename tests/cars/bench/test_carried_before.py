@@ -5,11 +5,11 @@ from typing import Any
 
 from django.db import connections
 
-from cars.actions.bench import follow_bench
-from cars.actions.readings import take_same_again, take_typed
-from cars.actions.sheets import close_sheet, correct_sheet
-from cars.entries import Key
+from cars.catalogue.keys import Key
 from cars.models import Reading, Sheet
+from cars.sheets.actions.readings import take_same_again, take_typed
+from cars.sheets.actions.set_sheet import follow_bench
+from cars.sheets.actions.sheets import close_sheet, correct_sheet
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
 from tests.people import People

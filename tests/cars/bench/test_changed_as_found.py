@@ -5,15 +5,15 @@ from decimal import Decimal
 import pytest
 from django.test import Client
 
-from cars.actions.ballast_plans import fit_ballast
-from cars.actions.bench import note_change
-from cars.actions.fitting import fit_part
-from cars.actions.parts import add_part
-from cars.actions.readings import take_typed
-from cars.actions.sheets import close_sheet, correct_sheet
-from cars.judgement import Outcome
+from cars.figures.judgement import Outcome
+from cars.garage.actions.parts import add_part
 from cars.models import BallastMount, BenchTarget, Change, Part, Reading, Sheet
-from cars.queries.sheet_view import sheet_view
+from cars.plans.actions.ballast import fit_ballast
+from cars.sheets.actions.parts_fitted import fit_part
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.set_sheet import note_change
+from cars.sheets.actions.sheets import close_sheet, correct_sheet
+from cars.sheets.queries.sheet_view import sheet_view
 from clubsetup.access.errors import NotAllowed, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import AuditRow, User

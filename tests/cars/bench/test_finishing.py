@@ -5,9 +5,9 @@ from decimal import Decimal
 import pytest
 from django.test import Client
 
-from cars.actions.bench import note_change
-from cars.actions.readings import take_typed
 from cars.models import Sheet
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.set_sheet import note_change
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
 from tests.people import People

@@ -8,10 +8,10 @@ import pytest
 from django.db import connections
 from django.test import Client
 
-from cars.actions.bench import start_bench
-from cars.actions.readings import take_typed
-from cars.actions.sheets import OpenAlready, close_sheet
+from cars.bench.actions import start_bench
 from cars.models import Sheet
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.sheets import OpenAlready, close_sheet
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
 from tests.people import People

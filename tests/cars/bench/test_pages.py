@@ -10,10 +10,10 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from cars.actions.bench import note_change
-from cars.actions.readings import take_typed
-from cars.actions.sheets import close_sheet, open_sheet
 from cars.models import Change, Measure, Sheet, Step
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.set_sheet import note_change
+from cars.sheets.actions.sheets import close_sheet, open_sheet
 from clubsetup.access.viewer import viewing_as
 from teams.actions.places import add_track
 from tests.cars.bench.conftest import Post, Standing, as_user

@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 from django.test import Client
 
-from cars.actions.readings import take_typed
 from cars.models import Reading, Sheet
+from cars.sheets.actions.readings import take_typed
 from clubsetup.access.viewer import viewing_as
 from tests.cars.bench.conftest import Post
 from tests.people import People

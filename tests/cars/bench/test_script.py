@@ -9,9 +9,9 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from cars.actions.readings import take_typed
-from cars.actions.sheets import close_sheet
 from cars.models import Measure, Reading, Sheet
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.sheets import close_sheet
 from clubsetup.access.ids import new_id
 from clubsetup.access.viewer import viewing_as
 from tests.cars.bench.conftest import Post, Standing, as_user, poster

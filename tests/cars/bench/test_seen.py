@@ -9,12 +9,13 @@ from uuid import UUID
 import pytest
 from django.db import connection, connections
 
-from cars.actions.readings import take_typed
-from cars.actions.seen import put_back_reading, take_seen_reading
-from cars.actions.sheets import close_sheet
-from cars.entries import Key, read_entry
-from cars.meanwhile import WrittenMeanwhile
+from cars.catalogue.keys import Key
+from cars.figures.box_entries import read_entry
 from cars.models import Measure, Reading, Sheet
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.replacing import put_back_reading, take_seen_reading
+from cars.sheets.actions.sheets import close_sheet
+from cars.sheets.conflicts import WrittenMeanwhile
 from clubsetup.access.errors import NotAllowed, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import AuditRow, User

@@ -8,16 +8,17 @@ import pytest
 from django.db import ProgrammingError, transaction
 from django.test import Client
 
-from cars.actions.bench import follow_bench, start_bench
-from cars.actions.cars import add_car
-from cars.actions.readings import take_typed
-from cars.actions.sheets import close_sheet, correct_sheet, open_sheet
-from cars.entries import Key
+from cars.bench.actions import start_bench
+from cars.bench.queries.bench_view import bench_view
+from cars.catalogue.keys import Key
+from cars.catalogue.queries import catalogue
+from cars.garage.actions.cars import add_car
 from cars.models import BenchTarget, Sheet
-from cars.queries.bench_targets import Towards, choices_for, targets_of, towards_of
-from cars.queries.bench_view import bench_view
-from cars.queries.catalogue import catalogue
-from cars.queries.sheet_view import find_sheet, sheet_view
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.set_sheet import follow_bench
+from cars.sheets.actions.sheets import close_sheet, correct_sheet, open_sheet
+from cars.sheets.queries.sheet_view import find_sheet, sheet_view
+from cars.sheets.queries.targets import Towards, choices_for, targets_of, towards_of
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from django.utils import timezone
 
-from cars.actions.cars import add_car
+from cars.garage.actions.cars import add_car
 from cars.models import Baseline, Car, Ownership, Reading, Sheet
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as

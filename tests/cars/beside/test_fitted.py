@@ -7,15 +7,15 @@ from django.db import IntegrityError, ProgrammingError, connection, transaction
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from cars.actions.bench import follow_bench
-from cars.actions.fitting import fit_part
-from cars.actions.parts import add_part
-from cars.actions.readings import take_typed
-from cars.actions.sheets import close_sheet, correct_sheet
-from cars.entries import Key
+from cars.catalogue.keys import Key
+from cars.garage.actions.parts import add_part
 from cars.models import Part, PartFitted, Sheet
-from cars.queries.fitted import fitted_view, rate_text
-from cars.queries.sheet_view import find_sheet, sheet_view
+from cars.sheets.actions.parts_fitted import fit_part
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.set_sheet import follow_bench
+from cars.sheets.actions.sheets import close_sheet, correct_sheet
+from cars.sheets.queries.parts_fitted import fitted_view, rate_text
+from cars.sheets.queries.sheet_view import find_sheet, sheet_view
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import AuditRow, User
 from clubsetup.access.viewer import viewing_as

@@ -3,16 +3,16 @@
 import pytest
 from django.test import Client
 
-from cars.actions.baselines import (
+from cars.baselines.actions.baselines import (
     copy_baseline,
     publish_baseline,
     remove_baseline_value,
     set_baseline_value,
 )
-from cars.actions.chassis import add_chassis
-from cars.actions.preferences import move_to_baseline
+from cars.baselines.actions.chassis import add_chassis
+from cars.baselines.actions.preferences import move_to_baseline
+from cars.baselines.queries.versions import newer_than
 from cars.models import Baseline, Car, Measure, Sheet
-from cars.queries.versions import newer_than
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import AuditRow, User
 from clubsetup.access.viewer import viewing_as

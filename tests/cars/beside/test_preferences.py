@@ -5,18 +5,19 @@ from django.db import DatabaseError, IntegrityError, ProgrammingError, connectio
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from cars.actions.bench import follow_bench, start_bench
-from cars.actions.cars import add_car
-from cars.actions.preferences import drop_preference, prefer
-from cars.actions.readings import take_typed
-from cars.actions.sheets import close_sheet
-from cars.entries import Key
-from cars.judgement import Outcome
+from cars.baselines.actions.preferences import drop_preference, prefer
+from cars.baselines.queries.preferences import preferences_for
+from cars.bench.actions import start_bench
+from cars.bench.queries.bench_view import bench_view, whole_view
+from cars.catalogue.keys import Key
+from cars.figures.judgement import Outcome
+from cars.garage.actions.cars import add_car
 from cars.models import Measure, Preference, Sheet
-from cars.queries.bench_targets import choices_for
-from cars.queries.bench_view import bench_view, whole_view
-from cars.queries.preferences import preferences_for
-from cars.queries.sheet_view import find_sheet, sheet_view
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.set_sheet import follow_bench
+from cars.sheets.actions.sheets import close_sheet
+from cars.sheets.queries.sheet_view import find_sheet, sheet_view
+from cars.sheets.queries.targets import choices_for
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import AuditRow, User
 from clubsetup.access.viewer import viewing_as

@@ -11,11 +11,11 @@ from django.test.utils import CaptureQueriesContext
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from cars.actions.baselines import copy_baseline
-from cars.entries import Key
-from cars.figures import figures_of, with_derived
+from cars.baselines.actions.baselines import copy_baseline
+from cars.baselines.queries.fleet_spread import Run, what_teams_run
+from cars.catalogue.keys import Key
+from cars.figures.derived import figures_of, with_derived
 from cars.models import Baseline, Car, Reading, Sheet
-from cars.queries.what_teams_run import Run, what_teams_run
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from teams.actions.places import add_race_class

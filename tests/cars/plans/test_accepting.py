@@ -7,18 +7,18 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from cars.actions.bench import note_change
-from cars.actions.chassis import edit_chassis
-from cars.actions.plans import accept_plan, reset_calibration
-from cars.actions.readings import take_typed
-from cars.actions.sheets import close_sheet, correct_sheet
-from cars.figures import figures_of, with_derived
+from cars.baselines.actions.chassis import edit_chassis
+from cars.catalogue.queries import catalogue
+from cars.figures.derived import figures_of, with_derived
 from cars.mechanics import Corners
 from cars.models import BenchTarget, CalibrationReset, Change, Plan, Reading
-from cars.queries.calibration import calibration_of
-from cars.queries.catalogue import catalogue
-from cars.queries.plans import FIRST, predict, turn_plans, turn_table
-from cars.queries.sheet_view import find_sheet
+from cars.plans.actions.turns import accept_plan, reset_calibration
+from cars.plans.queries.calibration import calibration_of
+from cars.plans.queries.turns import FIRST, predict, turn_plans, turn_table
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.set_sheet import note_change
+from cars.sheets.actions.sheets import close_sheet, correct_sheet
+from cars.sheets.queries.sheet_view import find_sheet
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import AuditRow
 from clubsetup.access.viewer import viewing_as

@@ -7,8 +7,8 @@ from django.db import DatabaseError, transaction
 from django.test import Client
 from django.utils import timezone
 
-from cars.actions.plans import accept_plan, reset_calibration
 from cars.models import CalibrationReset, Car, Change, Plan
+from cars.plans.actions.turns import accept_plan, reset_calibration
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from teams.actions.teams import link_coach

@@ -8,7 +8,7 @@ from django.test import Client
 
 from cars.mechanics import CORNER_NAMES, Corners
 from cars.models import Plan
-from cars.queries.plans import predict, turn_plans, turn_table
+from cars.plans.queries.turns import predict, turn_plans, turn_table
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
 from tests.cars.plans.evening import Evening, make_evening

@@ -3,10 +3,10 @@
 import pytest
 from django.test import Client
 
-from cars.actions.plans import accept_plan
-from cars.actions.sheets import close_sheet
 from cars.models import Change, Plan, Sheet
-from cars.queries.plans import turn_table
+from cars.plans.actions.turns import accept_plan
+from cars.plans.queries.turns import turn_table
+from cars.sheets.actions.sheets import close_sheet
 from clubsetup.access.errors import WrongState
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage

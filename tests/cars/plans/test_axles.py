@@ -8,14 +8,14 @@ from uuid import uuid4
 import pytest
 from django.test import Client
 
-from cars.actions.axles import RodTurn, accept_marks, accept_rods
-from cars.actions.bench import start_bench
-from cars.actions.readings import take_typed
+from cars.bench.actions import start_bench
 from cars.models import Change, Reading, Sheet
-from cars.queries.bench import bench_of
-from cars.queries.rods import seen as rods_seen
-from cars.queries.sheet_view import sheet_view
-from cars.queries.sheets import left_after, sheet_trail
+from cars.plans.actions.axles import RodTurn, accept_marks, accept_rods
+from cars.plans.queries.rods import seen as rods_seen
+from cars.plans.queries.sheet_figures import bench_of
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.queries.sheet_view import sheet_view
+from cars.sheets.queries.sheets import left_after, sheet_trail
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import AuditRow
 from clubsetup.access.viewer import viewing_as

@@ -5,14 +5,14 @@ import re
 import pytest
 from django.test import Client
 
-from cars.actions.ballast import move_ballast_piece
-from cars.actions.ballast_plans import fit_ballast, take_back_ballast
-from cars.actions.cars import add_car
-from cars.actions.readings import take_typed
+from cars.bench.queries.bench_view import version_of
+from cars.garage.actions.cars import add_car
 from cars.models import BallastMount, BallastPiece, Change, Reading
-from cars.prints import setup_sheet_html
-from cars.queries.bench_view import version_of
-from cars.queries.sheet_view import sheet_view
+from cars.plans.actions.ballast import fit_ballast, take_back_ballast
+from cars.sheets.actions.ballast import move_ballast_piece
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.prints import setup_sheet_html
+from cars.sheets.queries.sheet_view import sheet_view
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.viewer import viewing_as
 from tests.cars.plans.evening import Evening

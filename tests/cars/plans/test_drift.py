@@ -10,14 +10,14 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from cars.actions.bench import note_change
-from cars.actions.plans import accept_plan
-from cars.actions.readings import take_typed
-from cars.actions.sheets import close_sheet, correct_sheet, open_sheet
+from cars.catalogue.queries import catalogue
 from cars.mechanics.drift import Place
 from cars.models import Sheet
-from cars.queries.catalogue import catalogue
-from cars.queries.drift import CarDrift, car_drift
+from cars.plans.actions.turns import accept_plan
+from cars.plans.queries.drift import CarDrift, car_drift
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.set_sheet import note_change
+from cars.sheets.actions.sheets import close_sheet, correct_sheet, open_sheet
 from clubsetup.access.viewer import viewing_as
 from teams.actions.drivers import add_driver
 from tests.cars.garage import Garage, published

@@ -7,10 +7,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from cars.entries import Key
-from cars.framing import Frame, frame_of
-from cars.geometry import mechanics_of
-from cars.linear import Linear, linear_of
+from cars.baselines.geometry import mechanics_of
+from cars.catalogue.keys import Key
 from cars.mechanics import (
     BadInput,
     Calibrated,
@@ -23,7 +21,9 @@ from cars.mechanics import (
 )
 from cars.mechanics.observations import difference_covariance
 from cars.mechanics.turnplan import Room
-from cars.queries.plans import turn_table
+from cars.plans.linear_response import Linear, linear_of
+from cars.plans.presenters.display_context import Frame, frame_of
+from cars.plans.queries.turns import turn_table
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import GEOMETRY
 from tests.cars.plans.evening import STARTED, Evening

@@ -12,11 +12,11 @@ from django.test import Client
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from cars.actions.preferences import prefer
-from cars.judgement import Outcome, worst
+from cars.baselines.actions.preferences import prefer
+from cars.figures.judgement import Outcome, worst
 from cars.mechanics import CORNER_NAMES
 from cars.models import BenchTarget, Sheet
-from cars.prints import setup_sheet_html
+from cars.sheets.prints import setup_sheet_html
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed
 from tests.cars.plans.evening import Evening, make_evening

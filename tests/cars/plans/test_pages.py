@@ -14,10 +14,10 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from cars.actions.preferences import prefer
-from cars.actions.sheets import close_sheet, open_sheet
+from cars.baselines.actions.preferences import prefer
 from cars.mechanics import Corners
 from cars.models import BenchTarget, Change, Measure, Plan, Reading
+from cars.sheets.actions.sheets import close_sheet, open_sheet
 from clubsetup.access.own import set_my_units
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed

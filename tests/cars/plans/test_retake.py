@@ -5,18 +5,18 @@ from decimal import Decimal
 
 import pytest
 
-from cars.actions.bench import note_change
-from cars.actions.readings import take_same_again
-from cars.actions.sheets import close_sheet, correct_sheet, open_sheet
-from cars.adjusters import ADJUSTERS, adjusters_at, touch
-from cars.catalogue import read_catalogue
-from cars.entries import Key
-from cars.judgement import Outcome
+from cars.catalogue.adjusters import ADJUSTERS, adjusters_at, touch
+from cars.catalogue.keys import Key
+from cars.catalogue.queries import Catalogue
+from cars.catalogue.staleness import stale_readings
+from cars.catalogue.sync import read_catalogue
+from cars.figures.judgement import Outcome
 from cars.models import Change, Reading
-from cars.pages.sheet_forms import ChangeForm
-from cars.queries.catalogue import Catalogue
-from cars.queries.sheet_view import sheet_view
-from cars.stale import stale_readings
+from cars.sheets.actions.readings import take_same_again
+from cars.sheets.actions.set_sheet import note_change
+from cars.sheets.actions.sheets import close_sheet, correct_sheet, open_sheet
+from cars.sheets.pages.forms import ChangeForm
+from cars.sheets.queries.sheet_view import sheet_view
 from clubsetup.access.errors import NotAllowed, WrongState
 from clubsetup.access.models import AuditRow
 from clubsetup.access.viewer import viewing_as

@@ -7,18 +7,21 @@ from decimal import Decimal
 import pytest
 from django.test import Client
 
-from cars.actions.ballast import add_ballast_piece, add_mount, move_ballast_piece
-from cars.actions.ballast_plans import fit_ballast
-from cars.actions.bench import note_change, start_bench
-from cars.actions.readings import take_typed
-from cars.limits import ClassLimit, _providers, class_limit, provides_class_limit
+from cars.baselines.actions.mounts import add_mount
+from cars.bench.actions import start_bench
+from cars.garage.actions.ballast import add_ballast_piece
 from cars.mechanics.rods import Rod, moved
 from cars.models import BallastMount, BallastPiece, Car, Change, Reading, Sheet
-from cars.queries.bench import bench_of
-from cars.queries.blocks import marks_of, side_marks
-from cars.queries.corner import corner_figures
-from cars.queries.rods import FIRST, end_plans, lacking
-from cars.queries.sheet_view import sheet_view
+from cars.plans.actions.ballast import fit_ballast
+from cars.plans.class_limits import ClassLimit, _providers, class_limit, provides_class_limit
+from cars.plans.queries.block_marks import marks_of, side_marks
+from cars.plans.queries.lead import corner_figures
+from cars.plans.queries.rods import FIRST, end_plans, lacking
+from cars.plans.queries.sheet_figures import bench_of
+from cars.sheets.actions.ballast import move_ballast_piece
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.set_sheet import note_change
+from cars.sheets.queries.sheet_view import sheet_view
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import AuditRow
 from clubsetup.access.viewer import viewing_as

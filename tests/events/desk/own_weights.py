@@ -7,11 +7,12 @@ from typing import Any
 
 from django.test import Client
 
-from cars.actions.ballast import add_ballast_piece, add_mount, retire_ballast_piece
-from cars.actions.chassis import edit_chassis
-from cars.actions.readings import take_typed
-from cars.actions.sheets import open_sheet
+from cars.baselines.actions.chassis import edit_chassis
+from cars.baselines.actions.mounts import add_mount
+from cars.garage.actions.ballast import add_ballast_piece, retire_ballast_piece
 from cars.models import BallastMount, BallastPiece, Sheet
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.sheets import open_sheet
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import GEOMETRY, typed
 from tests.events.meeting import Meeting, mass

@@ -10,7 +10,7 @@ from django.db import IntegrityError, transaction
 from django.test import Client
 from rest_framework.test import APIClient
 
-from cars.actions.ballast import add_ballast_piece
+from cars.garage.actions.ballast import add_ballast_piece
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.registry import document_for
 from clubsetup.printing.render import Source, render

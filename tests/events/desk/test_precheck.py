@@ -7,9 +7,9 @@ from statistics import NormalDist
 import pytest
 from django.test import Client
 
-from cars.actions.bench import note_change
-from cars.actions.cars import edit_car
-from cars.actions.sheets import open_sheet
+from cars.garage.actions.cars import edit_car
+from cars.sheets.actions.set_sheet import note_change
+from cars.sheets.actions.sheets import open_sheet
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.units import Units
 from events.actions.entries import withdraw_entry

@@ -7,8 +7,8 @@ import pytest
 from rest_framework.test import APIClient
 from scipy.stats import norm
 
-from cars.actions.ballast_plans import fit_ballast
 from cars.models import BallastMount
+from cars.plans.actions.ballast import fit_ballast
 from clubsetup.access.viewer import viewing_as
 from teams.actions.clubs import set_club_units
 from tests.events.desk.conftest import EVERYBODY

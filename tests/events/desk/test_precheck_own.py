@@ -8,8 +8,8 @@ from django.test import Client
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cars.actions.bench import note_change
 from cars.models import Reading, Sheet
+from cars.sheets.actions.set_sheet import note_change
 from clubsetup.access.models import AuditRow
 from clubsetup.access.viewer import viewing_as
 from tests.events.desk.own_weights import on_pads, page, weights

@@ -8,7 +8,7 @@ import pytest
 from django.http import Http404
 from django.test import Client
 
-from cars.actions.ballast import add_ballast_piece
+from cars.garage.actions.ballast import add_ballast_piece
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.actions.ask import ask_for_print
 from clubsetup.printing.registry import document_for

@@ -1,0 +1,107 @@
+"""Chassis and their mounts, as the stewards keep them and members read them."""
+
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+
+from cars.baselines.actions.chassis import add_chassis, edit_chassis
+from cars.baselines.actions.mounts import add_mount
+from cars.baselines.pages.forms import ChassisForm, MountForm
+from cars.baselines.queries.baseline_view import baselines_of
+from cars.baselines.queries.chassis_view import geometry_said, mounts_said
+from cars.lookups import chassis_or_404
+from cars.models import Chassis
+from cars.permissions import check_can_keep_chassis
+from clubsetup.access.errors import may
+from clubsetup.site.pages import form_page, person, submit
+from teams.may import check_can_steward
+from teams.models import Club
+
+WHOLE = (
+    "The geometry is given whole or left empty. With it, turns and ballast can be computed. "
+    "Lengths in mm or inches, rates in N/mm or lb/in."
+)
+
+
+@login_required
+def chassis_list(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """The chassis a club knows, each with its baselines."""
+    club = get_object_or_404(Club.objects, pk=pk)
+    rows = list(Chassis.objects.filter(club=club))
+    context = {
+        "club": club,
+        "chassis": rows,
+        "baselines": baselines_of(rows),
+        "may_steward": may(check_can_steward, person(request), club),
+    }
+    return render(request, "cars/chassis_list.html", context)
+
+
+@login_required
+def chassis(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """One chassis with its baselines and mounts."""
+    found, by = chassis_or_404(pk), person(request)
+    units = by.units(found.club.units())
+    context = {
+        "chassis": found,
+        "geometry": geometry_said(found, units),
+        "baselines": baselines_of([found]),
+        "mounts": mounts_said(found.mounts.all(), units),
+        "may_keep": may(check_can_keep_chassis, by, found),
+    }
+    return render(request, "cars/chassis.html", context)
+
+
+@login_required
+def chassis_add(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Adds a chassis to a club."""
+    club, by = get_object_or_404(Club.objects, pk=pk), person(request)
+    check_can_steward(by, club)
+    form = ChassisForm(request.POST or None, units=by.units(club.units()))
+    if submit(form, add_chassis, by=by, club=club):
+        return redirect("chassis", pk=form.outcome.pk)
+    return form_page(
+        request,
+        form,
+        title="A chassis",
+        button="Add it",
+        back=reverse("chassis-list", args=[pk]),
+        back_to="Chassis",
+        lead=WHOLE,
+    )
+
+
+@login_required
+def chassis_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Changes a chassis."""
+    found, by = chassis_or_404(pk), person(request)
+    check_can_keep_chassis(by, found)
+    form = ChassisForm(request.POST or None, chassis=found, units=by.units(found.club.units()))
+    if submit(form, edit_chassis, by=by, chassis=found):
+        return redirect("chassis", pk=pk)
+    return form_page(
+        request,
+        form,
+        title=f"Chassis {found}",
+        button="Save",
+        back=reverse("chassis", args=[pk]),
+        back_to=str(found),
+        lead=WHOLE,
+    )
+
+
+@login_required
+def mount_add(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Adds a place for ballast."""
+    found, by = chassis_or_404(pk), person(request)
+    check_can_keep_chassis(by, found)
+    form = MountForm(request.POST or None, units=by.units(found.club.units()))
+    if submit(form, add_mount, by=by, chassis=found):
+        return redirect("chassis", pk=pk)
+    back = reverse("chassis", args=[pk])
+    return form_page(
+        request, form, title="A ballast mount", button="Add it", back=back, back_to=str(found)
+    )

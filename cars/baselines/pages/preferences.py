@@ -1,0 +1,76 @@
+"""What a team prefers of a car, and moving the car to the baseline in force."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from cars.baselines.actions.preferences import drop_preference, move_to_baseline, prefer
+from cars.baselines.pages.preference_forms import PreferenceForm
+from cars.baselines.queries.fleet_spread import review
+from cars.baselines.queries.preferences import car_preferences
+from cars.lookups import baseline_or_404, car_or_404
+from cars.models import Baseline, Preference
+from cars.permissions import check_can_keep_baseline, check_can_keep_car
+from clubsetup.access.errors import may
+from clubsetup.site.pages import do, person, submit
+
+
+@login_required
+def preferences(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """The team's preferences beside the maker's and the club's figures."""
+    car, by = car_or_404(request, pk), person(request)
+    may_keep = may(check_can_keep_car, by, car)
+    view = car_preferences(car, by)
+    form = None
+    if request.method == "POST":
+        check_can_keep_car(by, car)
+    if may_keep:
+        units = by.units(car.team.club.units())
+        initial = {"box": request.GET.get("box", ""), "surface": ""}
+        form = PreferenceForm(request.POST or None, known=view.known, units=units, initial=initial)
+        if submit(form, prefer, by=by, car=car):
+            messages.success(request, "Kept beside the baseline.")
+            return redirect("preferences", pk=pk)
+    context = {"car": car, "view": view, "form": form, "may_keep": may_keep}
+    return render(request, "cars/preferences.html", context)
+
+
+@login_required
+@require_POST
+def preference_drop(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """The team goes by the baseline again."""
+    found = get_object_or_404(Preference.objects.select_related("car__team"), pk=pk)
+    done = "Dropped: the baseline is what counts again."
+    do(request, drop_preference, done=done, by=person(request), preference=found)
+    return redirect("preferences", pk=found.car_id)
+
+
+@login_required
+@require_POST
+def car_move_to_baseline(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """The car goes by the newer version."""
+    car, by = car_or_404(request, pk), person(request)
+    baseline = get_object_or_404(Baseline.objects, pk=_id(request.POST.get("baseline", "")))
+    done = f"The car goes by version {baseline.version} from now on."
+    do(request, move_to_baseline, done=done, by=by, car=car, baseline=baseline)
+    return redirect("car", pk=pk)
+
+
+@login_required
+def baseline_review(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """A baseline's targets beside what teams run; for stewards."""
+    found, by = baseline_or_404(pk), person(request)
+    check_can_keep_baseline(by, found)
+    context = {"baseline": found, "lines": review(found, by)}
+    return render(request, "cars/baseline_review.html", context)
+
+
+def _id(text: str) -> UUID | None:
+    try:
+        return UUID(text)
+    except ValueError:
+        return None

@@ -1,0 +1,16 @@
+"""A sheet to take a reading on, if whoever asks may see it; else 404."""
+
+from uuid import UUID
+
+from django.http import Http404
+
+from cars.bench.queries.bench_view import sheet_to_write
+from cars.models import Sheet
+
+
+def writable_sheet_or_404(pk: UUID) -> Sheet:
+    """A sheet with as much of it as taking a reading asks for."""
+    found = sheet_to_write(pk)
+    if found is None:
+        raise Http404
+    return found

@@ -1,0 +1,208 @@
+"""A bench as JSON: what it may be worked towards, how far it has come, and one step of it.
+
+Figures are canonical (mm, kg, degrees, kPa, N/mm, percent) beside the text that the person asking
+reads in their own units.
+"""
+
+from typing import Any
+
+from drf_spectacular.utils import extend_schema_field
+from rest_framework import serializers
+
+from cars.api_base import perhaps, words
+from cars.baselines.api.preference_serializers import PreferredSerializer
+from cars.bench.api.box_serializers import BenchBoxSerializer
+from cars.bench.queries.bench_view import BenchRow
+from cars.catalogue.api import StepSerializer
+from cars.idempotency import OWN_ID
+from cars.models import Baseline, Sheet
+from cars.sheets.api.part_serializers import FittedPlaceSerializer
+from clubsetup.quantities import bounds
+from clubsetup.quantities.kinds import Kind
+from clubsetup.site.api_fields import TypedQuantity
+from teams.models import Driver, Surface, Track
+
+STARTED_AS = [(role.value, role.label) for role in (Sheet.Role.FOUND, Sheet.Role.LEFT)]
+TOWARDS = [(kind, kind) for kind in ("sheet", "own", "baseline", "nothing")]
+
+
+class ChoiceSerializer(serializers.Serializer[Any]):
+    """One thing that a bench may be worked towards: send what it says to start one."""
+
+    name = serializers.CharField(help_text="As people read it.")
+    baseline = serializers.UUIDField(source="baseline.pk", default=None, allow_null=True)
+    target = serializers.UUIDField(
+        source="target.pk", default=None, allow_null=True, help_text="An earlier sheet of the car."
+    )
+    own = serializers.BooleanField(help_text="The team's preferences, over the baseline in force.")
+    track = serializers.UUIDField(
+        source="target.track_id",
+        default=None,
+        allow_null=True,
+        help_text="Where that sheet was left: send it too where the car runs there again.",
+    )
+    surface = serializers.SerializerMethodField(help_text="Of the baseline or the sheet.")
+
+    @extend_schema_field(serializers.CharField())
+    def get_surface(self, choice: Any) -> str:
+        """Empty where it is left to the track."""
+        of = choice.baseline or choice.target
+        return str(of.surface) if of else ""
+
+
+class BenchStartSerializer(serializers.Serializer[Any]):
+    """A new bench: an open sheet, and what it is worked towards. Choose at most one of
+    `target` and `own`; without either it is worked towards the baseline.
+    """
+
+    id = serializers.UUIDField(required=False, help_text=OWN_ID)
+    role = serializers.ChoiceField(
+        STARTED_AS, help_text="found: before anything is touched. left: when it is done."
+    )
+    made_on = serializers.DateField(
+        required=False, allow_null=True, default=None, help_text="Today where left out."
+    )
+    baseline = perhaps(Baseline)
+    target = perhaps(Sheet)
+    own = serializers.BooleanField(default=False)
+    track = perhaps(Track)
+    surface = serializers.ChoiceField(
+        Surface.choices,
+        required=False,
+        allow_blank=True,
+        default="",
+        help_text="Or the track's, the target's, the baseline's.",
+    )
+    driver = perhaps(Driver)
+    fuel = TypedQuantity(
+        kind=Kind.VOLUME, limits=bounds.FUEL, required=False, allow_null=True, default=None
+    )
+    note = words()
+
+
+class FollowSerializer(serializers.Serializer[Any]):
+    """The sheet as left to open."""
+
+    id = serializers.UUIDField(required=False, help_text=OWN_ID)
+
+
+class TowardsSerializer(serializers.Serializer[Any]):
+    """What a bench is worked towards."""
+
+    kind = serializers.ChoiceField(TOWARDS)
+    name = serializers.CharField()
+    target = serializers.UUIDField(source="target.pk", default=None, allow_null=True)
+
+
+class StepTallySerializer(serializers.Serializer[Any]):
+    """How far one step has come."""
+
+    step = serializers.CharField(source="step.pk")
+    order = serializers.IntegerField(source="step.order")
+    name = serializers.CharField(source="step.name")
+    taken = serializers.IntegerField(help_text="Boxes that were read for this sheet.")
+    carried = serializers.IntegerField(
+        help_text="Boxes whose figure was carried from the sheet before, and not read."
+    )
+    of = serializers.IntegerField(help_text="Boxes there are.")
+    off = serializers.IntegerField(help_text="Figures off their target, computed ones too.")
+    retakes = serializers.IntegerField(help_text="Boxes to be read again.")
+
+
+class EveningSerializer(serializers.Serializer[Any]):
+    """A whole bench: how far it has come and what may be done next."""
+
+    sheet = serializers.UUIDField(source="sheet.pk")
+    state = serializers.CharField(source="sheet.state")
+    version = serializers.CharField(help_text="Another one whenever anything on the sheet is.")
+    towards = TowardsSerializer()
+    steps = StepTallySerializer(many=True, source="view.steps")
+    taken = serializers.IntegerField(source="view.taken")
+    carried = serializers.IntegerField(source="view.carried")
+    of = serializers.IntegerField(source="view.of")
+    off = serializers.IntegerField(source="view.off")
+    retakes = serializers.IntegerField(source="view.retakes")
+    go_on = serializers.CharField(
+        source="go_on.pk", help_text="The first step with something to take; nothing blocks."
+    )
+    may_write = serializers.BooleanField(help_text="The person asking may, while it is open.")
+    may_close = serializers.BooleanField()
+    may_follow = serializers.BooleanField()
+    left = serializers.UUIDField(
+        source="left.pk", default=None, allow_null=True, help_text="The sheet as left after it."
+    )
+    newer = serializers.UUIDField(
+        source="newer.pk", default=None, allow_null=True, help_text="The version that corrects it."
+    )
+
+
+class BenchMeasureSerializer(serializers.Serializer[Any]):
+    """Something to measure in a step, where and how, with its boxes."""
+
+    measure = serializers.CharField(source="row.measure.pk")
+    name = serializers.CharField(source="row.measure.name")
+    mark = serializers.CharField(help_text="Its letter on the step's drawing.")
+    taken = serializers.CharField(
+        source="row.measure.taken", help_text="quantity, words, done, or derived: computed."
+    )
+    kind = serializers.CharField(source="row.measure.kind", help_text="Empty for words and checks.")
+    unit = serializers.SerializerMethodField(help_text="Of a bare number from the person asking.")
+    where = serializers.CharField(source="row.measure.where", help_text="Where and how to measure.")
+    layout = serializers.CharField(help_text="How its boxes lie: corners, sides, ends, one.")
+    repeatable = serializers.BooleanField(source="is_repeatable", help_text="May be read thrice.")
+    boxes = BenchBoxSerializer(many=True)
+
+    @extend_schema_field(serializers.CharField())
+    def get_unit(self, row: BenchRow) -> str:
+        """Without the space before it."""
+        return row.row.unit.strip()
+
+
+class PastSerializer(serializers.Serializer[Any]):
+    """Where the figures as found and as left last time come from."""
+
+    said = serializers.CharField(help_text="last found and left: 11/13 Nov 2026, Quarry Lane")
+    other_surface = serializers.CharField(help_text="Where that was another surface than this.")
+
+
+class AdjusterSerializer(serializers.Serializer[Any]):
+    """Something that is turned, moved or swapped in a step: what a change names."""
+
+    adjuster = serializers.CharField(source="slug")
+    name = serializers.CharField()
+
+
+class BenchStepSerializer(serializers.Serializer[Any]):
+    """A bench at a step."""
+
+    sheet = serializers.UUIDField(source="bench.sheet.pk")
+    state = serializers.CharField(source="bench.sheet.state")
+    version = serializers.CharField(
+        source="bench.version", help_text="Send it to be told only of what is new."
+    )
+    editable = serializers.BooleanField(help_text="The person asking may take readings now.")
+    towards = TowardsSerializer()
+    step = StepSerializer(source="bench.here.step", help_text="Its caution, and why it comes here.")
+    previous = serializers.CharField(source="bench.previous.pk", default=None, allow_null=True)
+    next = serializers.CharField(source="bench.next.pk", default=None, allow_null=True)
+    tally = StepTallySerializer(source="bench.here")
+    measures = BenchMeasureSerializer(many=True, source="bench.rows")
+    past = PastSerializer(many=True, source="bench.past")
+    adjusters = AdjusterSerializer(many=True)
+    preferences = PreferredSerializer(many=True, source="ours")
+    parts = FittedPlaceSerializer(
+        many=True,
+        source="fitted",
+        help_text="On the corners; empty for who may not see the team's marks.",
+    )
+
+
+class TrailLineSerializer(serializers.Serializer[Any]):
+    """One thing that happened to a sheet."""
+
+    at = serializers.DateTimeField()
+    by = serializers.CharField()
+    what = serializers.CharField()
+    old = serializers.BooleanField(help_text="A reading that another has replaced.")
+    read_by = serializers.CharField(help_text="Who had read a figure that was carried over.")
+    read_at = serializers.DateTimeField(allow_null=True)

@@ -1,0 +1,91 @@
+"""The changing parts of a bench page, for the whole page and for its script."""
+
+from collections.abc import Collection, Iterable
+from dataclasses import replace
+from typing import Any
+
+from django.template.loader import render_to_string
+
+from cars.bench.queries.bench_view import BenchView, Take
+from cars.sheets.save_boxes import Kept, said
+from clubsetup.access.models import User
+
+
+def show_kept(bench: BenchView, kept: Iterable[Kept], viewer: User) -> None:
+    """Puts what could not be kept back in its box, with what to do about it."""
+    outcomes = {one.sent.key: one for one in kept if one.status != "saved"}
+    for each in bench.boxes:
+        each.takes = [
+            _shown(take, outcomes[take.key], viewer) if take.key in outcomes else take
+            for take in each.takes
+        ]
+        for take in each.takes:
+            if (why := take.wrong or take.conflict) and not each.box.wrong:
+                each.box.refuse(why)
+    bench.__dict__.pop("takes", None)  # cached from the boxes before
+
+
+def _shown(take: Take, kept: Kept, viewer: User) -> Take:
+    conflict = said(kept.conflict, viewer, kept.sent.text) if kept.conflict else ""
+    return replace(
+        take,
+        text=kept.sent.text,
+        stood=take.text,
+        wrong=kept.wrong or kept.refused,
+        conflict=conflict,
+    )
+
+
+def now_json(
+    bench: BenchView, *, editable: bool, touched: Collection[str] | None = None
+) -> dict[str, Any]:
+    """What stands on the bench now: each field's reading, and the parts of the page that follow.
+
+    `touched`: only the measures just written in this step may say something new, and what is
+    computed from them; the other steps' tallies are not known.
+    """
+    shared = {"bench": bench, "sheet": bench.sheet, "editable": editable}
+    tally = "cars/_bench_tally.html"
+    parts = {
+        f"s-{step.step.pk}": render_to_string(tally, {"each": step})
+        for step in bench.view.steps
+        if touched is None or step is bench.here
+    }
+    for row in bench.rows:
+        if touched is not None and row.row.measure.pk not in touched and not row.row.is_derived:
+            continue
+        for each in row.boxes:
+            context = {**shared, "each": each, "row": row}
+            parts[f"v-{each.box.html_id}"] = render_to_string("cars/_bench_said.html", context)
+    return {
+        "step": bench.here.step.pk,
+        "version": bench.version,
+        "state": bench.sheet.state,
+        "boxes": [_box(take) for each in bench.boxes for take in each.takes],
+        "parts": parts,
+    }
+
+
+def _box(take: Take) -> dict[str, Any]:
+    return {"name": take.name, "seen": take.seen, "text": take.text, "by": take.by}
+
+
+def kept_json(kept: Kept, viewer: User) -> dict[str, Any]:
+    """What came of one box that was sent."""
+    found = {
+        "id": str(kept.sent.reading_id),
+        "box": str(kept.sent.key),
+        "status": kept.status,
+        "seen": str(kept.standing.pk) if kept.standing else "none",
+        "says": kept.wrong or kept.refused,
+        "stands": kept.standing.typed if kept.standing else "",
+    }
+    if conflict := kept.conflict:
+        theirs = conflict.standing
+        found |= {
+            "says": said(conflict, viewer, kept.sent.text),
+            "seen": str(theirs.pk) if theirs else "none",
+            "theirs": theirs.typed if theirs else "",
+            "stands": theirs.typed if theirs else "",
+        }
+    return found

@@ -1,0 +1,89 @@
+"""What was typed on the bench, as a plain form or the page's script sends it."""
+
+import json
+from datetime import timedelta
+from typing import Any
+from uuid import UUID
+
+from django.http import QueryDict
+from django.utils import timezone
+
+from cars.bench.queries.bench_view import NONE, BenchView
+from cars.catalogue.keys import Key
+from cars.sheets.save_boxes import LONGEST_WAIT, MOST, Sent
+from clubsetup.access.errors import Invalid
+from clubsetup.site.readable import read_json, with_text_only
+
+SEEN = "seen"  # the field that carries what stood in each box when the page was made
+
+
+def seen_in(bench: BenchView) -> str:
+    """What stands in the boxes now, for `sent_form` to compare with."""
+    stood = (
+        (take, take.stood if take.conflict or take.wrong else take.text)
+        for take in bench.takes.values()
+    )
+    return json.dumps({take.name: [take.seen, text] for take, text in stood if take.reading})
+
+
+def sent_form(post: QueryDict, bench: BenchView) -> list[Sent]:
+    """The boxes of a plain form in which somebody wrote since the page was made."""
+    stood = _stood(post.get(SEEN, ""))
+    again, theirs = post.get("again", ""), post.get("theirs", "")
+    found = []
+    for key in bench.takes:
+        name = str(key)
+        seen, before = stood.get(name, (None, ""))
+        text = _clean(post.get(name, ""))
+        if name != theirs and (text != before or name == again):
+            found.append(Sent(key, text, seen, again=name == again))
+    return found
+
+
+def _clean(text: str) -> str:
+    return with_text_only(text).strip()
+
+
+def _stood(text: str) -> dict[str, tuple[UUID | None, str]]:
+    try:
+        found = json.loads(text or "{}")
+        return {str(name): (_id(str(seen)), str(before)) for name, (seen, before) in found.items()}
+    except (ValueError, AttributeError, TypeError) as error:
+        raise Invalid(SEEN, "Reload the page: it is not as we made it.") from error
+
+
+def sent_by_script(body: bytes) -> list[Sent]:
+    """The boxes that the page's script sends. Raises ValueError for anything else."""
+    found = read_json(body, texts=False)
+    if not isinstance(found, dict) or not isinstance(found.get("readings"), list):
+        raise ValueError("not the bench's own")
+    if len(found["readings"]) > MOST:
+        raise ValueError("more than a sheet has boxes")
+    return [_sent(row) for row in found["readings"]]
+
+
+def sent_box(body: bytes) -> Sent:
+    """The one box that the page's script names. Raises ValueError for anything else."""
+    found = read_json(body, texts=False)
+    if not isinstance(found, dict):
+        raise ValueError("not the bench's own")
+    return Sent(Key.of(str(found.get("box", ""))), "", _id(str(found.get("seen", NONE))))
+
+
+def _sent(row: Any) -> Sent:
+    if not isinstance(row, dict):
+        raise ValueError("a reading is an object")
+    age = float(row.get("age", 0))  # seconds: the phone's clock may be wrong, its pace is not
+    waited = min(max(timedelta(0), timedelta(seconds=age)), LONGEST_WAIT)
+    return Sent(
+        key=Key.of(str(row.get("box", ""))),
+        text=_clean(str(row.get("text", ""))),
+        seen=_id(str(row.get("seen", NONE))),
+        reading_id=UUID(str(row.get("id", ""))),
+        taken_at=timezone.now() - waited,
+        again=bool(row.get("again")),
+    )
+
+
+def _id(text: str) -> UUID | None:
+    return None if text == NONE else UUID(text)

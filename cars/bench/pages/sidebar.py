@@ -1,0 +1,24 @@
+"""What stands beside the boxes of a step."""
+
+from typing import Any
+
+from cars.baselines.queries.preferences import own_beside
+from cars.bench.queries.bench_view import BenchView
+from cars.models import Sheet
+from cars.permissions import check_can_fit_part
+from cars.sheets.queries.own_targets import own_into_boxes
+from cars.sheets.queries.parts_fitted import fitted_view
+from clubsetup.access.errors import may
+from clubsetup.access.models import User
+
+
+def beside_step(seen: BenchView, by: User) -> dict[str, Any]:
+    """The parts of a step and the team's preferences in it."""
+    sheet, step = seen.sheet, seen.here.step
+    own = own_beside(sheet, seen.view.units, step)
+    own_into_boxes(own, seen.view)
+    return {
+        "fitted": fitted_view(sheet, by, step.pk),
+        "may_fit": sheet.state == Sheet.State.OPEN and may(check_can_fit_part, by, sheet),
+        "ours": own,
+    }

@@ -1,0 +1,41 @@
+"""A bench at a step with all that stands beside its boxes: parts, preferences, what is turned."""
+
+from dataclasses import dataclass
+
+from cars.baselines.queries.preferences import Preferred, own_beside
+from cars.bench.queries.bench_view import BenchView, bench_view
+from cars.catalogue.adjusters import Adjuster, adjusters_in
+from cars.models import Sheet
+from cars.permissions import check_can_write_sheet
+from cars.sheets.queries.own_targets import own_into_boxes
+from cars.sheets.queries.parts_fitted import Place, fitted_view
+from cars.sheets.queries.targets import TowardsSaid, towards_said
+from clubsetup.access.errors import may
+from clubsetup.access.models import User
+
+
+@dataclass(frozen=True, slots=True)
+class AtStep:
+    """One step for one person."""
+
+    bench: BenchView
+    towards: TowardsSaid
+    editable: bool  # they may take readings now
+    adjusters: list[Adjuster]
+    ours: list[Preferred]
+    fitted: list[Place]  # none where they may not see the team's marks
+
+
+def at_step(sheet: Sheet, viewer: User, step: str) -> AtStep:
+    """The bench at a step. Raises KeyError where there is no such step."""
+    bench = bench_view(sheet, viewer, step)
+    ours = own_beside(sheet, bench.view.units, bench.here.step)
+    own_into_boxes(ours, bench.view)
+    return AtStep(
+        bench=bench,
+        towards=towards_said(sheet, bench.towards),
+        editable=sheet.state == Sheet.State.OPEN and may(check_can_write_sheet, viewer, sheet),
+        adjusters=adjusters_in(step),
+        ours=ours,
+        fitted=[place for sort in fitted_view(sheet, viewer, step) for place in sort.places],
+    )

@@ -1,0 +1,390 @@
+"""One step of a bench as somebody sees it: what to measure, what stands, what it was before."""
+
+import time
+from dataclasses import dataclass, field
+from decimal import Decimal
+from functools import cached_property, lru_cache
+from uuid import UUID
+
+from django.db import connection
+
+from cars.catalogue.keys import Key
+from cars.catalogue.queries import Catalogue, catalogue
+from cars.figures.box_entries import box_text
+from cars.figures.derived import Figure, figures_of, with_derived
+from cars.figures.formatting import say
+from cars.models import Measure, Reading, Sheet, Step
+from cars.models.catalogue import Taken
+from cars.sheets.queries.changes import changes_of
+from cars.sheets.queries.sheet_view import Box, Row, SheetView, StepView, build
+from cars.sheets.queries.targets import Towards, targets_of, towards_of
+from clubsetup.access.models import User
+from clubsetup.clock.writing import day
+from clubsetup.quantities.units import Units
+
+TAKES = (1, 2, 3)
+NONE = "none"
+CATALOGUE_KEPT = 60  # seconds
+# Boxes laid out like the car seen from above.
+LAYOUTS = {4: "corners", 2: "sides", 1: "one"}
+
+
+# Asked every two seconds by every phone at the bench, so written out: a third of the time.
+VERSION = """
+SELECT (SELECT count(*) FROM cars_reading WHERE sheet_id = sheet.id),
+       (SELECT count(*) FROM cars_reading WHERE sheet_id = sheet.id AND replaced_at IS NOT NULL),
+       (SELECT count(*) + count(taken_back_at) FROM cars_change WHERE sheet_id = sheet.id),
+       sheet.state
+FROM cars_sheet sheet WHERE sheet.id = %s
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """One field: a measure at a spot, read the first, second or third time."""
+
+    key: Key
+    text: str
+    reading: Reading | None
+    by: str = ""  # who took it, where that is not the viewer
+    stood: str = ""  # the text of the reading, where `text` is what somebody else typed
+    wrong: str = ""  # why what was typed cannot be kept
+    conflict: str = ""  # what somebody else wrote meanwhile
+
+    @property
+    def name(self) -> str:
+        """Of the field."""
+        return str(self.key)
+
+    @property
+    def html_id(self) -> str:
+        """The name without dots, which mean something in CSS."""
+        return self.name.replace(".", "--")
+
+    @property
+    def seen(self) -> str:
+        """The id of the reading that stands there, or 'none'."""
+        return str(self.reading.pk) if self.reading else NONE
+
+
+@dataclass(slots=True)
+class BenchBox:
+    """A box of the step with its takes, and what it said before."""
+
+    box: Box
+    takes: list[Take]
+    found: str = ""
+    left: str = ""
+    back: str = ""  # what undo brings back
+    repeats: str = ""
+    carried_by: str = ""  # who read what was carried here
+
+    @property
+    def first(self) -> Take:
+        """The first take."""
+        return self.takes[0]
+
+    @property
+    def more(self) -> list[Take]:
+        """The second and third take."""
+        return self.takes[1:]
+
+    @property
+    def has_more(self) -> bool:
+        """It was read more than once."""
+        return any(take.reading or take.text for take in self.more)
+
+
+@dataclass(slots=True)
+class BenchRow:
+    """A measure with its boxes; `mark` is its letter on the drawing."""
+
+    row: Row
+    mark: str
+    boxes: list[BenchBox]
+
+    @property
+    def layout(self) -> str:
+        """How its boxes lie: corners, sides, ends, one."""
+        if self.row.measure.spots == ["front", "rear"]:
+            return "ends"
+        return LAYOUTS.get(len(self.boxes), "corners")
+
+    @property
+    def is_repeatable(self) -> bool:
+        """Read with a tool, so it can be read twice."""
+        return self.row.measure.taken == Taken.QUANTITY and self.row.measure.kind != "count"
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """Where the figures beside the boxes come from."""
+
+    said: str  # 'last found and left: 11 and 13 Nov 2026, Quarry Lane'
+    other_surface: str = ""  # where that was not this sheet's
+
+
+@dataclass
+class BenchView:
+    """A sheet open on the bench at one step."""
+
+    sheet: Sheet
+    view: SheetView
+    here: StepView
+    known: Catalogue
+    towards: Towards
+    version: str
+    rows: list[BenchRow] = field(default_factory=list)
+    past: list[Past] = field(default_factory=list)
+
+    @cached_property
+    def takes(self) -> dict[Key, Take]:
+        """Every field of the step by its key."""
+        return {t.key: t for row in self.rows for box in row.boxes for t in box.takes}
+
+    @cached_property
+    def boxes(self) -> list[BenchBox]:
+        """The boxes of the step, computed ones too."""
+        return [box for row in self.rows for box in row.boxes]
+
+    @property
+    def later(self) -> list[Step]:
+        """The steps whose readings a change in this one makes stale."""
+        return [self.known.step(slug) for slug in self.here.step.makes_stale]
+
+    @property
+    def previous(self) -> Step | None:
+        """The step before."""
+        return self._beside(-1)
+
+    @property
+    def next(self) -> Step | None:
+        """The step after."""
+        return self._beside(1)
+
+    def _beside(self, by: int) -> Step | None:
+        steps = self.known.steps
+        place = [step.pk for step in steps].index(self.here.step.pk) + by
+        return steps[place] if 0 <= place < len(steps) else None
+
+
+def order_of_work() -> Catalogue:
+    """The catalogue, read anew every minute: it changes with a new release only."""
+    return _catalogue_in(int(time.monotonic() // CATALOGUE_KEPT))
+
+
+@lru_cache(maxsize=1)
+def _catalogue_in(_minute: int) -> Catalogue:
+    return catalogue()
+
+
+def version_of(sheet_id: UUID) -> str | None:
+    """What changes whenever anything on the sheet does; None where no such sheet is seen.
+
+    Readings and changes are only added, a reading is replaced once and a change taken back once,
+    so that the counts and the state say it, whatever the clocks of those who write.
+    """
+    with connection.cursor() as cursor:
+        cursor.execute(VERSION, [sheet_id])
+        found = cursor.fetchone()
+    return "-".join(str(part) for part in found) if found else None
+
+
+def sheet_to_write(pk: UUID) -> Sheet | None:
+    """The sheet with as much of it as taking a reading asks for."""
+    return Sheet.objects.select_related("team__club", "car").filter(pk=pk).first()
+
+
+def first_open_step(sheet: Sheet, viewer: User) -> Step:
+    """Where to go on: the first step with something not taken or to be taken again."""
+    return open_step_of(whole_view(sheet, viewer))
+
+
+def open_step_of(view: SheetView) -> Step:
+    """The first step of a whole view with something not taken or to be taken again; or the last."""
+    for step in view.steps:
+        if step.taken < step.of or step.retakes:
+            return step.step
+    return view.steps[-1].step
+
+
+def whole_view(sheet: Sheet, viewer: User) -> SheetView:
+    """All steps, judged by what the bench is worked towards."""
+    known, towards = order_of_work(), towards_of(sheet)
+    return _sheet_view(sheet, viewer, known, towards, _standing(sheet.pk), "")
+
+
+def bench_view(
+    sheet: Sheet, viewer: User, step: str, *, past: bool = True, only_here: bool = False
+) -> BenchView:
+    """The bench at a step. Raises KeyError where there is no such step.
+
+    `past`: with the last found and left figures. `only_here`: of the other steps nothing; what a
+    reading changes is in its own step. As many queries for one reading as for eighty.
+    """
+    known = order_of_work()
+    within = step if only_here else ""
+    if only_here:
+        here = known.of_step(known.step(step))
+        known = Catalogue(known.steps, {measure.pk: measure for measure in here})
+    known.step(step)
+    version = version_of(sheet.pk) or ""
+    readings = _standing(sheet.pk, within)
+    towards = towards_of(sheet)
+    view = _sheet_view(sheet, viewer, known, towards, readings, within)
+    shown = next(each for each in view.steps if each.step.pk == step)
+    bench = BenchView(sheet, view, shown, known, towards, version)
+    _fill(bench, readings, viewer)
+    if past:
+        _show_past(bench)
+    return bench
+
+
+def _standing(sheet_id: UUID, step: str = "") -> list[Reading]:
+    rows = Reading.objects.filter(sheet_id=sheet_id, replaced_at__isnull=True)
+    return list(rows.filter(measure__step=step) if step else rows)
+
+
+def _sheet_view(  # noqa: PLR0917 (the parts of a view)
+    sheet: Sheet,
+    viewer: User,
+    known: Catalogue,
+    towards: Towards,
+    readings: list[Reading],
+    step: str,
+) -> SheetView:
+    return build(
+        sheet,
+        known,
+        readings=readings,
+        before=[],
+        targets=targets_of(sheet, towards, known, step),
+        changes=changes_of(sheet),
+        units=viewer.units(sheet.team.club.units()),
+    )
+
+
+def _fill(bench: BenchView, readings: list[Reading], viewer: User) -> None:
+    step = bench.here.step.pk
+    by_key = {Key(row.measure_id, row.spot, row.take): row for row in readings}
+    back = _replaced_last(bench.sheet.pk, step)
+    people = _names({row.by_id for row in by_key.values()} - {viewer.pk})
+    for place, row in enumerate(bench.here.rows):
+        boxes = [_bench_box(bench, box, by_key, back, people) for box in row.boxes]
+        for each in boxes:
+            if each.box.carried:
+                each.carried_by = people.get(each.box.carried.by_id, str(viewer))
+        bench.rows.append(BenchRow(row, chr(ord("A") + place), boxes))
+
+
+def _bench_box(
+    bench: BenchView,
+    box: Box,
+    by_key: dict[Key, Reading],
+    back: dict[Key, Reading],
+    people: dict[UUID, str],
+) -> BenchBox:
+    units = bench.view.units
+    takes = []
+    for number in TAKES:
+        key = Key(box.key.measure, box.key.spot, number)
+        reading = by_key.get(key)
+        text = box_text(box.measure, reading.typed, reading.unit, units) if reading else ""
+        if reading and reading.carried_from_id and box.measure.taken == Taken.DONE:
+            text = ""  # nobody has looked here
+        takes.append(Take(key, text, reading, people.get(reading.by_id, "") if reading else ""))
+    found = BenchBox(box, takes, repeats=_repeats(box.measure, takes, units))
+    if before := back.get(box.key):
+        text = box_text(box.measure, before.typed, before.unit, units)
+        found.back = text if text != found.first.text else ""
+    return found
+
+
+def _repeats(measure: Measure, takes: list[Take], units: Units) -> str:
+    """'mean 2 5/16 in of 2, spread 1/16 in', where it was read more than once."""
+    rows = [t.reading for t in takes if t.reading]
+    read = [row for row in rows if row.carried_from_id is None] or rows
+    values = [row.value for row in read if row.value is not None]
+    if len(values) < 2:
+        return ""
+    mean = sum(values, Decimal(0)) / len(values)
+    spread = max(values) - min(values)
+    return (
+        f"mean {say(mean, measure, units)} of {len(values)}, "
+        f"spread {say(spread, measure, units, delta=True)}"
+    )
+
+
+def _replaced_last(sheet_id: UUID, step: str) -> dict[Key, Reading]:
+    """The reading that stood before, by box, in its first take."""
+    rows = (
+        Reading.objects.filter(
+            sheet_id=sheet_id, measure__step=step, take=1, replaced_at__isnull=False
+        )
+        .order_by("measure_id", "spot", "-replaced_at")
+        .distinct("measure_id", "spot")
+    )
+    return {Key(row.measure_id, row.spot): row for row in rows}
+
+
+def _names(ids: set[UUID]) -> dict[UUID, str]:
+    return {user.pk: str(user) for user in User.objects.filter(pk__in=ids)} if ids else {}
+
+
+def _show_past(bench: BenchView) -> None:
+    """The figures of the last found and the last left sheet beside the new ones."""
+    units = bench.view.units
+    beside: list[Sheet] = []
+    for role, sheet in _last_sheets(bench.sheet).items():
+        figures = _figures(sheet.pk, bench.here.step.pk)
+        for each in bench.boxes:
+            if figure := figures.get(each.box.key):
+                setattr(each, role, say(figure.value, each.box.measure, units, bare=True))
+                if sheet not in beside:
+                    beside.append(sheet)
+    bench.past = _past(beside, bench.sheet.surface)
+
+
+def _past(sheets: list[Sheet], surface: str) -> list[Past]:
+    """Found and left of one track in one line, each of its own otherwise."""
+    places = {(sheet.track_id, sheet.surface) for sheet in sheets}
+    groups = [sheets] if len(places) == 1 else [[sheet] for sheet in sheets]
+    return [_past_of(group, surface) for group in groups]
+
+
+def _past_of(group: list[Sheet], surface: str) -> Past:
+    first, last = group[0], group[-1]
+    roles = " and ".join(str(sheet.role) for sheet in group)
+    days = day(last.made_on)
+    if first.made_on != last.made_on:
+        same_month = first.made_on.replace(day=1) == last.made_on.replace(day=1)
+        begun = str(first.made_on.day) if same_month else day(first.made_on)
+        days = f"{begun} and {days}"
+    where = f", {last.track}" if last.track else ""
+    other = str(last.get_surface_display()).lower() if last.surface != surface else ""
+    return Past(f"last {roles}: {days}{where}", other)
+
+
+def _last_sheets(sheet: Sheet) -> dict[str, Sheet]:
+    """The newest closed found and left sheet of the car up to this one's day."""
+    roles = (Sheet.Role.FOUND, Sheet.Role.LEFT)
+    rows = (
+        Sheet.objects.select_related("track")
+        .filter(
+            car_id=sheet.car_id,
+            role__in=roles,
+            state=Sheet.State.CLOSED,
+            corrected_by__isnull=True,
+            made_on__lte=sheet.made_on,
+            created_at__lt=sheet.created_at,
+        )
+        .exclude(corrected_by=sheet)
+        .order_by("role", "-made_on", "-created_at")
+        .distinct("role")
+    )
+    return {str(row.role): row for row in rows}
+
+
+def _figures(sheet_id: UUID, step: str) -> dict[Key, Figure]:
+    rows = Reading.objects.filter(sheet_id=sheet_id, measure__step=step, replaced_at__isnull=True)
+    return with_derived(figures_of(rows))

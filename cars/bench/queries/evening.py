@@ -1,0 +1,59 @@
+"""How far an evening at the bench has come: what is left to take, and what may be done next."""
+
+from dataclasses import dataclass
+
+from cars.bench.queries.bench_view import open_step_of, version_of, whole_view
+from cars.models import Sheet, Step
+from cars.permissions import check_can_write_sheet
+from cars.sheets.queries.sheet_view import SheetView
+from cars.sheets.queries.sheets import left_after
+from cars.sheets.queries.targets import TowardsSaid, towards_of, towards_said
+from clubsetup.access.errors import may
+from clubsetup.access.models import User
+
+
+@dataclass(frozen=True, slots=True)
+class Evening:
+    """A sheet on the bench as a whole, as somebody may go on with it."""
+
+    sheet: Sheet
+    view: SheetView
+    towards: TowardsSaid
+    version: str
+    may_write: bool
+    left: Sheet | None  # the sheet as left that follows a found one
+    newer: Sheet | None  # the version that corrects it
+
+    @property
+    def is_open(self) -> bool:
+        """Readings can be taken."""
+        return self.sheet.state == Sheet.State.OPEN
+
+    @property
+    def go_on(self) -> Step:
+        """The first step with something not taken or to be taken again; or the last."""
+        return open_step_of(self.view)
+
+    @property
+    def may_close(self) -> bool:
+        """Whoever looks may close it now."""
+        return self.may_write and self.is_open
+
+    @property
+    def may_follow(self) -> bool:
+        """Whoever looks may open the sheet as left after it now."""
+        is_last_found = self.sheet.role == Sheet.Role.FOUND and not self.left and not self.newer
+        return self.may_write and not self.is_open and is_last_found
+
+
+def evening_of(sheet: Sheet, viewer: User) -> Evening:
+    """The whole bench, judged by what it is worked towards."""
+    return Evening(
+        sheet=sheet,
+        view=whole_view(sheet, viewer),
+        towards=towards_said(sheet, towards_of(sheet)),
+        version=version_of(sheet.pk) or "",
+        may_write=may(check_can_write_sheet, viewer, sheet),
+        left=left_after(sheet),
+        newer=getattr(sheet, "corrected_by", None),
+    )

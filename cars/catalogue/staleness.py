@@ -1,0 +1,77 @@
+"""Which readings must be taken again, because something that they depend on was changed since."""
+
+from collections.abc import Iterable, Mapping
+
+from cars.catalogue.adjusters import adjusters_at, touch
+from cars.catalogue.keys import Key
+from cars.catalogue.queries import Catalogue
+from cars.models import Change, Reading
+
+# What a computed figure is computed from.
+SOURCES = {
+    "stagger": "circumference",
+    "lead": "wheelbase",
+    "total-weight": "weight",
+    "left-share": "weight",
+    "rear-share": "weight",
+    "cross": "weight",
+}
+
+
+def makes_stale(change: Change, measure: str, step: str, spot: str, known: Catalogue) -> bool:
+    """Whether a change calls for a reading of this measure, of this step, at this spot again."""
+    return any(
+        step in known.step(adjuster.step).makes_stale
+        or (measure in adjuster.measures and touch(change.spot, spot))
+        for adjuster in adjusters_at(change.adjuster, change.spot)
+    )
+
+
+def stale_readings(
+    readings: Iterable[Reading], changes: Iterable[Change], known: Catalogue
+) -> dict[Key, tuple[Change, ...]]:
+    """The boxes to be read again, each with every change that made it so, the first one first.
+
+    A reading is stale when a change was made after it was taken, in a step whose `makes_stale`
+    names the reading's own step. Computed figures follow what they are computed from.
+    """
+    ordered = sorted(changes, key=lambda change: change.made_at)
+    found: dict[Key, list[Change]] = {}
+    for reading in readings:
+        measure = known.measures.get(reading.measure_id)
+        if measure is None or reading.replaced_at is not None:
+            continue
+        since = [
+            change
+            for change in ordered
+            if change.made_at > reading.taken_at
+            and makes_stale(change, measure.pk, measure.step_id, reading.spot, known)
+        ]
+        if since:
+            found.setdefault(Key(measure.pk, reading.spot), []).extend(since)
+    for key, causes in _computed(found, known).items():
+        found.setdefault(key, []).extend(causes)
+    return {key: _each_once(causes) for key, causes in found.items()}
+
+
+def _each_once(causes: Iterable[Change]) -> tuple[Change, ...]:
+    """Several takes and several sources name the same change; in the order they were made."""
+    unlike = {change.pk: change for change in causes}
+    return tuple(sorted(unlike.values(), key=lambda change: change.made_at))
+
+
+def follows(measure: str, spot: str, key: Key) -> bool:
+    """Whether the computed figure at a spot is computed from the box `key`."""
+    return SOURCES.get(measure) == key.measure and touch(spot, key.spot)
+
+
+def _computed(stale: Mapping[Key, list[Change]], known: Catalogue) -> dict[Key, list[Change]]:
+    found: dict[Key, list[Change]] = {}
+    for measure, source in SOURCES.items():
+        for key, causes in stale.items():
+            if key.measure != source:
+                continue
+            for spot in known.measures[measure].spots:
+                if follows(measure, spot, key):
+                    found.setdefault(Key(measure, spot), []).extend(causes)
+    return found

@@ -1,0 +1,103 @@
+"""The cars somebody sees, and one car."""
+
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+
+from cars.baselines.pages.sidebar import beside_car
+from cars.garage.actions.cars import add_car, edit_car
+from cars.garage.pages.forms import AddCarForm, CarForm
+from cars.garage.queries import latest_sheets, my_cars
+from cars.lookups import car_or_404, team_or_404
+from cars.models import Car
+from cars.permissions import check_can_keep_car, check_can_open_sheet
+from cars.sheets.pages.lookups import sheet_or_404
+from cars.sheets.presenters.drawing import drawing_of
+from cars.sheets.queries.sheet_view import sheet_view
+from cars.sheets.queries.sheets import open_benches, sheets_of
+from clubsetup.access.errors import may
+from clubsetup.site.pages import form_page, person, submit
+from teams.may import check_can_crew
+
+A_FEW = 8
+A_PAGE = 40
+
+
+@login_required
+def cars(request: HttpRequest) -> HttpResponse:
+    """The cars of one's own teams and of those one coaches."""
+    return render(request, "cars/cars.html", {"teams": my_cars(person(request))})
+
+
+@login_required
+def car(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """A car from above with its latest figures, its sheets and its ballast."""
+    found, by = car_or_404(request, pk), person(request)
+    sheets = list(sheets_of([found])[: A_FEW + 1])
+    context = {
+        "car": found,
+        **_latest(request, found),
+        "open_benches": open_benches([found]),
+        "sheets": sheets[:A_FEW],
+        "has_more": len(sheets) > A_FEW,
+        "pieces": found.ballast_pieces.select_related("mount"),
+        "ownerships": found.ownerships.select_related("team"),
+        "may_keep": may(check_can_keep_car, by, found),
+        "may_open": may(check_can_open_sheet, by, found),
+        **beside_car(found, by),
+    }
+    return render(request, "cars/car.html", context)
+
+
+def _latest(request: HttpRequest, car: Car) -> dict[str, object]:
+    newest = latest_sheets([car]).get(car.pk)
+    if newest is None:
+        return {"latest": None}
+    sheet = sheet_or_404(request, newest.pk)
+    view = sheet_view(sheet, person(request))
+    return {"latest": sheet, "view": view, "drawing": drawing_of(view)}
+
+
+@login_required
+def car_sheets(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """All sheets of a car."""
+    found = car_or_404(request, pk)
+    page = Paginator(sheets_of([found]), A_PAGE).get_page(request.GET.get("page"))
+    context = {
+        "car": found,
+        "page": page,
+        "may_open": may(check_can_open_sheet, person(request), found),
+    }
+    return render(request, "cars/car_sheets.html", context)
+
+
+@login_required
+def car_add(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Adds a car to a team."""
+    team, by = team_or_404(pk), person(request)
+    check_can_crew(by, team)
+    form = AddCarForm(request.POST or None, team=team)
+    if submit(form, add_car, by=by, team=team):
+        return redirect("car", pk=form.outcome.pk)
+    back = reverse("cars")
+    return form_page(
+        request, form, title=f"A car of {team}", button="Add the car", back=back, back_to="Cars"
+    )
+
+
+@login_required
+def car_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Changes number, name, chassis, class and baseline."""
+    found, by = car_or_404(request, pk), person(request)
+    check_can_keep_car(by, found)
+    form = CarForm(request.POST or None, team=found.team, car=found)
+    if submit(form, edit_car, by=by, car=found):
+        return redirect("car", pk=pk)
+    back = reverse("car", args=[pk])
+    return form_page(
+        request, form, title=f"Car {found}", button="Save", back=back, back_to=str(found)
+    )

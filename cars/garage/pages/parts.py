@@ -1,0 +1,139 @@
+"""A team's parts under its own marks, and its ballast pieces."""
+
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods
+
+from cars.garage.actions.ballast import add_ballast_piece, retire_ballast_piece
+from cars.garage.actions.parts import add_part, set_part_code
+from cars.garage.pages.forms import CodeForm, MovePieceForm, PartForm, PieceForm
+from cars.lookups import part_or_404, piece_or_404, team_or_404
+from cars.models import BallastPiece, Part
+from cars.sheets.actions.ballast import move_ballast_piece
+from clubsetup.access.errors import NotAllowed, may
+from clubsetup.site.pages import confirm_page, do, form_page, person, submit
+from teams.may import check_can_crew
+from teams.queries.roles import roles_of
+
+FIXED = "Ballast that comes loose is a missile: bolt every piece through, with locking nuts."
+
+
+@login_required
+def parts(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """The springs, dampers and tyres of a team."""
+    team, by = team_or_404(pk), person(request)
+    if not roles_of(by).may_see_codes(team.pk):
+        raise NotAllowed(f"The marks of {team} are its own.")
+    rows = Part.objects.filter(team=team).select_related("code").order_by("sort", "code__code")
+    context = {"team": team, "parts": rows, "may_crew": may(check_can_crew, by, team)}
+    return render(request, "cars/parts.html", context)
+
+
+@login_required
+def part_add(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Adds a part."""
+    team, by = team_or_404(pk), person(request)
+    check_can_crew(by, team)
+    form = PartForm(request.POST or None, units=by.units(team.club.units()))
+    if submit(form, add_part, by=by, team=team):
+        return redirect("parts", pk=pk)
+    back = reverse("parts", args=[pk])
+    return form_page(
+        request, form, title="A part", button="Add it", back=back, back_to=f"Parts of {team}"
+    )
+
+
+@login_required
+def part_code(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Sets the mark on a part."""
+    part, by = part_or_404(pk), person(request)
+    check_can_crew(by, part.team)
+    code = getattr(part, "code", None)
+    initial = {"code": code.code, "note": code.note} if code else {}
+    form = CodeForm(request.POST or None, initial=initial)
+    if submit(form, set_part_code, by=by, part=part):
+        return redirect("parts", pk=part.team_id)
+    back = reverse("parts", args=[part.team_id])
+    return form_page(request, form, title="Its mark", button="Save", back=back, back_to="Parts")
+
+
+@login_required
+def ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """The ballast pieces of a team, on its cars and on the shelf."""
+    team, by = team_or_404(pk), person(request)
+    roles = roles_of(by)
+    if not (roles.is_member(team.pk) or team.pk in roles.coached):
+        raise NotAllowed(f"The ballast of {team} is its own.")
+    rows = BallastPiece.objects.filter(team=team).select_related("car", "mount")
+    context = {
+        "team": team,
+        "pieces": rows.filter(retired_at__isnull=True).order_by("car__number", "label"),
+        "may_crew": may(check_can_crew, by, team),
+        "caution": FIXED,
+    }
+    return render(request, "cars/ballast.html", context)
+
+
+@login_required
+def piece_add(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Adds a ballast piece."""
+    team, by = team_or_404(pk), person(request)
+    check_can_crew(by, team)
+    form = PieceForm(request.POST or None, team=team, units=by.units(team.club.units()))
+    if submit(form, add_ballast_piece, by=by, team=team):
+        return redirect("ballast", pk=pk)
+    return form_page(
+        request,
+        form,
+        title="A ballast piece",
+        button="Add it",
+        back=reverse("ballast", args=[pk]),
+        back_to=f"Ballast of {team}",
+        caution=FIXED,
+    )
+
+
+@login_required
+def piece_move(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Fixes a piece to a car, or puts it on the shelf."""
+    piece, by = piece_or_404(pk), person(request)
+    check_can_crew(by, piece.team)
+    initial = {"car": piece.car_id, "mount": piece.mount_id}
+    form = MovePieceForm(request.POST or None, team=piece.team, initial=initial)
+    if submit(form, move_ballast_piece, by=by, piece=piece):
+        return redirect("ballast", pk=piece.team_id)
+    return form_page(
+        request,
+        form,
+        title=f"Move {piece}",
+        button="Move it",
+        back=reverse("ballast", args=[piece.team_id]),
+        back_to="Ballast",
+        caution=FIXED,
+    )
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def piece_retire(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Takes a piece out of use, after asking."""
+    piece = piece_or_404(pk)
+    by = person(request)
+    check_can_crew(by, piece.team)
+    if request.method == "GET":
+        return confirm_page(
+            request,
+            title=f"Retire the piece {piece}?",
+            lead="It comes off its car and leaves the list, and cannot be brought back. A piece "
+            "that only comes off a car is moved to the shelf instead.",
+            button="Retire it",
+            safe="Keep it",
+            back=reverse("ballast", args=[piece.team_id]),
+            back_to=f"Ballast of {piece.team}",
+        )
+    do(request, retire_ballast_piece, done="The piece is retired.", by=by, piece=piece)
+    return redirect("ballast", pk=piece.team_id)

@@ -1,0 +1,243 @@
+"""The API of what helps beside the readings: rods, block marks, lead and stagger, ballast."""
+
+from typing import Any
+from uuid import UUID
+
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from cars.idempotency import answers_once, by_id, made_once
+from cars.mechanics import MechanicsError
+from cars.mechanics.ballastplan import BallastPlan
+from cars.models import BallastPiece, Change, Sheet
+from cars.plans.actions.axles import RodTurn, accept_marks, accept_rods
+from cars.plans.actions.ballast import fit_ballast, take_back_ballast
+from cars.plans.api import tool_serializers as s
+from cars.plans.api.turns import corners_json
+from cars.plans.presenters.ballast import ballast_cards
+from cars.plans.queries import block_marks as blocks
+from cars.plans.queries import lead as corner
+from cars.plans.queries import rods
+from cars.plans.queries.ballast import Added, Stock, ballast_plans, lacking, stock_of
+from cars.plans.queries.sheet_figures import Bench, bench_of
+from cars.sheets.api.ballast_serializers import PieceSerializer
+from cars.sheets.api.lookups import sheet_or_404
+from cars.sheets.api.serializers import ChangeSerializer
+from cars.sheets.queries.sheets import left_after
+from clubsetup.access.api.me import asking
+
+S = serializers.Serializer[Any]
+
+
+def _bench(request: Request, pk: UUID) -> Bench:
+    return bench_of(sheet_or_404(request, pk), asking(request))
+
+
+def _asked(kind: type[S], request: Request, bench: Bench) -> Any:
+    """What the address asks, in the units of the person asking."""
+    sent = kind(data=request.query_params.dict(), context={"units": bench.units})
+    sent.is_valid(raise_exception=True)
+    return sent
+
+
+class SheetRods(APIView):
+    """The rear radius rods."""
+
+    @extend_schema(responses=s.RodsSerializer, parameters=[s.RodsAskedSerializer])
+    def get(self, request: Request, pk: UUID) -> Response:
+        """Turns that bring the rear axle square and its carriers right."""
+        bench = _bench(request, pk)
+        given = _asked(s.RodsAskedSerializer, request, bench).validated_data
+        missing = rods.lacking(bench)
+        answer: dict[str, Any] = {
+            "missing": missing,
+            "trouble": "",
+            "ends": [],
+            "seen": rods.seen(bench),
+        }
+        if not missing:
+            answer |= _ends(bench, given)
+        return Response(s.RodsSerializer(answer).data)
+
+    @extend_schema(
+        request=s.RodsTurnedSerializer, responses=answers_once(ChangeSerializer(many=True))
+    )
+    def post(self, request: Request, pk: UUID) -> Response:
+        """Notes rods as turned, as changes of the sheet: bar and rotation are then asked again.
+
+        Answers with all turns of rear rods that are noted there.
+        """
+        sheet, by = sheet_or_404(request, pk), asking(request)
+        sent = s.RodsTurnedSerializer(data=request.data)
+        sent.is_valid(raise_exception=True)
+        given = sent.validated_data
+        turns = [RodTurn(**one) for one in given["turns"]]
+
+        def turn(_: UUID) -> Sheet:
+            made = accept_rods(by=by, sheet=sheet, turns=turns, seen=given["seen"])
+            return made[0].sheet
+
+        noted_on, code = made_once(request, given.get("id"), turn, lambda _: _noted_on(sheet))
+        rows = Change.objects.filter(sheet=noted_on, adjuster__startswith="rear-rod-")
+        return Response(ChangeSerializer(rows, many=True).data, code)
+
+
+def _noted_on(sheet: Sheet) -> Sheet:
+    """Where what was turned on a sheet stands: the one as left, for a car as found."""
+    left = left_after(sheet) if sheet.role == Sheet.Role.FOUND else None
+    return left or sheet
+
+
+def _ends(bench: Bench, given: dict[str, Any]) -> dict[str, Any]:
+    try:
+        upper, lower, step = rods.rods_of(
+            given["threads"],
+            s.number(given["upper"]),
+            s.number(given["lower"]),
+            both_ends=given["both_ends"],
+            behind=given["frame_is"] == "behind",
+            angle_upper=s.number(given["angle_upper"]),
+            angle_lower=s.number(given["angle_lower"]),
+        )
+        return {"ends": rods.end_plans(bench, upper, lower, step=step)}
+    except MechanicsError as refused:
+        return {"trouble": str(refused)}
+
+
+class SheetMarks(APIView):
+    """The kingpin's eccentric blocks."""
+
+    @extend_schema(responses=s.SideMarksSerializer(many=True))
+    def get(self, request: Request, pk: UUID) -> Response:
+        """Marks to try next on each side, from what this car's own marks gave."""
+        sides = blocks.side_marks(_bench(request, pk))
+        return Response(s.SideMarksSerializer(sides, many=True).data)
+
+    @extend_schema(request=s.MarksSetSerializer, responses=answers_once(ChangeSerializer))
+    def post(self, request: Request, pk: UUID) -> Response:
+        """Notes one side's blocks as set to marks: camber and caster are then asked again."""
+        sheet, by = sheet_or_404(request, pk), asking(request)
+        sent = s.MarksSetSerializer(data=request.data)
+        sent.is_valid(raise_exception=True)
+        given = dict(sent.validated_data)
+        change, code = made_once(
+            request,
+            given.pop("id", None),
+            lambda chosen: accept_marks(by=by, sheet=sheet, change_id=chosen, **given),
+            by_id(Change),
+        )
+        return Response(ChangeSerializer(change).data, code)
+
+
+class SheetLead(APIView):
+    """Lead and stagger."""
+
+    @extend_schema(responses=s.LeadSerializer, parameters=[s.LeadAskedSerializer])
+    def get(self, request: Request, pk: UUID) -> Response:
+        """Against the track's corner, and the hands' angle; 400 where nobody says the radius."""
+        bench = _bench(request, pk)
+        given = _asked(s.LeadAskedSerializer, request, bench).validated_data
+        answer: dict[str, Any] = {"missing": corner.lacking(bench), "trouble": "", "figures": None}
+        radius = corner.radius_for(bench.sheet, given["radius"])
+        chassis, _ = bench.chassis
+        if chassis is not None:
+            try:
+                answer["figures"] = corner.corner_figures(bench, chassis, radius, given["ratio"])
+            except MechanicsError as refused:
+                answer["trouble"] = str(refused)
+        return Response(s.LeadSerializer(answer).data)
+
+
+class SheetBallastPlans(APIView):
+    """What to add."""
+
+    @extend_schema(responses=s.BallastPlansSerializer, parameters=[s.WeighingAskedSerializer])
+    def get(self, request: Request, pk: UUID) -> Response:
+        """Which of the team's pieces to fit, move or take off for the weighing that decides."""
+        bench = _bench(request, pk)
+        asked = _asked(s.WeighingAskedSerializer, request, bench)
+        weighing = asked.weighing
+        stock = stock_of(bench, without=asked.without_pieces)
+        missing, trouble, added = lacking(bench, stock), "", Added([])
+        if not missing:
+            try:
+                added = ballast_plans(bench, stock, weighing)
+            except MechanicsError as refused:
+                trouble = str(refused)
+        answer = {
+            "missing": missing,
+            "trouble": trouble,
+            "short": added.short,
+            "plans": [_plan(bench, stock, plan, weighing.driver) for plan in added.plans],
+        }
+        return Response(s.BallastPlansSerializer(answer).data)
+
+
+def _plan(bench: Bench, stock: Stock, plan: BallastPlan, driver: float) -> dict[str, Any]:
+    card = ballast_cards(bench, stock, [plan], driver)[0]
+    return {
+        "moves": [
+            {
+                "piece": stock.piece(each.piece),
+                "mount": stock.mount(each.after),
+                "said": said,
+                "marked_for_another": stock.strangers.get(stock.piece(each.piece), ""),
+            }
+            for each, said in zip(plan.handling, card.todo, strict=True)
+        ],
+        "weight": plan.weight + driver,
+        "u_weight": plan.u_weight,
+        "over": plan.over,
+        "under": plan.under,
+        "legal": card.is_legal,
+        "weights": corners_json(plan.loads),
+        "shares": [
+            {"name": name, "share": getattr(plan.now, name), "u": getattr(plan.now, f"u_{name}")}
+            for name in ("left", "rear", "cross")
+        ],
+        "height_change": corners_json(plan.height_change),
+        "unusable": plan.unusable,
+        "proven": plan.proven,
+    }
+
+
+class SheetBallast(APIView):
+    """Ballast that was fitted, moved or taken off."""
+
+    @extend_schema(
+        request=s.BallastMovesSerializer, responses=answers_once(PieceSerializer(many=True))
+    )
+    def post(self, request: Request, pk: UUID) -> Response:
+        """Notes it as changes of the sheet, so that weights and heights are asked for again.
+
+        Check every bolt: ballast that comes loose hurts people.
+        """
+        sheet, by = sheet_or_404(request, pk), asking(request)
+        given = s.BallastMovesSerializer(data=request.data)
+        given.is_valid(raise_exception=True)
+        pairs = [(one["piece"], one["mount"]) for one in given.validated_data["moves"]]
+        moves = [(piece.pk, mount.pk if mount else None) for piece, mount in pairs]
+
+        def fit(_: UUID) -> Sheet:
+            confirmed = given.validated_data["confirmed"]
+            fit_ballast(by=by, sheet=sheet, moves=moves, confirmed=confirmed)
+            return sheet
+
+        _, code = made_once(request, given.validated_data.get("id"), fit, lambda _: sheet)
+        rows = BallastPiece.objects.filter(pk__in=[piece for piece, _ in moves])
+        return Response(PieceSerializer(rows, many=True).data, code)
+
+
+class SheetBallastTakenBack(APIView):
+    """Ballast that was noted and never fitted."""
+
+    @extend_schema(request=None, responses=PieceSerializer(many=True))
+    def post(self, request: Request, pk: UUID) -> Response:
+        """Takes back what was noted last: pieces, ballast on the car and what was to be read again
+        are as they were. 409 where the car was read with it on since, or a piece was moved.
+        """
+        rows = take_back_ballast(by=asking(request), sheet=sheet_or_404(request, pk))
+        return Response(PieceSerializer(rows, many=True).data)

@@ -1,0 +1,250 @@
+"""The API of plans: what to turn, what if, accepting, what a car has taught, what moved."""
+
+from collections.abc import Sequence
+from typing import Any
+from uuid import UUID
+
+from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_view
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from cars.api_base import Listed
+from cars.api_lookups import car_or_404
+from cars.catalogue.queries import catalogue
+from cars.figures.formatting import verdict
+from cars.figures.judgement import Outcome as Verdict
+from cars.figures.judgement import Standard
+from cars.mechanics import CORNER_NAMES, BadInput, Corners
+from cars.mechanics.turnplan import TurnPlan
+from cars.models import CalibrationReset, Plan
+from cars.plans.actions.turns import accept_plan, reset_calibration
+from cars.plans.api import serializers as s
+from cars.plans.linear_response import Prediction
+from cars.plans.plan_params import sent_turns, wanted_cross
+from cars.plans.presenters.display_context import frame_of
+from cars.plans.presenters.one_turn import one_turn_said
+from cars.plans.presenters.predictions import Predicted, predicted_figures, reached
+from cars.plans.queries.calibration import Calibration, Outcome, calibration_of
+from cars.plans.queries.drift import car_drift
+from cars.plans.queries.turns import TurnTable, predict, turn_plans, turn_table
+from cars.sheets.api.lookups import sheet_or_404
+from clubsetup.access.api.creating import CreateOnceMixin, creates
+from clubsetup.access.api.me import asking
+from clubsetup.access.errors import Invalid, WrongState
+from teams.api.base import ToldToTheTeam
+
+AIMED = [
+    OpenApiParameter(
+        "aim",
+        str,
+        description="`bench`, what the bench is worked towards; `own`, the team's preferences; or "
+        "the id of a target sheet.",
+    ),
+    OpenApiParameter("cross", float, description="The cross wanted, percent."),
+]
+
+
+def corners_json(values: Sequence[float] | None) -> dict[str, float] | None:
+    """Four figures under their corners."""
+    if values is None:
+        return None
+    return {name: float(value) for name, value in zip(CORNER_NAMES, values, strict=True)}
+
+
+def prediction_json(table: TurnTable, what: Prediction) -> dict[str, Any]:
+    """A prediction as the API writes it, judged as the pages judge it."""
+    found = predicted_figures(frame_of(table), what)
+    return {
+        "turns": corners_json(what.turns),
+        "weights": corners_json(what.loads),
+        "u_weights": corners_json(what.u_loads),
+        "heights": corners_json(what.heights),
+        "u_heights": corners_json(what.u_heights),
+        "cross": what.cross,
+        "u_cross": what.u_cross,
+        "left": what.left,
+        "u_left": what.u_left,
+        "rear": what.rear,
+        "u_rear": what.u_rear,
+        "judged": [_judged_json(table, figure) for figure in found.values() if figure.standard],
+        "lifted": list(what.lifted),
+        "beyond_thread": list(what.beyond),
+    }
+
+
+def _judged_json(table: TurnTable, figure: Predicted) -> dict[str, Any]:
+    measure = table.bench.known.measures[figure.key.measure]
+    wanted = figure.standard or Standard(figure.value)
+    return {
+        "box": str(figure.key),
+        "value": figure.value,
+        "reach": figure.reach,
+        "target": wanted.target,
+        "tolerance": wanted.tolerance,
+        "outcome": figure.judgement.outcome,
+        "said": verdict(measure, figure.judgement, table.bench.units)[2],
+    }
+
+
+def _plan_json(table: TurnTable, plan: TurnPlan) -> dict[str, Any]:
+    what = predict(table, plan.turns)
+    to = reached(table, plan, predicted_figures(frame_of(table), what))
+    return {
+        "most_corners": plan.allowed,
+        "reached": to.outcome is Verdict.ON_TARGET,
+        "outcome": to.outcome,
+        "why_not": to.why_not,
+        "miss": plan.miss,
+        "order": [{"corner": move.corner, "turns": move.turns} for move in plan.moves],
+        "prediction": prediction_json(table, what),
+    }
+
+
+def _table(request: Request, pk: UUID) -> TurnTable:
+    sent, sheet = request.query_params.dict(), sheet_or_404(request, pk)
+    return turn_table(sheet, asking(request), aim=sent.get("aim", ""), cross=wanted_cross(sent))
+
+
+class SheetTurnPlans(APIView):
+    """What to turn at the spring seats."""
+
+    @extend_schema(responses=s.TurnPlansSerializer, parameters=AIMED)
+    def get(self, request: Request, pk: UUID) -> Response:
+        """The best plan with one, two, three and four corners."""
+        table = _table(request, pk)
+        chosen = table.bench.aims.chosen
+        return Response(
+            {
+                "missing": table.missing,
+                "notes": table.notes,
+                "aim": chosen.name if chosen else "",
+                "seen": table.seen,
+                "outcome": table.outcome,
+                "plans": [_plan_json(table, plan) for plan in turn_plans(table)],
+            }
+        )
+
+
+class SheetWhatIf(APIView):
+    """What turns of one's own would give."""
+
+    @extend_schema(
+        responses=s.PredictionSerializer,
+        parameters=[
+            OpenApiParameter(
+                "turns", str, required=True, description="LF, RF, LR, RR: `0.5,-0.5,0,0`."
+            )
+        ],
+    )
+    def get(self, request: Request, pk: UUID) -> Response:
+        """The prediction; 409 while something is missing for one."""
+        table = _table(request, pk)
+        turns = sent_turns(request.query_params.dict())
+        if not table.ready:
+            raise WrongState(" ".join(table.missing))
+        try:
+            what = predict(table, Corners.of(float(turn) for turn in turns))
+        except BadInput as refused:
+            raise Invalid("turns", str(refused)) from refused
+        return Response(prediction_json(table, what))
+
+
+@extend_schema_view(create=creates(s.PlanSerializer, s.PlanAcceptSerializer))
+class Plans(ToldToTheTeam, CreateOnceMixin, Listed):
+    """Accepted turn plans. Accepting notes the changes; no reading is written."""
+
+    queryset = Plan.objects.order_by("-id")
+    serializer_class = s.PlanSerializer
+    create_serializer_class = s.PlanAcceptSerializer
+    filterset_fields = ("sheet", "team")
+
+    def make(self, *, row_id: UUID, **given: Any) -> Plan:
+        """Accepts the turns."""
+        turns = [given["turns"][corner] for corner in CORNER_NAMES]
+        return accept_plan(
+            by=self.by,
+            sheet=given["sheet"],
+            turns=turns,
+            seen=given.get("seen", ""),
+            plan_id=row_id,
+        )
+
+
+def _outcome_json(one: Outcome) -> dict[str, Any]:
+    weighed = one.weighed.loads
+    return {
+        "plan": one.plan.pk,
+        "turns": corners_json(one.weighed.turns),
+        "predicted": corners_json(one.plan.loads),
+        "weighed": corners_json(weighed),
+        "predicted_cross": one.plan.cross,
+        "u_cross": one.plan.u_cross,
+        "weighed_cross": (weighed.rf + weighed.lr) / sum(weighed) if weighed else None,
+        "learned": one.is_learned,
+        "probability_good": one.fit.probability_good if one.fit else None,
+    }
+
+
+def calibration_json(found: Calibration) -> dict[str, Any]:
+    """A calibration as the API writes it."""
+    known = found.calibrated
+    return {
+        "words": found.words,
+        "learned": found.learned,
+        "cross_within": found.within,
+        "multipliers": known.multipliers._asdict() if known else {},
+        "u_log": known.u_log._asdict() if known else {},
+        "one_turn": [
+            {
+                "corner": one.corner,
+                "cross": one.cross,
+                "u_cross": one.u_cross,
+                "worked_out": one.worked_out,
+                "u_worked_out": one.u_worked_out,
+                "said": one_turn_said(one, learned=bool(found.learned)),
+            }
+            for one in found.one_turn
+        ],
+        "trouble": found.trouble,
+        "reset_at": found.reset.created_at if found.reset else None,
+        "reset_reason": found.reset.reason if found.reset else "",
+        "outcomes": [_outcome_json(one) for one in found.outcomes],
+    }
+
+
+class CarCalibration(APIView):
+    """What a car has taught."""
+
+    @extend_schema(responses=s.CalibrationSerializer)
+    def get(self, request: Request, pk: UUID) -> Response:
+        """Since its last reset."""
+        return Response(calibration_json(calibration_of(car_or_404(request, pk), catalogue())))
+
+
+@extend_schema_view(
+    create=creates(s.CalibrationResetSerializer, s.CalibrationResetCreateSerializer)
+)
+class CalibrationResets(CreateOnceMixin, Listed):
+    """When and why cars were learned anew."""
+
+    queryset = CalibrationReset.objects.order_by("-id")
+    serializer_class = s.CalibrationResetSerializer
+    create_serializer_class = s.CalibrationResetCreateSerializer
+    filterset_fields = ("car",)
+
+    def make(self, *, row_id: UUID, **given: Any) -> CalibrationReset:
+        """Learns the car anew."""
+        return reset_calibration(by=self.by, reset_id=row_id, **given)
+
+
+class CarDriftView(APIView):
+    """What moved by itself."""
+
+    @extend_schema(responses=s.CarDriftSerializer)
+    def get(self, request: Request, pk: UUID) -> Response:
+        """From how it was left to how it was found next, weekend by weekend."""
+        car, known = car_or_404(request, pk), catalogue()
+        shown = known, asking(request).units(car.team.club.units())
+        found = car_drift(car, known)
+        return Response(s.CarDriftSerializer(found, context={"shown": shown}).data)

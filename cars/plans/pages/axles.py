@@ -1,0 +1,123 @@
+"""What to turn at the rods, which block marks to try, and lead and stagger against the corner."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_POST
+
+from cars.mechanics import MechanicsError
+from cars.plans.actions.axles import accept_marks, accept_rods
+from cars.plans.pages.axle_forms import CornerForm, RodForm, radius_text, sent_rods
+from cars.plans.pages.tools import is_editable, on_the_page, page_of, remember, remembered
+from cars.plans.presenters.axles import corner_lines, rod_cards, side_cards
+from cars.plans.queries import block_marks as blocks
+from cars.plans.queries import lead as corner
+from cars.plans.queries import rods
+from cars.plans.queries.sheet_figures import Bench, bench_of
+from cars.sheets.pages.lookups import sheet_or_404
+from clubsetup.site.pages import do, person
+
+
+@login_required
+def square(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Turns of the radius rods that bring the rear axle square and its carriers right."""
+    sheet, by = sheet_or_404(request, pk), person(request)
+    bench = bench_of(sheet, by)
+    form = RodForm(request.GET or None, initial=remembered(request, "rods"), units=bench.units)
+    missing = rods.lacking(bench)
+    context: dict[str, Any] = {
+        **on_the_page(sheet, "sheet-square"),
+        "form": form,
+        "missing": missing,
+        "editable": is_editable(request, sheet),
+        "seen": rods.seen(bench),
+    }
+    if not missing and form.is_bound and form.is_valid():
+        remember(request, "rods", RodForm.base_fields)
+        context |= _rod_answer(bench, form)
+    return render(request, "cars/plans/square.html", context)
+
+
+def _rod_answer(bench: Bench, form: RodForm) -> dict[str, Any]:
+    try:
+        upper, lower, step = form.rods
+        cards = rod_cards(bench, rods.end_plans(bench, upper, lower, step=step))
+        return {"cards": cards, "turned": [one for card in cards for one in card.turned]}
+    except MechanicsError as refused:
+        return {"trouble": str(refused)}
+
+
+@login_required
+@require_POST
+def rods_turned(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Notes the rods as turned."""
+    sheet, by, sent = sheet_or_404(request, pk), person(request), request.POST
+    done = "The turns are noted. Lock the nuts, and take bar, rotation and what follows again."
+    do(
+        request,
+        accept_rods,
+        done=done,
+        by=by,
+        sheet=sheet,
+        turns=sent_rods(sent.getlist("turn")),
+        seen=sent.get("seen", ""),
+    )
+    return page_of("sheet-square", sheet)
+
+
+@login_required
+@require_POST
+def marks_set(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Notes a side's blocks as set."""
+    sheet, by, sent = sheet_or_404(request, pk), person(request), request.POST
+    do(
+        request,
+        accept_marks,
+        done="The marks are noted. Read camber and caster again.",
+        by=by,
+        sheet=sheet,
+        side=sent.get("side", ""),
+        marks=sent.getlist("mark"),
+        seen=sent.get("seen", ""),
+    )
+    return page_of("sheet-marks", sheet)
+
+
+@login_required
+def marks(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Block marks to try next, from what this car's own marks gave."""
+    sheet, by = sheet_or_404(request, pk), person(request)
+    sides = side_cards(blocks.side_marks(bench_of(sheet, by)))
+    context = {
+        **on_the_page(sheet, "sheet-marks"),
+        "sides": sides,
+        "editable": is_editable(request, sheet),
+    }
+    return render(request, "cars/plans/marks.html", context)
+
+
+@login_required
+def lead(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Lead and stagger against the track's corner, and the hands' angle."""
+    sheet, by = sheet_or_404(request, pk), person(request)
+    bench = bench_of(sheet, by)
+    known = radius_text(sheet.track, bench.units)
+    form = CornerForm(request.GET or ({"radius": known} if known else None), units=bench.units)
+    context: dict[str, Any] = {
+        **on_the_page(sheet, "sheet-lead"),
+        "form": form,
+        "missing": corner.lacking(bench),
+    }
+    chassis, _ = bench.chassis
+    if chassis is not None and form.is_valid():
+        radius, ratio = form.answer
+        try:
+            context["lines"] = corner_lines(
+                bench, corner.corner_figures(bench, chassis, radius, ratio)
+            )
+        except MechanicsError as refused:
+            context["trouble"] = str(refused)
+    return render(request, "cars/plans/lead.html", context)

@@ -1,0 +1,109 @@
+"""What to add: ballast for the weighing that decides."""
+
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from cars.figures.prediction_format import predicted
+from cars.mechanics import MechanicsError
+from cars.models import BallastPiece, Sheet
+from cars.permissions import check_can_keep_car, check_can_write_sheet
+from cars.plans.actions.ballast import fit_ballast, take_back_ballast
+from cars.plans.class_limits import class_limit
+from cars.plans.pages.ballast_forms import WeighingForm, ids_in, sent_moves
+from cars.plans.pages.tools import on_the_page
+from cars.plans.presenters.ballast import BallastCard, ballast_cards, fitted_said
+from cars.plans.queries.ballast import (
+    Stock,
+    Weighing,
+    ballast_plans,
+    lacking,
+    last_fitted,
+    stock_of,
+)
+from cars.plans.queries.sheet_figures import Bench, bench_of
+from cars.sheets.pages.lookups import sheet_or_404
+from cars.sheets.queries.sheets import left_after
+from clubsetup.access.errors import may
+from clubsetup.access.models import User
+from clubsetup.quantities.kinds import Kind
+from clubsetup.site.pages import do, person
+
+
+@login_required
+def add(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Which pieces to add, move or take off, from the minimum and the fuel that are written."""
+    sheet, by = sheet_or_404(request, pk), person(request)
+    bench = bench_of(sheet, by)
+    limit = class_limit(sheet.car)
+    left_out = ids_in(request.GET.getlist("without"))
+    stock = stock_of(bench, limit, left_out)
+    form = WeighingForm(request.GET or None, sheet=sheet, units=bench.units, limit=limit)
+    missing = lacking(bench, stock)
+    cards: list[BallastCard] = []
+    trouble = ""
+    if not missing and form.is_bound and form.is_valid():
+        cards, trouble = _cards(bench, stock, form.weighing)
+    context = {
+        **on_the_page(sheet, "sheet-add"),
+        "form": form,
+        "limit": limit,
+        "missing": missing,
+        "placeless": stock.placeless,
+        "too_large": stock.too_large,
+        "elsewhere": stock.elsewhere,
+        "left_out": BallastPiece.objects.filter(pk__in=left_out),
+        "asked": request.GET.urlencode(),
+        "cards": cards,
+        "fitted_last": [fitted_said(row) for row in last_fitted(sheet)],
+        "trouble": trouble,
+        "editable": _editable(by, sheet),
+    }
+    return render(request, "cars/plans/add.html", context)
+
+
+def _cards(bench: Bench, stock: Stock, weighing: Weighing) -> tuple[list[BallastCard], str]:
+    try:
+        found = ballast_plans(bench, stock, weighing)
+    except MechanicsError as refused:
+        return [], str(refused)
+    short = ""
+    if found.short:
+        amount = predicted(found.short, Kind.MASS, bench.units)
+        short = f"All these pieces and mounts are {amount} short of the minimum with its margin."
+    return ballast_cards(bench, stock, found.plans, weighing.driver), short
+
+
+def _editable(by: User, sheet: Sheet) -> bool:
+    is_open = sheet.state == Sheet.State.OPEN
+    return (
+        is_open and may(check_can_write_sheet, by, sheet) and may(check_can_keep_car, by, sheet.car)
+    )
+
+
+@login_required
+@require_POST
+def fitted(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Notes the pieces as fitted, moved and taken off."""
+    done = "The pieces are noted where they are now. Check every bolt, and weigh the car again."
+    sheet, by = sheet_or_404(request, pk), person(request)
+    sent = request.POST
+    moves, confirmed = sent_moves(sent.getlist("move")), ids_in(sent.getlist("confirmed"))
+    given = {"by": by, "sheet": sheet, "moves": moves, "confirmed": confirmed}
+    if do(request, fit_ballast, done=done, **given) is None:
+        return redirect(f"{reverse('sheet-add', args=[pk])}?{sent.get('asked', '')}")
+    left = left_after(sheet) if sheet.role == Sheet.Role.FOUND else None
+    return redirect("sheet-add", pk=left.pk if left else pk)
+
+
+@login_required
+@require_POST
+def taken_back(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """What was noted last was never fitted."""
+    done = "Taken back: the pieces are where they were, and nothing is to be read again for them."
+    do(request, take_back_ballast, done=done, by=person(request), sheet=sheet_or_404(request, pk))
+    return redirect("sheet-add", pk=pk)

@@ -1,0 +1,106 @@
+"""The forms of plans."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django import forms
+
+from cars.catalogue.keys import Key
+from cars.mechanics import CORNER_NAMES
+from cars.plans.queries.sheet_figures import Bench
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.table import unit_of
+from clubsetup.quantities.units import Units
+
+MOST_SLID = 3  # turns either way on a slider
+WEIGHED = ("weight", "ride-height")
+
+
+class AimForm(forms.Form):
+    """What to aim at."""
+
+    aim = forms.ChoiceField(label="Aim at", required=False)
+    cross = forms.DecimalField(
+        label="Cross wanted, %",
+        required=False,
+        min_value=30,
+        max_value=75,
+        help_text="Empty: as the target says.",
+        widget=forms.NumberInput(attrs={"step": "0.1", "inputmode": "decimal"}),
+    )
+
+    def __init__(self, *args: Any, bench: Bench, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        choices = [(aim.value, aim.name) for aim in bench.aims.choices]
+        self.fields["aim"].choices = choices or [("", "No target yet")]  # type: ignore[attr-defined]
+        self.initial["aim"] = bench.aims.chosen.value if bench.aims.chosen else ""
+
+
+@dataclass(frozen=True, slots=True)
+class WeighBox:
+    """One box of the form to weigh and measure with."""
+
+    key: Key
+    label: str
+    text: str = ""
+    wrong: str = ""
+
+    @property
+    def name(self) -> str:
+        """The name of its field."""
+        return str(self.key)
+
+    @property
+    def html_id(self) -> str:
+        """The same without the dot."""
+        return f"w-{self.name.replace('.', '--')}"
+
+
+@dataclass(frozen=True, slots=True)
+class WeighCorner:
+    """A corner with its weight and its height."""
+
+    name: str
+    boxes: list[WeighBox]
+
+
+def weigh_corners(
+    units: Units,
+    typed: Mapping[Key, str] | None = None,
+    wrong: Mapping[Key, str] | None = None,
+) -> list[WeighCorner]:
+    """Empty boxes for the four weights and ride heights, or what was typed and why not kept."""
+    labels = {
+        "weight": f"Weight, {unit_of(Kind.MASS, units.mass).suffix.strip()}",
+        "ride-height": f"Height, {unit_of(Kind.LENGTH, units.length).suffix.strip()}",
+    }
+    typed, wrong = typed or {}, wrong or {}
+    return [
+        WeighCorner(
+            corner,
+            [
+                WeighBox(key, labels[measure], typed.get(key, ""), wrong.get(key, ""))
+                for measure in WEIGHED
+                for key in [Key(measure, corner)]
+            ],
+        )
+        for corner in CORNER_NAMES
+    ]
+
+
+def sent_weights(post: Mapping[str, str]) -> dict[Key, str]:
+    """What was typed into those boxes; empty ones say nothing."""
+    keys = [Key(measure, corner) for measure in WEIGHED for corner in CORNER_NAMES]
+    return {key: text for key in keys if (text := post.get(str(key), "").strip())}
+
+
+class ResetForm(forms.Form):
+    """Why a car is learned anew."""
+
+    outcome: Any
+    reason = forms.CharField(
+        max_length=200,
+        label="Why?",
+        help_text="As in: another frame, the scales were wrong that month, springs re-rated.",
+    )

@@ -1,0 +1,77 @@
+"""What the pages that work something out from a sheet share."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from django.http import HttpRequest, HttpResponseRedirect
+from django.shortcuts import redirect
+
+from cars.models import Sheet
+from cars.permissions import check_can_write_sheet
+from cars.sheets.queries.sheets import left_after
+from clubsetup.access.errors import may
+from clubsetup.site.pages import person
+
+TOOLS = [
+    ("sheet-turn", "What to turn"),
+    ("sheet-what-if", "What if"),
+    ("sheet-add", "What to add"),
+    ("sheet-square", "Rods"),
+    ("sheet-marks", "Block marks"),
+    ("sheet-lead", "Lead and stagger"),
+]
+
+# What helps beside the readings of a step.
+OF_STEP = {
+    "tyres": ("sheet-lead",),
+    "rear-axle": ("sheet-square",),
+    "kingpin": ("sheet-marks",),
+    "lead": ("sheet-lead",),
+    "ride-heights": ("sheet-turn", "sheet-what-if"),
+    "scales": ("sheet-turn", "sheet-what-if"),
+    "ballast": ("sheet-add",),
+}
+
+
+def tools_of(step: str) -> list[tuple[str, str]]:
+    """The tools of a step, by the name of their address and what they are called."""
+    return [(name, said) for name, said in TOOLS if name in OF_STEP.get(step, ())]
+
+
+# The step of the bench that a tool is asked from.
+STEP_OF = {
+    "sheet-turn": "scales",
+    "sheet-what-if": "scales",
+    "sheet-add": "ballast",
+    "sheet-square": "rear-axle",
+    "sheet-marks": "kingpin",
+    "sheet-lead": "lead",
+}
+
+
+def is_editable(request: HttpRequest, sheet: Sheet) -> bool:
+    """Whoever asks may write on the sheet, and it is open."""
+    is_open = sheet.state == Sheet.State.OPEN
+    return is_open and may(check_can_write_sheet, person(request), sheet)
+
+
+def page_of(tool: str, sheet: Sheet) -> HttpResponseRedirect:
+    """Back to a tool, on the sheet as left where what was noted on a found one stands there."""
+    left = left_after(sheet) if sheet.role == Sheet.Role.FOUND else None
+    return redirect(tool, pk=left.pk if left else sheet.pk)
+
+
+def on_the_page(sheet: Sheet, here: str) -> dict[str, Any]:
+    """The sheet, the row of links with the one that is shown, and its step of the bench."""
+    return {"sheet": sheet, "here": here, "tools": TOOLS, "bench_step": STEP_OF[here]}
+
+
+def remember(request: HttpRequest, form: str, fields: Iterable[str]) -> None:
+    """Keeps what was asked with, for the next time this person asks in this browser."""
+    request.session[f"asked-{form}"] = {name: request.GET.get(name, "") for name in fields}
+
+
+def remembered(request: HttpRequest, form: str) -> dict[str, str]:
+    """What was asked with last, under the fields' names."""
+    found = request.session.get(f"asked-{form}", {})
+    return found if isinstance(found, dict) else {}

@@ -1,0 +1,227 @@
+"""What to turn: plans, 'what if', accepting one, weighing again, and what the car has taught."""
+
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from cars.catalogue.keys import Key
+from cars.catalogue.queries import catalogue
+from cars.figures.box_entries import read_boxes
+from cars.lookups import car_or_404
+from cars.mechanics import CORNER_NAMES, BadInput, Corners
+from cars.models import Plan, Sheet
+from cars.permissions import check_can_keep_car, check_can_write_sheet
+from cars.plans.actions.turns import accept_plan, reset_calibration
+from cars.plans.linear_response import Linear
+from cars.plans.pages.forms import (
+    MOST_SLID,
+    AimForm,
+    ResetForm,
+    WeighCorner,
+    sent_weights,
+    weigh_corners,
+)
+from cars.plans.pages.tools import on_the_page
+from cars.plans.plan_params import sent_turns, wanted_cross
+from cars.plans.presenters.display_context import Frame, frame_of
+from cars.plans.presenters.one_turn import one_turn_said
+from cars.plans.presenters.turns import cards_of, forecast_of, rates_said, told, what_if_corners
+from cars.plans.queries.calibration import calibration_of
+from cars.plans.queries.turns import TurnTable, turn_plans, turn_table
+from cars.plans.signed_state import seal, unseal
+from cars.sheets.actions.readings import take_readings, take_same_again
+from cars.sheets.pages.lookups import sheet_or_404
+from cars.sheets.queries.sheets import left_after
+from clubsetup.access.errors import Invalid, WrongState, may
+from clubsetup.access.models import User
+from clubsetup.site.pages import do, form_page, person, submit
+
+
+@login_required
+def turn(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """What to turn to bring cross and ride heights to target, with one corner or up to four."""
+    sheet, by = sheet_or_404(request, pk), person(request)
+    cross = wanted_cross(request.GET)
+    table = turn_table(sheet, by, aim=request.GET.get("aim", ""), cross=cross)
+    return _turn_page(request, table)
+
+
+def _turn_page(
+    request: HttpRequest,
+    table: TurnTable,
+    weigh: list[WeighCorner] | None = None,
+    status: int = 200,
+) -> HttpResponse:
+    sheet, units = table.bench.sheet, table.bench.units
+    outcomes = table.calibration.outcomes if table.calibration else ()
+    here = [told(units, outcome) for outcome in outcomes if outcome.plan.sheet_id == sheet.pk]
+    context = {
+        **on_the_page(sheet, "sheet-turn"),
+        "table": table,
+        "seen": table.seen,
+        "cards": cards_of(table, turn_plans(table)),
+        "aim_form": AimForm(request.GET or None, bench=table.bench),
+        "told": here[::-1],
+        "pending": bool(here) and here[-1].outcome.is_pending,
+        "editable": _editable(request, sheet),
+        "left": left_after(sheet) if sheet.role == Sheet.Role.FOUND else None,
+        "corners": weigh or weigh_corners(units),
+    }
+    return render(request, "cars/plans/turn.html", context, status=status)
+
+
+def _editable(request: HttpRequest, sheet: Sheet) -> bool:
+    is_open = sheet.state == Sheet.State.OPEN
+    return is_open and may(check_can_write_sheet, person(request), sheet)
+
+
+@login_required
+def what_if(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """What turns of one's own would give: sliders, and without a script a form."""
+    sheet, by, sent = sheet_or_404(request, pk), person(request), request.GET
+    table = turn_table(sheet, by, aim=sent.get("aim", ""), cross=wanted_cross(sent))
+    editable = _editable(request, sheet)
+    answer = _answer(sent.dict(), table.linear, frame_of(table))
+    context = {
+        **on_the_page(sheet, "sheet-what-if"),
+        **answer,
+        "table": table,
+        "most": MOST_SLID,
+        "sealed": seal(table, by, editable=editable),
+        "seen": table.seen,
+        "aim": sent.get("aim", ""),
+        "cross": sent.get("cross", ""),
+        "editable": editable,
+    }
+    return render(request, "cars/plans/what_if.html", context)
+
+
+@login_required
+@require_POST
+def what_if_answer(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """The answer to a slider, from the car that the page carries; no row is read."""
+    carried = unseal(request.POST.get("sealed", ""), person(request))
+    if carried is None or carried.sheet != pk:
+        raise WrongState("This page has been open too long. Load it again.")
+    context = {
+        **_answer(request.POST.dict(), carried.linear, carried.frame),
+        "sheet": {"pk": carried.sheet},
+        "seen": carried.seen,
+        "editable": carried.editable,
+    }
+    return render(request, "cars/plans/_what_if_answer.html", context)
+
+
+def _answer(sent: dict[str, str], linear: Linear | None, frame: Frame) -> dict[str, Any]:
+    turns, trouble, forecast = [Decimal(0)] * len(CORNER_NAMES), "", None
+    try:
+        turns = sent_turns(sent)
+        if linear is not None:
+            what = linear.predict(Corners.of(float(turn) for turn in turns))
+            forecast = forecast_of(frame, what)
+    except (Invalid, BadInput) as refused:
+        trouble = str(refused)
+    return {
+        "corners": what_if_corners(turns, forecast),
+        "values": ",".join(f"{value:f}" for value in turns),
+        "any": any(turns),
+        "forecast": forecast,
+        "trouble": trouble,
+    }
+
+
+@login_required
+@require_POST
+def turn_accept(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Notes the turns as made."""
+    sheet, by = sheet_or_404(request, pk), person(request)
+    plan = do(
+        request,
+        _accept,
+        done="The turns are noted. Settle the car and weigh it again.",
+        by=by,
+        sheet=sheet,
+        sent=request.POST.dict(),
+    )
+    noted_on = plan.sheet_id if plan else pk
+    return redirect(reverse("sheet-turn", args=[noted_on]) + "#weigh")
+
+
+def _accept(*, by: User, sheet: Sheet, sent: dict[str, str]) -> Plan:
+    return accept_plan(by=by, sheet=sheet, turns=sent_turns(sent), seen=sent.get("seen", ""))
+
+
+@login_required
+@require_POST
+def weigh(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Keeps weights and heights read just now, even where they say what stood there."""
+    sheet, by = sheet_or_404(request, pk), person(request)
+    typed = sent_weights(request.POST)
+    read = read_boxes(typed, catalogue().measures, by.units(sheet.team.club.units()))
+    if read.wrong:
+        table = turn_table(sheet, by)
+        boxes = weigh_corners(table.bench.units, typed, read.wrong)
+        return _turn_page(request, table, boxes, status=400)
+    try:
+        made = take_readings(by=by, sheet=sheet, entries=read.entries, anew=True)
+        messages.success(request, f"Saved: {len(made)} reading{'' if len(made) == 1 else 's'}.")
+    except WrongState as refused:
+        messages.error(request, str(refused))
+    return redirect("sheet-turn", pk=pk)
+
+
+@login_required
+@require_POST
+def same_again(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """A box was read again and says the same."""
+    sheet, by = sheet_or_404(request, pk), person(request)
+    try:
+        key = Key.of(request.POST.get("again", ""))
+    except ValueError as wrong:
+        raise Invalid("again", "Say which box was read again.") from wrong
+    do(request, take_same_again, done="Read again: the same.", by=by, sheet=sheet, key=key)
+    measure = catalogue().measures.get(key.measure)
+    return redirect(reverse("sheet", args=[pk]) + (f"#{measure.step_id}" if measure else ""))
+
+
+@login_required
+def calibration(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """What a car has taught so far."""
+    car, by = car_or_404(request, pk), person(request)
+    found = calibration_of(car, catalogue())
+    units = by.units(car.team.club.units())
+    context = {
+        "car": car,
+        "calibration": found,
+        "one_turn": [one_turn_said(one, learned=bool(found.learned)) for one in found.one_turn],
+        "rates": rates_said(found) if found.learned else [],
+        "told": [told(units, outcome) for outcome in reversed(found.outcomes)],
+        "may_keep": may(check_can_keep_car, by, car),
+    }
+    return render(request, "cars/plans/calibration.html", context)
+
+
+@login_required
+def calibration_reset(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Asks why, and learns the car anew."""
+    car, by = car_or_404(request, pk), person(request)
+    check_can_keep_car(by, car)
+    form = ResetForm(request.POST or None)
+    if submit(form, reset_calibration, by=by, car=car):
+        return redirect("calibration", pk=pk)
+    return form_page(
+        request,
+        form,
+        title=f"Learn car {car.number} anew",
+        button="Learn it anew",
+        back=reverse("calibration", args=[pk]),
+        back_to="What the car has taught",
+        lead="Plans and weighings so far stay as they are. Predictions no longer use them.",
+    )

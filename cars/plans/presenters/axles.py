@@ -1,0 +1,250 @@
+"""Rods, block marks, lead and stagger as pages show them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from cars.figures.formatting import SHAPES
+from cars.figures.judgement import Outcome
+from cars.figures.prediction_format import predicted, spread, turns_said
+from cars.mechanics.rods import EndMove
+from cars.plans.queries.block_marks import SideMarks, Tried
+from cars.plans.queries.lead import CornerFigures, is_straight
+from cars.plans.queries.rods import BAR, ROTATION, EndPlan
+from cars.plans.queries.sheet_figures import Bench
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.units import Units
+
+NO_MOVE_MM, NO_MOVE_DEG = 0.2, 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class RodCard:
+    """One end of the axle."""
+
+    side: str
+    read: str
+    wanted: str
+    todo: list[str]
+    turned: list[str]  # the same as the form sends it
+    left_over: str
+    leave: bool
+
+
+def rod_cards(bench: Bench, plans: Sequence[EndPlan]) -> list[RodCard]:
+    """Both ends in words."""
+    return [
+        RodCard(
+            side=plan.side,
+            read=_read(bench, plan.side),
+            wanted=_move(plan.wanted, bench.units),
+            todo=[
+                f"{'Lengthen' if turns > 0 else 'Shorten'} the {name} rod by "
+                f"{turns_said(abs(turns)).lstrip('+')}"
+                for name, turns in plan.todo
+            ],
+            turned=[f"{plan.side}:{name}:{turns:g}" for name, turns in plan.todo],
+            left_over=_move(plan.left, bench.units),
+            leave=plan.outcome is Outcome.ON_TARGET,
+        )
+        for plan in plans
+    ]
+
+
+def _read(bench: Bench, side: str) -> str:
+    bar, rotation = bench.value(BAR, side) or 0.0, bench.value(ROTATION, side) or 0.0
+    return (
+        f"bar to axle {predicted(bar, Kind.LENGTH, bench.units)}, "
+        f"carrier {predicted(rotation, Kind.ANGLE, bench.units)}"
+    )
+
+
+def _move(move: EndMove, units: Units) -> str:
+    parts = []
+    if abs(move.fore_aft) >= NO_MOVE_MM:
+        way = "forward" if move.fore_aft > 0 else "back"
+        parts.append(f"{_small(abs(move.fore_aft), units)} {way}")
+    if abs(move.rotation) >= NO_MOVE_DEG:
+        way = "forward" if move.rotation > 0 else "back"
+        said = predicted(abs(move.rotation), Kind.ANGLE, units)
+        parts.append(f"top of the carrier {said} {way}")
+    return ", ".join(parts) or "nothing"
+
+
+def _small(mm: float, units: Units) -> str:
+    """A length finer than a tape's sixteenth."""
+    return f"{mm / 25.4:.2f} in" if units.length in {"in", "ft"} else f"{mm:.1f} mm"
+
+
+@dataclass(frozen=True, slots=True)
+class MarkRow:
+    """One setting of the blocks."""
+
+    marks: str
+    camber: str
+    off: str
+    caster: str
+    read: str
+    sent: Sequence[str]
+    stands: bool
+    state: str
+    shape: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class SideCard:
+    """One side of the car."""
+
+    side: str
+    now: str
+    target: str
+    rows: list[MarkRow]
+    advice: list[str]
+    seen: str
+    leave: bool
+    state: str
+    shape: str
+    words: str
+
+
+def side_cards(sides: Sequence[SideMarks]) -> list[SideCard]:
+    """Both sides in words; angles are degrees to everybody."""
+    return [_side(side) for side in sides]
+
+
+def _side(found: SideMarks) -> SideCard:
+    rows = [
+        MarkRow(
+            marks=" / ".join(each.camber.marks),
+            camber=f"{_degrees(each.camber.angle)} {_spread(each.camber.u)}",
+            off=_degrees(each.camber.miss, sign=True),
+            caster=(
+                f"{_degrees(each.caster.angle)} {_spread(each.caster.u)}" if each.caster else "–"
+            ),
+            read=f"{each.camber.times_read}×" if each.camber.times_read else "not yet",
+            sent=each.camber.marks,
+            stands=each.stands,
+            **_said(each.outcome),
+        )
+        for each in found.choices
+    ]
+    return SideCard(
+        side=found.side,
+        now="not read" if found.now is None else _degrees(found.now),
+        target="none" if found.target is None else _degrees(found.target),
+        rows=rows,
+        advice=_advice(found),
+        seen=found.seen,
+        leave=found.leave,
+        **_said(found.outcome),
+    )
+
+
+def _said(outcome: Outcome) -> dict[str, str]:
+    """A verdict as state, shape and words; how far off stands in its own column."""
+    if outcome is Outcome.OFF:
+        return {"state": "bad", "shape": "✕", "words": "off"}
+    state, shape = SHAPES.get(outcome, ("none", "·"))
+    return {"state": state, "shape": shape, "words": str(outcome)}
+
+
+def _advice(found: SideMarks) -> list[str]:
+    """What to do, the known marks first; reading another only where the chart is thin."""
+    if found.leave:
+        return ["The camber is on target: leave it."]
+    said = [found.why_not] if found.why_not else []
+    if found.suggestion is None:
+        return said
+    said.append(_nearest(found.choices[0]))
+    if not found.suggestion.within_reach:
+        said.append("The target lies outside what the settings read so far give.")
+    if len(found.choices) == 1:
+        said.append("Only these marks were ever read here: set others, and note marks and gauge.")
+    if found.measure_next:
+        marks = " / ".join(found.measure_next)
+        said.append(f"To know these blocks better, read {marks} too: {found.suggestion.why}.")
+    return said
+
+
+def _nearest(known: Tried) -> str:
+    """'Set 2 / 1: it is expected to give 1.5° ± 0.2°.'"""
+    marks, camber = " / ".join(known.camber.marks), known.camber
+    gives = f"{_degrees(camber.angle)} {_spread(camber.u)}"
+    if known.stands:
+        return f"{marks}, as the blocks stand, is the nearest known: expected to give {gives}."
+    if known.outcome is Outcome.OFF:
+        off = _degrees(camber.miss, sign=True)
+        return f"{marks} is the nearest known: expected to give {gives}, still off by {off}."
+    return f"Set {marks}: it is expected to give {gives}."
+
+
+def _degrees(angle: float, *, sign: bool = False) -> str:
+    rounded = round(angle, 1) + 0.0  # no minus before a zero
+    return f"{rounded:{'+' if sign and rounded else ''}.1f}°".replace("-", "−")
+
+
+def _spread(u: float) -> str:
+    return spread(u, Kind.ANGLE, Units.imperial())
+
+
+@dataclass(frozen=True, slots=True)
+class CornerLine:
+    """One figure against the corner."""
+
+    name: str
+    now: str
+    wanted: str
+    words: str
+
+
+def corner_lines(bench: Bench, found: CornerFigures) -> list[CornerLine]:
+    """Lead, stagger and hands in words."""
+    units = bench.units
+    lines = [
+        CornerLine(
+            "Lead",
+            _length(found.lead, units),
+            _length(found.lead_wanted, units),
+            _alone(found.lead_radius, units),
+        )
+    ]
+    lines += [
+        CornerLine(
+            f"Stagger, {each.axle}",
+            _length(each.stagger, units),
+            _length(each.wanted, units),
+            _alone(each.radius, units),
+        )
+        for each in found.staggers
+    ]
+    if found.hands is not None or found.hands_read is not None:
+        lines.append(CornerLine("Hands", _hands(found.hands_read), "still", _left(found.hands)))
+    return lines
+
+
+def _length(mm: float | None, units: Units) -> str:
+    return "not read" if mm is None else predicted(mm, Kind.LENGTH, units)
+
+
+def _alone(radius: float | None, units: Units) -> str:
+    if radius is None:
+        return ""
+    if is_straight(radius):
+        return "by itself runs straight"
+    way = "left" if radius > 0 else "right"
+    far = f"{abs(radius) / 304.8:.0f} ft" if units.length == "in" else f"{abs(radius) / 1e3:.1f} m"
+    return f"by itself turns {way} on a radius of {far}"
+
+
+def _hands(angle: float | None) -> str:
+    return "not read" if angle is None else _turned(angle)
+
+
+def _turned(angle: float) -> str:
+    if abs(angle) < 0.5:
+        return "straight"
+    return f"{abs(angle):.0f}° {'left' if angle > 0 else 'right'}"
+
+
+def _left(angle: float | None) -> str:
+    return "" if angle is None else f"rolling, the hands are left to hold: {_turned(angle)}"

@@ -1,0 +1,123 @@
+"""Ballast plans as a page shows them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from uuid import UUID
+
+from cars.figures.prediction_format import predicted, spread
+from cars.mechanics import CORNER_NAMES, Corners
+from cars.mechanics.ballastplan import BallastPlan, Handling
+from cars.models import Change
+from cars.plans.queries.ballast import PERCENT, Stock
+from cars.plans.queries.sheet_figures import Bench
+from clubsetup.quantities.kinds import Kind
+
+
+@dataclass(frozen=True, slots=True)
+class BallastCard:
+    """One plan: what to do with which piece, and what the scales should say then."""
+
+    todo: list[str]
+    moves: list[str]  # as the form sends them
+    asks: list[tuple[UUID, str]]  # pieces marked for another car
+    weight: str
+    u_weight: str
+    over: str
+    risk: str
+    is_legal: bool
+    shares: list[tuple[str, str, str]]
+    heights: str
+    notes: list[str]
+
+
+def ballast_cards(
+    bench: Bench, stock: Stock, plans: Sequence[BallastPlan], driver: float
+) -> list[BallastCard]:
+    """The plans in words, best first; ``driver`` kg come with the driver at the weighing."""
+    return [_card(bench, stock, plan, driver) for plan in plans]
+
+
+def _card(bench: Bench, stock: Stock, plan: BallastPlan, driver: float) -> BallastCard:
+    units = bench.units
+    return BallastCard(
+        todo=[_said(handling, stock) for handling in plan.handling],
+        moves=[
+            f"{stock.piece(each.piece)}:{stock.mount(each.after) or ''}" for each in plan.handling
+        ],
+        asks=_asks(plan, stock),
+        weight=predicted(plan.weight + driver, Kind.MASS, units),
+        u_weight=spread(plan.u_weight, Kind.MASS, units),
+        over=_over(plan.over, bench),
+        risk=_risk(plan.under),
+        is_legal=plan.excess >= -1e-6,
+        shares=[
+            (name, _percent(value, bench), spread(PERCENT * u, Kind.PERCENT, units))
+            for name, value, u in (
+                ("Left", plan.now.left, plan.now.u_left),
+                ("Rear", plan.now.rear, plan.now.u_rear),
+                ("Cross", plan.now.cross, plan.now.u_cross),
+            )
+        ],
+        heights=_heights(plan.height_change, bench),
+        notes=_notes(plan),
+    )
+
+
+def _asks(plan: BallastPlan, stock: Stock) -> list[tuple[UUID, str]]:
+    going_on = [stock.piece(each.piece) for each in plan.handling if each.after is not None]
+    return [(piece, stock.strangers[piece]) for piece in going_on if piece in stock.strangers]
+
+
+def _percent(share: float, bench: Bench) -> str:
+    return predicted(PERCENT * share, Kind.PERCENT, bench.units)
+
+
+def _said(handling: Handling, stock: Stock) -> str:
+    row = stock.pieces[handling.piece]
+    piece = f"the {row.marked_mass_typed} piece marked {row.label}"
+    if handling.before is None:
+        return f"Fit {piece} at {handling.after}"
+    if handling.after is None:
+        return f"Take {piece} off {handling.before}"
+    return f"Move {piece} from {handling.before} to {handling.after}"
+
+
+def _over(over: float, bench: Bench) -> str:
+    amount = predicted(abs(over), Kind.MASS, bench.units)
+    return f"{amount} {'over' if over >= 0 else 'under'} the minimum"
+
+
+def _risk(under: float) -> str:
+    """The probability of being under the minimum, as people say it."""
+    if under < 0.001:
+        return "less than 1 in 1000 to be under"
+    if under > 0.5:
+        return f"{100 * under:.0f}% likely to be under"
+    return f"about 1 in {1 / under:.0f} to be under"
+
+
+def _heights(change: Corners, bench: Bench) -> str:
+    corner, largest = max(zip(CORNER_NAMES, change, strict=True), key=lambda each: abs(each[1]))
+    most = predicted(abs(largest), Kind.LENGTH, bench.units)
+    if abs(largest) < 0.4 or most == predicted(0.0, Kind.LENGTH, bench.units):
+        return ""
+    way = "lower" if largest < 0 else "higher"
+    return f"{corner} moves most: it will stand {most} {way}."
+
+
+def _notes(plan: BallastPlan) -> list[str]:
+    found = []
+    if plan.unusable:
+        found.append(f"No mount can hold {', '.join(plan.unusable)}.")
+    if not plan.proven:
+        found.append("There may be a slightly nearer placing: the time to look for it ran out.")
+    return found
+
+
+def fitted_said(change: Change) -> str:
+    """'the 12 lb piece marked 7 at Left rail', of what was noted last."""
+    row = change.piece
+    piece = f"the {row.marked_mass_typed} piece marked {row.label}" if row else "a piece"
+    if change.now_at is None:
+        return f"{piece}, taken off {change.was_at}" if change.was_at else f"{piece}, taken off"
+    return f"{piece} at {change.now_at}"

@@ -1,0 +1,26 @@
+"""What one turn at a seat does to cross, before and after learning, in words."""
+
+import math
+
+from cars.mechanics.calibration import COVERAGE_95
+from cars.plans.queries.calibration import OneTurn
+
+PLACES = 2
+
+
+def one_turn_said(one: OneTurn, *, learned: bool) -> str:
+    """'One turn of RF moves cross by +0.62% ± 0.05% (worked out from the chassis: +0.70% ± 0.12%)'.
+
+    Half the 95 % interval of the true change, rounded up; the scales' own error is not in it.
+    """
+    worked_out = _said(one.worked_out, one.u_worked_out)
+    if not learned:
+        return f"One turn of {one.corner} moves cross by {worked_out}, worked out from the chassis"
+    found = _said(one.cross, one.u_cross)
+    before = f"worked out from the chassis: {worked_out}"
+    return f"One turn of {one.corner} moves cross by {found} ({before})"
+
+
+def _said(value: float, u: float) -> str:
+    up = math.ceil(COVERAGE_95 * u * 10**PLACES - 1e-6) / 10**PLACES
+    return f"{value:+.{PLACES}f}% ± {up:.{PLACES}f}%".replace("-", "−")

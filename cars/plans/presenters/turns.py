@@ -1,0 +1,297 @@
+"""Plans and predictions as a page shows them: figures in the reader's units, with their spread."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from cars.figures.formatting import verdict
+from cars.figures.judgement import Outcome as Verdict
+from cars.figures.prediction_format import predicted, reach_said, spread, turns_bare, turns_said
+from cars.mechanics import CORNER_NAMES, Corners
+from cars.mechanics.calibration import COVERAGE_95
+from cars.mechanics.turnplan import TurnPlan
+from cars.plans.linear_response import Prediction
+from cars.plans.presenters.display_context import Frame, frame_of
+from cars.plans.presenters.predictions import Predicted, Reached, predicted_figures, reached
+from cars.plans.queries.calibration import Calibration, Outcome
+from cars.plans.queries.turns import PERCENT, TurnTable, predict
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.units import Units
+
+COUNTS = ("", "One corner", "Two corners", "Three corners", "Four corners")
+# A weighing this many standard uncertainties from its prediction is news.
+UNUSUAL = 3.0
+STAYS = "stays"
+SHARES = {"cross": "Cross", "left-share": "Left", "rear-share": "Rear"}
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One predicted figure beside what it is now and what it should be."""
+
+    name: str
+    before: str
+    after: str
+    spread: str
+    target: str = ""
+    state: str = ""
+    shape: str = ""
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """A prediction with its cautions."""
+
+    turns: list[tuple[str, str]]
+    weights: list[Line]
+    heights: list[Line]
+    shares: list[Line]
+    cautions: list[str]
+
+    @property
+    def cross(self) -> Line:
+        """The share everything turns about."""
+        return self.shares[0]
+
+    @property
+    def groups(self) -> list[tuple[str, list[Line]]]:
+        """All figures, under their headings."""
+        found = [("Weight", self.weights), ("Height", self.heights), ("Share", self.shares)]
+        return [(name, lines) for name, lines in found if lines]
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One plan: what to turn, in which order, and what comes of it."""
+
+    name: str
+    values: str  # the four turns, as the form sends them
+    moves: list[str]
+    forecast: Forecast
+    off: str  # what is not on target, or nothing
+    left_over: str
+    state: str
+    shape: str
+    words: str
+    best: bool = False
+
+
+def forecast_of(frame: Frame, what: Prediction) -> Forecast:
+    """The figures of a prediction in words."""
+    found = predicted_figures(frame, what)
+    lines = {key: _line(frame, figure) for key, figure in found.items()}
+
+    def of(*measures: str) -> list[Line]:
+        return [line for key, line in lines.items() if key.measure in measures]
+
+    return Forecast(
+        turns=[
+            (corner, turns_bare(turns) if turns else "")
+            for corner, turns in zip(CORNER_NAMES, what.turns, strict=True)
+        ],
+        weights=of("weight"),
+        heights=of("ride-height"),
+        shares=of(*SHARES),
+        cautions=_cautions(what),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Slid:
+    """A corner with its slider and what is predicted there."""
+
+    name: str
+    value: str
+    said: str
+    lines: list[Line]
+
+
+def what_if_corners(turns: Sequence[Decimal], forecast: Forecast | None) -> list[Slid]:
+    """The four corners of 'what if'."""
+    columns = [forecast.weights, forecast.heights] if forecast else []
+    return [
+        Slid(
+            name=corner,
+            value=f"{turned:f}",
+            said=turns_said(float(turned)) if turned else STAYS,
+            lines=[lines[place] for lines in columns if lines],
+        )
+        for place, (corner, turned) in enumerate(zip(CORNER_NAMES, turns, strict=True))
+    ]
+
+
+def _line(frame: Frame, figure: Predicted) -> Line:
+    units, measure = frame.units, frame.measures[figure.key.measure]
+    kind = Kind(measure.kind)
+    target = state = shape = words = ""
+    if figure.standard is not None:
+        state, shape, words = verdict(measure, figure.judgement, units)
+        target = predicted(float(figure.standard.target), kind, units)
+    return Line(
+        name=SHARES.get(figure.key.measure, figure.key.spot),
+        before=predicted(figure.before, kind, units),
+        after=predicted(float(figure.value), kind, units),
+        spread=reach_said(float(figure.reach), kind, units) if figure.reach else "",
+        target=target,
+        state=state,
+        shape=shape,
+        words=words,
+    )
+
+
+def _cautions(what: Prediction) -> list[str]:
+    found = []
+    if what.lifted:
+        found.append(f"{_and(what.lifted)} would come off the pad: nothing of this holds then.")
+    if what.beyond:
+        found.append(f"There is not that much thread at {_and(what.beyond)}.")
+    return found
+
+
+def _and(names: Sequence[str]) -> str:
+    return " and ".join(names)
+
+
+def cards_of(table: TurnTable, plans: Sequence[TurnPlan]) -> list[Card]:
+    """The plans worth showing: one that turns no more corners than the one before is left out.
+
+    The best is the first that is on target for certain, else the first whose predicted figures
+    themselves lie within their tolerances.
+    """
+    worth: dict[Corners, tuple[TurnPlan, Prediction, Reached]] = {}
+    for plan in plans:
+        if plan.turns not in worth and plan.adjusters:
+            what = predict(table, plan.turns)
+            found = predicted_figures(frame_of(table), what)
+            worth[plan.turns] = plan, what, reached(table, plan, found)
+    best = _best([(plan, to) for plan, _, to in worth.values()])
+    return [_card(table, *each, best=each[0] is best) for each in worth.values()]
+
+
+def _best(plans: Sequence[tuple[TurnPlan, Reached]]) -> TurnPlan | None:
+    sure = (plan for plan, to in plans if to.outcome is Verdict.ON_TARGET)
+    near = (plan for plan, to in plans if plan.shortfall is None and to.outcome != Verdict.OFF)
+    return next(sure, None) or next(near, None)
+
+
+def _card(table: TurnTable, plan: TurnPlan, what: Prediction, to: Reached, *, best: bool) -> Card:
+    state, shape, words = SAID[to.outcome]
+    return Card(
+        name=COUNTS[plan.adjusters],
+        values=",".join(f"{turns:g}" for turns in plan.turns),
+        moves=[f"{move.corner} {turns_said(move.turns)}" for move in plan.moves],
+        forecast=forecast_of(frame_of(table), what),
+        off=to.why_not,
+        left_over=_left_over(plan),
+        state=state,
+        shape=shape,
+        words=words,
+        best=best,
+    )
+
+
+SAID = {
+    Verdict.ON_TARGET: ("good", "✓", "reaches every target"),
+    Verdict.TOO_CLOSE: ("close", "≈", "too close to tell"),
+    Verdict.OFF: ("bad", "✕", "not all reached"),
+    Verdict.NO_TARGET: ("none", "·", "no target"),
+}
+LEAST_SAID, TENTH = 0.05, 0.17  # parts of a tolerance
+_PARTS = (
+    *((0.29, "a quarter of its tolerance"), (0.42, "a third of its tolerance")),
+    *((0.58, "half its tolerance"), (0.71, "two thirds of its tolerance")),
+    *((0.9, "three quarters of its tolerance"), (1.05, "its whole tolerance")),
+)
+
+
+def _left_over(plan: TurnPlan) -> str:
+    """'Worst left: cross, by a third of its tolerance'."""
+    worst = max(plan.misses, key=lambda miss: abs(miss.tolerances), default=None)
+    off = abs(worst.tolerances) if worst else 0.0
+    if worst is None or off < LEAST_SAID:
+        return "Nothing to speak of is left"
+    part = next((words for most, words in _PARTS if off < most), f"{off:.1f} times its tolerance")
+    return f"Worst left: {worst.target}, by {'a tenth of its tolerance' if off < TENTH else part}"
+
+
+RATES = ("Front springs", "Rear springs", "Tyres", "Seat travel per turn")
+
+
+def rates_said(found: Calibration) -> list[tuple[str, str]]:
+    """'Front springs: × 1.04 ± 6%', times what the chassis page says."""
+    if found.calibrated is None:
+        return []
+    rates = zip(RATES, found.calibrated.multipliers, found.calibrated.u_log, strict=True)
+    return [(name, f"× {value:.2f} ± {PERCENT * COVERAGE_95 * u:.0f}%") for name, value, u in rates]
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A plan that was accepted, against the scales."""
+
+    outcome: Outcome
+    turned: list[str]
+    lines: list[Line]
+    state: str
+    shape: str
+    words: str
+
+
+def told(units: Units, outcome: Outcome) -> Told:
+    """Predicted beside weighed, and what to make of it."""
+    plan, turned = outcome.plan, zip(CORNER_NAMES, outcome.plan.turns, strict=True)
+    state, shape, words = _made_of(outcome)
+    return Told(
+        outcome=outcome,
+        turned=[f"{corner} {turns_said(float(turns))}" for corner, turns in turned if turns],
+        lines=_against(units, plan.loads, plan.u_loads, outcome),
+        state=state,
+        shape=shape,
+        words=words,
+    )
+
+
+def _against(
+    units: Units, loads: Sequence[float], u: Sequence[float], outcome: Outcome
+) -> list[Line]:
+    plan, weighed = outcome.plan, outcome.weighed.loads
+    read: list[float | None] = [None] * 5
+    if weighed is not None:
+        read = [*weighed, PERCENT * (weighed.rf + weighed.lr) / sum(weighed)]
+    was = [*plan.loads_before, PERCENT * plan.cross_before]
+    said, spreads = [*loads, PERCENT * plan.cross], [*u, PERCENT * plan.u_cross]
+    kinds = [Kind.MASS] * 4 + [Kind.PERCENT]
+    return [
+        Line(
+            name=name,
+            before=predicted(before, kind, units),
+            after=predicted(value, kind, units),
+            spread=spread(of, kind, units),
+            words="" if scales is None else predicted(scales, kind, units),
+            state=_state(value, scales, of),
+        )
+        for name, kind, before, value, of, scales in zip(
+            (*CORNER_NAMES, "Cross"), kinds, was, said, spreads, read, strict=True
+        )
+    ]
+
+
+def _state(value: float, scales: float | None, u: float) -> str:
+    if scales is None:
+        return ""
+    return "bad" if abs(scales - value) > UNUSUAL * u else "good"
+
+
+def _made_of(outcome: Outcome) -> tuple[str, str, str]:
+    if outcome.weighed.spoilt is not None:
+        return "none", "·", "something else was changed before it was weighed: nothing learned"
+    if outcome.is_pending:
+        return "again", "↻", "weigh again"
+    if outcome.fit is not None and outcome.fit.flagged:
+        return "bad", "✕", f"does not fit the rest: check {outcome.fit.suspect}, then weigh again"
+    if outcome.other_springs:
+        return "none", "·", "other springs since: kept, not used"
+    if outcome.is_learned:
+        return "good", "✓", "learned"
+    return "none", "·", "kept, not used"

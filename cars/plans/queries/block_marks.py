@@ -1,0 +1,192 @@
+"""Which block marks to try next: this car's own marks and gauge readings over all its sheets."""
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from uuid import UUID
+
+from cars.catalogue.adjusters import touch
+from cars.catalogue.keys import Key
+from cars.figures.judgement import Outcome, Standard, judge, reach_of
+from cars.figures.prediction_format import exact
+from cars.mechanics import MechanicsError
+from cars.mechanics.kingpin import BlockChart, BlockChoice, BlockReading, Suggestion
+from cars.models import Car, Change, Reading
+from cars.plans.queries.sheet_figures import Bench
+
+Marks = tuple[str, ...]
+SIDES = ("left", "right")
+MARKS = "block-marks"
+ANGLES = ("camber", "caster")
+_BETWEEN = re.compile(r"[\s/,;|+&-]+")
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """A setting with what it is expected to give; caster None where nothing tells.
+
+    `outcome` is what the next camber reading is expected to be to its target, with its 95 %.
+    """
+
+    camber: BlockChoice
+    caster: BlockChoice | None
+    outcome: Outcome
+    stands: bool = False  # the blocks are noted as set so now
+
+
+@dataclass(frozen=True, slots=True)
+class SideMarks:
+    """One side of the car: the nearest settings, or why there are none.
+
+    `outcome` is what the camber as read is to its target; one on target is left alone, and
+    nothing is suggested for it.
+    """
+
+    side: str
+    pairs: int
+    target: float | None
+    now: float | None
+    choices: Sequence[Tried]
+    suggestion: Suggestion | None
+    why_not: str = ""
+    outcome: Outcome = Outcome.NOT_TAKEN
+    seen: str = ""
+
+    @property
+    def leave(self) -> bool:
+        """The camber is on target: nothing to set, nothing to read."""
+        return self.outcome is Outcome.ON_TARGET
+
+    @property
+    def measure_next(self) -> Marks | None:
+        """The marks that would teach most, where the chart is thin and there is a need."""
+        if self.leave or self.suggestion is None:
+            return None
+        return self.suggestion.measure_next
+
+
+def marks_of(text: str) -> tuple[str, ...]:
+    """The marks in a note: '2 / 1', '2-1', 'B, 3'."""
+    return tuple(part.upper() for part in _BETWEEN.split(text.strip()) if part)
+
+
+def side_marks(bench: Bench) -> list[SideMarks]:
+    """Both sides. Three queries more than the bench's own."""
+    pairs = _pairs(bench.sheet.car)
+    return [_side(bench, side, pairs) for side in SIDES]
+
+
+Pairs = dict[tuple[str, str], list[BlockReading]]
+
+
+def _side(bench: Bench, side: str, pairs: Pairs) -> SideMarks:
+    goal = bench.aims.goals.get(Key("camber", side))
+    camber, caster = (_alike(pairs.get((angle, side), [])) for angle in ANGLES)
+    now = bench.value("camber", side)
+    empty = SideMarks(
+        side,
+        len(camber),
+        goal.value if goal else None,
+        now,
+        (),
+        None,
+        outcome=bench.outcome("camber", side),
+        seen=seen(bench, side),
+    )
+    if goal is None:
+        return _because(empty, "There is no camber target for this side.")
+    if not camber:
+        return _because(
+            empty, "Note the block marks and the gauge's camber on the same sheet first."
+        )
+    try:
+        chart = BlockChart(camber)
+        suggestion = chart.suggest(goal.value)
+    except MechanicsError as refused:
+        return _because(empty, str(refused))
+    standing, wanted = standing_marks(bench, side), bench.aims.standards[Key("camber", side)]
+    choices = [
+        Tried(
+            choice,
+            _expected(caster, choice.marks),
+            _outcome(choice, wanted),
+            stands=choice.marks == standing,
+        )
+        for choice in suggestion.choices
+    ]
+    return replace(empty, choices=choices, suggestion=suggestion)
+
+
+def _because(found: SideMarks, why: str) -> SideMarks:
+    return replace(found, why_not=why)
+
+
+def _outcome(choice: BlockChoice, wanted: Standard) -> Outcome:
+    reach = reach_of(exact(choice.u))
+    return judge(exact(choice.angle), wanted.target, wanted.tolerance, reach).outcome
+
+
+def seen(bench: Bench, side: str) -> str:
+    """A mark of the readings of a side that its blocks are set from."""
+    return bench.seen((MARKS, *ANGLES), side)
+
+
+def standing_marks(bench: Bench, side: str) -> Marks:
+    """The marks that a side's blocks are noted at; none where they were moved since."""
+    rows = [row for row in bench.readings if (row.measure_id, row.spot) == (MARKS, side)]
+    moved = [row for row in bench.changes if row.adjuster == "block" and touch(row.spot, side)]
+    if not rows or _older(rows[0], moved):
+        return ()
+    return marks_of(rows[0].typed)
+
+
+def _expected(caster: list[BlockReading], marks: tuple[str, ...]) -> BlockChoice | None:
+    try:
+        return BlockChart(caster).expected(marks)
+    except MechanicsError:
+        return None
+
+
+def _alike(readings: list[BlockReading]) -> list[BlockReading]:
+    """Those that give a mark for as many blocks as most do: the rest was noted otherwise."""
+    counts = Counter(len(reading.marks) for reading in readings)
+    usual = counts.most_common(1)[0][0] if counts else 0
+    return [reading for reading in readings if len(reading.marks) == usual]
+
+
+def _pairs(car: Car) -> Pairs:
+    """Marks and angles of one sheet and side, neither read before the blocks were moved."""
+    rows = Reading.objects.filter(
+        sheet__car=car,
+        sheet__corrected_by__isnull=True,
+        measure__in=(MARKS, *ANGLES),
+        replaced_at__isnull=True,
+    ).order_by("taken_at")
+    by_sheet: dict[tuple[UUID, str], dict[str, Reading]] = {}
+    for row in rows:
+        by_sheet.setdefault((row.sheet_id, row.spot), {})[row.measure_id] = row
+    moved = _moved(car)
+    found: Pairs = {}
+    for (sheet, side), read in by_sheet.items():
+        since = [change for change in moved.get(sheet, []) if touch(change.spot, side)]
+        marks = marks_of(read[MARKS].typed) if MARKS in read else ()
+        if not marks or _older(read[MARKS], since):
+            continue
+        for angle in ANGLES:
+            row_ = read.get(angle)
+            if row_ is not None and row_.value is not None and not _older(row_, since):
+                pair = BlockReading(marks, float(row_.value))
+                found.setdefault((angle, side), []).append(pair)
+    return found
+
+
+def _moved(car: Car) -> dict[UUID, list[Change]]:
+    found: dict[UUID, list[Change]] = {}
+    for change in Change.objects.filter(sheet__car=car, adjuster="block"):
+        found.setdefault(change.sheet_id, []).append(change)
+    return found
+
+
+def _older(reading: Reading, changes: list[Change]) -> bool:
+    return any(change.made_at > reading.taken_at for change in changes)

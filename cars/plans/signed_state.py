@@ -1,0 +1,51 @@
+"""A weighed car as a page carries it for 'what if', sealed, so that a slider asks no database.
+
+It holds only what the page shows anyway, is sealed for one person, and ends after an evening.
+"""
+
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.core import signing
+
+from cars.plans.linear_response import Linear
+from cars.plans.presenters.display_context import Frame, frame_of
+from cars.plans.queries.turns import TurnTable
+from clubsetup.access.models import User
+
+AN_EVENING = 12 * 3600  # seconds
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """What came back with a slider."""
+
+    sheet: UUID
+    seen: str
+    editable: bool
+    linear: Linear
+    frame: Frame
+
+
+def _salt(user: User) -> str:
+    # The number is that of what is sealed: a page of before is asked to be loaded again.
+    return f"what-if 2:{user.pk}"
+
+
+def seal(table: TurnTable, user: User, *, editable: bool) -> str:
+    """The car of a table that is ready, for this person; empty for one that is not."""
+    if table.linear is None:
+        return ""
+    frame = frame_of(table).plain
+    what = [str(table.bench.sheet.pk), table.seen, editable, table.linear.plain, frame]
+    return signing.dumps(what, salt=_salt(user), compress=True)
+
+
+def unseal(text: str, user: User) -> Carried | None:
+    """What was sealed for this person; None where it was not, or is over."""
+    try:
+        found = signing.loads(text, salt=_salt(user), max_age=AN_EVENING)
+    except signing.BadSignature:
+        return None
+    sheet, seen, editable, linear, frame = found
+    return Carried(UUID(sheet), seen, editable, Linear.of_plain(linear), Frame.of_plain(frame))

@@ -1,0 +1,67 @@
+"""Something turned, moved or swapped, written on the sheet it belongs to."""
+
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+from cars.constraint_messages import settled_said
+from cars.models import Change, Sheet
+from cars.models.catalogue import Spot
+from clubsetup.access.actions import record
+from clubsetup.access.errors import Invalid
+from clubsetup.access.ids import new_id
+from clubsetup.access.models import User
+from clubsetup.quantities import bounds
+
+PLACES = 4  # of an amount, as it is kept
+
+
+def write_change(
+    by: User,
+    sheet: Sheet,
+    *,
+    adjuster: str,
+    spot: str,
+    amount: Decimal,
+    unit: str,
+    change_id: UUID | None = None,
+    **more: Any,
+) -> Change:
+    """A change on this very sheet, held open by the action that this is part of.
+
+    `more`: when it was made, and of ballast the piece with the mount it was at and is at now.
+    """
+    if not adjuster.strip():
+        raise Invalid("adjuster", "Say what was changed.")
+    if spot not in Spot.values:
+        raise Invalid("spot", "Say where on the car.")
+    amount = round(amount, PLACES)
+    if not amount:
+        raise Invalid("amount", "A change of nothing is no change.")
+    most = bounds.MOST_CHANGED.get(unit)
+    if most is not None and abs(amount) > most:
+        said = f"{amount.normalize():f}"
+        raise Invalid("amount", f"{said} cannot be right: nothing is changed by more than {most}.")
+    with settled_said():
+        change = Change.objects.create(
+            pk=change_id or new_id(),
+            sheet=sheet,
+            team_id=sheet.team_id,
+            adjuster=adjuster.strip(),
+            spot=spot,
+            amount=amount,
+            unit=unit,
+            by=by,
+            **more,
+        )
+    record(
+        by=by,
+        did="changed",
+        on=sheet,
+        team_id=sheet.team_id,
+        adjuster=adjuster,
+        spot=spot,
+        amount=str(amount),
+        unit=unit,
+    )
+    return change

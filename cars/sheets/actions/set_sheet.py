@@ -1,0 +1,102 @@
+"""The sheet as set after a sheet as found, and what is changed on it."""
+
+from decimal import Decimal
+from uuid import UUID
+
+from cars.models import BenchTarget, Change, Sheet
+from cars.permissions import check_can_write_sheet
+from cars.sheets.actions.changes import write_change
+from cars.sheets.actions.readings import locked_open
+from cars.sheets.actions.sheets import open_sheet
+from cars.sheets.queries.sheets import left_after
+from clubsetup.access.actions import action
+from clubsetup.access.errors import WrongState
+from clubsetup.access.models import User
+
+
+@action
+def follow_bench(*, by: User, sheet: Sheet, sheet_id: UUID | None = None) -> Sheet:
+    """The left sheet after a closed found sheet: its figures, its head and its target.
+
+    What is then changed and read again replaces the copies; what is not touched is as it was
+    found. Raises WrongState where there is nothing to follow, or where it is followed already.
+    """
+    check_can_write_sheet(by, sheet)
+    # Held, so that two people who follow it at once make one.
+    Sheet.objects.select_for_update(of=("self",)).get(pk=sheet.pk)
+    if sheet.role != Sheet.Role.FOUND or sheet.state != Sheet.State.CLOSED:
+        raise WrongState("Close the sheet as found first. The sheet as left follows it.")
+    if Sheet.objects.filter(corrects=sheet).exists():
+        raise WrongState(f"Version {sheet.version + 1} corrects this sheet. Go on from that one.")
+    if left_after(sheet) is not None:
+        raise WrongState("The sheet as left is opened already. Go on with that one.")
+    return _follow(by, sheet, sheet_id)
+
+
+@action
+def note_change(
+    *,
+    by: User,
+    sheet: Sheet,
+    adjuster: str,
+    spot: str,
+    amount: Decimal,
+    unit: str,
+    change_id: UUID | None = None,
+) -> Change:
+    """Something turned, moved or swapped: `spring-seat` LF +1/2 turn.
+
+    On a car as found it is noted on the sheet as left, opened where there is none yet; the change
+    says on which sheet it stands.
+    """
+    check_can_write_sheet(by, sheet)
+    return write_change(
+        by,
+        locked_as_left(by, sheet),
+        adjuster=adjuster,
+        spot=spot,
+        amount=amount,
+        unit=unit,
+        change_id=change_id,
+    )
+
+
+def locked_as_left(by: User, sheet: Sheet) -> Sheet:
+    """Where what is turned on an open sheet belongs, open and held. Within the action that turns.
+
+    Raises WrongState where either sheet is closed.
+    """
+    found = locked_open(sheet)
+    left = as_left(by, found)
+    return found if left.pk == found.pk else locked_open(left)
+
+
+def as_left(by: User, sheet: Sheet) -> Sheet:
+    """Where what is turned now belongs: the sheet as left after a found one, else the sheet.
+
+    The left sheet is opened with the figures as found where there is none yet, so that those
+    stay what they were before anything was touched. Within the action that turns.
+    """
+    if sheet.role != Sheet.Role.FOUND:
+        return sheet
+    return left_after(sheet) or _follow(by, sheet, None)
+
+
+def _follow(by: User, sheet: Sheet, sheet_id: UUID | None) -> Sheet:
+    left = open_sheet(
+        by=by,
+        car=sheet.car,
+        role=Sheet.Role.LEFT,
+        based_on=sheet,
+        with_readings=True,
+        sheet_id=sheet_id,
+    )
+    before = BenchTarget.objects.select_related("target").filter(sheet=sheet).first()
+    if before is not None:
+        set_target(left, before.target, own=before.target is None)
+    return left
+
+
+def set_target(sheet: Sheet, target: Sheet | None, *, own: bool) -> None:
+    if target is not None or own:
+        BenchTarget(sheet=sheet, team_id=sheet.team_id, target=target).save(force_insert=True)

@@ -1,0 +1,70 @@
+"""Parts, and parts on the corners of a car, as JSON."""
+
+from typing import Any
+
+from rest_framework import serializers
+
+from cars.mechanics import CORNER_NAMES
+from cars.models import (
+    Part,
+    PartCode,
+)
+from clubsetup.quantities.kinds import Kind
+from clubsetup.site.api_fields import TypedQuantity
+
+CORNERS = [(corner, corner) for corner in CORNER_NAMES]
+
+
+class PartCodeSerializer(serializers.ModelSerializer[PartCode]):
+    """The team's own mark on a part."""
+
+    class Meta:
+        model = PartCode
+        fields = ("code", "note")
+
+
+class PartSerializer(serializers.ModelSerializer[Part]):
+    """A spring, damper or tyre; seen by the team and by a coach whom it lets see its marks."""
+
+    code = PartCodeSerializer(read_only=True, allow_null=True)
+    rate = TypedQuantity(
+        kind=Kind.SPRING_RATE, typed_from="rate_typed", read_only=True, allow_null=True
+    )
+
+    class Meta:
+        model = Part
+        fields = ("id", "team", "sort", "rate", "code")
+
+
+class FittedPlaceSerializer(serializers.Serializer[Any]):
+    """One sort of part at one corner."""
+
+    sort = serializers.ChoiceField(Part.Sort.choices)
+    spot = serializers.ChoiceField(CORNERS)
+    part = PartSerializer(source="fitted", allow_null=True)
+    differs = serializers.CharField(
+        help_text="How the rate on the sheet differs from the part's; a rate typed by hand wins."
+    )
+
+
+class FitSerializer(serializers.Serializer[Any]):
+    """A part to put on a corner, or none."""
+
+    sort = serializers.ChoiceField(Part.Sort.choices)
+    spot = serializers.ChoiceField(CORNERS)
+    part = serializers.PrimaryKeyRelatedField(
+        queryset=Part.objects.all(),
+        allow_null=True,
+        help_text="One of the team's, of this sort; null: none of the team's is there.",
+    )
+    seen = serializers.UUIDField(
+        required=False,
+        allow_null=True,
+        help_text="The part that you saw there, null for none: refused where another is by now.",
+    )
+
+
+class FitsSerializer(serializers.Serializer[Any]):
+    """Parts to put on corners: all of them, or none where one cannot be."""
+
+    parts = serializers.ListField(child=FitSerializer(), min_length=1, max_length=12)

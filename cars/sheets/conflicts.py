@@ -1,0 +1,79 @@
+"""What somebody else wrote in a box meanwhile, put to the person who did not see it."""
+
+from collections.abc import Iterable, Mapping
+from uuid import UUID
+
+from cars.catalogue.keys import Key
+from cars.figures.box_entries import Entry
+from cars.models import Reading, Sheet
+from clubsetup.access.errors import WrongState
+
+
+class WrittenMeanwhile(WrongState):
+    """Another reading stands in the box than the one the person saw.
+
+    `standing` is that reading, None where the box was emptied; `by` is whoever did it.
+    """
+
+    def __init__(self, key: Key, standing: Reading | None, last: Reading | None) -> None:
+        self.key, self.standing = key, standing
+        self.by = standing.by if standing else last.replaced_by if last else None
+        wrote = f"wrote {standing.typed}" if standing else "emptied this box"
+        super().__init__(f"{self.by or 'Somebody'} {wrote} since you looked.")
+        self.more = {
+            "box": str(key),
+            "seen": str(standing.pk) if standing else None,
+            "theirs": standing.typed if standing else "",
+            "by": str(self.by) if self.by else None,
+        }
+
+
+def refuse_unseen(
+    sheet: Sheet,
+    entries: Iterable[Entry],
+    standing: Mapping[Key, Reading],
+    seen: Mapping[Key, UUID | None],
+) -> None:
+    """Raises WrittenMeanwhile for the first box where something else stands than was seen.
+
+    Two who read the same do not quarrel: nobody loses anything.
+    """
+    for entry in entries:
+        now = standing.get(entry.key)
+        if not is_seen(now, seen[entry.key]) and not _agree(now, entry):
+            raise WrittenMeanwhile(entry.key, now, last_replaced(sheet, entry.key))
+
+
+def is_seen(standing: Reading | None, seen: UUID | None) -> bool:
+    """What stands there is what was seen there."""
+    return (standing.pk if standing else None) == seen
+
+
+def _agree(standing: Reading | None, entry: Entry) -> bool:
+    if standing is None:
+        return not entry.text
+    return entry.same_as(standing.typed, standing.unit, standing.value)
+
+
+def last_replaced(sheet: Sheet, key: Key) -> Reading | None:
+    """The reading of a box that was replaced or taken back last."""
+    rows = Reading.objects.filter(
+        sheet=sheet,
+        measure=key.measure,
+        spot=key.spot,
+        take=key.take,
+        replaced_at__isnull=False,
+    )
+    return rows.select_related("replaced_by").order_by("replaced_at").last()
+
+
+def standing_in(sheet: Sheet, key: Key) -> Reading | None:
+    """The reading that stands in a box."""
+    rows = Reading.objects.filter(
+        sheet=sheet,
+        measure=key.measure,
+        spot=key.spot,
+        take=key.take,
+        replaced_at__isnull=True,
+    )
+    return rows.select_related("by").first()

@@ -1,0 +1,74 @@
+"""Choosing which of the team's parts is on which corner."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.db import transaction
+from django.http import HttpRequest, HttpResponse, QueryDict
+from django.shortcuts import redirect, render
+from django.urls import reverse
+
+from cars.models import Part, Sheet
+from cars.permissions import check_can_fit_part, check_can_see_parts
+from cars.sheets.actions.parts_fitted import fit_part
+from cars.sheets.pages.lookups import sheet_or_404
+from cars.sheets.queries.parts_fitted import STEPS, Place, SortView, fitted_view
+from clubsetup.access.errors import Invalid, WrongState, may
+from clubsetup.access.models import User
+from clubsetup.quantities.errors import QuantityError
+from clubsetup.site.pages import person
+
+CAUTION = (
+    "A compressed spring and a gas-charged damper store enough force to injure. "
+    "Their makers' instructions come first."
+)
+
+
+@login_required
+def sheet_parts(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """The springs, dampers and tyres on the car by this sheet, at their corners."""
+    sheet, by = sheet_or_404(request, pk), person(request)
+    check_can_see_parts(by, sheet.team)
+    if request.method == "POST":
+        check_can_fit_part(by, sheet)
+        return _fit(request, sheet, by)
+    may_fit = sheet.state == Sheet.State.OPEN and may(check_can_fit_part, by, sheet)
+    context = {
+        "sheet": sheet,
+        "fitted": fitted_view(sheet, by),
+        "may_fit": may_fit,
+        "caution": CAUTION,
+    }
+    return render(request, "cars/sheet_parts.html", context)
+
+
+def _fit(request: HttpRequest, sheet: Sheet, by: User) -> HttpResponse:
+    """Fits what was chosen anew; a corner left as it stood says nothing."""
+    step = request.POST.get("step", "")
+    chosen = _chosen(request.POST, fitted_view(sheet, by, step if step in STEPS else ""))
+    try:
+        with transaction.atomic():
+            for place, part in chosen:
+                fit_part(by=by, sheet=sheet, sort=place.sort, spot=place.spot, part=part)
+    except (Invalid, WrongState, QuantityError) as refusal:
+        messages.error(request, str(refusal))
+    else:
+        messages.success(request, "Kept: which parts are on the car.")
+    if step in STEPS:
+        return redirect(reverse("bench-step", args=[sheet.pk, step]) + "#parts")
+    return redirect("sheet-parts", pk=sheet.pk)
+
+
+def _chosen(post: QueryDict, views: list[SortView]) -> list[tuple[Place, Part | None]]:
+    """The corners whose choice is another than the one the page was made with."""
+    found: list[tuple[Place, Part | None]] = []
+    for place in (place for view in views for place in view.places):
+        sent = post.get(place.field)
+        if sent is None or sent == post.get(f"was-{place.field}", ""):
+            continue
+        part = next((each for each in place.choices if str(each.pk) == sent), None)
+        if sent and part is None:
+            raise Invalid(place.field, "This part is not the team's. Reload the page.")
+        found.append((place, part))
+    return found

@@ -1,0 +1,164 @@
+"""A sheet's page, and what is done to the sheet as a whole."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from cars.lookups import car_or_404
+from cars.models import Sheet
+from cars.permissions import check_can_comment_on, check_can_open_sheet, check_can_write_sheet
+from cars.sheets.actions.comments import comment
+from cars.sheets.actions.set_sheet import note_change
+from cars.sheets.actions.sheets import close_sheet, correct_sheet, edit_sheet, open_sheet
+from cars.sheets.pages.boxes import STOOD, stood_in
+from cars.sheets.pages.forms import ChangeForm, CommentForm, CorrectForm, HeadForm, OpenForm
+from cars.sheets.pages.lookups import sheet_or_404
+from cars.sheets.pages.messages import noted_where
+from cars.sheets.pages.sidebar import beside_sheet
+from cars.sheets.presenters.drawing import drawing_of
+from cars.sheets.queries.sheet_view import SheetView, sheet_view
+from cars.sheets.queries.sheets import remarks_of, sheet_trail
+from clubsetup.access.errors import may
+from clubsetup.site.pages import do, form_page, person, submit
+
+SINCE = "What was turned, moved or swapped since the readings on this sheet."
+ON_THE_LEFT = (
+    "This sheet keeps the car as found. The change is noted on the sheet as left, which is opened "
+    "with these figures if it is not there yet."
+)
+
+
+@login_required
+def sheet(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """The whole sheet: boxes to fill while it is open, figures when it is closed."""
+    found, by = sheet_or_404(request, pk), person(request)
+    return sheet_page(request, found, sheet_view(found, by))
+
+
+def sheet_page(
+    request: HttpRequest, sheet: Sheet, view: SheetView, status: int = 200
+) -> HttpResponse:
+    """The page of a sheet as `view` has it."""
+    by = person(request)
+    may_write = may(check_can_write_sheet, by, sheet)
+    is_open = sheet.state == Sheet.State.OPEN
+    context = {
+        "sheet": sheet,
+        "view": view,
+        "drawing": drawing_of(view),
+        "editable": may_write and is_open,
+        "may_follow": may(check_can_open_sheet, by, sheet.car),
+        "may_correct": may_write and not is_open and not hasattr(sheet, "corrected_by"),
+        "may_comment": may(check_can_comment_on, by, sheet),
+        "stood_name": STOOD,
+        "stood": stood_in(view),
+        "remarks": remarks_of(sheet, view.units),
+        "comment_form": CommentForm(),
+        **beside_sheet(sheet, view, by),
+    }
+    return render(request, "cars/sheet.html", context, status=status)
+
+
+@login_required
+def sheet_open(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Opens a sheet of a car: from nothing, from a baseline, or from an earlier sheet."""
+    car, by = car_or_404(request, pk), person(request)
+    check_can_open_sheet(by, car)
+    units = by.units(car.team.club.units())
+    form = OpenForm(request.POST or None, car=car, units=units, after=request.GET.get("after", ""))
+    if submit(form, open_sheet, by=by, car=car, alone=True):
+        return redirect("sheet", pk=form.outcome.pk)
+    return form_page(
+        request,
+        form,
+        title=f"New sheet for car {car.number}",
+        button="Open the sheet",
+        back=reverse("car", args=[car.pk]),
+        back_to=str(car),
+    )
+
+
+@login_required
+def sheet_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Changes the head of an open sheet: day, driver, track, fuel, note."""
+    found, by = sheet_or_404(request, pk), person(request)
+    check_can_write_sheet(by, found)
+    form = HeadForm(request.POST or None, sheet=found, units=by.units(found.team.club.units()))
+    if submit(form, edit_sheet, by=by, sheet=found):
+        return redirect("sheet", pk=pk)
+    back = reverse("sheet", args=[pk])
+    return form_page(
+        request, form, title="Head of the sheet", button="Save", back=back, back_to=str(found)
+    )
+
+
+@login_required
+@require_POST
+def sheet_close(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Closes the sheet; what is to be taken again on it is asked about at the end of the bench."""
+    given = {"by": person(request), "sheet": sheet_or_404(request, pk), "again": []}
+    done = do(request, close_sheet, done="The sheet is closed and stands.", **given)
+    return redirect("sheet" if done else "bench-done", pk=pk)
+
+
+@login_required
+def sheet_correct(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Asks for the reason and makes the next version."""
+    found, by = sheet_or_404(request, pk), person(request)
+    check_can_write_sheet(by, found)
+    form = CorrectForm(request.POST or None)
+    if submit(form, correct_sheet, by=by, sheet=found):
+        return redirect("sheet", pk=form.outcome.pk)
+    return form_page(
+        request,
+        form,
+        title="Correct this sheet",
+        button="Make the next version",
+        back=reverse("sheet", args=[pk]),
+        back_to=str(found),
+        lead="The closed sheet stays as it is. A new version with all its readings is opened.",
+    )
+
+
+@login_required
+@require_POST
+def sheet_comment(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Leaves a comment."""
+    found = sheet_or_404(request, pk)
+    text = request.POST.get("text", "")
+    do(request, comment, done="Comment kept.", by=person(request), sheet=found, text=text)
+    return redirect(reverse("sheet", args=[pk]) + "#comments")
+
+
+@login_required
+def sheet_change(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Notes something turned, moved or swapped."""
+    found, by = sheet_or_404(request, pk), person(request)
+    check_can_write_sheet(by, found)
+    form = ChangeForm(request.POST or None)
+    if submit(form, note_change, by=by, sheet=found):
+        if said := noted_where(form.outcome, found):
+            messages.success(request, said)
+        return redirect(reverse("sheet", args=[form.outcome.sheet_id]) + "#changes")
+    return form_page(
+        request,
+        form,
+        title="Note a change",
+        button="Note it",
+        back=reverse("sheet", args=[pk]),
+        back_to=str(found),
+        lead=ON_THE_LEFT if found.role == Sheet.Role.FOUND else SINCE,
+    )
+
+
+@login_required
+def sheet_history(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Every reading ever taken on the sheet, the replaced ones too, and what else was done."""
+    found = sheet_or_404(request, pk)
+    context = {"sheet": found, "lines": sheet_trail(found)}
+    return render(request, "cars/sheet_history.html", context)

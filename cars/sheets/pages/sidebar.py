@@ -1,0 +1,33 @@
+"""What stands beside the figures of a car, a sheet and a bench: parts, preferences, news."""
+
+from typing import Any
+
+from cars.baselines.queries.preferences import own_beside
+from cars.baselines.queries.versions import newer_than
+from cars.models import Sheet
+from cars.permissions import check_can_keep_car, check_can_see_parts
+from cars.sheets.queries.own_targets import own_into_boxes
+from cars.sheets.queries.sheet_view import SheetView
+from clubsetup.access.errors import may
+from clubsetup.access.models import User
+
+
+def beside_sheet(sheet: Sheet, view: SheetView, by: User) -> dict[str, Any]:
+    """The team's preferences in their boxes and as a list; news of the baseline while it is open.
+
+    The car may be another team's by now: then there is nothing to tell of it.
+    """
+    own = own_beside(sheet, view.units)
+    own_into_boxes(own, view)
+    is_theirs = sheet.car.team_id == sheet.team_id
+    newer = None
+    if is_theirs and sheet.state == Sheet.State.OPEN:
+        newer = newer_than(sheet.car.baseline, by)
+    return {
+        "ours": own,
+        "car": sheet.car,
+        "newer": newer,
+        "may_move": newer is not None and may(check_can_keep_car, by, sheet.car),
+        "may_see_parts": may(check_can_see_parts, by, sheet.team),
+        "may_see_preferences": is_theirs,
+    }

@@ -1,0 +1,131 @@
+"""The car from above: which figures stand where on the drawing."""
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from html import escape
+
+from cars.catalogue.keys import Key
+from cars.mechanics import CORNER_NAMES
+from cars.sheets.queries.sheet_view import SheetView
+from clubsetup.printing.lettering import LEADING, fit
+
+NOTHING = "–"
+USUAL_SIZE = 17
+ROOM = 106  # beside a tyre, and between two
+UNDER = 19  # from a name down to its figure
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One figure with its name, placed in the drawing's own units (420 by 510, y down)."""
+
+    name: str
+    x: int
+    y: int
+    anchor: str = "start"
+    text: str = NOTHING
+    state: str = ""
+    shape: str = ""
+
+
+def svg(figure: Figure) -> str:
+    """The figure as SVG text, its name above it. Written here for speed, as the sheet's boxes."""
+    shape = (
+        f' <tspan class="car-shape" font-weight="700">{figure.shape}</tspan>'
+        if figure.shape
+        else ""
+    )
+    return (
+        f'<g class="car-figure {figure.state}" text-anchor="{figure.anchor}">'
+        f'<text class="car-name" x="{figure.x}" y="{figure.y}" font-size="13" fill="#4a5653">'
+        f"{figure.name}{shape}</text>"
+        f'<text x="{figure.x}" y="{figure.y + UNDER}" font-size="{_size(figure.text)}"'
+        f' font-weight="700">'
+        f"{escape(figure.text)}</text></g>"
+    )
+
+
+def _short(shown: str) -> str:
+    """A figure between the tyres: there is no room for 'about'."""
+    return shown.replace("about ", "≈ ", 1)
+
+
+@lru_cache(maxsize=4096)
+def _size(text: str) -> str:
+    """Letters small enough for the place beside a tyre or between two."""
+    size = fit(text, room=ROOM, largest=USUAL_SIZE, height=UNDER * LEADING).size
+    return f"{size:.1f}".removesuffix(".0")
+
+
+@dataclass(slots=True)
+class Drawing:
+    """Everything the drawing carries."""
+
+    figures: list[Figure]
+
+    @property
+    def has_figures(self) -> bool:
+        """At least one figure was taken."""
+        return any(figure.text != NOTHING for figure in self.figures)
+
+
+AT_CORNERS = (
+    ("weight", "Weight"),
+    ("ride-height", "Height"),
+    ("pressure", "Cold"),
+    ("circumference", "Round"),
+)
+# The names stand above the left and right tyres, clear of body and axles.
+CORNERS_AT = {"LF": (4, 52), "RF": (308, 52), "LR": (4, 352), "RR": (308, 352)}
+CORNER_STEP = 38
+IN_MIDDLE = (
+    ("cross", "Cross"),
+    ("left-share", "Left"),
+    ("rear-share", "Rear"),
+    ("total-weight", "Total"),
+    ("lead", "Lead"),
+)
+MIDDLE_AT, MIDDLE_STEP = (210, 166), 39
+ACROSS = (
+    ("stagger", "front", "Stagger", 210, 14),
+    ("stagger", "rear", "Stagger", 210, 478),
+)
+
+# A figure to be taken again is marked as one that is off is.
+MARKED = ("good", "bad", "close", "again")
+
+
+def _places() -> list[tuple[Key, Figure]]:
+    found = [
+        (Key(slug, spot), Figure(name, x, y + place * CORNER_STEP))
+        for spot in CORNER_NAMES
+        for x, y in [CORNERS_AT[spot]]
+        for place, (slug, name) in enumerate(AT_CORNERS)
+    ]
+    x, y = MIDDLE_AT
+    found += [
+        (Key(slug, "car"), Figure(name, x, y + place * MIDDLE_STEP, "middle"))
+        for place, (slug, name) in enumerate(IN_MIDDLE)
+    ]
+    return found + [
+        (Key(slug, spot), Figure(name, x, y, "middle")) for slug, spot, name, x, y in ACROSS
+    ]
+
+
+PLACES = _places()
+
+
+def drawing_of(view: SheetView) -> Drawing:
+    """The drawing of a sheet."""
+    figures = []
+    for key, place in PLACES:
+        box = view.boxes.get(key)
+        if box is None or not box.is_taken:
+            figures.append(place)
+            continue
+        judged = box.state if box.state in MARKED and not box.wrong else ""
+        shape = box.shape if judged else ""
+        is_marked = box.is_carried and not box.is_retake
+        text = f"({_short(box.shown)})" if is_marked else _short(box.shown)
+        figures.append(replace(place, text=text, state=judged, shape=shape))
+    return Drawing(figures)

@@ -1,0 +1,11 @@
+"""Addresses of the pages, slice by slice."""
+
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("cars.garage.pages.urls")),
+    path("", include("cars.plans.pages.urls")),
+    path("", include("cars.bench.pages.urls")),
+    path("", include("cars.sheets.pages.urls")),
+    path("", include("cars.baselines.pages.urls")),
+]
