@@ -7,14 +7,14 @@ from rest_framework.request import Request
 
 from cars.models import Baseline, Car
 from clubsetup.access.api.me import asking
-from teams.queries.reads import tell_of_read
+from teams.queries.reads import note_reader
 
 
 def car_or_404(request: Request, pk: UUID) -> Car:
     """A car with its team, chassis and baseline; told to the team as a sheet is."""
     joined = ("team__club", "chassis__club", "baseline__chassis")
     found = get_object_or_404(Car.objects.select_related(*joined), pk=pk)
-    tell_of_read(asking(request), found.team_id, found)
+    note_reader(asking(request), found.team_id, found)
     return found
 
 

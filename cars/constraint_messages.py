@@ -9,7 +9,7 @@ from django.db import IntegrityError
 from clubsetup.access.errors import WrongState
 from clubsetup.access.once import TAKEN
 
-SAID = {
+MESSAGES = {
     "sheet_is_closed": "This sheet is closed and stays as it is. Correct it to make a new version.",
     "baseline_is_published": (
         "This baseline is published and stays as it is. Copy it to a new version and change that."
@@ -19,13 +19,13 @@ SAID = {
 
 
 @contextmanager
-def settled_said() -> Iterator[None]:
+def constraint_messages() -> Iterator[None]:
     """Turns the database's refusals into WrongState; anything else passes through."""
     try:
         yield
     except IntegrityError as error:
         cause = error.__cause__
         name = cause.diag.constraint_name if isinstance(cause, psycopg.Error) else None
-        if name in SAID:
-            raise WrongState(SAID[name]) from error
+        if name in MESSAGES:
+            raise WrongState(MESSAGES[name]) from error
         raise

@@ -8,14 +8,14 @@ from django.shortcuts import get_object_or_404
 from cars.models import BallastPiece, Baseline, Car, Chassis, Part
 from clubsetup.site.pages import person
 from teams.models import Team
-from teams.queries.reads import tell_of_read
+from teams.queries.reads import note_reader
 
 
 def car_or_404(request: HttpRequest, pk: UUID) -> Car:
     """A car with its team, chassis, class and baseline; told to the team as a sheet is."""
     joined = ("team__club", "chassis__club", "race_class", "baseline__chassis")
     found = get_object_or_404(Car.objects.select_related(*joined), pk=pk)
-    tell_of_read(person(request), found.team_id, found)
+    note_reader(person(request), found.team_id, found)
     return found
 
 

@@ -3,13 +3,13 @@
 from cars.models import Baseline, Car, Chassis, Sheet
 from clubsetup.access.errors import NotAllowed
 from clubsetup.access.models import User
-from teams.may import (
+from teams.models import Team
+from teams.permissions import (
     check_can_comment,
     check_can_crew,
     check_can_steward,
     check_can_write_sheets,
 )
-from teams.models import Team
 from teams.queries.roles import roles_of
 
 

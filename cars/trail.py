@@ -3,7 +3,7 @@
 from decimal import Decimal
 from typing import Any
 
-from cars.figures.formatting import adjusted, amount_said
+from cars.figures.formatting import format_adjustment, format_amount
 from clubsetup.quantities.units import Units
 from teams.queries.trail import detail, name, say
 
@@ -32,8 +32,8 @@ def _sheet(sheet: Any) -> str:
 
 
 def _change(detail: dict[str, Any], units: Units) -> str:
-    amount = amount_said(Decimal(detail["amount"]), detail["unit"], units)
-    return adjusted(detail["adjuster"], detail["spot"], amount)
+    amount = format_amount(Decimal(detail["amount"]), detail["unit"], units)
+    return format_adjustment(detail["adjuster"], detail["spot"], amount)
 
 
 detail("changed", "cars.sheet", _change)

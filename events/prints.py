@@ -19,8 +19,8 @@ from clubsetup.printing.registry import Document, register
 from clubsetup.runtime.public import public_address
 from events.label_sheets import SHEETS, LabelSheet
 from events.labels import label_of, sheets_of
-from events.may import may_see_desk
 from events.models import Entry, Event
+from events.permissions import may_see_desk
 from events.queries.ballast import pieces_on
 from events.queries.books import EntryBook, book_of, books_of
 from events.queries.records import chain_end, scale_checks_of

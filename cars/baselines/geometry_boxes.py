@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from cars.figures.prediction_format import exact
+from cars.figures.prediction_format import as_decimal
 from cars.mechanics import CORNER_NAMES
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
@@ -107,7 +107,7 @@ def nonsense_in(
 
 
 def _alone(box: GeometryBox, given: Mapping[str, float], units: Mapping[Kind, str]) -> str:
-    value, limits = exact(given[box.name]), box.limits
+    value, limits = as_decimal(given[box.name]), box.limits
     if within(value, limits):
         return ""
 
@@ -124,7 +124,7 @@ def reach_of(boxes: Mapping[str, float]) -> tuple[Decimal, Decimal, Decimal]:
     """From where to where a car lies along, and how far across from its middle, mm."""
     longest = max(boxes["wheelbase_left"], boxes["wheelbase_right"])
     widest = max(boxes["track_front"], boxes["track_rear"])
-    return exact(-OVERHANG), exact(longest + OVERHANG), exact(widest / 2)
+    return as_decimal(-OVERHANG), as_decimal(longest + OVERHANG), as_decimal(widest / 2)
 
 
 class _Together:
@@ -135,7 +135,7 @@ class _Together:
         self.half_front, self.half_rear = given["track_front"] / 2, given["track_rear"] / 2
 
     def said(self, mm: float) -> str:
-        return tell(exact(mm), Kind.LENGTH, unit=self.unit).text
+        return tell(as_decimal(mm), Kind.LENGTH, unit=self.unit).text
 
     def wheelbases(self) -> Iterator[Nonsense]:
         apart = abs(self.given["wheelbase_right"] - self.given["wheelbase_left"])

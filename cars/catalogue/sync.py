@@ -15,7 +15,7 @@ from cars.models import Measure, Step
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import parse
 
-FILE = Path(__file__).resolve().parent.parent / "fixtures" / "catalogue.json"
+FILE = Path(__file__).resolve().parent.parent.parent / "fixtures" / "catalogue.json"
 # Orders of rows about to be rewritten, out of the way of the new ones.
 ASIDE = 10_000
 

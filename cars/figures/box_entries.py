@@ -20,7 +20,7 @@ _MEANS_DONE = frozenset({"done", "yes", "y", "ok", "okay", "on", "x", "✓", "ch
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class BoxEntry:
     """What stands in one box. No `quantity` for words and checks; empty text empties the box."""
 
     key: Key
@@ -37,16 +37,16 @@ class Entry:
 
 
 @dataclass(slots=True)
-class Read:
+class BoxEntries:
     """What could be read, and a message for each box that could not."""
 
-    entries: list[Entry] = field(default_factory=list)
+    entries: list[BoxEntry] = field(default_factory=list)
     wrong: dict[Key, str] = field(default_factory=dict)
 
 
 def read_entry(
     measure: Measure, key: Key, text: str, units: Units, reading_id: UUID | None = None
-) -> Entry:
+) -> BoxEntry:
     """One box. Raises QuantityError with the sentence for the person who typed."""
     text = text.strip()
     if key.spot not in measure.spots or not 1 <= key.take <= 9:
@@ -54,14 +54,14 @@ def read_entry(
     if measure.taken == Taken.DERIVED:
         raise QuantityError(f"{measure} is computed from other readings; take those.", text)
     if not text:
-        return Entry(key, "", None, reading_id)
+        return BoxEntry(key, "", None, reading_id)
     if measure.taken == Taken.DONE:
-        return Entry(key, _done(text), None, reading_id)
+        return BoxEntry(key, _done(text), None, reading_id)
     if measure.taken == Taken.WORDS:
         if len(text) > LONGEST_WORDS:
             raise QuantityError(f"Write at most {LONGEST_WORDS} letters.", text)
-        return Entry(key, text, None, reading_id)
-    return Entry(key, text, _quantity(measure, text, units), reading_id)
+        return BoxEntry(key, text, None, reading_id)
+    return BoxEntry(key, text, _quantity(measure, text, units), reading_id)
 
 
 def _done(text: str) -> str:
@@ -82,9 +82,11 @@ def _quantity(measure: Measure, text: str, units: Units) -> Typed:
     return replace(typed, resolution=tool)
 
 
-def read_boxes(boxes: Mapping[Key, str], measures: Mapping[str, Measure], units: Units) -> Read:
+def read_boxes(
+    boxes: Mapping[Key, str], measures: Mapping[str, Measure], units: Units
+) -> BoxEntries:
     """All boxes of a form at once: good ones become entries, each bad one its own message."""
-    found = Read()
+    found = BoxEntries()
     for key, text in boxes.items():
         measure = measures.get(key.measure)
         if measure is None:

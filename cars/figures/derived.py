@@ -60,7 +60,7 @@ def _decimal(number: float) -> Decimal:
     return Decimal(repr(number)).quantize(Decimal("1e-9"))
 
 
-def with_derived(read: Figures) -> dict[Key, Figure]:
+def add_derived(read: Figures) -> dict[Key, Figure]:
     """The figures with stagger, lead, total and shares added, where all they need was read."""
     found = dict(read)
     for derive in (_stagger, _lead, _shares):

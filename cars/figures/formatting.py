@@ -19,7 +19,7 @@ _PLACES = {Kind.PERCENT: 1}
 
 
 @lru_cache(maxsize=_KEPT)
-def written(
+def format_value(
     value: Decimal, kind: str, unit: str, *, delta: bool = False, bare: bool = False
 ) -> str:
     """The canonical value in that unit, 'about' where it is not exactly so; `bare` without unit."""
@@ -32,15 +32,15 @@ def written(
     return text if shown.exact or known in _PLACES else f"about {text}"
 
 
-def say(
+def format_figure(
     value: Decimal, measure: Measure, units: Units, *, delta: bool = False, bare: bool = False
 ) -> str:
     """A figure of the measure in the person's units."""
     unit = units.for_kind(Kind(measure.kind))
-    return written(value, measure.kind, unit, delta=delta, bare=bare)
+    return format_value(value, measure.kind, unit, delta=delta, bare=bare)
 
 
-def way(measure: Measure, judgement: Judgement) -> str:
+def which_way(measure: Measure, judgement: Judgement) -> str:
     """Which way a figure misses, in the measure's own words: high, soft, to the left."""
     more, less = measure.more_less or ("more", "less")
     return more if judgement.is_more else less
@@ -55,30 +55,32 @@ SHAPES = {
 
 
 @lru_cache(maxsize=_KEPT)
-def off_by(miss: Decimal, kind: str, unit: str, word: str) -> str:
+def format_miss(miss: Decimal, kind: str, unit: str, word: str) -> str:
     """'off by 1/16 in, high'."""
-    return f"off by {written(abs(miss), kind, unit, delta=True)}, {word}"
+    return f"off by {format_value(abs(miss), kind, unit, delta=True)}, {word}"
 
 
-def verdict(measure: Measure, judgement: Judgement, units: Units) -> tuple[str, str, str]:
+def format_verdict(measure: Measure, judgement: Judgement, units: Units) -> tuple[str, str, str]:
     """A judgement as a state's class, its shape, and its words."""
     if judgement.outcome is Outcome.OFF:
         unit = units.for_kind(Kind(measure.kind))
-        words = off_by(judgement.miss, measure.kind, unit, way(measure, judgement))
+        words = format_miss(judgement.miss, measure.kind, unit, which_way(measure, judgement))
         return "bad", "▲" if judgement.is_more else "▼", words
     state, shape = SHAPES[judgement.outcome]
     words = "noted" if judgement.outcome is Outcome.NO_TARGET else str(judgement.outcome)
     return state, shape, words
 
 
-def change_said(change: Change, units: Units) -> str:
+def format_change(change: Change, units: Units) -> str:
     """'spring seat LF +1/2 turn', in the reader's units."""
     if change.unit == MARKS_SET:
-        return adjusted(change.adjuster, change.spot, "set anew")
-    return adjusted(change.adjuster, change.spot, amount_said(change.amount, change.unit, units))
+        return format_adjustment(change.adjuster, change.spot, "set anew")
+    return format_adjustment(
+        change.adjuster, change.spot, format_amount(change.amount, change.unit, units)
+    )
 
 
-def adjusted(adjuster: str, spot: str, amount: str) -> str:
+def format_adjustment(adjuster: str, spot: str, amount: str) -> str:
     """'spring seat LF +1/2 turn' from its parts; the whole car is not said."""
     where = "" if spot == Spot.CAR else spot
     return " ".join(part for part in (adjuster.replace("-", " "), where, amount) if part)
@@ -98,7 +100,7 @@ _COUNTED = {"click": ("click", "clicks"), "tooth": ("tooth", "teeth"), "1": ("",
 _AMOUNT_KEPT = Decimal("0.00005")  # half of the last digit that an amount is kept with
 
 
-def amount_said(amount: Decimal, unit: str, units: Units) -> str:
+def format_amount(amount: Decimal, unit: str, units: Units) -> str:
     """An amount kept in `unit`, in the reader's: '+1/2 turn', '+3 lb' where 1.3608 kg was kept.
 
     As few digits as say the amount to the last one kept, and never more than are usual.

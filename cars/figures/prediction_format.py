@@ -15,32 +15,32 @@ PARTS_OF_REACH = 32
 _PLACES = {"lb": 1, "kg": 1, "oz": 0, "g": 0, "in": 2, "ft": 3, "mm": 1, "cm": 2, "%": 1, "deg": 1}
 
 
-def exact(value: float) -> Decimal:
+def as_decimal(value: float) -> Decimal:
     """A computed figure as a decimal that can be written."""
     return Decimal(repr(round(value, 9)))
 
 
-def predicted(value: float, kind: Kind, units: Units) -> str:
+def format_predicted(value: float, kind: Kind, units: Units) -> str:
     """A canonical figure: inches to the nearest sixteenth, the rest to a sensible digit."""
     unit = units.for_kind(kind)
     if unit in ("in", "ft"):
-        return show(exact(value), kind, unit=unit, style="fraction").pretty
-    shown = show(exact(value), kind, unit=unit, places=_PLACES.get(unit, 2))
+        return show(as_decimal(value), kind, unit=unit, style="fraction").pretty
+    shown = show(as_decimal(value), kind, unit=unit, places=_PLACES.get(unit, 2))
     return shown.pretty
 
 
-def spread(u: float, kind: Kind, units: Units) -> str:
+def format_spread(u: float, kind: Kind, units: Units) -> str:
     """'± 0.4 lb': half the 95 % interval of a standard uncertainty, rounded up."""
-    return reach_said(COVERAGE_95 * u, kind, units)
+    return format_reach(COVERAGE_95 * u, kind, units)
 
 
-def reach_said(reach: float, kind: Kind, units: Units) -> str:
+def format_reach(reach: float, kind: Kind, units: Units) -> str:
     """'± 0.4 lb': how far off a figure may be, rounded up."""
     unit = units.for_kind(kind)
     if unit in ("in", "ft"):
         return f"± {_up_on_a_tape(reach, unit)}"
     places = _PLACES.get(unit, 2)
-    one = float(show(exact(reach), kind, unit=unit, places=9, delta=True).bare)
+    one = float(show(as_decimal(reach), kind, unit=unit, places=9, delta=True).bare)
     up = math.ceil(one * 10**places - 1e-6) / 10**places
     suffix = show(Decimal(0), kind, unit=unit, places=places, delta=True).suffix
     return f"± {up:.{places}f}{suffix}"
@@ -51,16 +51,16 @@ def _up_on_a_tape(length: float, unit: str) -> str:
     step = float(unit_of(Kind.LENGTH, unit).factor) / PARTS_OF_REACH
     up = math.ceil(length / step - 1e-6) * step
     return show(
-        exact(up), Kind.LENGTH, unit=unit, style="fraction", denominator=PARTS_OF_REACH
+        as_decimal(up), Kind.LENGTH, unit=unit, style="fraction", denominator=PARTS_OF_REACH
     ).text
 
 
-def turns_said(turns: float) -> str:
+def format_turns(turns: float) -> str:
     """'+1/2 turn', '−1 1/4 turns'."""
-    return show(exact(turns), Kind.TURNS, unit="turn", sign=True).pretty
+    return show(as_decimal(turns), Kind.TURNS, unit="turn", sign=True).pretty
 
 
-def turns_bare(turns: float) -> str:
+def format_bare_turns(turns: float) -> str:
     """'+1/2', for where the unit stands elsewhere."""
-    shown = show(exact(turns), Kind.TURNS, unit="turn", sign=True)
+    shown = show(as_decimal(turns), Kind.TURNS, unit="turn", sign=True)
     return shown.pretty.removesuffix(shown.suffix)

@@ -7,8 +7,8 @@ from uuid import UUID
 from django.db.models import Exists, OuterRef
 
 from cars.catalogue.keys import Key
-from cars.figures.derived import figures_of, with_derived
-from cars.figures.formatting import say
+from cars.figures.derived import add_derived, figures_of
+from cars.figures.formatting import format_figure
 from cars.models import Car, Measure, Reading, Sheet
 from cars.sheets.queries.sheets import open_benches
 from clubsetup.access.models import User
@@ -87,10 +87,10 @@ def _line(
 ) -> CarLine:
     if sheet is None:
         return CarLine(car, None, [])
-    figures = with_derived(figures_of(readings.get(sheet.pk, [])))
+    figures = add_derived(figures_of(readings.get(sheet.pk, [])))
     units = viewer.units(car.team.club.units())
     said = [
-        (measures[slug].name, say(figures[key].value, measures[slug], units))
+        (measures[slug].name, format_figure(figures[key].value, measures[slug], units))
         for slug in SAID
         for key in [Key(slug, "car")]
         if key in figures

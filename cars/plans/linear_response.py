@@ -45,7 +45,7 @@ class Prediction:
 
 
 @dataclass(frozen=True, slots=True)
-class Linear:
+class LinearResponse:
     """A car's loads (kg) and heights (mm) now, and what a turn does to them and to the shares.
 
     ``per_turn`` has eleven rows of four: loads, heights, SHARES. ``spread`` has eleven rows of
@@ -99,7 +99,7 @@ class Linear:
         return tuple(c for c, turned, plus, minus in limits if not -minus <= turned <= plus)
 
     @classmethod
-    def of_plain(cls, plain: Sequence[Any]) -> "Linear":
+    def of_plain(cls, plain: Sequence[Any]) -> "LinearResponse":
         """From `plain`."""
         loads, heights, per_turn, spread, reading, room = plain
         return cls(
@@ -124,9 +124,9 @@ class Linear:
         ]
 
 
-def linear_of(
+def linear_response(
     calibrated: Calibrated, loads: Corners, heights: Corners | None, *, noise: Noise, room: Room
-) -> Linear:
+) -> LinearResponse:
     """All that predictions need, from the car as it is known.
 
     A variance n'An is known by what it is for each corner turned once and each two together:
@@ -144,7 +144,7 @@ def linear_of(
             spread[row][place] = both[row] - apart
     weighings = difference_covariance(response(calibrated.chassis), noise).diagonal().tolist()
     both_times = [calibrated.share_change(share, ones[0], loads, noise) for share in SHARES]
-    return Linear(
+    return LinearResponse(
         loads=tuple(loads),
         heights=None if heights is None else tuple(heights),
         per_turn=tuple(zip(*columns, strict=True)),

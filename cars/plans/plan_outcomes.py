@@ -38,7 +38,7 @@ def noise_of(readings: Iterable[Reading]) -> Noise:
 
 
 @dataclass(frozen=True, slots=True)
-class Weighed:
+class PlanOutcome:
     """What was read after a plan's turns; ``turns`` holds later ones at the seats too.
 
     ``loads`` kg and ``heights`` mm are None until all four were read again. ``spoilt`` is what
@@ -52,9 +52,9 @@ class Weighed:
     spoilt: Change | None = None
 
 
-def weighed_after(
+def outcome_of_plan(
     plan: Plan, changes: Iterable[Change], readings: Sequence[Reading], known: Catalogue
-) -> Weighed:
+) -> PlanOutcome:
     """Looks between the plan and the next change that calls for the scales again.
 
     Readings count when all four were taken after the last turn and before the next change of any
@@ -66,13 +66,13 @@ def weighed_after(
     for change in _disturbing(plan, changes, known):
         found = _between(readings, since, change.made_at)
         if found.loads is not None:
-            return Weighed(Corners.of(turns), noise, found.loads, found.heights)
+            return PlanOutcome(Corners.of(turns), noise, found.loads, found.heights)
         if change.adjuster != SPRING_SEAT or change.spot not in CORNER_NAMES:
-            return Weighed(Corners.of(turns), noise, spoilt=change)
+            return PlanOutcome(Corners.of(turns), noise, spoilt=change)
         turns[CORNER_NAMES.index(change.spot)] += float(change.amount)
         since = change.made_at
     found = _between(readings, since, None)
-    return Weighed(Corners.of(turns), noise, found.loads, found.heights)
+    return PlanOutcome(Corners.of(turns), noise, found.loads, found.heights)
 
 
 def _disturbing(plan: Plan, changes: Iterable[Change], known: Catalogue) -> list[Change]:
@@ -117,7 +117,7 @@ def _four(readings: Iterable[Reading], measure: str) -> Corners | None:
     return Corners.of(corners)
 
 
-def observation_of(plan: Plan, weighed: Weighed) -> Observation | None:
+def observation_of(plan: Plan, weighed: PlanOutcome) -> Observation | None:
     """The pair as the calibration takes it; None where it says nothing."""
     if weighed.loads is None or not any(weighed.turns):
         return None

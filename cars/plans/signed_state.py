@@ -8,8 +8,8 @@ from uuid import UUID
 
 from django.core import signing
 
-from cars.plans.linear_response import Linear
-from cars.plans.presenters.display_context import Frame, frame_of
+from cars.plans.linear_response import LinearResponse
+from cars.plans.presenters.display_context import PlanDisplayContext, plan_display_context
 from cars.plans.queries.turns import TurnTable
 from clubsetup.access.models import User
 
@@ -17,14 +17,14 @@ AN_EVENING = 12 * 3600  # seconds
 
 
 @dataclass(frozen=True, slots=True)
-class Carried:
+class SignedWhatIf:
     """What came back with a slider."""
 
     sheet: UUID
     seen: str
     editable: bool
-    linear: Linear
-    frame: Frame
+    linear: LinearResponse
+    frame: PlanDisplayContext
 
 
 def _salt(user: User) -> str:
@@ -32,20 +32,26 @@ def _salt(user: User) -> str:
     return f"what-if 2:{user.pk}"
 
 
-def seal(table: TurnTable, user: User, *, editable: bool) -> str:
+def sign(table: TurnTable, user: User, *, editable: bool) -> str:
     """The car of a table that is ready, for this person; empty for one that is not."""
     if table.linear is None:
         return ""
-    frame = frame_of(table).plain
+    frame = plan_display_context(table).plain
     what = [str(table.bench.sheet.pk), table.seen, editable, table.linear.plain, frame]
     return signing.dumps(what, salt=_salt(user), compress=True)
 
 
-def unseal(text: str, user: User) -> Carried | None:
+def read_signed(text: str, user: User) -> SignedWhatIf | None:
     """What was sealed for this person; None where it was not, or is over."""
     try:
         found = signing.loads(text, salt=_salt(user), max_age=AN_EVENING)
     except signing.BadSignature:
         return None
     sheet, seen, editable, linear, frame = found
-    return Carried(UUID(sheet), seen, editable, Linear.of_plain(linear), Frame.of_plain(frame))
+    return SignedWhatIf(
+        UUID(sheet),
+        seen,
+        editable,
+        LinearResponse.of_plain(linear),
+        PlanDisplayContext.of_plain(frame),
+    )

@@ -4,12 +4,12 @@ from collections.abc import Iterable, Mapping
 from uuid import UUID
 
 from cars.catalogue.keys import Key
-from cars.figures.box_entries import Entry
+from cars.figures.box_entries import BoxEntry
 from cars.models import Reading, Sheet
 from clubsetup.access.errors import WrongState
 
 
-class WrittenMeanwhile(WrongState):
+class EditConflict(WrongState):
     """Another reading stands in the box than the one the person saw.
 
     `standing` is that reading, None where the box was emptied; `by` is whoever did it.
@@ -30,7 +30,7 @@ class WrittenMeanwhile(WrongState):
 
 def refuse_unseen(
     sheet: Sheet,
-    entries: Iterable[Entry],
+    entries: Iterable[BoxEntry],
     standing: Mapping[Key, Reading],
     seen: Mapping[Key, UUID | None],
 ) -> None:
@@ -41,7 +41,7 @@ def refuse_unseen(
     for entry in entries:
         now = standing.get(entry.key)
         if not is_seen(now, seen[entry.key]) and not _agree(now, entry):
-            raise WrittenMeanwhile(entry.key, now, last_replaced(sheet, entry.key))
+            raise EditConflict(entry.key, now, last_replaced(sheet, entry.key))
 
 
 def is_seen(standing: Reading | None, seen: UUID | None) -> bool:
@@ -49,7 +49,7 @@ def is_seen(standing: Reading | None, seen: UUID | None) -> bool:
     return (standing.pk if standing else None) == seen
 
 
-def _agree(standing: Reading | None, entry: Entry) -> bool:
+def _agree(standing: Reading | None, entry: BoxEntry) -> bool:
     if standing is None:
         return not entry.text
     return entry.same_as(standing.typed, standing.unit, standing.value)

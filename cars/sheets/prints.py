@@ -7,7 +7,7 @@ from django.template.loader import render_to_string
 from cars.models import Sheet
 from cars.sheets.presenters.drawing import drawing_of
 from cars.sheets.queries.sheet_view import find_sheet, sheet_view
-from cars.sheets.queries.sheets import remarks_of
+from cars.sheets.queries.sheets import comments_of
 from clubsetup.access.models import User
 from clubsetup.printing.registry import Document, register
 
@@ -29,7 +29,7 @@ def setup_sheet_html(sheet: Sheet, viewer: User) -> str:
         "sheet": whole,
         "view": view,
         "drawing": drawing_of(view),
-        "remarks": remarks_of(whole, view.units),
+        "remarks": comments_of(whole, view.units),
         "title": title(whole),
         "right_from": RIGHT_FROM,
     }

@@ -14,8 +14,8 @@ from django.utils import timezone
 from cars.catalogue.keys import Key
 from cars.figures.box_entries import read_entry
 from cars.models import Measure, Reading, Sheet
-from cars.sheets.actions.replacing import take_seen_reading
-from cars.sheets.conflicts import WrittenMeanwhile, standing_in
+from cars.sheets.actions.replacing import replace_reading
+from cars.sheets.conflicts import EditConflict, standing_in
 from clubsetup.access.errors import WrongState
 from clubsetup.access.models import User
 from clubsetup.quantities.errors import QuantityError
@@ -26,7 +26,7 @@ LONGEST_WAIT = timedelta(days=30)
 
 
 @dataclass(frozen=True, slots=True)
-class Sent:
+class BoxInput:
     """One box as it was sent."""
 
     key: Key
@@ -38,13 +38,13 @@ class Sent:
 
 
 @dataclass(slots=True)
-class Kept:
+class BoxResult:
     """What came of one box: why it could not be kept, and the reading that stands in any case."""
 
-    sent: Sent
+    sent: BoxInput
     standing: Reading | None = None
     wrong: str = ""
-    conflict: WrittenMeanwhile | None = None
+    conflict: EditConflict | None = None
     refused: str = ""
 
     @property
@@ -57,14 +57,16 @@ class Kept:
         )
 
 
-def keep(by: User, sheet: Sheet, sent: Iterable[Sent], known: Mapping[str, Measure]) -> list[Kept]:
+def save_boxes(
+    by: User, sheet: Sheet, sent: Iterable[BoxInput], known: Mapping[str, Measure]
+) -> list[BoxResult]:
     """Takes each box by itself: what is wrong with one does not hold up the others."""
     units = by.units(sheet.team.club.units())
-    return [_keep(by, sheet, one, known, units) for one in sent]
+    return [_save(by, sheet, one, known, units) for one in sent]
 
 
-def keep_one(
-    by: User, sheet: Sheet, sent: Sent, known: Mapping[str, Measure], units: Units
+def save_box(
+    by: User, sheet: Sheet, sent: BoxInput, known: Mapping[str, Measure], units: Units
 ) -> Reading | None:
     """Takes one box and returns what stands there then.
 
@@ -74,18 +76,20 @@ def keep_one(
     measure = known[sent.key.measure]
     entry = read_entry(measure, sent.key, sent.text, units, sent.reading_id)
     entry = replace(entry, taken_at=sent.taken_at)
-    return take_seen_reading(by=by, sheet=sheet, entry=entry, seen=sent.seen, again=sent.again)
+    return replace_reading(by=by, sheet=sheet, entry=entry, seen=sent.seen, again=sent.again)
 
 
-def _keep(by: User, sheet: Sheet, sent: Sent, known: Mapping[str, Measure], units: Units) -> Kept:
-    kept = Kept(sent)
+def _save(
+    by: User, sheet: Sheet, sent: BoxInput, known: Mapping[str, Measure], units: Units
+) -> BoxResult:
+    kept = BoxResult(sent)
     try:
-        kept.standing = keep_one(by, sheet, sent, known, units)
+        kept.standing = save_box(by, sheet, sent, known, units)
     except KeyError:
         kept.refused = "There is no such measure any more."
     except QuantityError as refusal:
         kept.wrong = refusal.message
-    except WrittenMeanwhile as conflict:
+    except EditConflict as conflict:
         kept.conflict = conflict
     except WrongState as refusal:
         kept.refused = str(refusal)
@@ -94,7 +98,7 @@ def _keep(by: User, sheet: Sheet, sent: Sent, known: Mapping[str, Measure], unit
     return kept
 
 
-def said(conflict: WrittenMeanwhile, viewer: User, text: str) -> str:
+def conflict_message(conflict: EditConflict, viewer: User, text: str) -> str:
     """'Jonah wrote 2 3/8 a moment ago; you typed 2 1/4.'"""
     mine = f"you typed {text}" if text else "you emptied it"
     if conflict.by is None:

@@ -46,7 +46,7 @@ class TooOften(Exception):
         self.seconds = seconds
 
 
-def may(check: Callable[..., None], *args: object) -> bool:
+def is_allowed(check: Callable[..., None], *args: object) -> bool:
     """`check_can_x(...)` as a bool, so that a button and its enforcement are one rule."""
     try:
         check(*args)

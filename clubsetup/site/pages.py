@@ -39,7 +39,9 @@ def form_action(form: forms.BaseForm, action: Callable[..., Any], **kwargs: Any)
     return not form.errors
 
 
-def do(request: HttpRequest, action: Callable[..., R], *, done: str, **kwargs: Any) -> R | None:
+def run_action(
+    request: HttpRequest, action: Callable[..., R], *, done: str, **kwargs: Any
+) -> R | None:
     """Runs an action that a single button stands for, and leaves a message either way.
 
     Returns what the action returned, None where it was refused. `done` is said when it was done.
@@ -54,7 +56,7 @@ def do(request: HttpRequest, action: Callable[..., R], *, done: str, **kwargs: A
     return result
 
 
-def submit(form: forms.BaseForm, action: Callable[..., Any], **kwargs: Any) -> bool:
+def submit_action(form: forms.BaseForm, action: Callable[..., Any], **kwargs: Any) -> bool:
     """`form_action` with the form's own values too, under their fields' names."""
     return form.is_valid() and form_action(form, action, **form.cleaned_data, **kwargs)
 

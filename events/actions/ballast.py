@@ -16,9 +16,9 @@ from events.actions.device_time import check_device_time
 from events.actions.findings import find_again, hold
 from events.actions.photos import cleaned_photo, keep_photo
 from events.actions.record_chain import enter_in_chain
-from events.may import check_can_inspect
 from events.models import BallastCheck, Entry, Event
 from events.models.tech import RESOLUTION
+from events.permissions import check_can_inspect
 from events.queries.ballast import ballast_of, listed_on, piece_key, pieces_on
 
 

@@ -14,7 +14,7 @@ from events.actions.record_chain import enter_in_chain
 from events.models import Draw, Event, EventClass
 from events.queries.draws import candidates_for
 from events.rules.draw import METHOD, drawn
-from teams.may import check_can_officiate
+from teams.permissions import check_can_officiate
 
 LONGEST = 80
 TAKEN = "This seed was drawn with at this event before. Let somebody say another."

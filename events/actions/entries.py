@@ -11,15 +11,15 @@ from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
-from events.may import (
+from events.models import Entry, Event, EventClass
+from events.permissions import (
     check_can_change_entry,
     check_can_confirm,
     check_can_enter,
     check_can_enter_by_hand,
 )
-from events.models import Entry, Event, EventClass
-from events.queries.by_hand import cars_by_number
 from events.queries.published import start_list
+from events.queries.walk_in import cars_by_number
 from teams.models import Driver
 
 # As a class calls its cars: one to three digits, and at most one letter after them.

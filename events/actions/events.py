@@ -10,12 +10,12 @@ from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.clock.writing import day
-from events.may import check_can_run_event
 from events.models import Event, EventClass
+from events.permissions import check_can_run_event
 from events.queries import days
 from events.queries.rule_sets import rules_on
-from teams.may import check_can_steward
 from teams.models import Club, RaceClass, Track
+from teams.permissions import check_can_steward
 
 # What moves an event from which state to which.
 MOVES = {

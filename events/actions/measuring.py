@@ -13,8 +13,8 @@ from clubsetup.quantities.reading import Typed
 from events.actions.device_time import check_device_time
 from events.actions.findings import find_again, hold
 from events.actions.record_chain import enter_in_chain
-from events.may import check_can_inspect
 from events.models import Entry, Event, TechReading
+from events.permissions import check_can_inspect
 
 
 @action

@@ -10,9 +10,9 @@ from clubsetup.access.models import User
 from events.actions.device_time import check_device_time
 from events.actions.findings import hold
 from events.actions.record_chain import enter_in_chain
-from events.may import check_can_inspect
 from events.models import BallastCheck, BallastPhoto, Entry, Event
 from events.models.photo import MOST_PHOTOS
+from events.permissions import check_can_inspect
 from events.queries.ballast import ballast_of
 from events.rules.photo import NotAPhoto, Photo, cleaned
 

@@ -6,8 +6,8 @@ from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid
 from clubsetup.access.limits import count_against_limit
 from clubsetup.access.models import User
-from events.may import check_can_enter_by_hand
 from events.models import Event
+from events.permissions import check_can_enter_by_hand
 from events.queries.records import Records, photos_of, records_of
 from events.record_files import as_json, write_zip
 from events.record_table import as_table

@@ -13,8 +13,8 @@ from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities.units import Units
-from events.may import check_can_keep_rules
 from events.models import Rule, RuleSet
+from events.permissions import check_can_keep_rules
 from events.queries.readings import lengths
 from events.rules import (
     ParameterError,

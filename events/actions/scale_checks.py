@@ -15,12 +15,12 @@ from clubsetup.quantities.reading import Typed
 from events.actions.device_time import check_device_time
 from events.actions.display_steps import refuse_between_steps
 from events.actions.record_chain import enter_where_under_way
-from events.may import check_can_keep_scales
 from events.models import ScaleCheck, ScaleSet
+from events.permissions import check_can_keep_scales
 from events.queries.scales import pads_of
 from events.rules.corrections import checked_load
 from events.rules.scales import ScaleError
-from teams.may import check_can_officiate
+from teams.permissions import check_can_officiate
 
 # What a refusal of the computation is about, as the page asks for it.
 ASKED = {"load": "reference", "added mass": "added", "shown": "indicated"}

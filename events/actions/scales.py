@@ -7,8 +7,8 @@ from clubsetup.access.errors import Invalid
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities.reading import Typed
-from events.may import check_can_keep_scales
 from events.models import ScaleSet
+from events.permissions import check_can_keep_scales
 from teams.models import Club
 
 

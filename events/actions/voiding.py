@@ -11,8 +11,8 @@ from clubsetup.access.models import User
 from events.actions.device_time import check_device_time
 from events.actions.findings import find_again, hold
 from events.actions.record_chain import enter_in_chain
-from events.may import check_can_inspect
 from events.models import BallastCheck, Entry, Event, TechReading, Void, WeighIn
+from events.permissions import check_can_inspect
 
 
 @action

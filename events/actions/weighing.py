@@ -19,8 +19,8 @@ from events.actions.device_time import check_device_time
 from events.actions.display_steps import refuse_between_steps
 from events.actions.findings import find_again, hold
 from events.actions.record_chain import enter_in_chain
-from events.may import check_can_inspect
 from events.models import Entry, Event, ScaleSet, WeighIn
+from events.permissions import check_can_inspect
 from events.queries.ballast import in_force, listed_on
 from events.queries.mass_changes import changed_in
 from events.queries.scales import behind

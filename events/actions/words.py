@@ -7,7 +7,7 @@ from clubsetup.access.errors import Invalid
 from clubsetup.access.models import User
 from clubsetup.printing import store
 from events.models import Event
-from teams.may import check_can_steward
+from teams.permissions import check_can_steward
 
 
 @action

@@ -21,12 +21,12 @@ from events.actions import entries
 from events.actions import events as actions
 from events.api import serializers as s
 from events.api.tech_serializers import DeskRowSerializer
-from events.may import check_can_confirm, check_can_enter_by_hand
 from events.models import Entry, Event, EventClass
-from events.queries.by_hand import cars_by_number
+from events.permissions import check_can_confirm, check_can_enter_by_hand
 from events.queries.desk import desk
 from events.queries.published import published_findings, start_list
-from teams.api.base import ToldOfOne
+from events.queries.walk_in import cars_by_number
+from teams.api.base import NotesReaderOfOne
 
 NUMBER = OpenApiParameter("number", OpenApiTypes.STR, required=True)
 SEARCH = OpenApiParameter("search", OpenApiTypes.STR, description="A number or a name.")
@@ -145,7 +145,7 @@ class EventClasses(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelM
 
 
 @extend_schema_view(create=creates(s.EntrySerializer, s.EntryCreateSerializer))
-class Entries(ToldOfOne, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class Entries(NotesReaderOfOne, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
     """Entries: a team's own, and for officials and stewards those of their club's events."""
 
     queryset = Entry.objects.select_related("event__club", "event_class__race_class").order_by(

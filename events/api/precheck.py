@@ -13,7 +13,7 @@ from clubsetup.access.api.me import asking
 from events.api.precheck_serializers import PrecheckAskedSerializer, PrecheckSerializer
 from events.queries.precheck import CARS, look_ahead
 from events.queries.precheck_asked import USUAL, asked_of
-from teams.queries.reads import tell_of_read
+from teams.queries.reads import note_reader
 
 
 class CarPrecheck(APIView):
@@ -23,7 +23,7 @@ class CarPrecheck(APIView):
     def get(self, request: Request, pk: UUID) -> Response:
         """What the class's rules would say, and which pieces to add where. Nothing is kept."""
         car, by = get_object_or_404(CARS, pk=pk), asking(request)
-        tell_of_read(by, car.team_id, car)
+        note_reader(by, car.team_id, car)
         context: dict[str, Any] = {"units": by.units(car.team.club.units())}
         sent = {**USUAL, **request.query_params.dict()}
         given = PrecheckAskedSerializer(data=sent, context=context)

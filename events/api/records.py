@@ -17,11 +17,11 @@ from clubsetup.access.again import check_still_you
 from clubsetup.access.api.me import asking
 from events.actions.words import erase_words
 from events.api.base import FileRenderer
-from events.may import check_can_enter_by_hand
 from events.models import Event
+from events.permissions import check_can_enter_by_hand
 from events.queries.records import chain_end
 from events.records_response import TYPES, records_response
-from teams.may import check_can_steward
+from teams.permissions import check_can_steward
 
 EVENTS = Event.objects.select_related("club")
 KIND = OpenApiParameter("kind", enum=list(TYPES), required=True, description="Which file.")

@@ -13,10 +13,10 @@ from rest_framework.views import APIView
 from clubsetup.access.api.me import asking
 from events.api.serializers import EntrySerializer
 from events.api.tech_serializers import ENTRY_STATES, FindingSerializer
-from events.may import check_can_see_results
+from events.permissions import check_can_see_results
 from events.queries.results import results_of
 from teams.models import Team
-from teams.queries.reads import tell_of_read
+from teams.queries.reads import note_reader
 
 
 class ResultSerializer(serializers.Serializer[Any]):
@@ -25,7 +25,7 @@ class ResultSerializer(serializers.Serializer[Any]):
     entry = EntrySerializer()
     state = serializers.ChoiceField(ENTRY_STATES)
     findings = FindingSerializer(many=True)
-    mends = serializers.ListField(child=serializers.CharField())
+    remedies = serializers.ListField(child=serializers.CharField())
 
 
 class TeamResults(APIView):
@@ -36,6 +36,6 @@ class TeamResults(APIView):
         """What the team's newest entries came to, and what would make them legal."""
         team, by = get_object_or_404(Team.objects.select_related("club"), pk=pk), asking(request)
         check_can_see_results(by, team)
-        tell_of_read(by, pk, team)
+        note_reader(by, pk, team)
         found = results_of([team.pk], by.units(team.club.units()))
         return Response(ResultSerializer(found, many=True).data)

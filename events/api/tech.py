@@ -17,14 +17,14 @@ from events.actions.weighing import weigh
 from events.api import tech_serializers as s
 from events.api.base import InClubUnits
 from events.models import BallastCheck, BallastPhoto, Entry, Finding, TechReading, Void, WeighIn
-from teams.api.base import ToldToTheTeam
+from teams.api.base import NotesReaders
 from teams.models import Club
 
 ENTRIES = Entry.objects.select_related("club")
 
 
 class OfEntry(
-    ToldToTheTeam, InClubUnits, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
+    NotesReaders, InClubUnits, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
 ):
     """Records of an entry; officials add, the team, its coaches and stewards read."""
 
@@ -104,7 +104,7 @@ class Voids(OfEntry):
         return void_ballast_check(by=by, void_id=row_id, **given)
 
 
-class Findings(ToldToTheTeam, ReadOnlyModelViewSet[Finding]):
+class Findings(NotesReaders, ReadOnlyModelViewSet[Finding]):
     """Findings; of an entry those of the newest batch stand."""
 
     queryset = Finding.objects.order_by("-id")

@@ -18,7 +18,7 @@ from cars.garage.actions.ballast import add_ballast_piece
 from cars.garage.actions.cars import add_car
 from cars.garage.actions.parts import add_part
 from cars.models import BallastMount, Baseline, Car, Chassis, Measure, Sheet
-from cars.sheets.actions.comments import comment
+from cars.sheets.actions.comments import add_comment
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.sheets import close_sheet, open_sheet
 from clubsetup.access.models import User
@@ -212,4 +212,4 @@ class Garage:
         """What a coach leaves on the last closed sheet."""
         sheet = Sheet.objects.filter(car=car, state="closed").order_by("-made_on").first()
         if sheet is not None:
-            comment(by=by, sheet=sheet, text=REMARK)
+            add_comment(by=by, sheet=sheet, text=REMARK)

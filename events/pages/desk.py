@@ -12,18 +12,12 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from clubsetup.access.errors import WrongState, may
+from clubsetup.access.errors import WrongState, is_allowed
 from clubsetup.site.pages import form_page, person
 from events.actions.ballast import check_ballast, check_no_ballast, record_not_on_car
 from events.actions.measuring import measure_car
 from events.actions.voiding import void_ballast_check, void_tech_reading, void_weigh_in
 from events.actions.weighing import weigh
-from events.may import (
-    check_can_change_entry,
-    check_can_confirm,
-    check_can_enter_by_hand,
-    check_can_inspect,
-)
 from events.models import BallastCheck, Entry, Event, TechReading, Void, WeighIn
 from events.pages.desk_forms import (
     BallastForm,
@@ -35,12 +29,18 @@ from events.pages.desk_forms import (
     WeighForm,
 )
 from events.pages.kept import SENDER, for_devices, taken
+from events.permissions import (
+    check_can_change_entry,
+    check_can_confirm,
+    check_can_enter_by_hand,
+    check_can_inspect,
+)
 from events.queries.ballast import pieces_on
 from events.queries.desk import counts, desk, matching, withdrawn
-from events.queries.mending import mends
 from events.queries.readings import asked_for
 from events.queries.record import entry_record
-from teams.queries.reads import tell_of_read
+from events.queries.remedies import remedies
+from teams.queries.reads import note_reader
 
 EVENTS = Event.objects.select_related("club", "track")
 ENTRIES = Entry.objects.select_related(
@@ -74,13 +74,13 @@ def desk_page(request: HttpRequest, pk: UUID) -> HttpResponse:
 def entry(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One entry: the official's desk for it, the family's result."""
     found = get_object_or_404(ENTRIES, pk=pk)
-    tell_of_read(person(request), found.team_id, found)
+    note_reader(person(request), found.team_id, found)
     return _entry_page(request, found)
 
 
 def _entry_page(request: HttpRequest, found: Entry, form: WeighForm | None = None) -> HttpResponse:
     user = person(request)
-    at_desk = may(check_can_inspect, user, found)
+    at_desk = is_allowed(check_can_inspect, user, found)
     pieces = list(pieces_on(found)) if at_desk else []
     record, units = entry_record(found, pieces), user.units(found.club.units())
     is_open = found.event.state == Event.State.UNDER_WAY and found.withdrawn_at is None
@@ -92,16 +92,16 @@ def _entry_page(request: HttpRequest, found: Entry, form: WeighForm | None = Non
         "entry": found,
         "record": record,
         "units": units,
-        "mends": mends(record.standing, units),
+        "remedies": remedies(record.standing, units),
         "at_desk": at_desk,
         "is_open": is_open,
         "pieces": pieces,
         "asked": asked_for(found.event_class.rule_set),
         "form": form if at_desk and is_open else None,
         "no_ballast": NoBallastForm(),
-        "can_confirm": not found.is_confirmed and may(check_can_confirm, user, found),
-        "can_change": may(check_can_change_entry, user, found),
-        "sees_desk": may(check_can_enter_by_hand, user, found.event),
+        "can_confirm": not found.is_confirmed and is_allowed(check_can_confirm, user, found),
+        "can_change": is_allowed(check_can_change_entry, user, found),
+        "sees_desk": is_allowed(check_can_enter_by_hand, user, found.event),
     }
     return render(request, "events/entry.html", context)
 

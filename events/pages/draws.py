@@ -8,13 +8,13 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
-from clubsetup.access.errors import may
+from clubsetup.access.errors import is_allowed
 from clubsetup.site.pages import form_action, person
 from events.actions.draws import draw_cars
 from events.models import Draw, Event, EventClass
 from events.pages.desk_forms import SentOnce
 from events.queries.draws import DrawView
-from teams.may import check_can_officiate
+from teams.permissions import check_can_officiate
 
 EVENTS = Event.objects.select_related("club", "track")
 
@@ -46,7 +46,7 @@ class DrawForm(SentOnce):
 def draws(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The draws of an event, for every member of the club; officials draw."""
     event, user = get_object_or_404(EVENTS, pk=pk), person(request)
-    can_draw = may(check_can_officiate, user, event.club)
+    can_draw = is_allowed(check_can_officiate, user, event.club)
     form: Any = DrawForm(request.POST or None, event=event)
     if request.method == "POST":
         check_can_officiate(user, event.club)

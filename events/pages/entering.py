@@ -10,7 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from clubsetup.site.pages import do, form_page, person, submit
+from clubsetup.site.pages import form_page, person, run_action, submit_action
 from events.actions.entries import (
     confirm_entry,
     enter,
@@ -19,15 +19,15 @@ from events.actions.entries import (
     restore_entry,
     withdraw_entry,
 )
-from events.may import (
+from events.models import Entry, Event
+from events.pages.forms import ByHandForm, ConfirmForm, EnterForm, NumberForm, RenumberForm
+from events.permissions import (
     check_can_change_entry,
     check_can_confirm,
     check_can_enter,
     check_can_enter_by_hand,
 )
-from events.models import Entry, Event
-from events.pages.forms import ByHandForm, ConfirmForm, EnterForm, NumberForm, RenumberForm
-from events.queries.by_hand import cars_by_number
+from events.queries.walk_in import cars_by_number
 from teams.models import Team
 
 EVENTS = Event.objects.select_related("club", "track")
@@ -40,7 +40,7 @@ def enter_car(request: HttpRequest, pk: UUID, team: UUID) -> HttpResponse:
     event, whose = get_object_or_404(EVENTS, pk=pk), get_object_or_404(Team, pk=team)
     check_can_enter(person(request), event, whose)
     form: Any = EnterForm(request.POST or None, event=event, team=whose)
-    if submit(form, enter, by=request.user):
+    if submit_action(form, enter, by=request.user):
         messages.success(request, f"{form.outcome} is entered.")
         return redirect("entry", form.outcome.pk)
     return form_page(
@@ -60,7 +60,7 @@ def by_hand(request: HttpRequest, pk: UUID) -> HttpResponse:
     form: Any = ByHandForm(
         request.POST or None, event=event, choices=choices, initial={"car_number": number}
     )
-    if submit(form, enter_by_hand, by=request.user):
+    if submit_action(form, enter_by_hand, by=request.user):
         messages.success(request, f"{form.outcome} is entered.")
         return redirect("entry", form.outcome.pk)
     title = f"Enter car {number} by hand"
@@ -84,7 +84,7 @@ def confirm(request: HttpRequest, pk: UUID) -> HttpResponse:
     found = get_object_or_404(ENTRIES, pk=pk)
     check_can_confirm(person(request), found)
     form: Any = ConfirmForm(request.POST or None, entry=found)
-    if submit(form, confirm_entry, by=request.user, entry=found):
+    if submit_action(form, confirm_entry, by=request.user, entry=found):
         messages.success(request, f"{found} is confirmed.")
         return redirect("entry", pk)
     return form_page(
@@ -105,7 +105,7 @@ def renumber(request: HttpRequest, pk: UUID) -> HttpResponse:
     found = get_object_or_404(ENTRIES, pk=pk)
     check_can_change_entry(person(request), found)
     form: Any = RenumberForm(request.POST or None, initial={"number": found.number})
-    if submit(form, renumber_entry, by=request.user, entry=found):
+    if submit_action(form, renumber_entry, by=request.user, entry=found):
         return redirect("entry", pk)
     back = {"back": reverse("entry", args=[pk]), "back_to": str(found)}
     return form_page(request, form, title=f"Number of {found}", button="Keep it", **back)
@@ -116,7 +116,7 @@ def renumber(request: HttpRequest, pk: UUID) -> HttpResponse:
 def withdraw(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Takes an entry off the start list."""
     found = get_object_or_404(ENTRIES, pk=pk)
-    do(request, withdraw_entry, by=request.user, entry=found, done=f"{found} is withdrawn.")
+    run_action(request, withdraw_entry, by=request.user, entry=found, done=f"{found} is withdrawn.")
     return redirect("entry", pk)
 
 
@@ -125,7 +125,7 @@ def withdraw(request: HttpRequest, pk: UUID) -> HttpResponse:
 def restore(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Puts a withdrawn entry on the start list again."""
     found = get_object_or_404(ENTRIES, pk=pk)
-    do(request, restore_entry, by=request.user, entry=found, done=f"{found} is back.")
+    run_action(request, restore_entry, by=request.user, entry=found, done=f"{found} is back.")
     return redirect("entry", pk)
 
 

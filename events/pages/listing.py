@@ -10,17 +10,17 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from clubsetup.access.errors import may
+from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User
-from clubsetup.site.pages import do, form_page, person, submit
+from clubsetup.site.pages import form_page, person, run_action, submit_action
 from events.actions import events as actions
-from events.may import check_can_run_event, may_see_desk
 from events.models import Event, EventClass
 from events.pages.forms import EventClassForm, EventForm
+from events.permissions import check_can_run_event, may_see_desk
 from events.queries.listing import stewarded_clubs, teams_to_enter
 from events.queries.published import published_findings, start_list
-from teams.may import check_can_steward
 from teams.models import Club
+from teams.permissions import check_can_steward
 
 EVENTS = Event.objects.select_related("club", "track")
 
@@ -49,7 +49,7 @@ def event(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 def _running(user: User, found: Event) -> dict[str, Any]:
     """What those see who run the event."""
-    can_run = may(check_can_run_event, user, found)
+    can_run = is_allowed(check_can_run_event, user, found)
     return {
         "can_run": can_run,
         "desk": may_see_desk(user, found),
@@ -63,7 +63,7 @@ def plan(request: HttpRequest, club: UUID) -> HttpResponse:
     found = get_object_or_404(Club, pk=club)
     check_can_steward(person(request), found)
     form: Any = EventForm(request.POST or None, club=found)
-    if submit(form, actions.plan_event, by=request.user, club=found):
+    if submit_action(form, actions.plan_event, by=request.user, club=found):
         messages.success(request, "Planned. Add the classes that are run.")
         return redirect("event", form.outcome.pk)
     return form_page(
@@ -83,7 +83,7 @@ def class_add(request: HttpRequest, pk: UUID) -> HttpResponse:
     found = get_object_or_404(EVENTS, pk=pk)
     check_can_run_event(person(request), found)
     form: Any = EventClassForm(request.POST, event=found)
-    if submit(form, actions.add_event_class, by=request.user, event=found):
+    if submit_action(form, actions.add_event_class, by=request.user, event=found):
         messages.success(
             request, f"{form.outcome} is run under rules {form.outcome.rule_set.version}."
         )
@@ -99,5 +99,5 @@ def class_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Takes a class that nobody has entered out of the event."""
     found = get_object_or_404(EventClass.objects.select_related("event__club", "race_class"), pk=pk)
     done = f"{found} is not run."
-    do(request, actions.remove_event_class, by=request.user, event_class=found, done=done)
+    run_action(request, actions.remove_event_class, by=request.user, event_class=found, done=done)
     return redirect("event", found.event_id)

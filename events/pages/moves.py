@@ -12,10 +12,10 @@ from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 
-from clubsetup.site.pages import confirm_page, do, person
+from clubsetup.site.pages import confirm_page, person, run_action
 from events.actions import events as actions
-from events.may import check_can_run_event
 from events.models import Event
+from events.permissions import check_can_run_event
 from events.queries.days import another_day, before_its_end
 
 
@@ -95,7 +95,7 @@ def move(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
     if request.method == "GET":
         return _ask(request, found, made.ask) if made.ask else HttpResponseNotAllowed(["POST"])
     meant: dict[str, Any] = {"another_day": True} if "another_day" in request.POST else {}
-    do(request, made.act, by=request.user, event=found, done=made.done, **meant)
+    run_action(request, made.act, by=request.user, event=found, done=made.done, **meant)
     return redirect("event", pk)
 
 

@@ -10,9 +10,9 @@ from django.views.decorators.http import require_GET
 
 from clubsetup.site.pages import form_action, form_page, person
 from events.actions.photos import photograph_ballast
-from events.may import check_can_inspect
 from events.models import BallastCheck, BallastPhoto
 from events.pages.desk_forms import PhotoForm
+from events.permissions import check_can_inspect
 from events.photo_files import photo_response
 
 CHECKS = BallastCheck.objects.select_related("entry__event", "entry__club")

@@ -11,14 +11,14 @@ from django.urls import reverse
 from clubsetup.site.pages import person
 from events.pages.precheck_form import PrecheckForm
 from events.queries.precheck import CARS, Ahead, look_ahead
-from teams.queries.reads import tell_of_read
+from teams.queries.reads import note_reader
 
 
 @login_required
 def pre_check(request: HttpRequest, pk: UUID) -> HttpResponse:
     """For the team and its coaches: the car is not there for anybody else."""
     car, user = get_object_or_404(CARS, pk=pk), person(request)
-    tell_of_read(user, car.team_id, car)
+    note_reader(user, car.team_id, car)
     form = PrecheckForm(request.GET.dict(), units=user.units(car.team.club.units()))
     ahead = None
     if form.is_valid():

@@ -10,9 +10,9 @@ from cars.models import Car
 from clubsetup.runtime.public import public_address
 from clubsetup.site.pages import person
 from events.label_sheets import SHEETS
-from events.may import check_can_enter_by_hand
 from events.models import Entry, Event
-from teams.queries.reads import tell_of_read
+from events.permissions import check_can_enter_by_hand
+from teams.queries.reads import note_reader
 
 
 @login_required
@@ -28,7 +28,7 @@ def event_prints(request: HttpRequest, pk: UUID) -> HttpResponse:
 def entry_prints(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The tech card of an entry and the labels for its ballast."""
     entry = get_object_or_404(Entry.objects.select_related("event"), pk=pk)
-    tell_of_read(person(request), entry.team_id, entry)
+    note_reader(person(request), entry.team_id, entry)
     return render(request, "events/entry_prints.html", {"entry": entry, "sheets": SHEETS})
 
 
@@ -36,5 +36,5 @@ def entry_prints(request: HttpRequest, pk: UUID) -> HttpResponse:
 def car_labels(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Labels for the ballast on a car, on sheets of a size the team has."""
     car = get_object_or_404(Car.objects.select_related("team"), pk=pk)
-    tell_of_read(person(request), car.team_id, car)
+    note_reader(person(request), car.team_id, car)
     return render(request, "events/car_labels.html", {"car": car, "sheets": SHEETS})

@@ -10,14 +10,14 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
 from clubsetup.access.again import still_you
-from clubsetup.access.errors import may
-from clubsetup.site.pages import form_page, person, submit
+from clubsetup.access.errors import is_allowed
+from clubsetup.site.pages import form_page, person, submit_action
 from events.actions.words import erase_words
-from events.may import check_can_enter_by_hand
 from events.models import Event
+from events.permissions import check_can_enter_by_hand
 from events.queries.records import chain_end
 from events.records_response import TYPES, records_response
-from teams.may import check_can_steward
+from teams.permissions import check_can_steward
 
 
 class LineForm(forms.Form):
@@ -36,7 +36,7 @@ def records(request: HttpRequest, pk: UUID) -> HttpResponse:
     """How many records there are, the last hash, and the files."""
     event = get_object_or_404(Event.objects.select_related("club", "track"), pk=pk)
     check_can_enter_by_hand(person(request), event)
-    may_erase = may(check_can_steward, person(request), event.club)
+    may_erase = is_allowed(check_can_steward, person(request), event.club)
     context = {"event": event, "records": chain_end(event), "may_erase": may_erase}
     return render(request, "events/records.html", context)
 
@@ -47,7 +47,7 @@ def words_erase(request: HttpRequest, pk: UUID) -> HttpResponse:
     event = get_object_or_404(Event.objects.select_related("club", "track"), pk=pk)
     check_can_steward(person(request), event.club)
     form = LineForm(request.POST or None)
-    if submit(form, erase_words, by=request.user, event=event):
+    if submit_action(form, erase_words, by=request.user, event=event):
         messages.success(request, "The words are erased.")
         return redirect("records", pk)
     lead = (

@@ -7,10 +7,10 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
 from clubsetup.site.pages import person
-from events.may import check_can_see_results
+from events.permissions import check_can_see_results
 from events.queries.results import results_of
 from teams.models import Team
-from teams.queries.reads import tell_of_read
+from teams.queries.reads import note_reader
 
 
 @login_required
@@ -18,7 +18,7 @@ def team_results(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What a team's entries came to, and what would make them legal."""
     team = get_object_or_404(Team.objects.select_related("club"), pk=pk)
     check_can_see_results(person(request), team)
-    tell_of_read(person(request), pk, team)
+    note_reader(person(request), pk, team)
     units = person(request).units(team.club.units())
     context = {"team": team, "results": results_of([team.pk], units), "units": units}
     return render(request, "events/results.html", context)

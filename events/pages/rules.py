@@ -13,20 +13,27 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from clubsetup.access.errors import may
+from clubsetup.access.errors import is_allowed
 from clubsetup.clock.writing import day
 from clubsetup.quantities.units import Units
-from clubsetup.site.pages import confirm_page, do, form_action, form_page, person, submit
+from clubsetup.site.pages import (
+    confirm_page,
+    form_action,
+    form_page,
+    person,
+    run_action,
+    submit_action,
+)
 from events.actions import rule_sets as actions
-from events.may import check_can_keep_rules
 from events.models import Rule, RuleSet
 from events.pages.rule_forms import DraftForm, RuleForm, RuleSetForm, as_typed
+from events.permissions import check_can_keep_rules
 from events.queries.examples import on_examples
 from events.queries.rule_changes import changes_since, chosen_earlier, earlier_versions
 from events.queries.rule_sets import kinds_by_topic, rules_on
 from events.rules import KINDS, RuleKind, rule_from
-from teams.may import check_can_steward
 from teams.models import Club, RaceClass
+from teams.permissions import check_can_steward
 
 RULE_SETS = RuleSet.objects.select_related("race_class", "club")
 
@@ -38,7 +45,7 @@ def rules(request: HttpRequest, club: UUID) -> HttpResponse:
     context = {
         "club": found,
         "classes": found.race_classes.prefetch_related("rule_sets"),
-        "can_keep": may(check_can_steward, person(request), found),
+        "can_keep": is_allowed(check_can_steward, person(request), found),
     }
     return render(request, "events/rules.html", context)
 
@@ -49,7 +56,7 @@ def draft(request: HttpRequest, pk: UUID) -> HttpResponse:
     race_class = get_object_or_404(RaceClass.objects.select_related("club"), pk=pk)
     check_can_keep_rules(person(request), race_class)
     form: Any = DraftForm(request.POST or None, race_class=race_class)
-    if submit(form, actions.draft_rule_set, by=request.user, race_class=race_class):
+    if submit_action(form, actions.draft_rule_set, by=request.user, race_class=race_class):
         return redirect("rule-set", form.outcome.pk)
     title = f"{race_class}: next version of the rules"
     lead = "A draft that members of the club can read. It holds for nobody until it is published."
@@ -62,7 +69,7 @@ def rule_set(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One version, its rules in words; a draft can be filled and published."""
     found, user = get_object_or_404(RULE_SETS, pk=pk), person(request)
     units = user.units(found.club.units())
-    can_keep = may(check_can_keep_rules, user, found)
+    can_keep = is_allowed(check_can_keep_rules, user, found)
     can_fill = can_keep and found.state == RuleSet.State.DRAFT
     context = {
         "rule_set": found,
@@ -90,7 +97,7 @@ def rule_set_change(request: HttpRequest, pk: UUID) -> HttpResponse:
     check_can_keep_rules(person(request), found)
     initial = {"valid_from": found.valid_from, "decision": found.decision}
     form: Any = RuleSetForm(request.POST or None, initial=initial)
-    if submit(form, actions.set_rule_set, by=request.user, rule_set=found):
+    if submit_action(form, actions.set_rule_set, by=request.user, rule_set=found):
         return redirect("rule-set", pk)
     return form_page(request, form, title=str(found), button="Keep it", **_back(found))
 
@@ -158,7 +165,9 @@ def _units(request: HttpRequest, found: RuleSet) -> Units:
 def rule_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Takes a rule out of a draft."""
     rule = get_object_or_404(Rule.objects.select_related("rule_set__club"), pk=pk)
-    do(request, actions.remove_rule, by=request.user, rule=rule, done="The rule is taken out.")
+    run_action(
+        request, actions.remove_rule, by=request.user, rule=rule, done="The rule is taken out."
+    )
     return redirect("rule-set", rule.rule_set_id)
 
 
@@ -172,7 +181,7 @@ def publish(request: HttpRequest, pk: UUID) -> HttpResponse:
         messages.error(request, "They hold from a day that has passed: tick that you mean it.")
         return redirect("rule-set", pk)
     done = f"{found} hold from {day(found.valid_from)}."
-    do(request, actions.publish_rule_set, by=request.user, rule_set=found, done=done)
+    run_action(request, actions.publish_rule_set, by=request.user, rule_set=found, done=done)
     return redirect("rule-set", pk)
 
 
@@ -185,7 +194,7 @@ def retire(request: HttpRequest, pk: UUID) -> HttpResponse:
     if request.method == "GET":
         return _ask_retire(request, found)
     done = f"{found} are retired. Events that froze them keep them."
-    do(request, actions.retire_rule_set, by=request.user, rule_set=found, done=done)
+    run_action(request, actions.retire_rule_set, by=request.user, rule_set=found, done=done)
     return redirect("rule-set", pk)
 
 

@@ -9,14 +9,14 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from clubsetup.access.errors import may
-from clubsetup.site.pages import do, form_action, person
+from clubsetup.access.errors import is_allowed
+from clubsetup.site.pages import form_action, person, run_action
 from events.actions.scale_checks import check_scales, set_corrections
-from events.may import check_can_keep_scales
 from events.models import ScaleCheck, ScaleSet
 from events.pages.scale_check_form import ScaleCheckForm
+from events.permissions import check_can_keep_scales
 from events.queries.scales import standing_check
-from teams.may import check_can_officiate
+from teams.permissions import check_can_officiate
 
 SETS = ScaleSet.objects.select_related("club")
 CHECKS = ScaleCheck.objects.select_related("scale_set__club", "by")
@@ -31,8 +31,8 @@ def scale_set(request: HttpRequest, pk: UUID) -> HttpResponse:
         "set": found,
         "check": standing_check(found),
         "checks": CHECKS.filter(scale_set=found)[:SHOWN],
-        "can_check": may(check_can_officiate, user, found.club),
-        "can_keep": may(check_can_keep_scales, user, found),
+        "can_check": is_allowed(check_can_officiate, user, found.club),
+        "can_keep": is_allowed(check_can_keep_scales, user, found),
     }
     return render(request, "events/scale_set.html", context)
 
@@ -60,7 +60,7 @@ def scale_check(request: HttpRequest, pk: UUID) -> HttpResponse:
         "check": found,
         "set": found.scale_set,
         "units": user.units(found.scale_set.club.units()),
-        "can_check": may(check_can_officiate, user, found.scale_set.club),
+        "can_check": is_allowed(check_can_officiate, user, found.scale_set.club),
     }
     return render(request, "events/scale_check.html", context)
 
@@ -75,5 +75,7 @@ def scale_corrections(request: HttpRequest, pk: UUID) -> HttpResponse:
     if found.apply_corrections == applied:
         messages.info(request, done)
     else:
-        do(request, set_corrections, by=request.user, scale_set=found, applied=applied, done=done)
+        run_action(
+            request, set_corrections, by=request.user, scale_set=found, applied=applied, done=done
+        )
     return redirect("scale-set", pk)

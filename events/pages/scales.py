@@ -8,12 +8,12 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
-from clubsetup.access.errors import may
-from clubsetup.site.pages import person, submit
+from clubsetup.access.errors import is_allowed
+from clubsetup.site.pages import person, submit_action
 from events.actions.scales import add_scale_set
-from events.may import check_can_keep_scales
 from events.models import ScaleSet
 from events.pages.forms import ScaleSetForm
+from events.permissions import check_can_keep_scales
 from teams.models import Club
 
 
@@ -21,11 +21,11 @@ from teams.models import Club
 def scales(request: HttpRequest, club: UUID) -> HttpResponse:
     """Which scales there are; a steward adds to them."""
     found, user = get_object_or_404(Club, pk=club), person(request)
-    can_keep = may(check_can_keep_scales, user, found)
+    can_keep = is_allowed(check_can_keep_scales, user, found)
     form: Any = ScaleSetForm(request.POST or None, units=user.units(found.units()))
     if request.method == "POST":
         check_can_keep_scales(user, found)
-        if submit(form, add_scale_set, by=user, club=found):
+        if submit_action(form, add_scale_set, by=user, club=found):
             messages.success(request, f"{form.outcome} can be weighed with.")
             return redirect("scales", club)
     context = {"club": found, "scales": ScaleSet.objects.filter(club=found)}

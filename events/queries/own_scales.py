@@ -14,7 +14,7 @@ from django.utils import timezone
 from cars.catalogue.keys import Key
 from cars.mechanics import CORNER_NAMES
 from cars.models import Car, Reading, Sheet
-from cars.plans.queries.sheet_figures import Bench, bench_of
+from cars.plans.queries.sheet_figures import SheetFigures, sheet_figures
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed
@@ -33,7 +33,7 @@ class OnScales:
     `fuel` in litres, None where nobody noted it.
     """
 
-    bench: Bench
+    bench: SheetFigures
     weight: Estimate
     driver_in: bool = True
     four: bool = True
@@ -64,10 +64,10 @@ def on_scales(car: Car, viewer: User, read: JustRead) -> OnScales | None:
     return found if read.fuel is None else replace(found, fuel=read.fuel.value)
 
 
-def weighed_sheet(car: Car, viewer: User) -> Bench | None:
+def weighed_sheet(car: Car, viewer: User) -> SheetFigures | None:
     """The newest sheet with four weights that still hold."""
     for sheet in _sheets(car)[:LOOKED_AT]:
-        bench = bench_of(sheet, viewer)
+        bench = sheet_figures(sheet, viewer)
         if bench.corners(WEIGHT) is not None:
             return bench
     return None
@@ -78,9 +78,9 @@ def _sheets(car: Car) -> QuerySet[Sheet]:
     return sheets.select_related("team__club", "car__chassis")
 
 
-def _newest(car: Car, viewer: User) -> Bench:
+def _newest(car: Car, viewer: User) -> SheetFigures:
     """The car's newest sheet for its wheelbases and springs; an empty one where it has none."""
-    return bench_of(_sheets(car).first() or _blank(car), viewer)
+    return sheet_figures(_sheets(car).first() or _blank(car), viewer)
 
 
 def _blank(car: Car) -> Sheet:
@@ -94,7 +94,7 @@ def _blank(car: Car) -> Sheet:
     )
 
 
-def _weighed(bench: Bench, pads: Mapping[str, Typed]) -> Bench:
+def _weighed(bench: SheetFigures, pads: Mapping[str, Typed]) -> SheetFigures:
     """The bench with these weights in place of its own. Nothing of it is kept."""
     rows = [
         Reading(
@@ -124,7 +124,7 @@ def _by_total(car: Car, viewer: User, total: Typed, *, driver_in: bool) -> OnSca
     return OnScales(bench=bench, weight=weight, driver_in=driver_in, four=False, typed=True)
 
 
-def _spread(bench: Bench, total: Typed) -> dict[str, Typed]:
+def _spread(bench: SheetFigures, total: Typed) -> dict[str, Typed]:
     before = bench.figures[Key("total-weight", "car")].value
     # Four pads of half the step come to the total's own uncertainty.
     return {
@@ -137,6 +137,6 @@ def _spread(bench: Bench, total: Typed) -> dict[str, Typed]:
     }
 
 
-def _total(bench: Bench) -> Estimate:
+def _total(bench: SheetFigures) -> Estimate:
     total = bench.figures[Key("total-weight", "car")]
     return Estimate(float(total.value), float(total.u))

@@ -13,13 +13,13 @@ from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
 from events.class_limits import limit_of
 from events.models import Entry, RuleSet, WeighIn
-from events.queries.ballast_words import HeldTo, Placed
-from events.queries.light_words import round_up, say
+from events.queries.ballast_text import HeldTo, Placed
 from events.queries.own_scales import OnScales, on_scales
 from events.queries.precheck_asked import Asked
 from events.queries.precheck_ballast import Ballast, Need, Said, ballast_for
 from events.queries.readings import spots_of_lengths
 from events.queries.rule_sets import rules_for, rules_in
+from events.queries.underweight_text import round_up, underweight_message
 from events.rules import DecisionRule, Facts, PieceSeen, RuleKind, Stage, Where
 from events.rules.driver import DriverAge
 from events.rules.judging import Judge
@@ -154,7 +154,7 @@ def _light(rule: MinimumWeight, now: Estimate, race: Race, risk: float, units: U
         risk=risk_of_light(weight, minimum),
         add=add,
         risk_then=then,
-        said=say(add, then, race.laps, units),
+        said=underweight_message(add, then, race.laps, units),
     )
 
 

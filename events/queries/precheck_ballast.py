@@ -13,7 +13,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import parse
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
-from events.queries.ballast_words import (
+from events.queries.ballast_text import (
     HeldTo,
     Placed,
     lacking_piece,
@@ -21,8 +21,8 @@ from events.queries.ballast_words import (
     to_mark,
     too_large,
 )
-from events.queries.light_words import round_up, written
 from events.queries.own_scales import OnScales
+from events.queries.underweight_text import format_mass, round_up
 from events.rules import Outcome, RuleResult
 from events.rules.ballast import BallastRule
 from events.rules.light import Race, at_the_scales, between, margin_for, to_add
@@ -189,12 +189,12 @@ class _Planning:
     def _sent(self, margin: float) -> dict[str, str]:
         units, more = self.held.units, between(self.need.race)
         return {
-            "minimum": written(self.need.minimum, units),
-            "margin": written(margin, units, up=True),
+            "minimum": format_mass(self.need.minimum, units),
+            "margin": format_mass(margin, units, up=True),
             # The same then as now: what is burnt and filled up is told by its weight.
             "fuel_now": self.scales.fuel_text or "0",
-            "driver": written(more.value, units),
-            "between": written(more.u, units),
+            "driver": format_mass(more.value, units),
+            "between": format_mass(more.u, units),
         }
 
     def _is_coarse(self, plan: BallastPlan) -> bool:

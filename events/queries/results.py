@@ -7,7 +7,7 @@ from uuid import UUID
 from clubsetup.quantities.units import Units
 from events.models import Entry, Finding
 from events.queries.desk import standing_findings
-from events.queries.mending import mends
+from events.queries.remedies import remedies
 from events.queries.states import State, state_of
 
 
@@ -18,7 +18,7 @@ class Result:
     entry: Entry
     state: State
     findings: list[Finding]
-    mends: list[str]
+    remedies: list[str]
 
 
 def results_of(team_ids: Iterable[UUID], units: Units, *, newest: int = 20) -> list[Result]:
@@ -34,7 +34,7 @@ def results_of(team_ids: Iterable[UUID], units: Units, *, newest: int = 20) -> l
             entry=entry,
             state=state_of(findings[entry.pk]),
             findings=findings[entry.pk],
-            mends=mends(findings[entry.pk], units),
+            remedies=remedies(findings[entry.pk], units),
         )
         for entry in entries
     ]

@@ -20,7 +20,7 @@ from events.rules.facts import Facts, PieceSeen
 from events.rules.judging import Judge, RuleResult, not_checked, result_of
 from events.rules.marks import TRUE_TO, too_close, untrue_marks
 from events.rules.parameters import Bounds, ParameterError, asked
-from events.rules.speech import say
+from events.rules.rule_text import format_figure
 
 POUND = Decimal("0.45359237")
 PIECE = Bounds(POUND / 2, 60 * POUND)
@@ -119,7 +119,7 @@ class BallastMarked(BallastRule):
             line += " and its weight"
         if self.agree_within is None:
             return line
-        true = f"true to {say(self.agree_within, Kind.MASS, units)}"
+        true = f"true to {format_figure(self.agree_within, Kind.MASS, units)}"
         return f"{line}, {true}" if self.weight_marked else f"{line}; a weight on it {true}"
 
     def renewed(self, units: Units = CUSTOMARY) -> Self:
@@ -154,7 +154,10 @@ class BallastMarked(BallastRule):
             return not_checked("not weighed, so its marking is not checked.")
         within = float(self.agree_within or 0)
         decision = by.decide(weighed, Limits(marked - within, marked + within))
-        true, said = say(weighed.value, Kind.MASS, by.units), say(marked, Kind.MASS, by.units)
+        true, said = (
+            format_figure(weighed.value, Kind.MASS, by.units),
+            format_figure(marked, Kind.MASS, by.units),
+        )
         sentence = f"marked {said}, weighs {true}."
         if decision.outcome is Outcome.TOO_CLOSE:
             sentence += f" {too_close(decision, by.units)}; weigh it again."
@@ -187,7 +190,7 @@ class BallastLargestPiece(BallastRule):
 
     def words(self, units: Units = CUSTOMARY) -> str:
         """The rule as one line for a page."""
-        return f"No piece of ballast over {say(self.at_most, Kind.MASS, units)}"
+        return f"No piece of ballast over {format_figure(self.at_most, Kind.MASS, units)}"
 
     def judged_piece(self, piece: PieceSeen, facts: Facts, by: Judge) -> RuleResult:
         """The piece's weight, or the weight marked on it, against the most allowed."""

@@ -14,7 +14,7 @@ from events.rules.example_cars import PADS, figure, limits_of
 from events.rules.facts import Facts
 from events.rules.judging import Judge, RuleResult, not_checked
 from events.rules.parameters import Bounds, asked, least, most, one_of
-from events.rules.speech import say_band
+from events.rules.rule_text import format_band
 
 EVENT_DAY, YEAR_START, YEAR_END = "event_day", "year_start", "year_end"
 RECKONED = {
@@ -132,7 +132,9 @@ class DriverWeightBand(RuleKind):
 
     def words(self, units: Units = CUSTOMARY) -> str:
         """The rule as one line for a page."""
-        return f"Driver dressed to race {say_band(self.at_least, self.at_most, Kind.MASS, units)}"
+        return (
+            f"Driver dressed to race {format_band(self.at_least, self.at_most, Kind.MASS, units)}"
+        )
 
     def judged(self, facts: Facts, by: Judge) -> RuleResult:
         """In the band or not; no weight is told."""

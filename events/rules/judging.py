@@ -8,7 +8,7 @@ from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
 from events.rules.decision import Decision, DecisionRule, Limits, Outcome, decide
 from events.rules.facts import ScaleDoubt
-from events.rules.speech import say_decision
+from events.rules.rule_text import decision_sentence
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,7 @@ class Judge:
         sentence says that the figure is good to no better than that, and why.
         """
         decision = self.decide(estimate, limits)
-        result = result_of(decision, say_decision(decision, kind, self.units, doubt))
+        result = result_of(decision, decision_sentence(decision, kind, self.units, doubt))
         return replace(result, probability=None) if doubt else result
 
 

@@ -8,7 +8,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from events.rules.decision import Decision
 from events.rules.facts import PieceSeen
-from events.rules.speech import say, say_apart
+from events.rules.rule_text import format_apart, format_figure
 
 # How true a marked weight must be where a club has not said: a mark rounded to the half pound is
 # off by so much at most. Our judgement; a club may set another.
@@ -26,7 +26,9 @@ def untrue_marks(pieces: Sequence[PieceSeen], units: Units) -> str:
         return ""
     piece = max(off, key=_untruth)
     weighs = piece.weighed_mass.value if piece.weighed_mass else 0.0
-    true, marked = (say(one, Kind.MASS, units) for one in (weighs, piece.marked_mass or 0.0))
+    true, marked = (
+        format_figure(one, Kind.MASS, units) for one in (weighs, piece.marked_mass or 0.0)
+    )
     more = f"; {len(off) - 1} more like it" if len(off) > 1 else ""
     return (
         f" {piece.name}: marked {marked}, weighs {true}{more}. "
@@ -38,7 +40,7 @@ def too_close(decision: Decision, units: Units) -> str:
     """Why it cannot be told whether a marking is true enough."""
     if math.isinf(decision.guard):
         return "The scale cannot tell so small a tolerance"
-    near = say_apart(abs(decision.margin), decision.guard, Kind.MASS, units)[1]
+    near = format_apart(abs(decision.margin), decision.guard, Kind.MASS, units)[1]
     return f"Within {near} of what is allowed"
 
 

@@ -20,7 +20,7 @@ from events.rules.facts import SPOTS, Facts, Where
 from events.rules.judging import Judge, RuleResult, not_checked
 from events.rules.measure_names import EVERY, headed, spoken
 from events.rules.parameters import Bounds, Parameter, ParameterError, asked, least, most, one_of
-from events.rules.speech import say_band
+from events.rules.rule_text import format_band
 
 SPOT_CHOICES = (EVERY, *SPOTS)
 CORNERS = (EVERY, "LF", "RF", "LR", "RR")
@@ -105,7 +105,7 @@ class Limited(OnTheCar):
 
     def words(self, units: Units = CUSTOMARY) -> str:
         """The rule as one line for a page."""
-        band = say_band(self.at_least, self.at_most, Kind.LENGTH, units)
+        band = format_band(self.at_least, self.at_most, Kind.LENGTH, units)
         return f"{headed(self.measure, self.spot)} {band}"
 
     def judged(self, facts: Facts, by: Judge) -> RuleResult:

@@ -16,7 +16,7 @@ from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
 from events.rules.parameters import Parameter, ParameterError
-from events.rules.speech import say_gap
+from events.rules.rule_text import format_gap
 
 # A figure with more letters than these is rounded for the telling.
 _SHORT = 5
@@ -78,7 +78,7 @@ def _refuse_narrow(
 
 
 def _said(value: Decimal, kind: Kind | None, units: Units) -> str:
-    return str(value) if kind is None else say_gap(float(value), kind, units)
+    return str(value) if kind is None else format_gap(float(value), kind, units)
 
 
 def _end(value: Decimal, kind: Kind | None, units: Units, towards: Callable[[Decimal], int]) -> str:

@@ -13,7 +13,7 @@ from events.rules.example_cars import PADS, SHARES, figure, limits_of
 from events.rules.facts import Facts, Stage
 from events.rules.judging import Judge, RuleResult, not_checked
 from events.rules.parameters import Bounds, asked, least, most, one_of
-from events.rules.speech import say, say_band
+from events.rules.rule_text import format_band, format_figure
 
 ANY = "any"
 POUND = Decimal("0.45359237")
@@ -63,7 +63,7 @@ class MinimumWeight(RuleKind):
     def words(self, units: Units = CUSTOMARY) -> str:
         """The rule as one line for a page."""
         who = "with" if self.with_driver else "without"
-        low = say(self.minimum, Kind.MASS, units)
+        low = format_figure(self.minimum, Kind.MASS, units)
         return f"At least {low} {who} the driver{STAGE_WORDS[self.stage]}, {FUEL_WORDS[self.fuel]}"
 
     def judged(self, facts: Facts, by: Judge) -> RuleResult:
@@ -112,7 +112,7 @@ class ShareLimit(RuleKind):
 
     def words(self, units: Units = CUSTOMARY) -> str:
         """The rule as one line for a page."""
-        band = say_band(self.at_least, self.at_most, Kind.PERCENT, units)
+        band = format_band(self.at_least, self.at_most, Kind.PERCENT, units)
         return f"{self.share.capitalize()} {band} of the weight"
 
     def judged(self, facts: Facts, by: Judge) -> RuleResult:

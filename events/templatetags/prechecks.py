@@ -2,11 +2,11 @@
 
 from django import template
 
-from cars.figures.prediction_format import predicted, spread
+from cars.figures.prediction_format import format_predicted, format_spread
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
-from events.queries.light_words import percent
+from events.queries.underweight_text import percent
 
 register = template.Library()
 
@@ -16,7 +16,9 @@ NO_BREAK = "\N{NO-BREAK SPACE}"
 @register.filter
 def estimate(one: Estimate, units: Units) -> str:
     """A weight plus or minus half its 95 % interval, as plans are written."""
-    return f"{predicted(one.value, Kind.MASS, units)} {spread(one.u, Kind.MASS, units)}"
+    return (
+        f"{format_predicted(one.value, Kind.MASS, units)} {format_spread(one.u, Kind.MASS, units)}"
+    )
 
 
 @register.filter

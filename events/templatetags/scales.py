@@ -7,15 +7,15 @@ from django import template
 from django.template import Context
 from django.utils import timezone
 
-from clubsetup.access.errors import may
+from clubsetup.access.errors import is_allowed
 from clubsetup.clock.writing import clock
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
 from events.models import ScaleSet, WeighIn
 from events.queries.scales import HOLDS, ScaleState, Standing, scale_states, standing_check
-from teams.may import check_can_officiate
 from teams.models import Club
+from teams.permissions import check_can_officiate
 
 register = template.Library()
 
@@ -35,7 +35,7 @@ def scale_warnings(context: Context, club: Club) -> dict[str, Any]:
         "wrong": [state for state in states if state.standing is not Standing.PASSED],
         "none": not states,
         "club": club,
-        "can_check": may(check_can_officiate, context["user"], club),
+        "can_check": is_allowed(check_can_officiate, context["user"], club),
     }
 
 

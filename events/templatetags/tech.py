@@ -12,7 +12,7 @@ from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import tell
 from events.models import BallastPhoto, Finding
 from events.queries.states import State
-from events.rules.speech import good_to, say_apart, say_gap
+from events.rules.rule_text import format_apart, format_gap, good_to
 
 register = template.Library()
 
@@ -69,8 +69,8 @@ def _gap_and_doubt(
 ) -> tuple[str, str]:
     within = good_to(evidence.get("u", 0.0), evidence.get("dof"))
     if within > gap:
-        return say_apart(gap, within, kind, units)
-    return say_gap(gap, kind, units), say_gap(within, kind, units) if within else ""
+        return format_apart(gap, within, kind, units)
+    return format_gap(gap, kind, units), format_gap(within, kind, units) if within else ""
 
 
 @register.simple_tag

@@ -14,9 +14,9 @@ from clubsetup.access.own import checked_units
 from clubsetup.access.second_factor import has_second_factor
 from clubsetup.clock.zones import unknown_zone
 from clubsetup.site.service_clock import service_zone_name
-from teams.may import check_can_steward
 from teams.models import Club, ClubMember, ClubRole
 from teams.models.club import LEAST_IDLE, MOST_IDLE
+from teams.permissions import check_can_steward
 from teams.queries.roles import forget_roles
 
 

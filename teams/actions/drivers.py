@@ -11,8 +11,8 @@ from clubsetup.access.models import User
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed
-from teams.may import check_can_crew
 from teams.models import Driver, DriverBirth, DriverWeight, Team
+from teams.permissions import check_can_crew
 from teams.queries.clocks import today_of
 
 

@@ -8,8 +8,8 @@ from clubsetup.access.actions import action, record
 from clubsetup.access.errors import WrongState
 from clubsetup.access.models import User
 from clubsetup.printing import store
-from teams.may import check_can_lead
 from teams.models import Driver
+from teams.permissions import check_can_lead
 from teams.queries.erasing import led_alone
 from teams.queries.roles import forget_roles
 

@@ -11,8 +11,8 @@ from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.limits import count_against_limit
 from clubsetup.access.models import User
-from teams.may import check_can_invite, check_can_withdraw
 from teams.models import Club, ClubMember, ClubRole, Invitation, Team, TeamMember, TeamRole
+from teams.permissions import check_can_invite, check_can_withdraw
 from teams.queries.invitations import show_invitation
 from teams.queries.roles import forget_roles
 

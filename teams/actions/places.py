@@ -7,8 +7,8 @@ from clubsetup.access.errors import Invalid
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities.reading import Typed
-from teams.may import check_can_steward
 from teams.models import Club, RaceClass, Surface, Track
+from teams.permissions import check_can_steward
 
 DESCRIBED = ("name", "surface", "corner_radius", "lap_length", "banking", "typed")
 

@@ -6,8 +6,8 @@ from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
-from teams.may import check_can_lead, check_can_steward, check_can_unlink
 from teams.models import Club, ClubMember, ClubRole, CoachLink, Team, TeamMember, TeamRole
+from teams.permissions import check_can_lead, check_can_steward, check_can_unlink
 from teams.queries.roles import forget_roles
 
 

@@ -4,7 +4,7 @@ from typing import Any
 
 from clubsetup.access.api.me import asking
 from clubsetup.access.models import User
-from teams.queries.reads import tell_of_list, tell_of_read
+from teams.queries.reads import note_reader, note_readers
 from teams.queries.roles import roles_of
 
 
@@ -26,21 +26,21 @@ class ByPerson:
         return context
 
 
-class ToldOfOne(ByPerson):
+class NotesReaderOfOne(ByPerson):
     """A view of a team's rows: who reads one from outside stands in the team's trail."""
 
     def get_object(self) -> Any:
         """The row, and the line of who read it."""
         row: Any = super().get_object()  # type: ignore[misc]
-        tell_of_read(self.by, row.team_id, row)
+        note_reader(self.by, row.team_id, row)
         return row
 
 
-class ToldToTheTeam(ToldOfOne):
+class NotesReaders(NotesReaderOfOne):
     """The same, and of lists too."""
 
     def paginate_queryset(self, queryset: Any) -> Any:
         """The page, and a line for each team whose rows are on it."""
         rows = super().paginate_queryset(queryset)  # type: ignore[misc]
-        tell_of_list(self.by, (row.team_id for row in rows))
+        note_readers(self.by, (row.team_id for row in rows))
         return rows

@@ -16,7 +16,7 @@ from clubsetup.access.api.creating import CreateOnceMixin, creates
 from teams.actions import drivers, teams
 from teams.actions.erasing import erase_driver
 from teams.api import serializers as s
-from teams.api.base import ByPerson, ToldToTheTeam
+from teams.api.base import ByPerson, NotesReaders
 from teams.models import CoachLink, Driver, DriverBirth, DriverWeight, Team, TeamMember
 
 
@@ -92,7 +92,7 @@ class CoachLinks(ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.Retrie
 
 
 @extend_schema_view(create=creates(s.DriverSerializer, s.DriverCreateSerializer))
-class Drivers(ToldToTheTeam, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class Drivers(NotesReaders, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
     """Drivers by their names on the lap board."""
 
     queryset = Driver.objects.select_related("team").order_by("-id")
@@ -143,7 +143,7 @@ class Drivers(ToldToTheTeam, CreateOnceMixin, mixins.ListModelMixin, mixins.Retr
 
 @extend_schema_view(create=creates(s.DriverWeightSerializer, s.DriverWeightCreateSerializer))
 class DriverWeights(
-    ToldToTheTeam, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
+    NotesReaders, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
 ):
     """Drivers' weight logs, for the crew and the team's coach."""
 

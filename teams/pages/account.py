@@ -10,7 +10,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods
 
 from clubsetup.access.again import still_you
-from clubsetup.site.pages import confirm_page, do, person
+from clubsetup.site.pages import confirm_page, person, run_action
 from teams.actions.erasing import erase_account
 from teams.pages.trail import before_of
 from teams.queries.erasing import ACCOUNT_GOES, ACCOUNT_STAYS, led_alone
@@ -36,7 +36,7 @@ def account_erase(request: HttpRequest) -> HttpResponse:
     user = person(request)
     if request.method == "POST":
         done = "Your account is erased."
-        do(request, erase_account, by=user, done=done)
+        run_action(request, erase_account, by=user, done=done)
         if led_alone(user):
             return redirect("account-erase")
         logout(request)

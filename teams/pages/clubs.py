@@ -11,16 +11,16 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
-from clubsetup.access.errors import may
+from clubsetup.access.errors import is_allowed
 from clubsetup.quantities.units import Units
 from clubsetup.site.forms import UnitsForm
-from clubsetup.site.pages import confirm_page, do, form_page, person, submit
+from clubsetup.site.pages import confirm_page, form_page, person, run_action, submit_action
 from teams.actions import clubs, places, teams
 from teams.actions.invitations import invite, withdraw_invitation
-from teams.may import check_can_steward, check_can_withdraw
 from teams.models import Club, ClubMember, ClubRole, Invitation, Track
 from teams.pages.forms import IdleForm, InviteForm, RaceClassForm, TeamForm, TimeZoneForm, TrackForm
 from teams.pages.links import invitation_made
+from teams.permissions import check_can_steward, check_can_withdraw
 from teams.queries.invitations import open_invitations
 from teams.queries.people import club_members, club_teams
 from teams.queries.places import shape_to_read, track_units
@@ -34,7 +34,7 @@ def club(request: HttpRequest, pk: UUID) -> HttpResponse:
     units = track_units(user.units(found.units()))
     context = {
         "club": found,
-        "can_steward": may(check_can_steward, user, found),
+        "can_steward": is_allowed(check_can_steward, user, found),
         "my_roles": sorted(roles_of(user).clubs.get(found.pk, ())),
         "members": club_members(found),
         "invitations": open_invitations(found),
@@ -58,7 +58,7 @@ def club_invite(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Makes an invitation to the club and shows its link, this once."""
     found, back = _for_steward(request, pk)
     form: Any = InviteForm(request.POST or None, roles=ClubRole.values)
-    if submit(form, invite, by=request.user, club=found):
+    if submit_action(form, invite, by=request.user, club=found):
         return invitation_made(request, *form.outcome)
     return form_page(request, form, title=f"Invite to {found}", button="Make the link", **back)
 
@@ -72,7 +72,7 @@ def invitation_withdraw(request: HttpRequest, pk: UUID) -> HttpResponse:
     if request.method == "GET":
         return _ask_withdraw(request, found)
     done = "The link opens nothing now."
-    do(request, withdraw_invitation, by=request.user, invitation=found, done=done)
+    run_action(request, withdraw_invitation, by=request.user, invitation=found, done=done)
     return redirect("team", found.team_id) if found.team_id else redirect("club", found.club_id)
 
 
@@ -82,7 +82,7 @@ def club_member_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Takes a role from a member, or lays down one's own."""
     member = get_object_or_404(ClubMember.objects.select_related("club", "user"), pk=pk)
     done = f"{member.user} is no {member.get_role_display().lower()} of {member.club} any more."
-    do(request, clubs.remove_club_member, by=request.user, member=member, done=done)
+    run_action(request, clubs.remove_club_member, by=request.user, member=member, done=done)
     seen = Club.objects.filter(pk=member.club_id).exists()
     return redirect("club", member.club_id) if seen else redirect("start")
 
@@ -92,7 +92,7 @@ def team_add(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Adds a team."""
     found, back = _for_steward(request, pk)
     form: Any = TeamForm(request.POST or None)
-    if submit(form, teams.make_team, by=request.user, club=found):
+    if submit_action(form, teams.make_team, by=request.user, club=found):
         messages.success(request, "The team is made. Invite its first chief.")
         return redirect("team", form.outcome.pk)
     return form_page(request, form, title="New team", button="Make the team", **back)
@@ -104,7 +104,7 @@ def track_add(request: HttpRequest, pk: UUID) -> HttpResponse:
     found, back = _for_steward(request, pk)
     units = track_units(person(request).units(found.units()))
     form = TrackForm(request.POST or None, units=units)
-    if submit(form, places.add_track, by=request.user, club=found):
+    if submit_action(form, places.add_track, by=request.user, club=found):
         messages.success(request, "The track is added.")
         return redirect("club", pk)
     return form_page(request, form, title="New track", button="Add the track", **back)
@@ -117,7 +117,7 @@ def track_change(request: HttpRequest, pk: UUID) -> HttpResponse:
     found, back = _for_steward(request, track.club_id)
     units = track_units(person(request).units(found.units()))
     form = TrackForm(request.POST or None, units=units, track=track)
-    if submit(form, places.change_track, by=request.user, track=track):
+    if submit_action(form, places.change_track, by=request.user, track=track):
         messages.success(request, f"{track} is changed.")
         return redirect("club", found.pk)
     return form_page(request, form, title=track.name, button="Save", **back)
@@ -128,7 +128,7 @@ def race_class_add(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Adds a class."""
     found, back = _for_steward(request, pk)
     form = RaceClassForm(request.POST or None)
-    if submit(form, places.add_race_class, by=request.user, club=found):
+    if submit_action(form, places.add_race_class, by=request.user, club=found):
         messages.success(request, "The class is added.")
         return redirect("club", pk)
     return form_page(request, form, title="New class", button="Add the class", **back)
@@ -144,7 +144,7 @@ def club_units(request: HttpRequest, pk: UUID) -> HttpResponse:
         fallback="Usual",
         over=Units.imperial(),
     )
-    if submit(form, clubs.set_club_units, by=request.user, club=found):
+    if submit_action(form, clubs.set_club_units, by=request.user, club=found):
         messages.success(request, "The club's units are kept.")
         return redirect("club", pk)
     return form_page(request, form, title="The club's units", button="Save", **back)
@@ -155,7 +155,7 @@ def club_time_zone(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Changes whose wall clock the club's people read."""
     found, back = _for_steward(request, pk)
     form = TimeZoneForm(request.POST or None, club=found)
-    if submit(form, clubs.set_club_time_zone, by=request.user, club=found):
+    if submit_action(form, clubs.set_club_time_zone, by=request.user, club=found):
         messages.success(request, f"The club's times are those of {found.time_zone}.")
         return redirect("club", pk)
     return form_page(request, form, title="The club's time zone", button="Save", **back)
@@ -166,7 +166,7 @@ def club_idle(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Changes how long an official's device may rest."""
     found, back = _for_steward(request, pk)
     form = IdleForm(request.POST or None, club=found)
-    if submit(form, clubs.set_club_idle_minutes, by=request.user, club=found):
+    if submit_action(form, clubs.set_club_idle_minutes, by=request.user, club=found):
         messages.success(request, "It holds for each official from their next sign-in.")
         return redirect("club", pk)
     title = "Officials' tablets"

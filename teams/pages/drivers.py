@@ -10,15 +10,15 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from clubsetup.access.again import still_you
-from clubsetup.access.errors import may
-from clubsetup.site.pages import confirm_page, do, form_page, person, submit
+from clubsetup.access.errors import is_allowed
+from clubsetup.site.pages import confirm_page, form_page, person, run_action, submit_action
 from teams.actions import drivers
 from teams.actions.erasing import erase_driver
-from teams.may import check_can_crew, check_can_lead, check_can_see_weights
 from teams.models import Driver, DriverBirth, DriverWeight, Team
 from teams.pages.forms import BirthDateForm, DriverForm, WeightForm
+from teams.permissions import check_can_crew, check_can_lead, check_can_see_weights
 from teams.queries.erasing import held_of, what_goes, what_stays
-from teams.queries.reads import tell_of_read
+from teams.queries.reads import note_reader
 
 
 def _driver(pk: UUID) -> Driver:
@@ -34,12 +34,12 @@ def _for_crew(request: HttpRequest, found: Driver) -> dict[str, str]:
 def driver(request: HttpRequest, pk: UUID) -> HttpResponse:
     """A driver, as far as the person looking may see."""
     found, user = _driver(pk), person(request)
-    tell_of_read(user, found.team_id, found)
+    note_reader(user, found.team_id, found)
     context = {
         "driver": found,
-        "can_crew": may(check_can_crew, user, found.team),
-        "can_erase": may(check_can_lead, user, found.team),
-        "can_see_weights": may(check_can_see_weights, user, found.team),
+        "can_crew": is_allowed(check_can_crew, user, found.team),
+        "can_erase": is_allowed(check_can_lead, user, found.team),
+        "can_see_weights": is_allowed(check_can_see_weights, user, found.team),
         "birth": DriverBirth.objects.filter(driver=found).first(),
         "weights": found.weights.order_by("-weighed_on", "-pk"),
     }
@@ -52,7 +52,7 @@ def driver_add(request: HttpRequest, pk: UUID) -> HttpResponse:
     team = get_object_or_404(Team, pk=pk)
     check_can_crew(person(request), team)
     form = DriverForm(request.POST or None)
-    if submit(form, drivers.add_driver, by=request.user, team=team):
+    if submit_action(form, drivers.add_driver, by=request.user, team=team):
         messages.success(request, "The driver is added.")
         return redirect("team", pk)
     back = reverse("team", args=[pk])
@@ -67,7 +67,7 @@ def driver_rename(request: HttpRequest, pk: UUID) -> HttpResponse:
     found = _driver(pk)
     back = _for_crew(request, found)
     form = DriverForm(request.POST or None, initial={"display_name": found.display_name})
-    if submit(form, drivers.rename_driver, by=request.user, driver=found):
+    if submit_action(form, drivers.rename_driver, by=request.user, driver=found):
         return redirect("driver", pk)
     return form_page(request, form, title="Name", button="Save", **back)
 
@@ -81,7 +81,7 @@ def driver_birth_date(request: HttpRequest, pk: UUID) -> HttpResponse:
     form = BirthDateForm(
         request.POST or None, initial={"birth_date": known.birth_date if known else None}
     )
-    if submit(form, drivers.set_birth_date, by=request.user, driver=found):
+    if submit_action(form, drivers.set_birth_date, by=request.user, driver=found):
         messages.success(request, "The birth date is kept. Only the crew sees it.")
         return redirect("driver", pk)
     lead = (
@@ -97,7 +97,7 @@ def driver_weight_add(request: HttpRequest, pk: UUID) -> HttpResponse:
     found, user = _driver(pk), person(request)
     back = _for_crew(request, found)
     form = WeightForm(request.POST or None, units=user.units(found.team.club.units()))
-    if submit(form, drivers.log_driver_weight, by=user, driver=found):
+    if submit_action(form, drivers.log_driver_weight, by=user, driver=found):
         messages.success(request, "The weight is logged.")
         return redirect("driver", pk)
     return form_page(request, form, title="Weight", button="Log it", **back)
@@ -109,7 +109,7 @@ def driver_weight_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Strikes a line of the weight log."""
     weight = get_object_or_404(DriverWeight.objects.select_related("driver__team"), pk=pk)
     done = "The line is struck."
-    do(request, drivers.remove_driver_weight, by=request.user, weight=weight, done=done)
+    run_action(request, drivers.remove_driver_weight, by=request.user, weight=weight, done=done)
     return redirect("driver", weight.driver_id)
 
 
@@ -120,7 +120,7 @@ def driver_erase(request: HttpRequest, pk: UUID) -> HttpResponse:
     found, user = _driver(pk), person(request)
     check_can_lead(user, found.team)
     if request.method == "POST":
-        do(request, erase_driver, by=user, driver=found, done="The driver is erased.")
+        run_action(request, erase_driver, by=user, driver=found, done="The driver is erased.")
         return redirect("team", found.team_id)
     held = held_of(found)
     return confirm_page(

@@ -15,11 +15,11 @@ from clubsetup.access.again import still_you
 from clubsetup.access.errors import NotAllowed
 from clubsetup.access.models import User
 from clubsetup.access.reset_codes import MAIL_DOES, MINUTES, NOT_YOURS, make_reset_code, reach_of
-from clubsetup.site.pages import confirm_page, do, form_page, person, submit
+from clubsetup.site.pages import confirm_page, form_page, person, run_action, submit_action
 from teams.actions import clubs
-from teams.may import check_can_steward
 from teams.models import Club, ClubMember, TeamMember
 from teams.pages.forms import SecondFactorForm
+from teams.permissions import check_can_steward
 from teams.queries.people import people_of
 from teams.queries.roles import roles_of
 
@@ -52,7 +52,7 @@ def member_end(request: HttpRequest, pk: UUID, who: UUID) -> HttpResponse:
     if request.method == "GET":
         return _ask_end(request, other, back)
     done = f"{other} is signed out everywhere, and their tokens open nothing."
-    do(request, clubs.end_for_member, by=request.user, club=found, who=other, done=done)
+    run_action(request, clubs.end_for_member, by=request.user, club=found, who=other, done=done)
     return redirect("club-people", pk)
 
 
@@ -109,7 +109,7 @@ def club_second_factor(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Changes whether the club asks its stewards and officials for a second factor."""
     found = _for_steward(request, pk)
     form = SecondFactorForm(request.POST if request.method == "POST" else None, club=found)
-    if submit(form, clubs.set_club_second_factor, by=request.user, club=found):
+    if submit_action(form, clubs.set_club_second_factor, by=request.user, club=found):
         messages.success(request, "It holds from now on.")
         return redirect("club", pk)
     back = {"back": reverse("club", args=[pk]), "back_to": found.name}

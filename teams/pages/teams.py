@@ -11,18 +11,18 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
-from clubsetup.access.errors import may
-from clubsetup.site.pages import confirm_page, do, form_page, person, submit
+from clubsetup.access.errors import is_allowed
+from clubsetup.site.pages import confirm_page, form_page, person, run_action, submit_action
 from teams.actions import teams
 from teams.actions.invitations import invite
-from teams.may import check_can_crew, check_can_invite, check_can_lead, check_can_unlink
 from teams.models import CoachLink, Team, TeamMember, TeamRole
 from teams.pages.forms import CoachForm, CoachLinkForm, InviteForm, RoleForm
 from teams.pages.links import invitation_made
+from teams.permissions import check_can_crew, check_can_invite, check_can_lead, check_can_unlink
 from teams.queries.invitations import open_invitations
 from teams.queries.people import coach_links, team_members
 from teams.queries.people import coaches_to_link as coaches_without_link
-from teams.queries.reads import tell_of_read
+from teams.queries.reads import note_reader
 from teams.queries.roles import roles_of
 
 
@@ -36,14 +36,14 @@ def team(request: HttpRequest, pk: UUID) -> HttpResponse:
     found, user = _team(pk), person(request)
     roles = roles_of(user)
     if pk in roles.coached:  # who sees the drivers' names there
-        tell_of_read(user, pk, found)
+        note_reader(user, pk, found)
     context = {
         "team": found,
         "my_role": roles.teams.get(pk, ""),
         "is_inside": roles.is_member(pk) or pk in roles.coached,
-        "can_lead": may(check_can_lead, user, found),
-        "can_crew": may(check_can_crew, user, found),
-        "can_invite": may(check_can_invite, user, found.club, found),
+        "can_lead": is_allowed(check_can_lead, user, found),
+        "can_crew": is_allowed(check_can_crew, user, found),
+        "can_invite": is_allowed(check_can_invite, user, found.club, found),
         "members": team_members(found),
         "links": coach_links(found),
         "drivers": found.drivers.all(),
@@ -71,7 +71,7 @@ def team_invite(request: HttpRequest, pk: UUID) -> HttpResponse:
     form: Any = InviteForm(
         request.POST or None, roles=TeamRole.values if chief else [TeamRole.CHIEF.value]
     )
-    if submit(form, invite, by=user, club=found.club, team=found):
+    if submit_action(form, invite, by=user, club=found.club, team=found):
         return invitation_made(request, *form.outcome)
     title = f"Invite to {found}"
     return form_page(request, form, title=title, button="Make the link", **_back(found))
@@ -83,7 +83,7 @@ def team_member_role(request: HttpRequest, pk: UUID) -> HttpResponse:
     member = get_object_or_404(TeamMember.objects.select_related("team", "user"), pk=pk)
     back = _for_chief(request, member.team)
     form = RoleForm(request.POST or None, initial={"role": member.role})
-    if submit(form, teams.set_team_role, by=request.user, member=member):
+    if submit_action(form, teams.set_team_role, by=request.user, member=member):
         messages.success(request, f"{member.user} is {member.get_role_display().lower()} now.")
         return redirect("team", member.team_id)
     return form_page(request, form, title=str(member.user), button="Save", **back)
@@ -95,7 +95,7 @@ def team_member_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Removes a member, or leaves the team."""
     member = get_object_or_404(TeamMember.objects.select_related("team", "user"), pk=pk)
     done = f"{member.user} is not in {member.team} any more."
-    do(request, teams.remove_team_member, by=request.user, member=member, done=done)
+    run_action(request, teams.remove_team_member, by=request.user, member=member, done=done)
     seen = Team.objects.filter(pk=member.team_id).exists()
     return redirect("team", member.team_id) if seen else redirect("start")
 
@@ -110,7 +110,7 @@ def coach_add(request: HttpRequest, pk: UUID) -> HttpResponse:
         messages.info(request, f"Every coach of {found.club} is linked, or it has none yet.")
         return redirect("team", pk)
     form = CoachForm(request.POST or None, coaches=coaches)
-    if submit(form, teams.link_coach, by=request.user, team=found):
+    if submit_action(form, teams.link_coach, by=request.user, team=found):
         messages.success(request, "The coach sees the team's cars now.")
         return redirect("team", pk)
     return form_page(request, form, title="Let a coach in", button="Link the coach", **back)
@@ -127,7 +127,7 @@ def coach_change(request: HttpRequest, pk: UUID) -> HttpResponse:
     back = _for_chief(request, link.team)
     current = {"may_write": link.may_write, "may_see_codes": link.may_see_codes}
     form = CoachLinkForm(request.POST or None, initial=current)
-    if submit(form, teams.link_coach, by=request.user, team=link.team, coach=link.coach):
+    if submit_action(form, teams.link_coach, by=request.user, team=link.team, coach=link.coach):
         messages.success(request, f"What {link.coach} may do is changed.")
         return redirect("team", link.team_id)
     return form_page(request, form, title=str(link.coach), button="Save", **back)
@@ -142,7 +142,7 @@ def coach_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
     if request.method == "GET":
         return _ask_unlink(request, link)
     done = f"{link.coach} sees nothing of {link.team} any more."
-    do(request, teams.unlink_coach, by=request.user, link=link, done=done)
+    run_action(request, teams.unlink_coach, by=request.user, link=link, done=done)
     return redirect("team", link.team_id)
 
 

@@ -8,8 +8,8 @@ from django.shortcuts import get_object_or_404, render
 
 from clubsetup.access.errors import Invalid
 from clubsetup.site.pages import person
-from teams.may import check_can_crew, check_can_steward
 from teams.models import Club, Team
+from teams.permissions import check_can_crew, check_can_steward
 from teams.queries.trail import PAGE, TrailLine, club_trail, team_trail
 
 

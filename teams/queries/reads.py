@@ -11,14 +11,14 @@ from teams.models import Team
 from teams.queries.roles import roles_of
 
 
-def tell_of_read(reader: User, team_id: UUID, on: models.Model) -> None:
+def note_reader(reader: User, team_id: UUID, on: models.Model) -> None:
     """Leaves the line of who read `on`, a row of the team's: one statement, and none where the
     reader is of the team. The database keeps one line for each reader, thing and day."""
     if not roles_of(reader).is_member(team_id):
         note_read(team_id=team_id, on=on)
 
 
-def tell_of_list(reader: User, team_ids: Iterable[UUID]) -> None:
+def note_readers(reader: User, team_ids: Iterable[UUID]) -> None:
     """The same of a list of rows: one line for each team whose rows were in it."""
     roles = roles_of(reader)
     for team_id in sorted({team_id for team_id in team_ids if not roles.is_member(team_id)}):

@@ -19,7 +19,7 @@ from django.urls import include, path
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import User
 from clubsetup.quantities.errors import QuantityError
-from clubsetup.site.pages import form_action, person, submit
+from clubsetup.site.pages import form_action, person, submit_action
 from tests.people import People, account_of
 from tests.people import person as make_person
 
@@ -44,11 +44,11 @@ def refusing(exception: Exception) -> object:
 class TestFormAction:
     def test_done(self) -> None:
         form = NameForm({"name": "ann"})
-        assert submit(form, keeps)
+        assert submit_action(form, keeps)
         assert form.outcome.email == "ann@example.org"  # type: ignore[attr-defined]
 
     def test_nothing_is_tried_with_an_invalid_form(self) -> None:
-        assert not submit(NameForm({}), refusing(AssertionError("not reached")))
+        assert not submit_action(NameForm({}), refusing(AssertionError("not reached")))
         assert not form_action(NameForm({}), refusing(AssertionError("not reached")), name="x")
 
     @pytest.mark.parametrize(
@@ -64,14 +64,14 @@ class TestFormAction:
         self, exception: Exception, where: str
     ) -> None:
         form = NameForm({"name": "ann"})
-        assert not submit(form, refusing(exception))
+        assert not submit_action(form, refusing(exception))
         assert set(form.errors) == {where}
         assert str(exception) in str(form.errors)
         assert account_of("ann@example.org") is None
 
     def test_not_allowed_is_no_matter_for_the_form(self) -> None:
         with pytest.raises(NotAllowed):
-            submit(NameForm({"name": "ann"}), refusing(NotAllowed("No.")))
+            submit_action(NameForm({"name": "ann"}), refusing(NotAllowed("No.")))
 
 
 def raising(request: HttpRequest, kind: str) -> HttpResponse:

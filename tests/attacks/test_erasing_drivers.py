@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from cars.models import Comment, Reading, Sheet
-from cars.sheets.actions.comments import comment
+from cars.sheets.actions.comments import add_comment
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.sheets import close_sheet, open_sheet
 from clubsetup.access.models import AuditRow, User
@@ -54,7 +54,7 @@ def known(people: People) -> Meeting:
             note="ROBIN says it pushes. Robinson was here.",
         )
         take_typed(by=chief, sheet=sheet, typed={"rear-rod-holes.left": "as Robin likes it"})
-        comment(by=chief, sheet=sheet, text="robin's seat moved")
+        add_comment(by=chief, sheet=sheet, text="robin's seat moved")
         close_sheet(by=chief, sheet=sheet)
     meeting.weigh("321", fuel_note="full")
     with viewing_as(people.official.pk), database_at(ON_THE_DAY):

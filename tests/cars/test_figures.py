@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from uncertainties import ufloat
 
 from cars.catalogue.keys import Key
-from cars.figures.derived import Figure, figures_of, with_derived
+from cars.figures.derived import Figure, add_derived, figures_of
 from cars.models import Reading
 
 weights = st.decimals(5, 400, places=3)
@@ -32,7 +32,7 @@ def pads(values: list[Decimal], u: Decimal) -> dict[Key, Figure]:
 
 
 def test_lead_and_stagger_by_hand() -> None:
-    found = with_derived(
+    found = add_derived(
         figures_of(
             [
                 reading("wheelbase", "left", "1174.75"),
@@ -61,7 +61,7 @@ def test_shares_and_their_uncertainty_against_uncertainties(
         "rear-share": 100 * (lr + rr) / total,
         "cross": 100 * (rf + lr) / total,
     }
-    found = with_derived(pads(values, u))
+    found = add_derived(pads(values, u))
     for measure, want in expected.items():
         got = found[Key(measure, "car")]
         assert float(got.value) == pytest.approx(want.nominal_value, abs=1e-6)
@@ -72,8 +72,8 @@ def test_shares_and_their_uncertainty_against_uncertainties(
 def test_three_pads_say_nothing() -> None:
     found = pads([Decimal(50)] * 4, Decimal("0.1"))
     del found[Key("weight", "RR")]
-    assert with_derived(found) == found
-    assert with_derived(pads([Decimal(0)] * 4, Decimal(0))).keys() == found.keys() | {
+    assert add_derived(found) == found
+    assert add_derived(pads([Decimal(0)] * 4, Decimal(0))).keys() == found.keys() | {
         Key("weight", "RR")
     }
 
@@ -98,7 +98,7 @@ def test_a_figure_read_reaches_half_a_step_and_a_computed_one_its_95_percent() -
         reading("wheelbase", side, value, str(step))
         for side, value in (("left", "1174.75"), ("right", "1187.45"))
     ]
-    found = with_derived(figures_of(rows))
+    found = add_derived(figures_of(rows))
     assert found[Key("wheelbase", "left")].reach == step / 2
     reach = 1.959964 * float(step) / 6**0.5
     assert float(found[Key("lead", "car")].reach) == pytest.approx(reach, rel=1e-6)

@@ -13,9 +13,9 @@ from cars.baselines.actions.mounts import add_mount
 from cars.garage.actions.ballast import add_ballast_piece
 from cars.models import Measure, Sheet
 from cars.plans.actions.ballast import fit_ballast
-from cars.sheets.actions.comments import comment
+from cars.sheets.actions.comments import add_comment
 from cars.sheets.actions.readings import take_typed
-from cars.sheets.actions.set_sheet import follow_bench, note_change
+from cars.sheets.actions.set_sheet import note_change, open_set_sheet
 from cars.sheets.actions.sheets import close_sheet, correct_sheet
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.registry import document_for
@@ -30,7 +30,7 @@ def full(garage: Garage, people: People) -> Sheet:
     with viewing_as(people.crew.pk):
         sheet = garage.sheet(people.crew, note="Cool <evening>")
         take_typed(by=people.crew, sheet=sheet, typed=everything(Measure.objects.in_bulk()))
-        comment(by=people.crew, sheet=sheet, text="Left rear comes back low.")
+        add_comment(by=people.crew, sheet=sheet, text="Left rear comes back low.")
     return sheet
 
 
@@ -137,7 +137,7 @@ def moved(full: Sheet, garage: Garage, people: People) -> Sheet:
         )
     by = people.chief
     with viewing_as(by.pk):
-        left = follow_bench(by=by, sheet=close_sheet(by=by, sheet=full))
+        left = open_set_sheet(by=by, sheet=close_sheet(by=by, sheet=full))
         piece = add_ballast_piece(
             by=by, team=people.team, label="7", marked_mass=typed("mass", "12 lb")
         )
@@ -193,7 +193,7 @@ def test_every_figure_is_printed_as_the_page_says_it(
 def test_a_pressure_changed_later_is_named(full: Sheet, people: People) -> None:
     with viewing_as(people.crew.pk):
         closed = close_sheet(by=people.crew, sheet=full)
-        left = follow_bench(by=people.crew, sheet=closed)
+        left = open_set_sheet(by=people.crew, sheet=closed)
         one = typed("turns", "1").value
         note_change(
             by=people.crew, sheet=left, adjuster="pressure", spot="LF", amount=one, unit="psi"

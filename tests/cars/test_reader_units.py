@@ -5,8 +5,8 @@ from decimal import Decimal
 import pytest
 from django.test import Client
 
-from cars.figures.formatting import amount_said
-from cars.figures.prediction_format import spread
+from cars.figures.formatting import format_amount
+from cars.figures.prediction_format import format_spread
 from cars.models import Sheet
 from cars.sheets.actions.set_sheet import note_change
 from clubsetup.access.viewer import viewing_as
@@ -41,7 +41,7 @@ POUNDS, KILOGRAMS = Units.imperial(), Units.metric()
 def test_an_amount_is_said_in_the_readers_unit(
     amount: str, unit: str, units: Units, said: str
 ) -> None:
-    assert amount_said(Decimal(amount), unit, units) == said
+    assert format_amount(Decimal(amount), unit, units) == said
 
 
 @pytest.fixture
@@ -68,6 +68,6 @@ def test_pages_print_and_trail_say_pounds(client: Client, left: Sheet, people: P
 
 
 def test_a_spread_is_told_as_the_figure_beside_it() -> None:
-    assert spread(0.6, Kind.LENGTH, POUNDS) == "± 1/16 in"
-    assert spread(1.0, Kind.LENGTH, POUNDS) == "± 3/32 in"
-    assert spread(0.6, Kind.LENGTH, KILOGRAMS) == "± 1.2 mm"
+    assert format_spread(0.6, Kind.LENGTH, POUNDS) == "± 1/16 in"
+    assert format_spread(1.0, Kind.LENGTH, POUNDS) == "± 3/32 in"
+    assert format_spread(0.6, Kind.LENGTH, KILOGRAMS) == "± 1.2 mm"

@@ -12,7 +12,7 @@ from cars.baselines.actions.baselines import (
 )
 from cars.garage.actions.cars import edit_car
 from cars.models import Baseline, Car, Measure, Reading, Sheet
-from cars.sheets.actions.comments import comment
+from cars.sheets.actions.comments import add_comment
 from cars.sheets.actions.readings import take_reading, take_typed
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, edit_sheet, open_sheet
@@ -248,9 +248,9 @@ def test_who_may_write_and_comment(garage: Garage, people: People) -> None:
             with pytest.raises(NotAllowed):
                 close_sheet(by=who, sheet=seen)
     with viewing_as(people.coach.pk):
-        comment(by=people.coach, sheet=sheet, text="Look at the RF spring.")
+        add_comment(by=people.coach, sheet=sheet, text="Look at the RF spring.")
     with viewing_as(people.guest.pk), pytest.raises(NotAllowed):
-        comment(by=people.guest, sheet=sheet, text="Me too.")
+        add_comment(by=people.guest, sheet=sheet, text="Me too.")
     for who in (
         *(people.steward, people.official, people.unlinked_coach, people.rival),
         *(people.other_official, people.stranger),
@@ -277,7 +277,7 @@ def test_without_its_line_in_the_trail_nothing_is_saved(
         with pytest.raises(RuntimeError):
             close_sheet(by=people.crew, sheet=sheet)
         with pytest.raises(RuntimeError):
-            comment(by=people.crew, sheet=sheet, text="lost")
+            add_comment(by=people.crew, sheet=sheet, text="lost")
         assert standing(sheet) == before
         assert Sheet.objects.get(pk=sheet.pk).state == "open"
         assert not sheet.comments.exists()

@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 
 from cars.models import Ownership, Sheet
-from cars.sheets.actions.comments import comment
+from cars.sheets.actions.comments import add_comment
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.registry import document_for
 from tests.cars.garage import Garage
@@ -80,7 +80,7 @@ def test_a_sheet_tells_when_it_was_spoken_of_by_the_clubs_clock(
     by = people.crew
     with viewing_as(by.pk):
         sheet = evening.sheet(by)
-        comment(by=by, sheet=sheet, text="Wet floor.")
+        add_comment(by=by, sheet=sheet, text="Wet floor.")
     page = crew.get(reverse("sheet", args=[sheet.pk])).content.decode()
     assert "5 Nov 2026 19:04" in page
     with viewing_as(by.pk):

@@ -11,7 +11,7 @@ from events.models import Finding
 from events.queries.desk import counts, desk, standing_findings
 from events.queries.examples import on_examples
 from events.queries.facts import answer_age
-from events.queries.mending import mends
+from events.queries.remedies import remedies
 from events.queries.states import State, state_of
 from events.rules import KINDS, rule_from
 from teams.actions.drivers import set_birth_date
@@ -62,7 +62,7 @@ def test_what_is_missing_is_said_so_that_adding_it_is_enough(
 ) -> None:
     meeting = make_meeting(people, RULES[:1], decision=decision)
     meeting.weigh(typed)
-    assert " ".join(mends(meeting.standing().values(), units)) == said
+    assert " ".join(remedies(meeting.standing().values(), units)) == said
 
 
 def test_adding_what_was_said_makes_it_legal(guarded: Meeting) -> None:
@@ -77,7 +77,7 @@ def test_adding_what_was_said_of_a_mean_makes_it_legal_by_one_weighing(guarded: 
     found = guarded.standing()
     assert found["minimum_weight"].outcome == "too_close"
     # 0.1 lb over; one weighing must clear 320 lb by t(5 dof) s_p = 0.32 lb, not by that / sqrt(2).
-    assert mends(found.values(), POUNDS) == ["Add 0.3 lb of ballast, then weigh again."]
+    assert remedies(found.values(), POUNDS) == ["Add 0.3 lb of ballast, then weigh again."]
     guarded.weigh("320.4")
     assert guarded.outcomes()["minimum_weight"] == "meets"
 
@@ -86,7 +86,7 @@ def test_a_finding_kept_before_its_guard_was_says_as_much_as_then(guarded: Meeti
     guarded.weigh("318.6")
     found = guarded.standing()["minimum_weight"]
     del found.evidence["guard"]
-    assert mends([found], POUNDS) == ["Add 1.7 lb of ballast, then weigh again."]
+    assert remedies([found], POUNDS) == ["Add 1.7 lb of ballast, then weigh again."]
 
 
 def finding(outcome: str, *, weighed: bool = True) -> Finding:

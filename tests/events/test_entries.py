@@ -14,7 +14,7 @@ from clubsetup.access.viewer import viewing_as
 from events.actions.entries import enter, enter_by_hand, renumber_entry, withdraw_entry
 from events.actions.events import end_event
 from events.models import Entry
-from events.queries.by_hand import cars_by_number
+from events.queries.walk_in import cars_by_number
 from teams.actions.drivers import add_driver
 from teams.models import Driver, Team
 from tests.events.meeting import Meeting

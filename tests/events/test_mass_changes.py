@@ -20,7 +20,7 @@ from events.actions.events import end_event
 from events.actions.voiding import void_ballast_check, void_weigh_in
 from events.models import BallastCheck, WeighIn
 from events.queries.mass_changes import ANOTHER, CAME_OFF, LISTED, PUT_ON, changed_since
-from events.queries.mending import mends
+from events.queries.remedies import remedies
 from events.queries.states import State, state_of
 from tests.events.meeting import RULES, Meeting, make_meeting, mass
 from tests.events.test_ballast_checks import look
@@ -88,7 +88,7 @@ def test_a_loose_piece_that_comes_off_leaves_a_car_to_be_weighed_again(meeting: 
     assert found["left_limit"].sentence == AGAIN
     assert found["ballast_fixed"].outcome == "meets"
     assert state(meeting) is State.NOT_CHECKED
-    assert mends(found.values(), Units.imperial()) == [
+    assert remedies(found.values(), Units.imperial()) == [
         f"Weigh it again: since it was weighed, {CAME_OFF}."
     ]
     weigh_pads(meeting)
@@ -102,7 +102,7 @@ def test_a_car_that_failed_goes_on_failing_and_is_not_told_an_amount(meeting: Me
     none(meeting)
     found = meeting.standing()["minimum_weight"]
     assert found.outcome == "fails"
-    assert mends([found], Units.imperial()) == [
+    assert remedies([found], Units.imperial()) == [
         f"Weigh it again: since it was weighed, {CAME_OFF}."
     ]
 

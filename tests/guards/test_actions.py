@@ -6,9 +6,9 @@ import pkgutil
 from collections.abc import Iterator
 from types import FunctionType
 
+import cars.actions
 import pytest
 
-import cars.actions
 import events.actions
 import teams.actions
 

@@ -42,7 +42,7 @@ from cars.models import (
     Sheet,
 )
 from cars.plans.actions.turns import accept_plan, reset_calibration
-from cars.sheets.actions.comments import comment
+from cars.sheets.actions.comments import add_comment
 from cars.sheets.actions.parts_fitted import fit_part
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
@@ -142,7 +142,7 @@ class World:
     closed: Sheet
     reading: Reading  # on the open sheet
     change: Change
-    comment: Comment  # the coach's
+    add_comment: Comment  # the coach's
     plan: Plan
     reset: CalibrationReset
     twice: Reading  # in a box that was read before too
@@ -376,7 +376,7 @@ def make_world(people: People) -> World:
         birth, code = DriverBirth.objects.get(), PartCode.objects.get()
         ownership = garage.car.ownerships.get()
     with viewing_as(coach.pk):
-        remark = comment(by=coach, sheet=sheet, text="Try half a turn out.")
+        remark = add_comment(by=coach, sheet=sheet, text="Try half a turn out.")
     with viewing_as(steward.pk):
         length = Kind.LENGTH
         mount = add_mount(
@@ -468,7 +468,7 @@ def make_world(people: People) -> World:
         closed=closed,
         reading=reading,
         change=change,
-        comment=remark,
+        add_comment=remark,
         plan=plan,
         reset=reset,
         twice=twice,

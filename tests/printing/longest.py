@@ -11,9 +11,9 @@ from cars.baselines.actions.mounts import add_mount
 from cars.garage.actions.ballast import add_ballast_piece
 from cars.garage.actions.cars import add_car
 from cars.models import Car, Measure, Sheet
-from cars.sheets.actions.comments import comment
+from cars.sheets.actions.comments import add_comment
 from cars.sheets.actions.readings import take_typed
-from cars.sheets.actions.set_sheet import follow_bench, note_change
+from cars.sheets.actions.set_sheet import note_change, open_set_sheet
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, open_sheet
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
@@ -151,7 +151,7 @@ def _sheet(by: User, car: Car, text: Text, **head: Any) -> Sheet:
         **head,
     )
     take_typed(by=by, sheet=found, typed=_typed() | _words(text))
-    left = follow_bench(by=by, sheet=close_sheet(by=by, sheet=found))
+    left = open_set_sheet(by=by, sheet=close_sheet(by=by, sheet=found))
     again = dict.fromkeys(("ride-height.LF", "ride-height.RR"), "2.234567 in")
     take_typed(by=by, sheet=left, typed=again | {"circumference.LF": "33.876543 in"})
     half = parse("1/2", Kind.TURNS).value
@@ -164,7 +164,7 @@ def _sheet(by: User, car: Car, text: Text, **head: Any) -> Sheet:
             amount=half,
             unit="psi",
         )
-    comment(by=by, sheet=left, text=text(2000))
+    add_comment(by=by, sheet=left, text=text(2000))
     second = correct_sheet(by=by, sheet=close_sheet(by=by, sheet=left), reason=text(200))
     bend(second, note=text(1000), fuel_typed="3.123456 litres")
     return second

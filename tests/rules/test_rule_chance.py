@@ -18,7 +18,7 @@ from events.rules.decision import (
     decide,
     probability_of_meeting,
 )
-from events.rules.speech import chance, say_apart, say_decision
+from events.rules.rule_text import chance, decision_sentence, format_apart
 
 GUARDED = DecisionRule.GUARDED
 POUND = 0.45359237
@@ -118,7 +118,7 @@ class TestWhatIsSaid:
     pounds = Units.imperial()
 
     def said(self, estimate, limits, kind=Kind.PERCENT):
-        return say_decision(decide(estimate, limits, GUARDED), kind, self.pounds)
+        return decision_sentence(decide(estimate, limits, GUARDED), kind, self.pounds)
 
     def test_closer_than_what_it_must_clear_it_by_is_true_as_written(self):
         said = self.said(
@@ -133,7 +133,7 @@ class TestWhatIsSaid:
 
     @given(st.floats(0, 2), st.floats(1e-5, 2), st.sampled_from([Kind.MASS, Kind.LENGTH]))
     def test_the_larger_of_two_gaps_reads_so(self, less, more, kind):
-        near, far = say_apart(less, less + more, kind, Units.metric())
+        near, far = format_apart(less, less + more, kind, Units.metric())
         assert float(near.split()[0]) < float(far.split()[0])
 
     def test_limits_nearer_to_each_other_than_the_tool_tells(self):

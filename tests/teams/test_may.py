@@ -4,9 +4,9 @@ from collections.abc import Callable
 
 import pytest
 
-from clubsetup.access.errors import NotAllowed, may
+from clubsetup.access.errors import NotAllowed, is_allowed
 from clubsetup.access.viewer import viewing_as
-from teams import may as rules
+from teams import permissions as rules
 from teams.actions.invitations import invite
 from teams.actions.teams import link_coach, make_team
 from teams.models import Club, ClubRole, Team, TeamRole
@@ -44,7 +44,7 @@ def test_the_table(people: People, check: str) -> None:
     for name in EVERYBODY:
         user = fresh(getattr(people, name))
         with viewing_as(user.pk):
-            allowed = may(rule, user, *arguments(people))
+            allowed = is_allowed(rule, user, *arguments(people))
             if allowed:
                 found.add(name)
                 rule(user, *arguments(people))
@@ -60,7 +60,7 @@ def who_may_write_sheets(people: People) -> set[str]:
     for name in EVERYBODY:
         user = fresh(getattr(people, name))
         with viewing_as(user.pk):
-            if may(rules.check_can_write_sheets, user, people.team):
+            if is_allowed(rules.check_can_write_sheets, user, people.team):
                 found.add(name)
     return found
 
@@ -85,7 +85,7 @@ def test_a_link_counts_only_while_its_coach_is_a_coach_of_the_club(people: Peopl
         remove_club_member(by=steward, member=member)
     coach = fresh(people.coach)
     with viewing_as(coach.pk):
-        assert not may(rules.check_can_comment, coach, people.team)
+        assert not is_allowed(rules.check_can_comment, coach, people.team)
         assert not Team.objects.filter(pk=people.team.pk).exists()
         assert not Club.objects.exists()
 
@@ -108,6 +108,6 @@ def test_withdrawing_is_for_the_chief_and_the_steward(people: People) -> None:
     for name in EVERYBODY:
         user = fresh(getattr(people, name))
         with viewing_as(user.pk):
-            if may(rules.check_can_withdraw, user, invitation):
+            if is_allowed(rules.check_can_withdraw, user, invitation):
                 found.add(name)
     assert found == {"chief", "steward"}

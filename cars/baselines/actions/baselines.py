@@ -6,7 +6,7 @@ from uuid import UUID
 from django.db.models import Max
 from django.utils import timezone
 
-from cars.constraint_messages import SAID, settled_said
+from cars.constraint_messages import MESSAGES, constraint_messages
 from cars.models import Baseline, BaselineValue, Chassis, Measure
 from cars.models.catalogue import Taken
 from cars.permissions import check_can_keep_baseline, check_can_keep_chassis
@@ -70,7 +70,7 @@ def set_baseline_values(
     check_can_keep_baseline(by, baseline)
     rows = [_value(baseline, target) for target in targets]
     fields = ["target", "tolerance", "target_typed", "tolerance_typed", "where", "source"]
-    with settled_said():
+    with constraint_messages():
         BaselineValue.objects.bulk_create(
             rows,
             update_conflicts=True,
@@ -148,7 +148,7 @@ def _value(baseline: Baseline, given: Target) -> BaselineValue:
 def remove_baseline_value(*, by: User, baseline: Baseline, measure: Measure, spot: str) -> None:
     """Takes a target out of a draft."""
     check_can_keep_baseline(by, baseline)
-    with settled_said():
+    with constraint_messages():
         gone, _ = BaselineValue.objects.filter(
             baseline=baseline, measure=measure, spot=spot
         ).delete()
@@ -173,7 +173,7 @@ def publish_baseline(*, by: User, baseline: Baseline, note: str = "") -> Baselin
     check_can_keep_baseline(by, baseline)
     baseline = Baseline.objects.select_for_update(of=("self",)).get(pk=baseline.pk)
     if baseline.state != Baseline.State.DRAFT:
-        raise WrongState(SAID["baseline_is_published"])
+        raise WrongState(MESSAGES["baseline_is_published"])
     if not baseline.values.exists():
         raise WrongState("This draft has no target yet. Set at least one before publishing it.")
     baseline.note = note.strip() or baseline.note

@@ -11,8 +11,8 @@ from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
-from teams.may import check_can_steward
 from teams.models import Club
+from teams.permissions import check_can_steward
 
 
 @action

@@ -21,22 +21,22 @@ from cars.catalogue.keys import Key
 from cars.lookups import baseline_or_404, chassis_or_404
 from cars.models import Baseline, Measure
 from cars.permissions import check_can_keep_baseline, check_can_keep_chassis
-from clubsetup.access.errors import may
-from clubsetup.site.pages import do, form_page, person, submit
+from clubsetup.access.errors import is_allowed
+from clubsetup.site.pages import form_page, person, run_action, submit_action
 
 
 @login_required
 def baseline(request: HttpRequest, pk: UUID) -> HttpResponse:
     """A baseline's targets; a steward sets the next target of a draft here."""
     found, by = baseline_or_404(pk), person(request)
-    may_keep = may(check_can_keep_baseline, by, found)
+    may_keep = is_allowed(check_can_keep_baseline, by, found)
     view = baseline_view(found, by)
     form = None
     if may_keep and found.state == Baseline.State.DRAFT:
         units = by.units(found.club.units())
         initial = target_texts(view, request.GET.get("edit", ""), units)
         form = TargetForm(request.POST or None, initial=initial, known=view.catalogue, units=units)
-        if submit(form, set_baseline_values, by=by, baseline=found):
+        if submit_action(form, set_baseline_values, by=by, baseline=found):
             return redirect(f"{request.path}#set")
     elif request.method == "POST":
         check_can_keep_baseline(by, found)
@@ -57,7 +57,7 @@ def baseline_draft(request: HttpRequest, pk: UUID) -> HttpResponse:
     chassis, by = chassis_or_404(pk), person(request)
     check_can_keep_chassis(by, chassis)
     form = DraftForm(request.POST or None, club=chassis.club)
-    if submit(form, draft_baseline, by=by, chassis=chassis):
+    if submit_action(form, draft_baseline, by=by, chassis=chassis):
         return redirect("baseline", pk=form.outcome.pk)
     back = reverse("chassis", args=[pk])
     return form_page(
@@ -78,7 +78,7 @@ def baseline_publish(request: HttpRequest, pk: UUID) -> HttpResponse:
     by = person(request)
     note = request.POST.get("note", "")
     done = "The baseline is in force."
-    do(request, publish_baseline, done=done, by=by, baseline=found, note=note)
+    run_action(request, publish_baseline, done=done, by=by, baseline=found, note=note)
     return redirect("baseline", pk=pk)
 
 
@@ -88,7 +88,7 @@ def baseline_copy(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Makes the next version from this one."""
     found, by = baseline_or_404(pk), person(request)
     done = "A draft with the same targets: change it, then publish it."
-    draft = do(request, copy_baseline, done=done, by=by, baseline=found)
+    draft = run_action(request, copy_baseline, done=done, by=by, baseline=found)
     return redirect("baseline", pk=draft.pk if draft else pk)
 
 
@@ -103,5 +103,5 @@ def baseline_value_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
     except (ValueError, Measure.DoesNotExist):
         raise Http404 from None
     given = {"baseline": found, "measure": measure, "spot": key.spot}
-    do(request, remove_baseline_value, done="Taken out.", by=by, **given)
+    run_action(request, remove_baseline_value, done="Taken out.", by=by, **given)
     return redirect("baseline", pk=pk)

@@ -15,10 +15,10 @@ from cars.baselines.queries.chassis_view import geometry_said, mounts_said
 from cars.lookups import chassis_or_404
 from cars.models import Chassis
 from cars.permissions import check_can_keep_chassis
-from clubsetup.access.errors import may
-from clubsetup.site.pages import form_page, person, submit
-from teams.may import check_can_steward
+from clubsetup.access.errors import is_allowed
+from clubsetup.site.pages import form_page, person, submit_action
 from teams.models import Club
+from teams.permissions import check_can_steward
 
 WHOLE = (
     "The geometry is given whole or left empty. With it, turns and ballast can be computed. "
@@ -35,7 +35,7 @@ def chassis_list(request: HttpRequest, pk: UUID) -> HttpResponse:
         "club": club,
         "chassis": rows,
         "baselines": baselines_of(rows),
-        "may_steward": may(check_can_steward, person(request), club),
+        "may_steward": is_allowed(check_can_steward, person(request), club),
     }
     return render(request, "cars/chassis_list.html", context)
 
@@ -50,7 +50,7 @@ def chassis(request: HttpRequest, pk: UUID) -> HttpResponse:
         "geometry": geometry_said(found, units),
         "baselines": baselines_of([found]),
         "mounts": mounts_said(found.mounts.all(), units),
-        "may_keep": may(check_can_keep_chassis, by, found),
+        "may_keep": is_allowed(check_can_keep_chassis, by, found),
     }
     return render(request, "cars/chassis.html", context)
 
@@ -61,7 +61,7 @@ def chassis_add(request: HttpRequest, pk: UUID) -> HttpResponse:
     club, by = get_object_or_404(Club.objects, pk=pk), person(request)
     check_can_steward(by, club)
     form = ChassisForm(request.POST or None, units=by.units(club.units()))
-    if submit(form, add_chassis, by=by, club=club):
+    if submit_action(form, add_chassis, by=by, club=club):
         return redirect("chassis", pk=form.outcome.pk)
     return form_page(
         request,
@@ -80,7 +80,7 @@ def chassis_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
     found, by = chassis_or_404(pk), person(request)
     check_can_keep_chassis(by, found)
     form = ChassisForm(request.POST or None, chassis=found, units=by.units(found.club.units()))
-    if submit(form, edit_chassis, by=by, chassis=found):
+    if submit_action(form, edit_chassis, by=by, chassis=found):
         return redirect("chassis", pk=pk)
     return form_page(
         request,
@@ -99,7 +99,7 @@ def mount_add(request: HttpRequest, pk: UUID) -> HttpResponse:
     found, by = chassis_or_404(pk), person(request)
     check_can_keep_chassis(by, found)
     form = MountForm(request.POST or None, units=by.units(found.club.units()))
-    if submit(form, add_mount, by=by, chassis=found):
+    if submit_action(form, add_mount, by=by, chassis=found):
         return redirect("chassis", pk=pk)
     back = reverse("chassis", args=[pk])
     return form_page(

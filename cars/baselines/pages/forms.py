@@ -9,7 +9,7 @@ from cars.baselines.geometry_boxes import BOXES, GeometryBox, flat, nonsense_in,
 from cars.baselines.queries.chassis_view import FINEST
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
-from cars.figures.prediction_format import exact
+from cars.figures.prediction_format import as_decimal
 from cars.figures.tolerances import target_limits, tolerance_limits
 from cars.models import BaselineValue, Chassis, Measure
 from cars.models.catalogue import Taken
@@ -86,11 +86,11 @@ def _to_edit(box: GeometryBox, value: float, units: Units) -> str:
     if box.kind is None:
         return f"{value:g}"
     unit = units.for_kind(box.kind)
-    shown = show(exact(value), box.kind, unit=unit, denominator=FINEST)
+    shown = show(as_decimal(value), box.kind, unit=unit, denominator=FINEST)
     places = unit_of(box.kind, unit).usual + 1
     if shown.exact and len(shown.bare.partition(".")[2]) <= places:
         return shown.text
-    return show(exact(value), box.kind, unit=unit, style="decimal", places=places).text
+    return show(as_decimal(value), box.kind, unit=unit, style="decimal", places=places).text
 
 
 class MountForm(QuantityForm):

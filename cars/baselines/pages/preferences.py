@@ -15,15 +15,15 @@ from cars.baselines.queries.preferences import car_preferences
 from cars.lookups import baseline_or_404, car_or_404
 from cars.models import Baseline, Preference
 from cars.permissions import check_can_keep_baseline, check_can_keep_car
-from clubsetup.access.errors import may
-from clubsetup.site.pages import do, person, submit
+from clubsetup.access.errors import is_allowed
+from clubsetup.site.pages import person, run_action, submit_action
 
 
 @login_required
 def preferences(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The team's preferences beside the maker's and the club's figures."""
     car, by = car_or_404(request, pk), person(request)
-    may_keep = may(check_can_keep_car, by, car)
+    may_keep = is_allowed(check_can_keep_car, by, car)
     view = car_preferences(car, by)
     form = None
     if request.method == "POST":
@@ -32,7 +32,7 @@ def preferences(request: HttpRequest, pk: UUID) -> HttpResponse:
         units = by.units(car.team.club.units())
         initial = {"box": request.GET.get("box", ""), "surface": ""}
         form = PreferenceForm(request.POST or None, known=view.known, units=units, initial=initial)
-        if submit(form, prefer, by=by, car=car):
+        if submit_action(form, prefer, by=by, car=car):
             messages.success(request, "Kept beside the baseline.")
             return redirect("preferences", pk=pk)
     context = {"car": car, "view": view, "form": form, "may_keep": may_keep}
@@ -45,7 +45,7 @@ def preference_drop(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The team goes by the baseline again."""
     found = get_object_or_404(Preference.objects.select_related("car__team"), pk=pk)
     done = "Dropped: the baseline is what counts again."
-    do(request, drop_preference, done=done, by=person(request), preference=found)
+    run_action(request, drop_preference, done=done, by=person(request), preference=found)
     return redirect("preferences", pk=found.car_id)
 
 
@@ -56,7 +56,7 @@ def car_move_to_baseline(request: HttpRequest, pk: UUID) -> HttpResponse:
     car, by = car_or_404(request, pk), person(request)
     baseline = get_object_or_404(Baseline.objects, pk=_id(request.POST.get("baseline", "")))
     done = f"The car goes by version {baseline.version} from now on."
-    do(request, move_to_baseline, done=done, by=by, car=car, baseline=baseline)
+    run_action(request, move_to_baseline, done=done, by=by, car=car, baseline=baseline)
     return redirect("car", pk=pk)
 
 

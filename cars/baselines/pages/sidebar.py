@@ -5,10 +5,13 @@ from typing import Any
 from cars.baselines.queries.versions import newer_than
 from cars.models import Car
 from cars.permissions import check_can_keep_car
-from clubsetup.access.errors import may
+from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User
 
 
 def beside_car(car: Car, by: User) -> dict[str, Any]:
     """Whether a newer version of its baseline is in force, and what that changed."""
-    return {"newer": newer_than(car.baseline, by), "may_move": may(check_can_keep_car, by, car)}
+    return {
+        "newer": newer_than(car.baseline, by),
+        "may_move": is_allowed(check_can_keep_car, by, car),
+    }

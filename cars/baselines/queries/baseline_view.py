@@ -7,7 +7,7 @@ from django.db.models import Count, QuerySet
 
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue, catalogue
-from cars.figures.formatting import say
+from cars.figures.formatting import format_figure
 from cars.models import Baseline, BaselineValue, Chassis, Measure, Step
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
@@ -62,8 +62,8 @@ def baseline_view(baseline: Baseline, viewer: User) -> BaselineView:
             TargetLine(
                 row,
                 measure,
-                say(row.target, measure, units),
-                say(row.tolerance, measure, units, delta=True),
+                format_figure(row.target, measure, units),
+                format_figure(row.tolerance, measure, units, delta=True),
             )
             for measure in known.of_step(step)
             for spot in measure.spots

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from cars.figures.prediction_format import exact
+from cars.figures.prediction_format import as_decimal
 from cars.models import BallastMount, Chassis
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
@@ -32,9 +32,9 @@ def geometry_said(chassis: Chassis, units: Units) -> list[tuple[str, str]]:
         return []
 
     def length(value: float) -> str:
-        return _said(exact(value), Kind.LENGTH, units)
+        return _said(as_decimal(value), Kind.LENGTH, units)
 
-    springs = [_said(exact(rate), Kind.SPRING_RATE, units) for rate in found["spring_rate"]]
+    springs = [_said(as_decimal(rate), Kind.SPRING_RATE, units) for rate in found["spring_rate"]]
     front, rear = found["front_axle"], found["rear_axle"]
     left, right = length(found["wheelbase_left"]), length(found["wheelbase_right"])
     ahead, behind = length(found["track_front"]), length(found["track_rear"])

@@ -7,7 +7,7 @@ from django.db import connection
 
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import catalogue
-from cars.figures.formatting import say
+from cars.figures.formatting import format_figure
 from cars.figures.judgement import Outcome, judge
 from cars.models import Baseline, BaselineValue, Measure
 from clubsetup.access.models import User
@@ -63,12 +63,12 @@ def review(baseline: Baseline, viewer: User) -> list[ReviewLine]:
                 continue
             line = ReviewLine(key, measure, aim=target, run=found)
             if target is not None:
-                line.target = say(target.target, measure, units)
-                line.tolerance = say(target.tolerance, measure, units, delta=True)
+                line.target = format_figure(target.target, measure, units)
+                line.tolerance = format_figure(target.tolerance, measure, units, delta=True)
             if found is not None:
                 line.teams = found.teams
-                line.median = say(found.median, measure, units)
-                line.spread = say(found.spread, measure, units, delta=True)
+                line.median = format_figure(found.median, measure, units)
+                line.spread = format_figure(found.spread, measure, units, delta=True)
                 line.is_outside = target is not None and _outside(found, target)
             lines.append(line)
     return lines

@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 from cars.baselines.queries.baselines import baseline_for
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue, catalogue
-from cars.figures.formatting import say
+from cars.figures.formatting import format_figure
 from cars.models import BaselineValue, Car, Measure, Preference, Sheet, Step
 from clubsetup.access.models import User
 from clubsetup.quantities.units import Units
@@ -109,13 +109,14 @@ def _beside(
 
 def within(row: Preference | BaselineValue, measure: Measure, units: Units) -> str:
     """'2 1/4 in ± 1/16 in'."""
-    return f"{say(row.target, measure, units)} ± {say(row.tolerance, measure, units, delta=True)}"
+    tolerance = format_figure(row.tolerance, measure, units, delta=True)
+    return f"{format_figure(row.target, measure, units)} ± {tolerance}"
 
 
 def within_bare(row: Preference | BaselineValue, measure: Measure, units: Units) -> str:
     """'2 1/4 ± 1/16', where the unit stands beside the measure."""
-    near = say(row.tolerance, measure, units, delta=True, bare=True)
-    return f"{say(row.target, measure, units, bare=True)} ± {near}"
+    near = format_figure(row.tolerance, measure, units, delta=True, bare=True)
+    return f"{format_figure(row.target, measure, units, bare=True)} ± {near}"
 
 
 def own_beside(sheet: Sheet, units: Units, step: Step | None = None) -> list[Preferred]:

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from cars.catalogue.keys import Key
-from cars.figures.formatting import say
+from cars.figures.formatting import format_figure
 from cars.models import Baseline, BaselineValue, Measure
 from clubsetup.access.models import User
 from clubsetup.quantities.units import Units
@@ -85,6 +85,6 @@ def _said(
 def _one(value: BaselineValue | None, measure: Measure, units: Units, tolerance: bool) -> str:
     if value is None:
         return ""
-    text = say(value.target, measure, units)
-    near = say(value.tolerance, measure, units, delta=True)
+    text = format_figure(value.target, measure, units)
+    near = format_figure(value.tolerance, measure, units, delta=True)
     return f"{text} ± {near}" if tolerance else text

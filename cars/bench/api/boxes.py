@@ -15,7 +15,7 @@ from rest_framework.views import APIView
 
 from cars.bench.api import box_serializers as s
 from cars.bench.api.lookups import writable_sheet_or_404
-from cars.bench.queries.bench_view import TAKES, bench_view, order_of_work, version_of
+from cars.bench.queries.bench_view import TAKES, bench_view, cached_catalogue, version_of
 from cars.catalogue.keys import Key
 from cars.idempotency import answers_once, by_id, made_once
 from cars.models import Reading
@@ -26,7 +26,7 @@ from cars.sheets.api.lookups import sheet_or_404
 from cars.sheets.api.serializers import BoxSerializer, ReadingSerializer
 from cars.sheets.conflicts import standing_in
 from cars.sheets.queries.sheet_view import sheet_view
-from cars.sheets.save_boxes import Kept, Sent, keep, keep_one, said
+from cars.sheets.save_boxes import BoxInput, BoxResult, conflict_message, save_box, save_boxes
 from clubsetup.access.api.me import asking
 from clubsetup.access.api.problems import problem
 from clubsetup.access.errors import Invalid
@@ -46,15 +46,15 @@ def key_or_404(name: str) -> Key:
         key = Key.of(name)
     except ValueError as error:
         raise Http404 from error
-    measure = order_of_work().measures.get(key.measure)
+    measure = cached_catalogue().measures.get(key.measure)
     if measure is None or key.spot not in measure.spots or key.take not in TAKES:
         raise Http404
     return key
 
 
-def sent_of(given: Mapping[str, Any], key: Key) -> Sent:
+def sent_of(given: Mapping[str, Any], key: Key) -> BoxInput:
     """A box as the actions take it."""
-    return Sent(
+    return BoxInput(
         key=key,
         text=given["typed"].strip(),
         seen=given["seen"],
@@ -90,7 +90,7 @@ class SheetBoxes(APIView):
         check_can_write_sheet(by, sheet)
         sent = [_sent(place, one) for place, one in enumerate(_boxes(request))]
         before = version_of(pk)
-        kept = keep(by, sheet, sent, order_of_work().measures)
+        kept = save_boxes(by, sheet, sent, cached_catalogue().measures)
         answer = {
             "before": before,
             "version": version_of(pk),
@@ -104,7 +104,7 @@ def _boxes(request: Request) -> list[Mapping[str, Any]]:
     return found
 
 
-def _sent(place: int, given: Mapping[str, Any]) -> Sent:
+def _sent(place: int, given: Mapping[str, Any]) -> BoxInput:
     try:
         return sent_of(given, key_or_404(given["box"]))
     except Http404 as error:
@@ -112,7 +112,7 @@ def _sent(place: int, given: Mapping[str, Any]) -> Sent:
         raise Invalid(f"boxes/{place}/box", message) from error
 
 
-def _result(kept: Kept, by: User) -> dict[str, Any]:
+def _result(kept: BoxResult, by: User) -> dict[str, Any]:
     conflict = kept.conflict
     standing = conflict.standing if conflict else kept.standing
     found: dict[str, Any] = {
@@ -123,7 +123,9 @@ def _result(kept: Kept, by: User) -> dict[str, Any]:
         "problem": None,
     }
     if conflict:
-        found["problem"] = problem(409, said(conflict, by, kept.sent.text), **conflict.more).data
+        found["problem"] = problem(
+            409, conflict_message(conflict, by, kept.sent.text), **conflict.more
+        ).data
     elif kept.status != "saved":
         found["problem"] = problem(400 if kept.wrong else 409, kept.wrong or kept.refused).data
     return found
@@ -142,10 +144,10 @@ class SheetBox(APIView):
         sheet, by, key = writable_sheet_or_404(pk), asking(request), key_or_404(box)
         check_can_write_sheet(by, sheet)
         sent = sent_of(_valid(s.BoxWriteSerializer, request), key)
-        known, before = order_of_work().measures, version_of(pk)
+        known, before = cached_catalogue().measures, version_of(pk)
         try:
             units = by.units(sheet.team.club.units())
-            standing = keep_one(by, sheet, sent, known, units)
+            standing = save_box(by, sheet, sent, known, units)
         except QuantityError as refusal:
             stands = standing_in(sheet, key)
             more = {"seen": str(stands.pk) if stands else None}

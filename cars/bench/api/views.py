@@ -17,11 +17,11 @@ from cars.bench.queries.bench_view import version_of
 from cars.bench.queries.evening import evening_of
 from cars.idempotency import answers_once, by_id, made_once
 from cars.models import Sheet
-from cars.sheets.actions.set_sheet import follow_bench
+from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.api.lookups import sheet_or_404
 from cars.sheets.api.serializers import SheetSerializer
 from cars.sheets.queries.sheets import sheet_trail
-from cars.sheets.queries.targets import choices_for
+from cars.sheets.queries.targets import target_choices
 from clubsetup.access.api.me import asking
 
 VERSION = OpenApiParameter(
@@ -37,7 +37,7 @@ class BenchChoices(APIView):
         """The baselines in force, the car's own first; the team's preferences; its target sheets;
         the sheet left last at each track.
         """
-        return Response(s.ChoiceSerializer(choices_for(car_or_404(request, pk)), many=True).data)
+        return Response(s.ChoiceSerializer(target_choices(car_or_404(request, pk)), many=True).data)
 
 
 class CarBenches(APIView):
@@ -108,7 +108,7 @@ class SheetFollow(APIView):
         left, code = made_once(
             request,
             given.validated_data.get("id"),
-            lambda chosen: follow_bench(by=by, sheet=found, sheet_id=chosen),
+            lambda chosen: open_set_sheet(by=by, sheet=found, sheet_id=chosen),
             by_id(Sheet),
         )
         return Response(SheetSerializer(left).data, code)

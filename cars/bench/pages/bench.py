@@ -23,18 +23,18 @@ from cars.lookups import car_or_404
 from cars.models import Sheet
 from cars.permissions import check_can_open_sheet, check_can_write_sheet
 from cars.sheets.actions.replacing import put_back_reading
-from cars.sheets.actions.set_sheet import follow_bench, note_change
+from cars.sheets.actions.set_sheet import note_change, open_set_sheet
 from cars.sheets.actions.sheets import ToTakeAgain, close_sheet
 from cars.sheets.pages.lookups import sheet_or_404
-from cars.sheets.pages.messages import noted_where
+from cars.sheets.pages.messages import message_of_change
 from cars.sheets.queries.retakes import Again
-from cars.sheets.queries.sheets import left_after, open_benches
-from cars.sheets.queries.targets import choices_for
-from cars.sheets.save_boxes import keep
-from clubsetup.access.errors import WrongState, may
+from cars.sheets.queries.sheets import open_benches, set_sheet_of
+from cars.sheets.queries.targets import target_choices
+from cars.sheets.save_boxes import save_boxes
+from clubsetup.access.errors import WrongState, is_allowed
 from clubsetup.access.models import User
 from clubsetup.clock.writing import minute
-from clubsetup.site.pages import do, form_page, person, submit
+from clubsetup.site.pages import form_page, person, run_action, submit_action
 
 CAUTION = (
     "The chassis maker's instructions, the club's rulebook and its appointed officials decide, "
@@ -56,9 +56,9 @@ def bench_start(request: HttpRequest, pk: UUID) -> HttpResponse:
     car, by = car_or_404(request, pk), person(request)
     check_can_open_sheet(by, car)
     units = by.units(car.team.club.units())
-    form = StartForm(request.POST or None, car=car, units=units, choices=choices_for(car))
+    form = StartForm(request.POST or None, car=car, units=units, choices=target_choices(car))
     open_now = list(open_benches([car]))
-    if submit(form, start_bench, by=by, car=car):
+    if submit_action(form, start_bench, by=by, car=car):
         _tell_of(request, open_now, form.outcome)
         return redirect("bench", pk=form.outcome.pk)
     back = reverse("car", args=[pk])
@@ -105,7 +105,7 @@ def bench_step(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
 
 def step_page(request: HttpRequest, seen: BenchView, status: int = 200) -> HttpResponse:
     """The page of a step as `seen` has it."""
-    may_write = may(check_can_write_sheet, person(request), seen.sheet)
+    may_write = is_allowed(check_can_write_sheet, person(request), seen.sheet)
     step = seen.here.step
     context = {
         "sheet": seen.sheet,
@@ -116,7 +116,7 @@ def step_page(request: HttpRequest, seen: BenchView, status: int = 200) -> HttpR
         "seen_name": SEEN,
         "seen": seen_in(seen),
         "change_form": StepChangeForm(step=step),
-        "left": left_after(seen.sheet) if seen.sheet.role == Sheet.Role.FOUND else None,
+        "left": set_sheet_of(seen.sheet) if seen.sheet.role == Sheet.Role.FOUND else None,
         **beside_step(seen, person(request)),
     }
     return render(request, "cars/bench_step.html", context, status=status)
@@ -125,7 +125,7 @@ def step_page(request: HttpRequest, seen: BenchView, status: int = 200) -> HttpR
 def _take_form(request: HttpRequest, sheet: Sheet, by: User, seen: BenchView) -> HttpResponse:
     """Saves a plain form; what cannot be kept stays in its box with what to do about it."""
     check_can_write_sheet(by, sheet)
-    kept = keep(by, sheet, sent_form(request.POST, seen), seen.known.measures)
+    kept = save_boxes(by, sheet, sent_form(request.POST, seen), seen.known.measures)
     step = seen.here.step.pk
     if any(one.status != "saved" for one in kept):
         now = bench_or_404(sheet, by, step)
@@ -148,7 +148,7 @@ def _put_back(request: HttpRequest, sheet: Sheet, by: User, seen: BenchView) -> 
     take = next((t for t in seen.takes.values() if t.name == box), None)
     if take is not None:
         standing = take.reading.pk if take.reading else None
-        do(
+        run_action(
             request,
             put_back_reading,
             done="Put back.",
@@ -168,9 +168,9 @@ def bench_change(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
     check_can_write_sheet(by, sheet)
     seen = bench_or_404(sheet, by, step)
     form = StepChangeForm(request.POST, step=seen.here.step)
-    if submit(form, note_change, by=by, sheet=sheet):
+    if submit_action(form, note_change, by=by, sheet=sheet):
         said = "Noted. The steps marked ↻ have something to read again."
-        messages.success(request, noted_where(form.outcome, sheet) or said)
+        messages.success(request, message_of_change(form.outcome, sheet) or said)
         return redirect("bench-step", pk=form.outcome.sheet_id, step=step)
     back = reverse("bench-step", args=[pk, step])
     title = f"Note a change: {seen.here.step}"
@@ -217,7 +217,9 @@ def bench_follow(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Opens the sheet as left after the one as found."""
     sheet, by = sheet_or_404(request, pk), person(request)
     open_now = list(open_benches([sheet.car]))
-    left = do(request, follow_bench, done="The sheet as left is open.", by=by, sheet=sheet)
+    left = run_action(
+        request, open_set_sheet, done="The sheet as left is open.", by=by, sheet=sheet
+    )
     if left:
         _tell_of(request, open_now, left)
     return redirect("bench", pk=left.pk) if left else redirect("bench-done", pk=pk)

@@ -8,7 +8,7 @@ from django.utils import timezone
 from cars.catalogue.adjusters import adjusters_in
 from cars.models import Car, Sheet, Step
 from cars.sheets.pages.forms import WHAT, ChangeForm, DayInput
-from cars.sheets.queries.targets import Choice
+from cars.sheets.queries.targets import TargetChoice
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
@@ -48,7 +48,7 @@ class StartForm(QuantityForm):
     )
 
     def __init__(
-        self, *args: Any, car: Car, units: Units, choices: list[Choice], **kwargs: Any
+        self, *args: Any, car: Car, units: Units, choices: list[TargetChoice], **kwargs: Any
     ) -> None:
         super().__init__(*args, units=units, **kwargs)
         self._choices = {choice.value: choice for choice in choices}

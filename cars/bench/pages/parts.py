@@ -7,11 +7,11 @@ from typing import Any
 from django.template.loader import render_to_string
 
 from cars.bench.queries.bench_view import BenchView, Take
-from cars.sheets.save_boxes import Kept, said
+from cars.sheets.save_boxes import BoxResult, conflict_message
 from clubsetup.access.models import User
 
 
-def show_kept(bench: BenchView, kept: Iterable[Kept], viewer: User) -> None:
+def show_kept(bench: BenchView, kept: Iterable[BoxResult], viewer: User) -> None:
     """Puts what could not be kept back in its box, with what to do about it."""
     outcomes = {one.sent.key: one for one in kept if one.status != "saved"}
     for each in bench.boxes:
@@ -25,8 +25,8 @@ def show_kept(bench: BenchView, kept: Iterable[Kept], viewer: User) -> None:
     bench.__dict__.pop("takes", None)  # cached from the boxes before
 
 
-def _shown(take: Take, kept: Kept, viewer: User) -> Take:
-    conflict = said(kept.conflict, viewer, kept.sent.text) if kept.conflict else ""
+def _shown(take: Take, kept: BoxResult, viewer: User) -> Take:
+    conflict = conflict_message(kept.conflict, viewer, kept.sent.text) if kept.conflict else ""
     return replace(
         take,
         text=kept.sent.text,
@@ -70,7 +70,7 @@ def _box(take: Take) -> dict[str, Any]:
     return {"name": take.name, "seen": take.seen, "text": take.text, "by": take.by}
 
 
-def kept_json(kept: Kept, viewer: User) -> dict[str, Any]:
+def kept_json(kept: BoxResult, viewer: User) -> dict[str, Any]:
     """What came of one box that was sent."""
     found = {
         "id": str(kept.sent.reading_id),
@@ -83,7 +83,7 @@ def kept_json(kept: Kept, viewer: User) -> dict[str, Any]:
     if conflict := kept.conflict:
         theirs = conflict.standing
         found |= {
-            "says": said(conflict, viewer, kept.sent.text),
+            "says": conflict_message(conflict, viewer, kept.sent.text),
             "seen": str(theirs.pk) if theirs else "none",
             "theirs": theirs.typed if theirs else "",
             "stands": theirs.typed if theirs else "",

@@ -10,12 +10,12 @@ from django.views.decorators.http import require_POST
 
 from cars.bench.pages.parts import kept_json, now_json
 from cars.bench.pages.sent import sent_box, sent_by_script
-from cars.bench.queries.bench_view import bench_view, order_of_work, sheet_to_write, version_of
+from cars.bench.queries.bench_view import bench_view, cached_catalogue, sheet_to_write, version_of
 from cars.models import Sheet
 from cars.permissions import check_can_write_sheet
 from cars.sheets.actions.replacing import put_back_reading
-from cars.sheets.save_boxes import Kept, keep
-from clubsetup.access.errors import Invalid, WrongState, may
+from cars.sheets.save_boxes import BoxResult, save_boxes
+from clubsetup.access.errors import Invalid, WrongState, is_allowed
 from clubsetup.site.pages import person
 
 
@@ -40,8 +40,8 @@ def bench_save(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
         sent = sent_by_script(request.body)
     except (ValueError, TypeError, OverflowError) as error:
         raise Invalid("readings", "This is not what the bench's page sends.") from error
-    before, known = version_of(pk), order_of_work().measures
-    kept = keep(by, sheet, sent, known)
+    before, known = version_of(pk), cached_catalogue().measures
+    kept = save_boxes(by, sheet, sent, known)
     measures = {one.key.measure for one in sent}
     here = all(each in known and known[each].step_id == step for each in measures)
     now = _now(request, sheet, step, kept, touched=measures if here else None)
@@ -57,7 +57,7 @@ def bench_undo(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
         box = sent_box(request.body)
     except (ValueError, TypeError) as error:
         raise Invalid("box", "This is not what the bench's page sends.") from error
-    kept = Kept(box)
+    kept = BoxResult(box)
     try:
         kept.standing = put_back_reading(by=by, sheet=sheet, key=box.key, seen=box.seen)
     except WrongState as refusal:
@@ -76,12 +76,12 @@ def _now(
     request: HttpRequest,
     sheet: Sheet,
     step: str,
-    kept: Sequence[Kept] = (),
+    kept: Sequence[BoxResult] = (),
     *,
     touched: Collection[str] | None = None,
 ) -> dict[str, object]:
     by = person(request)
-    editable = may(check_can_write_sheet, by, sheet) and sheet.state == Sheet.State.OPEN
+    editable = is_allowed(check_can_write_sheet, by, sheet) and sheet.state == Sheet.State.OPEN
     try:
         now = bench_view(sheet, by, step, past=False, only_here=touched is not None)
     except KeyError as error:

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from cars.bench.queries.bench_view import NONE, BenchView
 from cars.catalogue.keys import Key
-from cars.sheets.save_boxes import LONGEST_WAIT, MOST, Sent
+from cars.sheets.save_boxes import LONGEST_WAIT, MOST, BoxInput
 from clubsetup.access.errors import Invalid
 from clubsetup.site.readable import read_json, with_text_only
 
@@ -26,7 +26,7 @@ def seen_in(bench: BenchView) -> str:
     return json.dumps({take.name: [take.seen, text] for take, text in stood if take.reading})
 
 
-def sent_form(post: QueryDict, bench: BenchView) -> list[Sent]:
+def sent_form(post: QueryDict, bench: BenchView) -> list[BoxInput]:
     """The boxes of a plain form in which somebody wrote since the page was made."""
     stood = _stood(post.get(SEEN, ""))
     again, theirs = post.get("again", ""), post.get("theirs", "")
@@ -36,7 +36,7 @@ def sent_form(post: QueryDict, bench: BenchView) -> list[Sent]:
         seen, before = stood.get(name, (None, ""))
         text = _clean(post.get(name, ""))
         if name != theirs and (text != before or name == again):
-            found.append(Sent(key, text, seen, again=name == again))
+            found.append(BoxInput(key, text, seen, again=name == again))
     return found
 
 
@@ -52,7 +52,7 @@ def _stood(text: str) -> dict[str, tuple[UUID | None, str]]:
         raise Invalid(SEEN, "Reload the page: it is not as we made it.") from error
 
 
-def sent_by_script(body: bytes) -> list[Sent]:
+def sent_by_script(body: bytes) -> list[BoxInput]:
     """The boxes that the page's script sends. Raises ValueError for anything else."""
     found = read_json(body, texts=False)
     if not isinstance(found, dict) or not isinstance(found.get("readings"), list):
@@ -62,20 +62,20 @@ def sent_by_script(body: bytes) -> list[Sent]:
     return [_sent(row) for row in found["readings"]]
 
 
-def sent_box(body: bytes) -> Sent:
+def sent_box(body: bytes) -> BoxInput:
     """The one box that the page's script names. Raises ValueError for anything else."""
     found = read_json(body, texts=False)
     if not isinstance(found, dict):
         raise ValueError("not the bench's own")
-    return Sent(Key.of(str(found.get("box", ""))), "", _id(str(found.get("seen", NONE))))
+    return BoxInput(Key.of(str(found.get("box", ""))), "", _id(str(found.get("seen", NONE))))
 
 
-def _sent(row: Any) -> Sent:
+def _sent(row: Any) -> BoxInput:
     if not isinstance(row, dict):
         raise ValueError("a reading is an object")
     age = float(row.get("age", 0))  # seconds: the phone's clock may be wrong, its pace is not
     waited = min(max(timedelta(0), timedelta(seconds=age)), LONGEST_WAIT)
-    return Sent(
+    return BoxInput(
         key=Key.of(str(row.get("box", ""))),
         text=_clean(str(row.get("text", ""))),
         seen=_id(str(row.get("seen", NONE))),

@@ -8,7 +8,7 @@ from cars.models import Sheet
 from cars.permissions import check_can_fit_part
 from cars.sheets.queries.own_targets import own_into_boxes
 from cars.sheets.queries.parts_fitted import fitted_view
-from clubsetup.access.errors import may
+from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User
 
 
@@ -19,6 +19,6 @@ def beside_step(seen: BenchView, by: User) -> dict[str, Any]:
     own_into_boxes(own, seen.view)
     return {
         "fitted": fitted_view(sheet, by, step.pk),
-        "may_fit": sheet.state == Sheet.State.OPEN and may(check_can_fit_part, by, sheet),
+        "may_fit": sheet.state == Sheet.State.OPEN and is_allowed(check_can_fit_part, by, sheet),
         "ours": own,
     }

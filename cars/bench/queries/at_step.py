@@ -9,8 +9,8 @@ from cars.models import Sheet
 from cars.permissions import check_can_write_sheet
 from cars.sheets.queries.own_targets import own_into_boxes
 from cars.sheets.queries.parts_fitted import Place, fitted_view
-from cars.sheets.queries.targets import TowardsSaid, towards_said
-from clubsetup.access.errors import may
+from cars.sheets.queries.targets import TargetSourceName, name_target_source
+from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User
 
 
@@ -19,7 +19,7 @@ class AtStep:
     """One step for one person."""
 
     bench: BenchView
-    towards: TowardsSaid
+    towards: TargetSourceName
     editable: bool  # they may take readings now
     adjusters: list[Adjuster]
     ours: list[Preferred]
@@ -33,8 +33,9 @@ def at_step(sheet: Sheet, viewer: User, step: str) -> AtStep:
     own_into_boxes(ours, bench.view)
     return AtStep(
         bench=bench,
-        towards=towards_said(sheet, bench.towards),
-        editable=sheet.state == Sheet.State.OPEN and may(check_can_write_sheet, viewer, sheet),
+        towards=name_target_source(sheet, bench.towards),
+        editable=sheet.state == Sheet.State.OPEN
+        and is_allowed(check_can_write_sheet, viewer, sheet),
         adjusters=adjusters_in(step),
         ours=ours,
         fitted=[place for sort in fitted_view(sheet, viewer, step) for place in sort.places],

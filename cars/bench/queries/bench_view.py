@@ -11,13 +11,13 @@ from django.db import connection
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue, catalogue
 from cars.figures.box_entries import box_text
-from cars.figures.derived import Figure, figures_of, with_derived
-from cars.figures.formatting import say
+from cars.figures.derived import Figure, add_derived, figures_of
+from cars.figures.formatting import format_figure
 from cars.models import Measure, Reading, Sheet, Step
 from cars.models.catalogue import Taken
 from cars.sheets.queries.changes import changes_of
 from cars.sheets.queries.sheet_view import Box, Row, SheetView, StepView, build
-from cars.sheets.queries.targets import Towards, targets_of, towards_of
+from cars.sheets.queries.targets import SheetTargetSource, target_source_of, targets_of
 from clubsetup.access.models import User
 from clubsetup.clock.writing import day
 from clubsetup.quantities.units import Units
@@ -132,7 +132,7 @@ class BenchView:
     view: SheetView
     here: StepView
     known: Catalogue
-    towards: Towards
+    towards: SheetTargetSource
     version: str
     rows: list[BenchRow] = field(default_factory=list)
     past: list[Past] = field(default_factory=list)
@@ -168,7 +168,7 @@ class BenchView:
         return steps[place] if 0 <= place < len(steps) else None
 
 
-def order_of_work() -> Catalogue:
+def cached_catalogue() -> Catalogue:
     """The catalogue, read anew every minute: it changes with a new release only."""
     return _catalogue_in(int(time.monotonic() // CATALOGUE_KEPT))
 
@@ -210,7 +210,7 @@ def open_step_of(view: SheetView) -> Step:
 
 def whole_view(sheet: Sheet, viewer: User) -> SheetView:
     """All steps, judged by what the bench is worked towards."""
-    known, towards = order_of_work(), towards_of(sheet)
+    known, towards = cached_catalogue(), target_source_of(sheet)
     return _sheet_view(sheet, viewer, known, towards, _standing(sheet.pk), "")
 
 
@@ -222,7 +222,7 @@ def bench_view(
     `past`: with the last found and left figures. `only_here`: of the other steps nothing; what a
     reading changes is in its own step. As many queries for one reading as for eighty.
     """
-    known = order_of_work()
+    known = cached_catalogue()
     within = step if only_here else ""
     if only_here:
         here = known.of_step(known.step(step))
@@ -230,7 +230,7 @@ def bench_view(
     known.step(step)
     version = version_of(sheet.pk) or ""
     readings = _standing(sheet.pk, within)
-    towards = towards_of(sheet)
+    towards = target_source_of(sheet)
     view = _sheet_view(sheet, viewer, known, towards, readings, within)
     shown = next(each for each in view.steps if each.step.pk == step)
     bench = BenchView(sheet, view, shown, known, towards, version)
@@ -249,7 +249,7 @@ def _sheet_view(  # noqa: PLR0917 (the parts of a view)
     sheet: Sheet,
     viewer: User,
     known: Catalogue,
-    towards: Towards,
+    towards: SheetTargetSource,
     readings: list[Reading],
     step: str,
 ) -> SheetView:
@@ -310,8 +310,8 @@ def _repeats(measure: Measure, takes: list[Take], units: Units) -> str:
     mean = sum(values, Decimal(0)) / len(values)
     spread = max(values) - min(values)
     return (
-        f"mean {say(mean, measure, units)} of {len(values)}, "
-        f"spread {say(spread, measure, units, delta=True)}"
+        f"mean {format_figure(mean, measure, units)} of {len(values)}, "
+        f"spread {format_figure(spread, measure, units, delta=True)}"
     )
 
 
@@ -339,7 +339,7 @@ def _show_past(bench: BenchView) -> None:
         figures = _figures(sheet.pk, bench.here.step.pk)
         for each in bench.boxes:
             if figure := figures.get(each.box.key):
-                setattr(each, role, say(figure.value, each.box.measure, units, bare=True))
+                setattr(each, role, format_figure(figure.value, each.box.measure, units, bare=True))
                 if sheet not in beside:
                     beside.append(sheet)
     bench.past = _past(beside, bench.sheet.surface)
@@ -387,4 +387,4 @@ def _last_sheets(sheet: Sheet) -> dict[str, Sheet]:
 
 def _figures(sheet_id: UUID, step: str) -> dict[Key, Figure]:
     rows = Reading.objects.filter(sheet_id=sheet_id, measure__step=step, replaced_at__isnull=True)
-    return with_derived(figures_of(rows))
+    return add_derived(figures_of(rows))

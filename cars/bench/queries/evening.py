@@ -6,9 +6,9 @@ from cars.bench.queries.bench_view import open_step_of, version_of, whole_view
 from cars.models import Sheet, Step
 from cars.permissions import check_can_write_sheet
 from cars.sheets.queries.sheet_view import SheetView
-from cars.sheets.queries.sheets import left_after
-from cars.sheets.queries.targets import TowardsSaid, towards_of, towards_said
-from clubsetup.access.errors import may
+from cars.sheets.queries.sheets import set_sheet_of
+from cars.sheets.queries.targets import TargetSourceName, name_target_source, target_source_of
+from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User
 
 
@@ -18,7 +18,7 @@ class Evening:
 
     sheet: Sheet
     view: SheetView
-    towards: TowardsSaid
+    towards: TargetSourceName
     version: str
     may_write: bool
     left: Sheet | None  # the sheet as left that follows a found one
@@ -51,9 +51,9 @@ def evening_of(sheet: Sheet, viewer: User) -> Evening:
     return Evening(
         sheet=sheet,
         view=whole_view(sheet, viewer),
-        towards=towards_said(sheet, towards_of(sheet)),
+        towards=name_target_source(sheet, target_source_of(sheet)),
         version=version_of(sheet.pk) or "",
-        may_write=may(check_can_write_sheet, viewer, sheet),
-        left=left_after(sheet),
+        may_write=is_allowed(check_can_write_sheet, viewer, sheet),
+        left=set_sheet_of(sheet),
         newer=getattr(sheet, "corrected_by", None),
     )

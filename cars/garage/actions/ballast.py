@@ -11,8 +11,8 @@ from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities.reading import Typed
-from teams.may import check_can_crew
 from teams.models import Team
+from teams.permissions import check_can_crew
 
 
 @action

@@ -9,8 +9,8 @@ from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
-from teams.may import check_can_crew
 from teams.models import RaceClass, Team
+from teams.permissions import check_can_crew
 from teams.queries.clocks import today_of
 
 LONGEST_NUMBER = 6

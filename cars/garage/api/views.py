@@ -17,11 +17,11 @@ from cars.sheets.actions.ballast import move_ballast_piece
 from cars.sheets.api import ballast_serializers as ballast_json
 from cars.sheets.api import part_serializers as parts_json
 from clubsetup.access.api.creating import CreateOnceMixin, creates
-from teams.api.base import ToldOfOne
+from teams.api.base import NotesReaderOfOne
 
 
 @extend_schema_view(create=creates(CarSerializer, s.CarCreateSerializer))
-class Cars(ToldOfOne, CreateOnceMixin, Listed):
+class Cars(NotesReaderOfOne, CreateOnceMixin, Listed):
     """The cars of one's teams and of those one coaches."""
 
     queryset = Car.objects.select_related("team__club", "chassis").order_by("-id")

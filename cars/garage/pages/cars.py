@@ -19,9 +19,9 @@ from cars.sheets.pages.lookups import sheet_or_404
 from cars.sheets.presenters.drawing import drawing_of
 from cars.sheets.queries.sheet_view import sheet_view
 from cars.sheets.queries.sheets import open_benches, sheets_of
-from clubsetup.access.errors import may
-from clubsetup.site.pages import form_page, person, submit
-from teams.may import check_can_crew
+from clubsetup.access.errors import is_allowed
+from clubsetup.site.pages import form_page, person, submit_action
+from teams.permissions import check_can_crew
 
 A_FEW = 8
 A_PAGE = 40
@@ -46,8 +46,8 @@ def car(request: HttpRequest, pk: UUID) -> HttpResponse:
         "has_more": len(sheets) > A_FEW,
         "pieces": found.ballast_pieces.select_related("mount"),
         "ownerships": found.ownerships.select_related("team"),
-        "may_keep": may(check_can_keep_car, by, found),
-        "may_open": may(check_can_open_sheet, by, found),
+        "may_keep": is_allowed(check_can_keep_car, by, found),
+        "may_open": is_allowed(check_can_open_sheet, by, found),
         **beside_car(found, by),
     }
     return render(request, "cars/car.html", context)
@@ -70,7 +70,7 @@ def car_sheets(request: HttpRequest, pk: UUID) -> HttpResponse:
     context = {
         "car": found,
         "page": page,
-        "may_open": may(check_can_open_sheet, person(request), found),
+        "may_open": is_allowed(check_can_open_sheet, person(request), found),
     }
     return render(request, "cars/car_sheets.html", context)
 
@@ -81,7 +81,7 @@ def car_add(request: HttpRequest, pk: UUID) -> HttpResponse:
     team, by = team_or_404(pk), person(request)
     check_can_crew(by, team)
     form = AddCarForm(request.POST or None, team=team)
-    if submit(form, add_car, by=by, team=team):
+    if submit_action(form, add_car, by=by, team=team):
         return redirect("car", pk=form.outcome.pk)
     back = reverse("cars")
     return form_page(
@@ -95,7 +95,7 @@ def car_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
     found, by = car_or_404(request, pk), person(request)
     check_can_keep_car(by, found)
     form = CarForm(request.POST or None, team=found.team, car=found)
-    if submit(form, edit_car, by=by, car=found):
+    if submit_action(form, edit_car, by=by, car=found):
         return redirect("car", pk=pk)
     back = reverse("car", args=[pk])
     return form_page(

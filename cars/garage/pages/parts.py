@@ -14,9 +14,9 @@ from cars.garage.pages.forms import CodeForm, MovePieceForm, PartForm, PieceForm
 from cars.lookups import part_or_404, piece_or_404, team_or_404
 from cars.models import BallastPiece, Part
 from cars.sheets.actions.ballast import move_ballast_piece
-from clubsetup.access.errors import NotAllowed, may
-from clubsetup.site.pages import confirm_page, do, form_page, person, submit
-from teams.may import check_can_crew
+from clubsetup.access.errors import NotAllowed, is_allowed
+from clubsetup.site.pages import confirm_page, form_page, person, run_action, submit_action
+from teams.permissions import check_can_crew
 from teams.queries.roles import roles_of
 
 FIXED = "Ballast that comes loose is a missile: bolt every piece through, with locking nuts."
@@ -29,7 +29,7 @@ def parts(request: HttpRequest, pk: UUID) -> HttpResponse:
     if not roles_of(by).may_see_codes(team.pk):
         raise NotAllowed(f"The marks of {team} are its own.")
     rows = Part.objects.filter(team=team).select_related("code").order_by("sort", "code__code")
-    context = {"team": team, "parts": rows, "may_crew": may(check_can_crew, by, team)}
+    context = {"team": team, "parts": rows, "may_crew": is_allowed(check_can_crew, by, team)}
     return render(request, "cars/parts.html", context)
 
 
@@ -39,7 +39,7 @@ def part_add(request: HttpRequest, pk: UUID) -> HttpResponse:
     team, by = team_or_404(pk), person(request)
     check_can_crew(by, team)
     form = PartForm(request.POST or None, units=by.units(team.club.units()))
-    if submit(form, add_part, by=by, team=team):
+    if submit_action(form, add_part, by=by, team=team):
         return redirect("parts", pk=pk)
     back = reverse("parts", args=[pk])
     return form_page(
@@ -55,7 +55,7 @@ def part_code(request: HttpRequest, pk: UUID) -> HttpResponse:
     code = getattr(part, "code", None)
     initial = {"code": code.code, "note": code.note} if code else {}
     form = CodeForm(request.POST or None, initial=initial)
-    if submit(form, set_part_code, by=by, part=part):
+    if submit_action(form, set_part_code, by=by, part=part):
         return redirect("parts", pk=part.team_id)
     back = reverse("parts", args=[part.team_id])
     return form_page(request, form, title="Its mark", button="Save", back=back, back_to="Parts")
@@ -72,7 +72,7 @@ def ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
     context = {
         "team": team,
         "pieces": rows.filter(retired_at__isnull=True).order_by("car__number", "label"),
-        "may_crew": may(check_can_crew, by, team),
+        "may_crew": is_allowed(check_can_crew, by, team),
         "caution": FIXED,
     }
     return render(request, "cars/ballast.html", context)
@@ -84,7 +84,7 @@ def piece_add(request: HttpRequest, pk: UUID) -> HttpResponse:
     team, by = team_or_404(pk), person(request)
     check_can_crew(by, team)
     form = PieceForm(request.POST or None, team=team, units=by.units(team.club.units()))
-    if submit(form, add_ballast_piece, by=by, team=team):
+    if submit_action(form, add_ballast_piece, by=by, team=team):
         return redirect("ballast", pk=pk)
     return form_page(
         request,
@@ -104,7 +104,7 @@ def piece_move(request: HttpRequest, pk: UUID) -> HttpResponse:
     check_can_crew(by, piece.team)
     initial = {"car": piece.car_id, "mount": piece.mount_id}
     form = MovePieceForm(request.POST or None, team=piece.team, initial=initial)
-    if submit(form, move_ballast_piece, by=by, piece=piece):
+    if submit_action(form, move_ballast_piece, by=by, piece=piece):
         return redirect("ballast", pk=piece.team_id)
     return form_page(
         request,
@@ -135,5 +135,5 @@ def piece_retire(request: HttpRequest, pk: UUID) -> HttpResponse:
             back=reverse("ballast", args=[piece.team_id]),
             back_to=f"Ballast of {piece.team}",
         )
-    do(request, retire_ballast_piece, done="The piece is retired.", by=by, piece=piece)
+    run_action(request, retire_ballast_piece, done="The piece is retired.", by=by, piece=piece)
     return redirect("ballast", pk=piece.team_id)

@@ -9,15 +9,15 @@ from django.utils import timezone
 
 from cars.catalogue.adjusters import BLOCK, MARKS_SET
 from cars.catalogue.keys import Key
-from cars.constraint_messages import settled_said
+from cars.constraint_messages import constraint_messages
 from cars.figures.box_entries import read_entry
 from cars.models import Change, Sheet
 from cars.permissions import check_can_write_sheet
 from cars.plans.queries import block_marks as blocks
 from cars.plans.queries import rods
-from cars.plans.queries.sheet_figures import Bench, bench_of
+from cars.plans.queries.sheet_figures import SheetFigures, sheet_figures
 from cars.sheets.actions.readings import locked_open, take_readings
-from cars.sheets.actions.set_sheet import as_left
+from cars.sheets.actions.set_sheet import set_sheet_for
 from cars.sheets.queries.sheet_view import find_sheet
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
@@ -124,15 +124,15 @@ def _checked_marks(marks: Sequence[str]) -> tuple[str, ...]:
     return found
 
 
-def _open(by: User, sheet: Sheet) -> Bench:
+def _open(by: User, sheet: Sheet) -> SheetFigures:
     """The sheet as it is now, held, with its figures."""
     held = locked_open(sheet)
-    return bench_of(find_sheet(held.pk) or held, by)
+    return sheet_figures(find_sheet(held.pk) or held, by)
 
 
-def _as_left(by: User, bench: Bench) -> Bench:
+def _as_left(by: User, bench: SheetFigures) -> SheetFigures:
     """Where what is turned belongs, held: the sheet as left after a found one."""
-    left = as_left(by, bench.sheet)
+    left = set_sheet_for(by, bench.sheet)
     return bench if left.pk == bench.sheet.pk else _open(by, left)
 
 
@@ -152,5 +152,5 @@ def _change(  # noqa: PLR0917 (what a change says)
 
 
 def _keep(changes: list[Change]) -> None:
-    with settled_said():
+    with constraint_messages():
         Change.objects.bulk_create(changes)

@@ -11,17 +11,17 @@ from django.utils import timezone
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import catalogue
 from cars.catalogue.staleness import makes_stale
-from cars.constraint_messages import settled_said
-from cars.figures.box_entries import Entry
+from cars.constraint_messages import constraint_messages
+from cars.figures.box_entries import BoxEntry
 from cars.models import BallastMount, BallastPiece, Change, Measure, Reading, Sheet
 from cars.permissions import check_can_write_sheet
 from cars.plans.queries.ballast import last_fitted
-from cars.plans.queries.marked_ballast import stranger_said, strangers
+from cars.plans.queries.marked_ballast import marked_elsewhere, marked_elsewhere_message
 from cars.sheets.actions.ballast import move_ballast_piece
 from cars.sheets.actions.changes import write_change
 from cars.sheets.actions.readings import locked_open, take_readings
 from cars.sheets.actions.replacing import put_back_reading
-from cars.sheets.actions.set_sheet import locked_as_left
+from cars.sheets.actions.set_sheet import locked_set_sheet
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.models import User
@@ -49,7 +49,7 @@ def fit_ballast(
     for another car is refused until it is among the `confirmed`.
     """
     check_can_write_sheet(by, sheet)
-    sheet = locked_as_left(by, sheet)
+    sheet = locked_set_sheet(by, sheet)
     pieces = BallastPiece.objects.select_related("team", "mount", "car").in_bulk(
         [p for p, _ in moves]
     )
@@ -68,9 +68,9 @@ def fit_ballast(
 
 
 def _check_marks(pieces: Sequence[BallastPiece], sheet: Sheet, confirmed: Collection[UUID]) -> None:
-    asked = [piece for piece in strangers(pieces, sheet.car) if piece.pk not in confirmed]
+    asked = [piece for piece in marked_elsewhere(pieces, sheet.car) if piece.pk not in confirmed]
     if asked:
-        said = "; ".join(stranger_said(piece, sheet.car) for piece in asked)
+        said = "; ".join(marked_elsewhere_message(piece, sheet.car) for piece in asked)
         raise Invalid(
             "confirmed", f"{said[0].upper()}{said[1:]}. Say that it is meant, or leave it out."
         )
@@ -120,11 +120,11 @@ def _total(by: User, sheet: Sheet, before: Decimal, at: datetime) -> None:
     take_readings(by=by, sheet=sheet, entries=[_entry(_marked_on(sheet), units, at)], anew=True)
 
 
-def _entry(total: Decimal, units: Units, at: datetime) -> Entry:
+def _entry(total: Decimal, units: Units, at: datetime) -> BoxEntry:
     text = show(total, Kind.MASS, unit=units.for_kind(Kind.MASS)).text
     typed = replace(parse(text, Kind.MASS, units=units), value=total)
     tool = Measure.objects.get(pk=TOTAL.measure).tool_resolution
-    return Entry(TOTAL, text, replace(typed, resolution=tool or typed.resolution), taken_at=at)
+    return BoxEntry(TOTAL, text, replace(typed, resolution=tool or typed.resolution), taken_at=at)
 
 
 def _standing_total(sheet: Sheet) -> Reading | None:
@@ -148,7 +148,7 @@ def take_back_ballast(*, by: User, sheet: Sheet) -> list[BallastPiece]:
         raise WrongState("No ballast was noted on this sheet that could be taken back.")
     _check_still_so(sheet, rows)
     at = rows[0].made_at
-    with settled_said():
+    with constraint_messages():
         Change.objects.filter(pk__in=[row.pk for row in rows]).update(
             taken_back_at=timezone.now(), taken_back_by=by
         )
@@ -197,4 +197,4 @@ def _total_back(by: User, sheet: Sheet, stood: Reading) -> None:
     if replaced.exists():
         put_back_reading(by=by, sheet=sheet, key=TOTAL, seen=stood.pk)
     else:
-        take_readings(by=by, sheet=sheet, entries=[Entry(TOTAL, "")])
+        take_readings(by=by, sheet=sheet, entries=[BoxEntry(TOTAL, "")])

@@ -7,7 +7,7 @@ from uuid import UUID
 from django.utils import timezone
 
 from cars.catalogue.adjusters import SPRING_SEAT
-from cars.constraint_messages import settled_said
+from cars.constraint_messages import constraint_messages
 from cars.mechanics import CORNER_NAMES, BadInput, Corners
 from cars.models import (
     CalibrationReset,
@@ -18,9 +18,9 @@ from cars.models import (
 )
 from cars.permissions import check_can_keep_car, check_can_write_sheet
 from cars.plans.linear_response import Prediction
-from cars.plans.queries.turns import TurnTable, predict, turn_table
+from cars.plans.queries.turns import TurnTable, predict_turns, turn_table
 from cars.sheets.actions.readings import locked_open
-from cars.sheets.actions.set_sheet import as_left
+from cars.sheets.actions.set_sheet import set_sheet_for
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
@@ -57,7 +57,7 @@ def accept_plan(
     sheet = table.bench.sheet
     what = _predicted(table, turns)
     plan = _plan(by, table, what, turns, plan_id)
-    with settled_said():
+    with constraint_messages():
         plan.save(force_insert=True)
         Change.objects.bulk_create(_changes(plan))
     record(
@@ -76,7 +76,7 @@ def _table_as_left(by: User, found: TurnTable) -> TurnTable:
 
     Raises WrongState where a sheet as left is there and says something else by now.
     """
-    left = as_left(by, found.bench.sheet)
+    left = set_sheet_for(by, found.bench.sheet)
     if left.pk == found.bench.sheet.pk:
         return found
     table = turn_table(_whole(locked_open(left)), by)
@@ -96,7 +96,7 @@ def _predicted(table: TurnTable, turns: Sequence[Decimal]) -> Prediction:
     if any(abs(turn) > MOST_TURNS for turn in turns):
         raise Invalid("turns", f"No seat is turned more than {MOST_TURNS} times.")
     try:
-        what = predict(table, Corners.of(float(turn) for turn in turns))
+        what = predict_turns(table, Corners.of(float(turn) for turn in turns))
     except BadInput as refused:
         raise Invalid("turns", str(refused)) from refused
     if what.lifted:

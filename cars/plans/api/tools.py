@@ -22,21 +22,21 @@ from cars.plans.queries import block_marks as blocks
 from cars.plans.queries import lead as corner
 from cars.plans.queries import rods
 from cars.plans.queries.ballast import Added, Stock, ballast_plans, lacking, stock_of
-from cars.plans.queries.sheet_figures import Bench, bench_of
+from cars.plans.queries.sheet_figures import SheetFigures, sheet_figures
 from cars.sheets.api.ballast_serializers import PieceSerializer
 from cars.sheets.api.lookups import sheet_or_404
 from cars.sheets.api.serializers import ChangeSerializer
-from cars.sheets.queries.sheets import left_after
+from cars.sheets.queries.sheets import set_sheet_of
 from clubsetup.access.api.me import asking
 
 S = serializers.Serializer[Any]
 
 
-def _bench(request: Request, pk: UUID) -> Bench:
-    return bench_of(sheet_or_404(request, pk), asking(request))
+def _bench(request: Request, pk: UUID) -> SheetFigures:
+    return sheet_figures(sheet_or_404(request, pk), asking(request))
 
 
-def _asked(kind: type[S], request: Request, bench: Bench) -> Any:
+def _asked(kind: type[S], request: Request, bench: SheetFigures) -> Any:
     """What the address asks, in the units of the person asking."""
     sent = kind(data=request.query_params.dict(), context={"units": bench.units})
     sent.is_valid(raise_exception=True)
@@ -87,11 +87,11 @@ class SheetRods(APIView):
 
 def _noted_on(sheet: Sheet) -> Sheet:
     """Where what was turned on a sheet stands: the one as left, for a car as found."""
-    left = left_after(sheet) if sheet.role == Sheet.Role.FOUND else None
+    left = set_sheet_of(sheet) if sheet.role == Sheet.Role.FOUND else None
     return left or sheet
 
 
-def _ends(bench: Bench, given: dict[str, Any]) -> dict[str, Any]:
+def _ends(bench: SheetFigures, given: dict[str, Any]) -> dict[str, Any]:
     try:
         upper, lower, step = rods.rods_of(
             given["threads"],
@@ -145,7 +145,7 @@ class SheetLead(APIView):
         chassis, _ = bench.chassis
         if chassis is not None:
             try:
-                answer["figures"] = corner.corner_figures(bench, chassis, radius, given["ratio"])
+                answer["figures"] = corner.lead_figures(bench, chassis, radius, given["ratio"])
             except MechanicsError as refused:
                 answer["trouble"] = str(refused)
         return Response(s.LeadSerializer(answer).data)
@@ -176,7 +176,7 @@ class SheetBallastPlans(APIView):
         return Response(s.BallastPlansSerializer(answer).data)
 
 
-def _plan(bench: Bench, stock: Stock, plan: BallastPlan, driver: float) -> dict[str, Any]:
+def _plan(bench: SheetFigures, stock: Stock, plan: BallastPlan, driver: float) -> dict[str, Any]:
     card = ballast_cards(bench, stock, [plan], driver)[0]
     return {
         "moves": [
@@ -184,7 +184,7 @@ def _plan(bench: Bench, stock: Stock, plan: BallastPlan, driver: float) -> dict[
                 "piece": stock.piece(each.piece),
                 "mount": stock.mount(each.after),
                 "said": said,
-                "marked_for_another": stock.strangers.get(stock.piece(each.piece), ""),
+                "marked_for_another": stock.marked_elsewhere.get(stock.piece(each.piece), ""),
             }
             for each, said in zip(plan.handling, card.todo, strict=True)
         ],

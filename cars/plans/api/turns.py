@@ -12,7 +12,7 @@ from rest_framework.views import APIView
 from cars.api_base import Listed
 from cars.api_lookups import car_or_404
 from cars.catalogue.queries import catalogue
-from cars.figures.formatting import verdict
+from cars.figures.formatting import format_verdict
 from cars.figures.judgement import Outcome as Verdict
 from cars.figures.judgement import Standard
 from cars.mechanics import CORNER_NAMES, BadInput, Corners
@@ -22,17 +22,17 @@ from cars.plans.actions.turns import accept_plan, reset_calibration
 from cars.plans.api import serializers as s
 from cars.plans.linear_response import Prediction
 from cars.plans.plan_params import sent_turns, wanted_cross
-from cars.plans.presenters.display_context import frame_of
-from cars.plans.presenters.one_turn import one_turn_said
+from cars.plans.presenters.display_context import plan_display_context
+from cars.plans.presenters.one_turn import format_one_turn
 from cars.plans.presenters.predictions import Predicted, predicted_figures, reached
-from cars.plans.queries.calibration import Calibration, Outcome, calibration_of
+from cars.plans.queries.calibration import Calibration, TurnPlanOutcome, calibration_of
 from cars.plans.queries.drift import car_drift
-from cars.plans.queries.turns import TurnTable, predict, turn_plans, turn_table
+from cars.plans.queries.turns import TurnTable, predict_turns, turn_plans, turn_table
 from cars.sheets.api.lookups import sheet_or_404
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.api.me import asking
 from clubsetup.access.errors import Invalid, WrongState
-from teams.api.base import ToldToTheTeam
+from teams.api.base import NotesReaders
 
 AIMED = [
     OpenApiParameter(
@@ -54,7 +54,7 @@ def corners_json(values: Sequence[float] | None) -> dict[str, float] | None:
 
 def prediction_json(table: TurnTable, what: Prediction) -> dict[str, Any]:
     """A prediction as the API writes it, judged as the pages judge it."""
-    found = predicted_figures(frame_of(table), what)
+    found = predicted_figures(plan_display_context(table), what)
     return {
         "turns": corners_json(what.turns),
         "weights": corners_json(what.loads),
@@ -83,13 +83,13 @@ def _judged_json(table: TurnTable, figure: Predicted) -> dict[str, Any]:
         "target": wanted.target,
         "tolerance": wanted.tolerance,
         "outcome": figure.judgement.outcome,
-        "said": verdict(measure, figure.judgement, table.bench.units)[2],
+        "said": format_verdict(measure, figure.judgement, table.bench.units)[2],
     }
 
 
 def _plan_json(table: TurnTable, plan: TurnPlan) -> dict[str, Any]:
-    what = predict(table, plan.turns)
-    to = reached(table, plan, predicted_figures(frame_of(table), what))
+    what = predict_turns(table, plan.turns)
+    to = reached(table, plan, predicted_figures(plan_display_context(table), what))
     return {
         "most_corners": plan.allowed,
         "reached": to.outcome is Verdict.ON_TARGET,
@@ -144,14 +144,14 @@ class SheetWhatIf(APIView):
         if not table.ready:
             raise WrongState(" ".join(table.missing))
         try:
-            what = predict(table, Corners.of(float(turn) for turn in turns))
+            what = predict_turns(table, Corners.of(float(turn) for turn in turns))
         except BadInput as refused:
             raise Invalid("turns", str(refused)) from refused
         return Response(prediction_json(table, what))
 
 
 @extend_schema_view(create=creates(s.PlanSerializer, s.PlanAcceptSerializer))
-class Plans(ToldToTheTeam, CreateOnceMixin, Listed):
+class Plans(NotesReaders, CreateOnceMixin, Listed):
     """Accepted turn plans. Accepting notes the changes; no reading is written."""
 
     queryset = Plan.objects.order_by("-id")
@@ -171,7 +171,7 @@ class Plans(ToldToTheTeam, CreateOnceMixin, Listed):
         )
 
 
-def _outcome_json(one: Outcome) -> dict[str, Any]:
+def _outcome_json(one: TurnPlanOutcome) -> dict[str, Any]:
     weighed = one.weighed.loads
     return {
         "plan": one.plan.pk,
@@ -202,7 +202,7 @@ def calibration_json(found: Calibration) -> dict[str, Any]:
                 "u_cross": one.u_cross,
                 "worked_out": one.worked_out,
                 "u_worked_out": one.u_worked_out,
-                "said": one_turn_said(one, learned=bool(found.learned)),
+                "said": format_one_turn(one, learned=bool(found.learned)),
             }
             for one in found.one_turn
         ],

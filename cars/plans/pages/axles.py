@@ -16,16 +16,16 @@ from cars.plans.presenters.axles import corner_lines, rod_cards, side_cards
 from cars.plans.queries import block_marks as blocks
 from cars.plans.queries import lead as corner
 from cars.plans.queries import rods
-from cars.plans.queries.sheet_figures import Bench, bench_of
+from cars.plans.queries.sheet_figures import SheetFigures, sheet_figures
 from cars.sheets.pages.lookups import sheet_or_404
-from clubsetup.site.pages import do, person
+from clubsetup.site.pages import person, run_action
 
 
 @login_required
 def square(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Turns of the radius rods that bring the rear axle square and its carriers right."""
     sheet, by = sheet_or_404(request, pk), person(request)
-    bench = bench_of(sheet, by)
+    bench = sheet_figures(sheet, by)
     form = RodForm(request.GET or None, initial=remembered(request, "rods"), units=bench.units)
     missing = rods.lacking(bench)
     context: dict[str, Any] = {
@@ -41,7 +41,7 @@ def square(request: HttpRequest, pk: UUID) -> HttpResponse:
     return render(request, "cars/plans/square.html", context)
 
 
-def _rod_answer(bench: Bench, form: RodForm) -> dict[str, Any]:
+def _rod_answer(bench: SheetFigures, form: RodForm) -> dict[str, Any]:
     try:
         upper, lower, step = form.rods
         cards = rod_cards(bench, rods.end_plans(bench, upper, lower, step=step))
@@ -56,7 +56,7 @@ def rods_turned(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Notes the rods as turned."""
     sheet, by, sent = sheet_or_404(request, pk), person(request), request.POST
     done = "The turns are noted. Lock the nuts, and take bar, rotation and what follows again."
-    do(
+    run_action(
         request,
         accept_rods,
         done=done,
@@ -73,7 +73,7 @@ def rods_turned(request: HttpRequest, pk: UUID) -> HttpResponse:
 def marks_set(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Notes a side's blocks as set."""
     sheet, by, sent = sheet_or_404(request, pk), person(request), request.POST
-    do(
+    run_action(
         request,
         accept_marks,
         done="The marks are noted. Read camber and caster again.",
@@ -90,7 +90,7 @@ def marks_set(request: HttpRequest, pk: UUID) -> HttpResponse:
 def marks(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Block marks to try next, from what this car's own marks gave."""
     sheet, by = sheet_or_404(request, pk), person(request)
-    sides = side_cards(blocks.side_marks(bench_of(sheet, by)))
+    sides = side_cards(blocks.side_marks(sheet_figures(sheet, by)))
     context = {
         **on_the_page(sheet, "sheet-marks"),
         "sides": sides,
@@ -103,7 +103,7 @@ def marks(request: HttpRequest, pk: UUID) -> HttpResponse:
 def lead(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Lead and stagger against the track's corner, and the hands' angle."""
     sheet, by = sheet_or_404(request, pk), person(request)
-    bench = bench_of(sheet, by)
+    bench = sheet_figures(sheet, by)
     known = radius_text(sheet.track, bench.units)
     form = CornerForm(request.GET or ({"radius": known} if known else None), units=bench.units)
     context: dict[str, Any] = {
@@ -116,7 +116,7 @@ def lead(request: HttpRequest, pk: UUID) -> HttpResponse:
         radius, ratio = form.answer
         try:
             context["lines"] = corner_lines(
-                bench, corner.corner_figures(bench, chassis, radius, ratio)
+                bench, corner.lead_figures(bench, chassis, radius, ratio)
             )
         except MechanicsError as refused:
             context["trouble"] = str(refused)

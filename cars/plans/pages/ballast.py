@@ -8,7 +8,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from cars.figures.prediction_format import predicted
+from cars.figures.prediction_format import format_predicted
 from cars.mechanics import MechanicsError
 from cars.models import BallastPiece, Sheet
 from cars.permissions import check_can_keep_car, check_can_write_sheet
@@ -16,7 +16,7 @@ from cars.plans.actions.ballast import fit_ballast, take_back_ballast
 from cars.plans.class_limits import class_limit
 from cars.plans.pages.ballast_forms import WeighingForm, ids_in, sent_moves
 from cars.plans.pages.tools import on_the_page
-from cars.plans.presenters.ballast import BallastCard, ballast_cards, fitted_said
+from cars.plans.presenters.ballast import BallastCard, ballast_cards, format_fitted
 from cars.plans.queries.ballast import (
     Stock,
     Weighing,
@@ -25,20 +25,20 @@ from cars.plans.queries.ballast import (
     last_fitted,
     stock_of,
 )
-from cars.plans.queries.sheet_figures import Bench, bench_of
+from cars.plans.queries.sheet_figures import SheetFigures, sheet_figures
 from cars.sheets.pages.lookups import sheet_or_404
-from cars.sheets.queries.sheets import left_after
-from clubsetup.access.errors import may
+from cars.sheets.queries.sheets import set_sheet_of
+from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
-from clubsetup.site.pages import do, person
+from clubsetup.site.pages import person, run_action
 
 
 @login_required
 def add(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Which pieces to add, move or take off, from the minimum and the fuel that are written."""
     sheet, by = sheet_or_404(request, pk), person(request)
-    bench = bench_of(sheet, by)
+    bench = sheet_figures(sheet, by)
     limit = class_limit(sheet.car)
     left_out = ids_in(request.GET.getlist("without"))
     stock = stock_of(bench, limit, left_out)
@@ -59,21 +59,21 @@ def add(request: HttpRequest, pk: UUID) -> HttpResponse:
         "left_out": BallastPiece.objects.filter(pk__in=left_out),
         "asked": request.GET.urlencode(),
         "cards": cards,
-        "fitted_last": [fitted_said(row) for row in last_fitted(sheet)],
+        "fitted_last": [format_fitted(row) for row in last_fitted(sheet)],
         "trouble": trouble,
         "editable": _editable(by, sheet),
     }
     return render(request, "cars/plans/add.html", context)
 
 
-def _cards(bench: Bench, stock: Stock, weighing: Weighing) -> tuple[list[BallastCard], str]:
+def _cards(bench: SheetFigures, stock: Stock, weighing: Weighing) -> tuple[list[BallastCard], str]:
     try:
         found = ballast_plans(bench, stock, weighing)
     except MechanicsError as refused:
         return [], str(refused)
     short = ""
     if found.short:
-        amount = predicted(found.short, Kind.MASS, bench.units)
+        amount = format_predicted(found.short, Kind.MASS, bench.units)
         short = f"All these pieces and mounts are {amount} short of the minimum with its margin."
     return ballast_cards(bench, stock, found.plans, weighing.driver), short
 
@@ -81,7 +81,9 @@ def _cards(bench: Bench, stock: Stock, weighing: Weighing) -> tuple[list[Ballast
 def _editable(by: User, sheet: Sheet) -> bool:
     is_open = sheet.state == Sheet.State.OPEN
     return (
-        is_open and may(check_can_write_sheet, by, sheet) and may(check_can_keep_car, by, sheet.car)
+        is_open
+        and is_allowed(check_can_write_sheet, by, sheet)
+        and is_allowed(check_can_keep_car, by, sheet.car)
     )
 
 
@@ -94,9 +96,9 @@ def fitted(request: HttpRequest, pk: UUID) -> HttpResponse:
     sent = request.POST
     moves, confirmed = sent_moves(sent.getlist("move")), ids_in(sent.getlist("confirmed"))
     given = {"by": by, "sheet": sheet, "moves": moves, "confirmed": confirmed}
-    if do(request, fit_ballast, done=done, **given) is None:
+    if run_action(request, fit_ballast, done=done, **given) is None:
         return redirect(f"{reverse('sheet-add', args=[pk])}?{sent.get('asked', '')}")
-    left = left_after(sheet) if sheet.role == Sheet.Role.FOUND else None
+    left = set_sheet_of(sheet) if sheet.role == Sheet.Role.FOUND else None
     return redirect("sheet-add", pk=left.pk if left else pk)
 
 
@@ -105,5 +107,7 @@ def fitted(request: HttpRequest, pk: UUID) -> HttpResponse:
 def taken_back(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What was noted last was never fitted."""
     done = "Taken back: the pieces are where they were, and nothing is to be read again for them."
-    do(request, take_back_ballast, done=done, by=person(request), sheet=sheet_or_404(request, pk))
+    run_action(
+        request, take_back_ballast, done=done, by=person(request), sheet=sheet_or_404(request, pk)
+    )
     return redirect("sheet-add", pk=pk)

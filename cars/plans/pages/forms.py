@@ -8,7 +8,7 @@ from django import forms
 
 from cars.catalogue.keys import Key
 from cars.mechanics import CORNER_NAMES
-from cars.plans.queries.sheet_figures import Bench
+from cars.plans.queries.sheet_figures import SheetFigures
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
@@ -30,7 +30,7 @@ class AimForm(forms.Form):
         widget=forms.NumberInput(attrs={"step": "0.1", "inputmode": "decimal"}),
     )
 
-    def __init__(self, *args: Any, bench: Bench, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, bench: SheetFigures, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         choices = [(aim.value, aim.name) for aim in bench.aims.choices]
         self.fields["aim"].choices = choices or [("", "No target yet")]  # type: ignore[attr-defined]

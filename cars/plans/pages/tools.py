@@ -8,8 +8,8 @@ from django.shortcuts import redirect
 
 from cars.models import Sheet
 from cars.permissions import check_can_write_sheet
-from cars.sheets.queries.sheets import left_after
-from clubsetup.access.errors import may
+from cars.sheets.queries.sheets import set_sheet_of
+from clubsetup.access.errors import is_allowed
 from clubsetup.site.pages import person
 
 TOOLS = [
@@ -52,12 +52,12 @@ STEP_OF = {
 def is_editable(request: HttpRequest, sheet: Sheet) -> bool:
     """Whoever asks may write on the sheet, and it is open."""
     is_open = sheet.state == Sheet.State.OPEN
-    return is_open and may(check_can_write_sheet, person(request), sheet)
+    return is_open and is_allowed(check_can_write_sheet, person(request), sheet)
 
 
 def page_of(tool: str, sheet: Sheet) -> HttpResponseRedirect:
     """Back to a tool, on the sheet as left where what was noted on a found one stands there."""
-    left = left_after(sheet) if sheet.role == Sheet.Role.FOUND else None
+    left = set_sheet_of(sheet) if sheet.role == Sheet.Role.FOUND else None
     return redirect(tool, pk=left.pk if left else sheet.pk)
 
 

@@ -19,7 +19,7 @@ from cars.mechanics import CORNER_NAMES, BadInput, Corners
 from cars.models import Plan, Sheet
 from cars.permissions import check_can_keep_car, check_can_write_sheet
 from cars.plans.actions.turns import accept_plan, reset_calibration
-from cars.plans.linear_response import Linear
+from cars.plans.linear_response import LinearResponse
 from cars.plans.pages.forms import (
     MOST_SLID,
     AimForm,
@@ -30,18 +30,24 @@ from cars.plans.pages.forms import (
 )
 from cars.plans.pages.tools import on_the_page
 from cars.plans.plan_params import sent_turns, wanted_cross
-from cars.plans.presenters.display_context import Frame, frame_of
-from cars.plans.presenters.one_turn import one_turn_said
-from cars.plans.presenters.turns import cards_of, forecast_of, rates_said, told, what_if_corners
+from cars.plans.presenters.display_context import PlanDisplayContext, plan_display_context
+from cars.plans.presenters.one_turn import format_one_turn
+from cars.plans.presenters.turns import (
+    forecast,
+    format_rates,
+    plan_cards,
+    plan_report,
+    what_if_corners,
+)
 from cars.plans.queries.calibration import calibration_of
 from cars.plans.queries.turns import TurnTable, turn_plans, turn_table
-from cars.plans.signed_state import seal, unseal
+from cars.plans.signed_state import read_signed, sign
 from cars.sheets.actions.readings import take_readings, take_same_again
 from cars.sheets.pages.lookups import sheet_or_404
-from cars.sheets.queries.sheets import left_after
-from clubsetup.access.errors import Invalid, WrongState, may
+from cars.sheets.queries.sheets import set_sheet_of
+from clubsetup.access.errors import Invalid, WrongState, is_allowed
 from clubsetup.access.models import User
-from clubsetup.site.pages import do, form_page, person, submit
+from clubsetup.site.pages import form_page, person, run_action, submit_action
 
 
 @login_required
@@ -61,17 +67,19 @@ def _turn_page(
 ) -> HttpResponse:
     sheet, units = table.bench.sheet, table.bench.units
     outcomes = table.calibration.outcomes if table.calibration else ()
-    here = [told(units, outcome) for outcome in outcomes if outcome.plan.sheet_id == sheet.pk]
+    here = [
+        plan_report(units, outcome) for outcome in outcomes if outcome.plan.sheet_id == sheet.pk
+    ]
     context = {
         **on_the_page(sheet, "sheet-turn"),
         "table": table,
         "seen": table.seen,
-        "cards": cards_of(table, turn_plans(table)),
+        "cards": plan_cards(table, turn_plans(table)),
         "aim_form": AimForm(request.GET or None, bench=table.bench),
         "told": here[::-1],
         "pending": bool(here) and here[-1].outcome.is_pending,
         "editable": _editable(request, sheet),
-        "left": left_after(sheet) if sheet.role == Sheet.Role.FOUND else None,
+        "left": set_sheet_of(sheet) if sheet.role == Sheet.Role.FOUND else None,
         "corners": weigh or weigh_corners(units),
     }
     return render(request, "cars/plans/turn.html", context, status=status)
@@ -79,7 +87,7 @@ def _turn_page(
 
 def _editable(request: HttpRequest, sheet: Sheet) -> bool:
     is_open = sheet.state == Sheet.State.OPEN
-    return is_open and may(check_can_write_sheet, person(request), sheet)
+    return is_open and is_allowed(check_can_write_sheet, person(request), sheet)
 
 
 @login_required
@@ -88,13 +96,13 @@ def what_if(request: HttpRequest, pk: UUID) -> HttpResponse:
     sheet, by, sent = sheet_or_404(request, pk), person(request), request.GET
     table = turn_table(sheet, by, aim=sent.get("aim", ""), cross=wanted_cross(sent))
     editable = _editable(request, sheet)
-    answer = _answer(sent.dict(), table.linear, frame_of(table))
+    answer = _answer(sent.dict(), table.linear, plan_display_context(table))
     context = {
         **on_the_page(sheet, "sheet-what-if"),
         **answer,
         "table": table,
         "most": MOST_SLID,
-        "sealed": seal(table, by, editable=editable),
+        "sealed": sign(table, by, editable=editable),
         "seen": table.seen,
         "aim": sent.get("aim", ""),
         "cross": sent.get("cross", ""),
@@ -107,7 +115,7 @@ def what_if(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_POST
 def what_if_answer(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The answer to a slider, from the car that the page carries; no row is read."""
-    carried = unseal(request.POST.get("sealed", ""), person(request))
+    carried = read_signed(request.POST.get("sealed", ""), person(request))
     if carried is None or carried.sheet != pk:
         raise WrongState("This page has been open too long. Load it again.")
     context = {
@@ -119,20 +127,22 @@ def what_if_answer(request: HttpRequest, pk: UUID) -> HttpResponse:
     return render(request, "cars/plans/_what_if_answer.html", context)
 
 
-def _answer(sent: dict[str, str], linear: Linear | None, frame: Frame) -> dict[str, Any]:
-    turns, trouble, forecast = [Decimal(0)] * len(CORNER_NAMES), "", None
+def _answer(
+    sent: dict[str, str], linear: LinearResponse | None, frame: PlanDisplayContext
+) -> dict[str, Any]:
+    turns, trouble, shown = [Decimal(0)] * len(CORNER_NAMES), "", None
     try:
         turns = sent_turns(sent)
         if linear is not None:
             what = linear.predict(Corners.of(float(turn) for turn in turns))
-            forecast = forecast_of(frame, what)
+            shown = forecast(frame, what)
     except (Invalid, BadInput) as refused:
         trouble = str(refused)
     return {
-        "corners": what_if_corners(turns, forecast),
+        "corners": what_if_corners(turns, shown),
         "values": ",".join(f"{value:f}" for value in turns),
         "any": any(turns),
-        "forecast": forecast,
+        "forecast": shown,
         "trouble": trouble,
     }
 
@@ -142,7 +152,7 @@ def _answer(sent: dict[str, str], linear: Linear | None, frame: Frame) -> dict[s
 def turn_accept(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Notes the turns as made."""
     sheet, by = sheet_or_404(request, pk), person(request)
-    plan = do(
+    plan = run_action(
         request,
         _accept,
         done="The turns are noted. Settle the car and weigh it again.",
@@ -186,7 +196,7 @@ def same_again(request: HttpRequest, pk: UUID) -> HttpResponse:
         key = Key.of(request.POST.get("again", ""))
     except ValueError as wrong:
         raise Invalid("again", "Say which box was read again.") from wrong
-    do(request, take_same_again, done="Read again: the same.", by=by, sheet=sheet, key=key)
+    run_action(request, take_same_again, done="Read again: the same.", by=by, sheet=sheet, key=key)
     measure = catalogue().measures.get(key.measure)
     return redirect(reverse("sheet", args=[pk]) + (f"#{measure.step_id}" if measure else ""))
 
@@ -200,10 +210,10 @@ def calibration(request: HttpRequest, pk: UUID) -> HttpResponse:
     context = {
         "car": car,
         "calibration": found,
-        "one_turn": [one_turn_said(one, learned=bool(found.learned)) for one in found.one_turn],
-        "rates": rates_said(found) if found.learned else [],
-        "told": [told(units, outcome) for outcome in reversed(found.outcomes)],
-        "may_keep": may(check_can_keep_car, by, car),
+        "one_turn": [format_one_turn(one, learned=bool(found.learned)) for one in found.one_turn],
+        "rates": format_rates(found) if found.learned else [],
+        "told": [plan_report(units, outcome) for outcome in reversed(found.outcomes)],
+        "may_keep": is_allowed(check_can_keep_car, by, car),
     }
     return render(request, "cars/plans/calibration.html", context)
 
@@ -214,7 +224,7 @@ def calibration_reset(request: HttpRequest, pk: UUID) -> HttpResponse:
     car, by = car_or_404(request, pk), person(request)
     check_can_keep_car(by, car)
     form = ResetForm(request.POST or None)
-    if submit(form, reset_calibration, by=by, car=car):
+    if submit_action(form, reset_calibration, by=by, car=car):
         return redirect("calibration", pk=pk)
     return form_page(
         request,

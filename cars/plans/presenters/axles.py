@@ -5,12 +5,12 @@ from dataclasses import dataclass
 
 from cars.figures.formatting import SHAPES
 from cars.figures.judgement import Outcome
-from cars.figures.prediction_format import predicted, spread, turns_said
+from cars.figures.prediction_format import format_predicted, format_spread, format_turns
 from cars.mechanics.rods import EndMove
 from cars.plans.queries.block_marks import SideMarks, Tried
-from cars.plans.queries.lead import CornerFigures, is_straight
+from cars.plans.queries.lead import LeadFigures, is_straight
 from cars.plans.queries.rods import BAR, ROTATION, EndPlan
-from cars.plans.queries.sheet_figures import Bench
+from cars.plans.queries.sheet_figures import SheetFigures
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 
@@ -30,7 +30,7 @@ class RodCard:
     leave: bool
 
 
-def rod_cards(bench: Bench, plans: Sequence[EndPlan]) -> list[RodCard]:
+def rod_cards(bench: SheetFigures, plans: Sequence[EndPlan]) -> list[RodCard]:
     """Both ends in words."""
     return [
         RodCard(
@@ -39,7 +39,7 @@ def rod_cards(bench: Bench, plans: Sequence[EndPlan]) -> list[RodCard]:
             wanted=_move(plan.wanted, bench.units),
             todo=[
                 f"{'Lengthen' if turns > 0 else 'Shorten'} the {name} rod by "
-                f"{turns_said(abs(turns)).lstrip('+')}"
+                f"{format_turns(abs(turns)).lstrip('+')}"
                 for name, turns in plan.todo
             ],
             turned=[f"{plan.side}:{name}:{turns:g}" for name, turns in plan.todo],
@@ -50,11 +50,11 @@ def rod_cards(bench: Bench, plans: Sequence[EndPlan]) -> list[RodCard]:
     ]
 
 
-def _read(bench: Bench, side: str) -> str:
+def _read(bench: SheetFigures, side: str) -> str:
     bar, rotation = bench.value(BAR, side) or 0.0, bench.value(ROTATION, side) or 0.0
     return (
-        f"bar to axle {predicted(bar, Kind.LENGTH, bench.units)}, "
-        f"carrier {predicted(rotation, Kind.ANGLE, bench.units)}"
+        f"bar to axle {format_predicted(bar, Kind.LENGTH, bench.units)}, "
+        f"carrier {format_predicted(rotation, Kind.ANGLE, bench.units)}"
     )
 
 
@@ -65,7 +65,7 @@ def _move(move: EndMove, units: Units) -> str:
         parts.append(f"{_small(abs(move.fore_aft), units)} {way}")
     if abs(move.rotation) >= NO_MOVE_DEG:
         way = "forward" if move.rotation > 0 else "back"
-        said = predicted(abs(move.rotation), Kind.ANGLE, units)
+        said = format_predicted(abs(move.rotation), Kind.ANGLE, units)
         parts.append(f"top of the carrier {said} {way}")
     return ", ".join(parts) or "nothing"
 
@@ -184,7 +184,7 @@ def _degrees(angle: float, *, sign: bool = False) -> str:
 
 
 def _spread(u: float) -> str:
-    return spread(u, Kind.ANGLE, Units.imperial())
+    return format_spread(u, Kind.ANGLE, Units.imperial())
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,7 +197,7 @@ class CornerLine:
     words: str
 
 
-def corner_lines(bench: Bench, found: CornerFigures) -> list[CornerLine]:
+def corner_lines(bench: SheetFigures, found: LeadFigures) -> list[CornerLine]:
     """Lead, stagger and hands in words."""
     units = bench.units
     lines = [
@@ -223,7 +223,7 @@ def corner_lines(bench: Bench, found: CornerFigures) -> list[CornerLine]:
 
 
 def _length(mm: float | None, units: Units) -> str:
-    return "not read" if mm is None else predicted(mm, Kind.LENGTH, units)
+    return "not read" if mm is None else format_predicted(mm, Kind.LENGTH, units)
 
 
 def _alone(radius: float | None, units: Units) -> str:

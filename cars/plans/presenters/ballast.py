@@ -4,12 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
-from cars.figures.prediction_format import predicted, spread
+from cars.figures.prediction_format import format_predicted, format_spread
 from cars.mechanics import CORNER_NAMES, Corners
 from cars.mechanics.ballastplan import BallastPlan, Handling
 from cars.models import Change
 from cars.plans.queries.ballast import PERCENT, Stock
-from cars.plans.queries.sheet_figures import Bench
+from cars.plans.queries.sheet_figures import SheetFigures
 from clubsetup.quantities.kinds import Kind
 
 
@@ -31,13 +31,13 @@ class BallastCard:
 
 
 def ballast_cards(
-    bench: Bench, stock: Stock, plans: Sequence[BallastPlan], driver: float
+    bench: SheetFigures, stock: Stock, plans: Sequence[BallastPlan], driver: float
 ) -> list[BallastCard]:
     """The plans in words, best first; ``driver`` kg come with the driver at the weighing."""
     return [_card(bench, stock, plan, driver) for plan in plans]
 
 
-def _card(bench: Bench, stock: Stock, plan: BallastPlan, driver: float) -> BallastCard:
+def _card(bench: SheetFigures, stock: Stock, plan: BallastPlan, driver: float) -> BallastCard:
     units = bench.units
     return BallastCard(
         todo=[_said(handling, stock) for handling in plan.handling],
@@ -45,13 +45,13 @@ def _card(bench: Bench, stock: Stock, plan: BallastPlan, driver: float) -> Balla
             f"{stock.piece(each.piece)}:{stock.mount(each.after) or ''}" for each in plan.handling
         ],
         asks=_asks(plan, stock),
-        weight=predicted(plan.weight + driver, Kind.MASS, units),
-        u_weight=spread(plan.u_weight, Kind.MASS, units),
+        weight=format_predicted(plan.weight + driver, Kind.MASS, units),
+        u_weight=format_spread(plan.u_weight, Kind.MASS, units),
         over=_over(plan.over, bench),
         risk=_risk(plan.under),
         is_legal=plan.excess >= -1e-6,
         shares=[
-            (name, _percent(value, bench), spread(PERCENT * u, Kind.PERCENT, units))
+            (name, _percent(value, bench), format_spread(PERCENT * u, Kind.PERCENT, units))
             for name, value, u in (
                 ("Left", plan.now.left, plan.now.u_left),
                 ("Rear", plan.now.rear, plan.now.u_rear),
@@ -65,11 +65,12 @@ def _card(bench: Bench, stock: Stock, plan: BallastPlan, driver: float) -> Balla
 
 def _asks(plan: BallastPlan, stock: Stock) -> list[tuple[UUID, str]]:
     going_on = [stock.piece(each.piece) for each in plan.handling if each.after is not None]
-    return [(piece, stock.strangers[piece]) for piece in going_on if piece in stock.strangers]
+    elsewhere = stock.marked_elsewhere
+    return [(piece, elsewhere[piece]) for piece in going_on if piece in elsewhere]
 
 
-def _percent(share: float, bench: Bench) -> str:
-    return predicted(PERCENT * share, Kind.PERCENT, bench.units)
+def _percent(share: float, bench: SheetFigures) -> str:
+    return format_predicted(PERCENT * share, Kind.PERCENT, bench.units)
 
 
 def _said(handling: Handling, stock: Stock) -> str:
@@ -82,8 +83,8 @@ def _said(handling: Handling, stock: Stock) -> str:
     return f"Move {piece} from {handling.before} to {handling.after}"
 
 
-def _over(over: float, bench: Bench) -> str:
-    amount = predicted(abs(over), Kind.MASS, bench.units)
+def _over(over: float, bench: SheetFigures) -> str:
+    amount = format_predicted(abs(over), Kind.MASS, bench.units)
     return f"{amount} {'over' if over >= 0 else 'under'} the minimum"
 
 
@@ -96,10 +97,10 @@ def _risk(under: float) -> str:
     return f"about 1 in {1 / under:.0f} to be under"
 
 
-def _heights(change: Corners, bench: Bench) -> str:
+def _heights(change: Corners, bench: SheetFigures) -> str:
     corner, largest = max(zip(CORNER_NAMES, change, strict=True), key=lambda each: abs(each[1]))
-    most = predicted(abs(largest), Kind.LENGTH, bench.units)
-    if abs(largest) < 0.4 or most == predicted(0.0, Kind.LENGTH, bench.units):
+    most = format_predicted(abs(largest), Kind.LENGTH, bench.units)
+    if abs(largest) < 0.4 or most == format_predicted(0.0, Kind.LENGTH, bench.units):
         return ""
     way = "lower" if largest < 0 else "higher"
     return f"{corner} moves most: it will stand {most} {way}."
@@ -114,7 +115,7 @@ def _notes(plan: BallastPlan) -> list[str]:
     return found
 
 
-def fitted_said(change: Change) -> str:
+def format_fitted(change: Change) -> str:
     """'the 12 lb piece marked 7 at Left rail', of what was noted last."""
     row = change.piece
     piece = f"the {row.marked_mass_typed} piece marked {row.label}" if row else "a piece"

@@ -15,7 +15,7 @@ SHOWN = ("weight", "ride-height", "cross", "left-share", "rear-share")
 
 
 @dataclass(frozen=True, slots=True)
-class Frame:
+class PlanDisplayContext:
     """Targets are canonical, by box; measures are those of SHOWN.
 
     `standing` are the figures as they stand now, each with its reach: while nothing is turned they
@@ -39,7 +39,7 @@ class Frame:
         return [asdict(self.units), words, targets, standing]
 
     @classmethod
-    def of_plain(cls, plain: list[Any]) -> "Frame":
+    def of_plain(cls, plain: list[Any]) -> "PlanDisplayContext":
         """From `plain`."""
         units, words, targets, standing = plain
         return cls(
@@ -53,10 +53,10 @@ class Frame:
         )
 
 
-def frame_of(table: TurnTable) -> Frame:
+def plan_display_context(table: TurnTable) -> PlanDisplayContext:
     """What a sheet's predictions are shown against; the cross asked for stands above the target."""
     bench = table.bench
-    return Frame(
+    return PlanDisplayContext(
         bench.units,
         {slug: bench.known.measures[slug] for slug in SHOWN},
         {key: each for key, each in table.standards.items() if key.measure in SHOWN},

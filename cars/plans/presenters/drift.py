@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 
 from cars.catalogue.queries import Catalogue
-from cars.figures.prediction_format import exact
+from cars.figures.prediction_format import as_decimal
 from cars.mechanics.drift import Drift
 from cars.models import Measure, Spot
 from cars.models.catalogue import Taken
@@ -97,9 +97,11 @@ def _tells(each: Drift, measure: Measure, units: Units) -> str:
 def _said(value: float, kind: Kind, units: Units, *, sign: bool = False) -> str:
     unit = units.for_kind(kind)
     if unit == "in":
-        shown = show(exact(value), kind, unit=unit, sign=sign, style="fraction", denominator=32)
+        shown = show(
+            as_decimal(value), kind, unit=unit, sign=sign, style="fraction", denominator=32
+        )
     else:
         places = _PLACES.get(unit, 2)
-        shown = show(exact(value), kind, unit=unit, sign=sign, places=places, delta=True)
+        shown = show(as_decimal(value), kind, unit=unit, sign=sign, places=places, delta=True)
     zero = not any(char in "123456789" for char in shown.bare)
     return "0" if zero else shown.pretty

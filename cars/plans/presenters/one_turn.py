@@ -8,7 +8,7 @@ from cars.plans.queries.calibration import OneTurn
 PLACES = 2
 
 
-def one_turn_said(one: OneTurn, *, learned: bool) -> str:
+def format_one_turn(one: OneTurn, *, learned: bool) -> str:
     """'One turn of RF moves cross by +0.62% ± 0.05% (worked out from the chassis: +0.70% ± 0.12%)'.
 
     Half the 95 % interval of the true change, rounded up; the scales' own error is not in it.

@@ -6,11 +6,11 @@ from decimal import Decimal
 
 from cars.catalogue.keys import Key
 from cars.figures.judgement import Judgement, Outcome, Standard, judge, reach_of, worst
-from cars.figures.prediction_format import exact
+from cars.figures.prediction_format import as_decimal
 from cars.mechanics import CORNER_NAMES, shares
 from cars.mechanics.turnplan import TurnPlan
 from cars.plans.linear_response import Prediction
-from cars.plans.presenters.display_context import Frame
+from cars.plans.presenters.display_context import PlanDisplayContext
 from cars.plans.queries.turns import CROSS, PERCENT, TurnTable
 
 
@@ -29,16 +29,18 @@ class Predicted:
     judgement: Judgement
 
 
-def predicted_figures(frame: Frame, what: Prediction) -> dict[Key, Predicted]:
+def predicted_figures(frame: PlanDisplayContext, what: Prediction) -> dict[Key, Predicted]:
     """Weights, ride heights and shares, each judged as the sheet judges its figures."""
     standing = {} if any(what.turns) else frame.standing
     return {
-        key: _predicted(frame, key, before, standing.get(key) or (exact(after), exact(u)))
+        key: _predicted(frame, key, before, standing.get(key) or (as_decimal(after), as_decimal(u)))
         for key, before, after, u in _rows(what)
     }
 
 
-def _predicted(frame: Frame, key: Key, before: float, found: tuple[Decimal, Decimal]) -> Predicted:
+def _predicted(
+    frame: PlanDisplayContext, key: Key, before: float, found: tuple[Decimal, Decimal]
+) -> Predicted:
     (value, reach), wanted = found, frame.standards.get(key)
     judged = judge(value, wanted.target, wanted.tolerance, reach) if wanted else judge(value, None)
     return Predicted(key, before, value, reach, wanted, judged)
@@ -63,7 +65,7 @@ def _rows(what: Prediction) -> Iterator[tuple[Key, float, float, float]]:
 
 
 def _reach(u: float) -> float:
-    return float(reach_of(exact(u)))
+    return float(reach_of(as_decimal(u)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,17 +4,23 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from cars.figures.formatting import verdict
+from cars.figures.formatting import format_verdict
 from cars.figures.judgement import Outcome as Verdict
-from cars.figures.prediction_format import predicted, reach_said, spread, turns_bare, turns_said
+from cars.figures.prediction_format import (
+    format_bare_turns,
+    format_predicted,
+    format_reach,
+    format_spread,
+    format_turns,
+)
 from cars.mechanics import CORNER_NAMES, Corners
 from cars.mechanics.calibration import COVERAGE_95
 from cars.mechanics.turnplan import TurnPlan
 from cars.plans.linear_response import Prediction
-from cars.plans.presenters.display_context import Frame, frame_of
+from cars.plans.presenters.display_context import PlanDisplayContext, plan_display_context
 from cars.plans.presenters.predictions import Predicted, Reached, predicted_figures, reached
-from cars.plans.queries.calibration import Calibration, Outcome
-from cars.plans.queries.turns import PERCENT, TurnTable, predict
+from cars.plans.queries.calibration import Calibration, TurnPlanOutcome
+from cars.plans.queries.turns import PERCENT, TurnTable, predict_turns
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 
@@ -26,13 +32,13 @@ SHARES = {"cross": "Cross", "left-share": "Left", "rear-share": "Rear"}
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class PredictionLine:
     """One predicted figure beside what it is now and what it should be."""
 
     name: str
     before: str
     after: str
-    spread: str
+    format_spread: str
     target: str = ""
     state: str = ""
     shape: str = ""
@@ -44,25 +50,25 @@ class Forecast:
     """A prediction with its cautions."""
 
     turns: list[tuple[str, str]]
-    weights: list[Line]
-    heights: list[Line]
-    shares: list[Line]
+    weights: list[PredictionLine]
+    heights: list[PredictionLine]
+    shares: list[PredictionLine]
     cautions: list[str]
 
     @property
-    def cross(self) -> Line:
+    def cross(self) -> PredictionLine:
         """The share everything turns about."""
         return self.shares[0]
 
     @property
-    def groups(self) -> list[tuple[str, list[Line]]]:
+    def groups(self) -> list[tuple[str, list[PredictionLine]]]:
         """All figures, under their headings."""
         found = [("Weight", self.weights), ("Height", self.heights), ("Share", self.shares)]
         return [(name, lines) for name, lines in found if lines]
 
 
 @dataclass(frozen=True, slots=True)
-class Card:
+class PlanCard:
     """One plan: what to turn, in which order, and what comes of it."""
 
     name: str
@@ -77,17 +83,17 @@ class Card:
     best: bool = False
 
 
-def forecast_of(frame: Frame, what: Prediction) -> Forecast:
+def forecast(frame: PlanDisplayContext, what: Prediction) -> Forecast:
     """The figures of a prediction in words."""
     found = predicted_figures(frame, what)
     lines = {key: _line(frame, figure) for key, figure in found.items()}
 
-    def of(*measures: str) -> list[Line]:
+    def of(*measures: str) -> list[PredictionLine]:
         return [line for key, line in lines.items() if key.measure in measures]
 
     return Forecast(
         turns=[
-            (corner, turns_bare(turns) if turns else "")
+            (corner, format_bare_turns(turns) if turns else "")
             for corner, turns in zip(CORNER_NAMES, what.turns, strict=True)
         ],
         weights=of("weight"),
@@ -98,41 +104,41 @@ def forecast_of(frame: Frame, what: Prediction) -> Forecast:
 
 
 @dataclass(frozen=True, slots=True)
-class Slid:
+class WhatIfCorner:
     """A corner with its slider and what is predicted there."""
 
     name: str
     value: str
     said: str
-    lines: list[Line]
+    lines: list[PredictionLine]
 
 
-def what_if_corners(turns: Sequence[Decimal], forecast: Forecast | None) -> list[Slid]:
+def what_if_corners(turns: Sequence[Decimal], forecast: Forecast | None) -> list[WhatIfCorner]:
     """The four corners of 'what if'."""
     columns = [forecast.weights, forecast.heights] if forecast else []
     return [
-        Slid(
+        WhatIfCorner(
             name=corner,
             value=f"{turned:f}",
-            said=turns_said(float(turned)) if turned else STAYS,
+            said=format_turns(float(turned)) if turned else STAYS,
             lines=[lines[place] for lines in columns if lines],
         )
         for place, (corner, turned) in enumerate(zip(CORNER_NAMES, turns, strict=True))
     ]
 
 
-def _line(frame: Frame, figure: Predicted) -> Line:
+def _line(frame: PlanDisplayContext, figure: Predicted) -> PredictionLine:
     units, measure = frame.units, frame.measures[figure.key.measure]
     kind = Kind(measure.kind)
     target = state = shape = words = ""
     if figure.standard is not None:
-        state, shape, words = verdict(measure, figure.judgement, units)
-        target = predicted(float(figure.standard.target), kind, units)
-    return Line(
+        state, shape, words = format_verdict(measure, figure.judgement, units)
+        target = format_predicted(float(figure.standard.target), kind, units)
+    return PredictionLine(
         name=SHARES.get(figure.key.measure, figure.key.spot),
-        before=predicted(figure.before, kind, units),
-        after=predicted(float(figure.value), kind, units),
-        spread=reach_said(float(figure.reach), kind, units) if figure.reach else "",
+        before=format_predicted(figure.before, kind, units),
+        after=format_predicted(float(figure.value), kind, units),
+        format_spread=format_reach(float(figure.reach), kind, units) if figure.reach else "",
         target=target,
         state=state,
         shape=shape,
@@ -153,7 +159,7 @@ def _and(names: Sequence[str]) -> str:
     return " and ".join(names)
 
 
-def cards_of(table: TurnTable, plans: Sequence[TurnPlan]) -> list[Card]:
+def plan_cards(table: TurnTable, plans: Sequence[TurnPlan]) -> list[PlanCard]:
     """The plans worth showing: one that turns no more corners than the one before is left out.
 
     The best is the first that is on target for certain, else the first whose predicted figures
@@ -162,8 +168,8 @@ def cards_of(table: TurnTable, plans: Sequence[TurnPlan]) -> list[Card]:
     worth: dict[Corners, tuple[TurnPlan, Prediction, Reached]] = {}
     for plan in plans:
         if plan.turns not in worth and plan.adjusters:
-            what = predict(table, plan.turns)
-            found = predicted_figures(frame_of(table), what)
+            what = predict_turns(table, plan.turns)
+            found = predicted_figures(plan_display_context(table), what)
             worth[plan.turns] = plan, what, reached(table, plan, found)
     best = _best([(plan, to) for plan, _, to in worth.values()])
     return [_card(table, *each, best=each[0] is best) for each in worth.values()]
@@ -175,13 +181,15 @@ def _best(plans: Sequence[tuple[TurnPlan, Reached]]) -> TurnPlan | None:
     return next(sure, None) or next(near, None)
 
 
-def _card(table: TurnTable, plan: TurnPlan, what: Prediction, to: Reached, *, best: bool) -> Card:
+def _card(
+    table: TurnTable, plan: TurnPlan, what: Prediction, to: Reached, *, best: bool
+) -> PlanCard:
     state, shape, words = SAID[to.outcome]
-    return Card(
+    return PlanCard(
         name=COUNTS[plan.adjusters],
         values=",".join(f"{turns:g}" for turns in plan.turns),
-        moves=[f"{move.corner} {turns_said(move.turns)}" for move in plan.moves],
-        forecast=forecast_of(frame_of(table), what),
+        moves=[f"{move.corner} {format_turns(move.turns)}" for move in plan.moves],
+        forecast=forecast(plan_display_context(table), what),
         off=to.why_not,
         left_over=_left_over(plan),
         state=state,
@@ -218,7 +226,7 @@ def _left_over(plan: TurnPlan) -> str:
 RATES = ("Front springs", "Rear springs", "Tyres", "Seat travel per turn")
 
 
-def rates_said(found: Calibration) -> list[tuple[str, str]]:
+def format_rates(found: Calibration) -> list[tuple[str, str]]:
     """'Front springs: × 1.04 ± 6%', times what the chassis page says."""
     if found.calibrated is None:
         return []
@@ -227,24 +235,24 @@ def rates_said(found: Calibration) -> list[tuple[str, str]]:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class PlanReport:
     """A plan that was accepted, against the scales."""
 
-    outcome: Outcome
+    outcome: TurnPlanOutcome
     turned: list[str]
-    lines: list[Line]
+    lines: list[PredictionLine]
     state: str
     shape: str
     words: str
 
 
-def told(units: Units, outcome: Outcome) -> Told:
+def plan_report(units: Units, outcome: TurnPlanOutcome) -> PlanReport:
     """Predicted beside weighed, and what to make of it."""
     plan, turned = outcome.plan, zip(CORNER_NAMES, outcome.plan.turns, strict=True)
     state, shape, words = _made_of(outcome)
-    return Told(
+    return PlanReport(
         outcome=outcome,
-        turned=[f"{corner} {turns_said(float(turns))}" for corner, turns in turned if turns],
+        turned=[f"{corner} {format_turns(float(turns))}" for corner, turns in turned if turns],
         lines=_against(units, plan.loads, plan.u_loads, outcome),
         state=state,
         shape=shape,
@@ -253,8 +261,8 @@ def told(units: Units, outcome: Outcome) -> Told:
 
 
 def _against(
-    units: Units, loads: Sequence[float], u: Sequence[float], outcome: Outcome
-) -> list[Line]:
+    units: Units, loads: Sequence[float], u: Sequence[float], outcome: TurnPlanOutcome
+) -> list[PredictionLine]:
     plan, weighed = outcome.plan, outcome.weighed.loads
     read: list[float | None] = [None] * 5
     if weighed is not None:
@@ -263,12 +271,12 @@ def _against(
     said, spreads = [*loads, PERCENT * plan.cross], [*u, PERCENT * plan.u_cross]
     kinds = [Kind.MASS] * 4 + [Kind.PERCENT]
     return [
-        Line(
+        PredictionLine(
             name=name,
-            before=predicted(before, kind, units),
-            after=predicted(value, kind, units),
-            spread=spread(of, kind, units),
-            words="" if scales is None else predicted(scales, kind, units),
+            before=format_predicted(before, kind, units),
+            after=format_predicted(value, kind, units),
+            format_spread=format_spread(of, kind, units),
+            words="" if scales is None else format_predicted(scales, kind, units),
             state=_state(value, scales, of),
         )
         for name, kind, before, value, of, scales in zip(
@@ -283,7 +291,7 @@ def _state(value: float, scales: float | None, u: float) -> str:
     return "bad" if abs(scales - value) > UNUSUAL * u else "good"
 
 
-def _made_of(outcome: Outcome) -> tuple[str, str, str]:
+def _made_of(outcome: TurnPlanOutcome) -> tuple[str, str, str]:
     if outcome.weighed.spoilt is not None:
         return "none", "·", "something else was changed before it was weighed: nothing learned"
     if outcome.is_pending:

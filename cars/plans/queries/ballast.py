@@ -21,8 +21,8 @@ from cars.mechanics.goals import Goal
 from cars.models import BallastMount, BallastPiece, Change, Sheet
 from cars.plans.class_limits import ClassLimit
 from cars.plans.plan_outcomes import noise_of
-from cars.plans.queries.marked_ballast import stranger_said, strangers
-from cars.plans.queries.sheet_figures import Bench
+from cars.plans.queries.marked_ballast import marked_elsewhere, marked_elsewhere_message
+from cars.plans.queries.sheet_figures import SheetFigures
 from clubsetup.access.errors import Invalid
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import QuantityError, parse
@@ -77,7 +77,7 @@ class Stock:
     """The pieces a plan may use, by the name the plan knows them by, and the mounts.
 
     Besides: pieces on the car at no mount that anybody noted, those above the class's largest, and
-    those on other cars. `strangers` are to be fitted and are marked for another car.
+    those on other cars. `marked_elsewhere` are to be fitted and are marked for another car.
     """
 
     pieces: dict[str, BallastPiece]
@@ -85,7 +85,7 @@ class Stock:
     placeless: list[BallastPiece]
     too_large: list[BallastPiece]
     elsewhere: list[BallastPiece]
-    strangers: dict[UUID, str]
+    marked_elsewhere: dict[UUID, str]
 
     def piece(self, name: str) -> UUID:
         """The row of a piece."""
@@ -105,7 +105,7 @@ class Added:
 
 
 def stock_of(
-    bench: Bench, limit: ClassLimit | None = None, without: Collection[UUID] = ()
+    bench: SheetFigures, limit: ClassLimit | None = None, without: Collection[UUID] = ()
 ) -> Stock:
     """The team's pieces on the shelf and on this car, and the mounts of its chassis.
 
@@ -135,7 +135,9 @@ def stock_of(
             pieces[_free(str(row), pieces)] = row
     mounts = {row.name: row for row in BallastMount.objects.filter(chassis_id=car.chassis_id)}
     elsewhere = list(every.exclude(car=None).exclude(car=car).select_related("car"))
-    asked = {row.pk: stranger_said(row, car) for row in strangers(pieces.values(), car)}
+    asked = {
+        row.pk: marked_elsewhere_message(row, car) for row in marked_elsewhere(pieces.values(), car)
+    }
     return Stock(pieces, mounts, placeless, too_large, elsewhere, asked)
 
 
@@ -148,7 +150,7 @@ def _free(name: str, taken: dict[str, BallastPiece]) -> str:
     return free
 
 
-def lacking(bench: Bench, stock: Stock) -> list[str]:
+def lacking(bench: SheetFigures, stock: Stock) -> list[str]:
     """What is missing for a plan, in words."""
     found = []
     if bench.corners("weight") is None:
@@ -164,7 +166,7 @@ def lacking(bench: Bench, stock: Stock) -> list[str]:
     return found
 
 
-def ballast_plans(bench: Bench, stock: Stock, weighing: Weighing) -> Added:
+def ballast_plans(bench: SheetFigures, stock: Stock, weighing: Weighing) -> Added:
     """Which pieces go where; see `plan_ballast`. Raises MechanicsError for figures no car has.
 
     The driver who comes heavier is taken off the minimum: it tells the weight, not the shares.
@@ -215,7 +217,7 @@ def _mount(row: BallastMount) -> Mount:
     return Mount(row.name, float(row.x), float(row.y), float(row.capacity))
 
 
-def _targets(bench: Bench) -> ShareTargets | None:
+def _targets(bench: SheetFigures) -> ShareTargets | None:
     def goal(measure: str) -> Goal | None:
         wanted = bench.aims.goals.get(Key(measure, "car"))
         return wanted and Goal(wanted.value / PERCENT, wanted.tolerance / PERCENT)

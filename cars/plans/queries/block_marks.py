@@ -9,11 +9,11 @@ from uuid import UUID
 from cars.catalogue.adjusters import touch
 from cars.catalogue.keys import Key
 from cars.figures.judgement import Outcome, Standard, judge, reach_of
-from cars.figures.prediction_format import exact
+from cars.figures.prediction_format import as_decimal
 from cars.mechanics import MechanicsError
 from cars.mechanics.kingpin import BlockChart, BlockChoice, BlockReading, Suggestion
 from cars.models import Car, Change, Reading
-from cars.plans.queries.sheet_figures import Bench
+from cars.plans.queries.sheet_figures import SheetFigures
 
 Marks = tuple[str, ...]
 SIDES = ("left", "right")
@@ -71,7 +71,7 @@ def marks_of(text: str) -> tuple[str, ...]:
     return tuple(part.upper() for part in _BETWEEN.split(text.strip()) if part)
 
 
-def side_marks(bench: Bench) -> list[SideMarks]:
+def side_marks(bench: SheetFigures) -> list[SideMarks]:
     """Both sides. Three queries more than the bench's own."""
     pairs = _pairs(bench.sheet.car)
     return [_side(bench, side, pairs) for side in SIDES]
@@ -80,7 +80,7 @@ def side_marks(bench: Bench) -> list[SideMarks]:
 Pairs = dict[tuple[str, str], list[BlockReading]]
 
 
-def _side(bench: Bench, side: str, pairs: Pairs) -> SideMarks:
+def _side(bench: SheetFigures, side: str, pairs: Pairs) -> SideMarks:
     goal = bench.aims.goals.get(Key("camber", side))
     camber, caster = (_alike(pairs.get((angle, side), [])) for angle in ANGLES)
     now = bench.value("camber", side)
@@ -123,16 +123,16 @@ def _because(found: SideMarks, why: str) -> SideMarks:
 
 
 def _outcome(choice: BlockChoice, wanted: Standard) -> Outcome:
-    reach = reach_of(exact(choice.u))
-    return judge(exact(choice.angle), wanted.target, wanted.tolerance, reach).outcome
+    reach = reach_of(as_decimal(choice.u))
+    return judge(as_decimal(choice.angle), wanted.target, wanted.tolerance, reach).outcome
 
 
-def seen(bench: Bench, side: str) -> str:
+def seen(bench: SheetFigures, side: str) -> str:
     """A mark of the readings of a side that its blocks are set from."""
     return bench.seen((MARKS, *ANGLES), side)
 
 
-def standing_marks(bench: Bench, side: str) -> Marks:
+def standing_marks(bench: SheetFigures, side: str) -> Marks:
     """The marks that a side's blocks are noted at; none where they were moved since."""
     rows = [row for row in bench.readings if (row.measure_id, row.spot) == (MARKS, side)]
     moved = [row for row in bench.changes if row.adjuster == "block" and touch(row.spot, side)]

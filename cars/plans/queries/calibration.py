@@ -20,7 +20,7 @@ from cars.mechanics import (
 )
 from cars.mechanics.calibration import COVERAGE_95, Fit
 from cars.models import CalibrationReset, Car, Change, Plan, Reading, Sheet
-from cars.plans.plan_outcomes import Weighed, observation_of, weighed_after
+from cars.plans.plan_outcomes import PlanOutcome, observation_of, outcome_of_plan
 
 READ = ("weight", "ride-height")
 SAME_SPRING = 0.01  # rates closer than 1 % are the same spring
@@ -34,11 +34,11 @@ NO_FIT = (
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class TurnPlanOutcome:
     """A plan with what was read afterwards, and how it sits with what the car taught else."""
 
     plan: Plan
-    weighed: Weighed
+    weighed: PlanOutcome
     other_springs: bool = False
     fit: Fit | None = None
 
@@ -71,7 +71,7 @@ class Calibration:
     """
 
     calibrated: Calibrated | None
-    outcomes: tuple[Outcome, ...]
+    outcomes: tuple[TurnPlanOutcome, ...]
     reset: CalibrationReset | None
     trouble: str = ""
     stated: Calibrated | None = None
@@ -155,7 +155,7 @@ def _plans(car_id: UUID, since: datetime | None) -> "Sequence[Plan]":
     return list((plans.filter(created_at__gt=since) if since else plans).order_by("accepted_at"))
 
 
-def _weighed(car: Car, plans: Sequence[Plan], known: Catalogue) -> list[Weighed]:
+def _weighed(car: Car, plans: Sequence[Plan], known: Catalogue) -> list[PlanOutcome]:
     if not plans:
         return []
     sheets = _versions(car, {plan.sheet_id for plan in plans})
@@ -168,7 +168,7 @@ def _weighed(car: Car, plans: Sequence[Plan], known: Catalogue) -> list[Weighed]
         same = (change.made_at, change.adjuster, change.spot)
         changes.setdefault(sheets[change.sheet_id], {})[same] = change
     return [
-        weighed_after(
+        outcome_of_plan(
             plan,
             changes.get(sheets[plan.sheet_id], {}).values(),
             readings.get(sheets[plan.sheet_id], []),
@@ -192,12 +192,12 @@ def _versions(car: Car, sheet_ids: set[UUID]) -> dict[UUID, UUID]:
 def _fitted(
     stated: Chassis | None,
     plans: Sequence[Plan],
-    weighed: Sequence[Weighed],
+    weighed: Sequence[PlanOutcome],
     reset: CalibrationReset | None,
     loads: Corners,
 ) -> Calibration:
     if stated is None:
-        found = tuple(Outcome(p, w) for p, w in zip(plans, weighed, strict=True))
+        found = tuple(TurnPlanOutcome(p, w) for p, w in zip(plans, weighed, strict=True))
         return Calibration(None, found, reset)
     other = [not _same_springs(stated, plan) for plan in plans]
     pairs = [
@@ -208,7 +208,7 @@ def _fitted(
     calibrated, trouble = _calibrated(stated, seen)
     fits = iter(calibrated.fits if calibrated else ())
     outcomes = tuple(
-        Outcome(plan, after, strange, next(fits, None) if pair is not None else None)
+        TurnPlanOutcome(plan, after, strange, next(fits, None) if pair is not None else None)
         for plan, after, strange, pair in zip(plans, weighed, other, pairs, strict=True)
     )
     before, _ = _calibrated(stated, [])

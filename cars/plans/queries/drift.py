@@ -9,7 +9,7 @@ from django.db.models import Q
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
 from cars.catalogue.staleness import makes_stale, stale_readings
-from cars.figures.derived import Figure, figures_of, with_derived
+from cars.figures.derived import Figure, add_derived, figures_of
 from cars.figures.tolerances import tolerance_of
 from cars.mechanics.drift import Drift, Place, differences, drift
 from cars.models import BaselineValue, Car, Change, Measure, Reading, Sheet
@@ -112,7 +112,7 @@ def _figures(weekends: Sequence[Weekend], known: Catalogue) -> dict[UUID, dict[K
     for weekend in weekends:
         for sheet, pick in ((weekend.left, as_left), (weekend.found, as_found)):
             taken = pick(rows.get(sheet.pk, []), changes.get(sheet.pk, []), known)
-            found[sheet.pk] = with_derived(figures_of(taken))
+            found[sheet.pk] = add_derived(figures_of(taken))
     return found
 
 

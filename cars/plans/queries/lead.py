@@ -12,7 +12,7 @@ from cars.mechanics.turning import (
     stagger_radius,
 )
 from cars.models import Sheet
-from cars.plans.queries.sheet_figures import Bench
+from cars.plans.queries.sheet_figures import SheetFigures
 from clubsetup.access.errors import Invalid
 from clubsetup.quantities.reading import Typed
 
@@ -28,7 +28,7 @@ class StaggerFigures:
 
 
 @dataclass(frozen=True, slots=True)
-class CornerFigures:
+class LeadFigures:
     """The corner's radius and what the car does of it by itself. mm and degrees; left plus."""
 
     radius: float
@@ -49,7 +49,7 @@ def radius_for(sheet: Sheet, typed: Typed | None) -> float:
     return float(radius)
 
 
-def lacking(bench: Bench) -> list[str]:
+def lacking(bench: SheetFigures) -> list[str]:
     """What is not there, in words."""
     chassis, trouble = bench.chassis
     found = [trouble] if chassis is None else []
@@ -61,9 +61,9 @@ def lacking(bench: Bench) -> list[str]:
     return found
 
 
-def corner_figures(
-    bench: Bench, chassis: Chassis, radius: float, steering_ratio: float | None
-) -> CornerFigures:
+def lead_figures(
+    bench: SheetFigures, chassis: Chassis, radius: float, steering_ratio: float | None
+) -> LeadFigures:
     """Lead, stagger and hands for a corner of ``radius`` mm to the middle of the rear axle.
 
     Rolling without slip; see `cars.mechanics.turning`. Raises BadInput and OutOfReach as there.
@@ -72,7 +72,7 @@ def corner_figures(
     hands = None
     if lead is not None and steering_ratio is not None:
         hands = hand_angle(chassis, radius, lead, steering_ratio)
-    return CornerFigures(
+    return LeadFigures(
         radius=radius,
         lead=lead,
         lead_radius=None if lead is None else lead_radius(chassis, lead),

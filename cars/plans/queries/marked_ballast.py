@@ -23,7 +23,7 @@ def marked_for_another(piece: BallastPiece, car: Car, others: Iterable[Car] = ()
     return any(other.name and other.name.casefold() == " ".join(words) for other in others)
 
 
-def strangers(pieces: Iterable[BallastPiece], car: Car) -> list[BallastPiece]:
+def marked_elsewhere(pieces: Iterable[BallastPiece], car: Car) -> list[BallastPiece]:
     """The pieces that are not on this car yet and are marked for another."""
     others = list(Car.objects.filter(team_id=car.team_id).exclude(pk=car.pk))
     return [
@@ -33,6 +33,6 @@ def strangers(pieces: Iterable[BallastPiece], car: Car) -> list[BallastPiece]:
     ]
 
 
-def stranger_said(piece: BallastPiece, car: Car) -> str:
+def marked_elsewhere_message(piece: BallastPiece, car: Car) -> str:
     """'the 12 lb piece is marked 9, and this is car 7'."""
     return f"the {piece.marked_mass_typed} piece is marked {piece.label}, and this is car {car}"

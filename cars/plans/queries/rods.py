@@ -7,7 +7,7 @@ from typing import Literal
 from cars.catalogue.keys import Key
 from cars.figures.judgement import Outcome, worst
 from cars.mechanics.rods import EndMove, Rod, RodTurns, moved, square_end, whole_turns
-from cars.plans.queries.sheet_figures import Bench
+from cars.plans.queries.sheet_figures import SheetFigures
 
 SIDES = ("left", "right")
 RODS = ("upper", "lower")
@@ -68,7 +68,7 @@ def rods_of(
     return first, second, QUARTER if both_ends else HALF
 
 
-def targets(bench: Bench) -> dict[Key, float]:
+def targets(bench: SheetFigures) -> dict[Key, float]:
     """Where bar and carrier should be: the target's figures, or, for the bar, both ends alike.
 
     Without a target the mean of both ends squares the axle and keeps its middle where it is.
@@ -89,18 +89,18 @@ def targets(bench: Bench) -> dict[Key, float]:
     return goals
 
 
-def read_for(bench: Bench) -> dict[Key, float | None]:
+def read_for(bench: SheetFigures) -> dict[Key, float | None]:
     """The four figures that a plan of rods starts from."""
     keys = [Key(measure, side) for measure in (BAR, ROTATION) for side in SIDES]
     return {key: bench.value(key.measure, key.spot) for key in keys}
 
 
-def seen(bench: Bench) -> str:
+def seen(bench: SheetFigures) -> str:
     """A mark of the readings that a plan of rods starts from."""
     return bench.seen((BAR, ROTATION))
 
 
-def lacking(bench: Bench) -> str:
+def lacking(bench: SheetFigures) -> str:
     """What must be read first, in words; empty when all is there."""
     found = read_for(bench)
     if None not in found.values():
@@ -109,7 +109,7 @@ def lacking(bench: Bench) -> str:
     return "Something was changed since: take bar and rotation again." if stale else FIRST
 
 
-def end_plans(bench: Bench, upper: Rod, lower: Rod, *, step: float) -> Sequence[EndPlan]:
+def end_plans(bench: SheetFigures, upper: Rod, lower: Rod, *, step: float) -> Sequence[EndPlan]:
     """Turns of both rods at each end, in whole multiples of ``step``.
 
     The frame bar is taken to lie where the rods' frame ends are, so that 'far' means too far
@@ -132,7 +132,7 @@ def end_plans(bench: Bench, upper: Rod, lower: Rod, *, step: float) -> Sequence[
     return found
 
 
-def _outcome(bench: Bench, side: str) -> Outcome:
+def _outcome(bench: SheetFigures, side: str) -> Outcome:
     """Of bar and carrier together. A bar without a target is still to be level with the other."""
     bar = bench.outcome(BAR, side)
     if bar is Outcome.NO_TARGET:

@@ -10,8 +10,8 @@ from cars.catalogue.adjusters import SPRING_SEAT
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue, catalogue
 from cars.catalogue.staleness import stale_readings
-from cars.figures.derived import Figure, figures_of, with_derived
-from cars.figures.formatting import change_said
+from cars.figures.derived import Figure, add_derived, figures_of
+from cars.figures.formatting import format_change
 from cars.figures.judgement import Outcome, judge
 from cars.mechanics import CORNER_NAMES, Chassis, Corners
 from cars.mechanics.turnplan import Room
@@ -25,7 +25,7 @@ from clubsetup.quantities.units import Units
 
 
 @dataclass(eq=False)
-class Bench:
+class SheetFigures:
     """A sheet's figures with what is stale, what is aimed at, and the chassis they mean."""
 
     sheet: Sheet
@@ -38,7 +38,7 @@ class Bench:
     @cached_property
     def figures(self) -> dict[Key, Figure]:
         """Every figure that stands, computed ones too."""
-        return with_derived(figures_of(self.readings))
+        return add_derived(figures_of(self.readings))
 
     @cached_property
     def stale(self) -> dict[Key, tuple[Change, ...]]:
@@ -63,7 +63,7 @@ class Bench:
         again = [corner for corner in CORNER_NAMES if Key(measure, corner) in self.stale]
         if again:
             causes = ", ".join(
-                change_said(each, self.units) for each in self._causes(measure, again)
+                format_change(each, self.units) for each in self._causes(measure, again)
             )
             return f"Take the {name} again at {_listed(again)}: {causes} since it was read."
         none = [corner for corner in CORNER_NAMES if Key(measure, corner) not in self.figures]
@@ -160,10 +160,10 @@ class Bench:
         return [row for row in self.readings if row.measure_id in used]
 
 
-def bench_of(sheet: Sheet, viewer: User, aim: str = "") -> Bench:
+def sheet_figures(sheet: Sheet, viewer: User, aim: str = "") -> SheetFigures:
     """Six queries at most, for one reading as for eighty."""
     known = catalogue()
-    return Bench(
+    return SheetFigures(
         sheet=sheet,
         units=viewer.units(sheet.team.club.units()),
         known=known,

@@ -10,7 +10,7 @@ from cars.figures.judgement import Standard
 from cars.figures.tolerances import tolerance_of
 from cars.mechanics.goals import Goal
 from cars.models import BaselineValue, Sheet
-from cars.sheets.queries.targets import Towards, targets_of, towards_of
+from cars.sheets.queries.targets import SheetTargetSource, target_source_of, targets_of
 from clubsetup.clock.writing import day
 
 BENCH, OWN = "bench", "own"
@@ -23,7 +23,7 @@ class Aim:
 
     value: str  # 'bench', 'own', or the id of a target sheet
     name: str
-    towards: Towards
+    towards: SheetTargetSource
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +46,7 @@ def aims_of(sheet: Sheet, known: Catalogue, choice: str = "") -> Aims:
 
     A sheet without any target aims at the first of those that has one.
     """
-    bench = towards_of(sheet)
+    bench = target_source_of(sheet)
     others = _others(sheet, bench)
     first = _bench_aim(sheet, bench)
     aims = [first] if first else []
@@ -60,7 +60,7 @@ def aims_of(sheet: Sheet, known: Catalogue, choice: str = "") -> Aims:
     return Aims({}, chosen or next(iter(aims), None), tuple(aims), {})
 
 
-def _bench_aim(sheet: Sheet, bench: Towards) -> Aim | None:
+def _bench_aim(sheet: Sheet, bench: SheetTargetSource) -> Aim | None:
     """What the bench was started towards; None where that is nothing."""
     target = bench.sheet
     if target is not None:
@@ -74,13 +74,16 @@ def _bench_aim(sheet: Sheet, bench: Towards) -> Aim | None:
     return Aim(BENCH, name, bench)
 
 
-def _others(sheet: Sheet, bench: Towards) -> list[Aim]:
+def _others(sheet: Sheet, bench: SheetTargetSource) -> list[Aim]:
     targets = Sheet.objects.filter(
         car_id=sheet.car_id, team_id=sheet.team_id, role=Sheet.Role.TARGET, corrected_by=None
     ).exclude(pk__in=[sheet.pk, bench.sheet.pk if bench.sheet else sheet.pk])
-    found = [Aim(str(row.pk), f"Own target of {day(row.made_on)}", Towards(row)) for row in targets]
+    found = [
+        Aim(str(row.pk), f"Own target of {day(row.made_on)}", SheetTargetSource(row))
+        for row in targets
+    ]
     if not bench.own and has_preferences(sheet):
-        found.append(Aim(OWN, OWN_NAME, Towards(own=True)))
+        found.append(Aim(OWN, OWN_NAME, SheetTargetSource(own=True)))
     return found
 
 

@@ -8,7 +8,7 @@ from uuid import UUID
 
 from cars.catalogue.keys import Key
 from cars.figures.judgement import Outcome, Standard, judge, worst
-from cars.figures.prediction_format import exact
+from cars.figures.prediction_format import as_decimal
 from cars.mechanics import (
     CORNER_NAMES,
     Calibrated,
@@ -20,10 +20,10 @@ from cars.mechanics.goals import Goal
 from cars.mechanics.turnplan import Room, TurnPlan, TurnTarget
 from cars.mechanics.turns import plan_turns
 from cars.models import Sheet
-from cars.plans.linear_response import Linear, Prediction, linear_of
+from cars.plans.linear_response import LinearResponse, Prediction, linear_response
 from cars.plans.plan_outcomes import noise_of
 from cars.plans.queries.calibration import NOBODY_WEIGHED, Calibration, calibration_of
-from cars.plans.queries.sheet_figures import Bench, bench_of
+from cars.plans.queries.sheet_figures import SheetFigures, sheet_figures
 from clubsetup.access.models import User
 
 CROSS = Key("cross", "car")
@@ -37,7 +37,7 @@ FIRST = "Take the four ride heights and the four weights first."
 class TurnTable:
     """All that a turn plan needs of one sheet, or what is missing."""
 
-    bench: Bench
+    bench: SheetFigures
     calibration: Calibration | None
     loads: Corners | None
     heights: Corners | None
@@ -116,8 +116,8 @@ class TurnTable:
         """What figures are judged by; the cross asked for stands above the target."""
         found = dict(self.bench.aims.standards)
         if self.cross_asked is not None:
-            usual = Standard(Decimal(0), exact(USUAL_CROSS_TOLERANCE))
-            asked = Standard(exact(self.cross_asked), found.get(CROSS, usual).tolerance)
+            usual = Standard(Decimal(0), as_decimal(USUAL_CROSS_TOLERANCE))
+            asked = Standard(as_decimal(self.cross_asked), found.get(CROSS, usual).tolerance)
             found[CROSS] = asked
         return found
 
@@ -133,11 +133,11 @@ class TurnTable:
         return self.bench.room(stated.thread) if stated else Room.same(0.0)
 
     @cached_property
-    def linear(self) -> Linear | None:
+    def linear(self) -> LinearResponse | None:
         """What turns do to the car as it stands; None while something is missing."""
         if self.calibrated is None or self.loads is None:
             return None
-        return linear_of(
+        return linear_response(
             self.calibrated, self.loads, self.heights, noise=self.noise, room=self.room
         )
 
@@ -157,7 +157,7 @@ def turn_table(
     sheet: Sheet, viewer: User, *, aim: str = "", cross: float | None = None
 ) -> TurnTable:
     """Gathers what a plan for this sheet needs; ``cross`` (percent) stands above the target's."""
-    bench = bench_of(sheet, viewer, aim)
+    bench = sheet_figures(sheet, viewer, aim)
     loads, heights = bench.corners("weight"), bench.corners("ride-height")
     chassis, trouble = bench.chassis
     calibration = None
@@ -174,7 +174,7 @@ def turn_table(
     return table
 
 
-def _target(bench: Bench, cross: float | None, *, with_heights: bool) -> TurnTarget | None:
+def _target(bench: SheetFigures, cross: float | None, *, with_heights: bool) -> TurnTarget | None:
     goals = bench.aims.goals
     wanted = goals.get(CROSS)
     if cross is not None:
@@ -224,7 +224,7 @@ def turn_plans(table: TurnTable) -> list[TurnPlan]:
     )
 
 
-def predict(table: TurnTable, turns: Corners) -> Prediction:
+def predict_turns(table: TurnTable, turns: Corners) -> Prediction:
     """What ``turns`` are predicted to give, with the uncertainty of the next readings.
 
     Raises BadInput for turns no seat makes, ValueError where the table is not ready.

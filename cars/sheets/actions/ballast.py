@@ -6,7 +6,7 @@ from cars.models import BallastMount, BallastPiece, Car
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.models import User
-from teams.may import check_can_crew
+from teams.permissions import check_can_crew
 
 
 @action

@@ -4,7 +4,7 @@ from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
-from cars.constraint_messages import settled_said
+from cars.constraint_messages import constraint_messages
 from cars.models import Change, Sheet
 from cars.models.catalogue import Spot
 from clubsetup.access.actions import record
@@ -42,7 +42,7 @@ def write_change(
     if most is not None and abs(amount) > most:
         said = f"{amount.normalize():f}"
         raise Invalid("amount", f"{said} cannot be right: nothing is changed by more than {most}.")
-    with settled_said():
+    with constraint_messages():
         change = Change.objects.create(
             pk=change_id or new_id(),
             sheet=sheet,

@@ -13,7 +13,7 @@ LONGEST_COMMENT = 2000
 
 
 @action
-def comment(*, by: User, sheet: Sheet, text: str, comment_id: UUID | None = None) -> Comment:
+def add_comment(*, by: User, sheet: Sheet, text: str, comment_id: UUID | None = None) -> Comment:
     """A remark on a sheet, open or closed, by the crew or a linked coach."""
     check_can_comment_on(by, sheet)
     text = text.strip()

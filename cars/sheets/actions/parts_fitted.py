@@ -7,7 +7,7 @@ from uuid import UUID
 from django.utils import timezone
 
 from cars.catalogue.keys import Key
-from cars.constraint_messages import settled_said
+from cars.constraint_messages import constraint_messages
 from cars.figures.box_entries import read_entry
 from cars.mechanics import CORNER_NAMES
 from cars.models import Measure, Part, PartFitted, Sheet
@@ -92,7 +92,7 @@ def _check(sheet: Sheet, sort: str, spot: str, part: Part | None) -> None:
 def _replace(by: User, was: PartFitted | None) -> None:
     if was is None:
         return
-    with settled_said():
+    with constraint_messages():
         PartFitted.objects.filter(pk=was.pk).update(replaced_at=timezone.now(), replaced_by=by)
 
 
@@ -100,7 +100,7 @@ def _fit(by: User, sheet: Sheet, spot: str, part: Part) -> PartFitted:
     row = PartFitted(
         sheet=sheet, team_id=sheet.team_id, part=part, sort=part.sort, spot=spot, by=by
     )
-    with settled_said():
+    with constraint_messages():
         row.save(force_insert=True)
     return row
 

@@ -8,11 +8,11 @@ from django.db.models import Q
 from django.utils import timezone
 
 from cars.catalogue.keys import Key
-from cars.constraint_messages import SAID, settled_said
-from cars.figures.box_entries import Entry, read_entry
+from cars.constraint_messages import MESSAGES, constraint_messages
+from cars.figures.box_entries import BoxEntry, read_entry
 from cars.models import Measure, Reading, Sheet
 from cars.permissions import check_can_write_sheet
-from cars.sheets.conflicts import WrittenMeanwhile, is_seen, refuse_unseen
+from cars.sheets.conflicts import EditConflict, is_seen, refuse_unseen
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
@@ -24,7 +24,7 @@ def locked_open(sheet: Sheet) -> Sheet:
     """The sheet as it is now, held until the transaction ends. Raises WrongState if closed."""
     now = Sheet.objects.select_for_update(of=("self",)).select_related("team").get(pk=sheet.pk)
     if now.state == Sheet.State.CLOSED:
-        raise WrongState(SAID["sheet_is_closed"])
+        raise WrongState(MESSAGES["sheet_is_closed"])
     return now
 
 
@@ -33,7 +33,7 @@ def take_readings(
     *,
     by: User,
     sheet: Sheet,
-    entries: Sequence[Entry],
+    entries: Sequence[BoxEntry],
     anew: bool = False,
     seen: Mapping[Key, UUID | None] | None = None,
 ) -> list[Reading]:
@@ -59,7 +59,7 @@ def take_readings(
     ]
     was = [standing[entry.key] for entry in fresh if entry.key in standing]
     made = [_reading(by, sheet, entry) for entry in fresh if entry.text]
-    with settled_said():
+    with constraint_messages():
         Reading.objects.filter(pk__in=[old.pk for old in was]).update(
             replaced_at=timezone.now(), replaced_by=by
         )
@@ -124,11 +124,11 @@ def take_same_again(
     if was is None:
         raise WrongState("Nothing stands in this box any more. Take the reading.")
     if seen is not None and not is_seen(was, seen):
-        raise WrittenMeanwhile(key, was, was)
+        raise EditConflict(key, was, was)
     now = timezone.now()
     made = {"pk": reading_id or new_id(), "by": by, "taken_at": now}
     again = Reading(sheet=sheet, team_id=sheet.team_id, **made, **_figure(was))
-    with settled_said():
+    with constraint_messages():
         Reading.objects.filter(pk=was.pk).update(replaced_at=now, replaced_by=by)
         again.save(force_insert=True)
     taken = {str(key): [was.typed, was.typed]}
@@ -142,8 +142,8 @@ def _figure(reading: Reading) -> dict[str, Any]:
 
 
 def _sent_and_standing(
-    sheet: Sheet, entries: Sequence[Entry]
-) -> tuple[list[Entry], dict[Key, Reading]]:
+    sheet: Sheet, entries: Sequence[BoxEntry]
+) -> tuple[list[BoxEntry], dict[Key, Reading]]:
     """The entries whose id is new, and the readings that stand in their boxes.
 
     One that was kept before under its id says nothing again; raises WrongState where the id was
@@ -171,7 +171,7 @@ def _key(row: Reading) -> Key:
     return Key(row.measure_id, row.spot, row.take)
 
 
-def _says_new(entry: Entry, standing: Reading | None) -> bool:
+def _says_new(entry: BoxEntry, standing: Reading | None) -> bool:
     if standing is None:
         return bool(entry.text)
     if standing.carried_from_id and entry.text:
@@ -179,7 +179,7 @@ def _says_new(entry: Entry, standing: Reading | None) -> bool:
     return not entry.same_as(standing.typed, standing.unit, standing.value)
 
 
-def _reading(by: User, sheet: Sheet, entry: Entry) -> Reading:
+def _reading(by: User, sheet: Sheet, entry: BoxEntry) -> Reading:
     quantity = entry.quantity
     return Reading(
         pk=entry.reading_id or new_id(),
@@ -198,7 +198,7 @@ def _reading(by: User, sheet: Sheet, entry: Entry) -> Reading:
 
 
 def _leave_trail(
-    by: User, sheet: Sheet, fresh: Sequence[Entry], standing: dict[Key, Reading]
+    by: User, sheet: Sheet, fresh: Sequence[BoxEntry], standing: dict[Key, Reading]
 ) -> None:
     taken = {
         str(entry.key): [standing[entry.key].typed if entry.key in standing else "", entry.text]

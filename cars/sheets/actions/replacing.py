@@ -5,12 +5,12 @@ from uuid import UUID
 from django.utils import timezone
 
 from cars.catalogue.keys import Key
-from cars.constraint_messages import settled_said
-from cars.figures.box_entries import Entry
+from cars.constraint_messages import constraint_messages
+from cars.figures.box_entries import BoxEntry
 from cars.models import Reading, Sheet
 from cars.permissions import check_can_write_sheet
 from cars.sheets.actions.readings import locked_open, take_readings
-from cars.sheets.conflicts import WrittenMeanwhile, is_seen, last_replaced, standing_in
+from cars.sheets.conflicts import EditConflict, is_seen, last_replaced, standing_in
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import WrongState
 from clubsetup.access.ids import new_id
@@ -23,8 +23,8 @@ CARRIED = (
 
 
 @action
-def take_seen_reading(
-    *, by: User, sheet: Sheet, entry: Entry, seen: UUID | None, again: bool = False
+def replace_reading(
+    *, by: User, sheet: Sheet, entry: BoxEntry, seen: UUID | None, again: bool = False
 ) -> Reading | None:
     """Takes a reading in place of the one the person saw: its id, None for an empty box.
 
@@ -49,7 +49,7 @@ def put_back_reading(
     now = locked_open(sheet)
     standing, last = standing_in(now, key), last_replaced(now, key)
     if not is_seen(standing, seen):
-        raise WrittenMeanwhile(key, standing, last)
+        raise EditConflict(key, standing, last)
     if last is None:
         raise WrongState("Nothing stood in this box before.")
     moment = timezone.now()
@@ -61,7 +61,7 @@ def put_back_reading(
         taken_at=last.taken_at,
         **{name: getattr(last, name) for name in CARRIED},
     )
-    with settled_said():
+    with constraint_messages():
         if standing is not None:
             Reading.objects.filter(pk=standing.pk).update(replaced_at=moment, replaced_by=by)
         back.save(force_insert=True)

@@ -8,14 +8,14 @@ from cars.permissions import check_can_write_sheet
 from cars.sheets.actions.changes import write_change
 from cars.sheets.actions.readings import locked_open
 from cars.sheets.actions.sheets import open_sheet
-from cars.sheets.queries.sheets import left_after
+from cars.sheets.queries.sheets import set_sheet_of
 from clubsetup.access.actions import action
 from clubsetup.access.errors import WrongState
 from clubsetup.access.models import User
 
 
 @action
-def follow_bench(*, by: User, sheet: Sheet, sheet_id: UUID | None = None) -> Sheet:
+def open_set_sheet(*, by: User, sheet: Sheet, sheet_id: UUID | None = None) -> Sheet:
     """The left sheet after a closed found sheet: its figures, its head and its target.
 
     What is then changed and read again replaces the copies; what is not touched is as it was
@@ -28,9 +28,9 @@ def follow_bench(*, by: User, sheet: Sheet, sheet_id: UUID | None = None) -> She
         raise WrongState("Close the sheet as found first. The sheet as left follows it.")
     if Sheet.objects.filter(corrects=sheet).exists():
         raise WrongState(f"Version {sheet.version + 1} corrects this sheet. Go on from that one.")
-    if left_after(sheet) is not None:
+    if set_sheet_of(sheet) is not None:
         raise WrongState("The sheet as left is opened already. Go on with that one.")
-    return _follow(by, sheet, sheet_id)
+    return _open_after(by, sheet, sheet_id)
 
 
 @action
@@ -52,7 +52,7 @@ def note_change(
     check_can_write_sheet(by, sheet)
     return write_change(
         by,
-        locked_as_left(by, sheet),
+        locked_set_sheet(by, sheet),
         adjuster=adjuster,
         spot=spot,
         amount=amount,
@@ -61,17 +61,17 @@ def note_change(
     )
 
 
-def locked_as_left(by: User, sheet: Sheet) -> Sheet:
+def locked_set_sheet(by: User, sheet: Sheet) -> Sheet:
     """Where what is turned on an open sheet belongs, open and held. Within the action that turns.
 
     Raises WrongState where either sheet is closed.
     """
     found = locked_open(sheet)
-    left = as_left(by, found)
+    left = set_sheet_for(by, found)
     return found if left.pk == found.pk else locked_open(left)
 
 
-def as_left(by: User, sheet: Sheet) -> Sheet:
+def set_sheet_for(by: User, sheet: Sheet) -> Sheet:
     """Where what is turned now belongs: the sheet as left after a found one, else the sheet.
 
     The left sheet is opened with the figures as found where there is none yet, so that those
@@ -79,10 +79,10 @@ def as_left(by: User, sheet: Sheet) -> Sheet:
     """
     if sheet.role != Sheet.Role.FOUND:
         return sheet
-    return left_after(sheet) or _follow(by, sheet, None)
+    return set_sheet_of(sheet) or _open_after(by, sheet, None)
 
 
-def _follow(by: User, sheet: Sheet, sheet_id: UUID | None) -> Sheet:
+def _open_after(by: User, sheet: Sheet, sheet_id: UUID | None) -> Sheet:
     left = open_sheet(
         by=by,
         car=sheet.car,

@@ -5,14 +5,14 @@ from dataclasses import replace
 from typing import Any
 
 from cars.catalogue.keys import Key
-from cars.figures.box_entries import Entry, read_entry
+from cars.figures.box_entries import BoxEntry, read_entry
 from cars.models import Measure
 from clubsetup.access.errors import Invalid
 from clubsetup.quantities.errors import QuantityError
 from clubsetup.quantities.units import Units
 
 
-def entries_of(given: Sequence[Mapping[str, Any]], units: Units) -> list[Entry]:
+def entries_of(given: Sequence[Mapping[str, Any]], units: Units) -> list[BoxEntry]:
     """Parses the text of each. Raises Invalid, naming the place of the first bad one."""
     measures = Measure.objects.in_bulk({one["measure"] for one in given})
     return [_entry(place, one, measures, units) for place, one in enumerate(given)]
@@ -20,7 +20,7 @@ def entries_of(given: Sequence[Mapping[str, Any]], units: Units) -> list[Entry]:
 
 def _entry(
     place: int, given: Mapping[str, Any], measures: Mapping[str, Measure], units: Units
-) -> Entry:
+) -> BoxEntry:
     measure = measures.get(given["measure"])
     if measure is None:
         raise Invalid(f"readings/{place}/measure", "There is no such measure in the catalogue.")

@@ -8,7 +8,7 @@ from rest_framework.request import Request
 from cars.models import Sheet
 from cars.sheets.queries.sheet_view import find_sheet
 from clubsetup.access.api.me import asking
-from teams.queries.reads import tell_of_read
+from teams.queries.reads import note_reader
 
 
 def sheet_or_404(request: Request, pk: UUID) -> Sheet:
@@ -16,5 +16,5 @@ def sheet_or_404(request: Request, pk: UUID) -> Sheet:
     found = find_sheet(pk)
     if found is None:
         raise Http404
-    tell_of_read(asking(request), found.team_id, found)
+    note_reader(asking(request), found.team_id, found)
     return found

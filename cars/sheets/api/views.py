@@ -17,11 +17,11 @@ from cars.sheets.api import serializers as s
 from cars.sheets.api.box_entries import entries_of
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.once import create_once
-from teams.api.base import ToldToTheTeam
+from teams.api.base import NotesReaders
 
 
 @extend_schema_view(create=creates(s.SheetSerializer, s.SheetCreateSerializer))
-class Sheets(ToldToTheTeam, InClubUnits, Listed):
+class Sheets(NotesReaders, InClubUnits, Listed):
     """Sheets of one's cars and of those one coaches."""
 
     queryset = Sheet.objects.select_related("team__club", "car__chassis").order_by("-id")
@@ -100,7 +100,7 @@ def _body(request: Request) -> Any:
         return {}
 
 
-class Readings(ToldToTheTeam, Listed):
+class Readings(NotesReaders, Listed):
     """All readings ever taken, the replaced ones too. Taken under their sheet."""
 
     queryset = Reading.objects.select_related("measure").order_by("-id")
@@ -115,7 +115,7 @@ class Readings(ToldToTheTeam, Listed):
 
 
 @extend_schema_view(create=creates(s.ChangeSerializer, s.ChangeCreateSerializer))
-class Changes(ToldToTheTeam, CreateOnceMixin, Listed):
+class Changes(NotesReaders, CreateOnceMixin, Listed):
     """What was turned, moved or swapped."""
 
     queryset = Change.ever.order_by("-id")
@@ -129,7 +129,7 @@ class Changes(ToldToTheTeam, CreateOnceMixin, Listed):
 
 
 @extend_schema_view(create=creates(s.CommentSerializer, s.CommentCreateSerializer))
-class Comments(ToldToTheTeam, CreateOnceMixin, Listed):
+class Comments(NotesReaders, CreateOnceMixin, Listed):
     """Remarks on sheets."""
 
     queryset = Comment.objects.order_by("-id")
@@ -139,4 +139,4 @@ class Comments(ToldToTheTeam, CreateOnceMixin, Listed):
 
     def make(self, *, row_id: UUID, **given: Any) -> Comment:
         """Leaves the comment."""
-        return comments.comment(by=self.by, comment_id=row_id, **given)
+        return comments.add_comment(by=self.by, comment_id=row_id, **given)

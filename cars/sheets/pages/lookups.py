@@ -7,7 +7,7 @@ from django.http import Http404, HttpRequest
 from cars.models import Sheet
 from cars.sheets.queries.sheet_view import find_sheet
 from clubsetup.site.pages import person
-from teams.queries.reads import tell_of_read
+from teams.queries.reads import note_reader
 
 
 def sheet_or_404(request: HttpRequest, pk: UUID) -> Sheet:
@@ -15,5 +15,5 @@ def sheet_or_404(request: HttpRequest, pk: UUID) -> Sheet:
     found = find_sheet(pk)
     if found is None:
         raise Http404
-    tell_of_read(person(request), found.team_id, found)
+    note_reader(person(request), found.team_id, found)
     return found

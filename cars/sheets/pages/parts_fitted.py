@@ -14,7 +14,7 @@ from cars.permissions import check_can_fit_part, check_can_see_parts
 from cars.sheets.actions.parts_fitted import fit_part
 from cars.sheets.pages.lookups import sheet_or_404
 from cars.sheets.queries.parts_fitted import STEPS, Place, SortView, fitted_view
-from clubsetup.access.errors import Invalid, WrongState, may
+from clubsetup.access.errors import Invalid, WrongState, is_allowed
 from clubsetup.access.models import User
 from clubsetup.quantities.errors import QuantityError
 from clubsetup.site.pages import person
@@ -33,7 +33,7 @@ def sheet_parts(request: HttpRequest, pk: UUID) -> HttpResponse:
     if request.method == "POST":
         check_can_fit_part(by, sheet)
         return _fit(request, sheet, by)
-    may_fit = sheet.state == Sheet.State.OPEN and may(check_can_fit_part, by, sheet)
+    may_fit = sheet.state == Sheet.State.OPEN and is_allowed(check_can_fit_part, by, sheet)
     context = {
         "sheet": sheet,
         "fitted": fitted_view(sheet, by),

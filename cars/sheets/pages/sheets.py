@@ -12,19 +12,19 @@ from django.views.decorators.http import require_POST
 from cars.lookups import car_or_404
 from cars.models import Sheet
 from cars.permissions import check_can_comment_on, check_can_open_sheet, check_can_write_sheet
-from cars.sheets.actions.comments import comment
+from cars.sheets.actions.comments import add_comment
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, edit_sheet, open_sheet
 from cars.sheets.pages.boxes import STOOD, stood_in
 from cars.sheets.pages.forms import ChangeForm, CommentForm, CorrectForm, HeadForm, OpenForm
 from cars.sheets.pages.lookups import sheet_or_404
-from cars.sheets.pages.messages import noted_where
+from cars.sheets.pages.messages import message_of_change
 from cars.sheets.pages.sidebar import beside_sheet
 from cars.sheets.presenters.drawing import drawing_of
 from cars.sheets.queries.sheet_view import SheetView, sheet_view
-from cars.sheets.queries.sheets import remarks_of, sheet_trail
-from clubsetup.access.errors import may
-from clubsetup.site.pages import do, form_page, person, submit
+from cars.sheets.queries.sheets import comments_of, sheet_trail
+from clubsetup.access.errors import is_allowed
+from clubsetup.site.pages import form_page, person, run_action, submit_action
 
 SINCE = "What was turned, moved or swapped since the readings on this sheet."
 ON_THE_LEFT = (
@@ -45,19 +45,19 @@ def sheet_page(
 ) -> HttpResponse:
     """The page of a sheet as `view` has it."""
     by = person(request)
-    may_write = may(check_can_write_sheet, by, sheet)
+    may_write = is_allowed(check_can_write_sheet, by, sheet)
     is_open = sheet.state == Sheet.State.OPEN
     context = {
         "sheet": sheet,
         "view": view,
         "drawing": drawing_of(view),
         "editable": may_write and is_open,
-        "may_follow": may(check_can_open_sheet, by, sheet.car),
+        "may_follow": is_allowed(check_can_open_sheet, by, sheet.car),
         "may_correct": may_write and not is_open and not hasattr(sheet, "corrected_by"),
-        "may_comment": may(check_can_comment_on, by, sheet),
+        "may_comment": is_allowed(check_can_comment_on, by, sheet),
         "stood_name": STOOD,
         "stood": stood_in(view),
-        "remarks": remarks_of(sheet, view.units),
+        "remarks": comments_of(sheet, view.units),
         "comment_form": CommentForm(),
         **beside_sheet(sheet, view, by),
     }
@@ -71,7 +71,7 @@ def sheet_open(request: HttpRequest, pk: UUID) -> HttpResponse:
     check_can_open_sheet(by, car)
     units = by.units(car.team.club.units())
     form = OpenForm(request.POST or None, car=car, units=units, after=request.GET.get("after", ""))
-    if submit(form, open_sheet, by=by, car=car, alone=True):
+    if submit_action(form, open_sheet, by=by, car=car, alone=True):
         return redirect("sheet", pk=form.outcome.pk)
     return form_page(
         request,
@@ -89,7 +89,7 @@ def sheet_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
     found, by = sheet_or_404(request, pk), person(request)
     check_can_write_sheet(by, found)
     form = HeadForm(request.POST or None, sheet=found, units=by.units(found.team.club.units()))
-    if submit(form, edit_sheet, by=by, sheet=found):
+    if submit_action(form, edit_sheet, by=by, sheet=found):
         return redirect("sheet", pk=pk)
     back = reverse("sheet", args=[pk])
     return form_page(
@@ -102,7 +102,7 @@ def sheet_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
 def sheet_close(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Closes the sheet; what is to be taken again on it is asked about at the end of the bench."""
     given = {"by": person(request), "sheet": sheet_or_404(request, pk), "again": []}
-    done = do(request, close_sheet, done="The sheet is closed and stands.", **given)
+    done = run_action(request, close_sheet, done="The sheet is closed and stands.", **given)
     return redirect("sheet" if done else "bench-done", pk=pk)
 
 
@@ -112,7 +112,7 @@ def sheet_correct(request: HttpRequest, pk: UUID) -> HttpResponse:
     found, by = sheet_or_404(request, pk), person(request)
     check_can_write_sheet(by, found)
     form = CorrectForm(request.POST or None)
-    if submit(form, correct_sheet, by=by, sheet=found):
+    if submit_action(form, correct_sheet, by=by, sheet=found):
         return redirect("sheet", pk=form.outcome.pk)
     return form_page(
         request,
@@ -131,7 +131,9 @@ def sheet_comment(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Leaves a comment."""
     found = sheet_or_404(request, pk)
     text = request.POST.get("text", "")
-    do(request, comment, done="Comment kept.", by=person(request), sheet=found, text=text)
+    run_action(
+        request, add_comment, done="Comment kept.", by=person(request), sheet=found, text=text
+    )
     return redirect(reverse("sheet", args=[pk]) + "#comments")
 
 
@@ -141,8 +143,8 @@ def sheet_change(request: HttpRequest, pk: UUID) -> HttpResponse:
     found, by = sheet_or_404(request, pk), person(request)
     check_can_write_sheet(by, found)
     form = ChangeForm(request.POST or None)
-    if submit(form, note_change, by=by, sheet=found):
-        if said := noted_where(form.outcome, found):
+    if submit_action(form, note_change, by=by, sheet=found):
+        if said := message_of_change(form.outcome, found):
             messages.success(request, said)
         return redirect(reverse("sheet", args=[form.outcome.sheet_id]) + "#changes")
     return form_page(

@@ -8,7 +8,7 @@ from cars.models import Sheet
 from cars.permissions import check_can_keep_car, check_can_see_parts
 from cars.sheets.queries.own_targets import own_into_boxes
 from cars.sheets.queries.sheet_view import SheetView
-from clubsetup.access.errors import may
+from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User
 
 
@@ -27,7 +27,7 @@ def beside_sheet(sheet: Sheet, view: SheetView, by: User) -> dict[str, Any]:
         "ours": own,
         "car": sheet.car,
         "newer": newer,
-        "may_move": newer is not None and may(check_can_keep_car, by, sheet.car),
-        "may_see_parts": may(check_can_see_parts, by, sheet.team),
+        "may_move": newer is not None and is_allowed(check_can_keep_car, by, sheet.car),
+        "may_see_parts": is_allowed(check_can_see_parts, by, sheet.team),
         "may_see_preferences": is_theirs,
     }

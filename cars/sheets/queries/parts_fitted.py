@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from cars.figures.formatting import say
+from cars.figures.formatting import format_figure
 from cars.mechanics import CORNER_NAMES
 from cars.models import Measure, Part, PartFitted, Reading, Sheet
 from clubsetup.access.models import User
@@ -102,7 +102,8 @@ def _compare_rates(views: list[SortView], sheet: Sheet, viewer: User) -> None:
 def _differs(value: Decimal, part: Part, measure: Measure, units: Units) -> str:
     if part.rate is None or value == part.rate:
         return ""
-    return f"{say(value, measure, units)} is typed on the sheet; the part says {part.rate_typed}."
+    typed = format_figure(value, measure, units)
+    return f"{typed} is typed on the sheet; the part says {part.rate_typed}."
 
 
 def rate_text(part: Part, units: Units) -> str:

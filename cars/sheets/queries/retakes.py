@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import catalogue
 from cars.catalogue.staleness import stale_readings
-from cars.figures.formatting import change_said
+from cars.figures.formatting import format_change
 from cars.models import Reading, Sheet, Spot
 from cars.models.catalogue import Taken
 from cars.sheets.queries.changes import changes_of
@@ -36,7 +36,7 @@ def to_take_again(sheet: Sheet, units: Units) -> list[Again]:
         for spot in measure.spots:
             if causes := stale.get(key := Key(measure.pk, spot)):
                 where = f", {str(SPOT_NAMES[spot]).lower()}" if len(measure.spots) > 1 else ""
-                why = ", ".join(change_said(change, units) for change in causes)
+                why = ", ".join(format_change(change, units) for change in causes)
                 is_check = measure.taken == Taken.DONE
                 found.append(Again(key, f"{measure.name}{where}", why, is_check))
     return found

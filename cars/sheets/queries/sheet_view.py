@@ -10,14 +10,14 @@ from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue, catalogue
 from cars.catalogue.staleness import follows, stale_readings
 from cars.figures.box_entries import box_text
-from cars.figures.derived import Figure, figures_of, with_derived
-from cars.figures.formatting import change_said, say, verdict
+from cars.figures.derived import Figure, add_derived, figures_of
+from cars.figures.formatting import format_change, format_figure, format_verdict
 from cars.figures.judgement import Judgement, Outcome, judge
-from cars.figures.prediction_format import reach_said
+from cars.figures.prediction_format import format_reach
 from cars.models import BaselineValue, Change, Measure, Reading, Sheet, Spot, Step
 from cars.models.catalogue import Taken
 from cars.sheets.queries.changes import changes_of
-from cars.sheets.queries.targets import targets_of, towards_of
+from cars.sheets.queries.targets import target_source_of, targets_of
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.table import unit_of
@@ -290,7 +290,7 @@ def sheet_view(sheet: Sheet, viewer: User) -> SheetView:
     readings = _standing(sheet.pk)
     before = _standing(sheet.based_on_id) if sheet.based_on_id else []
     known = catalogue()
-    targets = targets_of(sheet, towards_of(sheet), known)
+    targets = targets_of(sheet, target_source_of(sheet), known)
     return build(
         sheet,
         known,
@@ -313,8 +313,8 @@ def build(
     units: Units,
 ) -> SheetView:
     """Puts the rows of a sheet together; asks the database nothing."""
-    figures = with_derived(figures_of(readings))
-    earlier = with_derived(figures_of(before))
+    figures = add_derived(figures_of(readings))
+    earlier = add_derived(figures_of(before))
     first = {Key(r.measure_id, r.spot): r for r in readings if r.take == 1}
     steps = {step.pk: StepView(step) for step in known.steps}
     for measure in known.measures.values():
@@ -332,13 +332,15 @@ def build(
                 units=units,
             )
             if key in earlier:
-                box.before = say(earlier[key].value, measure, units, bare=True)
+                box.before = format_figure(earlier[key].value, measure, units, bare=True)
             row.boxes.append(box)
         steps[measure.step_id].rows.append(row)
     view = SheetView(sheet, list(steps.values()), figures, units)
     _mark_carried(view, readings)
     for key, causes in stale_readings(readings, changes, known).items():
-        _ask_again(view.boxes[key], tuple(Cause(each, change_said(each, units)) for each in causes))
+        _ask_again(
+            view.boxes[key], tuple(Cause(each, format_change(each, units)) for each in causes)
+        )
     return view
 
 
@@ -386,18 +388,18 @@ def _box(
         judged = judge(figure.value, target.target, target.tolerance, figure.reach)
         box = Box(key, measure, judged)
     if figure is not None:
-        box.shown, box.reach = say(figure.value, measure, units), figure.reach
+        box.shown, box.reach = format_figure(figure.value, measure, units), figure.reach
         if figure.half_step is None and figure.reach:
-            box.spread = reach_said(float(figure.reach), Kind(measure.kind), units)
+            box.spread = format_reach(float(figure.reach), Kind(measure.kind), units)
     if reading is not None:
         box.text = box_text(measure, reading.typed, reading.unit, units)
         box.shown = box.shown or reading.typed
     if target is not None:
         box.standard = target
-        box.target = say(target.target, measure, units, bare=True)
-        box.tolerance = say(target.tolerance, measure, units, delta=True, bare=True)
+        box.target = format_figure(target.target, measure, units, bare=True)
+        box.tolerance = format_figure(target.tolerance, measure, units, delta=True, bare=True)
         box.source = target.source
-    box.state, box.shape, box.words = verdict(measure, box.judgement, units)
+    box.state, box.shape, box.words = format_verdict(measure, box.judgement, units)
     return box
 
 

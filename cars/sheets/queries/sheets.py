@@ -6,13 +6,13 @@ from datetime import datetime
 
 from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 
-from cars.figures.formatting import change_said
+from cars.figures.formatting import format_change
 from cars.models import Car, Comment, Reading, Sheet
 from clubsetup.access.models import AuditRow
 from clubsetup.quantities.units import Units
 
 
-def left_after(found: Sheet) -> Sheet | None:
+def set_sheet_of(found: Sheet) -> Sheet | None:
     """The newest version of the sheet as left that follows a found one, or a version before it."""
     versions = [found.pk]
     while found.corrects_id:
@@ -63,20 +63,20 @@ class ChangeLine:
 
 
 @dataclass(frozen=True)
-class Remarks:
+class Comments:
     """What was written beside a sheet's readings."""
 
     comments: list[Comment]
     changes: list[ChangeLine]
 
 
-def remarks_of(sheet: Sheet, units: Units) -> Remarks:
+def comments_of(sheet: Sheet, units: Units) -> Comments:
     """Comments and changes, oldest first, in the reader's units."""
     changes = [
-        ChangeLine(change_said(row, units), str(row.by), row.created_at)
+        ChangeLine(format_change(row, units), str(row.by), row.created_at)
         for row in sheet.changes.select_related("by")
     ]
-    return Remarks(list(sheet.comments.select_related("by")), changes)
+    return Comments(list(sheet.comments.select_related("by")), changes)
 
 
 @dataclass(frozen=True)

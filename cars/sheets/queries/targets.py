@@ -9,14 +9,14 @@ from django.db.models import Q
 from cars.baselines.queries.preferences import preferred_targets
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
-from cars.figures.derived import figures_of, with_derived
+from cars.figures.derived import add_derived, figures_of
 from cars.figures.tolerances import tolerance_of
 from cars.models import Baseline, BaselineValue, BenchTarget, Car, Preference, Reading, Sheet
 from clubsetup.clock.writing import day
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class TargetChoice:
     """One thing a bench may be worked towards: a baseline or a sheet."""
 
     value: str
@@ -26,7 +26,7 @@ class Choice:
     own: bool = False  # the team's preferences, over the baseline in force
 
 
-def choices_for(car: Car) -> list[Choice]:
+def target_choices(car: Car) -> list[TargetChoice]:
     """The baselines in force, the team's preferences, its target sheets, and the last sheet left
     at each track.
 
@@ -39,21 +39,21 @@ def choices_for(car: Car) -> list[Choice]:
         key=lambda row: (own != row, own is not None and own.surface != row.surface),
     )
     return [
-        *(Choice(f"baseline:{row.pk}", f"Baseline: {row}", baseline=row) for row in ordered),
+        *(TargetChoice(f"baseline:{row.pk}", f"Baseline: {row}", baseline=row) for row in ordered),
         *_preferences_of(car),
         *_sheets_of(car),
     ]
 
 
-def _preferences_of(car: Car) -> list[Choice]:
+def _preferences_of(car: Car) -> list[TargetChoice]:
     standing = Preference.objects.filter(
         car=car, team_id=car.team_id, replaced_at__isnull=True
     ).exists()
     name = "Our own preferences, and the baseline where we have none"
-    return [Choice("own", name, own=True)] if standing else []
+    return [TargetChoice("own", name, own=True)] if standing else []
 
 
-def _sheets_of(car: Car) -> list[Choice]:
+def _sheets_of(car: Car) -> list[TargetChoice]:
     standing = Sheet.objects.filter(car=car, team_id=car.team_id, corrected_by__isnull=True)
     left = (
         standing.filter(role=Sheet.Role.LEFT, state=Sheet.State.CLOSED, track__isnull=False)
@@ -62,7 +62,7 @@ def _sheets_of(car: Car) -> list[Choice]:
     )
     wanted = standing.filter(Q(role=Sheet.Role.TARGET) | Q(pk__in=left.values("pk")))
     rows = wanted.select_related("track", "baseline").order_by("-made_on", "-created_at")
-    return [Choice(f"sheet:{row.pk}", _said(row), target=row) for row in rows]
+    return [TargetChoice(f"sheet:{row.pk}", _said(row), target=row) for row in rows]
 
 
 def _said(sheet: Sheet) -> str:
@@ -73,7 +73,7 @@ def _said(sheet: Sheet) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Towards:
+class SheetTargetSource:
     """What a sheet is worked towards: another sheet, or the team's `own` preferences over its
     baseline; with neither, its baseline."""
 
@@ -81,19 +81,19 @@ class Towards:
     own: bool = False
 
 
-def towards_of(sheet: Sheet) -> Towards:
+def target_source_of(sheet: Sheet) -> SheetTargetSource:
     """As it was chosen when the bench was started. One query, two where it is another sheet."""
     chosen = BenchTarget.objects.filter(sheet_id=sheet.pk).order_by()
     rows = list(chosen.values_list("target_id", flat=True))
     if not rows:
-        return Towards()
+        return SheetTargetSource()
     if rows[0] is None:
-        return Towards(own=True)
-    return Towards(Sheet.objects.select_related("track").get(pk=rows[0]))
+        return SheetTargetSource(own=True)
+    return SheetTargetSource(Sheet.objects.select_related("track").get(pk=rows[0]))
 
 
 @dataclass(frozen=True, slots=True)
-class TowardsSaid:
+class TargetSourceName:
     """What a bench is worked towards, by name."""
 
     kind: str  # 'sheet', 'own', 'baseline' or 'nothing'
@@ -101,19 +101,25 @@ class TowardsSaid:
     target: Sheet | None = None
 
 
-def towards_said(sheet: Sheet, towards: Towards) -> TowardsSaid:
+def name_target_source(sheet: Sheet, towards: SheetTargetSource) -> TargetSourceName:
     """Names what `sheet` is worked towards."""
     if (target := towards.sheet) is not None:
         name = f"{target}, {target.track}" if target.track else f"{target}"
-        return TowardsSaid("sheet", name, target)
+        return TargetSourceName("sheet", name, target)
     baseline = str(sheet.baseline) if sheet.baseline else ""
     if towards.own:
-        return TowardsSaid("own", ", then ".join(filter(None, ["our own preferences", baseline])))
-    return TowardsSaid("baseline", baseline) if baseline else TowardsSaid("nothing", "nothing yet")
+        return TargetSourceName(
+            "own", ", then ".join(filter(None, ["our own preferences", baseline]))
+        )
+    return (
+        TargetSourceName("baseline", baseline)
+        if baseline
+        else TargetSourceName("nothing", "nothing yet")
+    )
 
 
 def targets_of(
-    sheet: Sheet, towards: Towards, known: Catalogue, step: str = ""
+    sheet: Sheet, towards: SheetTargetSource, known: Catalogue, step: str = ""
 ) -> dict[Key, BaselineValue]:
     """The targets by box, as a baseline states them; of one step, where one is named.
 
@@ -146,7 +152,7 @@ def _of_sheet(
 ) -> dict[Key, BaselineValue]:
     rows = Reading.objects.filter(sheet_id=sheet_id, replaced_at__isnull=True, **here)
     found = {}
-    for key, figure in with_derived(figures_of(rows)).items():
+    for key, figure in add_derived(figures_of(rows)).items():
         if key in base:
             tolerance = base[key].tolerance
         else:

@@ -10,7 +10,7 @@ from cars.catalogue.keys import Key
 from cars.models import Measure, Reading, Sheet
 from cars.sheets.actions.readings import take_reading, take_same_again, take_typed
 from cars.sheets.actions.replacing import put_back_reading
-from cars.sheets.actions.set_sheet import follow_bench
+from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, edit_sheet, open_sheet
 from cars.sheets.prints import setup_sheet_html
 from cars.sheets.queries.sheet_view import find_sheet, sheet_view
@@ -40,7 +40,7 @@ def found(garage: Garage, people: People) -> Sheet:
 def left(people: People, found: Sheet) -> Sheet:
     """Opened by the chief; the crew had read the car."""
     with viewing_as(people.chief.pk):
-        sheet = find_sheet(follow_bench(by=people.chief, sheet=found).pk)
+        sheet = find_sheet(open_set_sheet(by=people.chief, sheet=found).pk)
     assert sheet is not None
     return sheet
 
@@ -167,7 +167,7 @@ def test_one_look_outweighs_what_was_carried(people: People, garage: Garage) -> 
         sheet = garage.sheet(people.chief)
         twice = {"ride-height.RR": "2 1/2", "ride-height.RR.2": "2 3/4"}
         take_typed(by=people.chief, sheet=sheet, typed=twice)
-        left = follow_bench(by=people.chief, sheet=close_sheet(by=people.chief, sheet=sheet))
+        left = open_set_sheet(by=people.chief, sheet=close_sheet(by=people.chief, sheet=sheet))
         take_typed(by=people.chief, sheet=left, typed={"ride-height.RR": "2"})
         here = bench_view(left, people.chief, "ride-heights")
         assert here.view.box("ride-height", "RR").shown == "2 in", "no mean of then and now"

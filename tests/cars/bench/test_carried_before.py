@@ -8,7 +8,7 @@ from django.db import connections
 from cars.catalogue.keys import Key
 from cars.models import Reading, Sheet
 from cars.sheets.actions.readings import take_same_again, take_typed
-from cars.sheets.actions.set_sheet import follow_bench
+from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet, correct_sheet
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
@@ -29,7 +29,7 @@ def test_copies_made_before_are_marked(committed: tuple[People, Garage, Sheet]) 
     by = people.crew
     with viewing_as(by.pk):
         take_typed(by=by, sheet=sheet, typed=READ)
-        left = follow_bench(by=by, sheet=close_sheet(by=by, sheet=sheet))
+        left = open_set_sheet(by=by, sheet=close_sheet(by=by, sheet=sheet))
         take_same_again(by=by, sheet=left, key=Key("ride-height", "LF"))
         again = correct_sheet(by=by, sheet=close_sheet(by=by, sheet=left), reason="Misread.")
         before = _links()

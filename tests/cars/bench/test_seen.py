@@ -13,9 +13,9 @@ from cars.catalogue.keys import Key
 from cars.figures.box_entries import read_entry
 from cars.models import Measure, Reading, Sheet
 from cars.sheets.actions.readings import take_typed
-from cars.sheets.actions.replacing import put_back_reading, take_seen_reading
+from cars.sheets.actions.replacing import put_back_reading, replace_reading
 from cars.sheets.actions.sheets import close_sheet
-from cars.sheets.conflicts import WrittenMeanwhile
+from cars.sheets.conflicts import EditConflict
 from clubsetup.access.errors import NotAllowed, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import AuditRow, User
@@ -36,7 +36,7 @@ def take(
     with viewing_as(by.pk):
         measure = Measure.objects.get(pk="ride-height")
         entry = read_entry(measure, LF, text, Units.imperial(), given.get("reading_id"))
-        return take_seen_reading(by=by, sheet=sheet, entry=entry, seen=seen, again=again)
+        return replace_reading(by=by, sheet=sheet, entry=entry, seen=seen, again=again)
 
 
 def back(by: User, sheet: Sheet, seen: UUID | None) -> Reading:
@@ -59,7 +59,7 @@ def test_what_was_not_seen_is_not_overwritten(
     people: People, sheet: Sheet, standing: Standing
 ) -> None:
     theirs = take(people.chief, sheet, "2 3/8")
-    with pytest.raises(WrittenMeanwhile, match=r"Chief wrote 2 3/8") as refusal:
+    with pytest.raises(EditConflict, match=r"Chief wrote 2 3/8") as refusal:
         take(people.crew, sheet, "2 1/4")
     assert refusal.value.standing == theirs
     assert standing() == {"ride-height.LF": "2 3/8"}
@@ -73,7 +73,7 @@ def test_what_somebody_emptied_is_not_filled_unseen(
 ) -> None:
     first = take(people.crew, sheet, "2 1/4")
     take(people.chief, sheet, "", seen=pk_of(first))
-    with pytest.raises(WrittenMeanwhile, match="Chief emptied this box") as refusal:
+    with pytest.raises(EditConflict, match="Chief emptied this box") as refusal:
         take(people.crew, sheet, "2 3/8", seen=pk_of(first))
     assert refusal.value.by == people.chief
     assert standing() == {}
@@ -82,7 +82,7 @@ def test_what_somebody_emptied_is_not_filled_unseen(
 def test_nor_is_what_was_not_seen_emptied(people: People, sheet: Sheet, standing: Standing) -> None:
     first = take(people.crew, sheet, "2 1/4")
     take(people.chief, sheet, "2 3/8", seen=pk_of(first))
-    with pytest.raises(WrittenMeanwhile):
+    with pytest.raises(EditConflict):
         take(people.crew, sheet, "", seen=pk_of(first))
     assert standing() == {"ride-height.LF": "2 3/8"}
 
@@ -96,7 +96,7 @@ def test_two_who_read_the_same_do_not_quarrel(people: People, sheet: Sheet) -> N
 
 def test_the_same_figure_in_another_unit_is_put_to_them(people: People, sheet: Sheet) -> None:
     take(people.chief, sheet, "2 1/4")
-    with pytest.raises(WrittenMeanwhile):
+    with pytest.raises(EditConflict):
         take(people.crew, sheet, "57.15 mm")
 
 
@@ -174,7 +174,7 @@ class TestUndo:
     ) -> None:
         first = take(people.crew, sheet, "2 1/4")
         take(people.chief, sheet, "2 3/8", seen=pk_of(first))
-        with pytest.raises(WrittenMeanwhile):
+        with pytest.raises(EditConflict):
             back(people.crew, sheet, pk_of(first))
         assert standing() == {"ride-height.LF": "2 3/8"}
 
@@ -253,7 +253,7 @@ def test_two_transactions_at_once_the_later_is_asked(
         entered.wait(20)
         try:
             take(people.crew, sheet, "2 1/4")
-        except WrittenMeanwhile as refusal:
+        except EditConflict as refusal:
             said.append((str(refusal), refusal.standing and refusal.standing.typed))
 
     other = in_thread(second)

@@ -15,10 +15,15 @@ from cars.catalogue.queries import catalogue
 from cars.garage.actions.cars import add_car
 from cars.models import BenchTarget, Sheet
 from cars.sheets.actions.readings import take_typed
-from cars.sheets.actions.set_sheet import follow_bench
+from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, open_sheet
 from cars.sheets.queries.sheet_view import find_sheet, sheet_view
-from cars.sheets.queries.targets import Towards, choices_for, targets_of, towards_of
+from cars.sheets.queries.targets import (
+    SheetTargetSource,
+    target_choices,
+    target_source_of,
+    targets_of,
+)
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
@@ -57,7 +62,7 @@ def test_the_choices_are_baselines_own_targets_and_the_last_left_at_each_track(
     last = left_at(people.crew, garage, track, date(2026, 5, 1), "2 3/16")
     with viewing_as(people.crew.pk):
         own = garage.sheet(people.crew, role="target")
-        found = choices_for(garage.car)
+        found = target_choices(garage.car)
     assert [choice.name for choice in found] == [
         "Baseline: Osprey 6, paved, version 1",
         "As left last time at Long Field, 1 May 2026",
@@ -69,8 +74,8 @@ def test_the_choices_are_baselines_own_targets_and_the_last_left_at_each_track(
 def test_towards_the_baseline(people: People, garage: Garage) -> None:
     sheet = start(people.crew, garage, baseline=garage.baseline, surface="paved")
     with viewing_as(people.crew.pk):
-        assert towards_of(sheet) == Towards()
-        targets = targets_of(sheet, Towards(), catalogue())
+        assert target_source_of(sheet) == SheetTargetSource()
+        targets = targets_of(sheet, SheetTargetSource(), catalogue())
     assert sheet.baseline == garage.baseline
     assert targets[Key("ride-height", "LF")].target == Decimal("57.15")
 
@@ -82,8 +87,8 @@ def test_towards_the_sheet_left_last_time_here(
     sheet = start(people.crew, garage, target=last, track=track)
     assert (sheet.surface, sheet.baseline, sheet.track) == ("paved", garage.baseline, track)
     with viewing_as(people.crew.pk):
-        assert towards_of(sheet) == Towards(last)
-        targets = targets_of(sheet, Towards(last), catalogue())
+        assert target_source_of(sheet) == SheetTargetSource(last)
+        targets = targets_of(sheet, SheetTargetSource(last), catalogue())
         take_typed(by=people.crew, sheet=sheet, typed={"ride-height.LF": "3"})
         here = bench_view(sheet, people.crew, "ride-heights")
         whole = find_sheet(sheet.pk)
@@ -105,7 +110,7 @@ def test_a_target_where_the_baseline_says_nothing_has_the_usual_tolerance(
         own = garage.sheet(people.crew, role="target")
         take_typed(by=people.crew, sheet=own, typed={"camber.left": "1.5", "toe.front": "1/16"})
         sheet = start(people.crew, garage, target=own)
-        targets = targets_of(sheet, Towards(own), catalogue())
+        targets = targets_of(sheet, SheetTargetSource(own), catalogue())
     assert targets[Key("camber", "left")].tolerance == Decimal("0.5")
     assert targets[Key("toe", "front")].tolerance == Decimal("1.5875")
 
@@ -118,7 +123,7 @@ def test_computed_targets_follow_from_the_sheets_own_readings(
         wheelbases = {"wheelbase.left": "46", "wheelbase.right": "46 3/4"}
         take_typed(by=people.crew, sheet=own, typed=wheelbases)
         sheet = start(people.crew, garage, target=own)
-        targets = targets_of(sheet, Towards(own), catalogue())
+        targets = targets_of(sheet, SheetTargetSource(own), catalogue())
     assert targets[Key("lead", "car")].target == Decimal("19.05")
 
 
@@ -152,23 +157,23 @@ class TestFollowing:
 
     def test_an_open_sheet_is_not_followed(self, people: People, found: Sheet) -> None:
         with viewing_as(people.crew.pk), pytest.raises(WrongState, match="Close the sheet"):
-            follow_bench(by=people.crew, sheet=found)
+            open_set_sheet(by=people.crew, sheet=found)
 
     def test_the_left_sheet_has_its_figures_and_its_target(
         self, people: People, found: Sheet
     ) -> None:
         with viewing_as(people.crew.pk):
             found = close_sheet(by=people.crew, sheet=found)
-            left = follow_bench(by=people.crew, sheet=found)
+            left = open_set_sheet(by=people.crew, sheet=found)
             assert (left.role, left.based_on, left.state) == ("left", found, "open")
             assert {r.spot: r.typed for r in left.readings.all()} == {"LF": "2 1/4", "RF": "2 3/8"}
-            assert towards_of(left) == towards_of(found)
+            assert target_source_of(left) == target_source_of(found)
             assert BenchTarget.objects.count() == 2
             # What was found stands beside it, and is not what is left.
             here = bench_view(left, people.crew, "ride-heights")
             assert here.rows[0].boxes[0].found == "2 1/4"
             with pytest.raises(WrongState, match="already"):
-                follow_bench(by=people.crew, sheet=found)
+                open_set_sheet(by=people.crew, sheet=found)
 
     def test_a_target_is_chosen_once(self, people: People, found: Sheet) -> None:
         with viewing_as(people.crew.pk):
@@ -210,7 +215,7 @@ class TestThePage:
         with viewing_as(people.crew.pk):
             sheet = Sheet.objects.get(car=garage.car, state="open")
             assert sheet.track == track
-            assert towards_of(sheet) == Towards(last)
+            assert target_source_of(sheet) == SheetTargetSource(last)
 
     def test_another_teams_sheet_cannot_be_chosen(
         self, people: People, garage: Garage, crew: Client
@@ -235,7 +240,7 @@ def test_a_corrected_found_sheet_is_followed_from_its_newest_version(
         closed = close_sheet(by=people.crew, sheet=first)
         second = correct_sheet(by=people.crew, sheet=closed, reason="LF was misread")
         with pytest.raises(WrongState, match="Version 2 corrects this sheet"):
-            follow_bench(by=people.crew, sheet=closed)
+            open_set_sheet(by=people.crew, sheet=closed)
         assert not Sheet.objects.filter(role="left").exists()
     client.force_login(people.crew)
     text = client.get(f"/sheets/{first.pk}/bench/done").content.decode()

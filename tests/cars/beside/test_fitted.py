@@ -12,7 +12,7 @@ from cars.garage.actions.parts import add_part
 from cars.models import Part, PartFitted, Sheet
 from cars.sheets.actions.parts_fitted import fit_part
 from cars.sheets.actions.readings import take_typed
-from cars.sheets.actions.set_sheet import follow_bench
+from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet, correct_sheet
 from cars.sheets.queries.parts_fitted import fitted_view, rate_text
 from cars.sheets.queries.sheet_view import find_sheet, sheet_view
@@ -206,7 +206,7 @@ def test_the_parts_go_on_to_the_sheet_as_left_and_to_a_correction(
     fit(people.crew, sheet, spring)
     with viewing_as(people.crew.pk):
         closed = close_sheet(by=people.crew, sheet=sheet)
-        left = follow_bench(by=people.crew, sheet=closed)
+        left = open_set_sheet(by=people.crew, sheet=closed)
         again = correct_sheet(by=people.crew, sheet=closed, reason="Misread.")
     assert standing(people, left) == standing(people, again) == {"spring LF": MARK}
 
@@ -260,7 +260,7 @@ def test_a_writing_coach_without_marks_carries_the_sheet_on_without_parts(
     writer = everybody["writer"]
     with viewing_as(writer.pk):
         closed = close_sheet(by=writer, sheet=sheet)
-        left = follow_bench(by=writer, sheet=closed)
+        left = open_set_sheet(by=writer, sheet=closed)
     assert standing(people, left) == {}
     assert rate_of(people, left)[0] == "110"
 

@@ -14,10 +14,10 @@ from cars.figures.judgement import Outcome
 from cars.garage.actions.cars import add_car
 from cars.models import Measure, Preference, Sheet
 from cars.sheets.actions.readings import take_typed
-from cars.sheets.actions.set_sheet import follow_bench
+from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet
 from cars.sheets.queries.sheet_view import find_sheet, sheet_view
-from cars.sheets.queries.targets import choices_for
+from cars.sheets.queries.targets import target_choices
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import AuditRow, User
 from clubsetup.access.viewer import viewing_as
@@ -103,14 +103,14 @@ def test_the_sheet_as_left_is_worked_towards_the_same(people: People, garage: Ga
     for own, outcome in ((True, Outcome.ON_TARGET), (False, Outcome.OFF)):
         found = bench(people, garage, own=own)
         with viewing_as(people.crew.pk):
-            left = follow_bench(by=people.crew, sheet=close_sheet(by=people.crew, sheet=found))
+            left = open_set_sheet(by=people.crew, sheet=close_sheet(by=people.crew, sheet=found))
         assert judged(people, left)[0] is outcome
 
 
 def test_preferences_are_offered_where_there_are_any(people: People, garage: Garage) -> None:
     def offered() -> list[str]:
         with viewing_as(people.crew.pk):
-            return [choice.value for choice in choices_for(garage.car)]
+            return [choice.value for choice in target_choices(garage.car)]
 
     assert "own" not in offered()
     row = want(people, garage)

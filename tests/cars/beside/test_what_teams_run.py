@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from cars.baselines.actions.baselines import copy_baseline
 from cars.baselines.queries.fleet_spread import Run, what_teams_run
 from cars.catalogue.keys import Key
-from cars.figures.derived import figures_of, with_derived
+from cars.figures.derived import add_derived, figures_of
 from cars.models import Baseline, Car, Reading, Sheet
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
@@ -165,7 +165,7 @@ def test_computed_figures_are_those_of_the_sheet(meadow: Meadow) -> None:
     found = asked(meadow.people.steward, meadow.baseline)
     with viewing_as(meadow.keeper.pk):
         rows = Reading.objects.filter(sheet=Sheet.objects.filter(role="left")[0])
-        wanted = with_derived(figures_of(rows))
+        wanted = add_derived(figures_of(rows))
     assert set(found) == set(wanted)
     assert {"stagger", "lead", "cross", "left-share", "rear-share", "total-weight"} <= {
         key.measure for key in found

@@ -9,12 +9,12 @@ from django.test.utils import CaptureQueriesContext
 
 from cars.baselines.actions.chassis import edit_chassis
 from cars.catalogue.queries import catalogue
-from cars.figures.derived import figures_of, with_derived
+from cars.figures.derived import add_derived, figures_of
 from cars.mechanics import Corners
 from cars.models import BenchTarget, CalibrationReset, Change, Plan, Reading
 from cars.plans.actions.turns import accept_plan, reset_calibration
 from cars.plans.queries.calibration import calibration_of
-from cars.plans.queries.turns import FIRST, predict, turn_plans, turn_table
+from cars.plans.queries.turns import FIRST, predict_turns, turn_plans, turn_table
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet
@@ -100,7 +100,7 @@ def test_thread_let_off_since_it_was_read_is_gone(garage: Garage, people: People
         accept(evening, quarter("0", "0", "-1", "0"))
         table = turn_table(evening.sheet, people.chief)
         assert table.room.minus.lr == pytest.approx(3.175 / 2.0 - 1.0)
-        assert predict(table, Corners(0, 0, -1, 0)).beyond == ("LR",)
+        assert predict_turns(table, Corners(0, 0, -1, 0)).beyond == ("LR",)
 
 
 def test_plans_bring_cross_and_heights_nearer_with_every_corner_more(
@@ -163,13 +163,13 @@ def test_accepting_notes_the_changes_and_writes_no_reading(garage: Garage, peopl
 def test_what_is_kept_is_what_was_predicted(garage: Garage, people: People) -> None:
     with viewing_as(people.chief.pk):
         evening = make_evening(garage, people.chief)
-        what = predict(turn_table(evening.sheet, people.chief), Corners(0.5, -0.5, -0.5, 0.5))
+        what = predict_turns(turn_table(evening.sheet, people.chief), Corners(0.5, -0.5, -0.5, 0.5))
         plan = accept(evening, weigh=False)
         assert plan.loads == pytest.approx(list(what.loads))
         assert plan.heights == pytest.approx(list(what.heights or ()))
         assert plan.cross == pytest.approx(what.cross)
         assert plan.u_cross == pytest.approx(what.u_cross)
-        figures = with_derived(figures_of(evening.sheet.readings.all()))
+        figures = add_derived(figures_of(evening.sheet.readings.all()))
         before = next(f.value for key, f in figures.items() if key.measure == "cross")
         assert plan.cross_before == pytest.approx(float(before) / 100)
 

@@ -8,7 +8,7 @@ from django.test import Client
 
 from cars.mechanics import CORNER_NAMES, Corners
 from cars.models import Plan
-from cars.plans.queries.turns import predict, turn_plans, turn_table
+from cars.plans.queries.turns import predict_turns, turn_plans, turn_table
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
 from tests.cars.plans.evening import Evening, make_evening
@@ -57,7 +57,7 @@ def test_a_bare_sheet_says_what_is_missing(chief: Client, people: People, garage
 def test_what_if_predicts(chief: Client, people: People, evening: Evening) -> None:
     found = chief.get(f"/api/v1/sheets/{evening.sheet.pk}/what-if?turns=1,0,0,-0.25").json()
     with viewing_as(people.chief.pk):
-        what = predict(turn_table(evening.sheet, people.chief), Corners(1, 0, 0, -0.25))
+        what = predict_turns(turn_table(evening.sheet, people.chief), Corners(1, 0, 0, -0.25))
     assert found["cross"] == pytest.approx(what.cross)
     assert found["weights"]["LF"] == pytest.approx(what.loads.lf)
     assert found["u_heights"]["RR"] == pytest.approx(what.u_heights.rr)

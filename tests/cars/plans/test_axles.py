@@ -12,10 +12,10 @@ from cars.bench.actions import start_bench
 from cars.models import Change, Reading, Sheet
 from cars.plans.actions.axles import RodTurn, accept_marks, accept_rods
 from cars.plans.queries.rods import seen as rods_seen
-from cars.plans.queries.sheet_figures import bench_of
+from cars.plans.queries.sheet_figures import sheet_figures
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.queries.sheet_view import sheet_view
-from cars.sheets.queries.sheets import left_after, sheet_trail
+from cars.sheets.queries.sheets import set_sheet_of, sheet_trail
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import AuditRow
 from clubsetup.access.viewer import viewing_as
@@ -94,7 +94,7 @@ def test_rods_that_were_turned_are_noted_and_asked_for_again(
 def test_rods_are_refused_twice_and_on_other_readings(people: People, evening: Evening) -> None:
     with viewing_as(people.chief.pk):
         evening.take(REAR)
-        seen = rods_seen(bench_of(evening.sheet, people.chief))
+        seen = rods_seen(sheet_figures(evening.sheet, people.chief))
         evening.take({"rear-bar.left": "7 5/16"})
         with pytest.raises(WrongState, match="A reading has changed"):
             accept_rods(by=people.chief, sheet=evening.sheet, turns=HALF, seen=seen)
@@ -150,7 +150,7 @@ def test_on_a_car_as_found_they_go_on_the_sheet_as_left(people: People, garage: 
         found.take({**REAR, "block-marks.left": "1/1", "camber.left": "0.5"})
         accept_rods(by=people.chief, sheet=found.sheet, turns=HALF)
         accept_marks(by=people.chief, sheet=found.sheet, side="left", marks=["2", "1"])
-        left = left_after(found.sheet)
+        left = set_sheet_of(found.sheet)
         assert left is not None
         assert {change.sheet_id for change in Change.objects.all()} == {left.pk}
         assert not sheet_view(found.sheet, people.chief).box("rear-bar", "left").is_retake

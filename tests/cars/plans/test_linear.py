@@ -21,8 +21,8 @@ from cars.mechanics import (
 )
 from cars.mechanics.observations import difference_covariance
 from cars.mechanics.turnplan import Room
-from cars.plans.linear_response import Linear, linear_of
-from cars.plans.presenters.display_context import Frame, frame_of
+from cars.plans.linear_response import LinearResponse, linear_response
+from cars.plans.presenters.display_context import PlanDisplayContext, plan_display_context
 from cars.plans.queries.turns import turn_table
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import GEOMETRY
@@ -42,7 +42,7 @@ def learned() -> Calibrated:
 
 
 CAR = learned()
-LINEAR = linear_of(CAR, LOADS, HEIGHTS, noise=NOISE, room=Room.same(6.0))
+LINEAR = linear_response(CAR, LOADS, HEIGHTS, noise=NOISE, room=Room.same(6.0))
 TURN = st.floats(-6, 6).map(lambda turns: round(turns * 4) / 4)
 
 
@@ -73,7 +73,7 @@ def test_turns_leave_the_total_and_shares_add_up() -> None:
 
 
 def test_it_survives_the_way_there_and_back() -> None:
-    back = Linear.of_plain(json.loads(json.dumps(LINEAR.plain)))
+    back = LinearResponse.of_plain(json.loads(json.dumps(LINEAR.plain)))
     turns = Corners(1.25, -0.5, 0, 3)
     there, here = back.predict(turns), LINEAR.predict(turns)
     assert there.loads == pytest.approx(here.loads, rel=1e-6)
@@ -82,9 +82,9 @@ def test_it_survives_the_way_there_and_back() -> None:
 
 
 def test_without_heights_none_are_predicted() -> None:
-    bare = linear_of(CAR, LOADS, None, noise=NOISE, room=Room.same(6.0))
+    bare = linear_response(CAR, LOADS, None, noise=NOISE, room=Room.same(6.0))
     assert bare.predict(Corners(1, 0, 0, 0)).heights is None
-    assert Linear.of_plain(bare.plain).heights is None
+    assert LinearResponse.of_plain(bare.plain).heights is None
 
 
 def test_what_no_seat_does_is_refused_and_what_it_has_no_thread_for_said() -> None:
@@ -98,8 +98,8 @@ def test_what_no_seat_does_is_refused_and_what_it_has_no_thread_for_said() -> No
 
 def test_what_figures_are_shown_against_survives_too(people: People, evening: Evening) -> None:
     with viewing_as(people.chief.pk):
-        frame = frame_of(turn_table(evening.sheet, people.chief, cross=54.0))
-    back = Frame.of_plain(json.loads(json.dumps(frame.plain)))
+        frame = plan_display_context(turn_table(evening.sheet, people.chief, cross=54.0))
+    back = PlanDisplayContext.of_plain(json.loads(json.dumps(frame.plain)))
     assert back.units == frame.units
     assert back.standards == frame.standards
     assert back.standing == frame.standing

@@ -15,9 +15,9 @@ from cars.models import BallastMount, BallastPiece, Car, Change, Reading, Sheet
 from cars.plans.actions.ballast import fit_ballast
 from cars.plans.class_limits import ClassLimit, _providers, class_limit, provides_class_limit
 from cars.plans.queries.block_marks import marks_of, side_marks
-from cars.plans.queries.lead import corner_figures
+from cars.plans.queries.lead import lead_figures
 from cars.plans.queries.rods import FIRST, end_plans, lacking
-from cars.plans.queries.sheet_figures import bench_of
+from cars.plans.queries.sheet_figures import sheet_figures
 from cars.sheets.actions.ballast import move_ballast_piece
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
@@ -285,9 +285,9 @@ REAR = {
 def test_rods_ask_for_bar_and_rotation_first(people: People, evening: Evening) -> None:
     with viewing_as(people.chief.pk):
         evening.take({"rear-bar.left": "7 1/4"})
-        assert lacking(bench_of(evening.sheet, people.chief)) == FIRST
+        assert lacking(sheet_figures(evening.sheet, people.chief)) == FIRST
         evening.take(REAR)
-        assert lacking(bench_of(evening.sheet, people.chief)) == ""
+        assert lacking(sheet_figures(evening.sheet, people.chief)) == ""
         note_change(
             by=people.chief,
             sheet=evening.sheet,
@@ -296,13 +296,13 @@ def test_rods_ask_for_bar_and_rotation_first(people: People, evening: Evening) -
             amount=Decimal(1),
             unit="turn",
         )
-        assert "changed since" in lacking(bench_of(evening.sheet, people.chief))
+        assert "changed since" in lacking(sheet_figures(evening.sheet, people.chief))
 
 
 def test_without_a_target_the_ends_meet_in_the_middle(people: People, evening: Evening) -> None:
     with viewing_as(people.chief.pk):
         evening.take(REAR)
-        left, right = end_plans(bench_of(evening.sheet, people.chief), UPPER, LOWER, step=0.25)
+        left, right = end_plans(sheet_figures(evening.sheet, people.chief), UPPER, LOWER, step=0.25)
     # Far from a bar that is ahead means too far back; a sixteenth each brings them level.
     assert left.wanted.fore_aft == pytest.approx(-1.5875)
     assert right.wanted.fore_aft == pytest.approx(1.5875)
@@ -312,7 +312,7 @@ def test_without_a_target_the_ends_meet_in_the_middle(people: People, evening: E
 def test_the_rods_turned_by_the_plan_bring_the_end_there(people: People, evening: Evening) -> None:
     with viewing_as(people.chief.pk):
         evening.take(REAR)
-        for plan in end_plans(bench_of(evening.sheet, people.chief), UPPER, LOWER, step=0.25):
+        for plan in end_plans(sheet_figures(evening.sheet, people.chief), UPPER, LOWER, step=0.25):
             done = moved(UPPER, LOWER, plan.turns)
             assert done.fore_aft + plan.left.fore_aft == pytest.approx(plan.wanted.fore_aft)
             assert done.rotation + plan.left.rotation == pytest.approx(plan.wanted.rotation)
@@ -328,7 +328,7 @@ def test_a_bar_behind_the_axle_is_moved_towards_the_other_way(
     lower = Rod(24, -50.0, both_ends=True, frame_is="behind")
     with viewing_as(people.chief.pk):
         evening.take(REAR)
-        _, right = end_plans(bench_of(evening.sheet, people.chief), upper, lower, step=0.25)
+        _, right = end_plans(sheet_figures(evening.sheet, people.chief), upper, lower, step=0.25)
     assert right.wanted.fore_aft == pytest.approx(-1.5875)
 
 
@@ -380,7 +380,7 @@ def test_marks_are_learned_from_this_cars_sheets_only(
         for marks, camber in (("1/1", "0.5"), ("2/1", "1.5"), ("1/2", "1.0"), ("2/2", "2.0")):
             marked(evening, garage.sheet(people.chief), marks, camber, "3")
         marked(evening, evening.sheet, "2/1", "1.5")
-        found = side_marks(bench_of(evening.sheet, people.chief))
+        found = side_marks(sheet_figures(evening.sheet, people.chief))
         assert [side.pairs for side in found] == [5, 0]
         assert found[0].why_not == "There is no camber target for this side."
 
@@ -393,7 +393,7 @@ def test_the_nearest_marks_come_first_with_the_caster_they_give(
         take_typed(by=people.chief, sheet=own, typed={"camber.left": "1.6"})
         for marks, camber in (("1/1", "0.5"), ("2/1", "1.5"), ("1/2", "1.0"), ("2/2", "2.0")):
             marked(evening, garage.sheet(people.chief), marks, camber, "3")
-        bench = bench_of(evening.sheet, people.chief, str(own.pk))
+        bench = sheet_figures(evening.sheet, people.chief, str(own.pk))
         left = side_marks(bench)[0]
         assert left.target == 1.6
         assert left.choices[0].camber.marks == ("2", "1")
@@ -467,9 +467,9 @@ def test_an_angle_read_before_the_blocks_were_moved_is_no_pair(
             unit="1",
         )
         take_typed(by=people.chief, sheet=evening.sheet, typed={"block-marks.left": "2/1"})
-        assert side_marks(bench_of(evening.sheet, people.chief))[0].pairs == 0
+        assert side_marks(sheet_figures(evening.sheet, people.chief))[0].pairs == 0
         take_typed(by=people.chief, sheet=evening.sheet, typed={"camber.left": "1.5"})
-        assert side_marks(bench_of(evening.sheet, people.chief))[0].pairs == 1
+        assert side_marks(sheet_figures(evening.sheet, people.chief))[0].pairs == 1
 
 
 # Lead and stagger
@@ -493,10 +493,10 @@ def test_lead_and_stagger_ask_for_their_readings(chief: Client, evening: Evening
 def test_stagger_rolls_on_the_radius_of_its_cone(people: People, evening: Evening) -> None:
     with viewing_as(people.chief.pk):
         evening.take(ROLLED)
-        bench = bench_of(evening.sheet, people.chief)
+        bench = sheet_figures(evening.sheet, people.chief)
         chassis, _ = bench.chassis
         assert chassis is not None
-        found = corner_figures(bench, chassis, 48 * 304.8, 1.5)
+        found = lead_figures(bench, chassis, 48 * 304.8, 1.5)
     rear = found.staggers[0]
     # Similar triangles: t (Co + Ci) / 2 (Co - Ci), on the chassis' 800.1 mm.
     assert rear.radius == pytest.approx(800.1 * 68 / (2 * 2))

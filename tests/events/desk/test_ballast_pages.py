@@ -281,7 +281,7 @@ def test_a_car_light_after_the_race_is_not_told_to_add(client: Client, meeting: 
         assert shown in text, where
         assert "of ballast, then weigh again" not in text
     (one,) = client.get(f"{API}/teams/{meeting.people.team.pk}/results").json()
-    assert one["mends"] == [LIGHT]
+    assert one["remedies"] == [LIGHT]
 
 
 def test_nor_is_one_that_was_light_before_it_too(client: Client, meeting: Meeting) -> None:
@@ -289,7 +289,7 @@ def test_nor_is_one_that_was_light_before_it_too(client: Client, meeting: Meetin
     meeting.weigh("318.6", stage="after")
     client.force_login(meeting.people.chief)
     (one,) = client.get(f"{API}/teams/{meeting.people.team.pk}/results").json()
-    assert one["mends"] == [LIGHT.replace("1.4 lb light after", "3 lb light before")]
+    assert one["remedies"] == [LIGHT.replace("1.4 lb light after", "3 lb light before")]
 
 
 def test_before_the_next_race_it_is_told_to_add_again(client: Client, meeting: Meeting) -> None:
@@ -297,7 +297,7 @@ def test_before_the_next_race_it_is_told_to_add_again(client: Client, meeting: M
     meeting.weigh("318.6")
     client.force_login(meeting.people.chief)
     (one,) = client.get(f"{API}/teams/{meeting.people.team.pk}/results").json()
-    assert one["mends"] == ["Add 1.4 lb of ballast, then weigh again."]
+    assert one["remedies"] == ["Add 1.4 lb of ballast, then weigh again."]
 
 
 def test_left_outside_after_the_race_is_not_mended_either(client: Client, meeting: Meeting) -> None:
@@ -305,7 +305,7 @@ def test_left_outside_after_the_race_is_not_mended_either(client: Client, meetin
     meeting.weigh(pads=pads, stage="after")
     client.force_login(meeting.people.chief)
     (one,) = client.get(f"{API}/teams/{meeting.people.team.pk}/results").json()
-    assert one["mends"] == [
+    assert one["remedies"] == [
         "Left outside the limit after the race. Moving weight now does not mend it: the club's "
         "appointed officials decide."
     ]
@@ -316,7 +316,7 @@ def test_too_close_after_the_race_is_weighed_as_it_is(client: Client, people: Pe
     meeting.weigh("320", stage="after")
     client.force_login(meeting.people.chief)
     (one,) = client.get(f"{API}/teams/{meeting.people.team.pk}/results").json()
-    assert one["mends"] == [
+    assert one["remedies"] == [
         "Too close to call: weigh it again as it is, nothing changed. Adding weight now does not "
         "mend it: the club's appointed officials decide."
     ]

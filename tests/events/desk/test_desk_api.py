@@ -229,7 +229,7 @@ def test_a_family_reads_what_would_make_it_legal(meeting: Meeting) -> None:
         (one,) = client.get(f"{API}/teams/{meeting.people.team.pk}/results").json()
         assert one["entry"]["id"] == str(meeting.entry.pk)
         assert one["state"] == "fails"
-        assert one["mends"][0] == "Add 1.4 lb of ballast, then weigh again."
+        assert one["remedies"][0] == "Add 1.4 lb of ballast, then weigh again."
         assert "fails" in {finding["outcome"] for finding in one["findings"]}
 
 

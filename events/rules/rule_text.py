@@ -24,17 +24,17 @@ _FINEST = 6
 _TELLING = 4
 
 
-def say(value: float | Decimal, kind: Kind, units: Units) -> str:
+def format_figure(value: float | Decimal, kind: Kind, units: Units) -> str:
     """A figure with its unit, exact where it can be written so."""
     return _shown(value, kind, units).text
 
 
-def say_gap(value: float, kind: Kind, units: Units) -> str:
-    """As `say`, with as many digits as it takes to tell the figure from nothing."""
+def format_gap(value: float, kind: Kind, units: Units) -> str:
+    """As `format_figure`, with as many digits as it takes to tell the figure from nothing."""
     return _gap(value, kind, units).text
 
 
-def say_apart(less: float, more: float, kind: Kind, units: Units) -> tuple[str, str]:
+def format_apart(less: float, more: float, kind: Kind, units: Units) -> tuple[str, str]:
     """Two gaps, the second larger, with as many digits as it takes for it to read so too.
 
     0.2 lb and 0.2304 lb are '0.2 lb' and '0.23 lb', where each by itself would be '0.2 lb'.
@@ -75,26 +75,26 @@ def chance(probability: float) -> str:
     return f"{tenths}%"
 
 
-def say_band(low: Decimal | None, high: Decimal | None, kind: Kind, units: Units) -> str:
+def format_band(low: Decimal | None, high: Decimal | None, kind: Kind, units: Units) -> str:
     """'at least 52%', 'at most 58%', 'from 52% to 58%' or 'exactly 55%'."""
     if low is not None and high is not None:
         if low == high:
-            return f"exactly {say(low, kind, units)}"
-        return f"from {say(low, kind, units)} to {say(high, kind, units)}"
+            return f"exactly {format_figure(low, kind, units)}"
+        return f"from {format_figure(low, kind, units)} to {format_figure(high, kind, units)}"
     if low is not None:
-        return f"at least {say(low, kind, units)}"
-    return "" if high is None else f"at most {say(high, kind, units)}"
+        return f"at least {format_figure(low, kind, units)}"
+    return "" if high is None else f"at most {format_figure(high, kind, units)}"
 
 
-def say_decision(
+def decision_sentence(
     decision: Decision, kind: Kind, units: Units, doubt: ScaleDoubt = ScaleDoubt.NONE
 ) -> str:
     """What was read, by how much it is inside or outside, and how sure that is."""
-    value, limit = _say_beside(decision, kind, units), say(decision.limit, kind, units)
+    value, limit = _say_beside(decision, kind, units), format_figure(decision.limit, kind, units)
     bound = f"the {'least' if decision.side == 'lower' else 'most'} allowed, {limit}"
-    gap, clear = say_gap(abs(decision.margin), kind, units), ""
+    gap, clear = format_gap(abs(decision.margin), kind, units), ""
     if decision.outcome is Outcome.TOO_CLOSE and math.isfinite(decision.guard):
-        gap, clear = say_apart(abs(decision.margin), decision.guard, kind, units)
+        gap, clear = format_apart(abs(decision.margin), decision.guard, kind, units)
     where = f"{value} is exactly {bound}"
     if decision.margin:
         over = (decision.side == "lower") == (decision.margin > 0)
@@ -122,9 +122,9 @@ def _say_beside(decision: Decision, kind: Kind, units: Units) -> str:
 
 def _sureness(decision: Decision, kind: Kind, units: Units, doubt: ScaleDoubt) -> str:
     within, margin = good_to(decision.u, decision.dof), abs(decision.margin)
-    told = say_gap(within, kind, units)
+    told = format_gap(within, kind, units)
     if decision.outcome is Outcome.TOO_CLOSE and within > margin:
-        told = say_apart(margin, within, kind, units)[1]
+        told = format_apart(margin, within, kind, units)[1]
     if doubt:
         source = "the display" if math.isinf(decision.dof) else "the day's repeats"
         display = f" At least ±{told} from {source} alone;" if decision.u else ""

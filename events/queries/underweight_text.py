@@ -10,7 +10,7 @@ from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
 
 
-def say(add: Decimal, risk: float, laps: int, units: Units) -> str:
+def underweight_message(add: Decimal, risk: float, laps: int, units: Units) -> str:
     """'Add 1.4 lb before the race: 3 % risk of light after 20 laps.'"""
     when = f"after {laps} lap{'' if laps == 1 else 's'}" if laps else "before the race"
     told = f"{percent(risk)} risk of light {when}."
@@ -44,7 +44,7 @@ def round_down(kilograms: float, units: Units) -> Decimal:
     return _tenths(math.floor(round(_in_unit(kilograms, units) * 10, 6)), units)
 
 
-def written(kilograms: float, units: Units, *, up: bool = False) -> str:
+def format_mass(kilograms: float, units: Units, *, up: bool = False) -> str:
     """A weight as a form is sent it: in the reader's unit, a digit finer than usual; `up` to the
     next one, for what must be reached."""
     unit = unit_of(Kind.MASS, units.mass)

@@ -1,10 +1,10 @@
-"""Who may do what around an event. Each raises NotAllowed with the reason; `may` asks as a bool."""
+"""Who may do what around an event. Each raises NotAllowed; `is_allowed` asks as a bool."""
 
-from clubsetup.access.errors import NotAllowed, may
+from clubsetup.access.errors import NotAllowed, is_allowed
 from clubsetup.access.models import User
 from events.models import Entry, Event, RuleSet, ScaleSet
-from teams.may import check_can_crew, check_can_officiate, check_can_steward
 from teams.models import Club, RaceClass, Team
+from teams.permissions import check_can_crew, check_can_officiate, check_can_steward
 from teams.queries.roles import roles_of
 
 
@@ -65,4 +65,4 @@ def check_can_see_results(user: User, team: Team) -> None:
 
 def may_see_desk(user: User, event: Event) -> bool:
     """Officials work at the desk; stewards look over it."""
-    return may(check_can_enter_by_hand, user, event)
+    return is_allowed(check_can_enter_by_hand, user, event)

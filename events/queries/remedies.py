@@ -7,9 +7,9 @@ from typing import Any
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from events.models import Finding
-from events.queries.light_words import amount, round_up
+from events.queries.underweight_text import amount, round_up
 from events.rules.facts import Stage
-from events.rules.speech import say_gap
+from events.rules.rule_text import format_gap
 
 # Of a finding that was made before its guard was kept: in standard uncertainties.
 GUARD = 2.0
@@ -33,13 +33,13 @@ REMEDIES = {
 DECIDE = "the club's appointed officials decide"
 
 
-def mends(findings: Iterable[Finding], units: Units) -> list[str]:
+def remedies(findings: Iterable[Finding], units: Units) -> list[str]:
     """One line for each finding that keeps the car from being legal, each line once."""
     wrong = (f for f in findings if f.outcome in ("fails", "too_close") or _must_weigh_again(f))
-    return list(dict.fromkeys(line for line in (mend(f, units) for f in wrong) if line))
+    return list(dict.fromkeys(line for line in (remedy(f, units) for f in wrong) if line))
 
 
-def mend(finding: Finding, units: Units) -> str:
+def remedy(finding: Finding, units: Units) -> str:
     """What to do about one finding; empty where nothing can be said but its own sentence."""
     kind = finding.rule.kind
     if kind in REMEDIES and _is_after_race(finding):
@@ -92,6 +92,6 @@ def _out_by(finding: Finding, units: Units) -> str:
     evidence = finding.evidence
     when = "after the race" if evidence.get("stage") == Stage.AFTER else "before the race"
     if finding.rule.kind == "minimum_weight":
-        return f"{say_gap(-evidence['margin'], Kind.MASS, units)} light {when}."
+        return f"{format_gap(-evidence['margin'], Kind.MASS, units)} light {when}."
     share = finding.rule.kind.removesuffix("_limit").capitalize()
     return f"{share} outside the limit {when}."

@@ -8,7 +8,7 @@ from cars.models import BallastPiece
 from cars.plans.class_limits import ClassLimit
 from cars.plans.queries.ballast import Stock
 from clubsetup.quantities.units import Units
-from events.queries.light_words import amount, round_down, round_up
+from events.queries.underweight_text import amount, round_down, round_up
 from events.rules import Facts, Outcome, PieceSeen, RuleKind
 from events.rules.ballast import BallastMarked
 from events.rules.judging import Judge
