@@ -28,7 +28,7 @@ from tests.figures import CALLS, count
 from tests.guards.test_api import ANSWERS, BASE, ID, ID_OF, INNER, SCHEMA
 from tests.guards.world import World, standing_world, undone
 
-# Of each operation: a guard, not a search. A whole search is CLUBSETUP_FUZZ=200.
+# Of each operation: a guard, not a search. A whole search is CLUBSETUP_FUZZ=30.
 EXAMPLES = int(os.environ.get("CLUBSETUP_FUZZ", "6"))
 CHECKS = [
     not_a_server_error,

@@ -21,7 +21,7 @@ from tests.guards import test_urls as pages
 from tests.guards.world import World, standing_world, undone
 from tests.people import browser_of
 
-# Of each address, form and operation; a whole search is CLUBSETUP_FUZZ=200.
+# Of each address, form and operation; a whole search is CLUBSETUP_FUZZ=30.
 EXAMPLES = int(os.environ.get("CLUBSETUP_FUZZ", "2"))
 ASKED = n.asked_in_addresses()
 
