@@ -28,7 +28,7 @@ from events.pages.desk_forms import (
     VoidForm,
     WeighForm,
 )
-from events.pages.kept import SENDER, for_devices, taken
+from events.pages.device_submissions import SENDER, for_devices, submit_once
 from events.permissions import (
     check_can_change_entry,
     check_can_confirm,
@@ -125,7 +125,7 @@ def weigh_car(request: HttpRequest, pk: UUID) -> HttpResponse:
     form = WeighForm(request.POST, entry=found, units=user.units(found.club.units()))
     # No fragment: with one, browsers leave the cursor out of the box for the next car.
     then = reverse("entry", args=[pk])
-    answer = taken(request, form, weigh, WeighIn, then=then, entry=found)
+    answer = submit_once(request, form, weigh, WeighIn, then=then, entry=found)
     if form.errors:
         form.point_at_the_first()
     else:
@@ -147,7 +147,7 @@ def ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
         initial=_as_marked(request, found),
     )
     then = reverse("entry", args=[pk]) + "#ballast"
-    answer = taken(request, form, check_ballast, BallastCheck, then=then, entry=found)
+    answer = submit_once(request, form, check_ballast, BallastCheck, then=then, entry=found)
     return answer or _form_page(
         request,
         form,
@@ -180,7 +180,7 @@ def not_on_car(request: HttpRequest, pk: UUID) -> HttpResponse:
     asked = {name: request.GET.get(name, "") for name in ("piece", "look")}
     form = NotOnCarForm(request.POST or None, entry=found, initial=asked)
     then = reverse("entry", args=[pk]) + "#ballast"
-    answer = taken(request, form, record_not_on_car, BallastCheck, then=then, entry=found)
+    answer = submit_once(request, form, record_not_on_car, BallastCheck, then=then, entry=found)
     return answer or _form_page(
         request,
         form,
@@ -199,7 +199,7 @@ def no_ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The official looked and there is none."""
     found = _at_desk(request, pk)
     form, then = NoBallastForm(request.POST), reverse("entry", args=[pk]) + "#ballast"
-    answer = taken(request, form, check_no_ballast, BallastCheck, then=then, entry=found)
+    answer = submit_once(request, form, check_no_ballast, BallastCheck, then=then, entry=found)
     if form.errors:
         messages.error(request, " ".join(map(str, form.non_field_errors())))
     elif SENDER not in request.headers:
@@ -218,7 +218,7 @@ def measure(request: HttpRequest, pk: UUID) -> HttpResponse:
         units=user.units(found.club.units()),
     )
     then = reverse("entry", args=[pk]) + "#measured"
-    answer = taken(request, form, measure_car, TechReading, then=then, entry=found)
+    answer = submit_once(request, form, measure_car, TechReading, then=then, entry=found)
     title = f"Measure {found}"
     return answer or _form_page(request, form, title=title, button="Keep it", **_back(found))
 
@@ -254,7 +254,9 @@ def _void(
     form = VoidForm(request.POST or None)
     if not form.is_bound and hasattr(next(iter(what.values())), "void"):
         raise WrongState("This record is void already.")
-    answer = taken(request, form, action, Void, then=reverse("entry", args=[found.pk]), **what)
+    answer = submit_once(
+        request, form, action, Void, then=reverse("entry", args=[found.pk]), **what
+    )
     return answer or _form_page(
         request,
         form,

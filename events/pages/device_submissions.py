@@ -61,7 +61,7 @@ def for_devices(view: View) -> View:
     return answer
 
 
-def taken(
+def submit_once(
     request: HttpRequest,
     form: SentOnce,
     action: Callable[..., M],
