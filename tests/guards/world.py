@@ -142,7 +142,7 @@ class World:
     closed: Sheet
     reading: Reading  # on the open sheet
     change: Change
-    add_comment: Comment  # the coach's
+    comment: Comment  # the coach's
     plan: Plan
     reset: CalibrationReset
     twice: Reading  # in a box that was read before too
@@ -468,7 +468,7 @@ def make_world(people: People) -> World:
         closed=closed,
         reading=reading,
         change=change,
-        add_comment=remark,
+        comment=remark,
         plan=plan,
         reset=reset,
         twice=twice,
