@@ -88,13 +88,12 @@ def signed_in_with_nothing(people: People) -> Client:
 
 def test_through_the_api_as_on_the_page(people: People) -> None:
     path = f"/api/v1/clubs/{people.club.pk}"
-    browser = signed_in(people.steward)
+    browser, official = signed_in(people.steward), signed_in(people.official)
     refused = browser.patch(path, {"asks_second_factor": True}, "application/json")
     assert refused.status_code == 400
     assert "second factor for yourself first" in refused.content.decode()
     totp_of(people.steward)
     done = browser.patch(path, {"asks_second_factor": True}, "application/json")
     assert done.json()["asks_second_factor"] is True
-    official = signed_in(people.official)
     undone = official.patch(path, {"asks_second_factor": False}, "application/json")
     assert undone.status_code == 403
