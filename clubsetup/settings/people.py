@@ -107,7 +107,7 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
         "TeamRole": "teams.models.TeamRole.choices",
         "InvitedAs": "teams.api.serializers.INVITED_AS",
         "Spot": "cars.models.Spot.choices",
-        "Corner": "cars.baselines.api.preference_serializers.CORNERS",
+        "Corner": "cars.sheets.api.part_serializers.CORNERS",
         "BaselineState": "cars.baselines.api.serializers.BASELINE_STATES",
         "SheetState": "cars.sheets.api.serializers.SHEET_STATES",
         "EntryState": "events.api.tech_serializers.ENTRY_STATES",
