@@ -4,19 +4,18 @@ from uuid import UUID
 
 from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
+from rest_framework.request import Request
 
 from cars.models import BallastPiece, Baseline, Car, Chassis, Part
 from clubsetup.site.pages import person
+from teams.lookups import read_or_404
 from teams.models import Team
-from teams.queries.reads import note_reader
 
 
-def car_or_404(request: HttpRequest, pk: UUID) -> Car:
+def car_or_404(request: HttpRequest | Request, pk: UUID) -> Car:
     """A car with its team, chassis, class and baseline; told to the team as a sheet is."""
     joined = ("team__club", "chassis__club", "race_class", "baseline__chassis")
-    found = get_object_or_404(Car.objects.select_related(*joined), pk=pk)
-    note_reader(person(request), found.team_id, found)
-    return found
+    return read_or_404(person(request), Car.objects.select_related(*joined), pk)
 
 
 def team_or_404(pk: UUID) -> Team:

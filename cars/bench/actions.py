@@ -1,12 +1,10 @@
-"""Starting a bench, going on from the found sheet to the left one, and what is changed there."""
+"""Starting a bench."""
 
 from datetime import date
 from uuid import UUID
 
 from cars.models import Baseline, Car, Sheet
-from cars.sheets.actions.set_sheet import (
-    set_target,
-)
+from cars.sheets.actions.set_sheet import set_target
 from cars.sheets.actions.sheets import open_sheet
 from clubsetup.access.actions import action
 from clubsetup.access.errors import Invalid

@@ -3,10 +3,7 @@
 from rest_framework import serializers
 
 from cars.api_base import Listed
-from cars.models import (
-    Measure,
-    Step,
-)
+from cars.models import Measure, Step
 
 
 class StepSerializer(serializers.ModelSerializer[Step]):

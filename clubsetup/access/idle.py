@@ -32,22 +32,25 @@ class IdleMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        if not request.user.is_authenticated:
-            return self.get_response(request)
-        now = timezone.now().timestamp()
-        if now - request.session.setdefault(BEGAN, now) > LONGEST.total_seconds():
-            _sign_out(request)
-            return self.get_response(request)
-        minutes = request.session.get(MINUTES)
-        if minutes:
-            seen = request.session.get(SEEN, now)
-            if now - seen > minutes * 60:
-                _sign_out(request)
-                # The sign-in page says why.
-                request.session[RESTED] = minutes
-            elif SEEN not in request.session or now - seen > GRAIN:
-                request.session[SEEN] = now
+        if request.user.is_authenticated:
+            _end_if_over(request, timezone.now().timestamp())
         return self.get_response(request)
+
+
+def _end_if_over(request: HttpRequest, now: float) -> None:
+    if now - request.session.setdefault(BEGAN, now) > LONGEST.total_seconds():
+        _sign_out(request)
+        return
+    minutes = request.session.get(MINUTES)
+    if not minutes:
+        return
+    seen = request.session.get(SEEN, now)
+    if now - seen > minutes * 60:
+        _sign_out(request)
+        # The sign-in page says why.
+        request.session[RESTED] = minutes
+    elif SEEN not in request.session or now - seen > GRAIN:
+        request.session[SEEN] = now
 
 
 def _sign_out(request: HttpRequest) -> None:

@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from rest_framework.request import Request
 
 from clubsetup.access.errors import Invalid, NotAllowed, TooOften, WrongState
 from clubsetup.access.models import User
@@ -61,8 +62,8 @@ def submit_action(form: forms.BaseForm, action: Callable[..., Any], **kwargs: An
     return form.is_valid() and form_action(form, action, **form.cleaned_data, **kwargs)
 
 
-def person(request: HttpRequest) -> User:
-    """Who is signed in; for views behind `login_required`."""
+def person(request: HttpRequest | Request) -> User:
+    """Who is signed in; for views that let in people only."""
     if not isinstance(request.user, User):
         raise NotAllowed("Sign in first.")
     return request.user

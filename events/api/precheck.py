@@ -3,7 +3,6 @@
 from typing import Any
 from uuid import UUID
 
-from django.shortcuts import get_object_or_404
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -13,7 +12,7 @@ from clubsetup.access.api.me import asking
 from events.api.precheck_serializers import PrecheckAskedSerializer, PrecheckSerializer
 from events.queries.precheck import CARS, look_ahead
 from events.queries.precheck_asked import USUAL, asked_of
-from teams.queries.reads import note_reader
+from teams.lookups import read_or_404
 
 
 class CarPrecheck(APIView):
@@ -22,8 +21,8 @@ class CarPrecheck(APIView):
     @extend_schema(parameters=[PrecheckAskedSerializer], responses=PrecheckSerializer)
     def get(self, request: Request, pk: UUID) -> Response:
         """What the class's rules would say, and which pieces to add where. Nothing is kept."""
-        car, by = get_object_or_404(CARS, pk=pk), asking(request)
-        note_reader(by, car.team_id, car)
+        by = asking(request)
+        car = read_or_404(by, CARS, pk)
         context: dict[str, Any] = {"units": by.units(car.team.club.units())}
         sent = {**USUAL, **request.query_params.dict()}
         given = PrecheckAskedSerializer(data=sent, context=context)

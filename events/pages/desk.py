@@ -40,7 +40,7 @@ from events.queries.desk import counts, desk, matching, withdrawn
 from events.queries.readings import asked_for
 from events.queries.record import entry_record
 from events.queries.remedies import remedies
-from teams.queries.reads import note_reader
+from teams.lookups import read_or_404
 
 EVENTS = Event.objects.select_related("club", "track")
 ENTRIES = Entry.objects.select_related(
@@ -73,9 +73,7 @@ def desk_page(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def entry(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One entry: the official's desk for it, the family's result."""
-    found = get_object_or_404(ENTRIES, pk=pk)
-    note_reader(person(request), found.team_id, found)
-    return _entry_page(request, found)
+    return _entry_page(request, read_or_404(person(request), ENTRIES, pk))
 
 
 def _entry_page(request: HttpRequest, found: Entry, form: WeighForm | None = None) -> HttpResponse:

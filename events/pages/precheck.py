@@ -5,20 +5,20 @@ from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.urls import reverse
 
 from clubsetup.site.pages import person
 from events.pages.precheck_form import PrecheckForm
 from events.queries.precheck import CARS, Ahead, look_ahead
-from teams.queries.reads import note_reader
+from teams.lookups import read_or_404
 
 
 @login_required
 def pre_check(request: HttpRequest, pk: UUID) -> HttpResponse:
     """For the team and its coaches: the car is not there for anybody else."""
-    car, user = get_object_or_404(CARS, pk=pk), person(request)
-    note_reader(user, car.team_id, car)
+    user = person(request)
+    car = read_or_404(user, CARS, pk)
     form = PrecheckForm(request.GET.dict(), units=user.units(car.team.club.units()))
     ahead = None
     if form.is_valid():

@@ -12,7 +12,7 @@ from clubsetup.site.pages import person
 from events.label_sheets import SHEETS
 from events.models import Entry, Event
 from events.permissions import check_can_enter_by_hand
-from teams.queries.reads import note_reader
+from teams.lookups import read_or_404
 
 
 @login_required
@@ -27,14 +27,12 @@ def event_prints(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def entry_prints(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The tech card of an entry and the labels for its ballast."""
-    entry = get_object_or_404(Entry.objects.select_related("event"), pk=pk)
-    note_reader(person(request), entry.team_id, entry)
+    entry = read_or_404(person(request), Entry.objects.select_related("event"), pk)
     return render(request, "events/entry_prints.html", {"entry": entry, "sheets": SHEETS})
 
 
 @login_required
 def car_labels(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Labels for the ballast on a car, on sheets of a size the team has."""
-    car = get_object_or_404(Car.objects.select_related("team"), pk=pk)
-    note_reader(person(request), car.team_id, car)
+    car = read_or_404(person(request), Car.objects.select_related("team"), pk)
     return render(request, "events/car_labels.html", {"car": car, "sheets": SHEETS})

@@ -14,15 +14,17 @@ from clubsetup.access.errors import is_allowed
 from clubsetup.site.pages import confirm_page, form_page, person, run_action, submit_action
 from teams.actions import drivers
 from teams.actions.erasing import erase_driver
+from teams.lookups import read_or_404
 from teams.models import Driver, DriverBirth, DriverWeight, Team
 from teams.pages.forms import BirthDateForm, DriverForm, WeightForm
 from teams.permissions import check_can_crew, check_can_lead, check_can_see_weights
 from teams.queries.erasing import held_of, what_goes, what_stays
-from teams.queries.reads import note_reader
+
+DRIVERS = Driver.objects.select_related("team__club")
 
 
 def _driver(pk: UUID) -> Driver:
-    return get_object_or_404(Driver.objects.select_related("team__club"), pk=pk)
+    return get_object_or_404(DRIVERS, pk=pk)
 
 
 def _for_crew(request: HttpRequest, found: Driver) -> dict[str, str]:
@@ -33,8 +35,8 @@ def _for_crew(request: HttpRequest, found: Driver) -> dict[str, str]:
 @login_required
 def driver(request: HttpRequest, pk: UUID) -> HttpResponse:
     """A driver, as far as the person looking may see."""
-    found, user = _driver(pk), person(request)
-    note_reader(user, found.team_id, found)
+    user = person(request)
+    found = read_or_404(user, DRIVERS, pk)
     context = {
         "driver": found,
         "can_crew": is_allowed(check_can_crew, user, found.team),

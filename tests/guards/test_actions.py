@@ -19,6 +19,7 @@ NOT_ACTIONS = {
     "cars.sheets.actions.copying.take_targets": "part of an action, which leaves the audit row",
     "cars.sheets.actions.set_sheet.set_sheet_for": "part of an action, whose check has been made",
     "cars.sheets.actions.set_sheet.locked_set_sheet": "part of an action, its check made",
+    "cars.sheets.actions.ballast.place_piece": "part of an action, which saves and records",
     "cars.sheets.actions.set_sheet.set_target": "part of an action, whose check has been made",
     "cars.sheets.actions.changes.write_change": "part of an action, whose check has been made",
     "cars.sheets.actions.parts_fitted.copy_parts": "part of an action, which leaves the audit row",

@@ -11,7 +11,6 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from cars.api_base import Listed
-from cars.api_lookups import baseline_or_404, car_or_404
 from cars.baselines.actions.preferences import drop_preference, move_to_baseline, prefer
 from cars.baselines.api import preference_serializers as s
 from cars.baselines.api.serializers import CarSerializer
@@ -19,6 +18,7 @@ from cars.baselines.api.targets import figures_of_target
 from cars.baselines.queries.fleet_spread import review
 from cars.baselines.queries.preferences import car_preferences
 from cars.baselines.queries.versions import newer_than
+from cars.lookups import baseline_or_404, car_or_404
 from cars.models import Preference
 from cars.permissions import check_can_keep_baseline
 from clubsetup.access.api.creating import CreateOnceMixin, creates

@@ -6,15 +6,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from cars.api_base import QuantitySerializer, perhaps, quantity_json, words
-from cars.models import (
-    BallastMount,
-    Baseline,
-    BaselineValue,
-    Car,
-    Chassis,
-    Measure,
-    Spot,
-)
+from cars.models import BallastMount, Baseline, BaselineValue, Car, Chassis, Measure, Spot
 from clubsetup.access.api.creating import CreateOnceSerializer
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind

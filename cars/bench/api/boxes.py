@@ -22,9 +22,9 @@ from cars.models import Reading
 from cars.permissions import check_can_write_sheet
 from cars.sheets.actions.readings import take_same_again
 from cars.sheets.actions.replacing import put_back_reading
-from cars.sheets.api.lookups import sheet_or_404
 from cars.sheets.api.serializers import BoxSerializer, ReadingSerializer
 from cars.sheets.conflicts import standing_in
+from cars.sheets.lookups import sheet_or_404
 from cars.sheets.queries.sheet_view import sheet_view
 from cars.sheets.save_boxes import BoxInput, BoxResult, conflict_message, save_box, save_boxes
 from clubsetup.access.api.me import asking

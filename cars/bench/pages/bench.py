@@ -25,7 +25,7 @@ from cars.permissions import check_can_open_sheet, check_can_write_sheet
 from cars.sheets.actions.replacing import put_back_reading
 from cars.sheets.actions.set_sheet import note_change, open_set_sheet
 from cars.sheets.actions.sheets import ToTakeAgain, close_sheet
-from cars.sheets.pages.lookups import sheet_or_404
+from cars.sheets.lookups import sheet_or_404
 from cars.sheets.pages.messages import message_of_change
 from cars.sheets.queries.retakes import Again
 from cars.sheets.queries.sheets import open_benches, set_sheet_of

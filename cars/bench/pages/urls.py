@@ -2,8 +2,7 @@
 
 from django.urls import path
 
-from cars.bench.pages import bench
-from cars.bench.pages import script as bench_api
+from cars.bench.pages import bench, script
 
 urlpatterns = [
     path("cars/<uuid:pk>/bench/new", bench.bench_start, name="bench-start"),
@@ -13,7 +12,7 @@ urlpatterns = [
     path("sheets/<uuid:pk>/bench/follow", bench.bench_follow, name="bench-follow"),
     path("sheets/<uuid:pk>/bench/<slug:step>/", bench.bench_step, name="bench-step"),
     path("sheets/<uuid:pk>/bench/<slug:step>/change", bench.bench_change, name="bench-change"),
-    path("sheets/<uuid:pk>/bench/<slug:step>/now", bench_api.bench_now, name="bench-now"),
-    path("sheets/<uuid:pk>/bench/<slug:step>/save", bench_api.bench_save, name="bench-save"),
-    path("sheets/<uuid:pk>/bench/<slug:step>/undo", bench_api.bench_undo, name="bench-undo"),
+    path("sheets/<uuid:pk>/bench/<slug:step>/now", script.bench_now, name="bench-now"),
+    path("sheets/<uuid:pk>/bench/<slug:step>/save", script.bench_save, name="bench-save"),
+    path("sheets/<uuid:pk>/bench/<slug:step>/undo", script.bench_undo, name="bench-undo"),
 ]

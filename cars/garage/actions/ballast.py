@@ -1,11 +1,11 @@
-"""Ballast: the places for it on a chassis, and the team's pieces."""
+"""The team's pieces of ballast."""
 
 from uuid import UUID
 
 from django.utils import timezone
 
 from cars.models import BallastMount, BallastPiece, Car
-from cars.sheets.actions.ballast import _place
+from cars.sheets.actions.ballast import place_piece
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
@@ -39,7 +39,7 @@ def add_ballast_piece(
         marked_mass=marked_mass.value,
         marked_mass_typed=marked_mass.text,
     )
-    _place(piece, car, mount)
+    place_piece(piece, car, mount)
     piece.save(force_insert=True)
     record(by=by, did="added", on=piece, team_id=team.pk, marked=marked_mass.text)
     return piece

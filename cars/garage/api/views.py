@@ -14,8 +14,12 @@ from cars.garage.actions import ballast, cars, parts
 from cars.garage.api import serializers as s
 from cars.models import BallastPiece, Car, Part
 from cars.sheets.actions.ballast import move_ballast_piece
-from cars.sheets.api import ballast_serializers as ballast_json
-from cars.sheets.api import part_serializers as parts_json
+from cars.sheets.api.ballast_serializers import (
+    PieceCreateSerializer,
+    PieceSerializer,
+    PlaceSerializer,
+)
+from cars.sheets.api.part_serializers import PartCodeSerializer, PartSerializer
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from teams.api.base import NotesReaderOfOne
 
@@ -43,12 +47,12 @@ class Cars(NotesReaderOfOne, CreateOnceMixin, Listed):
         return Response(CarSerializer(done).data)
 
 
-@extend_schema_view(create=creates(parts_json.PartSerializer, s.PartCreateSerializer))
+@extend_schema_view(create=creates(PartSerializer, s.PartCreateSerializer))
 class Parts(InClubUnits, Listed):
     """Springs, dampers and tyres, for those who may see the team's marks."""
 
     queryset = Part.objects.select_related("code", "team").order_by("-id")
-    serializer_class = parts_json.PartSerializer
+    serializer_class = PartSerializer
     create_serializer_class = s.PartCreateSerializer
     filterset_fields = ("team", "sort")
 
@@ -56,45 +60,43 @@ class Parts(InClubUnits, Listed):
         """Adds the part."""
         return parts.add_part(by=self.by, part_id=row_id, **given)
 
-    @extend_schema(request=parts_json.PartCodeSerializer, responses=parts_json.PartSerializer)
+    @extend_schema(request=PartCodeSerializer, responses=PartSerializer)
     @action(detail=True, methods=["put"])
     def code(self, request: Request, *_: Any, **__: Any) -> Response:
         """Sets the team's mark."""
         part = self.get_object()
-        given = parts_json.PartCodeSerializer(data=request.data)
+        given = PartCodeSerializer(data=request.data)
         given.is_valid(raise_exception=True)
         parts.set_part_code(by=self.by, part=part, **given.validated_data)
-        return Response(parts_json.PartSerializer(self.get_object()).data)
+        return Response(PartSerializer(self.get_object()).data)
 
 
-@extend_schema_view(
-    create=creates(ballast_json.PieceSerializer, ballast_json.PieceCreateSerializer)
-)
+@extend_schema_view(create=creates(PieceSerializer, PieceCreateSerializer))
 class BallastPieces(InClubUnits, Listed):
     """Ballast pieces; officials see those of cars entered at their club's events."""
 
     queryset = BallastPiece.objects.select_related("team").order_by("-id")
-    serializer_class = ballast_json.PieceSerializer
-    create_serializer_class = ballast_json.PieceCreateSerializer
+    serializer_class = PieceSerializer
+    create_serializer_class = PieceCreateSerializer
     filterset_fields = ("team", "car")
 
     def make(self, *, row_id: UUID, **given: Any) -> BallastPiece:
         """Adds the piece."""
         return ballast.add_ballast_piece(by=self.by, piece_id=row_id, **given)
 
-    @extend_schema(request=ballast_json.PlaceSerializer, responses=ballast_json.PieceSerializer)
+    @extend_schema(request=PlaceSerializer, responses=PieceSerializer)
     @action(detail=True, methods=["post"])
     def move(self, request: Request, *_: Any, **__: Any) -> Response:
         """Fixes it to a car, or puts it on the shelf."""
         piece = self.get_object()
-        given = ballast_json.PlaceSerializer(data=request.data)
+        given = PlaceSerializer(data=request.data)
         given.is_valid(raise_exception=True)
         done = move_ballast_piece(by=self.by, piece=piece, **given.validated_data)
-        return Response(ballast_json.PieceSerializer(done).data)
+        return Response(PieceSerializer(done).data)
 
-    @extend_schema(request=None, responses=ballast_json.PieceSerializer)
+    @extend_schema(request=None, responses=PieceSerializer)
     @action(detail=True, methods=["post"])
     def retire(self, *_: Any, **__: Any) -> Response:
         """Takes it out of use."""
         done = ballast.retire_ballast_piece(by=self.by, piece=self.get_object())
-        return Response(ballast_json.PieceSerializer(done).data)
+        return Response(PieceSerializer(done).data)

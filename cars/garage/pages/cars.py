@@ -15,7 +15,7 @@ from cars.garage.queries import latest_sheets, my_cars
 from cars.lookups import car_or_404, team_or_404
 from cars.models import Car
 from cars.permissions import check_can_keep_car, check_can_open_sheet
-from cars.sheets.pages.lookups import sheet_or_404
+from cars.sheets.lookups import sheet_or_404
 from cars.sheets.presenters.drawing import drawing_of
 from cars.sheets.queries.sheet_view import sheet_view
 from cars.sheets.queries.sheets import open_benches, sheets_of

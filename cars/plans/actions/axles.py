@@ -13,8 +13,7 @@ from cars.constraint_messages import constraint_messages
 from cars.figures.box_entries import read_entry
 from cars.models import Change, Sheet
 from cars.permissions import check_can_write_sheet
-from cars.plans.queries import block_marks as blocks
-from cars.plans.queries import rods
+from cars.plans.queries import block_marks, rods
 from cars.plans.queries.sheet_figures import SheetFigures, sheet_figures
 from cars.sheets.actions.readings import locked_open, take_readings
 from cars.sheets.actions.set_sheet import set_sheet_for
@@ -97,28 +96,30 @@ def accept_marks(
     """
     check_can_write_sheet(by, sheet)
     bench = _open(by, sheet)
-    if side not in blocks.SIDES:
+    if side not in block_marks.SIDES:
         raise Invalid("side", "Choose left or right.")
     wanted = _checked_marks(marks)
-    if seen and seen != blocks.seen(bench, side):
+    if seen and seen != block_marks.seen(bench, side):
         raise WrongState(OTHER)
     left = _as_left(by, bench)
     if left.value("camber", side) != bench.value("camber", side):
         raise WrongState(MOVED_ON)
     said = " / ".join(wanted)
-    if blocks.standing_marks(left, side) == wanted:
+    if block_marks.standing_marks(left, side) == wanted:
         raise WrongState(f"The blocks on the {side} are at {said} already. Read the gauge.")
     change = _change(by, left.sheet, BLOCK, side, Decimal(1), MARKS_SET)
     change.pk = change_id or change.pk
     _keep([change])
     record(by=by, did="set marks", on=left.sheet, team_id=left.sheet.team_id, side=side, marks=said)
-    entry = read_entry(left.known.measures[blocks.MARKS], Key(blocks.MARKS, side), said, left.units)
+    entry = read_entry(
+        left.known.measures[block_marks.MARKS], Key(block_marks.MARKS, side), said, left.units
+    )
     take_readings(by=by, sheet=left.sheet, entries=[entry], anew=True)
     return change
 
 
 def _checked_marks(marks: Sequence[str]) -> tuple[str, ...]:
-    found = blocks.marks_of(" / ".join(marks))
+    found = block_marks.marks_of(" / ".join(marks))
     if not 0 < len(found) <= MOST_BLOCKS or any(len(mark) > LONGEST_MARK for mark in found):
         raise Invalid("marks", "Say the mark of each block, as in 2 / 1.")
     return found

@@ -9,13 +9,7 @@ from django.utils import timezone
 from cars.catalogue.adjusters import SPRING_SEAT
 from cars.constraint_messages import constraint_messages
 from cars.mechanics import CORNER_NAMES, BadInput, Corners
-from cars.models import (
-    CalibrationReset,
-    Car,
-    Change,
-    Plan,
-    Sheet,
-)
+from cars.models import CalibrationReset, Car, Change, Plan, Sheet
 from cars.permissions import check_can_keep_car, check_can_write_sheet
 from cars.plans.linear_response import Prediction
 from cars.plans.queries.turns import TurnTable, predict_turns, turn_table

@@ -18,14 +18,12 @@ from cars.plans.actions.ballast import fit_ballast, take_back_ballast
 from cars.plans.api import tool_serializers as s
 from cars.plans.api.turns import corners_json
 from cars.plans.presenters.ballast import ballast_cards
-from cars.plans.queries import block_marks as blocks
-from cars.plans.queries import lead as corner
-from cars.plans.queries import rods
+from cars.plans.queries import block_marks, lead, rods
 from cars.plans.queries.ballast import Added, Stock, ballast_plans, lacking, stock_of
 from cars.plans.queries.sheet_figures import SheetFigures, sheet_figures
 from cars.sheets.api.ballast_serializers import PieceSerializer
-from cars.sheets.api.lookups import sheet_or_404
 from cars.sheets.api.serializers import ChangeSerializer
+from cars.sheets.lookups import sheet_or_404
 from cars.sheets.queries.sheets import set_sheet_of
 from clubsetup.access.api.me import asking
 
@@ -113,7 +111,7 @@ class SheetMarks(APIView):
     @extend_schema(responses=s.SideMarksSerializer(many=True))
     def get(self, request: Request, pk: UUID) -> Response:
         """Marks to try next on each side, from what this car's own marks gave."""
-        sides = blocks.side_marks(_bench(request, pk))
+        sides = block_marks.side_marks(_bench(request, pk))
         return Response(s.SideMarksSerializer(sides, many=True).data)
 
     @extend_schema(request=s.MarksSetSerializer, responses=answers_once(ChangeSerializer))
@@ -140,12 +138,12 @@ class SheetLead(APIView):
         """Against the track's corner, and the hands' angle; 400 where nobody says the radius."""
         bench = _bench(request, pk)
         given = _asked(s.LeadAskedSerializer, request, bench).validated_data
-        answer: dict[str, Any] = {"missing": corner.lacking(bench), "trouble": "", "figures": None}
-        radius = corner.radius_for(bench.sheet, given["radius"])
+        answer: dict[str, Any] = {"missing": lead.lacking(bench), "trouble": "", "figures": None}
+        radius = lead.radius_for(bench.sheet, given["radius"])
         chassis, _ = bench.chassis
         if chassis is not None:
             try:
-                answer["figures"] = corner.lead_figures(bench, chassis, radius, given["ratio"])
+                answer["figures"] = lead.lead_figures(bench, chassis, radius, given["ratio"])
             except MechanicsError as refused:
                 answer["trouble"] = str(refused)
         return Response(s.LeadSerializer(answer).data)

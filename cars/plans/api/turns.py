@@ -10,11 +10,11 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from cars.api_base import Listed
-from cars.api_lookups import car_or_404
 from cars.catalogue.queries import catalogue
 from cars.figures.formatting import format_verdict
 from cars.figures.judgement import Outcome as Verdict
 from cars.figures.judgement import Standard
+from cars.lookups import car_or_404
 from cars.mechanics import CORNER_NAMES, BadInput, Corners
 from cars.mechanics.turnplan import TurnPlan
 from cars.models import CalibrationReset, Plan
@@ -28,7 +28,7 @@ from cars.plans.presenters.predictions import Predicted, predicted_figures, reac
 from cars.plans.queries.calibration import Calibration, TurnPlanOutcome, calibration_of
 from cars.plans.queries.drift import car_drift
 from cars.plans.queries.turns import TurnTable, predict_turns, turn_plans, turn_table
-from cars.sheets.api.lookups import sheet_or_404
+from cars.sheets.lookups import sheet_or_404
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.api.me import asking
 from clubsetup.access.errors import Invalid, WrongState

@@ -13,11 +13,10 @@ from cars.plans.actions.axles import accept_marks, accept_rods
 from cars.plans.pages.axle_forms import CornerForm, RodForm, radius_text, sent_rods
 from cars.plans.pages.tools import is_editable, on_the_page, page_of, remember, remembered
 from cars.plans.presenters.axles import corner_lines, rod_cards, side_cards
-from cars.plans.queries import block_marks as blocks
+from cars.plans.queries import block_marks, rods
 from cars.plans.queries import lead as corner
-from cars.plans.queries import rods
 from cars.plans.queries.sheet_figures import SheetFigures, sheet_figures
-from cars.sheets.pages.lookups import sheet_or_404
+from cars.sheets.lookups import sheet_or_404
 from clubsetup.site.pages import person, run_action
 
 
@@ -90,7 +89,7 @@ def marks_set(request: HttpRequest, pk: UUID) -> HttpResponse:
 def marks(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Block marks to try next, from what this car's own marks gave."""
     sheet, by = sheet_or_404(request, pk), person(request)
-    sides = side_cards(blocks.side_marks(sheet_figures(sheet, by)))
+    sides = side_cards(block_marks.side_marks(sheet_figures(sheet, by)))
     context = {
         **on_the_page(sheet, "sheet-marks"),
         "sides": sides,

@@ -26,7 +26,7 @@ from cars.plans.queries.ballast import (
     stock_of,
 )
 from cars.plans.queries.sheet_figures import SheetFigures, sheet_figures
-from cars.sheets.pages.lookups import sheet_or_404
+from cars.sheets.lookups import sheet_or_404
 from cars.sheets.queries.sheets import set_sheet_of
 from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User

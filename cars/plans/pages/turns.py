@@ -43,7 +43,7 @@ from cars.plans.queries.calibration import calibration_of
 from cars.plans.queries.turns import TurnTable, turn_plans, turn_table
 from cars.plans.signed_state import read_signed, sign
 from cars.sheets.actions.readings import take_readings, take_same_again
-from cars.sheets.pages.lookups import sheet_or_404
+from cars.sheets.lookups import sheet_or_404
 from cars.sheets.queries.sheets import set_sheet_of
 from clubsetup.access.errors import Invalid, WrongState, is_allowed
 from clubsetup.access.models import User

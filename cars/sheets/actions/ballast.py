@@ -18,7 +18,7 @@ def move_ballast_piece(
     if piece.retired_at is not None:
         raise WrongState("This piece is retired. Add it again if it is back in use.")
     was = {"car": _id(piece.car_id), "mount": _id(piece.mount_id)}
-    _place(piece, car, mount)
+    place_piece(piece, car, mount)
     piece.save(update_fields=["car", "mount"])
     record(
         by=by,
@@ -31,7 +31,8 @@ def move_ballast_piece(
     return piece
 
 
-def _place(piece: BallastPiece, car: Car | None, mount: BallastMount | None) -> None:
+def place_piece(piece: BallastPiece, car: Car | None, mount: BallastMount | None) -> None:
+    """Where the piece is from now on, unless car and mount do not go together; not yet kept."""
     if car is not None and car.team_id != piece.team_id:
         raise Invalid("car", "Choose a car of the team that owns the piece.")
     if mount is not None and car is None:

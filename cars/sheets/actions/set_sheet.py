@@ -98,5 +98,6 @@ def _open_after(by: User, sheet: Sheet, sheet_id: UUID | None) -> Sheet:
 
 
 def set_target(sheet: Sheet, target: Sheet | None, *, own: bool) -> None:
+    """What a sheet is worked towards besides the baseline. Within the action that opens it."""
     if target is not None or own:
         BenchTarget(sheet=sheet, team_id=sheet.team_id, target=target).save(force_insert=True)

@@ -5,11 +5,7 @@ from typing import Any
 from rest_framework import serializers
 
 from cars.api_base import perhaps
-from cars.models import (
-    BallastMount,
-    BallastPiece,
-    Car,
-)
+from cars.models import BallastMount, BallastPiece, Car
 from clubsetup.access.api.creating import CreateOnceSerializer
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind

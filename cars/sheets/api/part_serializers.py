@@ -5,10 +5,7 @@ from typing import Any
 from rest_framework import serializers
 
 from cars.mechanics import CORNER_NAMES
-from cars.models import (
-    Part,
-    PartCode,
-)
+from cars.models import Part, PartCode
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.api_fields import TypedQuantity
 

@@ -11,8 +11,8 @@ from django.views.decorators.http import require_POST
 from cars.figures.box_entries import read_boxes
 from cars.models import Measure, Sheet
 from cars.sheets.actions.readings import take_readings
+from cars.sheets.lookups import sheet_or_404
 from cars.sheets.pages.boxes import changed_boxes, keep_typed, sent_box
-from cars.sheets.pages.lookups import sheet_or_404
 from cars.sheets.pages.sheets import sheet_page
 from cars.sheets.presenters.drawing import drawing_of
 from cars.sheets.queries.sheet_view import sheet_view

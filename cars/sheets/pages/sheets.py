@@ -15,9 +15,9 @@ from cars.permissions import check_can_comment_on, check_can_open_sheet, check_c
 from cars.sheets.actions.comments import add_comment
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, edit_sheet, open_sheet
+from cars.sheets.lookups import sheet_or_404
 from cars.sheets.pages.boxes import STOOD, stood_in
 from cars.sheets.pages.forms import ChangeForm, CommentForm, CorrectForm, HeadForm, OpenForm
-from cars.sheets.pages.lookups import sheet_or_404
 from cars.sheets.pages.messages import message_of_change
 from cars.sheets.pages.sidebar import beside_sheet
 from cars.sheets.presenters.drawing import drawing_of

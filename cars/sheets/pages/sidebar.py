@@ -1,4 +1,4 @@
-"""What stands beside the figures of a car, a sheet and a bench: parts, preferences, news."""
+"""What stands beside the figures of a sheet: the team's own targets, news of the baseline."""
 
 from typing import Any
 

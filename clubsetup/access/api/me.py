@@ -17,13 +17,12 @@ from clubsetup.access.again import check_still_you
 from clubsetup.access.api.creating import CreateOnceMixin, CreateOnceSerializer, creates
 from clubsetup.access.errors import NotAllowed
 from clubsetup.access.models import ApiToken, SignIn, User
+from clubsetup.site.pages import person
 
 
 def asking(request: Request) -> User:
-    """The person asking; the permission has let in people only."""
-    if not isinstance(request.user, User):
-        raise NotAllowed("Sign in first.")
-    return request.user
+    """The person asking."""
+    return person(request)
 
 
 class MeSerializer(serializers.ModelSerializer[User]):
