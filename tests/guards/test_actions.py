@@ -6,22 +6,22 @@ import pkgutil
 from collections.abc import Iterator
 from types import FunctionType
 
-import cars.actions
 import pytest
 
-import events.actions
-import teams.actions
+import cars
+import events
+import teams
 
 NOT_ACTIONS = {
     "cars.sheets.actions.readings.locked_open": "part of an action: holds the sheet for it",
     "cars.sheets.actions.copying.copy_readings": "part of an action, which leaves the audit row",
     "cars.sheets.actions.copying.copy_changes": "part of an action, which leaves the audit row",
     "cars.sheets.actions.copying.take_targets": "part of an action, which leaves the audit row",
-    "cars.bench.actions.as_left": "part of an action, whose check has been made",
-    "cars.bench.actions.locked_as_left": "part of an action, whose check has been made",
+    "cars.sheets.actions.set_sheet.set_sheet_for": "part of an action, whose check has been made",
+    "cars.sheets.actions.set_sheet.locked_set_sheet": "part of an action, its check made",
+    "cars.sheets.actions.set_sheet.set_target": "part of an action, whose check has been made",
     "cars.sheets.actions.changes.write_change": "part of an action, whose check has been made",
     "cars.sheets.actions.parts_fitted.copy_parts": "part of an action, which leaves the audit row",
-    "cars.constraint_messages.settled_said": "turns the database's refusal into words",
     "events.actions.device_time.check_device_time": "refuses, and writes nothing",
     "events.actions.display_steps.refuse_between_steps": "refuses, and writes nothing",
     "events.actions.findings.hold": "part of an action: makes two officials wait for each other",
@@ -40,8 +40,10 @@ NOT_ACTIONS = {
 
 def public_functions() -> Iterator[tuple[str, FunctionType]]:
     """Every public function defined in a room of actions."""
-    for package in (teams.actions, cars.actions, events.actions):
+    for package in (teams, cars, events):
         for found in pkgutil.walk_packages(package.__path__, package.__name__ + "."):
+            if "actions" not in found.name.split("."):
+                continue
             module = importlib.import_module(found.name)
             for name, function in inspect.getmembers(module, inspect.isfunction):
                 if function.__module__ == found.name and not name.startswith("_"):
