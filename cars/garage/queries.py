@@ -64,9 +64,7 @@ def my_cars(viewer: User, only: set[UUID] | None = None) -> list[TeamCars]:
 def car_lines(cars: list[Car], viewer: User) -> list[CarLine]:
     """Each car with what its latest sheet says and the benches open on it, in five queries."""
     latest = latest_sheets(cars)
-    rows = Reading.objects.filter(
-        sheet__in=latest.values(), measure__in=NEEDED, replaced_at__isnull=True
-    )
+    rows = Reading.objects.current().filter(sheet__in=latest.values(), measure__in=NEEDED)
     by_sheet: dict[UUID, list[Reading]] = {}
     for row in rows:
         by_sheet.setdefault(row.sheet_id, []).append(row)
@@ -100,7 +98,7 @@ def _line(
 
 def latest_sheets(cars: Iterable[Car]) -> dict[UUID, Sheet]:
     """The latest sheet of each car with a reading on it, in its newest version; no target."""
-    taken = Reading.objects.filter(sheet=OuterRef("pk"), replaced_at__isnull=True)
+    taken = Reading.objects.current().filter(sheet=OuterRef("pk"))
     rows = (
         Sheet.objects.filter(Exists(taken), car__in=cars, corrected_by__isnull=True)
         .exclude(role=Sheet.Role.TARGET)

@@ -17,7 +17,7 @@ def own_cars(user: User) -> Section | None:
         return None
     groups = my_cars(user, set(roles.teams))
     named = {"title": "My cars", "anchor": "my-cars", "name_teams": len(groups) > 1}
-    return Section("cars/start_cars.html", {"groups": groups, **named})
+    return Section("cars/garage/start.html", {"groups": groups, **named})
 
 
 @section(32)
@@ -28,7 +28,7 @@ def coached_cars(user: User) -> Section | None:
     if not teams:
         return None
     named = {"title": "Cars I coach", "anchor": "coached-cars", "name_teams": True}
-    return Section("cars/start_cars.html", {"groups": my_cars(user, teams), **named})
+    return Section("cars/garage/start.html", {"groups": my_cars(user, teams), **named})
 
 
 @section(34)
@@ -42,4 +42,4 @@ def club_chassis(user: User) -> Section | None:
         state=Baseline.State.RETIRED
     )
     rows = [(club, [b for b in current if b.club_id == club.pk]) for club in clubs]
-    return Section("cars/start_club.html", {"rows": rows})
+    return Section("cars/baselines/start.html", {"rows": rows})

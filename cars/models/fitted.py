@@ -2,6 +2,7 @@ from django.db import models
 from django.db.models import Q
 
 from cars.models.catalogue import Spot
+from cars.models.current import ReplacedRows
 from cars.models.part import Part
 from cars.models.sheet import Sheet
 from clubsetup.access.models import Row, User
@@ -23,6 +24,8 @@ class PartFitted(Row):
     replaced_by = models.ForeignKey(
         User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
+
+    objects = ReplacedRows["PartFitted"].as_manager()
 
     class Meta:
         ordering = ["created_at"]

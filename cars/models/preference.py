@@ -3,6 +3,7 @@ from django.db.models import Q
 
 from cars.models.car import Car
 from cars.models.catalogue import Measure, Spot
+from cars.models.current import ReplacedRows
 from clubsetup.access.models import Row, User
 from clubsetup.access.row_security import RowSecurity, all_of, in_teams, viewer_is
 from teams.models import Surface, Team
@@ -29,6 +30,8 @@ class Preference(Row):
     replaced_by = models.ForeignKey(
         User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
+
+    objects = ReplacedRows["Preference"].as_manager()
 
     class Meta:
         ordering = ["created_at"]

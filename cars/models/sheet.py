@@ -6,6 +6,7 @@ from cars.models.ballast import BallastMount, BallastPiece
 from cars.models.baseline import Baseline
 from cars.models.car import Car
 from cars.models.catalogue import Measure, Spot
+from cars.models.current import ReplacedRows
 from clubsetup.access.models import Row, User
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
 from clubsetup.clock.writing import day
@@ -129,6 +130,8 @@ class Reading(Row):
     replaced_by = models.ForeignKey(
         User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
+
+    objects = ReplacedRows["Reading"].as_manager()
 
     class Meta:
         ordering = ["created_at"]

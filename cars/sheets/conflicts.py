@@ -34,7 +34,7 @@ def refuse_unseen(
     standing: Mapping[Key, Reading],
     seen: Mapping[Key, UUID | None],
 ) -> None:
-    """Raises WrittenMeanwhile for the first box where something else stands than was seen.
+    """Raises EditConflict for the first box where something else stands than was seen.
 
     Two who read the same do not quarrel: nobody loses anything.
     """
@@ -69,11 +69,5 @@ def last_replaced(sheet: Sheet, key: Key) -> Reading | None:
 
 def standing_in(sheet: Sheet, key: Key) -> Reading | None:
     """The reading that stands in a box."""
-    rows = Reading.objects.filter(
-        sheet=sheet,
-        measure=key.measure,
-        spot=key.spot,
-        take=key.take,
-        replaced_at__isnull=True,
-    )
+    rows = sheet.readings.current().at(key.measure, key.spot, key.take)
     return rows.select_related("by").first()

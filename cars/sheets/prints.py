@@ -33,7 +33,7 @@ def setup_sheet_html(sheet: Sheet, viewer: User) -> str:
         "title": title(whole),
         "right_from": RIGHT_FROM,
     }
-    return render_to_string("cars/setup_sheet.html", context)
+    return render_to_string("cars/sheets/setup_sheet.html", context)
 
 
 SETUP_SHEET = register(

@@ -71,7 +71,7 @@ def save_box(
     """Takes one box and returns what stands there then.
 
     Raises KeyError for a measure nobody knows, QuantityError for text that cannot be read,
-    WrittenMeanwhile where somebody else wrote there, WrongState where the sheet is closed.
+    EditConflict where somebody else wrote there, WrongState where the sheet is closed.
     """
     measure = known[sent.key.measure]
     entry = read_entry(measure, sent.key, sent.text, units, sent.reading_id)

@@ -70,7 +70,8 @@ QUERIES: dict[str, Callable[[str], Any]] = {
     "a team's cars": lambda db: list(Car.objects.using(db).filter(team_id=MINE)),
     "readings with sheet and car": lambda db: list(
         Reading.objects.using(db)
-        .filter(sheet__car_id=CAR, replaced_at__isnull=True)
+        .current()
+        .filter(sheet__car_id=CAR)
         .select_related("sheet__car", "measure")
         .order_by("-created_at")[:200]
     ),

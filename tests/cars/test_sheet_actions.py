@@ -28,7 +28,7 @@ HEIGHTS = {"ride-height.LF": "2 1/4", "ride-height.RF": "2 3/8", "ride-height.LR
 
 
 def standing(sheet: Sheet) -> dict[str, str]:
-    rows = sheet.readings.filter(replaced_at__isnull=True)
+    rows = sheet.readings.current()
     return {f"{row.measure_id}.{row.spot}": row.typed for row in rows}
 
 

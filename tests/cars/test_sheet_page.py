@@ -45,7 +45,7 @@ def save(crew: Client, sheet: Sheet) -> Save:
 
 def standing(sheet: Sheet, people: People) -> dict[str, str]:
     with viewing_as(people.crew.pk):
-        rows = sheet.readings.filter(replaced_at__isnull=True)
+        rows = sheet.readings.current()
         return {f"{row.measure_id}.{row.spot}": row.typed for row in rows}
 
 

@@ -42,7 +42,7 @@ def prefer(
     line = Preference.objects.filter(
         car=car, team_id=car.team_id, surface=surface, measure=measure, spot=spot
     )
-    _end(by, line.filter(replaced_at__isnull=True).first())
+    _end(by, line.current().first())
     row = Preference(
         pk=preference_id or new_id(),
         car=car,

@@ -48,7 +48,7 @@ def baseline(request: HttpRequest, pk: UUID) -> HttpResponse:
         "form": form,
         "may_keep": may_keep,
     }
-    return render(request, "cars/baseline.html", context)
+    return render(request, "cars/baselines/baseline.html", context)
 
 
 @login_required

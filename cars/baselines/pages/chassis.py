@@ -37,7 +37,7 @@ def chassis_list(request: HttpRequest, pk: UUID) -> HttpResponse:
         "baselines": baselines_of(rows),
         "may_steward": is_allowed(check_can_steward, person(request), club),
     }
-    return render(request, "cars/chassis_list.html", context)
+    return render(request, "cars/baselines/chassis_list.html", context)
 
 
 @login_required
@@ -52,7 +52,7 @@ def chassis(request: HttpRequest, pk: UUID) -> HttpResponse:
         "mounts": mounts_said(found.mounts.all(), units),
         "may_keep": is_allowed(check_can_keep_chassis, by, found),
     }
-    return render(request, "cars/chassis.html", context)
+    return render(request, "cars/baselines/chassis.html", context)
 
 
 @login_required

@@ -36,7 +36,7 @@ def preferences(request: HttpRequest, pk: UUID) -> HttpResponse:
             messages.success(request, "Kept beside the baseline.")
             return redirect("preferences", pk=pk)
     context = {"car": car, "view": view, "form": form, "may_keep": may_keep}
-    return render(request, "cars/preferences.html", context)
+    return render(request, "cars/baselines/preferences.html", context)
 
 
 @login_required
@@ -66,7 +66,7 @@ def baseline_review(request: HttpRequest, pk: UUID) -> HttpResponse:
     found, by = baseline_or_404(pk), person(request)
     check_can_keep_baseline(by, found)
     context = {"baseline": found, "lines": review(found, by)}
-    return render(request, "cars/baseline_review.html", context)
+    return render(request, "cars/baselines/baseline_review.html", context)
 
 
 def _id(text: str) -> UUID | None:

@@ -19,12 +19,8 @@ MAKER = BaselineValue.Source.MAKER
 
 
 def _standing(of: Sheet) -> QuerySet[Preference]:
-    return Preference.objects.filter(
-        car_id=of.car_id,
-        team_id=of.team_id,
-        surface__in=["", of.surface],
-        replaced_at__isnull=True,
-    )
+    ours = Preference.objects.current().filter(car_id=of.car_id, team_id=of.team_id)
+    return ours.filter(surface__in=["", of.surface])
 
 
 def preferences_for(of: Sheet) -> dict[Key, Preference]:

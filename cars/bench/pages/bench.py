@@ -71,7 +71,7 @@ def bench_start(request: HttpRequest, pk: UUID) -> HttpResponse:
         back=back,
         back_to=str(car),
         caution=CAUTION,
-        template="cars/bench_start.html",
+        template="cars/bench/start.html",
         open_now=open_now,
     )
 
@@ -112,14 +112,14 @@ def step_page(request: HttpRequest, seen: BenchView, status: int = 200) -> HttpR
         "bench": seen,
         "step": step,
         "editable": may_write and seen.sheet.state == Sheet.State.OPEN,
-        "drawing": f"cars/drawings/{step.pk}.svg",
+        "drawing": f"cars/bench/drawings/{step.pk}.svg",
         "seen_name": SEEN,
         "seen": seen_in(seen),
         "change_form": StepChangeForm(step=step),
         "left": set_sheet_of(seen.sheet) if seen.sheet.role == Sheet.Role.FOUND else None,
         **beside_step(seen, person(request)),
     }
-    return render(request, "cars/bench_step.html", context, status=status)
+    return render(request, "cars/bench/step.html", context, status=status)
 
 
 def _take_form(request: HttpRequest, sheet: Sheet, by: User, seen: BenchView) -> HttpResponse:
@@ -190,7 +190,7 @@ def _done_page(
     evening = evening_of(sheet, person(request))
     names = ("sheet", "view", "may_close", "may_follow", "left", "newer")
     context = {name: getattr(evening, name) for name in names}
-    return render(request, "cars/bench_done.html", {**context, "again": again}, status=status)
+    return render(request, "cars/bench/done.html", {**context, "again": again}, status=status)
 
 
 @login_required

@@ -45,7 +45,7 @@ def now_json(
     computed from them; the other steps' tallies are not known.
     """
     shared = {"bench": bench, "sheet": bench.sheet, "editable": editable}
-    tally = "cars/_bench_tally.html"
+    tally = "cars/bench/_tally.html"
     parts = {
         f"s-{step.step.pk}": render_to_string(tally, {"each": step})
         for step in bench.view.steps
@@ -56,7 +56,7 @@ def now_json(
             continue
         for each in row.boxes:
             context = {**shared, "each": each, "row": row}
-            parts[f"v-{each.box.html_id}"] = render_to_string("cars/_bench_said.html", context)
+            parts[f"v-{each.box.html_id}"] = render_to_string("cars/bench/_said.html", context)
     return {
         "step": bench.here.step.pk,
         "version": bench.version,

@@ -241,7 +241,7 @@ def bench_view(
 
 
 def _standing(sheet_id: UUID, step: str = "") -> list[Reading]:
-    rows = Reading.objects.filter(sheet_id=sheet_id, replaced_at__isnull=True)
+    rows = Reading.objects.current().filter(sheet_id=sheet_id)
     return list(rows.filter(measure__step=step) if step else rows)
 
 
@@ -386,5 +386,5 @@ def _last_sheets(sheet: Sheet) -> dict[str, Sheet]:
 
 
 def _figures(sheet_id: UUID, step: str) -> dict[Key, Figure]:
-    rows = Reading.objects.filter(sheet_id=sheet_id, measure__step=step, replaced_at__isnull=True)
+    rows = Reading.objects.current().filter(sheet_id=sheet_id, measure__step=step)
     return add_derived(figures_of(rows))

@@ -30,7 +30,7 @@ A_PAGE = 40
 @login_required
 def cars(request: HttpRequest) -> HttpResponse:
     """The cars of one's own teams and of those one coaches."""
-    return render(request, "cars/cars.html", {"teams": my_cars(person(request))})
+    return render(request, "cars/garage/cars.html", {"teams": my_cars(person(request))})
 
 
 @login_required
@@ -50,7 +50,7 @@ def car(request: HttpRequest, pk: UUID) -> HttpResponse:
         "may_open": is_allowed(check_can_open_sheet, by, found),
         **beside_car(found, by),
     }
-    return render(request, "cars/car.html", context)
+    return render(request, "cars/garage/car.html", context)
 
 
 def _latest(request: HttpRequest, car: Car) -> dict[str, object]:
@@ -72,7 +72,7 @@ def car_sheets(request: HttpRequest, pk: UUID) -> HttpResponse:
         "page": page,
         "may_open": is_allowed(check_can_open_sheet, person(request), found),
     }
-    return render(request, "cars/car_sheets.html", context)
+    return render(request, "cars/garage/car_sheets.html", context)
 
 
 @login_required

@@ -30,7 +30,7 @@ def parts(request: HttpRequest, pk: UUID) -> HttpResponse:
         raise NotAllowed(f"The marks of {team} are its own.")
     rows = Part.objects.filter(team=team).select_related("code").order_by("sort", "code__code")
     context = {"team": team, "parts": rows, "may_crew": is_allowed(check_can_crew, by, team)}
-    return render(request, "cars/parts.html", context)
+    return render(request, "cars/garage/parts.html", context)
 
 
 @login_required
@@ -75,7 +75,7 @@ def ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
         "may_crew": is_allowed(check_can_crew, by, team),
         "caution": FIXED,
     }
-    return render(request, "cars/ballast.html", context)
+    return render(request, "cars/garage/ballast.html", context)
 
 
 @login_required

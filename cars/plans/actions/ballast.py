@@ -128,9 +128,7 @@ def _entry(total: Decimal, units: Units, at: datetime) -> BoxEntry:
 
 
 def _standing_total(sheet: Sheet) -> Reading | None:
-    return Reading.objects.filter(
-        sheet=sheet, measure=TOTAL.measure, take=1, replaced_at__isnull=True
-    ).first()
+    return Reading.objects.current().filter(sheet=sheet, measure=TOTAL.measure, take=1).first()
 
 
 @action

@@ -157,12 +157,11 @@ def _alike(readings: list[BlockReading]) -> list[BlockReading]:
 
 def _pairs(car: Car) -> Pairs:
     """Marks and angles of one sheet and side, neither read before the blocks were moved."""
-    rows = Reading.objects.filter(
-        sheet__car=car,
-        sheet__corrected_by__isnull=True,
-        measure__in=(MARKS, *ANGLES),
-        replaced_at__isnull=True,
-    ).order_by("taken_at")
+    rows = (
+        Reading.objects.current()
+        .filter(sheet__car=car, sheet__corrected_by__isnull=True, measure__in=(MARKS, *ANGLES))
+        .order_by("taken_at")
+    )
     by_sheet: dict[tuple[UUID, str], dict[str, Reading]] = {}
     for row in rows:
         by_sheet.setdefault((row.sheet_id, row.spot), {})[row.measure_id] = row

@@ -115,7 +115,7 @@ class Calibration:
 
 def _last_weighed(car: Car) -> Corners:
     """The car's last weights; without all four, those of a small car with its driver."""
-    standing = Reading.objects.filter(sheet__car=car, measure=READ[0], replaced_at__isnull=True)
+    standing = Reading.objects.current().filter(sheet__car=car, measure=READ[0])
     rows = standing.order_by("spot", "-taken_at").distinct("spot").values_list("spot", "value")
     last = {spot: float(value) for spot, value in rows if value}
     if set(last) != set(CORNER_NAMES):

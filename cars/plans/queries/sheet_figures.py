@@ -167,7 +167,7 @@ def sheet_figures(sheet: Sheet, viewer: User, aim: str = "") -> SheetFigures:
         sheet=sheet,
         units=viewer.units(sheet.team.club.units()),
         known=known,
-        readings=list(Reading.objects.filter(sheet_id=sheet.pk, replaced_at__isnull=True)),
+        readings=list(Reading.objects.current().filter(sheet_id=sheet.pk)),
         changes=changes_of(sheet),
         aims=aims_of(sheet, known, aim),
     )

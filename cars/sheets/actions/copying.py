@@ -16,7 +16,7 @@ def copy_readings(source: Sheet, to: Sheet, *, carried: bool) -> None:
     `carried`: the car is another one by then, so to speak, and nobody has read it; each copy
     names the reading that somebody did take. A target is nobody's reading at all.
     """
-    rows = list(source.readings.filter(replaced_at__isnull=True))
+    rows = list(source.readings.current())
     for row in rows:
         if carried:
             row.carried_from_id = row.carried_from_id or row.pk

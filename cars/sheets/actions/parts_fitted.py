@@ -44,9 +44,7 @@ def fit_part(
     check_can_fit_part(by, sheet)
     sheet = locked_open(sheet)
     _check(sheet, sort, spot, part)
-    was = PartFitted.objects.filter(
-        sheet=sheet, sort=sort, spot=spot, replaced_at__isnull=True
-    ).first()
+    was = PartFitted.objects.current().filter(sheet=sheet, sort=sort, spot=spot).first()
     if (was.part_id if was else None) == (part.pk if part else None):
         return was
     if seen is not ... and (was.part_id if was else None) != seen:
@@ -71,7 +69,7 @@ def fit_part(
 
 def copy_parts(source: Sheet, to: Sheet, by: User) -> None:
     """The parts that are on the car by `source`, onto `to`, as far as `by` may see and write."""
-    rows = list(PartFitted.objects.filter(sheet=source, replaced_at__isnull=True))
+    rows = list(PartFitted.objects.current().filter(sheet=source))
     PartFitted.objects.bulk_create(
         PartFitted(
             sheet=to, team_id=to.team_id, part_id=row.part_id, sort=row.sort, spot=row.spot, by=by

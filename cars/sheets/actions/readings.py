@@ -42,7 +42,7 @@ def take_readings(
     An entry that says what stands there already does nothing, unless the figures were read
     `anew`, or what stands was carried from another sheet and not read: the same figure read now is
     another reading. An empty one empties its box.
-    With `seen`, the reading that the person saw in each box, raises WrittenMeanwhile where another
+    With `seen`, the reading that the person saw in each box, raises EditConflict where another
     stands there now. Returns the readings made.
     """
     check_can_write_sheet(by, sheet)
@@ -109,18 +109,12 @@ def take_same_again(
 ) -> Reading:
     """The box was read again and says the same: a new reading with the figure that stood.
 
-    With `seen`, the reading that the person saw there, raises WrittenMeanwhile where another
+    With `seen`, the reading that the person saw there, raises EditConflict where another
     stands by now: nobody says of a figure they did not see that it is the same.
     """
     check_can_write_sheet(by, sheet)
     sheet = locked_open(sheet)
-    was = Reading.objects.filter(
-        sheet=sheet,
-        measure=key.measure,
-        spot=key.spot,
-        take=key.take,
-        replaced_at__isnull=True,
-    ).first()
+    was = sheet.readings.current().at(key.measure, key.spot, key.take).first()
     if was is None:
         raise WrongState("Nothing stands in this box any more. Take the reading.")
     if seen is not None and not is_seen(was, seen):

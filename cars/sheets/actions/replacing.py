@@ -28,7 +28,7 @@ def replace_reading(
 ) -> Reading | None:
     """Takes a reading in place of the one the person saw: its id, None for an empty box.
 
-    Raises WrittenMeanwhile where something else stands there now and says something else. Sent
+    Raises EditConflict where something else stands there now and says something else. Sent
     twice under one reading id makes one. `again`: it was read again and may say the same.
     Returns the reading that stands afterwards.
     """

@@ -156,7 +156,7 @@ def close_sheet(*, by: User, sheet: Sheet, again: Collection[str] | None = None)
         boxes = to_take_again(sheet, by.units(sheet.team.club.units()))
         if not {str(each.key) for each in boxes} <= set(again):
             raise ToTakeAgain(boxes)
-    if not sheet.readings.filter(replaced_at__isnull=True).exists():
+    if not sheet.readings.current().exists():
         raise WrongState("Nothing is written on this sheet yet. Take a reading before closing it.")
     sheet.state, sheet.closed_at, sheet.closed_by = Sheet.State.CLOSED, timezone.now(), by
     sheet.save(update_fields=["state", "closed_at", "closed_by"])

@@ -55,7 +55,7 @@ class Sheets(NotesReaders, InClubUnits, Listed):
         entries = entries_of(given.validated_data["readings"], units)
         readings.take_readings(by=self.by, sheet=sheet, entries=entries)
         boxes = {(entry.key.measure, entry.key.spot, entry.key.take) for entry in entries}
-        standing = sheet.readings.filter(replaced_at__isnull=True).select_related("measure")
+        standing = sheet.readings.current().select_related("measure")
         rows = [r for r in standing if (r.measure_id, r.spot, r.take) in boxes]
         return Response(s.ReadingSerializer(rows, many=True).data)
 

@@ -40,7 +40,7 @@ def sheet_parts(request: HttpRequest, pk: UUID) -> HttpResponse:
         "may_fit": may_fit,
         "caution": CAUTION,
     }
-    return render(request, "cars/sheet_parts.html", context)
+    return render(request, "cars/sheets/sheet_parts.html", context)
 
 
 def _fit(request: HttpRequest, sheet: Sheet, by: User) -> HttpResponse:

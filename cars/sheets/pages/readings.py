@@ -45,7 +45,7 @@ def _one_box(request: HttpRequest, sheet: Sheet) -> HttpResponse:
         # Tallies change in other steps too: a figure computed there, a reading to take again.
         "touched": view.steps,
     }
-    return render(request, "cars/_saved.html", context)
+    return render(request, "cars/sheets/_saved.html", context)
 
 
 def _whole_form(request: HttpRequest, sheet: Sheet) -> HttpResponse:

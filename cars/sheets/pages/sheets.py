@@ -61,7 +61,7 @@ def sheet_page(
         "comment_form": CommentForm(),
         **beside_sheet(sheet, view, by),
     }
-    return render(request, "cars/sheet.html", context, status=status)
+    return render(request, "cars/sheets/sheet.html", context, status=status)
 
 
 @login_required
@@ -163,4 +163,4 @@ def sheet_history(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Every reading ever taken on the sheet, the replaced ones too, and what else was done."""
     found = sheet_or_404(request, pk)
     context = {"sheet": found, "lines": sheet_trail(found)}
-    return render(request, "cars/sheet_history.html", context)
+    return render(request, "cars/sheets/sheet_history.html", context)

@@ -59,7 +59,7 @@ def fitted_view(sheet: Sheet, viewer: User, step: str = "") -> list[SortView]:
         return []
     parts = Part.objects.filter(team_id=sheet.team_id, sort__in=sorts).select_related("code")
     known = sorted(parts, key=lambda part: (mark_of(part) == NO_MARK, mark_of(part)))
-    rows = PartFitted.objects.filter(sheet=sheet, replaced_at__isnull=True)
+    rows = PartFitted.objects.current().filter(sheet=sheet)
     fitted = {(row.sort, row.spot): row.part_id for row in rows}
     by_id = {part.pk: part for part in known}
     views = []
@@ -88,9 +88,11 @@ def _compare_rates(views: list[SortView], sheet: Sheet, viewer: User) -> None:
     springs = [p for v in views for p in v.places if p.fitted and p.fitted.rate is not None]
     if not springs:
         return
-    rows = Reading.objects.filter(
-        sheet=sheet, measure="spring-rate", take=1, replaced_at__isnull=True
-    ).select_related("measure")
+    rows = (
+        Reading.objects.current()
+        .filter(sheet=sheet, measure="spring-rate", take=1)
+        .select_related("measure")
+    )
     taken = {row.spot: row for row in rows}
     units = viewer.units(sheet.team.club.units())
     for place in springs:

@@ -27,7 +27,7 @@ class Again:
 def to_take_again(sheet: Sheet, units: Units) -> list[Again]:
     """The readings and checks that something was changed after, in the order of work."""
     known = catalogue()
-    rows = Reading.objects.filter(sheet=sheet, replaced_at__isnull=True)
+    rows = Reading.objects.current().filter(sheet=sheet)
     stale = stale_readings(rows, changes_of(sheet), known)
     found = []
     for measure in known.measures.values():

@@ -404,4 +404,4 @@ def _box(
 
 
 def _standing(sheet_id: UUID) -> list[Reading]:
-    return list(Reading.objects.filter(sheet_id=sheet_id, replaced_at__isnull=True))
+    return list(Reading.objects.current().filter(sheet_id=sheet_id))

@@ -46,9 +46,7 @@ def target_choices(car: Car) -> list[TargetChoice]:
 
 
 def _preferences_of(car: Car) -> list[TargetChoice]:
-    standing = Preference.objects.filter(
-        car=car, team_id=car.team_id, replaced_at__isnull=True
-    ).exists()
+    standing = Preference.objects.current().filter(car=car, team_id=car.team_id).exists()
     name = "Our own preferences, and the baseline where we have none"
     return [TargetChoice("own", name, own=True)] if standing else []
 
@@ -150,7 +148,7 @@ def _of_baseline(baseline_id: UUID, here: dict[str, str]) -> dict[Key, BaselineV
 def _of_sheet(
     sheet_id: UUID, base: dict[Key, BaselineValue], known: Catalogue, here: dict[str, str]
 ) -> dict[Key, BaselineValue]:
-    rows = Reading.objects.filter(sheet_id=sheet_id, replaced_at__isnull=True, **here)
+    rows = Reading.objects.current().filter(sheet_id=sheet_id, **here)
     found = {}
     for key, figure in add_derived(figures_of(rows)).items():
         if key in base:

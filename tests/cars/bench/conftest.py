@@ -32,7 +32,7 @@ def standing(sheet: Sheet, people: People) -> Standing:
 
     def now() -> dict[str, str]:
         with viewing_as(people.chief.pk):
-            rows = sheet.readings.filter(replaced_at__isnull=True)
+            rows = sheet.readings.current()
             return {
                 f"{r.measure_id}.{r.spot}" + (f".{r.take}" if r.take > 1 else ""): r.typed
                 for r in rows

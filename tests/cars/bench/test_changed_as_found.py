@@ -43,7 +43,7 @@ def found(garage: Garage, people: People) -> Sheet:
 
 
 def standing(sheet: Sheet) -> dict[str, str]:
-    rows = Reading.objects.filter(sheet=sheet, replaced_at__isnull=True)
+    rows = Reading.objects.current().filter(sheet=sheet)
     return {f"{row.measure_id}.{row.spot}": row.typed for row in rows}
 
 

@@ -62,7 +62,7 @@ def fit(by: User, sheet: Sheet, part: Part | None, spot: str = "LF", sort: str =
 
 def standing(people: People, sheet: Sheet) -> dict[str, str]:
     with viewing_as(people.crew.pk):
-        rows = PartFitted.objects.filter(sheet=sheet, replaced_at__isnull=True)
+        rows = PartFitted.objects.current().filter(sheet=sheet)
         return {f"{row.sort} {row.spot}": row.part.code.code for row in rows}
 
 

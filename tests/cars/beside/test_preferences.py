@@ -136,7 +136,7 @@ def test_a_newer_one_replaces_and_the_old_one_stays(people: People, garage: Gara
         old.refresh_from_db()
         assert (old.version, new.version) == (1, 2)
         assert old.replaced_by == people.chief
-        assert Preference.objects.get(replaced_at__isnull=True) == new
+        assert Preference.objects.current().get() == new
         drop_preference(by=people.crew, preference=new)
         with pytest.raises(WrongState):
             drop_preference(by=people.crew, preference=new)

@@ -24,7 +24,7 @@ def found(garage: Garage, people: People) -> Evening:
 
 
 def figures(sheet: Sheet) -> dict[tuple[str, str], str]:
-    standing = sheet.readings.filter(replaced_at__isnull=True)
+    standing = sheet.readings.current()
     return {(row.measure_id, row.spot): row.typed for row in standing}
 
 

@@ -113,7 +113,7 @@ def test_where_no_total_was_noted_none_is_left(
         one = piece(people, "7", "12 lb")
         fit_ballast(by=people.chief, sheet=evening.sheet, moves=[(one.pk, mounts[0].pk)])
         take_back_ballast(by=people.chief, sheet=evening.sheet)
-        standing = Reading.objects.filter(measure="ballast-total", replaced_at__isnull=True)
+        standing = Reading.objects.current().filter(measure="ballast-total")
         assert not standing.exists()
 
 

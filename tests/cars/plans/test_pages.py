@@ -126,10 +126,10 @@ def test_the_same_weight_again_is_a_new_reading(
     chief: Client, people: People, evening: Evening
 ) -> None:
     with viewing_as(people.chief.pk):
-        was = Reading.objects.get(measure="weight", spot="LF", replaced_at__isnull=True)
+        was = Reading.objects.current().get(measure="weight", spot="LF")
     chief.post(f"/sheets/{evening.sheet.pk}/weigh", {"weight.LF": was.typed})
     with viewing_as(people.chief.pk):
-        now = Reading.objects.get(measure="weight", spot="LF", replaced_at__isnull=True)
+        now = Reading.objects.current().get(measure="weight", spot="LF")
         assert now.pk != was.pk
         assert now.typed == was.typed
 

@@ -172,9 +172,7 @@ def test_read_again_it_stands_even_where_it_says_the_same(garage: Garage, people
             amount=Decimal(1),
             unit="psi",
         )
-        was = Reading.objects.get(
-            sheet=evening.sheet, measure="weight", spot="LF", replaced_at__isnull=True
-        )
+        was = Reading.objects.current().get(sheet=evening.sheet, measure="weight", spot="LF")
         now = take_same_again(by=people.chief, sheet=evening.sheet, key=Key("weight", "LF"))
         was.refresh_from_db()
         assert (now.typed, now.value, now.unit) == (was.typed, was.value, was.unit)
