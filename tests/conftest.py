@@ -25,7 +25,7 @@ from clubsetup.runtime.addresses import EMBEDDED_OWNER
 from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.libraries import prints_wait_for
 from clubsetup.runtime.passwords import SUPERUSER
-from tests.clocks import let_tests_set_the_database_clock
+from tests.clocks import let_no_limit_end, let_tests_set_the_database_clock
 from tests.figures import Figures
 from tests.guards.world import WORLD_DATABASE
 from tests.here import need_prints
@@ -88,8 +88,9 @@ def django_db_setup(embedded: Embedded, django_db_blocker: DjangoDbBlocker) -> I
 
 
 @pytest.fixture(autouse=True)
-def _no_rate_limit_carries_over() -> None:
+def _no_limit_carries_over_or_ends(monkeypatch: pytest.MonkeyPatch) -> None:
     cache.clear()
+    let_no_limit_end(monkeypatch)
 
 
 @pytest.fixture(autouse=True)
