@@ -178,7 +178,7 @@ class TestWhatIsWrittenReadsBack:
 
 class TestNothingTypedBreaksIt:
     def test_a_hundred_thousand_strings_are_read_or_refused(self):
-        """Another seed and ten million of them: tests/bench/fuzz_quantities.py."""
+        """Another seed and ten million of them: tests/benchmarks/fuzz_quantities.py."""
         read = sum(check(text, kind) is not None for text, kind in islice(near_valid(7), 100_000))
         assert 5_000 < read < 50_000  # both ways are well trodden
 
