@@ -1,13 +1,21 @@
-"""Wall clocks of the tests: a club in a zone, and a moment that stands still."""
+"""Wall clocks of the tests: a club in a zone, a moment that stands still, limits that never end."""
 
+import math
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
+from itertools import count
+from types import SimpleNamespace
 
 import pytest
+from allauth.core.internal import ratelimit
+from django.core.cache.backends.locmem import LocMemCache
 from django.db import connection, connections
 from django.utils import timezone
+from rest_framework.throttling import SimpleRateThrottle
 
+from cars.bench.queries import bench_view
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from teams.actions.clubs import set_club_time_zone
@@ -24,6 +32,25 @@ def keep_time(by: User, club: Club, time_zone: str) -> None:
 def stand_still(monkeypatch: pytest.MonkeyPatch, moment: datetime) -> None:
     """The framework's clock shows this moment."""
     monkeypatch.setattr(timezone, "now", lambda: moment)
+
+
+class CacheWithoutExpiry(LocMemCache):
+    """Forgets when it is cleared, which happens before each test, and never because time passed."""
+
+    def get_backend_timeout(self, *_: object, **__: object) -> None:
+        """None is for ever."""
+
+
+def let_no_limit_end(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is counted or kept for a minute is so for the whole test, however slow the machine."""
+    # Two tries must not have one time: a try that is taken back is found by it.
+    tries = count(time.time(), 1e-4)
+    slow = SimpleNamespace(**{**vars(time), "time": lambda: next(tries)})
+    monkeypatch.setattr(ratelimit, "time", slow)
+    monkeypatch.setattr(SimpleRateThrottle, "timer", staticmethod(lambda: next(tries)))
+    # Read anew in each test, so that its queries are counted alike whichever test came before.
+    bench_view._catalogue_in.cache_clear()
+    monkeypatch.setattr(bench_view, "CATALOGUE_KEPT", math.inf)
 
 
 def let_tests_set_the_database_clock() -> None:

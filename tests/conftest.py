@@ -15,7 +15,6 @@ from django.core.cache import cache
 from django.core.mail import EmailMessage
 from django.core.management import call_command
 from django.db import connections
-from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 from pytest_django.plugin import DjangoDbBlocker
 
@@ -25,7 +24,8 @@ from clubsetup.runtime.addresses import EMBEDDED_OWNER
 from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.libraries import prints_wait_for
 from clubsetup.runtime.passwords import SUPERUSER
-from tests.clocks import let_tests_set_the_database_clock
+from tests.clocks import let_no_limit_end, let_tests_set_the_database_clock
+from tests.examples import register_profiles
 from tests.figures import Figures
 from tests.guards.world import WORLD_DATABASE
 from tests.here import need_prints
@@ -34,16 +34,43 @@ from tests.people import People, make_people
 
 Capture = Callable[..., AbstractContextManager[Any]]
 
-# How long an example takes says how busy the machine is and nothing of the code.
-hypothesis_settings.register_profile(
-    "any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow]
-)
-hypothesis_settings.load_profile("any machine")
+# What a test has that needs a database, a browser or processes of its own.
+SLOW_FIXTURES = {"db", "transactional_db", "django_db_setup", "embedded"}
+SLOW_MARKS = ("django_db", "browser", "servers")
+SLOW_FOLDERS = {"benchmarks", "browser", "printing", "runtime"}
+# Nothing but Python, and much of it: measured at four seconds and more for one test.
+SLOW_FILES = {
+    "test_blocks.py",
+    "test_calibration_simulated.py",
+    "test_chassis_reference.py",
+    "test_label_places.py",
+    "test_quantity_round_trip.py",
+}
+
+register_profiles()
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Counts what is tried against the walls."""
+    """Counts what is tried against the walls; the fast tests alone try fewer examples."""
     config.pluginmanager.register(Figures(), "figures")
+    if config.option.markexpr == "fast" and not config.getoption("--hypothesis-profile", None):
+        hypothesis_settings.load_profile("fast")
+
+
+def _is_fast(item: pytest.Item) -> bool:
+    room = item.path.relative_to(Path(__file__).parent).parts[0]
+    needs = SLOW_FIXTURES.intersection(getattr(item, "fixturenames", ()))
+    marked = any(item.get_closest_marker(mark) for mark in SLOW_MARKS)
+    slow_place = room in SLOW_FOLDERS or item.path.name in SLOW_FILES
+    return not (needs or marked or slow_place)
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Marks as fast what asks for nothing but Python, and little of it, before `-m` chooses."""
+    for item in items:
+        if _is_fast(item):
+            item.add_marker("fast")
 
 
 def _point(alias: str, there: dict[str, Any]) -> None:
@@ -88,8 +115,9 @@ def django_db_setup(embedded: Embedded, django_db_blocker: DjangoDbBlocker) -> I
 
 
 @pytest.fixture(autouse=True)
-def _no_rate_limit_carries_over() -> None:
+def _no_limit_carries_over_or_ends(monkeypatch: pytest.MonkeyPatch) -> None:
     cache.clear()
+    let_no_limit_end(monkeypatch)
 
 
 @pytest.fixture(autouse=True)

@@ -14,5 +14,5 @@ EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 STORAGES["staticfiles"] = {  # noqa: F405
     "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
 }
-CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+CACHES = {"default": {"BACKEND": "tests.clocks.CacheWithoutExpiry"}}
 ALLOWED_HOSTS = ["*"]

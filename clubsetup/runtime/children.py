@@ -58,6 +58,16 @@ class Child:
         self.process, self.due = None, now + self.pause
         self.pause = min(2 * self.pause, LONGEST_PAUSE)
 
+    def start_anew(self) -> None:
+        """Lets it finish, and starts it at once, however often it had failed."""
+        self.ask_to_end()
+        if self.process:
+            with contextlib.suppress(subprocess.TimeoutExpired):
+                self.process.wait(SECONDS_TO_END)
+            self.kill()
+        self.pause = FIRST_PAUSE
+        self.start()
+
     def ask_to_end(self) -> None:
         """Lets it finish what it has in hand."""
         if self.process and self.process.poll() is None:
@@ -71,11 +81,22 @@ class Child:
 
 
 def watch(
-    children: Sequence[Child], *, say: Callable[[str], None], meanwhile: Callable[[], None]
+    children: Sequence[Child],
+    *,
+    say: Callable[[str], None],
+    meanwhile: Callable[[], None],
+    changed: Callable[[], Sequence[Path]] = tuple,
 ) -> None:
-    """Starts the children and keeps them running until interrupted, then ends them."""
+    """Starts the children and keeps them running until interrupted, then ends them.
+
+    They start anew whenever `changed` tells of files.
+    """
     try:
         while True:
+            if files := changed():
+                say(f"{files[0].name} changed; starting again.")
+                for child in children:
+                    child.start_anew()
             for child in children:
                 child.look(say)
             meanwhile()

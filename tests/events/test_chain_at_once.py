@@ -20,6 +20,7 @@ from tests.events.meeting import Meeting, mass
 from tests.events.savers import Saver, committed, finish
 from tests.events.test_desk_pages import weigh_form
 from tests.events.test_tech_api import weighing
+from tests.examples import examples
 
 __all__ = ["committed"]
 
@@ -110,7 +111,7 @@ def counted(committed: Meeting) -> Iterator[Meeting]:
 
 
 @settings(
-    max_examples=12,
+    max_examples=examples(12),
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )

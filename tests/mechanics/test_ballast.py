@@ -20,6 +20,7 @@ from cars.mechanics.ballastplan import (
 )
 from cars.mechanics.goals import Goal
 from cars.mechanics.onboard import weigh_again, weight_change
+from tests.examples import examples
 
 LB = 0.45359237  # kg, exact (NIST SP 811)
 LOADS = Corners(37.0, 36.0, 40.0, 41.0)
@@ -216,7 +217,7 @@ def small_tasks(draw: st.DrawFn) -> tuple[Chassis, list[Piece], list[Mount], flo
     return random_chassis(rng), pieces, mounts, need, targets
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=examples(80), deadline=None)
 @given(small_tasks())
 def test_small_tasks_agree_with_trying_every_placing(
     task: tuple[Chassis, list[Piece], list[Mount], float, ShareTargets],
@@ -256,7 +257,7 @@ def assert_plan_holds(plan: BallastPlan, pieces: list[Piece], mounts: list[Mount
     assert sum(plan.loads) == pytest.approx(plan.now.total)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=examples(30), deadline=None)
 @given(small_tasks(), st.randoms())
 def test_the_order_of_pieces_and_mounts_does_not_matter(
     task: tuple[Chassis, list[Piece], list[Mount], float, ShareTargets], random: object

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from cars.mechanics.errors import BadInput, TooThin
 from cars.mechanics.kingpin import BlockChart, BlockReading
+from tests.examples import examples
 
 TOP = ("0", "1", "2", "3")
 BOTTOM = ("a", "b", "c")
@@ -202,7 +203,7 @@ class TestManyReadings:
             max_size=12,
         )
     )
-    @settings(max_examples=150, deadline=None)
+    @settings(max_examples=examples(150), deadline=None)
     def test_repeats_change_nothing_of_what_is_known(self, counts):
         """Which settings are determined is a matter of whole numbers: see `exact_rank`."""
         truth = {m: float(TOP.index(m[0])) + 0.3 * BOTTOM.index(m[1]) for m in counts}

@@ -22,6 +22,7 @@ from cars.mechanics import (
     shares,
 )
 from cars.mechanics.sensitivity import TurnModel, multiplied
+from tests.examples import examples
 
 
 @pytest.mark.parametrize("seed", range(5))
@@ -173,7 +174,7 @@ def test_a_tape_alone_says_little_of_cross() -> None:
     assert 0.3 * stated_u < learnt.cross_change(turns, LOADS).u < stated_u
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 @given(st.permutations(range(8)), st.integers(0, 1000))
 def test_the_order_of_the_log_does_not_matter(order: list[int], seed: int) -> None:
     stated, log = log_of(seed, count=8)

@@ -27,6 +27,7 @@ from cars.mechanics import (
 )
 from cars.mechanics.observations import KINDS, NOISE_LIMITS, components
 from cars.mechanics.sensitivity import multiplied
+from tests.examples import examples
 
 
 def posterior(stated: Chassis, seen: list[Observation], theta: np.ndarray) -> float:
@@ -161,7 +162,7 @@ def test_nonsense_is_answered_or_out_of_reach_and_never_left_unsettled() -> None
     assert 5 <= refused <= 35
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(st.integers(0, 2**32 - 1), st.floats(0.01, 40.0))
 def test_any_readings_give_an_answer_or_a_refusal(seed: int, size: float) -> None:
     rng = np.random.default_rng(seed)
@@ -186,7 +187,7 @@ noises = st.builds(
 )
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=examples(200), deadline=None)
 @given(turned, noises, st.lists(four, min_size=4, max_size=4))
 def test_extremes_never_return_nan(turns: Corners, noise: Noise, figures: list[Corners]) -> None:
     with warnings.catch_warnings():

@@ -20,6 +20,7 @@ from cars.mechanics import (
     Singular,
     response,
 )
+from tests.examples import examples
 
 CROSS = np.array([0.0, 1.0, 1.0, 0.0])
 places = st.floats(-1500.0, 1500.0)
@@ -269,7 +270,7 @@ anything = st.one_of(
 four = st.tuples(anything, anything, anything, anything)
 
 
-@settings(max_examples=500)
+@settings(max_examples=examples(500))
 @given(
     st.fixed_dictionaries(
         {},

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from cars.mechanics import BadInput
 from cars.mechanics.choose import least_cost
+from tests.examples import examples
 
 # Knapsack instance P01 of the public KNAPSACK_01 collection: weights, profits, capacity.
 WEIGHTS = np.array([23.0, 31.0, 29.0, 44.0, 53.0, 38.0, 63.0, 85.0, 89.0, 82.0])
@@ -35,7 +36,7 @@ def test_the_published_knapsack_is_packed_best() -> None:
     assert set(found.values) <= {0.0, 1.0}
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(st.integers(0, 2**32 - 1), st.integers(1, 6))
 def test_small_choices_agree_with_enumeration(seed: int, count: int) -> None:
     rng = np.random.default_rng(seed)

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from cars.mechanics import BadInput
 from cars.mechanics.lattice import SAME, Nearest, nearest_points
+from tests.examples import examples
 
 INTEGER_LEAST_SQUARES_A = np.array([5.45, 3.10, 2.97])
 INTEGER_LEAST_SQUARES_Q = np.array(
@@ -69,7 +70,7 @@ def test_rounding_would_have_been_worse() -> None:
     assert ((matrix @ rounded - target) ** 2).sum() == pytest.approx(1.24512562, abs=5e-9)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(300), deadline=None)
 @given(systems())
 def test_every_count_of_places_agrees_with_enumeration(
     system: tuple[np.ndarray, np.ndarray, list[int], list[int]],
@@ -83,7 +84,7 @@ def test_every_count_of_places_agrees_with_enumeration(
         assert nearest.cost == pytest.approx(cost, abs=3 * SAME)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(100), deadline=None)
 @given(systems(), st.integers(1, 4))
 def test_fewer_places_asked_for_is_the_start_of_the_same_list(
     system: tuple[np.ndarray, np.ndarray, list[int], list[int]], most: int
@@ -92,7 +93,7 @@ def test_fewer_places_asked_for_is_the_start_of_the_same_list(
     assert nearest_points(*system, most_nonzero=most) == nearest_points(*system)[:most]
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(100), deadline=None)
 @given(systems())
 def test_more_places_never_cost_more(
     system: tuple[np.ndarray, np.ndarray, list[int], list[int]],

@@ -9,6 +9,7 @@ from uncertainties import ufloat
 
 from cars.mechanics import BadInput, Chassis, Corners, centre_of_mass, response, shares
 from cars.mechanics.onboard import weigh_again, weight_change
+from tests.examples import examples
 
 LOADS = Corners(37.0, 36.0, 40.0, 41.0)
 PLACES = st.tuples(st.floats(-200.0, 1300.0), st.floats(-400.0, 400.0))
@@ -51,7 +52,7 @@ def test_nothing_changed_is_what_was_read() -> None:
     assert weigh_again(LOADS, [], 0.07) == (LOADS, shares(LOADS, 0.07))
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=examples(50), deadline=None)
 @given(st.integers(0, 2**32 - 1))
 def test_uncertainty_agrees_with_the_uncertainties_package(seed: int) -> None:
     rng = np.random.default_rng(seed)

@@ -13,6 +13,7 @@ from cars.mechanics import CORNER_NAMES, BadInput, Chassis, Corners, Response, r
 from cars.mechanics.goals import Goal
 from cars.mechanics.turnplan import Room, TurnPlan, TurnTarget
 from cars.mechanics.turns import plan_turns
+from tests.examples import examples
 
 LOADS = Corners(37.0, 36.0, 40.0, 41.0)
 HEIGHTS = Corners(50.0, 51.0, 55.0, 56.0)
@@ -53,7 +54,7 @@ def targets(draw: st.DrawFn) -> TurnTarget:
     return TurnTarget(cross, tuple(goals))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(st.integers(0, 2**32 - 1), targets())
 def test_every_plan_is_the_best_of_the_whole_grid(seed: int, target: TurnTarget) -> None:
     rng = np.random.default_rng(seed)
@@ -73,7 +74,7 @@ def test_every_plan_is_the_best_of_the_whole_grid(seed: int, target: TurnTarget)
         assert (plan.adjusters, plan.turning * 4) <= min(zip(used[same], turned[same], strict=True))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(st.integers(0, 2**32 - 1), targets(), st.sampled_from([0.125, 0.25, 0.5, 1.0]))
 def test_a_plan_predicts_what_its_turns_do(seed: int, target: TurnTarget, step: float) -> None:
     car = response(random_chassis(np.random.default_rng(seed)))
@@ -96,7 +97,7 @@ def test_a_plan_predicts_what_its_turns_do(seed: int, target: TurnTarget, step: 
             assert plan.u_cross == pytest.approx(again.u_cross)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(st.integers(0, 2**32 - 1), targets(), st.sampled_from([0.125, 0.25, 0.75, 2.0]))
 def test_moves_make_the_turns_without_running_ahead(
     seed: int, target: TurnTarget, step: float
@@ -220,7 +221,7 @@ def test_targets_no_frame_can_stand_at_contradict() -> None:
     assert "no turns can bring these targets together" in str(plan.shortfall)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(100), deadline=None)
 @given(st.integers(0, 2**32 - 1), targets())
 def test_the_reason_agrees_with_a_linear_program(seed: int, target: TurnTarget) -> None:
     # Reference: the smallest largest miss over real turns, by scipy's HiGHS.

@@ -1,6 +1,6 @@
 """Random text that is almost a quantity: most of it wrong, some of it right.
 
-One seed makes one sequence. Shared by the tests and by the long run in tests/bench.
+One seed makes one sequence. Shared by the tests and by the long run in tests/benchmarks.
 """
 
 from collections.abc import Iterator

@@ -12,6 +12,7 @@ from clubsetup.quantities.kinds import LARGEST, PLACES, Kind, Unit, rounded
 from clubsetup.quantities.reading import parse
 from clubsetup.quantities.table import UNITS
 from clubsetup.quantities.writing import show
+from tests.examples import examples
 from tests.quantities.near_valid import SAMPLES, near_valid
 from tests.quantities.promises import check
 
@@ -178,16 +179,16 @@ class TestWhatIsWrittenReadsBack:
 
 class TestNothingTypedBreaksIt:
     def test_a_hundred_thousand_strings_are_read_or_refused(self):
-        """Another seed and ten million of them: tests/bench/fuzz_quantities.py."""
+        """Another seed and ten million of them: tests/benchmarks/fuzz_quantities.py."""
         read = sum(check(text, kind) is not None for text, kind in islice(near_valid(7), 100_000))
         assert 5_000 < read < 50_000  # both ways are well trodden
 
-    @settings(max_examples=1000)
+    @settings(max_examples=examples(1000))
     @given(text=st.text(), kind=st.sampled_from(Kind))
     def test_any_text(self, text, kind):
         check(text, kind)
 
-    @settings(max_examples=1000)
+    @settings(max_examples=examples(1000))
     @given(
         pieces=st.lists(st.sampled_from([*SAMPLES, *"0123456789 /.,-+'\"°½#%"]), max_size=6),
         kind=st.sampled_from(Kind),

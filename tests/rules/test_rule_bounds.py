@@ -22,12 +22,13 @@ from events.rules import (
     rule_from,
 )
 from events.rules.sensible import told
+from tests.examples import examples
 from tests.rules.declared import UNITS, rules, sent
 
 METRIC, CUSTOMARY = Units.metric(), Units.imperial()
 decisions = st.sampled_from(list(DecisionRule))
 thorough = settings(
-    max_examples=600,
+    max_examples=examples(600),
     deadline=None,
     suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow],
 )

@@ -21,6 +21,7 @@ from events.rules.photo import (
     cleaned,
 )
 from tests.events.photographs import TOLD, drawn, encoded, exif_of, jpeg, noise, seen, telling
+from tests.examples import examples
 
 
 def both(photo: Photo) -> tuple[bytes, bytes]:
@@ -201,7 +202,7 @@ def test_half_a_picture_is_none_whatever_others_have_said(
     assert ImageFile.LOAD_TRUNCATED_IMAGES is others_say
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(data=st.data(), kind=st.sampled_from(["JPEG", "PNG", "WEBP"]))
 def test_bytes_put_out_of_order_are_a_photo_or_refused(data: st.DataObject, kind: str) -> None:
     content = bytearray(encoded(drawn(60, 40), kind, exif=exif_of()))

@@ -52,8 +52,8 @@ def free_port() -> int:
 class Service:
     """One data folder, whether or not it runs."""
 
-    def __init__(self, folder: Path, **env: str) -> None:
-        self.folder, self.port = folder, free_port()
+    def __init__(self, folder: Path, *, house: Path = HOUSE, **env: str) -> None:
+        self.folder, self.port, self.house = folder, free_port(), house
         self.log = folder.parent / f"{folder.name}.log"
         ours = ("DATABASE_URL", "DATABASE_APP_URL", "CELERY_BROKER_URL", "SECRET_KEY")
         kept = {name: value for name, value in os.environ.items() if name not in ours}
@@ -78,7 +78,7 @@ class Service:
         command = [sys.executable, "manage.py", *words]
         return subprocess.Popen(
             command,
-            cwd=HOUSE,
+            cwd=self.house,
             env=self.env,
             stderr=subprocess.STDOUT,
             start_new_session=True,

@@ -1,7 +1,7 @@
 """The boxes of a sheet as HTML.
 
 Written here and not in a template: a sheet has about ninety boxes, and the template engine takes
-three times as long over them as over everything else on the page (tests/bench/bench_sheet.py).
+three times as long over them as over everything else on the page (tests/benchmarks/bench_sheet.py).
 Every value that somebody typed goes through `escape`.
 """
 

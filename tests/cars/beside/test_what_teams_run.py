@@ -30,6 +30,7 @@ from tests.cars.beside.club_of_teams import (
 )
 from tests.cars.garage import Garage
 from tests.clocks import database_at
+from tests.examples import examples
 from tests.guards.world import undone
 from tests.owner import bend
 from tests.people import People, join
@@ -206,7 +207,7 @@ def told_by(meadow: Meadow, car: Car, sheets: list[tuple[int, Decimal, str]]) ->
 
 
 @settings(
-    max_examples=30,
+    max_examples=examples(30),
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )

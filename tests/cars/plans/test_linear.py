@@ -27,6 +27,7 @@ from cars.plans.queries.turns import turn_table
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import GEOMETRY
 from tests.cars.plans.evening import STARTED, Evening
+from tests.examples import examples
 from tests.people import People
 
 NOISE = Noise(pad=0.07, tape=0.46, level=0.3, total=0.3, shift=300.0)
@@ -46,7 +47,7 @@ LINEAR = linear_response(CAR, LOADS, HEIGHTS, noise=NOISE, room=Room.same(6.0))
 TURN = st.floats(-6, 6).map(lambda turns: round(turns * 4) / 4)
 
 
-@settings(deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
+@settings(deadline=None, max_examples=examples(60), suppress_health_check=[HealthCheck.too_slow])
 @given(st.tuples(TURN, TURN, TURN, TURN))
 def test_it_agrees_with_the_calibration_for_any_turns(turned: tuple[float, ...]) -> None:
     turns = Corners.of(turned)

@@ -20,6 +20,7 @@ from cars.sheets.prints import setup_sheet_html
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed
 from tests.cars.plans.evening import Evening, make_evening
+from tests.examples import examples
 from tests.people import People
 
 SHAPES = {"✓": "on target", "≈": "too close to tell", "▲": "off", "▼": "off"}
@@ -99,7 +100,7 @@ def everywhere(client: Client, people: People, sheet: Sheet) -> dict[str, dict[s
 
 
 @settings(
-    max_examples=5,
+    max_examples=examples(5),
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )

@@ -14,6 +14,7 @@ from clubsetup.access.models import AuditRow
 from clubsetup.access.viewer import viewing_as
 from tests.events.desk.own_weights import on_pads, page, weights
 from tests.events.meeting import RULES, Meeting, make_meeting
+from tests.examples import examples
 from tests.people import People
 
 SAID = "Add 1.5 lb before the race: 2.1 % risk of light after 20 laps."
@@ -169,7 +170,7 @@ WRITTEN = st.dictionaries(
 def test_whatever_is_sent_the_page_answers(family: Client, meeting: Meeting) -> None:
     weights(meeting, *LIGHT)
 
-    @settings(max_examples=30, deadline=None, derandomize=True)
+    @settings(max_examples=examples(30), deadline=None, derandomize=True)
     @given(WRITTEN)
     def ask(sent: dict[str, str]) -> None:
         text = page(family, meeting, **sent)

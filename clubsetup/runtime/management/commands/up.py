@@ -6,8 +6,9 @@ clubsetup/urls.py names the rooms' addresses, so that nothing here imports a flo
 
 import os
 import signal
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 import psycopg
@@ -19,6 +20,7 @@ from django.db import connections
 from clubsetup.runtime import network
 from clubsetup.runtime.addresses import embedded_folder, owner_url, queue_folder
 from clubsetup.runtime.children import watch
+from clubsetup.runtime.code_changes import CodeChanges
 from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.file_queue import forget_drafts
 from clubsetup.runtime.libraries import prints_wait_for
@@ -45,6 +47,9 @@ class Command(BaseCommand):
         parser.add_argument(
             "--host", default="127.0.0.1", help="0.0.0.0 lets other devices on the network in"
         )
+        parser.add_argument(
+            "--reload", action="store_true", help="start again when code or a template changes"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Starts, says where, and stays until told to stop."""
@@ -54,7 +59,7 @@ class Command(BaseCommand):
         try:
             with only_one(settings.DATA_DIR / "up.lock", where), self._database() as keep:
                 self._make_ready(demo=options["demo"])
-                self._serve(options["host"], options["port"], keep)
+                self._serve(options["host"], options["port"], keep, reload=options["reload"])
         except AlreadyRunningError as other:
             raise CommandError(f"It is already running from {settings.DATA_DIR}: {other}") from None
         except EmbeddedError as problem:
@@ -92,7 +97,7 @@ class Command(BaseCommand):
         if not os.environ.get("CELERY_BROKER_URL"):
             forget_drafts(queue_folder() / "taken")
 
-    def _serve(self, host: str, port: int, keep: Callable[[], None]) -> None:
+    def _serve(self, host: str, port: int, keep: Callable[[], None], *, reload: bool) -> None:
         if not network.is_free(host, port):
             raise CommandError(f"Port {port} is taken on {host}. Choose another with --port.")
         children = parts(
@@ -107,7 +112,8 @@ class Command(BaseCommand):
                 told = True
                 self._tell(host, port)
 
-        watch(children, say=self._say, meanwhile=meanwhile)
+        changed = _code_changes(settings.BASE_DIR) if reload else tuple
+        watch(children, say=self._say, meanwhile=meanwhile, changed=changed)
 
     def _tell(self, host: str, port: int) -> None:
         self._say("Clubsetup runs at " + " ".join(network.addresses(host, port)))
@@ -126,6 +132,18 @@ class Command(BaseCommand):
     def _say(self, line: str) -> None:
         self.stdout.write(line)
         self.stdout.flush()
+
+
+def _code_changes(house: Path) -> Callable[[], Sequence[Path]]:
+    """What changed since it was asked last; static files are collected before it is told."""
+    code = CodeChanges(house)
+
+    def changed() -> Sequence[Path]:
+        if files := code.since_last_time():
+            call_command("collectstatic", interactive=False, verbosity=0)
+        return files
+
+    return changed
 
 
 def _interrupt(*_: Any) -> None:

@@ -1,6 +1,6 @@
 """How long a ballast plan takes: 12 pieces, 8 mounts; the budget is 200 ms.
 
-uv run pytest tests/bench/bench_ballast.py --benchmark-only
+uv run pytest tests/benchmarks/bench_ballast.py --benchmark-only
 
 There are 9^12 placings, so there is nothing general to time it beside; the tests try
 every placing of smaller tasks instead. Both plans are timed, where there are two.
@@ -20,6 +20,7 @@ from cars.mechanics import Corners, shares
 from cars.mechanics.ballast import plan_ballast
 from cars.mechanics.ballastplan import BallastPlan, Mount, Piece, ShareTargets
 from cars.mechanics.goals import Goal
+from tests.benchmarks import sizes
 
 CAR = warp_car()
 LOADS = Corners(37.0, 36.0, 40.0, 41.0)
@@ -81,6 +82,6 @@ def test_twelve_pieces_and_eight_mounts(benchmark, case: str, marked_to: str) ->
     tasks = [task(MARKED_TO[marked_to], seed) for seed in range(10)]
     turn = iter(tasks * 3)
     found = benchmark.pedantic(
-        plan, setup=lambda: ((*next(turn), case), {}), rounds=30, iterations=1
+        plan, setup=lambda: ((*next(turn), case), {}), rounds=sizes.of(30), iterations=1
     )
     assert found[0].proven

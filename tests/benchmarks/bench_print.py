@@ -1,6 +1,6 @@
 """What a print costs beside bare WeasyPrint with the same HTML: no more than 15 % is the aim.
 
-Run by path: `uv run pytest tests/bench/bench_print.py -s`. Ours is the whole task in a warm
+Run by path: `uv run pytest tests/benchmarks/bench_print.py -s`. Ours is the whole task in a warm
 process: taking the job, building the sheet's HTML, rendering, writing the file and its row, with
 every transaction really committed. Bare is WeasyPrint alone, given the HTML that ours had built.
 They take turns, so that a busy machine slows both.
@@ -25,11 +25,12 @@ from clubsetup.printing import store, work
 from clubsetup.printing.actions.ask import ask_for_print
 from clubsetup.printing.models import PrintJob
 from clubsetup.printing.render import BASE, paper, style
+from tests.benchmarks import sizes
 from tests.cars.filling import everything
 from tests.cars.garage import make_garage
 from tests.people import make_people
 
-ROUNDS = 15
+ROUNDS = sizes.of(15)
 AIM = 1.15
 
 
@@ -94,6 +95,6 @@ def test_a_setup_sheet(benchmark: BenchmarkFixture, chief_and_sheet: tuple[User,
         ours_ms=round(1000 * statistics.median(mine for _, mine in turns), 1),
         ratio=round(ratio, 3),
     )
-    benchmark.pedantic(ours, rounds=3)
+    benchmark.pedantic(ours, rounds=sizes.of(3))
     print(f"\n{benchmark.extra_info}")  # noqa: T201  # what it is run for
-    assert ratio <= AIM
+    assert sizes.tiny or ratio <= AIM

@@ -3,7 +3,7 @@
 The general ones answer for all four adjusters only; the plan also for 1, 2 and 3. Both
 must find the same turns. Budget: 5 ms, and a twentieth of what the general solvers take.
 
-uv run pytest tests/bench/bench_turns.py --benchmark-only
+uv run pytest tests/benchmarks/bench_turns.py --benchmark-only
 """
 
 import sys
@@ -21,9 +21,11 @@ from cars.mechanics import Corners, Response, response
 from cars.mechanics.goals import Goal
 from cars.mechanics.turnplan import TurnPlan, TurnTarget
 from cars.mechanics.turns import plan_turns
+from tests.benchmarks import sizes
 
 LOADS = Corners(37.0, 36.0, 40.0, 41.0)
 HEIGHTS = Corners(50.0, 51.0, 55.0, 56.0)
+CARS = sizes.of(100, 3)
 STEPS = np.arange(-24, 25) * 0.25  # quarter turns, six either way
 
 CASES = {
@@ -80,14 +82,14 @@ def test_plan_turns(benchmark, case: str) -> None:
 def test_plan_turns_over_many_cars(benchmark) -> None:
     """A hundred random cars and goals, so that one lucky case does not stand for all."""
     rng = np.random.default_rng(4)
-    work = [(response(random_chassis(rng)), some_target(rng)) for _ in range(100)]
+    work = [(response(random_chassis(rng)), some_target(rng)) for _ in range(CARS)]
 
     def all_of_them() -> list[list[TurnPlan]]:
         return [plan_turns(LOADS, HEIGHTS, car, target) for car, target in work]
 
-    plans = benchmark.pedantic(all_of_them, rounds=5, warmup_rounds=1)
-    benchmark.extra_info["per plan"] = "divide by 100"
-    assert len(plans) == 100
+    plans = benchmark.pedantic(all_of_them, rounds=sizes.of(5), warmup_rounds=sizes.of(1, 0))
+    benchmark.extra_info["per plan"] = f"divide by {CARS}"
+    assert len(plans) == CARS
 
 
 def some_target(rng: np.random.Generator) -> TurnTarget:
@@ -127,7 +129,7 @@ def outer_approximation(car: Response, target: TurnTarget) -> np.ndarray:
 def test_general_enumeration(benchmark, case: str) -> None:
     """All 5.8 million points, in numpy arrays that stay in the cache."""
     car = response(warp_car(1.5))
-    best, turns = benchmark.pedantic(enumerate_all, args=(car, CASES[case]), rounds=7)
+    best, turns = benchmark.pedantic(enumerate_all, args=(car, CASES[case]), rounds=sizes.of(7))
     plan = plan_turns(LOADS, HEIGHTS, car, CASES[case])[-1]
     assert plan.miss == pytest.approx(best, abs=3e-6)
     if case in ("all five goals", "far away"):
@@ -138,5 +140,5 @@ def test_general_enumeration(benchmark, case: str) -> None:
 def test_general_mixed_integer(benchmark, case: str) -> None:
     """HiGHS, through scipy.optimize.milp."""
     car = response(warp_car(1.5))
-    turns = benchmark.pedantic(outer_approximation, args=(car, CASES[case]), rounds=2)
+    turns = benchmark.pedantic(outer_approximation, args=(car, CASES[case]), rounds=sizes.of(2))
     assert plan_turns(LOADS, HEIGHTS, car, CASES[case])[-1].turns == tuple(turns)

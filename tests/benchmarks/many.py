@@ -1,6 +1,7 @@
 """Fills a migrated database with many teams, cars, sheets and readings, by COPY as the superuser.
 
-    uv run python -m tests.bench.many postgresql://postgres@host/database
+    export DJANGO_SETTINGS_MODULE=clubsetup.settings
+    uv run python -m tests.benchmarks.many postgresql://postgres@host/database [TEAMS]
 
 The figures mean nothing; their number and their spread over teams and time do.
 """
@@ -12,12 +13,16 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
+import django
 import psycopg
+from django.apps import apps
+from django.db import connections
 
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.table import CANONICAL
+from tests.benchmarks import sizes
 
-TEAMS = 2000
+TEAMS = sizes.of(2000, 3)
 SHEETS_A_TEAM = 14
 READINGS_A_SHEET = 72
 NOW = datetime(2026, 3, 1, tzinfo=UTC)
@@ -44,10 +49,23 @@ def chief_of(team: int) -> UUID:
 
 
 def copy(connection: psycopg.Connection, table: str, columns: str, rows: Any) -> None:
-    """COPY rows into a table."""
-    with connection.cursor() as cursor, cursor.copy(f"COPY {table} ({columns}) FROM STDIN") as out:
+    """COPY rows into a table; a column that is not named and must hold something gets what the
+    model gives a row that says nothing of it."""
+    rest = _left_out(table, set(columns.split(", ")))
+    named = ", ".join([columns, *rest])
+    with connection.cursor() as cursor, cursor.copy(f"COPY {table} ({named}) FROM STDIN") as out:
         for row in rows:
-            out.write_row(row)
+            out.write_row([*row, *rest.values()])
+
+
+def _left_out(table: str, named: set[str]) -> dict[str, Any]:
+    (model,) = (model for model in apps.get_models() if model._meta.db_table == table)
+    fields = (field for field in model._meta.concrete_fields if field.column not in named)
+    return {
+        field.column: field.get_db_prep_save(field.get_default(), connections["owner"])
+        for field in fields
+        if not (field.null or field.has_db_default())
+    }
 
 
 def fill(url: str, size: Size = Size()) -> int:
@@ -171,6 +189,7 @@ def _sheets(c: psycopg.Connection, size: Size) -> None:
 
 
 if __name__ == "__main__":
+    django.setup()
     started = time.monotonic()
-    made = fill(sys.argv[1])
+    made = fill(sys.argv[1], Size(*map(int, sys.argv[2:])))
     sys.stdout.write(f"{made} readings, {time.monotonic() - started:.0f} s\n")

@@ -1,5 +1,5 @@
-"""Makes the event of tests/bench/load_desk.py by the actions, and prints what is needed to visit
-it as one line of JSON. Run as a module, in the environment of the service."""
+"""Makes the event of tests/benchmarks/load_desk.py by the actions, and prints what is needed to
+visit it as one line of JSON. Run as a module, in the environment of the service."""
 
 import json
 import os
@@ -20,7 +20,6 @@ def main(entries: int) -> dict[str, Any]:
 
     from cars.baselines.actions.chassis import add_chassis  # noqa: PLC0415
     from cars.garage.actions.cars import add_car  # noqa: PLC0415
-    from clubsetup.access.models import User  # noqa: PLC0415
     from clubsetup.access.viewer import viewing_as  # noqa: PLC0415
     from clubsetup.quantities.kinds import Kind  # noqa: PLC0415
     from clubsetup.quantities.reading import parse  # noqa: PLC0415
@@ -36,10 +35,11 @@ def main(entries: int) -> dict[str, Any]:
     from teams.actions.places import add_race_class, add_track  # noqa: PLC0415
     from teams.actions.teams import make_team  # noqa: PLC0415
     from teams.models import Club  # noqa: PLC0415
-    from tests.people import join, person  # noqa: PLC0415
+    from tests.people import account_of, join, person  # noqa: PLC0415
 
     started, day = time.monotonic(), timezone.localdate()
-    steward = User.objects.get(email=os.environ["STEWARD"])
+    steward = account_of(os.environ["STEWARD"])
+    assert steward is not None
     with viewing_as(steward.pk):
         club = Club.objects.get()
         track = add_track(by=steward, club=club, name="Long Oval", surface="paved")
@@ -67,7 +67,8 @@ def main(entries: int) -> dict[str, Any]:
         )
         event_class = add_event_class(by=steward, event=event, race_class=race_class)
         event = start_event(by=steward, event=event, another_day=True)
-        teams = [make_team(by=steward, club=club, name=f"Team {n}") for n in range(TEAMS)]
+        count = min(TEAMS, entries)
+        teams = [make_team(by=steward, club=club, name=f"Team {n}") for n in range(count)]
     event_class.event = event
     officials = [person(f"official {n}") for n in range(OFFICIALS)]
     for official in officials:
@@ -78,7 +79,7 @@ def main(entries: int) -> dict[str, Any]:
         join(steward, chief, club, "chief", team)
         chiefs.append(chief)
         with viewing_as(chief.pk):
-            for n in range(number, entries, TEAMS):
+            for n in range(number, entries, count):
                 car = add_car(by=chief, team=team, number=str(n + 1), chassis=chassis)
                 driver = add_driver(by=chief, team=team, display_name=f"Driver {n + 1}")
                 made.append(enter(by=chief, event_class=event_class, car=car, driver=driver))

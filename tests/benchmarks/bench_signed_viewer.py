@@ -1,7 +1,7 @@
 """What the signature costs: pages and the function itself, with the MAC checked and taken on trust.
 
-Run by path: `uv run pytest tests/bench/bench_signed_viewer.py -n 0 -s`. The two take turns, so that
-a busy machine slows both; the middle and the best of the rounds are told.
+Run by path: `uv run pytest tests/benchmarks/bench_signed_viewer.py -n 0 -s`. The two take turns, so
+that a busy machine slows both; the middle and the best of the rounds are told.
 """
 
 import statistics
@@ -16,11 +16,12 @@ from django.urls import reverse
 from pytest_django.plugin import DjangoDbBlocker
 
 from clubsetup.access.viewer import viewing_as
+from tests.benchmarks import sizes
 from tests.guards.world import World, standing_world
 from tests.owner import as_owner
 
-ROUNDS = 15
-CALLS = 2000
+ROUNDS = sizes.of(15)
+CALLS = sizes.of(2000, 10)
 ON_TRUST = """
 CREATE OR REPLACE FUNCTION access.viewer() RETURNS uuid LANGUAGE sql STABLE
 RETURN NULLIF(substr(current_setting('clubsetup.viewer', true), 66), '')::uuid

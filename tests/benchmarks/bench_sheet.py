@@ -1,6 +1,6 @@
 """How long a sheet's page takes the server: 80 readings, a baseline, an earlier sheet beside it.
 
-Run by path: `uv run pytest tests/bench/bench_sheet.py`. The target is 30 ms.
+Run by path: `uv run pytest tests/benchmarks/bench_sheet.py`. The target is 30 ms.
 """
 
 import pytest

@@ -1,6 +1,6 @@
 """How long 'what if' and the turn plans take the server, with six changes learned.
 
-Run by path: `uv run pytest tests/bench/bench_plans.py`. A slider's answer must be there within
+Run by path: `uv run pytest tests/benchmarks/bench_plans.py`. A slider's answer must be there within
 100 ms, of which the server may take half.
 """
 

@@ -1,6 +1,6 @@
 """Reads a great many random strings and stops at the first that breaks a promise.
 
-    python tests/bench/fuzz_quantities.py --count 10000000 --seed 1
+    python tests/benchmarks/fuzz_quantities.py --count 10000000 --seed 1
 
 Prints how many were read and how many were refused. A failure prints the text and the seed.
 """

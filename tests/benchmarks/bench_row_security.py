@@ -1,6 +1,6 @@
 """What row security costs: the same queries and pages with the policies and without them.
 
-Run by path: `uv run pytest tests/bench/bench_row_security.py -s`. 2,000 teams with 2,016,000
+Run by path: `uv run pytest tests/benchmarks/bench_row_security.py -s`. 2,000 teams with 2,016,000
 readings in a database of their own. Once the restricted role asks, with a chief as the viewer;
 once the tables' owner, whose policy is a constant true. They take turns, so that a busy machine
 slows both. The aim is no more than 10 %.
@@ -25,15 +25,16 @@ from pytest_django.plugin import DjangoDbBlocker
 from cars.garage.queries import latest_sheets
 from cars.models import Car, Reading, Sheet
 from clubsetup.access.models import User
-from clubsetup.access.viewer import viewing_as
+from clubsetup.access.viewer import signing_in, viewing_as
 from clubsetup.runtime import addresses
 from clubsetup.runtime.embedded import Embedded
-from tests.bench import many
+from clubsetup.runtime.passwords import SUPERUSER
+from tests.benchmarks import many, sizes
 from tests.conftest import _point
 
-ROUNDS = 200
-PAGE_ROUNDS = 60
-TEAM = 700
+ROUNDS = sizes.of(200)
+PAGE_ROUNDS = sizes.of(60)
+TEAM = sizes.of(700)
 MINE, SHEET, CAR = many.uid(3, TEAM), many.uid(7, 13 * many.TEAMS + TEAM), many.uid(6, TEAM)
 
 
@@ -54,10 +55,13 @@ def filled(
         _point("default", addresses.restricted_database(addresses.app_url()))
         call_command("migrate", verbosity=0)
         started = time.monotonic()
-        count = many.fill(embedded.url("many", "postgres"))
+        count = many.fill(embedded.url("many", SUPERUSER))
         took = time.monotonic() - started
         print(f"\n{count:,} readings in {took:.0f} s")  # noqa: T201
-        yield User.objects.get(pk=many.chief_of(TEAM))
+        chief = many.chief_of(TEAM)
+        with signing_in(person=chief):  # with the password's hash, by which a session is known
+            user = User.objects.get(pk=chief)
+        yield user
         connections.close_all()
         os.environ["DATABASE_URL"] = address
         for alias, settings in before.items():
@@ -126,7 +130,7 @@ def test_query(name: str, filled: User, benchmark: BenchmarkFixture) -> None:
         assert repr(query("default")) == repr(query("owner"))
         took = in_turn(lambda: query("default"), lambda: query("owner"), ROUNDS)
         benchmark.extra_info.update(took.told(name))
-        benchmark.pedantic(query, args=("default",), rounds=20)
+        benchmark.pedantic(query, args=("default",), rounds=sizes.of(20))
     with connections["owner"].cursor() as cursor:
         cursor.execute("ROLLBACK")
 
@@ -159,7 +163,7 @@ def test_page(path: str, filled: User, benchmark: BenchmarkFixture) -> None:
     assert len(get()) == len(get_as_owner())
     took = in_turn(get, get_as_owner, PAGE_ROUNDS)
     benchmark.extra_info.update(took.told(path.split("/")[1] + " page"))
-    benchmark.pedantic(get, rounds=5)
+    benchmark.pedantic(get, rounds=sizes.of(5))
 
 
 def test_the_latest_sheet_of_every_car(filled: User, benchmark: BenchmarkFixture) -> None:

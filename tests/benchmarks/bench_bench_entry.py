@@ -1,7 +1,7 @@
 """How long an evening at the bench takes: every step of a sheet, typed at human speed.
 
-Run by path: `uv run pytest tests/bench/bench_bench_entry.py`. The targets are 4 minutes for about
-60 readings typed, and 2 seconds of server time for all of it, pages and polls included.
+Run by path: `uv run pytest tests/benchmarks/bench_bench_entry.py`. The targets are 4 minutes for
+about 60 readings typed, and 2 seconds of server time for all of it, pages and polls included.
 """
 
 import json
@@ -21,6 +21,7 @@ from cars.catalogue.sync import read_catalogue
 from cars.models import Measure, Sheet
 from clubsetup.access.ids import new_id
 from clubsetup.access.viewer import viewing_as
+from tests.benchmarks import sizes
 from tests.browser.conftest import browser, site, visit
 from tests.browser.test_bench import start
 from tests.cars.filling import everything
@@ -31,6 +32,7 @@ from tests.people import People
 # keystroke-level model, from memory); 1.2 s more to look at the tape, and as much for the pad or
 # the hand to find the field. With tools in hand it takes longer, but not in the program.
 KEY, LOOK = 0.28, 1.2
+PACE = sizes.of(1000, 0)  # milliseconds of waiting for a second of a person's
 POLL = 2.0
 __all__ = ["browser", "site", "visit"]  # the browser tests' fixtures
 
@@ -147,9 +149,9 @@ def test_an_evening_typed_in_a_browser(
             )
             for name in names:
                 page.locator(f'[name="{name}"]').focus()
-                page.wait_for_timeout(1000 * LOOK)
-                page.keyboard.type(full[name], delay=1000 * KEY)
-                page.keyboard.press("Enter", delay=1000 * KEY)
+                page.wait_for_timeout(PACE * LOOK)
+                page.keyboard.type(full[name], delay=PACE * KEY)
+                page.keyboard.press("Enter", delay=PACE * KEY)
                 typed += 1
             done = (
                 page.locator("[data-leave]").count()

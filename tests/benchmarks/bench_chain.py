@@ -1,5 +1,5 @@
 """What a save costs more for its lines in the chain. Run by path:
-`uv run pytest -n 0 tests/bench/bench_chain.py -s`.
+`uv run pytest -n 0 tests/benchmarks/bench_chain.py -s`.
 
 A weigh-in with three findings enters four lines. Timed inside each save: holding the chain, reading
 back what was stored, writing the lines with all that the database holds them to, and the check at
@@ -17,10 +17,11 @@ from django.db import connection, transaction
 
 from clubsetup.access.viewer import viewing_as
 from events.actions import weighing
+from tests.benchmarks import sizes
 from tests.events.meeting import Meeting, make_meeting, mass
 from tests.people import People
 
-ROUNDS, WARM = 40, 5
+ROUNDS, WARM = sizes.of(40, 2), sizes.of(5)
 
 
 class Took:
