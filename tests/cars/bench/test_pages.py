@@ -156,7 +156,7 @@ def test_the_step_says_once_where_the_figures_beside_come_from(
         closed("set", 14, "dirt")
     assert said() == [
         "last found: 11 Mar 2026, Quarry Lane",
-        "last left: 14 Mar 2026, Quarry Lane (another surface: dirt)",
+        "last set: 14 Mar 2026, Quarry Lane (another surface: dirt)",
     ]
 
 
