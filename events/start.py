@@ -3,8 +3,8 @@
 from clubsetup.access.models import User
 from clubsetup.site.start import Section, section
 from events.models import Entry, Event
+from events.presenters.results import results_of
 from events.queries.listing import tended_clubs
-from events.queries.results import results_of
 from teams.models import Club
 from teams.queries.roles import roles_of
 

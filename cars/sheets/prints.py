@@ -44,6 +44,6 @@ SETUP_SHEET = register(
         title=title,
         html=setup_sheet_html,
         clock=lambda sheet: sheet.team.club.zone(),
-        styles=("cars/setup_sheet.css",),
+        styles=("cars/sheets/setup_sheet.css",),
     )
 )
