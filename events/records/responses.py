@@ -8,7 +8,7 @@ from django.utils.text import slugify
 from clubsetup.access.models import User
 from events.models import BallastPhoto, Event
 from events.records.actions.export import export_records, export_with_photos
-from events.records.files import photo_name
+from events.records.files.chain_file import photo_name
 
 TYPES = {
     "json": "application/json; charset=utf-8",

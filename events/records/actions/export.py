@@ -8,8 +8,8 @@ from clubsetup.access.limits import count_against_limit
 from clubsetup.access.models import User
 from events.models import Event
 from events.permissions import check_can_enter_by_hand
-from events.records.files import as_json, write_zip
-from events.records.presenters import as_table
+from events.records.files.chain_file import as_json, write_zip
+from events.records.files.table import as_table
 from events.records.queries.records import Records, photos_of, records_of
 
 KINDS = ("csv", "json")

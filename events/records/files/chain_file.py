@@ -1,7 +1,7 @@
 """An event's records as a file with the chain of hashes, and back again: JSON.
 
 Tables of records once held the chain too, in a column of JSON; those still verify. Today's table is
-for reading (events/records/presenters.py) and holds none.
+for reading (events/records/files/table.py) and holds none.
 """
 
 import csv

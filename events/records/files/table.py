@@ -18,7 +18,7 @@ from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
 from events.models import Finding, WeighIn
 from events.models.tech import RESOLUTION
-from events.records.files import FIRST_OF_TABLE, photo_name
+from events.records.files.chain_file import FIRST_OF_TABLE, photo_name
 from events.records.queries.records import Records
 from events.rules.chain import Link
 
