@@ -45,3 +45,6 @@ def events_section(user: User) -> Section | None:
     newest = list(Event.objects.select_related("club", "track")[:SHOWN])
     results = results_of(roles_of(user).teams, user.units(), newest=SHOWN)
     return Section("events/start_events.html", {"events": newest, "results": results})
+
+
+SECTIONS = (desk_section, confirm_section, events_section)

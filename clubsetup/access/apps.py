@@ -9,10 +9,9 @@ class AccessConfig(AppConfig):
 
     def ready(self) -> None:
         """Comes before the framework's own, which then finds its place taken."""
-        from clubsetup.access import (  # noqa: PLC0415 (they need the models)
-            notices_of,  # noqa: F401
-            people,
-            signed_in,  # noqa: F401
-        )
+        from clubsetup.access import notices_of, people, signed_in  # noqa: PLC0415 (need the models)
+        from clubsetup.access.api import schema  # noqa: F401, PLC0415 (the library finds subclasses)
 
+        notices_of.connect()
+        signed_in.connect()
         people.connect()

@@ -15,7 +15,7 @@ from django.utils.safestring import mark_safe
 from cars.models import BallastPiece, Car
 from clubsetup.access.models import User
 from clubsetup.access.viewer import current_viewer
-from clubsetup.printing.registry import Document, register
+from clubsetup.printing.registry import Document
 from clubsetup.runtime.public import public_address
 from events.models import Entry, Event
 from events.permissions import may_see_desk
@@ -99,34 +99,32 @@ def record_book_html(event: Event, viewer: User) -> str:
     return render_to_string("events/printing/print/record_book.html", context)
 
 
-def _register(key: str, name: str, html: Callable[[Any, User], str]) -> None:
-    register(
-        DeskDocument(
-            key=key,
-            name=name,
-            model=Event,
-            title=lambda event: f"{name}, {event}",
-            html=html,
-            clock=lambda event: event.club.zone(),
-            styles=STYLES,
-        )
-    )
-
-
-register(
-    Document(
-        key="tech-card",
-        name="Tech card",
-        model=Entry,
-        title=lambda entry: f"Tech card, {entry}, {entry.event}",
-        html=tech_card_html,
-        clock=lambda entry: entry.club.zone(),
+def _of_event(key: str, name: str, html: Callable[[Any, User], str]) -> Document:
+    return DeskDocument(
+        key=key,
+        name=name,
+        model=Event,
+        title=lambda event: f"{name}, {event}",
+        html=html,
+        clock=lambda event: event.club.zone(),
         styles=STYLES,
     )
+
+
+TECH_CARD = Document(
+    key="tech-card",
+    name="Tech card",
+    model=Entry,
+    title=lambda entry: f"Tech card, {entry}, {entry.event}",
+    html=tech_card_html,
+    clock=lambda entry: entry.club.zone(),
+    styles=STYLES,
 )
-_register("tech-cards", "Tech cards", tech_cards_html)
-_register("weigh-in-list", "Weigh-in list", weigh_in_list_html)
-_register("record-book", "Record book", record_book_html)
+OF_EVENTS = (
+    _of_event("tech-cards", "Tech cards", tech_cards_html),
+    _of_event("weigh-in-list", "Weigh-in list", weigh_in_list_html),
+    _of_event("record-book", "Record book", record_book_html),
+)
 
 
 # Labels: one document for each sheet, of an entry or of a car.
@@ -152,20 +150,19 @@ def _club_of(subject: Entry | Car) -> Club:
     return subject.club if isinstance(subject, Entry) else subject.team.club
 
 
-def _register_labels(model: type[Model], of: str, sheet: LabelSheet) -> None:
-    register(
-        Document(
-            key=f"{of}-labels-{sheet.key}",
-            name=f"Ballast labels, {sheet.name}",
-            model=model,
-            title=lambda subject: f"Ballast labels, {subject}, {sheet.words}",
-            html=lambda subject, _: labels_html(subject, sheet),
-            clock=lambda subject: _club_of(subject).zone(),
-            styles=(f"events/printing/labels_{sheet.paper.lower()}.css",),
-        )
+def _labels(model: type[Model], of: str, sheet: LabelSheet) -> Document:
+    return Document(
+        key=f"{of}-labels-{sheet.key}",
+        name=f"Ballast labels, {sheet.name}",
+        model=model,
+        title=lambda subject: f"Ballast labels, {subject}, {sheet.words}",
+        html=lambda subject, _: labels_html(subject, sheet),
+        clock=lambda subject: _club_of(subject).zone(),
+        styles=(f"events/printing/labels_{sheet.paper.lower()}.css",),
     )
 
 
-for _sheet in SHEETS:
-    _register_labels(Entry, "entry", _sheet)
-    _register_labels(Car, "car", _sheet)
+LABELS = [
+    _labels(model, of, sheet) for sheet in SHEETS for model, of in ((Entry, "entry"), (Car, "car"))
+]
+DOCUMENTS = (TECH_CARD, *OF_EVENTS, *LABELS)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from cars.models import Car
-from cars.plans.class_limits import ClassLimit, provides_class_limit
+from cars.plans.class_limits import ClassLimit
 from events.models import Entry, RuleSet
 from events.queries.rule_sets import rules_for, rules_in
 from events.rules import RuleKind
@@ -11,7 +11,6 @@ from events.rules.ballast import BallastLargestPiece
 from events.rules.weight import MinimumWeight
 
 
-@provides_class_limit
 def published_limit(car: Car) -> ClassLimit | None:
     """What holds for the car at the scales, or None where nothing is known."""
     rule_set, entry = rules_for(car)
@@ -32,3 +31,6 @@ def limit_of(
     froze = f", as {entry.event} has them" if entry is not None else ""
     words = f"The minimum is that of {rule_set}{froze}." if minima else ""
     return ClassLimit(max(minima, default=None), words, min(largest, default=None))
+
+
+PROVIDERS = (published_limit,)

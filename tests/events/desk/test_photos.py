@@ -18,7 +18,7 @@ from events.models import BallastCheck, BallastPhoto, Finding
 from events.queries.record import entry_record
 from events.records.actions.photos import photograph_ballast
 from events.rules.photo import MOST_KEPT, Photo, cleaned
-from teams.queries.trail import club_trail
+from teams.presenters.trail import club_trail
 from tests.events.desk.conftest import EVERYBODY
 from tests.events.meeting import Meeting
 from tests.events.photographs import TOLD, jpeg, telling

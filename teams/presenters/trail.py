@@ -7,10 +7,12 @@ from typing import Any
 from uuid import UUID
 
 from django.apps import apps
+from django.core.exceptions import ImproperlyConfigured
 from django.db.models import QuerySet
 
 from clubsetup.access.models import AuditRow, User
 from clubsetup.quantities.units import Units
+from clubsetup.site.contributions import contributed
 from teams.models import Club, ClubMember, Team
 
 PAGE = 50
@@ -19,45 +21,6 @@ LONGEST_WORD = 60
 _IMPERIAL = Units.imperial()
 _PEOPLE = ("who", "coach")
 READ = "read"  # the line that access.note_read writes
-# Where the past participle and the thing's own name do not read as a sentence. Rooms above add
-# theirs with `say`.
-_SPOKEN: dict[tuple[str, str], str] = {
-    ("invited", "teams.invitation"): "invited somebody",
-    ("linked", "teams.coachlink"): "let a coach in",
-    ("unlinked", "teams.coachlink"): "let a coach out",
-    ("set", "teams.driverbirth"): "set a driver's birth date",
-    ("set_role", "teams.teammember"): "changed a member's role",
-    ("became_official_alone", "teams.clubmember"): "the only steward, became an official too",
-    ("removed", "teams.teammember"): "removed a member",
-    ("removed", "teams.clubmember"): "removed a member",
-    ("removed", "teams.driverweight"): "struck a driver's weight",
-    ("logged", "teams.driverweight"): "logged a driver's weight",
-    ("set_units", "teams.club"): "changed the club's units",
-    ("asks_second_factor", "teams.club"): "changed whether a second factor is asked for",
-    ("made_reset_code", "access.user"): "made a code for a new password",
-    ("ended_access", "access.user"): "ended somebody's sign-ins and tokens",
-    ("reset_password", "access.user"): "set a new password by a code",
-    ("reset_by_keeper", "access.user"): "was let back in by whoever keeps the service",
-    ("ended_sign_ins", "access.user"): "signed out elsewhere",
-    ("ended", "access.signin"): "signed a browser out",
-    ("set_idle", "teams.club"): "changed how long officials' tablets may rest",
-    ("set_time_zone", "teams.club"): "changed the club's time zone",
-    ("erased", "teams.driver"): "erased a driver",
-    ("read", "teams.driver"): "read what is kept of a driver",
-    ("read", "teams.driverweight"): "read a driver's weight log",
-    ("read", "teams.team"): "read the team's page or a list",
-    ("erased", "access.user"): "erased the account",
-    ("signed_in", "access.user"): "signed in",
-    ("set_name", "access.user"): "changed the name",
-    ("set_units", "access.user"): "changed the units",
-    ("made", "access.apitoken"): "made a token",
-    ("ended", "access.apitoken"): "ended a token",
-}
-
-
-def say(did: str, kind: str, words: str) -> None:
-    """How the trail tells that `did` was done to a thing of `kind` ('cars.sheet')."""
-    _SPOKEN[did, kind] = words
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,25 +31,45 @@ class Naming:
     joined: tuple[str, ...] = ()
 
 
-_NAMED: dict[str, Naming] = {
-    "teams.driver": Naming(str),
-    "teams.track": Naming(str),
-    "teams.raceclass": Naming(str),
-}
+Detail = Callable[[dict[str, Any], Units], str]
 
 
-def name(kind: str, words: Callable[[Any], str], *joined: str) -> None:
-    """Which thing of `kind` a line is about, in `words` of the thing; `joined` is read with it."""
-    _NAMED[kind] = Naming(words, joined)
+class TrailWords:
+    """How the trail tells what was done to the things of one app."""
+
+    def __init__(self) -> None:
+        self.spoken: dict[tuple[str, str], str] = {}
+        self.named: dict[str, Naming] = {}
+        self.detailed: dict[tuple[str, str], Detail] = {}
+
+    def say(self, did: str, kind: str, words: str) -> None:
+        """That `did` was done to a thing of `kind` ('cars.sheet'), where the past participle and
+        the thing's own name do not read as a sentence."""
+        self.spoken[did, kind] = words
+
+    def name(self, kind: str, words: Callable[[Any], str], *joined: str) -> None:
+        """Which thing of `kind` a line is about, in `words` of the thing; `joined` is read with
+        it."""
+        self.named[kind] = Naming(words, joined)
+
+    def detail(self, did: str, kind: str, words: Detail) -> None:
+        """What is told beside `did`, in `words` of the detail kept and the reader's units, where
+        that is more than plain words."""
+        self.detailed[did, kind] = words
 
 
-# What a line tells beside that, where its detail is more than plain words.
-_DETAILED: dict[tuple[str, str], Callable[[dict[str, Any], Units], str]] = {}
+_words = TrailWords()
 
 
-def detail(did: str, kind: str, words: Callable[[dict[str, Any], Units], str]) -> None:
-    """What the trail tells beside `did`, in `words` of the detail kept and the reader's units."""
-    _DETAILED[did, kind] = words
+def collect() -> None:
+    """From what the apps list as `trail_words`; two cannot tell of the same thing."""
+    brought = list(contributed("trail_words"))
+    for part in ("spoken", "named", "detailed"):
+        found = [item for words in brought for item in getattr(words, part).items()]
+        keyed = dict(found)
+        if len(keyed) < len(found):
+            raise ImproperlyConfigured(f"two apps tell of the same thing in the trail: {part}")
+        setattr(_words, part, keyed)
 
 
 @dataclass(frozen=True)
@@ -154,11 +137,11 @@ def _things(rows: Iterable[AuditRow]) -> dict[tuple[str, UUID], str]:
     """The things that the lines are about, by kind and id: one query a kind."""
     wanted: dict[str, set[UUID]] = {}
     for row in rows:
-        if row.on_kind in _NAMED:
+        if row.on_kind in _words.named:
             wanted.setdefault(row.on_kind, set()).add(row.on_id)
     found = {}
     for kind, ids in wanted.items():
-        naming = _NAMED[kind]
+        naming = _words.named[kind]
         things = apps.get_model(kind)._default_manager.select_related(*naming.joined)
         for thing in things.filter(pk__in=ids):
             found[kind, thing.pk] = naming.words(thing)
@@ -172,7 +155,7 @@ def _names(rows: Iterable[AuditRow]) -> dict[str, str]:
 
 
 def _what(row: AuditRow) -> str:
-    if spoken := _SPOKEN.get((row.did, row.on_kind)):
+    if spoken := _words.spoken.get((row.did, row.on_kind)):
         return spoken
     try:
         kind = str(apps.get_model(row.on_kind)._meta.verbose_name)
@@ -183,7 +166,7 @@ def _what(row: AuditRow) -> str:
 
 
 def _detail(row: AuditRow, names: dict[str, str], units: Units) -> str:
-    if words := _DETAILED.get((row.did, row.on_kind)):
+    if words := _words.detailed.get((row.did, row.on_kind)):
         return words(row.detail, units)
     parts = (_part(key, value, names) for key, value in row.detail.items())
     return "; ".join(part for part in parts if part)
