@@ -1,6 +1,6 @@
 """From what was typed into a sheet's boxes to entries that can be kept."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import Decimal
@@ -109,13 +109,3 @@ def box_text(measure: Measure, typed: str, unit: str, units: Units) -> str:
     if not any(char.isalpha() or char in "\"'°″′%#" for char in typed):
         return typed + unit_of(Kind(measure.kind), unit).suffix
     return typed
-
-
-def keys_of(measures: Iterable[Measure]) -> list[Key]:
-    """Every box of the measures that people fill in, in order."""
-    return [
-        Key(measure.pk, spot)
-        for measure in measures
-        if measure.taken != Taken.DERIVED
-        for spot in measure.spots
-    ]

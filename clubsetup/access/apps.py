@@ -8,10 +8,17 @@ class AccessConfig(AppConfig):
     label = "access"
 
     def ready(self) -> None:
-        """Comes before the framework's own, which then finds its place taken."""
-        from clubsetup.access import notices_of, people, signed_in  # noqa: PLC0415 (need the models)
+        """Connects what is told of sign-ins; `people` comes before the framework's own, which then
+        finds its place taken."""
+        from clubsetup.access import (  # noqa: PLC0415 (they need the models)
+            devices,
+            idle,
+            notices_of,
+            people,
+            signed_in,
+        )
         from clubsetup.access.api import schema  # noqa: F401, PLC0415 (the library finds subclasses)
 
-        notices_of.connect()
-        signed_in.connect()
+        for told in (notices_of, signed_in, idle, devices):
+            told.connect()
         people.connect()
