@@ -15,12 +15,12 @@ from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
 from events.precheck.presenters.ballast_text import (
     HeldTo,
-    Placed,
     lacking_piece,
     stays_heavy,
     to_mark,
     too_large,
 )
+from events.precheck.queries.car_facts import Placed
 from events.precheck.queries.own_scales import OnScales
 from events.presenters.mass_text import format_mass, round_up
 from events.rules import Outcome, RuleResult

@@ -4,12 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cars.mechanics.ballastplan import BallastPlan
-from cars.models import BallastPiece
 from cars.plans.class_limits import ClassLimit
 from cars.plans.queries.ballast import Stock
 from clubsetup.quantities.units import Units
+from events.precheck.queries.car_facts import Placed
 from events.presenters.mass_text import amount, round_down, round_up
-from events.rules import Facts, Outcome, PieceSeen, RuleKind
+from events.rules import Facts, Outcome, RuleKind
 from events.rules.ballast import BallastMarked
 from events.rules.judging import Judge
 
@@ -30,23 +30,6 @@ class HeldTo:
     def units(self) -> Units:
         """The reader's."""
         return self.judge.units
-
-
-@dataclass(frozen=True, slots=True)
-class Placed:
-    """A piece and where it is after a plan; no place where nobody noted it."""
-
-    piece: BallastPiece
-    place: str
-
-    @property
-    def seen(self) -> PieceSeen:
-        """As an official would see it, but for what only a hand can tell."""
-        return PieceSeen(
-            label=self.piece.label,
-            marked_mass=float(self.piece.marked_mass),
-            place=self.place,
-        )
 
 
 def too_large(stock: Stock, held: HeldTo) -> list[str]:

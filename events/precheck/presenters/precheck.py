@@ -5,32 +5,28 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
-from cars.catalogue.keys import Key
 from cars.mechanics.fuel import DENSITIES
-from cars.models import BallastPiece, Car
+from cars.models import Car
 from clubsetup.access.models import User
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
 from events.models import Entry, RuleSet, WeighIn
 from events.precheck.precheck_params import Asked
 from events.precheck.presenters.ballast import Ballast, Need, Said, ballast_for
-from events.precheck.presenters.ballast_text import HeldTo, Placed
+from events.precheck.presenters.ballast_text import HeldTo
 from events.precheck.presenters.underweight_text import underweight_message
+from events.precheck.queries.car_facts import birth_date, facts_of
 from events.precheck.queries.own_scales import OnScales, on_scales
 from events.presenters.mass_text import round_up
 from events.queries.class_limits import limit_of
-from events.queries.readings import spots_of_lengths
 from events.queries.rule_sets import rules_for, rules_in
-from events.rules import DecisionRule, Facts, PieceSeen, RuleKind, Stage, Where
+from events.rules import DecisionRule, Facts, RuleKind, Stage
 from events.rules.driver import DriverAge
 from events.rules.judging import Judge
 from events.rules.light import Race, at_the_scales, risk_of_light, to_add
 from events.rules.weight import TANK_EMPTY, MinimumWeight
-from teams.models import DriverBirth
 
 CARS = Car.objects.select_related("team__club", "race_class", "chassis")
-SHARES = ("left-share", "rear-share", "cross")
-NOT_BY_TOTAL = {"weight", *SHARES}
 NO_RULES = (
     "There are no rules to check against: give the car a class whose rules are published, "
     "or enter it in an event."
@@ -96,8 +92,8 @@ def _precheck(scales: OnScales, rule_set: RuleSet, entry: Entry | None, asked: A
     race, risk = asked.race, asked.risk
     units, rules = scales.bench.units, rules_in(rule_set)
     minima = [rule for rule in rules if isinstance(rule, MinimumWeight) and _is_for(rule, scales)]
-    facts, judge = _facts(scales, entry), Judge(DecisionRule(rule_set.decision), units)
-    born = _born(entry) if any(isinstance(rule, DriverAge) for rule in rules) else None
+    facts, judge = facts_of(scales, entry), Judge(DecisionRule(rule_set.decision), units)
+    born = birth_date(entry) if any(isinstance(rule, DriverAge) for rule in rules) else None
     return Precheck(
         scales=scales,
         rule_set=rule_set,
@@ -115,14 +111,6 @@ def _precheck(scales: OnScales, rule_set: RuleSet, entry: Entry | None, asked: A
         ),
         cautions=[*_raced(entry), *_cautions(scales, race)],
     )
-
-
-def _born(entry: Entry | None) -> date | None:
-    """Of the driver who is entered, as the team holds it; None for whoever may not read it."""
-    if entry is None or entry.driver_id is None:
-        return None
-    held = DriverBirth.objects.filter(driver_id=entry.driver_id)
-    return held.values_list("birth_date", flat=True).first()
 
 
 def _with_age(rule: RuleKind, facts: Facts, entry: Entry | None, born: date | None) -> Facts:
@@ -187,37 +175,3 @@ def _cautions(scales: OnScales, race: Race) -> list[str]:
         f"{race.laps} laps burn more fuel than the {scales.fuel_text} in it and what is put in: "
         "look at the fuel again."
     ]
-
-
-def _facts(scales: OnScales, entry: Entry | None) -> Facts:
-    """The readings as if an official had taken them; nothing that only a look can tell."""
-    bench = scales.bench
-    car = bench.sheet.car
-    left, rear, cross = (_share(scales, measure) for measure in SHARES)
-    return Facts(
-        stage=Stage.ENTRY,
-        driver_in=scales.driver_in,
-        tank_empty=None if scales.fuel is None else scales.fuel == 0,
-        weight=scales.weight,
-        left=left,
-        rear=rear,
-        cross=cross,
-        own_labels=tuple(filter(None, (car.number, entry.display_name))) if entry else (),
-        pieces=_pieces(car),
-        spots=spots_of_lengths(),
-        readings={
-            Where(key.measure, key.spot): Estimate(float(one.value), float(one.u))
-            for key, one in bench.figures.items()
-            if key not in bench.stale and (scales.four or key.measure not in NOT_BY_TOTAL)
-        },
-    )
-
-
-def _share(scales: OnScales, measure: str) -> Estimate | None:
-    figure = scales.bench.figures.get(Key(measure, "car")) if scales.four else None
-    return Estimate(float(figure.value), float(figure.u)) if figure else None
-
-
-def _pieces(car: Car) -> tuple[PieceSeen, ...]:
-    kept = BallastPiece.objects.filter(car=car, retired_at__isnull=True).select_related("mount")
-    return tuple(Placed(piece, str(piece.mount or "")).seen for piece in kept)
