@@ -8,13 +8,15 @@ class CarsConfig(AppConfig):
     """See this package's models."""
 
     name = "cars"
+    documents = ("cars.sheets.prints.DOCUMENTS",)
+    start_sections = ("cars.garage.start.SECTIONS",)
+    trail_words = ("cars.trail.WORDS",)
 
     def ready(self) -> None:
-        """Brings in what cars can print and show at the start; keeps the catalogue up to date."""
-        from cars import trail  # noqa: F401, PLC0415 (models are not loaded before)
-        from cars.garage import start  # noqa: F401, PLC0415 (models are not loaded before)
-        from cars.sheets import prints  # noqa: F401, PLC0415 (models are not loaded before)
+        """Collects what a class asks for; keeps the catalogue up to date."""
+        from cars.plans import class_limits  # noqa: PLC0415 (it needs the models)
 
+        class_limits.collect()
         post_migrate.connect(_sync_catalogue, sender=self)
 
 

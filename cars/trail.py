@@ -5,7 +5,9 @@ from typing import Any
 
 from cars.figures.formatting import format_adjustment, format_amount
 from clubsetup.quantities.units import Units
-from teams.queries.trail import detail, name, say
+from teams.presenters.trail import TrailWords
+
+WORDS = TrailWords()
 
 for did, kind, words in (
     ("read", "cars.sheet", "read a sheet"),
@@ -23,7 +25,7 @@ for did, kind, words in (
     ("added", "cars.ballastpiece", "added a piece of ballast"),
     ("added", "cars.ballastmount", "added a place for ballast"),
 ):
-    say(did, kind, words)
+    WORDS.say(did, kind, words)
 
 
 def _sheet(sheet: Any) -> str:
@@ -36,15 +38,15 @@ def _change(detail: dict[str, Any], units: Units) -> str:
     return format_adjustment(detail["adjuster"], detail["spot"], amount)
 
 
-detail("changed", "cars.sheet", _change)
+WORDS.detail("changed", "cars.sheet", _change)
 # What it was is kept with the line, in mm and N/mm: figures for whoever mends it, not to be read.
-detail("edited", "cars.chassis", lambda _kept, _units: "")
+WORDS.detail("edited", "cars.chassis", lambda _kept, _units: "")
 
 
 # A part is not named: its code is the team's secret, and the trail lasts.
-name("cars.sheet", _sheet, "car")
-name("cars.car", lambda car: f"car {car}")
-name("cars.ballastpiece", str)
-name("cars.ballastmount", str, "chassis")
-name("cars.chassis", str)
-name("cars.baseline", str, "chassis")
+WORDS.name("cars.sheet", _sheet, "car")
+WORDS.name("cars.car", lambda car: f"car {car}")
+WORDS.name("cars.ballastpiece", str)
+WORDS.name("cars.ballastmount", str, "chassis")
+WORDS.name("cars.chassis", str)
+WORDS.name("cars.baseline", str, "chassis")

@@ -5,8 +5,7 @@ class EventsConfig(AppConfig):
     """See this package's models."""
 
     name = "events"
-
-    def ready(self) -> None:
-        """Registers what this room brings to the start page and says in the trail."""
-        # Models are not loaded before.
-        from events import class_limits, start, trail  # noqa: F401, PLC0415
+    documents = ("events.printing.prints.DOCUMENTS",)
+    start_sections = ("events.start.SECTIONS",)
+    trail_words = ("events.trail.WORDS",)
+    class_limits = ("events.queries.class_limits.PROVIDERS",)

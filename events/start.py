@@ -3,8 +3,8 @@
 from clubsetup.access.models import User
 from clubsetup.site.start_sections import Section, section
 from events.models import Entry, Event
+from events.presenters.results import results_of
 from events.queries.listing import tended_clubs
-from events.queries.results import results_of
 from teams.models import Club
 from teams.queries.roles import roles_of
 
@@ -45,3 +45,6 @@ def events_section(user: User) -> Section | None:
     newest = list(Event.objects.select_related("club", "track")[:SHOWN])
     results = results_of(roles_of(user).teams, user.units(), newest=SHOWN)
     return Section("events/start_events.html", {"events": newest, "results": results})
+
+
+SECTIONS = (desk_section, confirm_section, events_section)

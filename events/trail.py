@@ -8,7 +8,9 @@ from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import tell
 from events.models import WeighIn
 from events.rules import rule_from
-from teams.queries.trail import detail, name, say
+from teams.presenters.trail import TrailWords
+
+WORDS = TrailWords()
 
 for did, kind, words in (
     ("read", "events.entry", "read an entry"),
@@ -32,7 +34,7 @@ for did, kind, words in (
     ("withdrew_findings", "events.event", "withheld an event's findings"),
     ("set_corrections", "events.scaleset", "said whether corrections are applied"),
 ):
-    say(did, kind, words)
+    WORDS.say(did, kind, words)
 
 
 def _weighed(kept: dict[str, Any], units: Units) -> str:
@@ -50,9 +52,9 @@ def _rule(kept: dict[str, Any], units: Units) -> str:
         return str(kept.get("kind", "")).replace("_", " ")
 
 
-detail("weighed", "events.weighin", _weighed)
+WORDS.detail("weighed", "events.weighin", _weighed)
 for did in ("added", "changed", "edited", "removed"):
-    detail(did, "events.rule", _rule)
+    WORDS.detail(did, "events.rule", _rule)
 
 
 def _entry(entry: Any) -> str:
@@ -60,13 +62,13 @@ def _entry(entry: Any) -> str:
     return f"{entry.number if erased else entry}, {entry.event}"
 
 
-name("events.entry", _entry, "event")
+WORDS.name("events.entry", _entry, "event")
 for kind in ("weighin", "ballastcheck", "ballastphoto", "techreading", "void"):
-    name(f"events.{kind}", lambda row: _entry(row.entry), "entry__event")
-name("events.event", str)
-name("events.eventclass", lambda row: f"{row}, {row.event}", "race_class", "event")
-name("events.ruleset", str, "race_class")
-name("events.rule", lambda row: str(row.rule_set), "rule_set__race_class")
-name("events.scaleset", str)
-name("events.scalecheck", lambda row: str(row.scale_set), "scale_set")
-name("events.draw", lambda row: str(row.event), "event")
+    WORDS.name(f"events.{kind}", lambda row: _entry(row.entry), "entry__event")
+WORDS.name("events.event", str)
+WORDS.name("events.eventclass", lambda row: f"{row}, {row.event}", "race_class", "event")
+WORDS.name("events.ruleset", str, "race_class")
+WORDS.name("events.rule", lambda row: str(row.rule_set), "rule_set__race_class")
+WORDS.name("events.scaleset", str)
+WORDS.name("events.scalecheck", lambda row: str(row.scale_set), "scale_set")
+WORDS.name("events.draw", lambda row: str(row.event), "event")

@@ -5,8 +5,15 @@ class TeamsConfig(AppConfig):
     """See this package's models."""
 
     name = "teams"
+    start_sections = ("teams.start.SECTIONS",)
+    trail_words = ("teams.trail.WORDS",)
 
     def ready(self) -> None:
-        """Registers what this room brings to the start page and to sign-in."""
-        import teams.idle  # noqa: PLC0415
-        import teams.start  # noqa: F401, PLC0415 (they need the models loaded)
+        """Collects what the apps bring to the start page and tell in the trail."""
+        from clubsetup.site import start_sections  # noqa: PLC0415 (they need the models)
+        from teams import idle  # noqa: PLC0415
+        from teams.presenters import trail  # noqa: PLC0415
+
+        start_sections.collect()
+        trail.collect()
+        idle.connect()

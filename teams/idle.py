@@ -4,7 +4,6 @@ from typing import Any
 
 from django.contrib.auth.signals import user_logged_in
 from django.db.models import Min
-from django.dispatch import receiver
 from django.http import HttpRequest
 
 from clubsetup.access.idle_sessions import MINUTES
@@ -20,7 +19,6 @@ def idle_minutes(user: User) -> int | None:
     return minutes
 
 
-@receiver(user_logged_in)
 def _on_sign_in(request: HttpRequest | None, user: User, **_: Any) -> None:
     if request is None:
         return
@@ -29,3 +27,8 @@ def _on_sign_in(request: HttpRequest | None, user: User, **_: Any) -> None:
         minutes = idle_minutes(user)
     if minutes:
         request.session[MINUTES] = minutes
+
+
+def connect() -> None:
+    """To every sign-in."""
+    user_logged_in.connect(_on_sign_in)

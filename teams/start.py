@@ -38,3 +38,6 @@ def my_clubs(user: User) -> Section | None:
     clubs = Club.objects.filter(pk__in=roles.clubs)
     rows = [(club, sorted(roles.clubs[club.pk]), roles.is_steward(club.pk)) for club in clubs]
     return Section("teams/start_clubs.html", {"rows": rows})
+
+
+SECTIONS = (my_teams, teams_i_coach, my_clubs)

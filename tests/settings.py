@@ -9,6 +9,7 @@ os.environ["DATABASE_APP_URL"] = "postgresql://nobody@localhost:1/not-set-yet"
 
 from clubsetup.settings import *  # noqa: F403
 
+INSTALLED_APPS = [*INSTALLED_APPS, "tests.printing"]  # noqa: F405
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 STORAGES["staticfiles"] = {  # noqa: F405

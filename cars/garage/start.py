@@ -43,3 +43,6 @@ def club_chassis(user: User) -> Section | None:
     )
     rows = [(club, [b for b in current if b.club_id == club.pk]) for club in clubs]
     return Section("cars/baselines/start.html", {"rows": rows})
+
+
+SECTIONS = (own_cars, coached_cars, club_chassis)

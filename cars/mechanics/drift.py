@@ -8,17 +8,13 @@ this car's habit is news, where the tool can tell it from reading.
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
-from statistics import fmean, median
+from statistics import median
 from typing import Literal, NamedTuple
 
 from cars.mechanics.errors import BadInput, TooThin, all_finite, finite, not_negative, positive
 
 # MAD to standard deviation of a normal distribution: 1 / Phi^-1(3/4).
 MAD_FACTOR = 1.482602218505602
-# Mean moving range of two to standard deviation of a normal distribution, d2: 2 / sqrt(pi),
-# rounded as the handbook's table has it.
-D2 = 1.128
 
 # Weekends before a habit can be spoken of, and how many spreads from it count as unusual.
 ENOUGH = 4
@@ -48,20 +44,6 @@ class Habit(NamedTuple):
     middle: float
     spread: float
     weekends: int
-
-
-class Limits(NamedTuple):
-    """Centre line and control limits of a chart, with the points it is made of."""
-
-    centre: float
-    lower: float
-    upper: float
-    points: tuple[float, ...]
-
-    @property
-    def outside(self) -> tuple[int, ...]:
-        """Which points lie beyond a limit, counted from 0."""
-        return tuple(i for i, x in enumerate(self.points) if not self.lower <= x <= self.upper)
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,49 +112,6 @@ def drift(
         judged,
         key=lambda d: (NEWS_FIRST.index(d.verdict), -abs(d.difference) / d.tolerance, d.place),
     )
-
-
-def ewma(
-    values: Sequence[float],
-    *,
-    centre: float,
-    s: float,
-    weight: float = 0.3,
-    width: float = 3.0,
-) -> Limits:
-    """Exponentially weighted moving average of a series, with its limits.
-
-    z_t = w x_t + (1 - w) z_(t-1), z_0 = centre; limits centre +- width s sqrt(w / (2 - w)), the
-    values for a long series. `points` are z_1 to z_n. It shows a slow drift sooner than single
-    differences do. Source: NIST/SEMATECH e-Handbook of Statistical Methods 6.3.2.4. Raises
-    TooThin for no values, BadInput for a weight outside (0, 1], s or width not positive.
-    """
-    series = all_finite("values", values)
-    if not series:
-        raise TooThin("values", "an average needs at least one value")
-    if positive("weight", weight) > 1.0:
-        raise BadInput("weight", f"must be at most 1, not {weight:g}")
-    z = finite("centre", centre)
-    reach = positive("width", width) * positive("s", s) * math.sqrt(weight / (2.0 - weight))
-    points = []
-    for value in series:
-        z = weight * value + (1.0 - weight) * z
-        points.append(z)
-    return Limits(centre, centre - reach, centre + reach, tuple(points))
-
-
-def individuals(values: Sequence[float], width: float = 3.0) -> Limits:
-    """Control limits of single values: mean +- width MR / d2.
-
-    MR is the mean of the ranges between neighbours, d2 = 1.128. Source:
-    NIST/SEMATECH e-Handbook 6.3.2.2. Raises TooThin for fewer than two values.
-    """
-    series = all_finite("values", values)
-    if len(series) < 2:
-        raise TooThin("values", "limits need at least two values")
-    moving = fmean(abs(b - a) for a, b in pairwise(series))
-    centre, reach = fmean(series), positive("width", width) * moving / D2
-    return Limits(centre, centre - reach, centre + reach, series)
 
 
 def _judge(

@@ -126,25 +126,6 @@ def tilt(turns: float, rod: Rod, spacing: float) -> float:
     return math.degrees(math.atan(rearward / apart))
 
 
-def turns_for_tilt(degrees: float, rod: Rod, spacing: float) -> float:
-    """Turns of the front upper rod that change caster by `degrees`; the inverse of `tilt`."""
-    apart = positive("spacing", spacing)
-    rearward = apart * math.tan(math.radians(within("tilt", degrees, -45.0, 45.0)))
-    return -_direction(rod) * rearward * math.cos(math.radians(rod.angle)) / rod.per_turn
-
-
-def square_move(off_square: float, span: float) -> float:
-    """How far the right end of an axle must go forward to take `off_square` degrees away.
-
-    `off_square` is how far the axle stands turned to the right (its right end rearward, as seen
-    from above), `span` the distance in mm between the places where the rods hold it:
-    move = span tan(off_square). Half of it at each end, opposite ways, keeps the middle where it
-    was. Source: plane trigonometry. Raises BadInput for a span that is not positive.
-    """
-    angle = math.radians(within("off_square", off_square, -20.0, 20.0))
-    return positive("span", span) * math.tan(angle)
-
-
 def _direction(rod: Rod) -> float:
     """Which way along x the rod's carrier pin goes when the rod grows."""
     return -1.0 if rod.frame_is == "ahead" else 1.0

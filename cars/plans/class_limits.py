@@ -3,8 +3,10 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import chain
 
 from cars.models import Car
+from clubsetup.site.contributions import contributed
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,11 +25,9 @@ Provider = Callable[[Car], ClassLimit | None]
 _providers: list[Provider] = []
 
 
-def provides_class_limit(provider: Provider) -> Provider:
-    """Registers who knows the rules; it returns None for a car it knows nothing of."""
-    if provider not in _providers:
-        _providers.append(provider)
-    return provider
+def collect() -> None:
+    """From what the apps list as `class_limits`."""
+    _providers[:] = chain(*contributed("class_limits"))
 
 
 def class_limit(car: Car) -> ClassLimit | None:

@@ -9,7 +9,7 @@ from cars.sheets.presenters.drawing import drawing_of
 from cars.sheets.queries.sheet_view import find_sheet, sheet_view
 from cars.sheets.queries.sheets import comments_of
 from clubsetup.access.models import User
-from clubsetup.printing.registry import Document, register
+from clubsetup.printing.registry import Document
 
 # The step that begins the right half of a sheet: about as much stands before it as after.
 RIGHT_FROM = 6
@@ -36,14 +36,14 @@ def setup_sheet_html(sheet: Sheet, viewer: User) -> str:
     return render_to_string("cars/sheets/setup_sheet.html", context)
 
 
-SETUP_SHEET = register(
-    Document(
-        key="sheet",
-        name="Setup sheet",
-        model=Sheet,
-        title=title,
-        html=setup_sheet_html,
-        clock=lambda sheet: sheet.team.club.zone(),
-        styles=("cars/setup_sheet.css",),
-    )
+SETUP_SHEET = Document(
+    key="sheet",
+    name="Setup sheet",
+    model=Sheet,
+    title=title,
+    html=setup_sheet_html,
+    clock=lambda sheet: sheet.team.club.zone(),
+    styles=("cars/sheets/setup_sheet.css",),
 )
+
+DOCUMENTS = (SETUP_SHEET,)

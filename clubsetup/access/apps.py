@@ -8,11 +8,17 @@ class AccessConfig(AppConfig):
     label = "access"
 
     def ready(self) -> None:
-        """Comes before the framework's own, which then finds its place taken."""
+        """Connects what is told of sign-ins; `people` comes before the framework's own, which then
+        finds its place taken."""
         from clubsetup.access import (  # noqa: PLC0415 (they need the models)
-            account_notices,  # noqa: F401
+            account_notices,
+            devices,
+            idle_sessions,
             people,
-            sign_ins,  # noqa: F401
+            sign_ins,
         )
+        from clubsetup.access.api import schema  # noqa: F401, PLC0415 (the library finds subclasses)
 
+        for told in (account_notices, sign_ins, idle_sessions, devices):
+            told.connect()
         people.connect()

@@ -15,7 +15,6 @@ from allauth.account import signals
 from django.conf import settings
 from django.contrib.auth.signals import user_logged_in, user_logged_out
 from django.core import signing
-from django.dispatch import receiver
 from django.http import HttpRequest, HttpResponse
 from django.utils.crypto import salted_hmac
 from django.utils.http import urlencode
@@ -91,7 +90,6 @@ def _forget(response: HttpResponse, marks: list[str]) -> None:
         response["Location"] += ("&" if "?" in response["Location"] else "?") + mark
 
 
-@receiver(user_logged_in)
 def _on_sign_in(request: HttpRequest | None, user: User, **_: Any) -> None:
     if request is not None:
         own = mark_of(user)
@@ -99,15 +97,20 @@ def _on_sign_in(request: HttpRequest | None, user: User, **_: Any) -> None:
         request.device_marks = [own, *others][:MOST_PEOPLE]  # type: ignore[attr-defined]
 
 
-@receiver(user_logged_out)
 def _on_sign_out(request: HttpRequest | None, **_: Any) -> None:
     if request is not None:
         request.is_signing_out = True  # type: ignore[attr-defined]
 
 
-@receiver(signals.user_logged_in)
 def _note_sign_in(request: HttpRequest, user: User, **_: Any) -> None:
     """One line; it says so where the device showed no sign-in of this person before."""
     device = "" if has_signed_in_here(request, user) else "new to this account"
     with viewing_as(user.pk):
         record(by=user, did="signed_in", on=user, device=device)
+
+
+def connect() -> None:
+    """To sign-ins and sign-outs."""
+    user_logged_in.connect(_on_sign_in)
+    user_logged_out.connect(_on_sign_out)
+    signals.user_logged_in.connect(_note_sign_in)

@@ -10,7 +10,6 @@ from typing import Any
 
 from django.contrib.auth import logout
 from django.contrib.auth.signals import user_logged_in
-from django.dispatch import receiver
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
@@ -59,8 +58,12 @@ def _sign_out(request: HttpRequest) -> None:
     del request.is_signing_out  # type: ignore[attr-defined]
 
 
-@receiver(user_logged_in)
 def _on_sign_in(request: HttpRequest | None, **_: Any) -> None:
     if request is not None:
         request.session.pop(RESTED, None)
         request.session[BEGAN] = timezone.now().timestamp()
+
+
+def connect() -> None:
+    """To every sign-in."""
+    user_logged_in.connect(_on_sign_in)

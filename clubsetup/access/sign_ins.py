@@ -12,7 +12,6 @@ from allauth.account import signals
 from django.contrib.auth import SESSION_KEY
 from django.contrib.auth.signals import user_logged_out
 from django.db import connection, transaction
-from django.dispatch import receiver
 from django.http import HttpRequest, HttpResponse
 
 from clubsetup.access import account
@@ -85,22 +84,26 @@ def _put_on_list(request: HttpRequest, user: User) -> None:
         )
 
 
-@receiver(user_logged_out)
 def _on_sign_out(request: HttpRequest | None, user: User | None, **_: Any) -> None:
     if request is not None and user is not None and request.session.session_key:
         with viewing_as(user.pk):
             SignIn.objects.filter(user=user, digest=digest_of(request)).delete()
 
 
-@receiver(signals.password_changed)
-@receiver(signals.password_set)
 def _on_new_password(request: HttpRequest, user: User, **_: Any) -> None:
     account.end_sign_ins(by=user, kept=digest_of(request))
 
 
-@receiver(signals.password_reset)
 def _on_reset(user: User, **_: Any) -> None:
     # Whoever resets has lost the password, or somebody else has found it: nothing of before holds.
     with viewing_as(user.pk):
         account.end_sign_ins(by=user)
         account.end_my_tokens(by=user)
+
+
+def connect() -> None:
+    """To the signals after which the list is another."""
+    user_logged_out.connect(_on_sign_out)
+    signals.password_changed.connect(_on_new_password)
+    signals.password_set.connect(_on_new_password)
+    signals.password_reset.connect(_on_reset)

@@ -1,5 +1,4 @@
 from django.apps import AppConfig
-from django.utils.module_loading import autodiscover_modules
 
 
 class PrintingConfig(AppConfig):
@@ -9,5 +8,7 @@ class PrintingConfig(AppConfig):
     label = "printing"
 
     def ready(self) -> None:
-        """Every app may bring documents in its prints.py."""
-        autodiscover_modules("prints")
+        """Collects the documents that the apps bring."""
+        from clubsetup.printing import registry  # noqa: PLC0415 (it needs the models)
+
+        registry.collect()

@@ -1,16 +1,19 @@
-"""The documents that can be printed. A room registers its own in its prints.py."""
+"""The documents that can be printed: those that the apps list as `documents`."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import tzinfo
+from itertools import chain
 from typing import Any
 from uuid import UUID
 
+from django.core.exceptions import ImproperlyConfigured
 from django.db.models import Model
 from django.http import Http404
 from django.utils import timezone
 
 from clubsetup.access.models import User
+from clubsetup.site.contributions import contributed
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,12 +51,14 @@ class Document:
 _documents: dict[str, Document] = {}
 
 
-def register(document: Document) -> Document:
-    """Makes a document printable. Its key must be free."""
-    known = _documents.setdefault(document.key, document)
-    if known is not document:
-        raise ValueError(f"two documents want the key {document.key!r}")
-    return document
+def collect() -> None:
+    """From what the apps list as `documents`; two cannot have the same key."""
+    found = list(chain(*contributed("documents")))
+    keyed = {document.key: document for document in found}
+    if len(keyed) < len(found):
+        raise ImproperlyConfigured("two documents want the same key")
+    _documents.clear()
+    _documents.update(keyed)
 
 
 def document_for(key: str) -> Document:
@@ -64,5 +69,5 @@ def document_for(key: str) -> Document:
 
 
 def all_documents() -> list[Document]:
-    """Every registered document, by key."""
+    """Every document, by key."""
     return [_documents[key] for key in sorted(_documents)]

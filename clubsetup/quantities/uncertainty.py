@@ -59,38 +59,9 @@ def type_a(repeats: Sequence[float]) -> Estimate:
     return Estimate(mean, s / math.sqrt(len(repeats)), len(repeats) - 1)
 
 
-def pooled_deviation(groups: Iterable[Sequence[float]]) -> tuple[float, float]:
-    """The scatter of one reading from several short groups of repeats, with its dof.
-
-    s_p^2 = sum nu_i s_i^2 / sum nu_i (JCGM 100:2008, 4.2.4 and H.3.6): a few repeats on many
-    evenings say more about a tool than a few repeats on one. Assumes every group scatters alike.
-    Groups of one reading say nothing about scatter and are passed over. Raises UncertaintyError
-    when no group has two readings.
-    """
-    weighted, dof = 0.0, 0
-    for group in groups:
-        if len(group) < 2:
-            continue
-        weighted += (len(group) - 1) * _mean_and_deviation("group", group)[1] ** 2
-        dof += len(group) - 1
-    if dof == 0:
-        raise UncertaintyError("groups", "at least one group needs two repeats")
-    return math.sqrt(weighted / dof), float(dof)
-
-
 def rectangular(half_width: float) -> float:
     """u = a / sqrt 3: anywhere within +-a is as likely (JCGM 100:2008, 4.3.7)."""
     return _not_negative("half width", half_width) / math.sqrt(3.0)
-
-
-def triangular(half_width: float) -> float:
-    """u = a / sqrt 6: within +-a, the middle the most likely (JCGM 100:2008, 4.3.9)."""
-    return _not_negative("half width", half_width) / math.sqrt(6.0)
-
-
-def arcsine(half_width: float) -> float:
-    """u = a / sqrt 2: a value that swings to and fro within +-a (JCGM 100:2008, H.1.3.4)."""
-    return _not_negative("half width", half_width) / math.sqrt(2.0)
 
 
 def normal(expanded_uncertainty: float, k: float = 2.0) -> float:
@@ -103,15 +74,6 @@ def normal(expanded_uncertainty: float, k: float = 2.0) -> float:
 def from_step(step: float) -> float:
     """u = step / sqrt 12: a tool that shows whole steps only (JCGM 100:2008, F.2.2.1)."""
     return rectangular(_not_negative("step", step) / 2.0)
-
-
-def dof_of_type_b(relative: float) -> float:
-    """Degrees of freedom of an uncertainty that is itself only known to a fraction `relative`.
-
-    nu = 1 / (2 relative^2) (JCGM 100:2008, G.4.2); 0 gives infinity: known exactly.
-    """
-    _not_negative("relative uncertainty", relative)
-    return math.inf if relative == 0 else 0.5 / relative**2
 
 
 def combine(value: float, contributions: Iterable[Contribution]) -> Estimate:

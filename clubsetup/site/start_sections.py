@@ -2,9 +2,14 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import chain, pairwise
+from operator import attrgetter
 from typing import Any
 
+from django.core.exceptions import ImproperlyConfigured
+
 from clubsetup.access.models import User
+from clubsetup.site.contributions import contributed
 
 
 @dataclass(frozen=True)
@@ -15,23 +20,35 @@ class Section:
     context: dict[str, Any] = field(default_factory=dict)
 
 
-Builder = Callable[[User], Section | None]
-_builders: dict[int, Builder] = {}
+Build = Callable[[User], Section | None]
 
 
-def section(order: int) -> Callable[[Builder], Builder]:
-    """Registers a builder; it returns None for a person it has nothing for. Lower comes first."""
+@dataclass(frozen=True)
+class Builder:
+    """Makes one section for a person; None for a person it has nothing for. Lower comes first."""
 
-    def keep(builder: Builder) -> Builder:
-        if order in _builders and _builders[order] is not builder:
-            raise ValueError(f"two start sections want place {order}")
-        _builders[order] = builder
-        return builder
+    order: int
+    build: Build
 
-    return keep
+
+_builders: list[Builder] = []
+
+
+def section(order: int) -> Callable[[Build], Builder]:
+    """Makes a function a builder. It stands in `SECTIONS` of its module, too."""
+    return lambda build: Builder(order, build)
+
+
+def collect() -> None:
+    """From what the apps list as `start_sections`; two cannot want the same place."""
+    found = sorted(chain(*contributed("start_sections")), key=attrgetter("order"))
+    for one, next_one in pairwise(found):
+        if one.order == next_one.order:
+            raise ImproperlyConfigured(f"two start sections want place {one.order}")
+    _builders[:] = found
 
 
 def sections_for(user: User) -> list[Section]:
     """What this person's start page shows, in order."""
-    found = (_builders[order](user) for order in sorted(_builders))
+    found = (builder.build(user) for builder in _builders)
     return [s for s in found if s is not None]

@@ -12,14 +12,15 @@ from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities.reading import Typed
-from events.actions.device_time import check_device_time
-from events.actions.findings import find_again, hold
-from events.actions.photos import cleaned_photo, keep_photo
-from events.actions.record_chain import enter_in_chain
+from events.actions.findings import find_again
 from events.models import BallastCheck, Entry, Event
 from events.models.tech import RESOLUTION
 from events.permissions import check_can_inspect
 from events.queries.ballast import ballast_of, listed_on, piece_key, pieces_on
+from events.records.actions.chain import enter_in_chain
+from events.records.actions.device_time import check_device_time
+from events.records.actions.entry_lock import hold
+from events.records.actions.photos import cleaned_photo, keep_photo
 
 
 @action

@@ -9,10 +9,10 @@ from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
-from events.actions.device_time import check_device_time
-from events.actions.record_chain import enter_in_chain
 from events.models import Draw, Event, EventClass
 from events.queries.draws import candidates_for
+from events.records.actions.chain import enter_in_chain
+from events.records.actions.device_time import check_device_time
 from events.rules.draw import METHOD, drawn
 from teams.permissions import check_can_officiate
 

@@ -21,11 +21,6 @@ from events.rules.changed import WeighAgain
 WORST = [Outcome.FAILS, Outcome.TOO_CLOSE, Outcome.MEETS, Outcome.NOT_CHECKED]
 
 
-def hold(entry: Entry) -> None:
-    """Makes two officials at one entry wait for each other, so that neither finds on half of it."""
-    Entry.objects.select_for_update(of=("self",)).get(pk=entry.pk)
-
-
 def find_again(*, by: User, entry: Entry, device_at: datetime | None = None) -> list[Finding]:
     """Part of an official's action (its check has been made): finds on what stands now.
 

@@ -10,11 +10,12 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed
-from events.actions.device_time import check_device_time
-from events.actions.findings import find_again, hold
-from events.actions.record_chain import enter_in_chain
+from events.actions.findings import find_again
 from events.models import Entry, Event, TechReading
 from events.permissions import check_can_inspect
+from events.records.actions.chain import enter_in_chain
+from events.records.actions.device_time import check_device_time
+from events.records.actions.entry_lock import hold
 
 
 @action

@@ -12,12 +12,12 @@ from clubsetup.access.errors import Invalid
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities.reading import Typed
-from events.actions.device_time import check_device_time
 from events.actions.display_steps import refuse_between_steps
-from events.actions.record_chain import enter_where_under_way
 from events.models import ScaleCheck, ScaleSet
 from events.permissions import check_can_keep_scales
 from events.queries.scales import pads_of
+from events.records.actions.chain import enter_where_under_way
+from events.records.actions.device_time import check_device_time
 from events.rules.corrections import checked_load
 from events.rules.scales import ScaleError
 from teams.permissions import check_can_officiate

@@ -8,11 +8,12 @@ from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
-from events.actions.device_time import check_device_time
-from events.actions.findings import find_again, hold
-from events.actions.record_chain import enter_in_chain
+from events.actions.findings import find_again
 from events.models import BallastCheck, Entry, Event, TechReading, Void, WeighIn
 from events.permissions import check_can_inspect
+from events.records.actions.chain import enter_in_chain
+from events.records.actions.device_time import check_device_time
+from events.records.actions.entry_lock import hold
 
 
 @action

@@ -15,10 +15,8 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed, within
 from clubsetup.quantities.uncertainty import from_step
 from clubsetup.quantities.writing import tell
-from events.actions.device_time import check_device_time
 from events.actions.display_steps import refuse_between_steps
-from events.actions.findings import find_again, hold
-from events.actions.record_chain import enter_in_chain
+from events.actions.findings import find_again
 from events.models import Entry, Event, ScaleSet, WeighIn
 from events.permissions import check_can_inspect
 from events.queries.ballast import in_force, listed_on
@@ -26,6 +24,9 @@ from events.queries.mass_changes import changed_in
 from events.queries.scales import behind
 from events.queries.scatter import scatter_before
 from events.queries.weighings import standing_weigh_ins
+from events.records.actions.chain import enter_in_chain
+from events.records.actions.device_time import check_device_time
+from events.records.actions.entry_lock import hold
 
 PADS = ("LF", "RF", "LR", "RR")
 

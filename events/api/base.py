@@ -1,10 +1,7 @@
 """What the API's views of this room share."""
 
-import json
 from typing import Any
 from uuid import UUID
-
-from rest_framework.renderers import BaseRenderer
 
 from clubsetup.access.models import User
 from teams.models import Club
@@ -35,16 +32,6 @@ class InClubUnits:
         except ValueError:
             return context
         return {**context, "units": user.units(club.units())} if club else context
-
-
-class FileRenderer(BaseRenderer):
-    """Lets a client ask for a kind of file; what goes wrong is still told as a problem."""
-
-    charset = None
-
-    def render(self, data: Any, *_: Any, **__: Any) -> bytes:
-        """The problem's JSON; the file itself is not rendered."""
-        return json.dumps(data, default=str).encode()
 
 
 def _is_object(data: Any) -> bool:

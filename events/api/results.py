@@ -14,7 +14,7 @@ from clubsetup.access.api.me import asking
 from events.api.serializers import EntrySerializer
 from events.api.tech_serializers import ENTRY_STATES, FindingSerializer
 from events.permissions import check_can_see_results
-from events.queries.results import results_of
+from events.presenters.results import results_of
 from teams.models import Team
 from teams.queries.reads import note_reader
 

@@ -13,9 +13,9 @@ from clubsetup.site.api_fields import TypedQuantity
 from events.api.serializers import row
 from events.models import BallastCheck, Entry, Finding, ScaleSet, TechReading, Void, WeighIn
 from events.queries.states import State
+from events.records.api.base import RECORD
 
 ENTRY_STATES = [(s.value, s.words) for s in State]
-RECORD = ("id", "entry", "by", "created_at", "device_at")
 
 
 class FindingSerializer(serializers.ModelSerializer[Finding]):

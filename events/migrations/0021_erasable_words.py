@@ -7,7 +7,7 @@ their words: they were hashed as they stand.
 from django.db import migrations, models
 
 FORWARD = """
--- Which columns of a kind of record are words: events.queries.record_lines.WORDS says the same.
+-- Which columns of a kind of record are words: events.records.queries.lines.WORDS says the same.
 CREATE FUNCTION access.words_of_kind(kind text) RETURNS text[]
   LANGUAGE sql IMMUTABLE PARALLEL SAFE AS $$
   SELECT CASE kind

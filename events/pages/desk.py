@@ -24,7 +24,6 @@ from events.pages.desk_forms import (
     MeasureForm,
     NoBallastForm,
     NotOnCarForm,
-    SentOnce,
     VoidForm,
     WeighForm,
 )
@@ -35,11 +34,12 @@ from events.permissions import (
     check_can_enter_walk_in,
     check_can_inspect,
 )
+from events.presenters.remedies import remedies
 from events.queries.ballast import pieces_on
 from events.queries.desk import counts, desk, matching, withdrawn
 from events.queries.readings import asked_for
 from events.queries.record import entry_record
-from events.queries.remedies import remedies
+from events.records.pages.forms import SentOnce
 from teams.lookups import read_or_404
 
 EVENTS = Event.objects.select_related("club", "track")

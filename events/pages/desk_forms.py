@@ -15,32 +15,10 @@ from clubsetup.site.forms import QuantityForm, QuantityInput
 from events.actions.weighing import PADS
 from events.models import BallastCheck, Entry, ScaleSet, WeighIn
 from events.models.photo import MOST_PHOTOS
-from events.pages.photo_input import HINT, KeepsNoPhoto, PhotoInput
 from events.queries.ballast import pieces_on
 from events.queries.readings import allowed_places, asks_for_fuel
-
-
-class SentOnce(forms.Form):
-    """Carries the id of the record it makes, so that a double tap makes one."""
-
-    row_id = forms.UUIDField(widget=forms.HiddenInput)
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["row_id"].initial = new_id
-
-    def sent_id(self) -> UUID:
-        """The id, of a valid form."""
-        sent: UUID = self.cleaned_data["row_id"]
-        return sent
-
-    def renew(self) -> None:
-        """Makes another record of what was sent when it is sent again."""
-        self.data = {**dict(self.data.items()), "row_id": str(new_id())}
-
-    def action_values(self) -> dict[str, Any]:
-        """What the action takes, of a valid form."""
-        raise NotImplementedError
+from events.records.pages.forms import SentOnce
+from events.records.pages.photo_input import HINT, KeepsNoPhoto, PhotoInput
 
 
 def pad_box(label: str, **attrs: Any) -> QuantityInput:
@@ -247,12 +225,6 @@ class NoBallastForm(SentOnce):
     def action_values(self) -> dict[str, Any]:
         """What the action takes."""
         return {"check_id": self.sent_id()}
-
-
-class PhotoForm(SentOnce):
-    """One more photo of a piece."""
-
-    photo = PhotoInput(help_text=f"{HINT} A look has {MOST_PHOTOS} photos at most.")
 
 
 class MeasureForm(SentOnce, QuantityForm):

@@ -21,7 +21,7 @@ from django.utils.dateparse import parse_datetime
 from clubsetup.access.errors import NotAllowed, WrongState
 from clubsetup.access.idempotency import DIFFERS, create_once
 from clubsetup.site.pages import form_action, person
-from events.pages.desk_forms import SentOnce
+from events.records.pages.forms import SentOnce
 
 SENDER = "Desk-Sender"
 MADE_AT = "device_at"

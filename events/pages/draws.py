@@ -12,8 +12,8 @@ from clubsetup.access.errors import is_allowed
 from clubsetup.site.pages import form_action, person
 from events.actions.draws import draw_cars
 from events.models import Draw, Event, EventClass
-from events.pages.desk_forms import SentOnce
 from events.queries.draws import DrawView
+from events.records.pages.forms import SentOnce
 from teams.permissions import check_can_officiate
 
 EVENTS = Event.objects.select_related("club", "track")

@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404, render
 
 from clubsetup.site.pages import person
 from events.permissions import check_can_see_results
-from events.queries.results import results_of
+from events.presenters.results import results_of
 from teams.models import Team
 from teams.queries.reads import note_reader
 

@@ -28,7 +28,7 @@ from events.actions import rule_sets as actions
 from events.models import Rule, RuleSet
 from events.pages.rule_forms import DraftForm, RuleForm, RuleSetForm, as_typed
 from events.permissions import check_can_keep_rules
-from events.queries.examples import on_examples
+from events.presenters.examples import on_examples
 from events.queries.rule_changes import changes_since, chosen_earlier, earlier_versions
 from events.queries.rule_sets import kinds_by_topic, rules_on
 from events.rules import KINDS, RuleKind, rule_from

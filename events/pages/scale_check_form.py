@@ -11,8 +11,9 @@ from clubsetup.quantities.reading import Limits, Typed
 from clubsetup.site.forms import QuantityForm, QuantityInput
 from events.actions.scale_checks import LoadRead
 from events.models import ScaleCheck, ScaleSet
-from events.pages.desk_forms import SentOnce, YesNo
+from events.pages.desk_forms import YesNo
 from events.queries.scales import pads_of
+from events.records.pages.forms import SentOnce
 
 
 class PadBoxes(NamedTuple):

@@ -1,6 +1,6 @@
-"""Addresses of the pages of events."""
+"""Addresses of the pages of events; those of a package of its own stand in it."""
 
-from django.urls import path
+from django.urls import include, path
 from django.views.generic import RedirectView
 
 from events.pages import (
@@ -9,10 +9,6 @@ from events.pages import (
     entering,
     listing,
     moves,
-    photos,
-    precheck,
-    printing,
-    records,
     results,
     rules,
     scale_checks,
@@ -20,19 +16,15 @@ from events.pages import (
 )
 
 urlpatterns = [
+    path("", include("events.records.pages.urls")),
+    path("", include("events.precheck.pages.urls")),
+    path("", include("events.printing.pages.urls")),
     path("events/", listing.events, name="events"),
     path("events/<uuid:pk>/", listing.event, name="event"),
     path("events/<uuid:pk>/classes/new", listing.class_add, name="event-class-new"),
     path("events/<uuid:pk>/desk", desk.desk_page, name="desk"),
     path("events/<uuid:pk>/draws", draws.draws, name="draws"),
     path("draws/<uuid:pk>/", draws.draw, name="draw"),
-    path("events/<uuid:pk>/prints", printing.event_prints, name="event-prints"),
-    path("entries/<uuid:pk>/prints", printing.entry_prints, name="entry-prints"),
-    path("cars/<uuid:pk>/pre-check", precheck.pre_check, name="pre-check"),
-    path("cars/<uuid:pk>/labels", printing.car_labels, name="car-labels"),
-    path("events/<uuid:pk>/records/words", records.words_erase, name="records-words"),
-    path("events/<uuid:pk>/records", records.records, name="records"),
-    path("events/<uuid:pk>/records.<slug:kind>", records.records_file, name="records-file"),
     path("events/<uuid:pk>/walk-in", entering.walk_in, name="walk-in"),
     path("events/<uuid:pk>/enter/<uuid:team>", entering.enter_car, name="enter"),
     path("events/<uuid:pk>/move/<slug:step>", moves.move, name="event-move"),
@@ -50,18 +42,6 @@ urlpatterns = [
     path("weigh-ins/<uuid:pk>/void", desk.weigh_in_void, name="weigh-in-void"),
     path("tech-readings/<uuid:pk>/void", desk.tech_reading_void, name="tech-reading-void"),
     path("ballast-checks/<uuid:pk>/void", desk.ballast_check_void, name="ballast-check-void"),
-    path("ballast-checks/<uuid:pk>/photo", photos.ballast_photo_new, name="ballast-photo-new"),
-    path("ballast-photos/<uuid:pk>/", photos.ballast_photo, name="ballast-photo"),
-    path(
-        "ballast-photos/<uuid:pk>/photo.jpg",
-        photos.ballast_photo_file,
-        name="ballast-photo-file",
-    ),
-    path(
-        "ballast-photos/<uuid:pk>/small.jpg",
-        photos.ballast_photo_small,
-        name="ballast-photo-small",
-    ),
     path("teams/<uuid:pk>/results", results.team_results, name="results"),
     path("clubs/<uuid:club>/events/new", listing.plan, name="event-new"),
     path("clubs/<uuid:club>/rules", rules.rules, name="rules"),

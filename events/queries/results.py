@@ -1,40 +1,16 @@
-"""What a team's own entries came to."""
+"""A team's own entries, newest first."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from uuid import UUID
 
-from clubsetup.quantities.units import Units
-from events.models import Entry, Finding
-from events.queries.desk import standing_findings
-from events.queries.remedies import remedies
-from events.queries.states import State, state_of
+from events.models import Entry
 
 
-@dataclass(frozen=True)
-class Result:
-    """One entry, where it stands, and what would make it legal."""
-
-    entry: Entry
-    state: State
-    findings: list[Finding]
-    remedies: list[str]
-
-
-def results_of(team_ids: Iterable[UUID], units: Units, *, newest: int = 20) -> list[Result]:
-    """The newest entries of these teams: a fixed number of queries."""
-    entries = list(
-        Entry.objects.filter(team_id__in=list(team_ids))
-        .select_related("event", "event_class__race_class", "team")
-        .order_by("-event__starts_on", "number")[:newest]
+def newest_entries(team_ids: Iterable[UUID], *, newest: int) -> list[Entry]:
+    """The newest entries of these teams: one query."""
+    entries = Entry.objects.filter(team_id__in=list(team_ids))
+    return list(
+        entries.select_related("event", "event_class__race_class", "team").order_by(
+            "-event__starts_on", "number"
+        )[:newest]
     )
-    findings = standing_findings(entries)
-    return [
-        Result(
-            entry=entry,
-            state=state_of(findings[entry.pk]),
-            findings=findings[entry.pk],
-            remedies=remedies(findings[entry.pk], units),
-        )
-        for entry in entries
-    ]

@@ -5,19 +5,11 @@
 `check(facts)` gives the outcome, the sentence and the evidence. `KINDS` lists every kind.
 """
 
-from events.rules import ballast, driver, measured, weight  # noqa: F401 - they register their kinds
-from events.rules.base import (
-    KINDS,
-    TOPICS,
-    RuleKind,
-    UnknownRuleKind,
-    check_together,
-    kind_of,
-    rule_from,
-)
+from events.rules.base import TOPICS, RuleKind
 from events.rules.decision import Decision, DecisionRule, LimitError, Limits, Outcome, decide
 from events.rules.facts import Facts, PieceSeen, ScaleDoubt, Stage, Where
 from events.rules.judging import RuleResult
+from events.rules.kinds import KINDS, UnknownRuleKind, check_together, kind_of, rule_from
 from events.rules.parameters import Parameter, ParameterError
 
 __all__ = [

@@ -12,7 +12,7 @@ from typing import ClassVar, Self
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
-from events.rules.base import CUSTOMARY, RuleKind, register
+from events.rules.base import CUSTOMARY, RuleKind
 from events.rules.counting import counted
 from events.rules.decision import Limits, Outcome, worst
 from events.rules.example_cars import BENCH, figure, limits_of
@@ -85,7 +85,6 @@ def _pieces(count: int) -> str:
     return f"{count} piece" if count == 1 else f"{count} pieces"
 
 
-@register
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BallastMarked(BallastRule):
     """Each piece carries a name or car number, and its weight unless the rule leaves it out.
@@ -176,7 +175,6 @@ class BallastMarked(BallastRule):
         return replace(GOOD, weighed_mass=Estimate(FOUR_POUNDS + untrue, BENCH.u))
 
 
-@register
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BallastLargestPiece(BallastRule):
     """No piece is heavier than so much; what it weighs counts before what is marked on it."""
@@ -212,7 +210,6 @@ class BallastLargestPiece(BallastRule):
         return replace(GOOD, weighed_mass=figure(limits, BENCH, inside=inside))
 
 
-@register
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BallastFixed(BallastRule):
     """Each piece is fixed so that it holds. The official's hand and eye decide."""
@@ -242,7 +239,6 @@ class BallastFixed(BallastRule):
         return replace(GOOD, fixed=inside)
 
 
-@register
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BallastPlace(BallastRule):
     """Each piece is at a place that the class allows, as the official notes it.

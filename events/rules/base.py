@@ -1,9 +1,9 @@
 """What every kind of rule is: declared, spoken, checked, with an example car on either side."""
 
 from abc import ABC, abstractmethod
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import fields
-from typing import Any, ClassVar, Self, TypeVar
+from typing import Any, ClassVar, Self
 
 from clubsetup.quantities.units import Units
 from events.rules.decision import DecisionRule
@@ -15,14 +15,6 @@ from events.rules.sensible import refuse_absurd, rounded
 CUSTOMARY = Units()
 # In the order in which a steward meets them.
 TOPICS = ("Weight", "Driver", "Measured on the car", "Ballast")
-
-
-class UnknownRuleKind(LookupError):
-    """No rule of this kind is known here."""
-
-    def __init__(self, kind: str) -> None:
-        super().__init__(f"no rule of kind {kind!r}")
-        self.kind = kind
 
 
 class RuleKind(ABC):
@@ -130,41 +122,6 @@ class RuleKind(ABC):
         known = cls.parameters().get(refusal.parameter)
         name = known.label if known else refusal.parameter.capitalize()
         return f"{name} {refusal.problem}."
-
-
-KINDS: dict[str, type[RuleKind]] = {}
-K = TypeVar("K", bound=RuleKind)
-
-
-def register(cls: type[K]) -> type[K]:
-    """Make a kind known under its `kind`."""
-    if cls.kind in KINDS:
-        raise ValueError(f"two kinds of rule are called {cls.kind}")
-    KINDS[cls.kind] = cls
-    return cls
-
-
-def kind_of(kind: str) -> type[RuleKind]:
-    """The kind of this name. Raises UnknownRuleKind."""
-    if kind not in KINDS:
-        raise UnknownRuleKind(kind)
-    return KINDS[kind]
-
-
-def rule_from(kind: str, params: Mapping[str, object]) -> RuleKind:
-    """The rule that a row in the database declares. Raises UnknownRuleKind, ParameterError."""
-    return kind_of(kind).from_params(params)
-
-
-def check_together(rules: Iterable[RuleKind]) -> None:
-    """Refuse a set of rules that cannot stand together. Raises ParameterError on `kind`."""
-    seen: set[tuple[object, ...]] = set()
-    for one in rules:
-        same = (one.kind, *one.about())
-        if same in seen:
-            problem = "stands already in this version: change that rule, or take it out"
-            raise ParameterError("kind", f"{one.title} {problem}")
-        seen.add(same)
 
 
 def refuse_backward(rule: Any) -> None:

@@ -7,7 +7,7 @@ from typing import ClassVar, NamedTuple, Self
 
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
-from events.rules.base import CUSTOMARY, RuleKind, refuse_backward, register
+from events.rules.base import CUSTOMARY, RuleKind, refuse_backward
 from events.rules.changed import unless_changed
 from events.rules.decision import Outcome
 from events.rules.example_cars import PADS, figure, limits_of
@@ -34,7 +34,6 @@ class BornBetween(NamedTuple):
     last: date | None
 
 
-@register
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DriverAge(RuleKind):
     """The driver's age in whole years lies in a band on the day the class reckons by.
@@ -115,7 +114,6 @@ def _years_before(day: date, years: int) -> date:
         return date(day.year - years, 2, 28)
 
 
-@register
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DriverWeightBand(RuleKind):
     """The driver, dressed to race, weighs within a band; the weight itself is not shown."""

@@ -12,7 +12,7 @@ from typing import ClassVar, Self
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
-from events.rules.base import CUSTOMARY, RuleKind, refuse_backward, register
+from events.rules.base import CUSTOMARY, RuleKind, refuse_backward
 from events.rules.counting import counted
 from events.rules.decision import Outcome, worst
 from events.rules.example_cars import TAPE, figure, limits_of
@@ -128,7 +128,6 @@ class Limited(OnTheCar):
         return Facts(readings=self.example_readings(read))
 
 
-@register
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RideHeightLimit(Limited):
     """Ground to frame rail."""
@@ -148,7 +147,6 @@ class RideHeightLimit(Limited):
         return cls(at_least=2 * INCH)
 
 
-@register
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WheelbaseLimit(Limited):
     """Front hub to rear hub of one side."""
@@ -168,7 +166,6 @@ class WheelbaseLimit(Limited):
         return cls(at_least=45 * INCH, at_most=50 * INCH)
 
 
-@register
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrackWidthLimit(Limited):
     """Middle of the left tyre to middle of the right tyre of one axle."""
@@ -188,7 +185,6 @@ class TrackWidthLimit(Limited):
         return cls(at_most=36 * INCH)
 
 
-@register
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TyreLimit(Limited):
     """A tyre's rolled-out circumference."""
@@ -217,7 +213,6 @@ OWN_BOUNDS = {
 }
 
 
-@register
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LengthLimit(Limited):
     """Any length of the catalogue."""
@@ -243,7 +238,6 @@ class LengthLimit(Limited):
         return cls(measure="rear-bar", at_most=12 * INCH)
 
 
-@register
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RequiredReading(OnTheCar):
     """A reading that must be taken, whatever it says; without a spot, at every one.

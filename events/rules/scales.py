@@ -7,8 +7,6 @@ a plain scale). Any one unit of mass throughout.
 import math
 from typing import NamedTuple
 
-from clubsetup.quantities.uncertainty import rectangular
-
 # Table 6, class III: up to so many e, this many e.
 STEPS = ((500, 0.5), (2_000, 1.0), (10_000, 1.5))
 IN_SERVICE = 2.0
@@ -84,16 +82,6 @@ def check_scale(
     if not math.isfinite(error):
         raise ScaleError("shown", "must be a finite number")
     return ScaleReading(error, permissible_error(load, e, in_service=in_service))
-
-
-def standard_uncertainty(load: float, e: float, *, in_service: bool = True) -> float:
-    """Standard uncertainty of a reading on a scale known only to be within its class.
-
-    The permissible error taken as rectangular (JCGM 100:2008, 4.3.7), with the rounding to e on
-    top: u^2 = mpe^2 / 3 + e^2 / 12. Raises ScaleError as `permissible_error`.
-    """
-    allowed = permissible_error(load, e, in_service=in_service)
-    return math.hypot(rectangular(allowed), rectangular(e / 2.0))
 
 
 def _positive(quantity: str, value: float) -> float:

@@ -7,7 +7,7 @@ from typing import ClassVar, Self
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
-from events.rules.base import CUSTOMARY, RuleKind, refuse_backward, register
+from events.rules.base import CUSTOMARY, RuleKind, refuse_backward
 from events.rules.changed import unless_changed
 from events.rules.example_cars import PADS, SHARES, figure, limits_of
 from events.rules.facts import Facts, Stage
@@ -32,7 +32,6 @@ CAR = Bounds(100 * POUND, 1500 * POUND)
 SHARE = Bounds(Decimal(30), Decimal(70), apart=Decimal("0.5"))
 
 
-@register
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MinimumWeight(RuleKind):
     """The car weighs at least so much, with the driver or without, and with the fuel that comes
@@ -136,7 +135,6 @@ class ShareLimit(RuleKind):
         return Facts(left=shares.get("left"), rear=shares.get("rear"), cross=shares.get("cross"))
 
 
-@register
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeftLimit(ShareLimit):
     """Left weight, (LF + LR) / total."""
@@ -147,7 +145,6 @@ class LeftLimit(ShareLimit):
     usual: ClassVar[int] = 55
 
 
-@register
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RearLimit(ShareLimit):
     """Rear weight, (LR + RR) / total."""
@@ -158,7 +155,6 @@ class RearLimit(ShareLimit):
     usual: ClassVar[int] = 57
 
 
-@register
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CrossLimit(ShareLimit):
     """Cross, (RF + LR) / total."""

@@ -6,7 +6,7 @@ from cars.figures.prediction_format import format_predicted, format_spread
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
-from events.queries.underweight_text import percent
+from events.precheck.presenters.underweight_text import percent
 
 register = template.Library()
 

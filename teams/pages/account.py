@@ -13,8 +13,9 @@ from clubsetup.access.reauthentication import still_you
 from clubsetup.site.pages import confirm_page, person, run_action
 from teams.actions.erasing import erase_account
 from teams.pages.trail import before_of
-from teams.queries.erasing import ACCOUNT_GOES, ACCOUNT_STAYS, led_alone
-from teams.queries.trail import PAGE, own_trail
+from teams.presenters.erasing import ACCOUNT_GOES, ACCOUNT_STAYS
+from teams.presenters.trail import PAGE, own_trail
+from teams.queries.erasing import led_alone
 
 
 @login_required

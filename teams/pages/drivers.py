@@ -18,7 +18,8 @@ from teams.lookups import read_or_404
 from teams.models import Driver, DriverBirth, DriverWeight, Team
 from teams.pages.forms import BirthDateForm, DriverForm, WeightForm
 from teams.permissions import check_can_crew, check_can_lead, check_can_see_weights
-from teams.queries.erasing import held_of, what_goes, what_stays
+from teams.presenters.erasing import what_goes, what_stays
+from teams.queries.erasing import held_of
 
 DRIVERS = Driver.objects.select_related("team__club")
 

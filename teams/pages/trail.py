@@ -10,7 +10,7 @@ from clubsetup.access.errors import Invalid
 from clubsetup.site.pages import person
 from teams.models import Club, Team
 from teams.permissions import check_can_crew, check_can_steward
-from teams.queries.trail import PAGE, TrailItem, club_trail, team_trail
+from teams.presenters.trail import PAGE, TrailItem, club_trail, team_trail
 
 
 def before_of(request: HttpRequest) -> UUID | None:

@@ -22,7 +22,7 @@ from clubsetup.printing.work import make_print
 from events.models import AgeAnswer, Entry
 from events.queries.facts import answer_age
 from events.queries.published import start_list
-from events.queries.records import records_of
+from events.records.queries.records import records_of
 from events.rules.chain import faults
 from teams.actions.drivers import log_driver_weight, set_birth_date
 from teams.models import Driver, DriverBirth, DriverWeight

@@ -10,10 +10,10 @@ from django.urls import reverse
 
 from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
-from events.actions.records import export_records
 from events.actions.voiding import void_weigh_in
 from events.models import RecordLine
-from events.queries.records import records_of
+from events.records.actions.export import export_records
+from events.records.queries.records import records_of
 from tests.attacks.test_erasing_drivers import held_anywhere
 from tests.events.desk.test_records import export, verify
 from tests.events.meeting import Meeting, make_meeting

@@ -12,7 +12,7 @@ from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet
 from clubsetup.access.viewer import viewing_as
-from teams.queries.trail import club_trail, team_trail
+from teams.presenters.trail import club_trail, team_trail
 from tests.cars.garage import Garage
 from tests.people import People
 

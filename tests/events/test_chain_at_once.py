@@ -11,10 +11,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from clubsetup.access.viewer import viewing_as
-from events.actions.records import export_records
 from events.actions.scale_checks import LoadRead, check_scales
 from events.actions.weighing import weigh
 from events.models import Entry, WeighIn
+from events.records.actions.export import export_records
 from events.rules.chain import start
 from tests.events.meeting import Meeting, mass
 from tests.events.savers import Saver, committed, finish

@@ -8,10 +8,10 @@ import pytest
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.units import Units
 from events.models import Finding
+from events.presenters.examples import on_examples
+from events.presenters.remedies import remedies
 from events.queries.desk import counts, desk, standing_findings
-from events.queries.examples import on_examples
 from events.queries.facts import answer_age
-from events.queries.remedies import remedies
 from events.queries.states import State, state_of
 from events.rules import KINDS, rule_from
 from teams.actions.drivers import set_birth_date

@@ -5,7 +5,7 @@ from django.test import Client
 
 from clubsetup.access.errors import Invalid
 from clubsetup.access.viewer import viewing_as
-from events.queries.records import records_of
+from events.records.queries.records import records_of
 from tests.events.meeting import RULES, Meeting, make_meeting
 from tests.people import People
 

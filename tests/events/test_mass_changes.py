@@ -19,8 +19,8 @@ from events.actions.ballast import check_no_ballast, record_not_on_car
 from events.actions.events import end_event
 from events.actions.voiding import void_ballast_check, void_weigh_in
 from events.models import BallastCheck, WeighIn
+from events.presenters.remedies import remedies
 from events.queries.mass_changes import ANOTHER, CAME_OFF, LISTED, PUT_ON, changed_since
-from events.queries.remedies import remedies
 from events.queries.states import State, state_of
 from tests.events.meeting import RULES, Meeting, make_meeting, mass
 from tests.events.test_ballast_checks import look

@@ -15,12 +15,12 @@ from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from events.actions.draws import draw_cars
 from events.actions.events import add_event_class, end_event, plan_event, start_event
-from events.actions.records import export_records
 from events.actions.scale_checks import LoadRead, check_scales
 from events.actions.voiding import void_weigh_in
 from events.models import Event, RecordChain, RecordLine, ScaleCheck, WeighIn
-from events.queries.record_lines import KINDS, said_of
-from events.queries.records import chain_end, records_of
+from events.records.actions.export import export_records
+from events.records.queries.lines import KINDS, said_of
+from events.records.queries.records import chain_end, records_of
 from events.rules.chain import canonical, faults, line_of, start
 from tests.events.meeting import LAST_DAY, Meeting, mass
 from tests.events.photographs import jpeg

@@ -2,7 +2,7 @@
 
 from clubsetup.access.viewer import viewing_as
 from events.actions.voiding import void_weigh_in
-from teams.queries.trail import club_trail, team_trail
+from teams.presenters.trail import club_trail, team_trail
 from tests.events.meeting import Meeting, make_meeting
 from tests.events.photographs import jpeg
 from tests.events.test_ballast_checks import look

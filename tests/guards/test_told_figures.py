@@ -10,7 +10,7 @@ from pytest_django.plugin import DjangoDbBlocker
 
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.units import Units
-from teams.queries.trail import club_trail, team_trail
+from teams.presenters.trail import club_trail, team_trail
 from tests.guards.test_urls import ANSWERS, path_of
 from tests.guards.world import World, standing_world
 

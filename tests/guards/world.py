@@ -60,7 +60,6 @@ from events.actions.draws import draw_cars
 from events.actions.entries import enter, enter_walk_in, withdraw_entry
 from events.actions.events import add_event_class, plan_event, publish_findings
 from events.actions.measuring import measure_car
-from events.actions.photos import photograph_ballast
 from events.actions.rule_sets import add_rule, draft_rule_set
 from events.actions.scale_checks import LoadRead, check_scales
 from events.actions.voiding import void_weigh_in
@@ -79,6 +78,7 @@ from events.models import (
     Void,
     WeighIn,
 )
+from events.records.actions.photos import photograph_ballast
 from teams.actions.drivers import add_driver, log_driver_weight, set_birth_date
 from teams.actions.invitations import invite
 from teams.actions.places import add_race_class, add_track

@@ -1,4 +1,4 @@
-"""Drift against NIST's worked control charts and scipy's robust spread."""
+"""Drift against scipy's robust spread."""
 
 import math
 import statistics
@@ -14,9 +14,7 @@ from cars.mechanics.drift import (
     Place,
     differences,
     drift,
-    ewma,
     habit,
-    individuals,
 )
 from cars.mechanics.errors import BadInput, TooThin
 
@@ -24,12 +22,6 @@ SIXTEENTH = 25.4 / 16
 LF = Place("ride height", "LF")
 RF = Place("ride height", "RF")
 LEAD = Place("lead", "car")
-
-# NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.4.
-NIST = [
-    52.0, 47.0, 53.0, 49.3, 50.1, 47.0, 51.0, 50.1, 51.2, 50.5,
-    49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1,
-]  # fmt: skip
 
 series = st.lists(st.floats(-100, 100), min_size=1, max_size=30)
 
@@ -191,67 +183,3 @@ class TestDrift:
         with pytest.raises(BadInput) as caught:
             drift(latest, [], tolerances, u=u)
         assert caught.value.quantity == quantity
-
-
-class TestEwma:
-    def test_nist_example(self):
-        """NIST/SEMATECH e-Handbook 6.3.2.4: UCL 52.5884, LCL 47.4115, last EWMA 51.99."""
-        chart = ewma(NIST, centre=50, s=2.0539)
-        assert chart.upper == pytest.approx(52.5884, abs=1e-4)
-        assert chart.lower == pytest.approx(47.4115, abs=1e-4)
-        assert round(chart.points[-1], 2) == 51.99
-        assert chart.outside == ()
-
-    def test_a_slow_drift_leaves_the_limits_before_single_values_do(self):
-        values = [50 + 0.35 * week for week in range(15)]
-        assert ewma(values, centre=50, s=2.0).outside
-        assert all(abs(value - 50) < 6 for value in values)
-
-    @given(series, st.floats(0.05, 1))
-    def test_is_a_weighted_mean_of_all_that_went_before(self, values, weight):
-        n = len(values)
-        weights = [weight * (1 - weight) ** (n - 1 - i) for i in range(n)]
-        wanted = (1 - weight) ** n * 3.0 + sum(w * x for w, x in zip(weights, values, strict=True))
-        got = ewma(values, centre=3.0, s=1, weight=weight).points[-1]
-        assert got == pytest.approx(wanted, abs=1e-9)
-
-    @pytest.mark.parametrize(
-        ("changed", "quantity"),
-        [
-            ({"weight": 0}, "weight"),
-            ({"weight": 1.5}, "weight"),
-            ({"s": 0}, "s"),
-            ({"width": -1}, "width"),
-            ({"centre": math.nan}, "centre"),
-        ],
-    )
-    def test_names_what_is_wrong(self, changed, quantity):
-        with pytest.raises(BadInput) as caught:
-            ewma(NIST, **({"centre": 50, "s": 2.0} | changed))
-        assert caught.value.quantity == quantity
-
-    def test_nothing_to_average(self):
-        with pytest.raises(TooThin, match="values"):
-            ewma([], centre=0, s=1)
-
-
-class TestIndividuals:
-    def test_nist_example(self):
-        """NIST 6.3.2.2, the last ten: mean 50.81, limits 55.804089835 and 45.815910165."""
-        chart = individuals(NIST[-10:])
-        assert chart.centre == pytest.approx(50.81)
-        assert chart.upper == pytest.approx(55.804089835, abs=1e-9)
-        assert chart.lower == pytest.approx(45.815910165, abs=1e-9)
-        assert chart.outside == ()
-
-    def test_two_values_are_enough(self):
-        chart = individuals([1.0, 2.0])
-        assert chart.upper - chart.centre == pytest.approx(3 / 1.128)
-
-    def test_a_jump_lies_outside(self):
-        assert individuals([0.1, -0.1, 0.2, 0.0, 0.1, -0.2, 0.1, 0.0, 9.0]).outside == (8,)
-
-    @pytest.mark.parametrize("values", [[], [1.0]])
-    def test_needs_two(self, values):
-        with pytest.raises(TooThin, match="values"):
-            individuals(values)

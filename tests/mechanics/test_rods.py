@@ -14,9 +14,7 @@ from cars.mechanics.rods import (
     RodTurns,
     moved,
     square_end,
-    square_move,
     tilt,
-    turns_for_tilt,
     whole_turns,
 )
 
@@ -195,29 +193,8 @@ class TestTilt:
         _, rotation = exact_move(upper, lower, RodTurns(turns, 0))
         assert tilt(turns, upper, 100) == pytest.approx(-rotation, abs=0.25)
 
-    @given(rods, st.floats(-8, 8), st.floats(50, 200))
-    def test_the_inverse(self, rod, degrees, spacing):
-        assert tilt(turns_for_tilt(degrees, rod, spacing), rod, spacing) == pytest.approx(degrees)
-
     @pytest.mark.parametrize("spacing", [0.0, -10.0, 1.0, math.nan])
     def test_names_a_spacing_that_holds_nothing(self, spacing):
         with pytest.raises(MechanicsError) as caught:
             tilt(1, Rod(28, 50), spacing)
         assert caught.value.quantity == "spacing"
-
-
-class TestSquareMove:
-    def test_by_hand(self):
-        assert square_move(0.5, 900) == pytest.approx(900 * math.tan(math.radians(0.5)))
-
-    @given(st.floats(-5, 5), st.floats(300, 1200))
-    def test_the_move_takes_the_angle_away(self, off, span):
-        """Both ends of a turned axle as points; the right one moved; the line is square again."""
-        across = math.radians(off)
-        left, right = np.array([0.0, span / 2]), np.array([-span * math.tan(across), -span / 2])
-        right[0] += square_move(off, span)
-        assert right[0] - left[0] == pytest.approx(0, abs=1e-9)
-
-    def test_refuses_no_span(self):
-        with pytest.raises(BadInput, match="span"):
-            square_move(1, 0)

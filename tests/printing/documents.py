@@ -3,7 +3,7 @@
 from django.utils.html import format_html
 
 from clubsetup.access.models import User
-from clubsetup.printing.registry import Document, register
+from clubsetup.printing.registry import Document
 from teams.models import Team, TeamMember
 
 
@@ -21,23 +21,20 @@ def _broken(team: Team, viewer: User) -> str:
     raise ZeroDivisionError("this document cannot be built")
 
 
-TEAM_CARD = register(
-    Document(
-        key="test-team-card",
-        name="Team card",
-        model=Team,
-        title=lambda team: f"Team card {team.name}",
-        html=_html,
-        clock=lambda team: team.club.zone(),
-    )
+TEAM_CARD = Document(
+    key="test-team-card",
+    name="Team card",
+    model=Team,
+    title=lambda team: f"Team card {team.name}",
+    html=_html,
+    clock=lambda team: team.club.zone(),
 )
-BROKEN = register(
-    Document(
-        key="test-broken",
-        name="Broken",
-        model=Team,
-        title=lambda team: "Broken",
-        html=_broken,
-        clock=lambda team: team.club.zone(),
-    )
+BROKEN = Document(
+    key="test-broken",
+    name="Broken",
+    model=Team,
+    title=lambda team: "Broken",
+    html=_broken,
+    clock=lambda team: team.club.zone(),
 )
+DOCUMENTS = (TEAM_CARD, BROKEN)

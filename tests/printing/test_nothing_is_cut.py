@@ -16,7 +16,7 @@ from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.registry import Document, all_documents
 from clubsetup.printing.render import Source
 from clubsetup.quantities.units import Units
-from events.label_sheets import SHEETS
+from events.printing.presenters.label_sheets import SHEETS
 from tests.printing.glyphs import faults
 from tests.printing.longest import Longest, Text, make_longest, solid, spoken
 

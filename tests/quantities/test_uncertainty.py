@@ -14,19 +14,15 @@ from clubsetup.quantities.uncertainty import (
     Contribution,
     Estimate,
     UncertaintyError,
-    arcsine,
     combine,
     coverage_factor,
-    dof_of_type_b,
     expanded,
     from_step,
     normal,
-    pooled_deviation,
     probability_below,
     propagate,
     quantile,
     rectangular,
-    triangular,
     type_a,
 )
 
@@ -42,10 +38,10 @@ def h1_contributions() -> list[Contribution]:
         Contribution(1, 3.9, 5),
         Contribution(1, 6.7, 8),
         Contribution(-length * theta, rectangular(1e-6), 50),
-        Contribution(-length * alpha, rectangular(0.05), dof_of_type_b(0.5)),
+        Contribution(-length * alpha, rectangular(0.05), 2),
         # First order only: the two that H.1 shows to vanish because their partners are zero.
         Contribution(0, rectangular(2e-6)),
-        Contribution(0, math.hypot(0.2, arcsine(0.5))),
+        Contribution(0, math.hypot(0.2, 0.5 / math.sqrt(2))),
     ]
 
 
@@ -109,25 +105,6 @@ class TestTypeA:
         assert expanded(type_a([3.1, 3.2, 3.1, 3.0, 3.1])) < 0.1
 
 
-class TestPooled:
-    def test_equal_groups_average_their_variances(self):
-        groups = [[1.0, 2.0, 3.0], [10.0, 14.0, 12.0], [7.0]]
-        s, dof = pooled_deviation(groups)
-        assert s == pytest.approx(math.sqrt((1.0 + 4.0) / 2))
-        assert dof == 4
-
-    @given(st.lists(st.lists(st.floats(-100, 100), min_size=2, max_size=5), min_size=1))
-    def test_is_the_residual_of_an_analysis_of_variance(self, groups):
-        s, dof = pooled_deviation(groups)
-        inside = sum((x - statistics.fmean(g)) ** 2 for g in groups for x in g)
-        assert dof == sum(map(len, groups)) - len(groups)
-        assert s**2 * dof == pytest.approx(inside, rel=1e-9, abs=1e-9)
-
-    def test_single_readings_alone_say_nothing(self):
-        with pytest.raises(UncertaintyError, match="groups"):
-            pooled_deviation([[1.0], [2.0]])
-
-
 class TestTypeB:
     def test_reference_value(self):
         """GTC.type_b.uniform(0.25)."""
@@ -136,14 +113,10 @@ class TestTypeB:
     @given(positive)
     def test_against_gtc(self, a):
         assert rectangular(a) == pytest.approx(GTC.type_b.uniform(a))
-        assert triangular(a) == pytest.approx(GTC.type_b.triangular(a))
-        assert arcsine(a) == pytest.approx(GTC.type_b.arcsine(a))
 
     @given(positive)
     def test_against_the_distributions_themselves(self, a):
         assert rectangular(a) == pytest.approx(scipy.stats.uniform(-a, 2 * a).std())
-        assert triangular(a) == pytest.approx(scipy.stats.triang(0.5, -a, 2 * a).std())
-        assert arcsine(a) == pytest.approx(scipy.stats.arcsine(-a, 2 * a).std())
 
     def test_a_sixteenth_of_an_inch(self):
         assert from_step(25.4 / 16) == pytest.approx(25.4 / 16 / math.sqrt(12))
@@ -152,13 +125,7 @@ class TestTypeB:
         assert normal(0.1) == 0.05
         assert normal(0.3, 3) == pytest.approx(0.1)
 
-    def test_dof_table_of_g4(self):
-        """JCGM 100:2008, G.4.2: known to a quarter is 8, as H.1.6 uses; to a half is 2."""
-        assert dof_of_type_b(0.25) == 8
-        assert dof_of_type_b(0.5) == 2
-        assert dof_of_type_b(0) == math.inf
-
-    @pytest.mark.parametrize("evaluate", [rectangular, triangular, arcsine, normal, from_step])
+    @pytest.mark.parametrize("evaluate", [rectangular, normal, from_step])
     @pytest.mark.parametrize("bad", [-1.0, math.nan, math.inf])
     def test_refuses_a_width_that_is_none(self, evaluate, bad):
         with pytest.raises(UncertaintyError):

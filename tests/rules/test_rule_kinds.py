@@ -16,12 +16,20 @@ from events.rules import (
     check_together,
     rule_from,
 )
-from events.rules.base import register
+from events.rules.base import RuleKind
+from events.rules.kinds import by_name
 from events.rules.weight import MinimumWeight
 
 
 def both_cars(rule):
     return [rule.example_pass(), rule.example_fail()]
+
+
+def names_under(kind):
+    """Of every kind below this one in the rooms of rules that has a name of its own."""
+    below = kind.__subclasses__()
+    ours = [one for one in below if one.__module__.startswith("events.")]
+    return {one.kind for one in ours if "kind" in vars(one)}.union(*map(names_under, below))
 
 
 every_kind = pytest.mark.parametrize("kind", KINDS.values(), ids=KINDS)
@@ -94,7 +102,22 @@ class TestEveryKind:
 
     def test_nobody_takes_a_name_twice(self):
         with pytest.raises(ValueError, match="minimum_weight"):
-            register(MinimumWeight)
+            by_name(MinimumWeight, MinimumWeight)
+
+    def test_no_kind_is_left_out_of_the_list(self):
+        assert names_under(RuleKind) == KINDS.keys()
+
+    def test_a_kind_that_is_left_out_is_seen(self):
+        """One that stands in no list shows where the list is held to the classes."""
+
+        class LeftOut(MinimumWeight):
+            kind = "left_out"
+
+        LeftOut.__module__ = "events.rules.left_out"
+        try:
+            assert names_under(RuleKind) - KINDS.keys() == {"left_out"}
+        finally:
+            LeftOut.__module__ = __name__
 
     def test_the_kinds_a_club_needs_are_there(self):
         assert KINDS.keys() >= {

@@ -2,7 +2,6 @@
 
 import math
 
-import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -12,7 +11,6 @@ from events.rules.scales import (
     check_scale,
     indication,
     permissible_error,
-    standard_uncertainty,
 )
 
 
@@ -93,11 +91,3 @@ class TestErrorOfIndication:
         with pytest.raises(ScaleError) as caught:
             check_scale(math.nan, 38.0, 0.1, added=added)
         assert caught.value.quantity == "shown"
-
-
-def test_standard_uncertainty_by_simulation():
-    """Errors drawn evenly within the class, then rounded by the display (200 000 draws)."""
-    rng = np.random.default_rng(76)
-    true = rng.uniform(37, 39, 200_000)
-    shown = np.round((true + rng.uniform(-0.1, 0.1, true.size)) / 0.1) * 0.1
-    assert standard_uncertainty(38, 0.1) == pytest.approx(np.std(shown - true), rel=0.01)

@@ -8,7 +8,8 @@ import pytest
 from clubsetup.access.actions import record
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
-from teams.queries.trail import say, team_trail
+from teams.presenters import trail
+from teams.presenters.trail import team_trail
 from tests.people import People
 from tests.teams.conftest import fresh
 
@@ -50,7 +51,7 @@ def test_a_person_is_told_by_name(people: People) -> None:
     assert told(people, who=str(people.guest.pk))[1] == "Guest"
 
 
-def test_what_was_done_reads_as_words(people: People) -> None:
+def test_what_was_done_reads_as_words(people: People, monkeypatch: pytest.MonkeyPatch) -> None:
     assert told(people, did="set_mark")[0] == "set mark a team"
-    say("set_mark", "teams.team", "marked the team")
+    monkeypatch.setitem(trail._words.spoken, ("set_mark", "teams.team"), "marked the team")
     assert told(people, did="set_mark")[0] == "marked the team"

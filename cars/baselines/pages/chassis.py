@@ -10,8 +10,8 @@ from django.urls import reverse
 from cars.baselines.actions.chassis import add_chassis, edit_chassis
 from cars.baselines.actions.mounts import add_mount
 from cars.baselines.pages.forms import ChassisForm, MountForm
+from cars.baselines.presenters.chassis_view import geometry_said, mounts_said
 from cars.baselines.queries.baseline_view import baselines_of
-from cars.baselines.queries.chassis_view import geometry_said, mounts_said
 from cars.lookups import chassis_or_404
 from cars.models import Chassis
 from cars.permissions import check_can_keep_chassis

@@ -6,7 +6,7 @@ from django import forms
 
 from cars.baselines.actions.baselines import Target
 from cars.baselines.geometry_boxes import BOXES, GeometryBox, flat, nonsense_in, whole
-from cars.baselines.queries.chassis_view import FINEST
+from cars.baselines.presenters.chassis_view import FINEST
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
 from cars.figures.prediction_format import as_decimal

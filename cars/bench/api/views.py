@@ -20,7 +20,7 @@ from cars.models import Sheet
 from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.api.serializers import SheetSerializer
 from cars.sheets.lookups import sheet_or_404
-from cars.sheets.queries.sheets import sheet_trail
+from cars.sheets.presenters.sheet_trail import sheet_trail
 from cars.sheets.queries.targets import target_sources
 from clubsetup.access.api.me import asking
 

@@ -11,7 +11,6 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 from rest_framework.viewsets import GenericViewSet
 
-import clubsetup.access.api.schema  # noqa: F401 (registers itself)
 from clubsetup.access import account
 from clubsetup.access.api.creating import CreateOnceMixin, CreateOnceSerializer, creates
 from clubsetup.access.errors import NotAllowed

@@ -1,4 +1,4 @@
-"""Tells the schema how callers are known. Imported by the views, which the URLs import."""
+"""Tells the schema how callers are known. Imported when the app is ready."""
 
 from typing import Any
 

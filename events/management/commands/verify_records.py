@@ -7,7 +7,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from clubsetup.site.counting import counted
-from events.record_files import NotRecords, RecordFile, read
+from events.records.files.chain_file import NotRecords, RecordFile, read
 from events.rules.chain import Fault
 
 

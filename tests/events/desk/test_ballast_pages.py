@@ -17,7 +17,7 @@ from clubsetup.printing.render import Source, render
 from events.actions.ballast import check_ballast, record_not_on_car
 from events.actions.events import publish_findings
 from events.models import BallastCheck
-from events.queries.records import records_of
+from events.records.queries.records import records_of
 from tests.events.desk.test_kept import send
 from tests.events.meeting import RULES, Meeting, make_meeting, mass
 from tests.events.test_ballast_checks import look

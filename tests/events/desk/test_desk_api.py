@@ -12,9 +12,9 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from events.actions.entries import withdraw_entry
-from events.actions.records import export_records
 from events.models import Draw, Entry, ScaleSet
-from events.queries.records import records_of
+from events.records.actions.export import export_records
+from events.records.queries.records import records_of
 from tests.events.desk.conftest import EVERYBODY, MEMBERS
 from tests.events.meeting import Meeting
 from tests.events.photographs import jpeg

@@ -13,13 +13,13 @@ from clubsetup.access.errors import Invalid
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from events.actions.ballast import check_ballast, check_no_ballast
-from events.actions.device_time import check_device_time
 from events.actions.draws import draw_cars
 from events.actions.measuring import measure_car
-from events.actions.photos import photograph_ballast
 from events.actions.scale_checks import check_scales
 from events.actions.voiding import void_weigh_in
 from events.models import BallastCheck, Finding, Void, WeighIn
+from events.records.actions.device_time import check_device_time
+from events.records.actions.photos import photograph_ballast
 from tests.events.meeting import Meeting
 from tests.events.photographs import telling
 from tests.events.test_ballast_checks import look

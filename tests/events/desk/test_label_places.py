@@ -6,8 +6,8 @@ import pytest
 
 from clubsetup.printing import lettering
 from clubsetup.printing.render import Source
-from events.label_sheets import SHEETS, LabelSheet
-from events.labels import Label, sheets_of
+from events.printing.presenters.label_sheets import SHEETS, LabelSheet
+from events.printing.presenters.labels import Label, sheets_of
 from tests.printing.glyphs import Sheet, faults, sheets, squeezed
 
 MM = 72 / 25.4
@@ -22,7 +22,7 @@ LABELS = [
 def source_of(sheet: LabelSheet) -> Source:
     body = "".join(sheets_of(LABELS, sheet))
     return Source(
-        f"<html><body>{body}</body></html>", (f"events/labels_{sheet.paper.lower()}.css",)
+        f"<html><body>{body}</body></html>", (f"events/printing/labels_{sheet.paper.lower()}.css",)
     )
 
 

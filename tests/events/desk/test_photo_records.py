@@ -19,10 +19,10 @@ from django.test.utils import CaptureQueriesContext
 from clubsetup.access.errors import NotAllowed
 from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
-from events.actions.photos import photograph_ballast
-from events.actions.records import export_records, export_with_photos
-from events.prints import record_book_html
-from events.queries.records import records_of
+from events.printing.prints import record_book_html
+from events.records.actions.export import export_records, export_with_photos
+from events.records.actions.photos import photograph_ballast
+from events.records.queries.records import records_of
 from events.rules.photo import cleaned
 from tests.events.desk.conftest import EVERYBODY, answers, expected
 from tests.events.meeting import Meeting

@@ -13,12 +13,12 @@ from clubsetup.access.viewer import viewing_as
 from events.actions.ballast import check_no_ballast
 from events.actions.entries import withdraw_entry
 from events.actions.events import end_event
-from events.actions.photos import photograph_ballast
 from events.actions.voiding import void_ballast_check
 from events.models import BallastCheck, BallastPhoto, Finding
 from events.queries.record import entry_record
+from events.records.actions.photos import photograph_ballast
 from events.rules.photo import MOST_KEPT, Photo, cleaned
-from teams.queries.trail import club_trail
+from teams.presenters.trail import club_trail
 from tests.events.desk.conftest import EVERYBODY
 from tests.events.meeting import Meeting
 from tests.events.photographs import TOLD, jpeg, telling

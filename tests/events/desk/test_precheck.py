@@ -13,11 +13,12 @@ from cars.sheets.actions.sheets import open_sheet
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.units import Units
 from events.actions.entries import withdraw_entry
-from events.queries.own_scales import weighed_sheet
-from events.queries.precheck import Light, look_ahead
-from events.queries.precheck_asked import Asked
+from events.precheck.precheck_params import Asked
+from events.precheck.presenters.precheck import Light, look_ahead
+from events.precheck.presenters.underweight_text import percent
+from events.precheck.queries.own_scales import weighed_sheet
+from events.presenters.mass_text import round_up
 from events.queries.rule_sets import rules_for
-from events.queries.underweight_text import percent, round_up
 from events.rules.light import Race
 from tests.events.desk.conftest import answers, expected
 from tests.events.desk.own_weights import POUND, weights

@@ -9,9 +9,9 @@ from scipy.stats import norm
 
 from cars.models import BallastMount
 from clubsetup.access.viewer import viewing_as
-from events.queries.precheck import look_ahead
-from events.queries.precheck_asked import Asked
-from events.queries.precheck_ballast import Ballast
+from events.precheck.precheck_params import Asked
+from events.precheck.presenters.ballast import Ballast
+from events.precheck.presenters.precheck import look_ahead
 from events.rules.light import Race
 from tests.events.desk.own_weights import (
     POUND,

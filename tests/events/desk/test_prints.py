@@ -14,9 +14,9 @@ from clubsetup.printing.actions.ask import ask_for_print
 from clubsetup.printing.registry import document_for
 from clubsetup.printing.render import Source, render
 from clubsetup.runtime.public import public_address
-from events.label_sheets import PAPERS, SHEETS
-from events.labels import Label, sheets_of, weight
-from events.queries.records import records_of
+from events.printing.presenters.label_sheets import PAPERS, SHEETS
+from events.printing.presenters.labels import Label, sheets_of, weight
+from events.records.queries.records import records_of
 from tests.events.desk.conftest import EVERYBODY, STRANGERS, answers, expected
 from tests.events.desk.test_records import kept  # noqa: F401 - a fixture
 from tests.events.meeting import Meeting, mass

@@ -15,9 +15,9 @@ from events.actions.ballast import check_ballast, check_no_ballast
 from events.actions.draws import draw_cars
 from events.actions.entries import renumber_entry
 from events.actions.measuring import measure_car
-from events.actions.records import export_records
 from events.actions.scale_checks import LoadRead, check_scales
 from events.actions.voiding import void_weigh_in
+from events.records.actions.export import export_records
 from tests.events.meeting import Meeting, mass, pads
 
 

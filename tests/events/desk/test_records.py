@@ -20,12 +20,12 @@ from events.actions.ballast import check_ballast
 from events.actions.draws import draw_cars
 from events.actions.entries import renumber_entry
 from events.actions.measuring import measure_car
-from events.actions.records import export_records
 from events.actions.scale_checks import LoadRead, check_scales
 from events.actions.voiding import void_weigh_in
 from events.models.official import OfficialRecord
-from events.queries.record_lines import OF_ENTRIES
-from events.queries.records import records_of
+from events.records.actions.export import export_records
+from events.records.queries.lines import OF_ENTRIES
+from events.records.queries.records import records_of
 from tests.events.desk.conftest import EVERYBODY, answers, expected
 from tests.events.meeting import Meeting, mass
 from tests.events.photographs import jpeg

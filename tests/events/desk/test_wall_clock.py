@@ -14,7 +14,7 @@ from clubsetup.printing.actions.ask import ask_for_print
 from clubsetup.printing.models import PrintJob
 from clubsetup.printing.tasks import make_print
 from events.actions.voiding import void_weigh_in
-from events.queries.records import records_of
+from events.records.queries.records import records_of
 from tests.clocks import keep_time, stand_still
 from tests.events.desk.test_records import kept  # noqa: F401 - a fixture
 from tests.events.meeting import Meeting

@@ -1,0 +1,36 @@
+"""A family's look ahead: would we be light, what to add, and which pieces where."""
+
+from urllib.parse import urlencode
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+
+from clubsetup.site.pages import person
+from events.precheck.pages.forms import PrecheckForm
+from events.precheck.presenters.precheck import CARS, Ahead, look_ahead
+from teams.lookups import read_or_404
+
+
+@login_required
+def pre_check(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """For the team and its coaches: the car is not there for anybody else."""
+    user = person(request)
+    car = read_or_404(user, CARS, pk)
+    form = PrecheckForm(request.GET.dict(), units=user.units(car.team.club.units()))
+    ahead = None
+    if form.is_valid():
+        ahead = look_ahead(car, user, form.asked)
+    context = {"car": car, "form": form, "ahead": ahead, "bench": _on_the_bench(ahead)}
+    return render(request, "events/precheck/precheck.html", context)
+
+
+def _on_the_bench(ahead: Ahead | None) -> str:
+    """Where the bench shows the same plans, to note them as fitted; empty without a sheet."""
+    found = ahead.found if ahead else None
+    if found is None or found.scales.typed or found.ballast is None or not found.ballast.todo:
+        return ""
+    address = reverse("sheet-ballast", args=[found.scales.bench.sheet.pk])
+    return f"{address}?{urlencode(found.ballast.sent)}"

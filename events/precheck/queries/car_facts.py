@@ -1,0 +1,75 @@
+"""What is known of a car before anybody official has looked at it."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from cars.catalogue.keys import Key
+from cars.models import BallastPiece, Car
+from clubsetup.quantities.uncertainty import Estimate
+from events.models import Entry
+from events.precheck.queries.own_scales import OnScales
+from events.queries.readings import spots_of_lengths
+from events.rules import Facts, PieceSeen, Stage, Where
+from teams.models import DriverBirth
+
+SHARES = ("left-share", "rear-share", "cross")
+NOT_BY_TOTAL = {"weight", *SHARES}
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A piece and where it is after a plan; no place where nobody noted it."""
+
+    piece: BallastPiece
+    place: str
+
+    @property
+    def seen(self) -> PieceSeen:
+        """As an official would see it, but for what only a hand can tell."""
+        return PieceSeen(
+            label=self.piece.label,
+            marked_mass=float(self.piece.marked_mass),
+            place=self.place,
+        )
+
+
+def facts_of(scales: OnScales, entry: Entry | None) -> Facts:
+    """The readings as if an official had taken them; nothing that only a look can tell."""
+    bench = scales.bench
+    car = bench.sheet.car
+    left, rear, cross = (_share(scales, measure) for measure in SHARES)
+    return Facts(
+        stage=Stage.ENTRY,
+        driver_in=scales.driver_in,
+        tank_empty=None if scales.fuel is None else scales.fuel == 0,
+        weight=scales.weight,
+        left=left,
+        rear=rear,
+        cross=cross,
+        own_labels=tuple(filter(None, (car.number, entry.display_name))) if entry else (),
+        pieces=_pieces(car),
+        spots=spots_of_lengths(),
+        readings={
+            Where(key.measure, key.spot): Estimate(float(one.value), float(one.u))
+            for key, one in bench.figures.items()
+            if key not in bench.stale and (scales.four or key.measure not in NOT_BY_TOTAL)
+        },
+    )
+
+
+def _share(scales: OnScales, measure: str) -> Estimate | None:
+    figure = scales.bench.figures.get(Key(measure, "car")) if scales.four else None
+    return Estimate(float(figure.value), float(figure.u)) if figure else None
+
+
+def _pieces(car: Car) -> tuple[PieceSeen, ...]:
+    kept = BallastPiece.objects.filter(car=car, retired_at__isnull=True).select_related("mount")
+    return tuple(Placed(piece, str(piece.mount or "")).seen for piece in kept)
+
+
+def birth_date(entry: Entry | None) -> date | None:
+    """Of the driver who is entered, as the team holds it; None for whoever may not read it."""
+    if entry is None or entry.driver_id is None:
+        return None
+    held = DriverBirth.objects.filter(driver_id=entry.driver_id)
+    return held.values_list("birth_date", flat=True).first()

@@ -1,0 +1,37 @@
+"""What a team's own entries came to."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from uuid import UUID
+
+from clubsetup.quantities.units import Units
+from events.models import Entry, Finding
+from events.presenters.remedies import remedies
+from events.queries.desk import standing_findings
+from events.queries.results import newest_entries
+from events.queries.states import State, state_of
+
+
+@dataclass(frozen=True)
+class Result:
+    """One entry, where it stands, and what would make it legal."""
+
+    entry: Entry
+    state: State
+    findings: list[Finding]
+    remedies: list[str]
+
+
+def results_of(team_ids: Iterable[UUID], units: Units, *, newest: int = 20) -> list[Result]:
+    """The newest entries of these teams: a fixed number of queries."""
+    entries = newest_entries(team_ids, newest=newest)
+    findings = standing_findings(entries)
+    return [
+        Result(
+            entry=entry,
+            state=state_of(findings[entry.pk]),
+            findings=findings[entry.pk],
+            remedies=remedies(findings[entry.pk], units),
+        )
+        for entry in entries
+    ]

@@ -1,0 +1,36 @@
+"""What the published rules of a car's class ask for at the scales, for the planning of ballast."""
+
+from collections.abc import Sequence
+
+from cars.models import Car
+from cars.plans.class_limits import ClassLimit
+from events.models import Entry, RuleSet
+from events.queries.rule_sets import rules_for, rules_in
+from events.rules import RuleKind
+from events.rules.ballast import BallastLargestPiece
+from events.rules.weight import MinimumWeight
+
+
+def published_limit(car: Car) -> ClassLimit | None:
+    """What holds for the car at the scales, or None where nothing is known."""
+    rule_set, entry = rules_for(car)
+    return None if rule_set is None else limit_of(rules_in(rule_set), rule_set, entry)
+
+
+def limit_of(
+    rules: Sequence[RuleKind], rule_set: RuleSet, entry: Entry | None
+) -> ClassLimit | None:
+    """The largest minimum with the driver, and the least of the largest pieces.
+
+    Of several, a car that meets these meets the others. None where the rules ask for neither.
+    """
+    minima = [rule.minimum for rule in rules if isinstance(rule, MinimumWeight) and rule.as_raced]
+    largest = [rule.at_most for rule in rules if isinstance(rule, BallastLargestPiece)]
+    if not minima and not largest:
+        return None
+    froze = f", as {entry.event} has them" if entry is not None else ""
+    words = f"The minimum is that of {rule_set}{froze}." if minima else ""
+    return ClassLimit(max(minima, default=None), words, min(largest, default=None))
+
+
+PROVIDERS = (published_limit,)

@@ -1,0 +1,159 @@
+"""What the apps bring to the floors below: nothing that is written is left out of the lists."""
+
+import gc
+import importlib
+import inspect
+import pkgutil
+from collections.abc import Iterator
+from types import FunctionType, ModuleType
+from typing import Any, get_type_hints
+
+import pytest
+from django.apps import apps
+from django.core.exceptions import ImproperlyConfigured
+
+import cars
+import clubsetup
+import events
+import teams
+from cars.models import Car
+from cars.plans import class_limits
+from cars.plans.class_limits import ClassLimit
+from clubsetup.printing import registry
+from clubsetup.printing.registry import Document
+from clubsetup.site import start_sections
+from clubsetup.site.contributions import contributed
+from clubsetup.site.start_sections import Builder
+from teams.presenters import trail
+from teams.presenters.trail import TrailWords
+from tests.printing.documents import TEAM_CARD
+
+WORDS = {"documents", "start_sections", "trail_words", "class_limits"}
+ROOMS = (clubsetup, teams, cars, events)
+
+
+def modules() -> Iterator[ModuleType]:
+    """Every module of ours but settings and migrations."""
+    for package in ROOMS:
+        for found in pkgutil.walk_packages(package.__path__, package.__name__ + "."):
+            parts = found.name.split(".")
+            if not {"migrations", "settings", "wsgi", "celery"} & set(parts):
+                yield importlib.import_module(found.name)
+
+
+MODULES = list(modules())
+
+
+def documents_left_out() -> set[str]:
+    """Keys of the documents of ours that somebody made and nobody can print."""
+    made = [one for one in gc.get_objects() if issubclass(type(one), Document)]
+    ours = {one.key for one in made if not one.html.__module__.startswith("tests.")}
+    return ours - {one.key for one in registry.all_documents()}
+
+
+def written(kind: type) -> list[Any]:
+    """Everything of this kind that stands in a module of ours under a name."""
+    return [one for module in MODULES for one in vars(module).values() if type(one) is kind]
+
+
+def sections_left_out() -> set[str]:
+    """Builders of a section of the start page that it does not know."""
+    known = [id(builder) for builder in start_sections._builders]
+    return {one.build.__name__ for one in written(Builder) if id(one) not in known}
+
+
+def trail_words_left_out() -> set[Any]:
+    """What modules say of the trail's lines and the trail does not."""
+    return {
+        item
+        for words in written(TrailWords)
+        for part in ("spoken", "named", "detailed")
+        for item in getattr(words, part)
+        if item not in getattr(trail._words, part)
+    }
+
+
+def providers_left_out() -> set[str]:
+    """Functions that answer what a car's class asks for and are not asked."""
+    found = set()
+    for module in MODULES:
+        for name, one in vars(module).items():
+            if type(one) is not FunctionType or one is class_limits.class_limit:
+                continue
+            if one.__module__ == module.__name__ and list(inspect.signature(one).parameters) == [
+                "car"
+            ]:
+                hints = get_type_hints(one)
+                if hints == {"car": Car, "return": ClassLimit | None}:
+                    found.add(name)
+    return found - {one.__name__ for one in class_limits._providers}
+
+
+LEFT_OUT = {
+    "documents": documents_left_out,
+    "start_sections": sections_left_out,
+    "trail_words": trail_words_left_out,
+    "class_limits": providers_left_out,
+}
+COLLECT = {
+    "documents": registry.collect,
+    "start_sections": start_sections.collect,
+    "trail_words": trail.collect,
+    "class_limits": class_limits.collect,
+}
+BROUGHT = [(app.label, word) for app in apps.get_app_configs() for word in WORDS & set(dir(app))]
+OURS = [one for one in BROUGHT if one[0] in ("teams", "cars", "events")]
+
+
+@pytest.fixture(autouse=True)
+def _collected_again() -> Iterator[None]:
+    yield
+    for collect in COLLECT.values():
+        collect()
+
+
+@pytest.mark.parametrize("word", sorted(WORDS))
+def test_nothing_is_left_out(word: str) -> None:
+    assert not LEFT_OUT[word]()
+
+
+@pytest.mark.parametrize(("label", "word"), sorted(OURS))
+def test_what_an_app_does_not_list_is_seen(
+    monkeypatch: pytest.MonkeyPatch, label: str, word: str
+) -> None:
+    monkeypatch.setattr(apps.get_app_config(label), word, ())
+    COLLECT[word]()
+    left_out = LEFT_OUT[word]()
+    monkeypatch.undo()
+    assert left_out
+
+
+def test_every_word_has_somebody_who_brings_it() -> None:
+    assert {word for _, word in OURS} == WORDS == LEFT_OUT.keys() == COLLECT.keys()
+
+
+def test_lower_floors_come_first() -> None:
+    told = [words.named.keys() for words in contributed("trail_words")]
+    assert ["teams.driver" in one for one in told] == [True, False, False]
+    assert ["cars.car" in one for one in told] == [False, True, False]
+
+
+@pytest.mark.parametrize("word", ["documents", "start_sections", "trail_words"])
+def test_nothing_is_brought_twice(monkeypatch: pytest.MonkeyPatch, word: str) -> None:
+    label = next(label for label, brought in OURS if brought == word)
+    app = apps.get_app_config(label)
+    monkeypatch.setattr(app, word, getattr(app, word) * 2)
+    with pytest.raises(ImproperlyConfigured):
+        COLLECT[word]()
+    monkeypatch.undo()
+
+
+def test_a_path_that_leads_nowhere_stops_the_start(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(apps.get_app_config("events"), "documents", ("events.prints.DOCUMENTS",))
+    with pytest.raises(ImportError):
+        registry.collect()
+    monkeypatch.undo()
+
+
+def test_the_tests_own_documents_come_the_same_way() -> None:
+    assert registry.document_for(TEAM_CARD.key) is TEAM_CARD
