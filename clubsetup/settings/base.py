@@ -13,6 +13,7 @@ DATA_DIR = data_folder()
 
 INSTALLED_APPS = [
     "clubsetup.access",
+    "clubsetup.offline",
     "clubsetup.printing",
     "clubsetup.runtime",
     "teams",

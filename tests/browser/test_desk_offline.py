@@ -24,7 +24,7 @@ def at_a_car(page: Page, car: int) -> Page:
 
 
 def bar(page: Page) -> Locator:
-    return page.locator("#desk-kept")
+    return page.locator("#waiting")
 
 
 def weigh(page: Page, total: str) -> None:
