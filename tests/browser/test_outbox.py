@@ -17,6 +17,7 @@ from tests.browser.test_bench import (
     to_heights,
     type_in,
 )
+from tests.browser.test_desk_offline import weigh
 
 Visit = Callable[..., Page]
 
@@ -97,6 +98,5 @@ def test_without_a_database_the_bench_works_and_the_desk_has_its_forms(
     desk.add_init_script(NO_DATABASE)
     desk.get_by_role("link", name="Lantern Night").first.click()
     desk.locator(".queue a").nth(1).click()
-    desk.get_by_label("or the total").fill("heavy")
-    desk.get_by_role("button", name="Weigh in").click()
+    weigh(desk, "heavy")
     expect(desk.get_by_text("Not kept yet. Mend what is wrong:")).to_be_visible()

@@ -15,7 +15,7 @@ from tests.browser.outbox import (
     waiting_items,
 )
 from tests.browser.test_bench import LF, LR, RF, RR, box, note, saved_texts, start, to_heights
-from tests.browser.test_desk_offline import at_a_car, bar, sign_in_here, weighings
+from tests.browser.test_desk_offline import at_a_car, bar, sign_in_here, type_total, weighings
 from tests.events.photographs import telling
 
 Visit = Callable[..., Page]
@@ -134,9 +134,7 @@ def phone(visit: Visit) -> tuple[Page, str]:
 def tablet(visit: Visit) -> Page:
     """The official's, at a car, with a weight in the form that was not sent."""
     page = at_a_car(visit("ossian"), 2)
-    if not page.get_by_label("or the total").is_visible():
-        page.get_by_text("Weigh it again").click()
-    page.get_by_label("or the total").fill("151.5 kg")
+    type_total(page, "151.5 kg")
     return page
 
 
