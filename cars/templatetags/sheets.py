@@ -3,9 +3,12 @@
 from django import template
 from django.utils.safestring import SafeString, mark_safe
 
-from cars.sheets.presenters.box_html import figure, row_html, verdict
 from cars.sheets.presenters.drawing import Drawing, svg
 from cars.sheets.queries.sheet_view import Box, Row, SheetView, StepView
+from clubsetup.site.macros import macro
+
+BOXES = "cars/sheet_boxes.jinja"
+measure, verdict, figure = (macro(BOXES, name) for name in ("measure", "verdict", "figure"))
 
 register = template.Library()
 
@@ -13,25 +16,25 @@ register = template.Library()
 @register.simple_tag
 def measures(step: StepView, view: SheetView, save: str) -> SafeString:
     """The measures of a step with their boxes."""
-    return mark_safe("".join(row_html(row, view, save) for row in step.rows))  # noqa: S308
+    return mark_safe("".join(measure(row, view, save) for row in step.rows))  # noqa: S308
 
 
 @register.simple_tag
 def saved_verdict(box: Box) -> SafeString:
     """The verdict of a box that was just sent, to be put in its place."""
-    return verdict(box, oob=True)
+    return verdict(box, swap=True)
 
 
 @register.simple_tag
 def saved_figure(box: Box, row: Row, view: SheetView) -> SafeString:
     """A computed figure, to be put in its place."""
-    return figure(box, row, view, oob=True)
+    return figure(box, row, view, swap=True)
 
 
 @register.filter
 def figures_svg(drawing: Drawing) -> SafeString:
     """The figures of the drawing of a car as SVG text."""
-    return mark_safe("".join(svg(figure) for figure in drawing.figures))  # noqa: S308
+    return mark_safe("".join(svg(each) for each in drawing.figures))  # noqa: S308
 
 
 @register.filter

@@ -13,7 +13,7 @@ from django.utils.autoreload import StatReloader
 
 ROOMS = ("clubsetup", "teams", "cars", "events")
 # A template is read once by a process that is not in debug, so it counts as code.
-KINDS = ("**/*.py", "**/*.html", "**/*.txt", "**/static/**/*")
+KINDS = ("**/*.py", "**/*.html", "**/*.jinja", "**/*.txt", "**/static/**/*")
 SECONDS_BETWEEN = 1.0
 
 

@@ -4,6 +4,7 @@ import os
 from pathlib import Path
 
 from django.core.exceptions import ImproperlyConfigured
+from jinja2 import StrictUndefined
 
 from clubsetup.clock.zones import UTC, unknown_zone
 from clubsetup.runtime.folder import data_folder
@@ -13,6 +14,7 @@ DATA_DIR = data_folder()
 
 INSTALLED_APPS = [
     "clubsetup.access",
+    "clubsetup.offline",
     "clubsetup.printing",
     "clubsetup.runtime",
     "teams",
@@ -78,7 +80,12 @@ TEMPLATES = [
             ],
             "builtins": ["clubsetup.site.templatetags.clock"],
         },
-    }
+    },
+    {
+        "BACKEND": "django.template.backends.jinja2.Jinja2",
+        "APP_DIRS": True,
+        "OPTIONS": {"trim_blocks": True, "lstrip_blocks": True, "undefined": StrictUndefined},
+    },
 ]
 
 STATIC_URL = "/static/"

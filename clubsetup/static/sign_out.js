@@ -1,39 +1,17 @@
 /* Signing out asks once more while something of this person waits on the device to be sent. It stays
    there, for nobody else to see, and goes off when they sign in here again. */
 
+import { Outbox } from "./offline/outbox.js";
+
 const viewer = document.body.dataset.viewer ?? "";
 
-/** Figures of the bench: one key each, under the person's own prefix. */
-function figuresWaiting() {
+async function countWaiting() {
   try {
-    return Object.keys(localStorage).filter((key) => key.startsWith(`bench:${viewer}:`) && key.includes(":item:")).length;
+    const outbox = await Outbox.open(viewer);
+    return outbox.items().length;
   } catch {
-    return 0; // no storage in this browser, so nothing waits in it
+    return 0; // no database in this browser, so nothing waits in it
   }
-}
-
-/** Records of the desk, in the browser's own database. */
-function recordsWaiting() {
-  return new Promise((resolve) => {
-    let asked;
-    try {
-      asked = indexedDB.open("desk");
-    } catch {
-      resolve(0);
-      return;
-    }
-    asked.onupgradeneeded = () => asked.transaction.abort(); // it was never made: do not make it
-    asked.onerror = () => resolve(0);
-    asked.onsuccess = () => {
-      const database = asked.result;
-      const found = database.transaction("records").objectStore("records").getAll();
-      found.onsuccess = () => {
-        database.close();
-        resolve(found.result.filter((record) => record.viewer === viewer).length);
-      };
-      found.onerror = () => resolve(0);
-    };
-  });
 }
 
 function ask(form, button, count) {
@@ -52,7 +30,7 @@ async function onSubmit(event) {
   if (!viewer || !form.action.endsWith("/accounts/logout/") || form.dataset.asked) return;
   event.preventDefault();
   const button = event.submitter ?? form.querySelector("button");
-  const count = figuresWaiting() + await recordsWaiting();
+  const count = await countWaiting();
   if (count) {
     ask(form, button, count);
   } else {

@@ -23,6 +23,7 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.viewer import viewing_as
 from tests.benchmarks import sizes
 from tests.browser.conftest import browser, site, visit
+from tests.browser.outbox import waiting_items
 from tests.browser.test_bench import start
 from tests.cars.filling import everything
 from tests.cars.garage import make_garage
@@ -178,4 +179,4 @@ def test_an_evening_typed_in_a_browser(
     with capsys.disabled():
         sys.stdout.write(f"\n{benchmark.extra_info}\n")
     assert count >= 60
-    assert page.evaluate("Object.keys(localStorage).filter(k => k.includes(':item:')).length") == 0
+    assert waiting_items(page) == []

@@ -2,13 +2,14 @@
 
 import itertools
 import re
-import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from typing import Any
 
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.conftest import PASSWORD, assert_accessible, assert_fits
+from tests.browser.outbox import until_nothing_waits, waiting_items
 
 Visit = Callable[..., Page]
 LF, RF, LR, RR = (f"ride-height.{spot}" for spot in ("LF", "RF", "LR", "RR"))
@@ -62,12 +63,7 @@ def bench(visit: Visit) -> tuple[Page, str]:
 
 def kept_on_the_phone(page: Page) -> set[str]:
     """The boxes that wait."""
-    return set(
-        page.evaluate(
-            "Object.entries(localStorage).filter(([key]) => key.includes(':item:'))"
-            ".map(([, text]) => JSON.parse(text).box)"
-        )
-    )
+    return {item["body"]["box"] for item in waiting_items(page)}
 
 
 def type_in(page: Page, name: str, text: str) -> None:
@@ -322,14 +318,6 @@ def test_neither_overwrites_the_other_silently(
     assert saved_texts(isa)[0] == stands
 
 
-def until_all_is_sent(page: Page, seconds: float = 20) -> None:
-    """Boxes are sent one after the other; the last may still be on its way."""
-    until = time.monotonic() + seconds
-    while waiting := kept_on_the_phone(page):
-        assert time.monotonic() < until, f"still on the phone: {waiting}"
-        page.wait_for_timeout(100)
-
-
 def test_a_lost_line_loses_nothing(bench: tuple[Page, str]) -> None:
     page, _ = bench
     type_in(page, LF, "2 1/4")
@@ -350,7 +338,7 @@ def test_a_lost_line_loses_nothing(bench: tuple[Page, str]) -> None:
     page.context.set_offline(False)
     expect(note(page, "weight.LF")).to_have_text("saved", timeout=20_000)
     expect(page.locator("#bench-net")).to_have_text("")
-    until_all_is_sent(page)
+    until_nothing_waits(page)
     page.go_back()
     expect(page.locator("h1")).to_contain_text("Ride heights")
     assert saved_texts(page) == ["2 1/4", "2 3/8", "2 1/2", ""]
@@ -427,6 +415,8 @@ def test_closed_by_somebody_else_while_it_waits(bench: tuple[Page, str], visit: 
     expect(isa.locator("#bench-net")).to_contain_text("closed before these were sent")
     expect(isa.locator("#bench-net")).to_contain_text("2 3/8")
     isa.get_by_role("button", name="Let them go").click()
+    expect(isa.locator("#bench-net")).to_have_text("")
+    assert waiting_items(isa) == []
     assert isa.evaluate("Object.keys(localStorage).filter((k) => k.startsWith('bench:'))") == []
 
 
@@ -450,17 +440,25 @@ def test_from_found_to_left(bench: tuple[Page, str]) -> None:
     expect(verdict(page, LF)).not_to_contain_text("take again")
 
 
+def named(item: dict[str, Any]) -> Iterator[str]:
+    """Everything in an item, by its name."""
+    for name, value in item.items():
+        inner = value if name in ("body", "label", "state") else None
+        yield from (f"{name}.{each}" for each in inner) if inner else [name]
+
+
 def test_it_keeps_nothing_but_boxes_on_the_phone(bench: tuple[Page, str]) -> None:
     page, _ = bench
     page.context.set_offline(True)
     type_in(page, LF, "2 1/4")
     expect(note(page, LF)).to_have_text(KEPT)
-    keys = page.evaluate(
-        "Object.entries(localStorage).filter(([k]) => k.includes(':item:'))"
-        ".map(([, text]) => Object.keys(JSON.parse(text)).sort())"
-    )
-    known = {"again", "at", "box", "id", "name", "order", "seen", "step", "text", "tried"}
-    assert [set(each) for each in keys] == [known]
+    known = {
+        *("id", "user", "kind", "place", "address", "body.box", "body.text", "body.seen"),
+        *("body.again", "label.name", "label.step", "at", "order"),
+        *("state.tried", "state.waited", "state.answer"),
+    }
+    assert [set(named(item)) for item in waiting_items(page)] == [known]
+    assert page.evaluate("Object.keys(localStorage).filter((k) => k.startsWith('bench:'))") == []
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

@@ -24,13 +24,17 @@ def at_a_car(page: Page, car: int) -> Page:
 
 
 def bar(page: Page) -> Locator:
-    return page.locator("#desk-kept")
+    return page.locator("#waiting")
 
 
-def weigh(page: Page, total: str) -> None:
+def type_total(page: Page, total: str) -> None:
     if not page.get_by_label("or the total").is_visible():
         page.get_by_text("Weigh it again").click()
     page.get_by_label("or the total").fill(total)
+
+
+def weigh(page: Page, total: str) -> None:
+    type_total(page, total)
     page.get_by_role("button", name="Weigh in").click()
 
 

@@ -32,7 +32,7 @@ def test_python_leaves_writing_days_to_the_clock() -> None:
 
 
 def test_templates_use_the_clocks_filters_and_name_no_zone() -> None:
-    assert _wrong(TEMPLATE, "*.html") == []
+    assert _wrong(TEMPLATE, "*.html") + _wrong(TEMPLATE, "*.jinja") == []
 
 
 def test_the_patterns_see_what_they_are_for() -> None:

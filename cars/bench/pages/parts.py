@@ -9,6 +9,9 @@ from django.template.loader import render_to_string
 from cars.bench.queries.bench_view import BenchView, Take
 from cars.sheets.save_boxes import BoxResult, conflict_message
 from clubsetup.access.models import User
+from clubsetup.site.macros import macro
+
+verdict = macro("cars/bench_boxes.jinja", "verdict")
 
 
 def show_kept(bench: BenchView, kept: Iterable[BoxResult], viewer: User) -> None:
@@ -44,7 +47,6 @@ def now_json(
     `touched`: only the measures just written in this step may say something new, and what is
     computed from them; the other steps' tallies are not known.
     """
-    shared = {"bench": bench, "sheet": bench.sheet, "editable": editable}
     tally = "cars/bench/_tally.html"
     parts = {
         f"s-{step.step.pk}": render_to_string(tally, {"each": step})
@@ -55,8 +57,7 @@ def now_json(
         if touched is not None and row.row.measure.pk not in touched and not row.row.is_derived:
             continue
         for each in row.boxes:
-            context = {**shared, "each": each, "row": row}
-            parts[f"v-{each.box.html_id}"] = render_to_string("cars/bench/_said.html", context)
+            parts[f"v-{each.box.html_id}"] = verdict(each, row.row, editable)
     return {
         "step": bench.here.step.pk,
         "version": bench.version,

@@ -90,6 +90,12 @@ class BenchBox:
         return self.takes[1:]
 
     @property
+    def may_say_the_same(self) -> bool:
+        """It was read, and may be read again and say the same."""
+        carried = self.box.is_carried and not self.box.is_check
+        return self.first.reading is not None and (self.box.is_retake or carried)
+
+    @property
     def has_more(self) -> bool:
         """It was read more than once."""
         return any(take.reading or take.text for take in self.more)

@@ -133,6 +133,16 @@ class Box:
         """Something earlier was changed since it was read."""
         return self.judgement.outcome is Outcome.RETAKE
 
+    @property
+    def is_check(self) -> bool:
+        """A box to tick."""
+        return self.measure.taken == Taken.DONE
+
+    @property
+    def may_say_the_same(self) -> bool:
+        """It is to be read again, or read at all, and may say what stands there."""
+        return self.is_retake or (self.carried is not None and not self.is_check)
+
 
 @dataclass(slots=True)
 class Row:
@@ -146,6 +156,11 @@ class Row:
     def has_targets(self) -> bool:
         """A target stands at one of its spots."""
         return any(box.target for box in self.boxes)
+
+    @property
+    def has_own(self) -> bool:
+        """The team prefers something at one of its spots."""
+        return any(box.own for box in self.boxes)
 
     @property
     def is_derived(self) -> bool:

@@ -1,19 +1,24 @@
 /* The bench's page: every field is kept as it is typed and saved as it is left, others' readings
    appear, and nothing is overwritten unseen. Without this the page is a plain form. */
 
-// The page says where its parts are, because their names change with their content.
-const root = () => document.getElementById("bench");
-const parts = ["newId", "outbox", "pad", "send", "boxes", "said", "steps"].map((part) => import(root().dataset[part]));
-const [{ newId }, { Outbox }, { Pad }, { Line }, boxes, { Said }, { Steps }] = await Promise.all(parts);
-const { clearMark, fieldOf, fields, mark, nameOf, place, say, textOf, write } = boxes;
+import * as boxes from "./bench_boxes.js";
+import { Keeper } from "./bench_keep.js";
+import { BenchOutbox } from "./bench_outbox.js";
+import { Pad } from "./bench_pad.js";
+import { Said } from "./bench_said.js";
+import { Line } from "./bench_send.js";
+import { Steps } from "./bench_steps.js";
+
+const { clearMark, fieldOf, fields, place, root, say, textOf, write } = boxes;
 
 const PAD = "bench-pad";
-const outbox = new Outbox(root().dataset.sheet, root().dataset.user);
+const outbox = await BenchOutbox.open(root().dataset.sheet, root().dataset.user);
 
 const page = {
   user: root().dataset.user,
   token: document.querySelector("#bench-form [name=csrfmiddlewaretoken]").value,
   get step() { return root().dataset.step; },
+  get stepName() { return root().dataset.stepName; },
   get url() { return root().dataset.url; },
   get version() { return root().dataset.version; },
   begin() {
@@ -28,7 +33,7 @@ const page = {
     said.apply(answer, force);
     steps.stands(answer.step, answer.boxes, answer.parts);
   },
-  came,
+  came: (item, result) => keeper.came(item, result),
   net: (state) => said.net(state),
   shown: () => said.shown(),
 };
@@ -36,85 +41,15 @@ const line = new Line(outbox, page);
 page.line = line;
 const said = new Said(boxes, outbox, page);
 const steps = new Steps(boxes, page);
+const keeper = new Keeper({ boxes, outbox, line, page, said, steps, comeBack });
 const pad = new Pad({ next: (field) => leave(field, 1), typed: () => {}, close: () => usePad(false) });
-
-/* Keeping and sending */
-
-/** What the person saw in a box: what they last typed there themselves, or what the page shows. */
-function seenIn(field) {
-  return outbox.of(field.name).at(-1)?.id ?? field.dataset.seen;
-}
-
-function keepDraft(field) {
-  const draft = outbox.draft(field.name);
-  const text = textOf(field);
-  const last = outbox.of(field.name).at(-1);
-  if (text === (last ? last.text : field.dataset.stood)) outbox.dropDraft(field.name);
-  else outbox.putDraft({ box: field.name, text, seen: draft?.seen ?? seenIn(field) });
-}
-
-/** The field is left: what it holds is a reading, and goes off. */
-function keep(field, again = false) {
-  const text = textOf(field);
-  const draft = outbox.draft(field.name);
-  outbox.dropDraft(field.name);
-  const waiting = outbox.of(field.name);
-  const last = waiting.at(-1);
-  if (!again && text === (last ? last.text : field.dataset.stood)) return;
-  const blocked = waiting.filter((item) => item.wrong || item.conflict || item.refused || !item.tried);
-  let seen = draft?.seen ?? seenIn(field);
-  for (const item of blocked) {
-    outbox.drop(item.id);
-    if (seen === item.id) seen = item.seen;
-  }
-  if (!again && !outbox.of(field.name).length && text === field.dataset.stood && seen === field.dataset.seen) {
-    said.shown();
-    return; // taken back before it was ever sent
-  }
-  const step = { slug: page.step, name: root().dataset.stepName };
-  outbox.put({ id: newId(), box: field.name, name: nameOf(field), text, seen, again, at: Date.now(), order: tick(), step });
-  said.shown();
-  line.flush();
-}
-
-let ticks = 0;
-/** Ever rising, so that what was typed in one millisecond stays in order. */
-function tick() {
-  ticks = Math.max(ticks + 0.001, Date.now());
-  return ticks;
-}
-
-/** A box that was sent has been answered. */
-function came(item, result) {
-  if (result.status === "saved") steps.stands(item.step.slug, [{ name: item.box, seen: result.seen, text: item.text }]);
-  const field = fieldOf(item.box);
-  if (!field) return;
-  if (result.status === "saved") {
-    field.dataset.seen = result.seen;
-    field.dataset.stood = item.text;
-    if (!outbox.of(item.box).length) mark(field, "saved");
-  } else {
-    say(`${nameOf(field)}: ${result.says}`, item.box);
-    comeBack(field);
-  }
-}
-
-/** From the field that Enter went on to, unless something was typed there meanwhile. */
-function comeBack(field) {
-  const next = document.activeElement;
-  if (left.from !== field || left.to !== next || next === field) return;
-  if (next.matches("[data-bench]") && textOf(next) !== (outbox.of(next.name).at(-1)?.text ?? next.dataset.stood)) return;
-  left = {};
-  field.focus();
-  if (field.type !== "checkbox") field.select();
-}
 
 /* What the person does */
 
 let left = {}; // the field that was left last with Enter, and where that led
 
 function leave(field, by) {
-  keep(field);
+  keeper.keep(field);
   const open = fields().filter((each) => each.checkVisibility());
   const next = open[open.indexOf(field) + by];
   if (next) {
@@ -122,6 +57,16 @@ function leave(field, by) {
     if (next.type !== "checkbox") next.select();
   } else if (by > 0) document.getElementById("bench-next").focus();
   left = { from: field, to: document.activeElement };
+}
+
+/** From the field that Enter went on to, unless something was typed there meanwhile. */
+function comeBack(field) {
+  const next = document.activeElement;
+  if (left.from !== field || left.to !== next || next === field) return;
+  if (next.matches("[data-bench]") && textOf(next) !== keeper.standsIn(next)) return;
+  left = {};
+  field.focus();
+  if (field.type !== "checkbox") field.select();
 }
 
 document.addEventListener("keydown", (event) => {
@@ -133,24 +78,24 @@ document.addEventListener("keydown", (event) => {
 document.addEventListener("input", (event) => {
   const field = event.target;
   if (!(field instanceof HTMLInputElement) || !field.matches("[data-bench]")) return;
-  if (field.type === "checkbox") keep(field);
+  if (field.type === "checkbox") keeper.keep(field);
   else {
     if (place(field).dataset.kind !== "conflict") clearMark(field);
     field.removeAttribute("aria-invalid");
     pad.follow(field);
-    keepDraft(field);
+    keeper.keepDraft(field);
   }
 });
 document.addEventListener("focusin", (event) => pad.at(event.target));
 document.addEventListener("focusout", (event) => {
   const field = event.target;
-  if (field instanceof HTMLInputElement && field.matches("[data-bench]") && field.type !== "checkbox") keep(field);
+  if (field instanceof HTMLInputElement && field.matches("[data-bench]") && field.type !== "checkbox") keeper.keep(field);
 });
 for (const name of ["pagehide", "visibilitychange"]) {
   addEventListener(name, () => {
     const field = document.activeElement;
     if (name === "visibilitychange" && !document.hidden) return;
-    if (field instanceof HTMLInputElement && field.matches("[data-bench]") && field.type !== "checkbox") keep(field);
+    if (field instanceof HTMLInputElement && field.matches("[data-bench]") && field.type !== "checkbox") keeper.keep(field);
   }, true);
 }
 
@@ -158,13 +103,13 @@ document.addEventListener("click", async (event) => {
   const button = event.target.closest("button, a");
   if (!button) return;
   if (button.id === "pad-switch") usePad(!pad.isOn);
-  else if (button.dataset.settle) settle(button.dataset.box, button.dataset.settle);
-  else if (button.dataset.back) letGo(fieldOf(button.dataset.back));
+  else if (button.dataset.settle) keeper.settle(button.dataset.box, button.dataset.settle);
+  else if (button.dataset.back) keeper.letGo(fieldOf(button.dataset.back));
   else if (button.name === "undo" || button.name === "again" || button.name === "theirs" || button.name === "mine") {
     event.preventDefault();
     const field = fieldOf(button.value);
-    if (button.name === "again") keep(field, true);
-    else if (button.name === "undo") await undo(field);
+    if (button.name === "again") keeper.keep(field, true);
+    else if (button.name === "undo") await keeper.undo(field);
     else location.assign(location.pathname);
   } else if (button.dataset.leave !== undefined) {
     event.preventDefault();
@@ -181,50 +126,6 @@ document.addEventListener("submit", (event) => {
   event.preventDefault();
   line.flush();
 });
-
-/** Keep theirs: mine goes. Use mine: it is sent again, now knowing theirs. */
-function settle(box, choice) {
-  const field = fieldOf(box);
-  const items = outbox.of(box);
-  const conflict = items.findLast((item) => item.conflict)?.conflict;
-  if (!conflict) return;
-  if (choice === "theirs") {
-    for (const item of items) outbox.drop(item.id);
-    outbox.dropDraft(box);
-    field.dataset.seen = conflict.seen;
-    field.dataset.stood = conflict.theirs;
-    write(field, conflict.theirs);
-    clearMark(field);
-    said.shown();
-    line.look(true);
-  } else {
-    const mine = items.at(-1);
-    for (const item of items) outbox.drop(item.id);
-    outbox.put({ ...mine, id: newId(), text: textOf(field) || mine.text, seen: conflict.seen, conflict: undefined, tried: false });
-    outbox.dropDraft(box);
-    said.shown();
-    line.flush();
-  }
-  field.focus();
-}
-
-/** What was refused is let go, and the field says again what stands on the sheet. */
-function letGo(field) {
-  for (const item of outbox.of(field.name)) outbox.drop(item.id);
-  outbox.dropDraft(field.name);
-  write(field, field.dataset.stood);
-  clearMark(field);
-  said.shown();
-  field.focus();
-}
-
-async function undo(field) {
-  await line.flush();
-  const result = await line.undo(field.name, field.dataset.seen);
-  if (!result) say("No connection: it can be put back when the connection is.");
-  else if (result.status === "saved") mark(field, "saved", "put back");
-  else mark(field, "wrong", result.says);
-}
 
 function usePad(on) {
   pad.turn(on);
@@ -251,6 +152,7 @@ function begin() {
   said.shown();
 }
 
+outbox.onChange(() => said.shown());
 begin();
 line.start();
 setTimeout(() => steps.ahead(), 1500);

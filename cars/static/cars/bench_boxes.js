@@ -38,7 +38,7 @@ export function mark(field, kind, text = kind) {
   const at = place(field);
   at.dataset.kind = kind;
   const note = document.createElement("p");
-  note.className = kind === "wrong" ? "error" : `kept-note ${kind.replace(" ", "-")}`;
+  note.className = kind === "wrong" ? "error" : `box-note ${kind}`;
   if (kind === "wrong") note.setAttribute("role", "alert");
   note.textContent = text;
   at.replaceChildren(note);
@@ -70,14 +70,14 @@ export function clearMark(field) {
 
 export function showConflict(field, item) {
   const at = place(field);
-  if (at.dataset.kind === "conflict" && at.dataset.id === item.id + item.conflict.seen) return;
+  if (at.dataset.kind === "conflict" && at.dataset.id === item.id + item.state.answer.seen) return;
   at.dataset.kind = "conflict";
-  at.dataset.id = item.id + item.conflict.seen;
+  at.dataset.id = item.id + item.state.answer.seen;
   const panel = document.createElement("div");
   panel.className = "conflict";
   panel.setAttribute("role", "alert");
   const text = document.createElement("p");
-  text.textContent = item.conflict.says;
+  text.textContent = item.state.answer.says;
   const row = document.createElement("div");
   row.className = "row";
   for (const [label, act] of [["Keep theirs", "theirs"], ["Use mine", "mine"]]) {
@@ -85,7 +85,7 @@ export function showConflict(field, item) {
     button.type = "button";
     button.textContent = label;
     button.dataset.settle = act;
-    button.dataset.box = item.box;
+    button.dataset.box = item.body.box;
     if (act === "mine") button.className = "primary";
     row.append(button);
   }

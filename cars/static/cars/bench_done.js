@@ -1,14 +1,14 @@
 /* The end of a bench: nothing that waits on this phone is forgotten when the sheet is closed. */
 
+import { BenchOutbox } from "./bench_outbox.js";
+
 const end = document.getElementById("bench-end");
-const { Outbox } = await import(end.dataset.outbox);
-const outbox = new Outbox(end.dataset.sheet, end.dataset.user);
+const outbox = await BenchOutbox.open(end.dataset.sheet, end.dataset.user);
 const net = document.getElementById("bench-net");
 
 function show() {
   net.replaceChildren();
-  const waiting = [...outbox.items(), ...outbox.drafts()];
-  if (!waiting.length) {
+  if (outbox.isEmpty) {
     if (end.dataset.state === "closed") outbox.clear();
     return;
   }
@@ -17,15 +17,20 @@ function show() {
     ? "The sheet was closed before these were sent. Correct the sheet if they are right."
     : "These are kept on this phone and not on the sheet yet.";
   const list = document.createElement("ul");
-  for (const item of waiting) {
+  for (const { label: { step, name }, body: { text } } of outbox.items()) {
     const line = document.createElement("li");
-    line.textContent = `${item.step ? `${item.step.name}, ` : ""}${item.name ?? item.box}: ${item.text || "(emptied)"}`;
-    if (item.step && end.dataset.state === "open") {
+    line.textContent = `${step.name}, ${name}: ${text || "(emptied)"}`;
+    if (end.dataset.state === "open") {
       const link = document.createElement("a");
-      link.href = `../bench/${item.step.slug}/`;
+      link.href = `../bench/${step.slug}/`;
       link.textContent = "Look at it";
       line.append(" ", link);
     }
+    list.append(line);
+  }
+  for (const { box, text } of outbox.drafts()) {
+    const line = document.createElement("li");
+    line.textContent = `${box}: ${text || "(emptied)"}`;
     list.append(line);
   }
   const box = document.createElement("div");
@@ -45,6 +50,7 @@ function show() {
 }
 
 show();
+outbox.onChange(show);
 document.getElementById("bench-close")?.addEventListener("submit", (event) => {
   if (outbox.isEmpty || net.dataset.asked) return;
   // Closing twice is meant.

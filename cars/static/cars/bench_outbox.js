@@ -1,80 +1,100 @@
-/* What was typed and is not yet known to be saved: kept on this phone, one key a reading, so that two
-   tabs do not lose each other's. It holds boxes and what was typed in them, and nothing else. */
+/* What waits of one sheet at the bench: its readings in the outbox, and the text that is still being typed.
+   They hold boxes and what was typed in them, and nothing else. */
 
-const held = new Map(); // where the browser keeps nothing for us
-const store = (() => {
-  try {
-    localStorage.setItem("bench-try", "1");
-    localStorage.removeItem("bench-try");
-    return localStorage;
-  } catch {
-    return {
-      get length() { return held.size; },
-      key: (n) => [...held.keys()][n] ?? null,
-      getItem: (key) => held.get(key) ?? null,
-      setItem: (key, text) => held.set(key, text),
-      removeItem: (key) => held.delete(key),
-    };
-  }
-})();
+import { Outbox } from "../offline/outbox.js";
+import { Drafts } from "./bench_drafts.js";
 
-export class Outbox {
-  constructor(sheet, user) {
-    this.prefix = `bench:${user}:${sheet}:`;
+const KIND = "reading";
+
+export class BenchOutbox {
+  static async open(sheet, user) {
+    return new BenchOutbox(sheet, await Outbox.open(user, { inMemory: true }));
   }
 
-  #all(sort) {
-    const start = `${this.prefix}${sort}:`;
-    const found = [];
-    for (let n = 0; n < store.length; n += 1) {
-      const key = store.key(n);
-      if (key?.startsWith(start)) {
-        try { found.push(JSON.parse(store.getItem(key))); } catch { /* not ours */ }
-      }
+  constructor(sheet, outbox) {
+    this.sheet = sheet;
+    this.outbox = outbox;
+    this.texts = new Drafts(outbox.user, sheet);
+    for (const draft of this.texts.all()) {
+      // Its reading was on its way into the outbox as the page was closed: it arrived, or is typed text again.
+      if (!draft.goes) continue;
+      if (outbox.get(draft.goes)) this.texts.drop(draft.box);
+      else this.putDraft(draft);
     }
-    return found;
   }
 
   /** All that wait, in the order they were typed. */
   items() {
-    return this.#all("item").sort((a, b) => a.order - b.order);
+    return this.outbox.items(KIND, this.sheet);
   }
 
   /** What waits for one box. */
   of(box) {
-    return this.items().filter((item) => item.box === box);
+    return this.items().filter((item) => item.body.box === box);
   }
 
-  put(item) {
-    store.setItem(`${this.prefix}item:${item.id}`, JSON.stringify(item));
+  get(id) {
+    return this.outbox.get(id);
   }
 
-  drop(id) {
-    store.removeItem(`${this.prefix}item:${id}`);
+  /** A reading waits from now on, in place of others if they are named. Until the outbox has it on the
+      disk its text stays a draft, so that a page that is closed in between loses nothing. */
+  async add({ address, body, label }, instead = []) {
+    const item = this.outbox.make({ kind: KIND, place: this.sheet, address, body, label });
+    this.texts.put({ box: body.box, text: body.text, seen: body.seen, goes: item.id });
+    try {
+      await this.outbox.put(item, { instead });
+    } catch {
+      return; // no room on this device: it waits in the memory of this page, and its text stays a draft
+    }
+    if (this.texts.of(body.box)?.goes === item.id) this.texts.drop(body.box);
+  }
+
+  /** Runs `act` while no other page of this person sends of this sheet. */
+  alone(act) {
+    return this.outbox.alone(`${KIND}:${this.sheet}`, act);
+  }
+
+  /** Calls back when another page has changed what waits. */
+  onChange(listener) {
+    this.outbox.onChange(listener);
+  }
+
+  /** What goes off is known to have done so before it does: its answer may be lost. */
+  change(items, state) {
+    return this.outbox.change(items, state);
+  }
+
+  /** Another state, or another text known to stand there, of what waits. */
+  async put(item) {
+    await this.outbox.put(item).catch(() => {});
+  }
+
+  drop(...ids) {
+    return this.outbox.drop(...ids);
   }
 
   /** Text that is still being typed. */
   drafts() {
-    return this.#all("draft");
+    return this.texts.all().filter((draft) => !draft.goes);
   }
 
   draft(box) {
     return this.drafts().find((draft) => draft.box === box);
   }
 
-  putDraft(draft) {
-    store.setItem(`${this.prefix}draft:${draft.box}`, JSON.stringify(draft));
+  putDraft({ box, text, seen }) {
+    this.texts.put({ box, text, seen });
   }
 
   dropDraft(box) {
-    store.removeItem(`${this.prefix}draft:${box}`);
+    if (this.draft(box)) this.texts.drop(box);
   }
 
   /** Everything of this sheet and this person. */
   clear() {
-    const keys = [];
-    for (let n = 0; n < store.length; n += 1) keys.push(store.key(n));
-    for (const key of keys) if (key.startsWith(this.prefix)) store.removeItem(key);
+    for (const { box } of this.texts.all()) this.texts.drop(box);
+    return this.drop(...this.items().map((item) => item.id));
   }
 
   get isEmpty() {

@@ -1,6 +1,6 @@
 /* What the page says: how each box stands, what others wrote, and how the connection is. */
 
-const KEPT = "kept on this phone, not sent yet";
+const WAITS = "kept on this phone, not sent yet";
 
 export class Said {
   /** `boxes` is the module of that name; `page` has `line`, `url`, `user` and `token`. */
@@ -17,26 +17,26 @@ export class Said {
   shown() {
     const { fields, write, mark, clearMark, showConflict, say } = this.boxes;
     const { line } = this.page;
-    const waiting = new Map(this.outbox.items().map((item) => [item.box, item]));
+    const waiting = new Map(this.outbox.items().map((item) => [item.body.box, item]));
     const drafts = new Map(this.outbox.drafts().map((draft) => [draft.box, draft]));
     for (const field of fields()) {
       const item = waiting.get(field.name);
       const active = field === document.activeElement;
-      if (item && !drafts.has(field.name) && !active) write(field, item.text);
-      if (item?.wrong || item?.refused) field.setAttribute("aria-invalid", "true");
+      if (item && !drafts.has(field.name) && !active) write(field, item.body.text);
+      const answer = item?.state.answer;
+      if (answer && answer.status !== "conflict") field.setAttribute("aria-invalid", "true");
       else field.removeAttribute("aria-invalid");
-      if (item?.conflict) showConflict(field, item);
-      else if (item?.wrong) mark(field, "wrong", item.wrong);
-      else if (item?.refused) mark(field, "wrong", item.refused);
-      else if (item && line.state === "well" && !item.held) mark(field, "sending");
-      else if (item) mark(field, "kept", KEPT);
-      else if (drafts.has(field.name) && !active) mark(field, "kept", KEPT);
+      if (answer?.status === "conflict") showConflict(field, item);
+      else if (answer) mark(field, "wrong", answer.says);
+      else if (item && line.state === "well") mark(field, "sending");
+      else if (item) mark(field, "waiting", WAITS);
+      else if (drafts.has(field.name) && !active) mark(field, "waiting", WAITS);
       else clearMark(field);
     }
     this.#behind();
     const said = document.getElementById("bench-said");
     const item = waiting.get(said.dataset.wrongBox);
-    if (said.dataset.wrongBox && !item?.wrong && !item?.conflict && !item?.refused) say("");
+    if (said.dataset.wrongBox && !item?.state.answer) say("");
     this.net(line.state);
   }
 
@@ -63,19 +63,20 @@ export class Said {
   /** A verdict beside something unsaved is of what stands on the sheet, and its step says so. */
   #behind() {
     const { fields, clearBehind, tellBehind, markStep } = this.boxes;
-    const last = new Map([...this.outbox.drafts(), ...this.outbox.items()].map((item) => [item.box, item]));
-    const refused = (item) => Boolean(item.wrong || item.conflict || item.refused);
+    const last = new Map(this.outbox.items().map((item) => [item.body.box, item]));
+    const refused = (item) => Boolean(item?.state.answer);
     clearBehind();
     for (const field of fields()) {
       const item = last.get(field.name);
-      if (item && (item.id || field !== document.activeElement)) tellBehind(field, refused(item) ? "refused" : "waiting");
+      const typed = this.outbox.draft(field.name) && field !== document.activeElement;
+      if (item || typed) tellBehind(field, refused(item) ? "refused" : "waiting");
     }
     const counts = new Map();
     for (const item of last.values()) {
-      if (!item.step) continue;
-      const of = counts.get(item.step.slug) ?? [0, 0];
+      const { slug } = item.label.step;
+      const of = counts.get(slug) ?? [0, 0];
       of[refused(item) ? 0 : 1] += 1;
-      counts.set(item.step.slug, of);
+      counts.set(slug, of);
     }
     for (const [slug, [wrong, waiting]] of counts) markStep(slug, wrong, waiting);
   }
@@ -119,7 +120,7 @@ export class Said {
     const { root, fieldOf, note } = this.boxes;
     const box = document.getElementById("bench-net");
     const items = this.outbox.items();
-    const stuck = items.filter((item) => !fieldOf(item.box) && (item.wrong || item.conflict || item.refused));
+    const stuck = items.filter((item) => item.state.answer && !fieldOf(item.body.box));
     const said = [];
     if (state === "offline") said.push(["offline", `No connection. Go on: ${items.length ? `${items.length} ${items.length === 1 ? "reading is" : "readings are"} ` : "what you type is "}kept on this phone and sent when it is back.`]);
     if (state === "signed out") said.push(["signed-out", "You are signed out. What you typed is kept on this phone and sent when you have signed in."]);
@@ -135,9 +136,9 @@ export class Said {
       box.lastElementChild.append(link);
     }
     for (const item of stuck) {
-      const line = note("stuck", `${item.step.name}, ${item.name}: ${item.conflict?.says ?? item.wrong ?? item.refused} `);
+      const line = note("stuck", `${item.label.step.name}, ${item.label.name}: ${item.state.answer.says} `);
       const link = document.createElement("a");
-      link.href = this.page.url.replace(/[^/]+\/$/, `${item.step.slug}/`);
+      link.href = this.page.url.replace(/[^/]+\/$/, `${item.label.step.slug}/`);
       link.textContent = "Look at it";
       link.dataset.go = "";
       line.append(link);

@@ -2,12 +2,13 @@
 
 const POLL = 2000;
 const SLOWEST = 15000;
+const PATIENCE = 12000;
 
 /** How a request ended: what came back, or why nothing did. */
 async function ask(url, options) {
   let response;
   try {
-    response = await fetch(url, { credentials: "same-origin", cache: "no-store", ...options });
+    response = await fetch(url, { credentials: "same-origin", cache: "no-store", signal: AbortSignal.timeout(PATIENCE), ...options });
   } catch {
     return { failed: "offline" };
   }
@@ -82,7 +83,7 @@ export class Line {
 
   /** Sends all that waits, one reading of a box at a time, until nothing does or it cannot. */
   flush() {
-    this.sending ??= this.#send().finally(() => { this.sending = null; });
+    this.sending ??= this.outbox.alone(() => this.#send()).finally(() => { this.sending = null; });
     return this.sending;
   }
 
@@ -90,10 +91,10 @@ export class Line {
     let again = true;
     while (true) {
       const first = new Map();
-      for (const item of this.outbox.items()) if (!first.has(item.box)) first.set(item.box, item);
-      const ready = [...first.values()].filter((item) => !item.wrong && !item.conflict && !item.refused);
+      for (const item of this.outbox.items()) if (!first.has(item.body.box)) first.set(item.body.box, item);
+      const ready = [...first.values()].filter((item) => !item.state.answer);
       if (!ready.length) return;
-      for (const item of ready) this.outbox.put({ ...item, tried: true });
+      await this.outbox.change(ready, { tried: true });
       const answer = await this.#post("save", { readings: ready.map(asSent) });
       if (answer.failed === "refused" && again && (await this.#newToken())) {
         again = false;
@@ -105,27 +106,26 @@ export class Line {
         return;
       }
       this.#is("well");
-      for (const result of answer.said.results) this.#came(result);
+      const written = answer.said.results.map((result) => this.#came(result));
       if (answer.said.step === this.page.step) this.page.apply(answer.said);
       this.page.shown();
+      await Promise.all(written);
     }
   }
 
-  #came(result) {
-    const item = this.outbox.items().find((each) => each.id === result.id);
+  async #came(result) {
+    const item = this.outbox.get(result.id);
     if (!item) return;
-    const later = this.outbox.of(item.box).filter((each) => each.id !== item.id);
-    if (result.status === "saved") this.outbox.drop(item.id);
-    else if (later.length) this.outbox.drop(item.id); // the person has typed something else since
-    else {
-      if (result.status === "conflict") item.conflict = result;
-      if (result.status === "wrong") item.wrong = result.says;
-      if (result.status === "refused") item.refused = result.says;
-      this.outbox.put({ ...item, tried: true });
-    }
-    const stands = result.status === "saved" ? result.seen : item.seen;
-    for (const each of later) if (each.seen === item.id) this.outbox.put({ ...each, seen: stands });
+    const { box, seen } = item.body;
+    const later = this.outbox.of(box).filter((each) => each.id !== item.id);
+    const stands = result.status === "saved" ? result.seen : seen;
+    const written = later.filter((each) => each.body.seen === item.id)
+      .map((each) => this.outbox.put({ ...each, body: { ...each.body, seen: stands } }));
+    // Not taken, and the person has typed something else since: nothing is left to decide.
+    if (result.status === "saved" || later.length) written.push(this.outbox.drop(item.id));
+    else written.push(this.outbox.change([item], { answer: result }));
     this.page.came(item, result);
+    await Promise.all(written);
   }
 
   /** Puts back what stood in a box before; null where that cannot be asked now. */
@@ -158,5 +158,5 @@ export class Line {
 
 function asSent(item) {
   const age = Math.max(0, (Date.now() - item.at) / 1000);
-  return { id: item.id, box: item.box, text: item.text, seen: item.seen, again: item.again, age };
+  return { id: item.id, ...item.body, age };
 }

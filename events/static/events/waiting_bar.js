@@ -18,15 +18,15 @@ const WHY = {
 };
 
 export class Bar {
-  /** `acts` does what its buttons say: letGo(record), mend(record). */
-  constructor(here, acts) {
-    this.here = here;
+  /** `acts` does what its buttons say: letGo(item), mend(item). */
+  constructor(login, acts) {
+    this.login = login;
     this.acts = acts;
-    this.box = made("section", "", { id: "desk-kept", className: "kept", hidden: true, tabIndex: -1 });
-    this.box.setAttribute("aria-labelledby", "desk-kept-h");
+    this.box = made("section", "", { id: "waiting", className: "waiting-bar", hidden: true, tabIndex: -1 });
+    this.box.setAttribute("aria-labelledby", "waiting-h");
     // Empty at first and then filled, so that it is read out.
-    this.head = made("h2", "", { id: "desk-kept-h" });
-    this.said = made("p", "", { id: "desk-kept-said" });
+    this.head = made("h2", "", { id: "waiting-h" });
+    this.said = made("p", "", { id: "waiting-said" });
     this.said.setAttribute("role", "status");
     this.list = made("ul", "", { className: "list" });
     this.others = made("p");
@@ -37,64 +37,65 @@ export class Bar {
 
   /** Shows what waits of this person, that others' wait too, and what was sent meanwhile. */
   show({ mine, others, sent, state }) {
-    this.box.hidden = !mine.length && !others.length && !sent.length;
+    this.box.hidden = !mine.length && !others && !sent.length;
     this.box.dataset.state = state;
-    const all = [...mine, ...others];
-    this.head.textContent = all.length ? `${count(all.length)} on this device` : "All records are sent";
-    const said = mine.some((record) => !record.refused) ? WHY[state] : "";
+    const all = mine.length + others;
+    this.head.textContent = all ? `${count(all)} on this device` : "All records are sent";
+    const said = mine.some((item) => !item.state.answer) ? WHY[state] : "";
     if (this.said.textContent !== said) this.said.textContent = said;
     if (state === "signed out" && mine.length) this.said.append(" ", this.#signIn());
-    const key = JSON.stringify(mine.map(({ id, refused }) => [id, refused]));
-    if (this.list.dataset.key !== key) this.list.replaceChildren(...mine.map((record) => this.#row(record)));
+    const key = JSON.stringify(mine.map((item) => [item.id, item.state.answer]));
+    if (this.list.dataset.key !== key) this.list.replaceChildren(...mine.map((item) => this.#row(item)));
     this.list.dataset.key = key;
     this.list.hidden = !mine.length;
     // Never what they are, nor whose: this device has passed to somebody else.
-    this.others.textContent = others.length ? `${count(others.length)} for the one who made them to sign in: nobody else sees or sends them.` : "";
+    this.others.textContent = others ? `${count(others)} for the one who made them to sign in: nobody else sees or sends them.` : "";
     this.#showSent(sent);
   }
 
   #signIn() {
     const next = encodeURIComponent(location.pathname + location.search);
-    return made("a", "Sign in again", { href: `${this.here.dataset.login}?next=${next}` });
+    return made("a", "Sign in again", { href: `${this.login}?next=${next}` });
   }
 
   #showSent(sent) {
     this.sent.replaceChildren();
-    for (const { title, next } of sent) this.sent.append("Sent: ", made("a", title, { href: next }), ". ");
+    for (const { label, next } of sent) this.sent.append("Sent: ", made("a", label.title, { href: next }), ". ");
   }
 
-  #row(record) {
+  #row(item) {
+    const { title, words } = item.label;
     const line = made("li");
     const what = made("span");
-    what.append(made("b", record.title), record.words ? `: ${record.words}` : "", made("br"));
-    what.append(made("span", `made at ${timeOf(record.at)}`, { className: "small muted" }));
+    what.append(made("b", title), words ? `: ${words}` : "", made("br"));
+    what.append(made("span", `made at ${timeOf(item.at)}`, { className: "small muted" }));
     line.append(what);
-    if (!record.refused) return line;
-    what.append(made("p", `Refused: ${record.refused}`, { className: "error" }));
+    if (!item.state.answer) return line;
+    what.append(made("p", `Refused: ${item.state.answer.says}`, { className: "error" }));
     const row = made("span", "", { className: "row" });
-    if (record.words) row.append(this.#button("Mend it", record, () => this.acts.mend(record)));
-    row.append(this.#letGo(record));
+    if (words) row.append(this.#button("Mend it", item, () => this.acts.mend(item)));
+    row.append(this.#letGo(item));
     line.append(row);
     return line;
   }
 
-  #button(text, record, act) {
+  #button(text, item, act) {
     const button = made("button", text, { type: "button" });
-    button.setAttribute("aria-label", `${text}: ${record.title}`);
+    button.setAttribute("aria-label", `${text}: ${item.label.title}`);
     button.addEventListener("click", act);
     return button;
   }
 
   /** Asks once: what is let go is gone. */
-  #letGo(record) {
-    const button = this.#button("Let it go", record, () => {
+  #letGo(item) {
+    const button = this.#button("Let it go", item, () => {
       if (button.dataset.asked) {
-        this.acts.letGo(record);
+        this.acts.letGo(item);
         return;
       }
       button.dataset.asked = "yes";
       button.textContent = "Really let it go?";
-      button.setAttribute("aria-label", `Really let it go? ${record.title}`);
+      button.setAttribute("aria-label", `Really let it go? ${item.label.title}`);
     });
     button.className = "danger";
     return button;

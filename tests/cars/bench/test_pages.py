@@ -80,7 +80,7 @@ def test_fields_are_labelled_and_laid_out_like_the_car_from_above(
     assert "lay-corners" in page
     order = re.findall(r'name="ride-height\.(LF|RF|LR|RR)"', page)
     assert order == ["LF", "RF", "LR", "RR"]
-    inputs = set(re.findall(r'<input id="([^"]+)"', page))
+    inputs = set(re.findall(r'<input class="number" id="([^"]+)"', page))
     assert inputs <= set(re.findall(r'<label for="([^"]+)"', page))
     assert len(inputs) == 12  # three takes at each corner
 

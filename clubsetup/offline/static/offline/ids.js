@@ -1,9 +1,13 @@
 /* Ids made on the device. */
 
-/** A time-ordered id (RFC 9562 version 7), so that sending twice makes one row. */
+let last = 0;
+
+/** A time-ordered id (RFC 9562 version 7), so that sending twice makes one row. Its time may run a
+    little ahead, so that the ids of one page rise in the order they were made. */
 export function newId() {
   const bytes = crypto.getRandomValues(new Uint8Array(16));
-  let time = Date.now();
+  last = Math.max(last + 1, Date.now());
+  let time = last;
   for (let n = 5; n >= 0; n -= 1) {
     bytes[n] = time % 256;
     time = Math.floor(time / 256);
