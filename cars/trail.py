@@ -12,12 +12,12 @@ for did, kind, words in (
     ("read", "cars.car", "read a car's page"),
     ("read", "cars.plan", "read a plan"),
     ("took", "cars.sheet", "took readings"),
-    ("headed", "cars.sheet", "changed a sheet's head"),
-    ("commented", "cars.sheet", "left a comment on a sheet"),
+    ("headed", "cars.sheet", "changed a sheet's date, driver or fuel"),
+    ("commented", "cars.sheet", "wrote a comment on a sheet"),
     ("copied", "cars.baseline", "copied a baseline to a new draft"),
     ("set_target", "cars.baseline", "set a baseline's targets"),
     ("removed_target", "cars.baseline", "took a target off a baseline"),
-    ("marked", "cars.part", "marked a part"),
+    ("marked", "cars.part", "gave a part a code"),
     ("moved", "cars.ballastpiece", "moved a piece of ballast"),
     ("retired", "cars.ballastpiece", "retired a piece of ballast"),
     ("added", "cars.ballastpiece", "added a piece of ballast"),
@@ -32,7 +32,8 @@ def _sheet(sheet: Any) -> str:
 
 
 def _change(detail: dict[str, Any], units: Units) -> str:
-    amount = format_amount(Decimal(detail["amount"]), detail["unit"], units)
+    kept = Decimal(detail["amount"]), detail["unit"]
+    amount = format_amount(*kept, units, detail.get("typed", ""))
     return format_adjustment(detail["adjuster"], detail["spot"], amount)
 
 
@@ -41,7 +42,7 @@ detail("changed", "cars.sheet", _change)
 detail("edited", "cars.chassis", lambda _kept, _units: "")
 
 
-# A part is not named: its mark is the team's secret, and the trail lasts.
+# A part is not named: its code is the team's secret, and the trail lasts.
 name("cars.sheet", _sheet, "car")
 name("cars.car", lambda car: f"car {car}")
 name("cars.ballastpiece", str)

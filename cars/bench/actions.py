@@ -37,9 +37,9 @@ def start_bench(
     tolerances then go with its figures.
     """
     if role not in {Sheet.Role.FOUND, Sheet.Role.LEFT}:
-        raise Invalid("role", "Choose as found or as left.")
+        raise Invalid("role", "Choose as found or as set.")
     if own and target is not None:
-        raise Invalid("target", "Choose one: the team's preferences, or a sheet.")
+        raise Invalid("target", "Choose one: the team's own targets, or a sheet.")
     if target is not None:
         _check_target(car, target)
         surface = surface or (track.surface if track else target.surface)

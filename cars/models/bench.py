@@ -36,4 +36,4 @@ class BenchTarget(Row):
         ]
 
     def __str__(self) -> str:
-        return str(self.target) if self.target else "our own preferences"
+        return str(self.target) if self.target else "our own targets"

@@ -63,7 +63,7 @@ def by_hand(request: HttpRequest, pk: UUID) -> HttpResponse:
     if submit_action(form, enter_by_hand, by=request.user):
         messages.success(request, f"{form.outcome} is entered.")
         return redirect("entry", form.outcome.pk)
-    title = f"Enter car {number} by hand"
+    title = f"Add car {number}, which is not entered"
     return form_page(request, form, title=title, button="Enter", **_desk(event))
 
 

@@ -27,19 +27,19 @@ TOWARDS = [(kind, kind) for kind in ("sheet", "own", "baseline", "nothing")]
 
 
 class ChoiceSerializer(serializers.Serializer[Any]):
-    """One thing that a bench may be worked towards: send what it says to start one."""
+    """One thing that may give a bench its targets: send what it says to start one."""
 
     name = serializers.CharField(help_text="As people read it.")
     baseline = serializers.UUIDField(source="baseline.pk", default=None, allow_null=True)
     target = serializers.UUIDField(
         source="target.pk", default=None, allow_null=True, help_text="An earlier sheet of the car."
     )
-    own = serializers.BooleanField(help_text="The team's preferences, over the baseline in force.")
+    own = serializers.BooleanField(help_text="The team's own targets, over the baseline in force.")
     track = serializers.UUIDField(
         source="target.track_id",
         default=None,
         allow_null=True,
-        help_text="Where that sheet was left: send it too where the car runs there again.",
+        help_text="Where the car was set so: send it too where the car runs there again.",
     )
     surface = serializers.SerializerMethodField(help_text="Of the baseline or the sheet.")
 
@@ -51,13 +51,13 @@ class ChoiceSerializer(serializers.Serializer[Any]):
 
 
 class BenchStartSerializer(serializers.Serializer[Any]):
-    """A new bench: an open sheet, and what it is worked towards. Choose at most one of
-    `target` and `own`; without either it is worked towards the baseline.
+    """A new bench: an open sheet, and where its targets come from. Choose at most one of
+    `target` and `own`; without either they are the baseline's.
     """
 
     id = serializers.UUIDField(required=False, help_text=OWN_ID)
     role = serializers.ChoiceField(
-        STARTED_AS, help_text="found: before anything is touched. left: when it is done."
+        STARTED_AS, help_text="found: before anything is touched. left: as set, when it is done."
     )
     made_on = serializers.DateField(
         required=False, allow_null=True, default=None, help_text="Today where left out."
@@ -81,13 +81,13 @@ class BenchStartSerializer(serializers.Serializer[Any]):
 
 
 class FollowSerializer(serializers.Serializer[Any]):
-    """The sheet as left to open."""
+    """The sheet as set to open."""
 
     id = serializers.UUIDField(required=False, help_text=OWN_ID)
 
 
 class TowardsSerializer(serializers.Serializer[Any]):
-    """What a bench is worked towards."""
+    """Where the targets of a bench come from."""
 
     kind = serializers.ChoiceField(TOWARDS)
     name = serializers.CharField()
@@ -129,7 +129,7 @@ class EveningSerializer(serializers.Serializer[Any]):
     may_close = serializers.BooleanField()
     may_follow = serializers.BooleanField()
     left = serializers.UUIDField(
-        source="left.pk", default=None, allow_null=True, help_text="The sheet as left after it."
+        source="left.pk", default=None, allow_null=True, help_text="The sheet as set after it."
     )
     newer = serializers.UUIDField(
         source="newer.pk", default=None, allow_null=True, help_text="The version that corrects it."
@@ -159,9 +159,9 @@ class BenchMeasureSerializer(serializers.Serializer[Any]):
 
 
 class PastSerializer(serializers.Serializer[Any]):
-    """Where the figures as found and as left last time come from."""
+    """Where the figures found and set last time come from."""
 
-    said = serializers.CharField(help_text="last found and left: 11/13 Nov 2026, Quarry Lane")
+    said = serializers.CharField(help_text="last time: found 11, set 13 Nov 2026, Quarry Lane")
     other_surface = serializers.CharField(help_text="Where that was another surface than this.")
 
 
@@ -193,7 +193,7 @@ class BenchStepSerializer(serializers.Serializer[Any]):
     parts = FittedPlaceSerializer(
         many=True,
         source="fitted",
-        help_text="On the corners; empty for who may not see the team's marks.",
+        help_text="On the corners; empty for who may not see the team's codes.",
     )
 
 

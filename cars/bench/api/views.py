@@ -30,12 +30,12 @@ VERSION = OpenApiParameter(
 
 
 class BenchChoices(APIView):
-    """What a bench of a car may be worked towards."""
+    """What may give a bench of a car its targets."""
 
     @extend_schema(responses=s.ChoiceSerializer(many=True))
     def get(self, request: Request, pk: UUID) -> Response:
-        """The baselines in force, the car's own first; the team's preferences; its target sheets;
-        the sheet left last at each track.
+        """The baselines in force, the car's own first; the team's own targets; its target
+        sheets; the sheet as set last at each track.
         """
         return Response(s.ChoiceSerializer(target_choices(car_or_404(request, pk)), many=True).data)
 
@@ -82,7 +82,7 @@ class SheetBenchStep(APIView):
         operation_id="sheets_bench_step_retrieve",
     )
     def get(self, request: Request, pk: UUID, step: str) -> Response:
-        """What to measure, where, target and tolerance, what stands, was found and left last time,
+        """What to measure, where, target and tolerance, what stands, was found and set last time,
         what must be read again and why; the cautions, and the reason for the order.
         """
         version = version_of(pk)
@@ -97,7 +97,7 @@ class SheetBenchStep(APIView):
 
 
 class SheetFollow(APIView):
-    """The sheet as left after a found one."""
+    """The sheet as set after a found one."""
 
     @extend_schema(request=s.FollowSerializer, responses=answers_once(SheetSerializer))
     def post(self, request: Request, pk: UUID) -> Response:

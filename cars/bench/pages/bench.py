@@ -62,12 +62,12 @@ def bench_start(request: HttpRequest, pk: UUID) -> HttpResponse:
         _tell_of(request, open_now, form.outcome)
         return redirect("bench", pk=form.outcome.pk)
     back = reverse("car", args=[pk])
-    title = f"Start a bench for car {car.number}"
+    title = f"Measure car {car.number}"
     return form_page(
         request,
         form,
         title=title,
-        button="Start",
+        button="Measure",
         back=back,
         back_to=str(car),
         caution=CAUTION,
@@ -173,7 +173,7 @@ def bench_change(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
         messages.success(request, message_of_change(form.outcome, sheet) or said)
         return redirect("bench-step", pk=form.outcome.sheet_id, step=step)
     back = reverse("bench-step", args=[pk, step])
-    title = f"Note a change: {seen.here.step}"
+    title = f"Note something you turned or swapped: {seen.here.step}"
     return form_page(request, form, title=title, button="Note it", back=back, back_to="The bench")
 
 
@@ -217,9 +217,7 @@ def bench_follow(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Opens the sheet as left after the one as found."""
     sheet, by = sheet_or_404(request, pk), person(request)
     open_now = list(open_benches([sheet.car]))
-    left = run_action(
-        request, open_set_sheet, done="The sheet as left is open.", by=by, sheet=sheet
-    )
+    left = run_action(request, open_set_sheet, done="The sheet as set is open.", by=by, sheet=sheet)
     if left:
         _tell_of(request, open_now, left)
     return redirect("bench", pk=left.pk) if left else redirect("bench-done", pk=pk)

@@ -17,7 +17,7 @@ from teams.models import Driver, Surface, Track
 
 ROLES = [
     (Sheet.Role.FOUND, "As found, before anything is touched"),
-    (Sheet.Role.LEFT, "As left, when it is done"),
+    (Sheet.Role.LEFT, "As set, when it is done"),
 ]
 SURFACES = [("", "As the track or the target"), *Surface.choices]
 
@@ -30,7 +30,7 @@ class StartForm(QuantityForm):
         label="The car is", choices=ROLES, widget=forms.RadioSelect, initial=Sheet.Role.FOUND
     )
     aim = forms.ChoiceField(
-        label="Work it towards",
+        label="Targets",
         widget=forms.RadioSelect,
         required=False,
         help_text="The maker's sheet comes first, the club's experience second, yours third.",
@@ -52,7 +52,7 @@ class StartForm(QuantityForm):
     ) -> None:
         super().__init__(*args, units=units, **kwargs)
         self._choices = {choice.value: choice for choice in choices}
-        aims = [(choice.value, choice.name) for choice in choices] or [("", "Nothing yet")]
+        aims = [(choice.value, choice.name) for choice in choices] or [("", "None yet")]
         self.fields["aim"].choices = aims  # type: ignore[attr-defined]  # a ChoiceField
         self._choose("track", Track.objects.filter(club_id=car.chassis.club_id))
         self._choose("driver", Driver.objects.filter(team_id=car.team_id))

@@ -120,7 +120,7 @@ class BenchRow:
 class Past:
     """Where the figures beside the boxes come from."""
 
-    said: str  # 'last found and left: 11 and 13 Nov 2026, Quarry Lane'
+    said: str  # 'last time: found 11, set 13 Nov 2026, Quarry Lane'
     other_surface: str = ""  # where that was not this sheet's
 
 
@@ -352,17 +352,21 @@ def _past(sheets: list[Sheet], surface: str) -> list[Past]:
     return [_past_of(group, surface) for group in groups]
 
 
+DONE: dict[str, str] = {Sheet.Role.FOUND: "found", Sheet.Role.LEFT: "set"}
+
+
 def _past_of(group: list[Sheet], surface: str) -> Past:
     first, last = group[0], group[-1]
-    roles = " and ".join(str(sheet.role) for sheet in group)
-    days = day(last.made_on)
+    done = f"{DONE[last.role]} {day(last.made_on)}"
     if first.made_on != last.made_on:
         same_month = first.made_on.replace(day=1) == last.made_on.replace(day=1)
         begun = str(first.made_on.day) if same_month else day(first.made_on)
-        days = f"{begun} and {days}"
+        done = f"{DONE[first.role]} {begun}, {done}"
+    elif first != last:
+        done = f"{DONE[first.role]}, {done}"
     where = f", {last.track}" if last.track else ""
     other = str(last.get_surface_display()).lower() if last.surface != surface else ""
-    return Past(f"last {roles}: {days}{where}", other)
+    return Past(f"last time: {done}{where}", other)
 
 
 def _last_sheets(sheet: Sheet) -> dict[str, Sheet]:

@@ -25,7 +25,7 @@ from clubsetup.access.models import User
 MOST_TURNS = 20
 MOST_BLOCKS, LONGEST_MARK = 4, 8
 OTHER = "A reading has changed since this was worked out. Look at it again."
-MOVED_ON = "The car was changed since it was found. Work it out on the sheet as left."
+MOVED_ON = "The car was changed since it was found. Work it out on the sheet as set."
 
 
 class RodTurn(NamedTuple):

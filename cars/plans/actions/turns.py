@@ -75,7 +75,7 @@ def _table_as_left(by: User, found: TurnTable) -> TurnTable:
         return found
     table = turn_table(_whole(locked_open(left)), by)
     if not table.ready or (table.loads, table.heights) != (found.loads, found.heights):
-        raise WrongState("The car was changed since it was found. Plan on the sheet as left.")
+        raise WrongState("The car was changed since it was found. Plan on the sheet as set.")
     return table
 
 

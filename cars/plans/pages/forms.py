@@ -20,7 +20,7 @@ WEIGHED = ("weight", "ride-height")
 class AimForm(forms.Form):
     """What to aim at."""
 
-    aim = forms.ChoiceField(label="Aim at", required=False)
+    aim = forms.ChoiceField(label="Targets", required=False)
     cross = forms.DecimalField(
         label="Cross wanted, %",
         required=False,

@@ -14,9 +14,9 @@ from clubsetup.site.pages import person
 
 TOOLS = [
     ("sheet-turn", "What to turn"),
-    ("sheet-what-if", "What if"),
-    ("sheet-add", "What to add"),
-    ("sheet-square", "Rods"),
+    ("sheet-what-if", "Try it on paper"),
+    ("sheet-add", "Ballast to add"),
+    ("sheet-square", "Rod turns"),
     ("sheet-marks", "Block marks"),
     ("sheet-lead", "Lead and stagger"),
 ]

@@ -14,7 +14,7 @@ from cars.sheets.queries.targets import SheetTargetSource, target_source_of, tar
 from clubsetup.clock.writing import day
 
 BENCH, OWN = "bench", "own"
-OWN_NAME = "Our own preferences"
+OWN_NAME = "Our own targets"
 
 
 @dataclass(frozen=True, slots=True)

@@ -272,7 +272,7 @@ def _carry_fuel(found: Sheet, left: Sheet) -> None:
 
 def _check_origin(sheet: Sheet) -> None:
     if sheet.role not in Sheet.Role.values:
-        raise Invalid("role", "Choose as found, as left or target.")
+        raise Invalid("role", "Choose as found, as set or target.")
     if sheet.based_on is not None and sheet.based_on.car_id != sheet.car_id:
         raise Invalid("based_on", "Choose a sheet of this car.")
 

@@ -8,6 +8,6 @@ def message_of_change(change: Change, asked: Sheet) -> str:
     if change.sheet_id == asked.pk:
         return ""
     return (
-        "Noted on the sheet as left, which is open here now. What was found stays as it was found; "
+        "Noted on the sheet as set, which is open here now. What was found stays as it was found; "
         "the steps marked ↻ have something to read again."
     )

@@ -38,7 +38,7 @@ def verdict(box: Box, *, oob: bool = False, editable: bool = False) -> SafeStrin
             f"{box.shape}</span> {escape(box.words)}</span>"
         )
         if editable and _may_say_the_same(box):
-            same = "Checked again" if box.measure.taken == Taken.DONE else "Read again: the same"
+            same = "Still so" if box.measure.taken == Taken.DONE else "Same again"
             said += (
                 f'<button form="same-again" name="again" value="{box.name}">{same}'
                 f'<span class="visually-hidden">, {box.spot_name}</span></button>'
@@ -111,7 +111,9 @@ def _boxes(row: Row, view: SheetView, save: str) -> str:
 def row_html(row: Row, view: SheetView, save: str) -> SafeString:
     """A measure with its boxes; `save` is where they are sent, empty where nobody may type."""
     measure = row.measure
-    unit = f' <span class="unit">{escape(row.unit)}</span>' if row.unit else ""
+    # 'Left side %' says its own.
+    has_unit = row.unit and not measure.name.endswith(row.unit)
+    unit = f' <span class="unit">{escape(row.unit)}</span>' if has_unit else ""
     single = " single" if len(row.boxes) == 1 else ""
     return _safe(
         f'<div class="measure{single}" role="group" aria-labelledby="m-{measure.pk}">'

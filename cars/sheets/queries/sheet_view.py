@@ -193,8 +193,15 @@ class StepView:
     @property
     def off(self) -> int:
         """Figures off their target, computed ones too; what could not be kept is no figure."""
-        off = Outcome.OFF
-        return sum(box.judgement.outcome is off for row in self.rows for box in row.boxes)
+        return self._judged_as(Outcome.OFF)
+
+    @property
+    def close(self) -> int:
+        """Figures too close to their tolerance to tell, computed ones too."""
+        return self._judged_as(Outcome.TOO_CLOSE)
+
+    def _judged_as(self, outcome: Outcome) -> int:
+        return sum(box.judgement.outcome is outcome for row in self.rows for box in row.boxes)
 
     @property
     def retakes(self) -> int:
@@ -251,6 +258,11 @@ class SheetView:
     def off(self) -> int:
         """Figures off their target."""
         return sum(step.off for step in self.steps)
+
+    @property
+    def close(self) -> int:
+        """Figures too close to their tolerance to tell."""
+        return sum(step.close for step in self.steps)
 
     @property
     def retakes(self) -> int:

@@ -74,7 +74,7 @@ def comments_of(sheet: Sheet, units: Units) -> Comments:
     """Comments and changes, oldest first, in the reader's units."""
     changes = [
         ChangeLine(format_change(row, units), str(row.by), row.created_at)
-        for row in sheet.changes.select_related("by")
+        for row in sheet.changes.select_related("by", "piece")
     ]
     return Comments(list(sheet.comments.select_related("by")), changes)
 
@@ -93,10 +93,10 @@ class TrailLine:
 
 DONE = {
     "opened": "opened the sheet",
-    "headed": "changed the head of the sheet",
+    "headed": "changed date, driver or fuel",
     "closed": "closed the sheet",
     "corrected": "made this version",
-    "commented": "left a comment",
+    "commented": "wrote a comment",
     "changed": "noted a change",
     "accepted": "accepted a turn plan",
     "turned rods": "turned the radius rods as worked out",

@@ -47,7 +47,7 @@ def target_choices(car: Car) -> list[TargetChoice]:
 
 def _preferences_of(car: Car) -> list[TargetChoice]:
     standing = Preference.objects.current().filter(car=car, team_id=car.team_id).exists()
-    name = "Our own preferences, and the baseline where we have none"
+    name = "Our own targets, and the baseline where we have none"
     return [TargetChoice("own", name, own=True)] if standing else []
 
 
@@ -67,7 +67,7 @@ def _said(sheet: Sheet) -> str:
     left_on = day(sheet.made_on)
     if sheet.role == Sheet.Role.TARGET:
         return f"Our own target of {left_on}" + (f", {sheet.track}" if sheet.track else "")
-    return f"As left last time at {sheet.track}, {left_on}"
+    return f"As set last time at {sheet.track}, {left_on}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,13 +106,11 @@ def name_target_source(sheet: Sheet, towards: SheetTargetSource) -> TargetSource
         return TargetSourceName("sheet", name, target)
     baseline = str(sheet.baseline) if sheet.baseline else ""
     if towards.own:
-        return TargetSourceName(
-            "own", ", then ".join(filter(None, ["our own preferences", baseline]))
-        )
+        return TargetSourceName("own", ", then ".join(filter(None, ["our own targets", baseline])))
     return (
         TargetSourceName("baseline", baseline)
         if baseline
-        else TargetSourceName("nothing", "nothing yet")
+        else TargetSourceName("nothing", "none yet")
     )
 
 
