@@ -1,6 +1,9 @@
 """What events bring to the start page."""
 
+from django.utils import timezone
+
 from clubsetup.access.models import User
+from clubsetup.clock.writing import day
 from clubsetup.site.start import Section, section
 from events.models import Entry, Event
 from events.queries.listing import tended_clubs
@@ -44,4 +47,15 @@ def events_section(user: User) -> Section | None:
         return None
     newest = list(Event.objects.select_related("club", "track")[:SHOWN])
     results = results_of(roles_of(user).teams, user.units(), newest=SHOWN)
-    return Section("events/start_events.html", {"events": newest, "results": results})
+    context = {"events": newest, "results": results}
+    return Section("events/start_events.html", context, heading=_heading(newest))
+
+
+def _heading(newest: list[Event]) -> str:
+    """The event that is on, or else the next one."""
+    on = [event for event in newest if event.state == Event.State.UNDER_WAY]
+    if on:
+        return f"{on[-1]} is under way"
+    today = timezone.localdate()
+    coming = [e for e in newest if e.state == Event.State.PLANNED and e.starts_on >= today]
+    return f"{coming[-1]}, {day(coming[-1].starts_on)}" if coming else ""

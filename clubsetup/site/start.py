@@ -9,10 +9,11 @@ from clubsetup.access.models import User
 
 @dataclass(frozen=True)
 class Section:
-    """One section of the start page: a template and what it shows."""
+    """One section of the start page: a template, what it shows, and what it would head the page."""
 
     template: str
     context: dict[str, Any] = field(default_factory=dict)
+    heading: str = ""
 
 
 Builder = Callable[[User], Section | None]

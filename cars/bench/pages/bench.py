@@ -19,6 +19,7 @@ from cars.bench.pages.sent import SEEN, seen_in, sent_form
 from cars.bench.pages.sidebar import beside_step
 from cars.bench.queries.bench_view import BenchView, bench_view, first_open_step
 from cars.bench.queries.evening import evening_of
+from cars.bench.queries.open_benches import benches_to_go_on_with
 from cars.lookups import car_or_404
 from cars.models import Sheet
 from cars.permissions import check_can_open_sheet, check_can_write_sheet
@@ -57,9 +58,9 @@ def bench_start(request: HttpRequest, pk: UUID) -> HttpResponse:
     check_can_open_sheet(by, car)
     units = by.units(car.team.club.units())
     form = StartForm(request.POST or None, car=car, units=units, choices=target_choices(car))
-    open_now = list(open_benches([car]))
+    open_now = benches_to_go_on_with([car])
     if submit_action(form, start_bench, by=by, car=car):
-        _tell_of(request, open_now, form.outcome)
+        _tell_of(request, [each.sheet for each in open_now], form.outcome)
         return redirect("bench", pk=form.outcome.pk)
     back = reverse("car", args=[pk])
     title = f"Measure car {car.number}"

@@ -197,15 +197,7 @@ def sheet_to_write(pk: UUID) -> Sheet | None:
 
 def first_open_step(sheet: Sheet, viewer: User) -> Step:
     """Where to go on: the first step with something not taken or to be taken again."""
-    return open_step_of(whole_view(sheet, viewer))
-
-
-def open_step_of(view: SheetView) -> Step:
-    """The first step of a whole view with something not taken or to be taken again; or the last."""
-    for step in view.steps:
-        if step.taken < step.of or step.retakes:
-            return step.step
-    return view.steps[-1].step
+    return whole_view(sheet, viewer).open_step
 
 
 def whole_view(sheet: Sheet, viewer: User) -> SheetView:

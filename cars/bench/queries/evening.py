@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from cars.bench.queries.bench_view import open_step_of, version_of, whole_view
+from cars.bench.queries.bench_view import version_of, whole_view
 from cars.models import Sheet, Step
 from cars.permissions import check_can_write_sheet
 from cars.sheets.queries.sheet_view import SheetView
@@ -32,7 +32,7 @@ class Evening:
     @property
     def go_on(self) -> Step:
         """The first step with something not taken or to be taken again; or the last."""
-        return open_step_of(self.view)
+        return self.view.open_step
 
     @property
     def may_close(self) -> bool:

@@ -255,6 +255,14 @@ class SheetView:
         return sum(step.of for step in self.steps)
 
     @property
+    def open_step(self) -> Step:
+        """The first step with something not taken or to be taken again; or the last."""
+        for step in self.steps:
+            if step.taken < step.of or step.retakes:
+                return step.step
+        return self.steps[-1].step
+
+    @property
     def off(self) -> int:
         """Figures off their target."""
         return sum(step.off for step in self.steps)
