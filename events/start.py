@@ -1,5 +1,6 @@
 """What events bring to the start page."""
 
+from django.db.models import Q
 from django.utils import timezone
 
 from clubsetup.access.models import User
@@ -48,14 +49,15 @@ def events_section(user: User) -> Section | None:
     newest = list(Event.objects.select_related("club", "track")[:SHOWN])
     results = results_of(roles_of(user).teams, user.units(), newest=SHOWN)
     context = {"events": newest, "results": results}
-    return Section("events/start_events.html", context, heading=_heading(newest))
+    return Section("events/start_events.html", context, heading=_heading())
 
 
-def _heading(newest: list[Event]) -> str:
+def _heading() -> str:
     """The event that is on, or else the next one."""
-    on = [event for event in newest if event.state == Event.State.UNDER_WAY]
-    if on:
-        return f"{on[-1]} is under way"
-    today = timezone.localdate()
-    coming = [e for e in newest if e.state == Event.State.PLANNED and e.starts_on >= today]
-    return f"{coming[-1]}, {day(coming[-1].starts_on)}" if coming else ""
+    coming = Q(state=Event.State.PLANNED, starts_on__gte=timezone.localdate())
+    wanted = Event.objects.filter(Q(state=Event.State.UNDER_WAY) | coming)
+    event = wanted.order_by("-state", "starts_on").first()
+    if event is None:
+        return ""
+    is_on = event.state == Event.State.UNDER_WAY
+    return f"{event} is under way" if is_on else f"{event}, {day(event.starts_on)}"

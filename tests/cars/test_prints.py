@@ -165,7 +165,7 @@ def test_the_ballast_of_before_is_not_printed_as_that_on_the_car(
         html = document_for("sheet").html(moved, people.crew)
         take_typed(by=people.crew, sheet=moved, typed={"ballast-total.car": "32"})
     assert re.search(r"Weight <tspan[^>]*>↻</tspan></text><text[^>]*>74.5 lb", html)
-    assert "to do again" in html
+    assert "to retake" in html
     assert printed(moved, people.crew)["ballast-total.car"] == "32 found 20"
 
 

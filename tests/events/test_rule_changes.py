@@ -174,7 +174,7 @@ def test_what_changed_since_the_version_before(
     assert "What changed since version 1" in text
     least = "with the driver, fuel as it comes"
     assert f"<del>At least 320 lb {least}</del> <ins>At least 350 lb {least}</ins>" in text
-    assert "<b>Gone</b>: <del>Left at most 58% of the weight</del>" in text
+    assert "<b>Gone</b>: <del>Left side at most 58% of the weight</del>" in text
     assert "<b>New</b>: <ins>Every piece of ballast fixed" in text
 
 

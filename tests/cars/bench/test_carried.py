@@ -1,4 +1,4 @@
-"""Figures copied to the sheet as left: judged, marked as carried, and not counted as read."""
+"""Figures copied to the sheet as set: judged, marked as carried, and not counted as read."""
 
 from typing import Any
 
@@ -77,9 +77,9 @@ def test_the_bench_says_so(chief: Client, left: Sheet) -> None:
     page = text_of(chief, f"/sheets/{left.pk}/bench/ride-heights/")
     assert "on target; carried from as found" in page
     assert '0/4</span> <span class="small num">(1)</span>' in page
-    assert 'name="again" value="ride-height.LF">Read again: the same' in page
+    assert 'name="again" value="ride-height.LF">Same again' in page
     checks = text_of(chief, f"/sheets/{left.pk}/bench/last-check/")
-    assert "checked data-bench" not in checks, "what was checked as found is not checked as left"
+    assert "checked data-bench" not in checks, "what was checked as found is not checked as set"
     end = text_of(chief, f"/sheets/{left.pk}/bench/done")
     assert '<span class="num">4</span> carried from as found' in end
 

@@ -1,4 +1,4 @@
-"""What is changed on a car as found is noted on the sheet as left; the found one stays."""
+"""What is changed on a car as found is noted on the sheet as set; the found one stays."""
 
 from decimal import Decimal
 
@@ -131,13 +131,13 @@ def test_who_may_not_write_opens_no_sheet(people: People, found: Sheet, who: str
 def test_the_bench_leads_to_the_sheet_as_left(client: Client, people: People, found: Sheet) -> None:
     client.force_login(people.crew)
     path = f"/sheets/{found.pk}/bench/ride-heights/"
-    assert "the change is noted on the sheet as left" in client.get(path).content.decode()
+    assert "the change is noted on the sheet as set" in client.get(path).content.decode()
     answer = client.post(path + "change", SENT)
     with viewing_as(people.crew.pk):
         left = Sheet.objects.get(role="left")
     assert answer["Location"] == f"/sheets/{left.pk}/bench/ride-heights/"
     page = client.get(answer["Location"]).content.decode()
-    assert "Noted on the sheet as left, which is open here now." in page
+    assert "Noted on the sheet as set, which is open here now." in page
     before = client.get(path).content.decode()
     assert f'href="/sheets/{left.pk}/bench/ride-heights/"' in before
     assert "The car was touched since it was found." in before
@@ -148,7 +148,7 @@ def test_the_page_of_the_sheet_leads_there_too(
 ) -> None:
     client.force_login(people.crew)
     path = f"/sheets/{found.pk}/changes/new"
-    assert "The change is noted on the sheet as left" in client.get(path).content.decode()
+    assert "The change is noted on the sheet as set" in client.get(path).content.decode()
     sent = {name.removeprefix("change-"): text for name, text in SENT.items()}
     answer = client.post(path, sent)
     with viewing_as(people.crew.pk):

@@ -125,7 +125,7 @@ def test_every_open_one_can_be_gone_on_with(
 ) -> None:
     page = crew.get(path.format(car=garage.car.pk)).content.decode()
     for each in two_open:
-        assert f'href="/sheets/{each.pk}/bench/">Go on: as found, 14 Mar 2026</a>' in page
+        assert f'href="/sheets/{each.pk}/bench/">Measure tyres<' in page
 
 
 def test_who_only_reads_is_not_asked_to_go_on(
@@ -133,7 +133,7 @@ def test_who_only_reads_is_not_asked_to_go_on(
 ) -> None:
     client.force_login(people.guest)
     for path in ("/cars/", f"/cars/{garage.car.pk}/"):
-        assert "Go on:" not in client.get(path).content.decode()
+        assert '/bench/">Measure' not in client.get(path).content.decode()
 
 
 def test_two_of_one_day_are_told_apart_by_the_time(

@@ -113,8 +113,8 @@ def test_the_last_found_and_left_figures_stand_beside(
             close_sheet(by=people.crew, sheet=before)
         sheet = garage.sheet(people.crew)
     page = crew.get(path(sheet)).content.decode()
-    assert re.search(r"<dt>last found</dt><dd[^>]*>2 1/16<", page)
-    assert re.search(r"last found and left: \d+ \w+ \d{4}", page)
+    assert re.search(r"<dt>last time: found</dt><dd[^>]*>2 1/16<", page)
+    assert re.search(r"last time: found, set \d+ \w+ \d{4}", page)
     assert "another surface" not in page
     assert re.search(r"<dt>left</dt><dd[^>]*>2 1/2<", page)
     assert re.search(r"<dt>target</dt><dd[^>]*>2 1/4 ± 1/16<", page)
@@ -139,7 +139,7 @@ def test_the_step_says_once_where_the_figures_beside_come_from(
         with viewing_as(people.crew.pk):
             sheet = garage.sheet(people.crew)
         page = crew.get(path(sheet)).content.decode()
-        assert "last found" not in crew.get(path(sheet, "scales")).content.decode()
+        assert "last time" not in crew.get(path(sheet, "scales")).content.decode()
         return [
             re.sub(r"<[^>]+>", "", line) for line in re.findall(r"<p[^>]*>(last .*?)</p>", page)
         ]
@@ -151,12 +151,12 @@ def test_the_step_says_once_where_the_figures_beside_come_from(
     with viewing_as(people.crew.pk):
         closed("found", 11, "paved")
         closed("left", 13, "paved")
-    assert said() == ["last found and left: 11 and 13 Mar 2026, Quarry Lane"]
+    assert said() == ["last time: found 11, set 13 Mar 2026, Quarry Lane"]
     with viewing_as(people.crew.pk):
         closed("left", 14, "dirt")
     assert said() == [
-        "last found: 11 Mar 2026, Quarry Lane",
-        "last left: 14 Mar 2026, Quarry Lane (another surface: dirt)",
+        "last time: found 11 Mar 2026, Quarry Lane",
+        "last time: set 14 Mar 2026, Quarry Lane (another surface: dirt)",
     ]
 
 
@@ -265,7 +265,7 @@ class TestAChange:
         assert "take again" not in crew.get(path(sheet, "scales")).content.decode()
         page = crew.get(path(left, "scales")).content.decode()
         assert "take again: spring seat LF +1/2 turn" in page
-        assert "Read again: the same" in page
+        assert "Same again" in page
         assert 'name="again" value="weight.LF"' in page
         assert "1 to read again" in page
         # Read again, and it says the same.
@@ -296,15 +296,15 @@ class TestTheEnd:
         done = f"/sheets/{sheet.pk}/bench/done"
         assert b"Close the sheet as found" in crew.get(done).content
         closed = crew.post(f"/sheets/{sheet.pk}/bench/close", follow=True)
-        assert b"Open the sheet as left" in closed.content
+        assert b"Set the car" in closed.content
         opened = crew.post(f"/sheets/{sheet.pk}/bench/follow")
         with viewing_as(people.crew.pk):
             left = Sheet.objects.get(based_on=sheet)
         assert opened["Location"] == f"/sheets/{left.pk}/bench/"
         assert left.role == "left"
         page = crew.get(done).content.decode()
-        assert "Go on with the sheet as left" in page
-        assert "Open the sheet as left" not in page
+        assert ">Set the car</a>" in page
+        assert ">Set the car</button>" not in page
 
     def test_an_empty_sheet_is_not_closed(self, crew: Client, sheet: Sheet) -> None:
         answer = crew.post(f"/sheets/{sheet.pk}/bench/close", follow=True)

@@ -65,7 +65,7 @@ def test_the_choices_are_baselines_own_targets_and_the_last_left_at_each_track(
         found = target_choices(garage.car)
     assert [choice.name for choice in found] == [
         "Baseline: Osprey 6, paved, version 1",
-        "As left last time at Long Field, 1 May 2026",
+        "As set last time at Long Field, 1 May 2026",
         "Our own target of 14 Mar 2026",
     ]
     assert [choice.target for choice in found] == [None, last, own]
@@ -244,5 +244,5 @@ def test_a_corrected_found_sheet_is_followed_from_its_newest_version(
         assert not Sheet.objects.filter(role="left").exists()
     client.force_login(people.crew)
     text = client.get(f"/sheets/{first.pk}/bench/done").content.decode()
-    assert "Open the sheet as left" not in text
+    assert "Set the car" not in text
     assert f'href="/sheets/{second.pk}/bench/done">Go on with version 2' in text

@@ -1,4 +1,4 @@
-"""What moved by itself: from the sheet as left to the next as found."""
+"""Drift: from the sheet as set to the next as found."""
 
 import re
 from datetime import date, timedelta
@@ -59,7 +59,7 @@ def test_without_a_sheet_left_and_one_found_there_is_nothing_to_say(
     client: Client, garage: Garage, people: People
 ) -> None:
     client.force_login(people.chief)
-    assert "It takes a sheet as left" in client.get(f"/cars/{garage.car.pk}/drift").content.decode()
+    assert "It takes a sheet as set" in client.get(f"/cars/{garage.car.pk}/drift").content.decode()
     with viewing_as(people.chief.pk):
         sheet(garage, people, "found", 0, {BAR: "7 1/4"})
         sheet(garage, people, "left", 1, {BAR: "7 1/4"})

@@ -51,9 +51,10 @@ def test_what_to_turn_offers_a_plan_for_each_number_of_corners(
     text = page(chief, evening, "turn")
     for name in ("One corner", "Two corners", "Three corners", "Four corners"):
         assert f"<h3>{name}</h3>" in text
-    assert text.count("I have turned this") == 4
-    assert "Nothing learned yet: what one turn does to cross is known within" in text
-    assert "Worst left: " in text
+    assert text.count("I turned these") == 4
+    known = "what one turn does to cross is known within"
+    assert f"Worked out from the chassis, not yet from this car: {known}" in text
+    assert "Furthest off after it: " in text
     assert "summed as squares" not in text
     assert "weigh again" in text
     assert "compressed spring" in text
@@ -85,7 +86,7 @@ def test_an_empty_sheet_says_what_to_take_and_has_the_boxes_for_it(
     text = page(chief, bare, "turn")
     assert "Take the four ride heights and the four weights first." in text
     assert 'name="weight.LF"' in text
-    assert "I have turned this" not in text
+    assert "I turned these" not in text
     assert "Take the four ride heights" in page(chief, bare, "what-if")
 
 
@@ -101,7 +102,7 @@ def test_the_evening_by_form_posts_alone(chief: Client, people: People, evening:
     answer = chief.post(f"/sheets/{evening.sheet.pk}/weigh", typed, follow=True)
     text = answer.content.decode()
     assert "Saved: 4 readings." in text
-    assert "when nothing had been learned.</p>" in text
+    assert " from the chassis, not yet from this car.</p>" in text
     assert "1 change learned: what one turn" in text
     assert "✓</span> learned" in text
     assert "<b>77.0 lb</b>" in text
@@ -296,13 +297,13 @@ def cross_preferred(people: People, garage: Garage, target: str) -> None:
 def test_the_teams_preferences_may_be_aimed_at(
     chief: Client, people: People, garage: Garage, evening: Evening
 ) -> None:
-    assert "Our own preferences" not in page(chief, evening, "turn")
+    assert "Our own targets" not in page(chief, evening, "turn")
     cross_preferred(people, garage, "53.5")
     assert "(target 52.0%)" in page(chief, evening, "turn"), "the club's figure comes first"
-    assert '<option value="own">Our own preferences' in page(chief, evening, "turn")
+    assert '<option value="own">Our own targets' in page(chief, evening, "turn")
     assert "(target 53.5%)" in page(chief, evening, "turn?aim=own")
     said = chief.get(f"/api/v1/sheets/{evening.sheet.pk}/turn-plans?aim=own").json()
-    assert said["aim"] == "Our own preferences"
+    assert said["aim"] == "Our own targets"
     assert said["plans"]
 
 
@@ -315,7 +316,7 @@ def test_a_bench_worked_towards_preferences_plans_towards_them(
     text = page(chief, evening, "turn")
     assert "(target 53.5%)" in text
     assert '<option value="own">' not in text, "what the bench aims at stands there once"
-    assert "Our own preferences, then" in text
+    assert "Our own targets, then" in text
 
 
 def test_figures_are_in_the_readers_units(chief: Client, people: People, evening: Evening) -> None:
@@ -334,7 +335,7 @@ def test_a_closed_sheet_is_planned_from_and_takes_no_turns(
         close_sheet(by=people.chief, sheet=evening.sheet)
     text = page(chief, evening, "turn")
     assert "Four corners" in text
-    assert "I have turned this" not in text
+    assert "I turned these" not in text
     sent = {"turns": TURNS}
     answer = chief.post(f"/sheets/{evening.sheet.pk}/turn/accept", sent, follow=True)
     assert "closed" in answer.content.decode()
@@ -347,7 +348,7 @@ def test_the_sheet_leads_to_every_tool(chief: Client, evening: Evening) -> None:
 
 
 def test_the_same_again_button_stands_at_a_stale_box_only(chief: Client, evening: Evening) -> None:
-    assert "Read again" not in page(chief, evening, "")
+    assert "Same again" not in page(chief, evening, "")
     chief.post(f"/sheets/{evening.sheet.pk}/turn/accept", {"turns": TURNS})
     text = page(chief, evening, "")
     assert 'name="again" value="weight.LF"' in text
@@ -392,7 +393,7 @@ def test_what_a_car_has_taught_and_why_it_is_learned_anew(
     assert "errorlist" in again.content.decode()
     text = chief.post(f"/cars/{car}/learned/anew", {"reason": "New frame"}, follow=True)
     assert "because: New frame" in text.content.decode()
-    assert "Nothing learned yet" in text.content.decode()
+    assert "Worked out from the chassis, not yet" in text.content.decode()
 
 
 @pytest.mark.parametrize(("end", "most"), [("turn", 24), ("what-if?LF=1", 24), ("marks", 20)])
