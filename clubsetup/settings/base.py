@@ -76,7 +76,10 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "clubsetup.site.context.site",
             ],
-            "builtins": ["clubsetup.site.templatetags.clock"],
+            "builtins": [
+                "clubsetup.site.templatetags.clock",
+                "clubsetup.site.templatetags.looks",
+            ],
         },
     }
 ]

@@ -230,6 +230,12 @@ class SheetView:
         before = self.sheet.based_on
         return "as found" if before and before.role == Sheet.Role.FOUND else "the sheet before"
 
+    @property
+    def state_words(self) -> str:
+        """'Open', 'Closed, version 2'."""
+        version = f", version {self.sheet.version}" if self.sheet.version > 1 else ""
+        return f"{self.sheet.get_state_display()}{version}"
+
     @cached_property
     def boxes(self) -> dict[Key, Box]:
         """Every box by its key."""
