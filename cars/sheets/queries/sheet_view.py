@@ -231,6 +231,12 @@ class SheetView:
         return "as found" if before and before.role == Sheet.Role.FOUND else "the sheet before"
 
     @property
+    def judged_words(self) -> str:
+        """'4 of 59 off, 2 too close to tell'."""
+        close = f", {self.close} too close to tell" if self.close else ""
+        return f"{self.off} of {self.judged} off{close}"
+
+    @property
     def state_words(self) -> str:
         """'Open', 'Closed, version 2'."""
         version = f", version {self.sheet.version}" if self.sheet.version > 1 else ""
