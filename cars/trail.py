@@ -17,7 +17,7 @@ for did, kind, words in (
     ("copied", "cars.baseline", "copied a baseline to a new draft"),
     ("set_target", "cars.baseline", "set a baseline's targets"),
     ("removed_target", "cars.baseline", "took a target off a baseline"),
-    ("marked", "cars.part", "gave a part a code"),
+    ("marked", "cars.part", "set the code of a part"),
     ("moved", "cars.ballastpiece", "moved a piece of ballast"),
     ("retired", "cars.ballastpiece", "retired a piece of ballast"),
     ("added", "cars.ballastpiece", "added a piece of ballast"),

@@ -5,7 +5,7 @@ from django.utils import timezone
 
 from clubsetup.access.models import User
 from clubsetup.clock.writing import day
-from clubsetup.site.start import Section, section
+from clubsetup.site.start_sections import Section, section
 from events.models import Entry, Event
 from events.queries.listing import tended_clubs
 from events.queries.results import results_of

@@ -7,7 +7,7 @@ from django.db.models import Min
 from django.dispatch import receiver
 from django.http import HttpRequest
 
-from clubsetup.access.idle import MINUTES
+from clubsetup.access.idle_sessions import MINUTES
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from teams.models import ClubMember, ClubRole

@@ -10,9 +10,9 @@ class AccessConfig(AppConfig):
     def ready(self) -> None:
         """Comes before the framework's own, which then finds its place taken."""
         from clubsetup.access import (  # noqa: PLC0415 (they need the models)
-            notices_of,  # noqa: F401
+            account_notices,  # noqa: F401
             people,
-            signed_in,  # noqa: F401
+            sign_ins,  # noqa: F401
         )
 
         people.connect()

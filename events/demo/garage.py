@@ -164,7 +164,7 @@ class Garage:
             )
 
     def season(self, runner: Runner, days: list[tuple[date, Track]]) -> None:
-        """As found and as left every weekend, each based on the one before; one open tonight."""
+        """As found and as set every weekend, each based on the one before; one open tonight."""
         car, by = runner.car, self.cast[runner.chief]
         handled = Handled(
             self.aims(car.chassis.name, Surface.PAVED),
@@ -179,7 +179,7 @@ class Garage:
             skip = handled.random.randint(0, 4)
             self._take(by, found, handled.readings(runner.driver_mass, skip=skip))
             handled.set_up()
-            last = self._open(runner, track, "left", day + timedelta(days=2), found)
+            last = self._open(runner, track, "set", day + timedelta(days=2), found)
             self._take(by, last, handled.readings(runner.driver_mass))
         handled.aims = self.aims(car.chassis.name, days[0][1].surface)
         handled.race()

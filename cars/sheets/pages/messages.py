@@ -4,7 +4,7 @@ from cars.models import Change, Sheet
 
 
 def message_of_change(change: Change, asked: Sheet) -> str:
-    """That it stands on the sheet as left; empty where it is on the sheet that was `asked`."""
+    """That it stands on the sheet as set; empty where it is on the sheet that was `asked`."""
     if change.sheet_id == asked.pk:
         return ""
     return (

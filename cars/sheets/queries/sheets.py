@@ -8,25 +8,25 @@ from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 
 from cars.figures.formatting import format_change
 from cars.models import Car, Comment, Reading, Sheet
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.quantities.units import Units
 
 
 def set_sheet_of(found: Sheet) -> Sheet | None:
-    """The newest version of the sheet as left that follows a found one, or a version before it."""
+    """The newest version of the sheet as set that follows a found one, or a version before it."""
     versions = [found.pk]
     while found.corrects_id:
         found = Sheet.objects.only("corrects_id").get(pk=found.corrects_id)
         versions.append(found.pk)
-    left = Sheet.objects.filter(based_on__in=versions, role=Sheet.Role.LEFT)
-    return left.order_by("version", "created_at").last()
+    rows = Sheet.objects.filter(based_on__in=versions, role=Sheet.Role.SET)
+    return rows.order_by("version", "created_at").last()
 
 
 def open_benches(cars: Iterable[Car]) -> QuerySet[Sheet]:
-    """Every open sheet of these cars as found or as left, the one opened last first."""
+    """Every open sheet of these cars as found or as set, the one opened last first."""
     return (
         Sheet.objects.filter(
-            car__in=cars, state=Sheet.State.OPEN, role__in=[Sheet.Role.FOUND, Sheet.Role.LEFT]
+            car__in=cars, state=Sheet.State.OPEN, role__in=[Sheet.Role.FOUND, Sheet.Role.SET]
         )
         .select_related("track", "opened_by")
         .order_by("-created_at")
@@ -80,7 +80,7 @@ def comments_of(sheet: Sheet, units: Units) -> Comments:
 
 
 @dataclass(frozen=True)
-class TrailLine:
+class SheetEvent:
     """One thing that happened to a sheet."""
 
     at: datetime
@@ -106,16 +106,16 @@ DONE = {
 }
 
 
-def sheet_trail(sheet: Sheet) -> list[TrailLine]:
+def sheet_trail(sheet: Sheet) -> list[SheetEvent]:
     """Everything that happened, oldest first: all readings ever taken, and what else was done.
 
     Readings are seen by whoever sees the sheet; the trail's own lines by the team.
     """
     lines = [line for row in _readings(sheet) for line in _reading_lines(row)]
-    for row in AuditRow.objects.filter(on_id=sheet.pk).exclude(did="took").select_related("by"):
+    for row in TrailLine.objects.filter(on_id=sheet.pk).exclude(did="took").select_related("by"):
         reason = row.detail.get("reason")
         what = DONE.get(row.did, row.did) + (f": {reason}" if reason else "")
-        lines.append(TrailLine(row.created_at, str(row.by), what))
+        lines.append(SheetEvent(row.created_at, str(row.by), what))
     return sorted(lines, key=lambda line: line.at)
 
 
@@ -123,16 +123,16 @@ def _readings(sheet: Sheet) -> QuerySet[Reading]:
     return sheet.readings.select_related("measure", "by", "replaced_by", "sheet__opened_by")
 
 
-def _reading_lines(row: Reading) -> list[TrailLine]:
+def _reading_lines(row: Reading) -> list[SheetEvent]:
     spot = "" if row.spot == "car" else f" {row.spot}"
     take = f" (take {row.take})" if row.take > 1 else ""
     figure = f"{row.measure.name}{spot}{take}: {row.typed}"
     old = row.replaced_at is not None
-    lines = [TrailLine(row.created_at, str(row.by), figure, old=old)]
+    lines = [SheetEvent(row.created_at, str(row.by), figure, old=old)]
     if row.carried_from_id:
         said = f"carried over, not read: {figure}"
         carried = (row.created_at, str(row.sheet.opened_by), said)
-        lines = [TrailLine(*carried, old=old, read_by=str(row.by), read_at=row.taken_at)]
+        lines = [SheetEvent(*carried, old=old, read_by=str(row.by), read_at=row.taken_at)]
     if row.replaced_at is not None:
-        lines.append(TrailLine(row.replaced_at, str(row.replaced_by), f"took back {figure}"))
+        lines.append(SheetEvent(row.replaced_at, str(row.replaced_by), f"took back {figure}"))
     return lines

@@ -3,10 +3,14 @@
 import re
 
 from django import template
+from django.template import Context
+from django.template.base import Node, NodeList, Parser, TextNode, Token
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 register = template.Library()
+
+LINE_BREAK = re.compile(r"\s*\n\s*")
 
 
 @register.simple_block_tag
@@ -16,14 +20,30 @@ def crumbs(content: str) -> SafeString:
     return mark_safe(f'<nav class="crumbs" aria-label="Back">{content.strip()}</nav>')  # noqa: S308
 
 
-@register.simple_block_tag
-def glue(content: str) -> SafeString:
+class Glued(Node):
+    """What stands between `glue` and `endglue`."""
+
+    def __init__(self, nodelist: NodeList) -> None:
+        self.nodelist = nodelist
+        for text in nodelist.get_nodes_by_type(TextNode):
+            if isinstance(text, TextNode):
+                text.s = LINE_BREAK.sub("", text.s)
+
+    def render(self, context: Context) -> SafeString:
+        """All of it, as it was written without line breaks."""
+        return self.nodelist.render(context)
+
+
+@register.tag
+def glue(parser: Parser, token: Token) -> Glued:
     """One run of text over several lines of a template, whose line breaks do not show.
 
     For what no white space may come between, as a name and the comma after it. A space at the edge
-    of a line is written `{{ " " }}`, and a value in it is of one line.
+    of a line is written `{{ " " }}`.
     """
-    return mark_safe(re.sub(r"\s*\n\s*", "", content))  # noqa: S308 (written and escaped there)
+    nodelist = parser.parse(("endglue",))
+    parser.delete_first_token()
+    return Glued(nodelist)
 
 
 @register.simple_tag

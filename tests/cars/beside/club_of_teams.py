@@ -55,7 +55,7 @@ class Meadow:
         figures: Figures,
         *,
         day: int = 1,
-        role: str = "left",
+        role: str = "set",
         surface: str = "paved",
         closed_at: datetime | None = LONG_AGO,
         corrects: Sheet | None = None,
@@ -99,7 +99,7 @@ class Meadow:
             )
 
     def each(self, figures: list[Figures]) -> None:
-        """One car and one sheet as left for each of the first teams."""
+        """One car and one sheet as set for each of the first teams."""
         for place, these in enumerate(figures):
             self.sheet(self.car(place), these)
 

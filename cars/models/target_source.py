@@ -7,13 +7,13 @@ from clubsetup.access.row_security import RowSecurity, SameParent, in_teams
 from teams.models import Team
 
 
-class BenchTarget(Row):
-    """What a sheet is worked towards: another sheet, or the team's own preferences (no sheet).
+class SheetTargetSource(Row):
+    """Where a sheet's targets come from: another sheet, or the team's own targets (no sheet).
 
-    A sheet without a row here is worked towards its baseline.
+    Those of a sheet without a row here come from its baseline.
     """
 
-    sheet = models.OneToOneField(Sheet, on_delete=models.PROTECT, related_name="bench_target")
+    sheet = models.OneToOneField(Sheet, on_delete=models.PROTECT, related_name="target_source")
     team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
     target = models.ForeignKey(
         Sheet, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
@@ -23,16 +23,16 @@ class BenchTarget(Row):
         constraints = [
             models.CheckConstraint(
                 condition=Q(target__isnull=True) | ~Q(target=F("sheet")),
-                name="bench_target_is_another_sheet",
+                name="target_source_is_another_sheet",
             ),
             SameParent(
-                name="bench_target_team", parent="sheet_id", shared="team_id", to="cars_sheet"
+                name="target_source_team", parent="sheet_id", shared="team_id", to="cars_sheet"
             ),
             SameParent(
-                name="bench_target_own", parent="target_id", shared="team_id", to="cars_sheet"
+                name="target_source_own", parent="target_id", shared="team_id", to="cars_sheet"
             ),
-            # Chosen once, when the bench starts, so that its judgements keep their meaning.
-            RowSecurity(name="bench_target", read=in_teams("setup"), add=in_teams("sheet")),
+            # Chosen once, when the sheet is opened, so that its judgements keep their meaning.
+            RowSecurity(name="target_source", read=in_teams("reader"), add=in_teams("sheet")),
         ]
 
     def __str__(self) -> str:

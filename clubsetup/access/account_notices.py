@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from allauth.account import signals as account
+from allauth.account import signals
 from allauth.account.models import EmailAddress
 from allauth.mfa import signals as factors
 from allauth.mfa.models import Authenticator
@@ -18,30 +18,30 @@ NAMES = {
 }
 
 
-@receiver(account.password_changed)
-@receiver(account.password_set)
-@receiver(account.password_reset)
+@receiver(signals.password_changed)
+@receiver(signals.password_set)
+@receiver(signals.password_reset)
 def _password(user: User, **_: Any) -> None:
     tell(user, "Your password was changed.")
 
 
-@receiver(account.email_added)
+@receiver(signals.email_added)
 def _address_added(user: User, email_address: EmailAddress, **_: Any) -> None:
     tell(user, f"An address was added: {email_address.email}.", but=[email_address.email])
 
 
-@receiver(account.email_confirmed)
+@receiver(signals.email_confirmed)
 def _address_confirmed(email_address: EmailAddress, **_: Any) -> None:
     words = f"An address was confirmed, and can be written to: {email_address.email}."
     tell(email_address.user, words, but=[email_address.email])
 
 
-@receiver(account.email_changed)
+@receiver(signals.email_changed)
 def _first_address(user: User, to_email_address: EmailAddress, **_: Any) -> None:
     tell(user, f"The address that you sign in with is now {to_email_address.email}.")
 
 
-@receiver(account.email_removed)
+@receiver(signals.email_removed)
 def _address_removed(user: User, email_address: EmailAddress, **_: Any) -> None:
     gone = [email_address.email] if email_address.verified else []
     tell(user, f"An address was removed: {email_address.email}.", also=gone)

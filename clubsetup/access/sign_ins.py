@@ -8,14 +8,14 @@ import re
 from collections.abc import Callable
 from typing import Any
 
-from allauth.account import signals as account
+from allauth.account import signals
 from django.contrib.auth import SESSION_KEY
 from django.contrib.auth.signals import user_logged_out
 from django.db import connection, transaction
 from django.dispatch import receiver
 from django.http import HttpRequest, HttpResponse
 
-from clubsetup.access import own
+from clubsetup.access import account
 from clubsetup.access.models import SignIn, User
 from clubsetup.access.viewer import viewing_as
 
@@ -92,15 +92,15 @@ def _on_sign_out(request: HttpRequest | None, user: User | None, **_: Any) -> No
             SignIn.objects.filter(user=user, digest=digest_of(request)).delete()
 
 
-@receiver(account.password_changed)
-@receiver(account.password_set)
+@receiver(signals.password_changed)
+@receiver(signals.password_set)
 def _on_new_password(request: HttpRequest, user: User, **_: Any) -> None:
-    own.end_sign_ins(by=user, kept=digest_of(request))
+    account.end_sign_ins(by=user, kept=digest_of(request))
 
 
-@receiver(account.password_reset)
+@receiver(signals.password_reset)
 def _on_reset(user: User, **_: Any) -> None:
     # Whoever resets has lost the password, or somebody else has found it: nothing of before holds.
     with viewing_as(user.pk):
-        own.end_sign_ins(by=user)
-        own.end_my_tokens(by=user)
+        account.end_sign_ins(by=user)
+        account.end_my_tokens(by=user)
