@@ -21,6 +21,7 @@ from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
 from tests.cars.plans.evening import make_evening
 from tests.cars.plans.test_tools import mounts, piece
+from tests.markup import one_line
 from tests.people import People
 
 __all__ = ["mounts"]  # a fixture of the tools
@@ -131,7 +132,8 @@ def test_who_may_not_write_opens_no_sheet(people: People, found: Sheet, who: str
 def test_the_bench_leads_to_the_sheet_as_left(client: Client, people: People, found: Sheet) -> None:
     client.force_login(people.crew)
     path = f"/sheets/{found.pk}/bench/ride-heights/"
-    assert "the change is noted on the sheet as set" in client.get(path).content.decode()
+    page = one_line(client.get(path).content.decode())
+    assert "the change is noted on the sheet as set" in page
     answer = client.post(path + "change", SENT)
     with viewing_as(people.crew.pk):
         left = Sheet.objects.get(role="set")

@@ -22,6 +22,7 @@ from clubsetup.access.viewer import viewing_as
 from teams.actions.drivers import add_driver
 from tests.cars.garage import Garage, published
 from tests.cars.plans.evening import make_evening, quarter
+from tests.markup import tight
 from tests.people import People
 
 DAY = date(2026, 3, 1)
@@ -97,7 +98,7 @@ def test_a_place_that_jumps_after_quiet_weekends_is_flagged(
 
 
 def line_of(client: Client, garage: Garage, name: str) -> str:
-    text = client.get(f"/cars/{garage.car.pk}/drift").content.decode()
+    text = tight(client.get(f"/cars/{garage.car.pk}/drift").content.decode())
     row = re.search(rf'<tr><th scope="row">{name}.*?</tr>', text, re.DOTALL)
     assert row
     return row[0]

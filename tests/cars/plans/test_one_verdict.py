@@ -54,7 +54,7 @@ def of_figures(text: str) -> dict[str, str]:
     found = {}
     for group in re.split(r"<thead>", text)[1:]:
         heading = re.search(r'scope="col">(\w+)<', group)
-        for name, rest in re.findall(r'<th scope="row">(\w+)</th>(.*?)</tr>', group, re.DOTALL):
+        for name, rest in re.findall(r'<th scope="row">([\w %]+)</th>(.*?)</tr>', group, re.DOTALL):
             shape = re.search(r'aria-hidden="true">([✓≈▲▼])', rest)
             if shape and heading:
                 found[f"{heading[1]} {name}"] = SHAPES[shape[1]]

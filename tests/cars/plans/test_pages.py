@@ -22,6 +22,7 @@ from clubsetup.access.account import set_my_units
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed
 from tests.cars.plans.evening import Evening, make_evening
+from tests.markup import one_line
 from tests.people import People
 
 TURNS = "0.5,-0.5,-0.5,0.5"
@@ -102,7 +103,7 @@ def test_the_evening_by_form_posts_alone(chief: Client, people: People, evening:
     answer = chief.post(f"/sheets/{evening.sheet.pk}/weigh", typed, follow=True)
     text = answer.content.decode()
     assert "Saved: 4 readings." in text
-    assert " from the chassis, not yet from this car.</p>" in text
+    assert " from the chassis, not yet from this car." in one_line(text)
     assert "1 change learned: what one turn" in text
     assert "✓</span> learned" in text
     assert "<b>77.0 lb</b>" in text
@@ -181,9 +182,9 @@ def test_a_slider_is_answered_with_the_figures_of_the_whole_page(
     assert alone.status_code == 200
     assert 'type="range"' in whole
     assert 'type="range"' not in text, "a slider that is being drawn is not replaced"
-    figures = re.findall(r'<td class="num">.*?</td>', text)
+    figures = re.findall(r'<td class="num">.*?</td>', one_line(text))
     assert len(figures) == 22
-    assert figures == re.findall(r'<td class="num">.*?</td>', whole)
+    assert figures == re.findall(r'<td class="num">.*?</td>', one_line(whole))
     assert text.count('hx-swap-oob="true"') == 9
     assert "+1/2 turn" in text
     assert seen_of(text) == seen_of(whole)
