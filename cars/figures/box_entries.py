@@ -1,7 +1,6 @@
 """From what was typed into a sheet's boxes to entries that can be kept."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
 from uuid import UUID
@@ -34,14 +33,6 @@ class BoxEntry:
         if self.quantity is None:
             return text == self.text
         return (text, unit, value) == (self.text, self.quantity.unit, self.quantity.value)
-
-
-@dataclass(slots=True)
-class BoxEntries:
-    """What could be read, and a message for each box that could not."""
-
-    entries: list[BoxEntry] = field(default_factory=list)
-    wrong: dict[Key, str] = field(default_factory=dict)
 
 
 def read_entry(
@@ -82,22 +73,6 @@ def _quantity(measure: Measure, text: str, units: Units) -> Typed:
     return replace(typed, resolution=tool)
 
 
-def read_boxes(
-    boxes: Mapping[Key, str], measures: Mapping[str, Measure], units: Units
-) -> BoxEntries:
-    """All boxes of a form at once: good ones become entries, each bad one its own message."""
-    found = BoxEntries()
-    for key, text in boxes.items():
-        measure = measures.get(key.measure)
-        if measure is None:
-            continue
-        try:
-            found.entries.append(read_entry(measure, key, text, units))
-        except QuantityError as refusal:
-            found.wrong[key] = refusal.message
-    return found
-
-
 def box_text(measure: Measure, typed: str, unit: str, units: Units) -> str:
     """What stands in the box of a reading for somebody who reads `units`.
 
@@ -109,13 +84,3 @@ def box_text(measure: Measure, typed: str, unit: str, units: Units) -> str:
     if not any(char.isalpha() or char in "\"'°″′%#" for char in typed):
         return typed + unit_of(Kind(measure.kind), unit).suffix
     return typed
-
-
-def keys_of(measures: Iterable[Measure]) -> list[Key]:
-    """Every box of the measures that people fill in, in order."""
-    return [
-        Key(measure.pk, spot)
-        for measure in measures
-        if measure.taken != Taken.DERIVED
-        for spot in measure.spots
-    ]

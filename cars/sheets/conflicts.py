@@ -1,12 +1,24 @@
 """What somebody else wrote in a box meanwhile, put to the person who did not see it."""
 
 from collections.abc import Iterable, Mapping
+from enum import Enum
 from uuid import UUID
 
 from cars.catalogue.keys import Key
 from cars.figures.box_entries import BoxEntry
 from cars.models import Reading, Sheet
 from clubsetup.access.errors import WrongState
+
+
+class Unseen(Enum):
+    """What a writer says who saw nothing and writes over anything."""
+
+    OVER_ANYTHING = "anything"
+
+
+OVER_ANYTHING = Unseen.OVER_ANYTHING
+# The reading that the writer saw in each box, None for an empty one.
+SeenReadings = Mapping[Key, UUID | Unseen | None] | Unseen
 
 
 class EditConflict(WrongState):
@@ -32,15 +44,19 @@ def refuse_unseen(
     sheet: Sheet,
     entries: Iterable[BoxEntry],
     standing: Mapping[Key, Reading],
-    seen: Mapping[Key, UUID | None],
+    seen: SeenReadings,
 ) -> None:
     """Raises EditConflict for the first box where something else stands than was seen.
 
     Two who read the same do not quarrel: nobody loses anything.
     """
+    if isinstance(seen, Unseen):
+        return
     for entry in entries:
-        now = standing.get(entry.key)
-        if not is_seen(now, seen[entry.key]) and not _agree(now, entry):
+        now, saw = standing.get(entry.key), seen[entry.key]
+        if isinstance(saw, Unseen):
+            continue
+        if not is_seen(now, saw) and not _agree(now, entry):
             raise EditConflict(entry.key, now, last_replaced(sheet, entry.key))
 
 

@@ -4,7 +4,7 @@ Each box comes with the id of the reading that the person saw there, so that wha
 in the same box at once is put to them and not lost.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from uuid import UUID
@@ -14,6 +14,7 @@ from django.utils import timezone
 from cars.catalogue.keys import Key
 from cars.figures.box_entries import read_entry
 from cars.models import Measure, Reading, Sheet
+from cars.sheets.actions.readings import take_readings
 from cars.sheets.actions.replacing import replace_reading
 from cars.sheets.conflicts import EditConflict, standing_in
 from clubsetup.access.errors import WrongState
@@ -63,6 +64,31 @@ def save_boxes(
     """Takes each box by itself: what is wrong with one does not hold up the others."""
     units = by.units(sheet.team.club.units())
     return [_save(by, sheet, one, known, units) for one in sent]
+
+
+def save_together(
+    by: User, sheet: Sheet, sent: Sequence[BoxInput], known: Mapping[str, Measure]
+) -> dict[Key, str]:
+    """Takes all boxes as read just now, or none of them: what is wrong with each, then.
+
+    Raises WrongState where the sheet is closed.
+    """
+    units = by.units(sheet.team.club.units())
+    entries, wrong = [], {}
+    for one in sent:
+        try:
+            entries.append(read_entry(known[one.key.measure], one.key, one.text, units))
+        except QuantityError as refusal:
+            wrong[one.key] = refusal.message
+    if wrong:
+        return wrong
+    seen = {one.key: one.seen for one in sent}
+    try:
+        take_readings(by=by, sheet=sheet, entries=entries, seen=seen, anew=True)
+    except EditConflict as conflict:
+        text = next(one.text for one in sent if one.key == conflict.key)
+        return {conflict.key: conflict_message(conflict, by, text)}
+    return {}
 
 
 def save_box(

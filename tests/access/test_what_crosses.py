@@ -28,7 +28,7 @@ FUNCTIONS = {
     "may_enter_walk_in": "the viewer's own clubs only",
     "what_teams_run": "stewards, of five teams and more together; tests/cars holds its rules",
     "entered_cars": "ids of cars entered where the viewer is an official, while it lasts",
-    "tended_teams": "the viewer's own clubs only",
+    "walk_in_teams": "the viewer's own clubs only",
     "has_chief": "yes or no for a team's id; a steward must know whom to ask",
     "club_invitations": "the one invitation whose link was followed",
     "team_invitations": "the one invitation whose link was followed",

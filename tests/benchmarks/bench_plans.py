@@ -13,6 +13,7 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from cars.mechanics import Corners
 from cars.models import Measure
 from cars.plans.actions.turns import accept_plan
+from cars.sheets.conflicts import OVER_ANYTHING
 from clubsetup.access.viewer import viewing_as
 from tests.cars.filling import everything
 from tests.cars.garage import make_garage
@@ -27,7 +28,9 @@ def learned(people: People) -> Evening:
         evening.take(everything(Measure.objects.in_bulk()))
         evening.weigh()
         for turns in (("1", "0", "0", "-1"), ("-1", "1", "0", "0"), ("0", "-1", "0", "1")) * 2:
-            accept_plan(by=people.chief, sheet=evening.sheet, turns=quarter(*turns))
+            accept_plan(
+                by=people.chief, sheet=evening.sheet, turns=quarter(*turns), seen=OVER_ANYTHING
+            )
             evening.turn(Corners.of(map(float, turns)))
             evening.weigh()
     return evening

@@ -9,7 +9,7 @@ from playwright.sync_api import Page, expect
 from tests.browser.conftest import assert_accessible, assert_fits
 
 CORNERS = ("LF", "RF", "LR", "RR")
-PAGES = ("turn", "what-if", "add", "square", "marks", "lead")
+PAGES = ("turn", "what-if", "ballast", "rods", "marks", "lead")
 
 
 def open_sheet(page: Page) -> str:

@@ -17,6 +17,7 @@ from cars.sheets.actions.comments import add_comment
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change, open_set_sheet
 from cars.sheets.actions.sheets import close_sheet, correct_sheet
+from cars.sheets.conflicts import OVER_ANYTHING
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.registry import document_for
 from clubsetup.printing.render import Source, render
@@ -142,7 +143,7 @@ def moved(full: Sheet, garage: Garage, people: People) -> Sheet:
         piece = add_ballast_piece(
             by=by, team=people.team, label="7", marked_mass=typed("mass", "12 lb")
         )
-        fit_ballast(by=by, sheet=left, moves=[(piece.pk, mount.pk)])
+        fit_ballast(by=by, sheet=left, moves=[(piece.pk, mount.pk)], seen=OVER_ANYTHING)
     return left
 
 

@@ -13,7 +13,7 @@ from cars.baselines.actions.baselines import (
 from cars.garage.actions.cars import edit_car
 from cars.models import Baseline, Car, Measure, Reading, Sheet
 from cars.sheets.actions.comments import add_comment
-from cars.sheets.actions.readings import take_reading, take_typed
+from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, edit_sheet, open_sheet
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
@@ -58,15 +58,12 @@ def test_a_new_reading_replaces_and_the_old_one_stays(garage: Garage, people: Pe
 def test_the_same_figure_in_another_unit_is_another_reading(garage: Garage, people: People) -> None:
     with viewing_as(people.crew.pk):
         sheet = garage.sheet(people.crew)
-        height = Measure.objects.get(pk="ride-height")
-        first = take_reading(by=people.crew, sheet=sheet, measure=height, spot="LF", text="2 1/4")
-        again = take_reading(by=people.crew, sheet=sheet, measure=height, spot="LF", text="2 1/4")
-        other = take_reading(
-            by=people.crew, sheet=sheet, measure=height, spot="LF", text="57.15 mm"
-        )
-        assert first is not None
-        assert again is None
-        assert other is not None
+
+        def take(text: str) -> list[Reading]:
+            return take_typed(by=people.crew, sheet=sheet, typed={"ride-height.LF": text})
+
+        (first,), again, (other,) = take("2 1/4"), take("2 1/4"), take("57.15 mm")
+        assert again == []
         assert other.value == first.value
 
 

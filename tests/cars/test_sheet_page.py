@@ -1,5 +1,6 @@
 """Filling, closing and correcting a sheet in the browser, with and without htmx."""
 
+import html
 import json
 import re
 from collections.abc import Callable
@@ -8,6 +9,7 @@ import pytest
 from django.http import HttpResponse
 from django.test import Client
 
+from cars.constraint_messages import MESSAGES
 from cars.models import Measure, Sheet
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.sheets import close_sheet
@@ -15,6 +17,7 @@ from clubsetup.access.viewer import viewing_as
 from teams.actions.teams import link_coach
 from tests.cars.filling import everything
 from tests.cars.garage import Garage
+from tests.cars.seen import seen_by
 from tests.people import People
 
 Save = Callable[[str, str], HttpResponse]
@@ -33,12 +36,13 @@ def crew(client: Client, people: People) -> Client:
 
 
 @pytest.fixture
-def save(crew: Client, sheet: Sheet) -> Save:
-    """Sends one box as htmx does."""
+def save(crew: Client, sheet: Sheet, people: People) -> Save:
+    """Sends one box as htmx does, with what the page says was seen."""
 
     def send(name: str, text: str) -> HttpResponse:
         headers = {"HX-Request": "true", "HX-Trigger-Name": name}
-        return crew.post(f"/sheets/{sheet.pk}/readings", {name: text}, headers=headers)
+        sent = {name: text, "seen": seen_by(people.crew, sheet)}
+        return crew.post(f"/sheets/{sheet.pk}/readings", sent, headers=headers)
 
     return send
 
@@ -49,10 +53,10 @@ def standing(sheet: Sheet, people: People) -> dict[str, str]:
         return {f"{row.measure_id}.{row.spot}": row.typed for row in rows}
 
 
-def stood(page: str) -> str:
-    found = re.search(r'name="stood" value="([^"]*)"', page)
+def seen_on(page: str) -> str:
+    found = re.search(r'name="seen" value="([^"]*)"', page)
     assert found
-    return found[1].replace("&quot;", '"').replace("&#x27;", "'")
+    return html.unescape(found[1])
 
 
 def test_the_form_has_a_labelled_box_for_every_reading(crew: Client, sheet: Sheet) -> None:
@@ -102,7 +106,8 @@ def test_a_tick_is_saved_and_taken_back(
     save("nuts-bolts.car", "done")
     assert standing(sheet, people) == {"nuts-bolts.car": "done"}
     headers = {"HX-Request": "true", "HX-Trigger-Name": "nuts-bolts.car"}
-    crew.post(f"/sheets/{sheet.pk}/readings", {}, headers=headers)
+    sent = {"seen": seen_by(people.crew, sheet)}
+    crew.post(f"/sheets/{sheet.pk}/readings", sent, headers=headers)
     assert standing(sheet, people) == {}
 
 
@@ -117,18 +122,18 @@ def test_a_box_that_is_not_there_saves_nothing(
 def test_the_whole_form_works_without_scripts(crew: Client, sheet: Sheet, people: People) -> None:
     page = crew.get(f"/sheets/{sheet.pk}/").content.decode()
     typed = {"ride-height.LF": "2 1/4", "pressure.LF": "9", "nuts-bolts.car": "done"}
-    answer = crew.post(f"/sheets/{sheet.pk}/readings", {**typed, "stood": stood(page)})
+    answer = crew.post(f"/sheets/{sheet.pk}/readings", {**typed, "seen": seen_on(page)})
     assert answer.status_code == 302
     assert standing(sheet, people) == typed
     page = crew.get(f"/sheets/{sheet.pk}/").content.decode()
-    assert json.loads(stood(page)) == typed
+    assert {name: text for name, (_, text) in json.loads(seen_on(page)).items()} == typed
 
 
 def test_of_a_whole_form_the_good_is_saved_and_the_bad_stays_in_its_box(
     crew: Client, sheet: Sheet, people: People
 ) -> None:
     typed = {"ride-height.LF": "2 1/4", "ride-height.RF": "<two>", "pressure.LF": "9 in"}
-    answer = crew.post(f"/sheets/{sheet.pk}/readings", {**typed, "stood": "{}"})
+    answer = crew.post(f"/sheets/{sheet.pk}/readings", {**typed, "seen": "{}"})
     page = answer.content.decode()
     assert answer.status_code == 400
     assert 'value="&lt;two&gt;"' in page
@@ -143,7 +148,7 @@ def test_a_form_opened_earlier_does_not_undo_what_others_wrote(
     page = crew.get(f"/sheets/{sheet.pk}/").content.decode()
     with viewing_as(people.chief.pk):
         take_typed(by=people.chief, sheet=sheet, typed={"ride-height.RF": "2 3/8"})
-    sent = {"ride-height.LF": "2 1/4", "ride-height.RF": "", "stood": stood(page)}
+    sent = {"ride-height.LF": "2 1/4", "ride-height.RF": "", "seen": seen_on(page)}
     crew.post(f"/sheets/{sheet.pk}/readings", sent)
     assert standing(sheet, people) == {"ride-height.LF": "2 1/4", "ride-height.RF": "2 3/8"}
 
@@ -163,7 +168,9 @@ def test_closing_and_correcting(crew: Client, save: Save, sheet: Sheet, people: 
     save("ride-height.LF", "2 1/4")
     page = crew.post(f"/sheets/{sheet.pk}/close", follow=True).content.decode()
     assert "<form" not in page.split('id="tyres"')[1].split('id="changes"')[0]
-    assert save("ride-height.LF", "3").status_code == 409
+    assert MESSAGES["sheet_is_closed"] in html.unescape(
+        save("ride-height.LF", "3").content.decode()
+    )
     assert standing(sheet, people) == {"ride-height.LF": "2 1/4"}
     wrong = crew.post(f"/sheets/{sheet.pk}/correct", {"reason": ""}).content.decode()
     assert "it is needed" in wrong

@@ -20,7 +20,7 @@ NOT_ACTIONS = {
     "cars.sheets.actions.set_sheet.set_sheet_for": "part of an action, whose check has been made",
     "cars.sheets.actions.set_sheet.locked_set_sheet": "part of an action, its check made",
     "cars.sheets.actions.ballast.place_piece": "part of an action, which saves and records",
-    "cars.sheets.actions.set_sheet.set_target": "part of an action, whose check has been made",
+    "cars.sheets.actions.set_sheet.set_target_source": "part of an action, its check made",
     "cars.sheets.actions.changes.write_change": "part of an action, whose check has been made",
     "cars.sheets.actions.parts_fitted.copy_parts": "part of an action, which leaves the line",
     "events.actions.device_time.check_device_time": "refuses, and writes nothing",

@@ -415,6 +415,7 @@ BODY: dict[str, Callable[[World], Any]] = {
     "post plans": lambda w: {
         "sheet": w.bench.pk,
         "turns": {"LF": "1", "RF": "0", "LR": "0", "RR": "0"},
+        "seen": "anything",
     },
     "post preferences": lambda w: {
         **{"car": w.car.pk, "measure": "toe", "spot": "front", "target": "1/16"},
@@ -443,9 +444,16 @@ BODY: dict[str, Callable[[World], Any]] = {
     # No bar has been read there: the right people are told so, and nobody else gets as far.
     "post sheets/{id}/rods": lambda w: {
         "turns": [{"side": "left", "rod": "upper", "turns": "0.5"}],
+        "seen": "anything",
     },
-    "post sheets/{id}/block-marks": lambda w: {"side": "left", "marks": ["2", "1"]},
-    "post sheets/{id}/ballast": lambda w: {"moves": [{"piece": w.shelf.pk, "mount": w.mount.pk}]},
+    "post sheets/{id}/block-marks": lambda w: {
+        **{"side": "left", "marks": ["2", "1"]},
+        "seen": "anything",
+    },
+    "post sheets/{id}/ballast": lambda w: {
+        "moves": [{"piece": w.shelf.pk, "mount": w.mount.pk}],
+        "seen": "anything",
+    },
     "post sheets/{id}/boxes": lambda w: {
         "boxes": [{"box": "caster.left", "typed": "5", "seen": None}]
     },
@@ -457,7 +465,7 @@ BODY: dict[str, Callable[[World], Any]] = {
         "parts": [{"sort": "spring", "spot": "RF", "part": w.part.pk, "seen": None}]
     },
     "post sheets/{id}/readings": lambda w: {
-        "readings": [{"measure": "caster", "spot": "left", "typed": "5"}]
+        "readings": [{"measure": "caster", "spot": "left", "typed": "5", "seen": "anything"}]
     },
     "patch team-members/{id}": lambda w: {"role": "crew"},
     "post teams": lambda w: {"club": w.people.club.pk, "name": "New"},

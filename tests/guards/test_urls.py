@@ -293,7 +293,7 @@ SENT: dict[str, Callable[[World], dict[str, Any]]] = {
     "print-ask": lambda w: {"document": "test-team-card", "subject_id": w.people.team.pk},
     "sheet-comment": lambda w: {"text": "Well read."},
     "sheet-readings": lambda w: {"caster.left": "5"},
-    "sheet-same-again": lambda w: {"again": "weight.LF"},
+    "sheet-same-again": lambda w: {"again": f"weight.LF {w.twice.pk}"},
     "baseline-value-remove": lambda w: {"box": "wheelbase.left"},
     "scale-corrections": lambda w: {"applied": "yes"},
     "event-class-new": lambda w: {"race_class": w.spare_class.pk},

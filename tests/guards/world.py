@@ -47,6 +47,7 @@ from cars.sheets.actions.parts_fitted import fit_part
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, open_sheet
+from cars.sheets.conflicts import OVER_ANYTHING
 from clubsetup.access.account import make_token
 from clubsetup.access.models import ApiToken, SignIn, User
 from clubsetup.access.viewer import viewing_as
@@ -318,7 +319,7 @@ def _keep_the_bench(people: People, car: Car) -> tuple[Sheet, Sheet, Reading, Ch
         sheet = open_sheet(made_on=date(2026, 3, 14), **kept)
         reading = take_typed(by=by, sheet=sheet, typed=AS_READ)[0]
         turns = [Decimal(1), Decimal(0), Decimal(0), Decimal(0)]
-        plan = accept_plan(by=by, sheet=sheet, turns=turns)
+        plan = accept_plan(by=by, sheet=sheet, turns=turns, seen=OVER_ANYTHING)
         change = note_change(
             by=by, sheet=sheet, adjuster="upper-rod", spot="LR", amount=Decimal(2), unit="flat"
         )
@@ -341,7 +342,9 @@ def make_world(people: People) -> World:
         shelf = add_ballast_piece(
             by=chief, team=people.team, label="7", marked_mass=typed(Kind.MASS, "3")
         )
-        fitted = fit_part(by=chief, sheet=sheet, sort="spring", spot="LF", part=part)
+        fitted = fit_part(
+            by=chief, sheet=sheet, sort="spring", spot="LF", part=part, seen=OVER_ANYTHING
+        )
         preference = prefer(
             by=chief,
             car=garage.car,

@@ -15,7 +15,7 @@ from django.views.decorators.http import require_POST
 from cars.bench.actions import start_bench
 from cars.bench.pages.forms import StartForm, StepChangeForm
 from cars.bench.pages.parts import show_kept
-from cars.bench.pages.sent import SEEN, seen_in, sent_form
+from cars.bench.pages.sent import seen_in, sent_form
 from cars.bench.pages.sidebar import beside_step
 from cars.bench.queries.bench_view import BenchView, bench_view, first_open_step
 from cars.bench.queries.evening import evening_of
@@ -27,6 +27,7 @@ from cars.sheets.actions.replacing import put_back_reading
 from cars.sheets.actions.set_sheet import note_change, open_set_sheet
 from cars.sheets.actions.sheets import ToTakeAgain, close_sheet
 from cars.sheets.lookups import sheet_or_404
+from cars.sheets.pages.boxes import SEEN
 from cars.sheets.pages.messages import message_of_change
 from cars.sheets.queries.retakes import Again
 from cars.sheets.queries.sheets import open_benches, set_sheet_of

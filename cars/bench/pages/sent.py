@@ -1,6 +1,5 @@
 """What was typed on the bench, as a plain form or the page's script sends it."""
 
-import json
 from datetime import timedelta
 from typing import Any
 from uuid import UUID
@@ -8,48 +7,34 @@ from uuid import UUID
 from django.http import QueryDict
 from django.utils import timezone
 
-from cars.bench.queries.bench_view import NONE, BenchView
+from cars.bench.queries.bench_view import BenchView
 from cars.catalogue.keys import Key
+from cars.sheets.pages.boxes import NONE, SEEN, id_of, read_seen, seen_json, typed_text
 from cars.sheets.save_boxes import LONGEST_WAIT, MOST, BoxInput
-from clubsetup.access.errors import Invalid
-from clubsetup.site.readable_text import read_json, with_text_only
-
-SEEN = "seen"  # the field that carries what stood in each box when the page was made
+from clubsetup.site.readable_text import read_json
 
 
 def seen_in(bench: BenchView) -> str:
     """What stands in the boxes now, for `sent_form` to compare with."""
-    stood = (
-        (take, take.stood if take.conflict or take.wrong else take.text)
+    return seen_json(
+        (take.name, take.reading.pk, take.stood if take.conflict or take.wrong else take.text)
         for take in bench.takes.values()
+        if take.reading
     )
-    return json.dumps({take.name: [take.seen, text] for take, text in stood if take.reading})
 
 
 def sent_form(post: QueryDict, bench: BenchView) -> list[BoxInput]:
     """The boxes of a plain form in which somebody wrote since the page was made."""
-    stood = _stood(post.get(SEEN, ""))
+    stood = read_seen(post.get(SEEN, ""))
     again, theirs = post.get("again", ""), post.get("theirs", "")
     found = []
     for key in bench.takes:
         name = str(key)
         seen, before = stood.get(name, (None, ""))
-        text = _clean(post.get(name, ""))
+        text = typed_text(post.get(name, ""))
         if name != theirs and (text != before or name == again):
             found.append(BoxInput(key, text, seen, again=name == again))
     return found
-
-
-def _clean(text: str) -> str:
-    return with_text_only(text).strip()
-
-
-def _stood(text: str) -> dict[str, tuple[UUID | None, str]]:
-    try:
-        found = json.loads(text or "{}")
-        return {str(name): (_id(str(seen)), str(before)) for name, (seen, before) in found.items()}
-    except (ValueError, AttributeError, TypeError) as error:
-        raise Invalid(SEEN, "Reload the page: it is not as we made it.") from error
 
 
 def sent_by_script(body: bytes) -> list[BoxInput]:
@@ -67,7 +52,7 @@ def sent_box(body: bytes) -> BoxInput:
     found = read_json(body, texts=False)
     if not isinstance(found, dict):
         raise ValueError("not the bench's own")
-    return BoxInput(Key.of(str(found.get("box", ""))), "", _id(str(found.get("seen", NONE))))
+    return BoxInput(Key.of(str(found.get("box", ""))), "", id_of(str(found.get("seen", NONE))))
 
 
 def _sent(row: Any) -> BoxInput:
@@ -77,13 +62,9 @@ def _sent(row: Any) -> BoxInput:
     waited = min(max(timedelta(0), timedelta(seconds=age)), LONGEST_WAIT)
     return BoxInput(
         key=Key.of(str(row.get("box", ""))),
-        text=_clean(str(row.get("text", ""))),
-        seen=_id(str(row.get("seen", NONE))),
+        text=typed_text(str(row.get("text", ""))),
+        seen=id_of(str(row.get("seen", NONE))),
         reading_id=UUID(str(row.get("id", ""))),
         taken_at=timezone.now() - waited,
         again=bool(row.get("again")),
     )
-
-
-def _id(text: str) -> UUID | None:
-    return None if text == NONE else UUID(text)

@@ -17,6 +17,7 @@ from cars.plans.queries import block_marks, rods
 from cars.plans.queries.sheet_figures import SheetFigures, sheet_figures
 from cars.sheets.actions.readings import locked_open, take_readings
 from cars.sheets.actions.set_sheet import set_sheet_for
+from cars.sheets.conflicts import OVER_ANYTHING, Unseen
 from cars.sheets.queries.sheet_view import find_sheet
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
@@ -38,7 +39,7 @@ class RodTurn(NamedTuple):
 
 @action
 def accept_rods(
-    *, by: User, sheet: Sheet, turns: Sequence[RodTurn], seen: str = ""
+    *, by: User, sheet: Sheet, turns: Sequence[RodTurn], seen: str | Unseen
 ) -> list[Change]:
     """Notes the turns made at the rear radius rods: bar, rotation and what follows are asked again.
 
@@ -51,7 +52,7 @@ def accept_rods(
     bench = _open(by, sheet)
     if missing := rods.lacking(bench):
         raise WrongState(missing)
-    if seen and seen != rods.seen(bench):
+    if not isinstance(seen, Unseen) and seen != rods.seen(bench):
         raise WrongState(OTHER)
     _check_turns(turns)
     set_sheet = _on_set_sheet(by, bench)
@@ -91,7 +92,7 @@ def accept_marks(
     sheet: Sheet,
     side: str,
     marks: Sequence[str],
-    seen: str = "",
+    seen: str | Unseen,
     change_id: UUID | None = None,
 ) -> Change:
     """Notes a side's blocks as set to these marks; camber, caster and what follows are asked again.
@@ -104,7 +105,7 @@ def accept_marks(
     if side not in block_marks.SIDES:
         raise Invalid("side", "Choose left or right.")
     wanted = _checked_marks(marks)
-    if seen and seen != block_marks.seen(bench, side):
+    if not isinstance(seen, Unseen) and seen != block_marks.seen(bench, side):
         raise WrongState(OTHER)
     set_sheet = _on_set_sheet(by, bench)
     if set_sheet.value("camber", side) != bench.value("camber", side):
@@ -129,7 +130,8 @@ def accept_marks(
         said,
         set_sheet.units,
     )
-    take_readings(by=by, sheet=set_sheet.sheet, entries=[entry], anew=True)
+    # What was read of the marks before they were set is no matter: `seen` was of the angles.
+    take_readings(by=by, sheet=set_sheet.sheet, entries=[entry], seen=OVER_ANYTHING, anew=True)
     return change
 
 

@@ -15,13 +15,14 @@ from cars.constraint_messages import constraint_messages
 from cars.figures.box_entries import BoxEntry
 from cars.models import BallastMount, BallastPiece, Change, Measure, Reading, Sheet
 from cars.permissions import check_can_write_sheet
-from cars.plans.queries.ballast import last_fitted
+from cars.plans.queries.ballast import ballast_seen, last_fitted
 from cars.plans.queries.marked_ballast import marked_elsewhere, marked_elsewhere_message
 from cars.sheets.actions.ballast import move_ballast_piece
 from cars.sheets.actions.changes import write_change
 from cars.sheets.actions.readings import locked_open, take_readings
 from cars.sheets.actions.replacing import put_back_reading
 from cars.sheets.actions.set_sheet import locked_set_sheet
+from cars.sheets.conflicts import Unseen
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.models import User
@@ -39,6 +40,7 @@ def fit_ballast(
     by: User,
     sheet: Sheet,
     moves: Sequence[tuple[UUID, UUID | None]],
+    seen: str | Unseen,
     confirmed: Collection[UUID] = (),
 ) -> list[BallastPiece]:
     """Notes pieces as fitted to the sheet's car at a mount, moved, or taken off (no mount).
@@ -46,9 +48,12 @@ def fit_ballast(
     Each is a change on the sheet, the one as set for a car as found: the scales, the ride heights
     and the last checks must be taken again there. The ballast on the car is then what the pieces
     on it are marked, unless more stood there than the team's pieces account for. A piece marked
-    for another car is refused until it is among the `confirmed`.
+    for another car is refused until it is among the `confirmed`. `seen` is the fingerprint of where
+    the pieces were when the person looked: where one was moved since, nothing is noted.
     """
     check_can_write_sheet(by, sheet)
+    if not isinstance(seen, Unseen) and seen != ballast_seen(sheet):
+        raise WrongState("Ballast was moved since this was worked out. Look at it again.")
     sheet = locked_set_sheet(by, sheet)
     pieces = BallastPiece.objects.select_related("team", "mount", "car").in_bulk(
         [p for p, _ in moves]
@@ -117,7 +122,8 @@ def _total(by: User, sheet: Sheet, before: Decimal, at: datetime) -> None:
     if abs(noted - before) > (stood.resolution if stood and stood.resolution else Decimal(0)):
         return
     units = by.units(sheet.team.club.units())
-    take_readings(by=by, sheet=sheet, entries=[_entry(_marked_on(sheet), units, at)], anew=True)
+    entries, seen = [_entry(_marked_on(sheet), units, at)], {TOTAL: stood.pk if stood else None}
+    take_readings(by=by, sheet=sheet, entries=entries, seen=seen, anew=True)
 
 
 def _entry(total: Decimal, units: Units, at: datetime) -> BoxEntry:
@@ -195,4 +201,4 @@ def _total_back(by: User, sheet: Sheet, stood: Reading) -> None:
     if replaced.exists():
         put_back_reading(by=by, sheet=sheet, key=TOTAL, seen=stood.pk)
     else:
-        take_readings(by=by, sheet=sheet, entries=[BoxEntry(TOTAL, "")])
+        take_readings(by=by, sheet=sheet, entries=[BoxEntry(TOTAL, "")], seen={TOTAL: stood.pk})

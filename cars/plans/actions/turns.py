@@ -15,6 +15,7 @@ from cars.plans.linear_response import Prediction
 from cars.plans.queries.turns import TurnTable, predict_turns, turn_table
 from cars.sheets.actions.readings import locked_open
 from cars.sheets.actions.set_sheet import set_sheet_for
+from cars.sheets.conflicts import Unseen
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
@@ -30,7 +31,7 @@ def accept_plan(
     by: User,
     sheet: Sheet,
     turns: Sequence[Decimal],
-    seen: str = "",
+    seen: str | Unseen,
     plan_id: UUID | None = None,
 ) -> Plan:
     """Notes the turns made at the four seats, LF RF LR RR, with what they are predicted to give.
@@ -45,7 +46,7 @@ def accept_plan(
     table = turn_table(sheet, by)
     if not table.ready:
         raise WrongState(" ".join(table.missing))
-    if seen and seen != table.seen:
+    if not isinstance(seen, Unseen) and seen != table.seen:
         raise WrongState("A reading has changed since this plan was made. Look at it again.")
     table = _table_on_set_sheet(by, table)
     sheet = table.bench.sheet

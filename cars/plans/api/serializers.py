@@ -8,6 +8,7 @@ from rest_framework import serializers
 from cars.mechanics.drift import Drift
 from cars.models import CalibrationReset, Car, Plan, Sheet
 from cars.plans.presenters.drift import drift_line
+from cars.sheets.api.seen import SeenFiguresField
 from clubsetup.access.api.creating import CreateOnceSerializer
 
 
@@ -119,9 +120,7 @@ class PlanAcceptSerializer(CreateOnceSerializer):
 
     sheet = serializers.PrimaryKeyRelatedField(queryset=Sheet.objects.all())
     turns = TurnsSerializer()
-    seen = serializers.CharField(
-        required=False, help_text="As the plans said it: refused where a reading changed since."
-    )
+    seen = SeenFiguresField()
 
 
 class OneTurnSerializer(serializers.Serializer[Any]):

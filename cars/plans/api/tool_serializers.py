@@ -17,6 +17,7 @@ from cars.plans.queries.ballast import Weighing, weighing_of
 from cars.plans.queries.block_marks import SIDES, SideMarks
 from cars.plans.queries.lead import is_straight
 from cars.plans.queries.rods import RODS
+from cars.sheets.api.seen import SeenFiguresField
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Limits, Typed
@@ -105,9 +106,7 @@ class RodsTurnedSerializer(serializers.Serializer[Any]):
         required=False, help_text=f"{OWN_ID} Of this sending, so that it is noted once."
     )
     turns = serializers.ListField(child=RodTurnSerializer(), min_length=1, max_length=4)
-    seen = serializers.CharField(
-        required=False, default="", help_text="As it was told: refused where a reading changed."
-    )
+    seen = SeenFiguresField()
 
 
 class MarksSetSerializer(serializers.Serializer[Any]):
@@ -118,9 +117,7 @@ class MarksSetSerializer(serializers.Serializer[Any]):
     marks = serializers.ListField(
         child=serializers.CharField(max_length=8), min_length=1, max_length=4
     )
-    seen = serializers.CharField(
-        required=False, default="", help_text="As it was told: refused where a reading changed."
-    )
+    seen = SeenFiguresField()
 
 
 class RodsSerializer(serializers.Serializer[Any]):
@@ -308,6 +305,10 @@ class BallastMovesSerializer(serializers.Serializer[Any]):
         required=False, help_text=f"{OWN_ID} Of this sending, so that it is noted once."
     )
     moves = serializers.ListField(child=BallastMoveSerializer(), min_length=1, max_length=40)
+    seen = SeenFiguresField(
+        help_text="As it was told with the plans: refused where a piece was moved since. "
+        "`anything`: noted wherever the pieces are by now."
+    )
     confirmed = serializers.ListField(
         child=serializers.UUIDField(),
         default=list,
@@ -360,4 +361,5 @@ class BallastPlansSerializer(serializers.Serializer[Any]):
     missing = serializers.ListField(child=serializers.CharField())
     trouble = serializers.CharField(help_text="Why there is no answer; empty where there is one.")
     short = serializers.FloatField(help_text="By so many kg all pieces and mounts fall short.")
+    seen = serializers.CharField(help_text="Send it with the pieces that were fitted.")
     plans = BallastPlanSerializer(many=True)

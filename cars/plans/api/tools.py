@@ -19,7 +19,7 @@ from cars.plans.api import tool_serializers as s
 from cars.plans.api.turns import corners_json
 from cars.plans.presenters.ballast import ballast_cards
 from cars.plans.queries import block_marks, lead, rods
-from cars.plans.queries.ballast import Added, Stock, ballast_plans, lacking, stock_of
+from cars.plans.queries.ballast import Added, Stock, ballast_plans, ballast_seen, lacking, stock_of
 from cars.plans.queries.sheet_figures import SheetFigures, sheet_figures
 from cars.sheets.api.ballast_serializers import PieceSerializer
 from cars.sheets.api.serializers import ChangeSerializer
@@ -169,6 +169,7 @@ class SheetBallastPlans(APIView):
             "missing": missing,
             "trouble": trouble,
             "short": added.short,
+            "seen": ballast_seen(bench.sheet),
             "plans": [_plan(bench, stock, plan, weighing.driver) for plan in added.plans],
         }
         return Response(s.BallastPlansSerializer(answer).data)
@@ -221,7 +222,8 @@ class SheetBallast(APIView):
 
         def fit(_: UUID) -> Sheet:
             confirmed = given.validated_data["confirmed"]
-            fit_ballast(by=by, sheet=sheet, moves=moves, confirmed=confirmed)
+            seen = given.validated_data["seen"]
+            fit_ballast(by=by, sheet=sheet, moves=moves, seen=seen, confirmed=confirmed)
             return sheet
 
         _, code = made_once(request, given.validated_data.get("id"), fit, lambda _: sheet)

@@ -168,7 +168,7 @@ class Plans(NotesReaders, CreateOnceMixin, Listed):
             by=self.by,
             sheet=given["sheet"],
             turns=turns,
-            seen=given.get("seen", ""),
+            seen=given["seen"],
             plan_id=row_id,
         )
 

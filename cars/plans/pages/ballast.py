@@ -21,6 +21,7 @@ from cars.plans.queries.ballast import (
     Stock,
     Weighing,
     ballast_plans,
+    ballast_seen,
     lacking,
     last_fitted,
     stock_of,
@@ -58,6 +59,7 @@ def ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
         "elsewhere": stock.elsewhere,
         "left_out": BallastPiece.objects.filter(pk__in=left_out),
         "asked": request.GET.urlencode(),
+        "seen": ballast_seen(sheet),
         "cards": cards,
         "fitted_last": [format_fitted(row) for row in last_fitted(sheet)],
         "trouble": trouble,
@@ -96,6 +98,7 @@ def fitted(request: HttpRequest, pk: UUID) -> HttpResponse:
     sent = request.POST
     moves, confirmed = sent_moves(sent.getlist("move")), ids_in(sent.getlist("confirmed"))
     given = {"by": by, "sheet": sheet, "moves": moves, "confirmed": confirmed}
+    given["seen"] = sent.get("seen", "")
     if run_action(request, fit_ballast, done=done, **given) is None:
         return redirect(f"{reverse('sheet-ballast', args=[pk])}?{sent.get('asked', '')}")
     set_sheet = set_sheet_of(sheet) if sheet.role == Sheet.Role.FOUND else None

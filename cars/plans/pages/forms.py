@@ -1,6 +1,6 @@
 """The forms of plans."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,6 +9,8 @@ from django import forms
 from cars.catalogue.keys import Key
 from cars.mechanics import CORNER_NAMES
 from cars.plans.queries.sheet_figures import SheetFigures
+from cars.sheets.pages.boxes import SEEN, read_seen, seen_json, typed_text
+from cars.sheets.save_boxes import BoxInput
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
@@ -68,7 +70,7 @@ class WeighCorner:
 
 def weigh_corners(
     units: Units,
-    typed: Mapping[Key, str] | None = None,
+    sent: Sequence[BoxInput] = (),
     wrong: Mapping[Key, str] | None = None,
 ) -> list[WeighCorner]:
     """Empty boxes for the four weights and ride heights, or what was typed and why not kept."""
@@ -76,7 +78,7 @@ def weigh_corners(
         "weight": f"Weight, {unit_of(Kind.MASS, units.mass).suffix.strip()}",
         "ride-height": f"Height, {unit_of(Kind.LENGTH, units.length).suffix.strip()}",
     }
-    typed, wrong = typed or {}, wrong or {}
+    typed, wrong = {one.key: one.text for one in sent}, wrong or {}
     return [
         WeighCorner(
             corner,
@@ -90,10 +92,24 @@ def weigh_corners(
     ]
 
 
-def sent_weights(post: Mapping[str, str]) -> dict[Key, str]:
+def weights_seen(bench: SheetFigures) -> str:
+    """The readings of the weights and heights that stand there as the form is made."""
+    return seen_json(
+        (str(Key(row.measure_id, row.spot)), row.pk, row.typed)
+        for row in bench.weighed
+        if row.take == 1
+    )
+
+
+def sent_weights(post: Mapping[str, str]) -> list[BoxInput]:
     """What was typed into those boxes; empty ones say nothing."""
+    seen = read_seen(post.get(SEEN, ""))
     keys = [Key(measure, corner) for measure in WEIGHED for corner in CORNER_NAMES]
-    return {key: text for key in keys if (text := post.get(str(key), "").strip())}
+    return [
+        BoxInput(key, text, seen.get(str(key), (None, ""))[0])
+        for key in keys
+        if (text := typed_text(post.get(str(key), "")))
+    ]
 
 
 class ResetForm(forms.Form):

@@ -13,7 +13,6 @@ from django.views.decorators.http import require_POST
 
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import catalogue
-from cars.figures.box_entries import read_boxes
 from cars.lookups import car_or_404
 from cars.mechanics import CORNER_NAMES, BadInput, Corners
 from cars.models import Plan, Sheet
@@ -27,6 +26,7 @@ from cars.plans.pages.forms import (
     WeighCorner,
     sent_weights,
     weigh_corners,
+    weights_seen,
 )
 from cars.plans.pages.tools import on_the_page
 from cars.plans.plan_params import sent_turns, wanted_cross
@@ -42,9 +42,11 @@ from cars.plans.presenters.turns import (
 from cars.plans.queries.calibration import calibration_of
 from cars.plans.queries.turns import TurnTable, turn_plans, turn_table
 from cars.plans.signed_state import read_signed, sign
-from cars.sheets.actions.readings import take_readings, take_same_again
+from cars.sheets.actions.readings import take_same_again
 from cars.sheets.lookups import sheet_or_404
+from cars.sheets.pages.boxes import SEEN
 from cars.sheets.queries.sheets import set_sheet_of
+from cars.sheets.save_boxes import save_together
 from clubsetup.access.errors import Invalid, WrongState, is_allowed
 from clubsetup.access.models import User
 from clubsetup.site.pages import form_page, person, run_action, submit_action
@@ -81,6 +83,8 @@ def _turn_page(
         "editable": _editable(request, sheet),
         "set_sheet": set_sheet_of(sheet) if sheet.role == Sheet.Role.FOUND else None,
         "corners": weigh or weigh_corners(units),
+        "seen_name": SEEN,
+        "weights_seen": weights_seen(table.bench),
     }
     return render(request, "cars/plans/turn.html", context, status=status)
 
@@ -173,17 +177,18 @@ def _accept(*, by: User, sheet: Sheet, sent: dict[str, str]) -> Plan:
 def weigh(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Keeps weights and heights read just now, even where they say what stood there."""
     sheet, by = sheet_or_404(request, pk), person(request)
-    typed = sent_weights(request.POST)
-    read = read_boxes(typed, catalogue().measures, by.units(sheet.team.club.units()))
-    if read.wrong:
-        table = turn_table(sheet, by)
-        boxes = weigh_corners(table.bench.units, typed, read.wrong)
-        return _turn_page(request, table, boxes, status=400)
+    check_can_write_sheet(by, sheet)
+    boxes = sent_weights(request.POST)
     try:
-        made = take_readings(by=by, sheet=sheet, entries=read.entries, anew=True)
-        messages.success(request, f"Saved: {len(made)} reading{'' if len(made) == 1 else 's'}.")
+        wrong = save_together(by, sheet, boxes, catalogue().measures)
     except WrongState as refused:
         messages.error(request, str(refused))
+        return redirect("sheet-turn", pk=pk)
+    if wrong:
+        table = turn_table(sheet, by)
+        corners = weigh_corners(table.bench.units, boxes, wrong)
+        return _turn_page(request, table, corners, status=400)
+    messages.success(request, f"Saved: {len(boxes)} reading{'' if len(boxes) == 1 else 's'}.")
     return redirect("sheet-turn", pk=pk)
 
 
@@ -192,12 +197,19 @@ def weigh(request: HttpRequest, pk: UUID) -> HttpResponse:
 def same_again(request: HttpRequest, pk: UUID) -> HttpResponse:
     """A box was read again and says the same."""
     sheet, by = sheet_or_404(request, pk), person(request)
+    name, _, seen = request.POST.get("again", "").partition(" ")
     try:
-        key = Key.of(request.POST.get("again", ""))
+        key, reading = Key.of(name), UUID(seen)
     except ValueError as wrong:
         raise Invalid("again", "Say which box was read again.") from wrong
     run_action(
-        request, take_same_again, done="Read again: still the same.", by=by, sheet=sheet, key=key
+        request,
+        take_same_again,
+        done="Read again: still the same.",
+        by=by,
+        sheet=sheet,
+        key=key,
+        seen=reading,
     )
     measure = catalogue().measures.get(key.measure)
     return redirect(reverse("sheet", args=[pk]) + (f"#{measure.step_id}" if measure else ""))

@@ -1,5 +1,6 @@
 """What to add: which of the team's own pieces at which mounts, for the weighing that decides."""
 
+import hashlib
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from uuid import UUID
@@ -224,6 +225,13 @@ def _targets(bench: SheetFigures) -> ShareTargets | None:
 
     found = ShareTargets(goal("left-share"), goal("rear-share"), goal("cross"))
     return found if any((found.left, found.rear, found.cross)) else None
+
+
+def ballast_seen(sheet: Sheet) -> str:
+    """A fingerprint of where the team's pieces are: what was worked out for others is another."""
+    rows = BallastPiece.objects.filter(team_id=sheet.team_id, retired_at__isnull=True)
+    text = ",".join(map(str, sorted(rows.values_list("pk", "car_id", "mount_id"), key=str)))
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
 def last_fitted(sheet: Sheet) -> list[Change]:

@@ -1,7 +1,6 @@
 """Which of the team's parts is on which corner of a car, as a sheet has it."""
 
 from decimal import Decimal
-from types import EllipsisType
 from uuid import UUID
 
 from django.utils import timezone
@@ -14,6 +13,7 @@ from cars.models import Measure, Part, PartFitted, Sheet
 from cars.permissions import check_can_fit_part
 from cars.sheets.actions.changes import write_change
 from cars.sheets.actions.readings import locked_open, take_readings
+from cars.sheets.conflicts import OVER_ANYTHING, Unseen
 from cars.sheets.queries.parts_fitted import rate_text
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
@@ -30,7 +30,7 @@ def fit_part(
     sort: str,
     spot: str,
     part: Part | None,
-    seen: UUID | EllipsisType | None = ...,
+    seen: UUID | Unseen | None,
 ) -> PartFitted | None:
     """Puts a part on a corner, or says (`None`) that none of the team's is there.
 
@@ -38,8 +38,8 @@ def fit_part(
     it touches is asked for again; on a sheet as found another part is a better look at what was
     there, and no swap. A spring brings its rate: the reading says what the part says, until a hand
     types another. The same part again does nothing. No mark reaches the trail.
-    With `seen`, the part that the person saw there (None for none), raises WrongState where
-    somebody has put another there since.
+    `seen` is the part that the person saw there, None for none: raises WrongState where somebody
+    has put another there since.
     """
     check_can_fit_part(by, sheet)
     sheet = locked_open(sheet)
@@ -47,7 +47,7 @@ def fit_part(
     was = PartFitted.objects.current().filter(sheet=sheet, sort=sort, spot=spot).first()
     if (was.part_id if was else None) == (part.pk if part else None):
         return was
-    if seen is not ... and (was.part_id if was else None) != seen:
+    if not isinstance(seen, Unseen) and (was.part_id if was else None) != seen:
         raise WrongState(f"Another {sort} is at {spot} than when you looked. Look again.")
     _replace(by, was)
     swapped = was is not None and sheet.role != Sheet.Role.FOUND
@@ -107,4 +107,5 @@ def _take_rate(by: User, sheet: Sheet, spot: str, part: Part, *, anew: bool) -> 
     units = by.units(sheet.team.club.units())
     measure = Measure.objects.get(pk=RATE)
     entry = read_entry(measure, Key(RATE, spot), rate_text(part, units), units)
-    take_readings(by=by, sheet=sheet, entries=[entry], anew=anew)
+    # The part says its rate, whatever somebody read before it was fitted.
+    take_readings(by=by, sheet=sheet, entries=[entry], seen=OVER_ANYTHING, anew=anew)

@@ -1,6 +1,6 @@
 """Taking readings: several at once, each replacing the one that stood in its box."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 from uuid import UUID
 
@@ -12,7 +12,14 @@ from cars.constraint_messages import MESSAGES, constraint_messages
 from cars.figures.box_entries import BoxEntry, read_entry
 from cars.models import Measure, Reading, Sheet
 from cars.permissions import check_can_write_sheet
-from cars.sheets.conflicts import EditConflict, is_seen, refuse_unseen
+from cars.sheets.conflicts import (
+    OVER_ANYTHING,
+    EditConflict,
+    SeenReadings,
+    Unseen,
+    is_seen,
+    refuse_unseen,
+)
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.idempotency import DIFFERS
@@ -34,24 +41,23 @@ def take_readings(
     by: User,
     sheet: Sheet,
     entries: Sequence[BoxEntry],
+    seen: SeenReadings,
     anew: bool = False,
-    seen: Mapping[Key, UUID | None] | None = None,
 ) -> list[Reading]:
     """Keeps what was typed; the reading that stood in a box is kept as replaced.
 
     An entry that says what stands there already does nothing, unless the figures were read
     `anew`, or what stands was carried from another sheet and not read: the same figure read now is
     another reading. An empty one empties its box.
-    With `seen`, the reading that the person saw in each box, raises EditConflict where another
-    stands there now. Returns the readings made.
+    `seen` is the reading that the person saw in each box: raises EditConflict where another stands
+    there now, unless it says OVER_ANYTHING. Returns the readings made.
     """
     check_can_write_sheet(by, sheet)
     if len({entry.key for entry in entries}) < len(entries):
         raise Invalid("readings", "One box was given twice.")
     sheet = locked_open(sheet)
     entries, standing = _sent_and_standing(sheet, entries)
-    if seen is not None:
-        refuse_unseen(sheet, entries, standing, seen)
+    refuse_unseen(sheet, entries, standing, seen)
     fresh = [
         entry
         for entry in entries
@@ -70,24 +76,12 @@ def take_readings(
 
 
 @action
-def take_reading(
-    *, by: User, sheet: Sheet, measure: Measure, spot: str, text: str, take: int = 1
-) -> Reading | None:
-    """One reading from typed text, a bare number in the person's units; None for nothing new.
-
-    Raises QuantityError with the sentence to show beside the box.
-    """
-    units = by.units(sheet.team.club.units())
-    entry = read_entry(measure, Key(measure.pk, spot, take), text, units)
-    made = take_readings(by=by, sheet=sheet, entries=[entry])
-    return made[0] if made else None
-
-
-@action
 def take_typed(
     *, by: User, sheet: Sheet, typed: dict[str, str], measures: dict[str, Measure] | None = None
 ) -> list[Reading]:
-    """Readings by the name of their box: `{"ride-height.LF": "2 1/4", ...}`; all or none.
+    """Readings by the name of their box, over anything that stands there; all or none.
+
+    `typed` is as in `{"ride-height.LF": "2 1/4", ...}`.
 
     Raises QuantityError for the first that cannot be read, KeyError for an unknown measure.
     """
@@ -95,7 +89,7 @@ def take_typed(
     units = by.units(sheet.team.club.units())
     keys = {Key.of(name): text for name, text in typed.items()}
     entries = [read_entry(known[key.measure], key, text, units) for key, text in keys.items()]
-    return take_readings(by=by, sheet=sheet, entries=entries)
+    return take_readings(by=by, sheet=sheet, entries=entries, seen=OVER_ANYTHING)
 
 
 @action
@@ -104,20 +98,20 @@ def take_same_again(
     by: User,
     sheet: Sheet,
     key: Key,
-    seen: UUID | None = None,
+    seen: UUID | Unseen,
     reading_id: UUID | None = None,
 ) -> Reading:
     """The box was read again and says the same: a new reading with the figure that stood.
 
-    With `seen`, the reading that the person saw there, raises EditConflict where another
-    stands by now: nobody says of a figure they did not see that it is the same.
+    `seen` is the reading that the person saw there: raises EditConflict where another stands by
+    now, since nobody says of a figure they did not see that it is the same.
     """
     check_can_write_sheet(by, sheet)
     sheet = locked_open(sheet)
     was = sheet.readings.current().at(key.measure, key.spot, key.take).first()
     if was is None:
         raise WrongState("Nothing stands in this box any more. Take the reading.")
-    if seen is not None and not is_seen(was, seen):
+    if not isinstance(seen, Unseen) and not is_seen(was, seen):
         raise EditConflict(key, was, was)
     now = timezone.now()
     made = {"pk": reading_id or new_id(), "by": by, "taken_at": now}

@@ -7,9 +7,15 @@ from typing import Any
 from cars.catalogue.keys import Key
 from cars.figures.box_entries import BoxEntry, read_entry
 from cars.models import Measure
+from cars.sheets.conflicts import SeenReadings
 from clubsetup.access.errors import Invalid
 from clubsetup.quantities.errors import QuantityError
 from clubsetup.quantities.units import Units
+
+
+def seen_of(given: Sequence[Mapping[str, Any]]) -> SeenReadings:
+    """What was seen in each box."""
+    return {Key(one["measure"], one["spot"], one["take"]): one["seen"] for one in given}
 
 
 def entries_of(given: Sequence[Mapping[str, Any]], units: Units) -> list[BoxEntry]:

@@ -7,6 +7,7 @@ from rest_framework import serializers
 
 from cars.api_base import SPOTS_HELP, QuantitySerializer, perhaps, quantity_json, words
 from cars.models import Baseline, Car, Change, Comment, Reading, Sheet, Spot
+from cars.sheets.api.seen import SeenReadingField
 from clubsetup.access.api.creating import CreateOnceSerializer
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
@@ -107,6 +108,11 @@ class EntrySerializer(serializers.Serializer[Any]):
     """One reading to keep. Empty text empties the box."""
 
     id = serializers.UUIDField(required=False)
+    seen = SeenReadingField(
+        allow_null=True,
+        help_text="The id of the reading that you saw in this box, null for an empty one: refused "
+        "where another stands there by now. `anything`: written over whatever stands there.",
+    )
     measure = serializers.SlugField(max_length=40)
     spot = serializers.ChoiceField(Spot.choices, help_text=SPOTS_HELP)
     take = serializers.IntegerField(min_value=1, max_value=9, default=1)

@@ -3,7 +3,7 @@
 from typing import Any
 from uuid import UUID
 
-from drf_spectacular.utils import extend_schema, extend_schema_view
+from drf_spectacular.utils import OpenApiResponse, extend_schema, extend_schema_view
 from rest_framework import status
 from rest_framework.decorators import action
 from rest_framework.exceptions import UnsupportedMediaType
@@ -14,7 +14,7 @@ from cars.api_base import InClubUnits, Listed
 from cars.models import Change, Comment, Reading, Sheet
 from cars.sheets.actions import comments, readings, set_sheet, sheets
 from cars.sheets.api import serializers as s
-from cars.sheets.api.box_entries import entries_of
+from cars.sheets.api.box_entries import entries_of, seen_of
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.idempotency import create_once
 from teams.api.base import NotesReaders
@@ -44,16 +44,27 @@ class Sheets(NotesReaders, InClubUnits, Listed):
         done = sheets.edit_sheet(by=self.by, sheet=sheet, **given.validated_data)
         return Response(s.SheetSerializer(done).data)
 
-    @extend_schema(request=s.EntriesSerializer, responses=s.ReadingSerializer(many=True))
+    @extend_schema(
+        request=s.EntriesSerializer,
+        responses={
+            200: s.ReadingSerializer(many=True),
+            409: OpenApiResponse(description="The sheet is closed, or somebody wrote there since."),
+        },
+    )
     @action(detail=True, methods=["post"])
     def readings(self, request: Request, *_: Any, **__: Any) -> Response:
-        """Keeps readings as typed; answers with what now stands in their boxes."""
+        """Keeps readings as typed; answers with what now stands in their boxes.
+
+        409 where somebody wrote in one of them since: it names `box`, `seen` (the reading that
+        stands now, or null), `theirs` and `by`, and nothing is kept.
+        """
         sheet = self.get_object()
         given = s.EntriesSerializer(data=request.data)
         given.is_valid(raise_exception=True)
         units = self.by.units(sheet.team.club.units())
-        entries = entries_of(given.validated_data["readings"], units)
-        readings.take_readings(by=self.by, sheet=sheet, entries=entries)
+        sent = given.validated_data["readings"]
+        entries, seen = entries_of(sent, units), seen_of(sent)
+        readings.take_readings(by=self.by, sheet=sheet, entries=entries, seen=seen)
         boxes = {(entry.key.measure, entry.key.spot, entry.key.take) for entry in entries}
         standing = sheet.readings.current().select_related("measure")
         rows = [r for r in standing if (r.measure_id, r.spot, r.take) in boxes]

@@ -49,8 +49,8 @@ def _fit(request: HttpRequest, sheet: Sheet, by: User) -> HttpResponse:
     chosen = _chosen(request.POST, fitted_view(sheet, by, step if step in STEPS else ""))
     try:
         with transaction.atomic():
-            for place, part in chosen:
-                fit_part(by=by, sheet=sheet, sort=place.sort, spot=place.spot, part=part)
+            for place, part, seen in chosen:
+                fit_part(by=by, sheet=sheet, sort=place.sort, spot=place.spot, part=part, seen=seen)
     except (Invalid, WrongState, QuantityError) as refusal:
         messages.error(request, str(refusal))
     else:
@@ -60,15 +60,18 @@ def _fit(request: HttpRequest, sheet: Sheet, by: User) -> HttpResponse:
     return redirect("sheet-parts", pk=sheet.pk)
 
 
-def _chosen(post: QueryDict, views: list[SortView]) -> list[tuple[Place, Part | None]]:
-    """The corners whose choice is another than the one the page was made with."""
-    found: list[tuple[Place, Part | None]] = []
+def _chosen(post: QueryDict, views: list[SortView]) -> list[tuple[Place, Part | None, UUID | None]]:
+    """The corners whose choice is another than the one the page was made with, which it names."""
+    found: list[tuple[Place, Part | None, UUID | None]] = []
     for place in (place for view in views for place in view.places):
-        sent = post.get(place.field)
-        if sent is None or sent == post.get(f"was-{place.field}", ""):
+        sent, was = post.get(place.field), post.get(f"was-{place.field}", "")
+        if sent is None or sent == was:
             continue
         part = next((each for each in place.choices if str(each.pk) == sent), None)
         if sent and part is None:
             raise Invalid(place.field, "This part is not the team's. Reload the page.")
-        found.append((place, part))
+        try:
+            found.append((place, part, UUID(was) if was else None))
+        except ValueError as error:
+            raise Invalid(place.field, "Reload the page: it is not as we made it.") from error
     return found

@@ -8,14 +8,14 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
-from cars.figures.box_entries import read_boxes
 from cars.models import Measure, Sheet
-from cars.sheets.actions.readings import take_readings
+from cars.permissions import check_can_write_sheet
 from cars.sheets.lookups import sheet_or_404
-from cars.sheets.pages.boxes import changed_boxes, keep_typed, sent_box
+from cars.sheets.pages.boxes import SEEN, changed_boxes, keep_typed, seen_on, sent_box
 from cars.sheets.pages.sheets import sheet_page
 from cars.sheets.presenters.drawing import drawing_of
 from cars.sheets.queries.sheet_view import sheet_view
+from cars.sheets.save_boxes import save_boxes
 from clubsetup.site.pages import person
 
 
@@ -31,35 +31,35 @@ def sheet_readings(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 def _one_box(request: HttpRequest, sheet: Sheet) -> HttpResponse:
     by = person(request)
-    typed = sent_box(request)
-    read = read_boxes(typed, _measures(), by.units(sheet.team.club.units()))
-    take_readings(by=by, sheet=sheet, entries=read.entries)
+    check_can_write_sheet(by, sheet)
+    results = save_boxes(by, sheet, sent_box(request), Measure.objects.in_bulk())
     view = sheet_view(sheet, by)
-    keep_typed(view, typed, read.wrong)
+    seen = seen_on(view)
+    keep_typed(view, results, by)
     context = {
         "sheet": sheet,
         "view": view,
         "drawing": drawing_of(view),
-        "boxes": [view.boxes[key] for key in typed if key in view.boxes],
+        "boxes": [view.boxes[one.sent.key] for one in results if one.sent.key in view.boxes],
         "derived": [row for step in view.steps for row in step.rows if row.is_derived],
         # Tallies change in other steps too: a figure computed there, a reading to take again.
         "touched": view.steps,
+        "seen_name": SEEN,
+        "seen": seen,
     }
     return render(request, "cars/sheets/_saved.html", context)
 
 
 def _whole_form(request: HttpRequest, sheet: Sheet) -> HttpResponse:
     by = person(request)
-    typed = changed_boxes(request.POST)
-    read = read_boxes(typed, _measures(), by.units(sheet.team.club.units()))
-    made = take_readings(by=by, sheet=sheet, entries=read.entries)
-    if read.wrong:
+    check_can_write_sheet(by, sheet)
+    sent = changed_boxes(request.POST)
+    results = save_boxes(by, sheet, sent, Measure.objects.in_bulk())
+    saved = sum(one.status == "saved" for one in results)
+    if saved < len(results):
         view = sheet_view(sheet, by)
-        keep_typed(view, typed, read.wrong)
-        return sheet_page(request, sheet, view, status=400)
-    messages.success(request, f"Saved: {len(made)} new reading{'' if len(made) == 1 else 's'}.")
+        keep_typed(view, results, by)
+        is_conflict = any(one.conflict for one in results)
+        return sheet_page(request, sheet, view, status=409 if is_conflict else 400)
+    messages.success(request, f"Saved: {saved} new reading{'' if saved == 1 else 's'}.")
     return redirect("sheet", pk=sheet.pk)
-
-
-def _measures() -> dict[str, Measure]:
-    return Measure.objects.in_bulk()

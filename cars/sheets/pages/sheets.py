@@ -16,7 +16,7 @@ from cars.sheets.actions.comments import add_comment
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, edit_sheet, open_sheet
 from cars.sheets.lookups import sheet_or_404
-from cars.sheets.pages.boxes import STOOD, stood_in
+from cars.sheets.pages.boxes import SEEN, seen_on
 from cars.sheets.pages.forms import ChangeForm, CommentForm, CorrectForm, HeadForm, OpenForm
 from cars.sheets.pages.messages import message_of_change
 from cars.sheets.pages.sidebar import beside_sheet
@@ -55,8 +55,8 @@ def sheet_page(
         "may_follow": is_allowed(check_can_open_sheet, by, sheet.car),
         "may_correct": may_write and not is_open and not hasattr(sheet, "corrected_by"),
         "may_comment": is_allowed(check_can_comment_on, by, sheet),
-        "stood_name": STOOD,
-        "stood": stood_in(view),
+        "seen_name": SEEN,
+        "seen": seen_on(view),
         "remarks": comments_of(sheet, view.units),
         "comment_form": CommentForm(),
         **beside_sheet(sheet, view, by),

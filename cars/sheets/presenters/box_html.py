@@ -32,6 +32,11 @@ def verdict(box: Box, *, oob: bool = False, editable: bool = False) -> SafeStrin
             f'<p class="error" role="alert">{escape(box.wrong)}</p>'
             f'<p class="small muted stands">Not saved. On the sheet: {escape(box.stands)}</p>'
         )
+        if box.is_conflict:
+            said += (
+                f'<button name="over" value="{box.name}">Write mine in its place'
+                f'<span class="visually-hidden">, {box.spot_name}</span></button>'
+            )
     else:
         said = (
             f'<span class="state {box.state}"><span class="shape" aria-hidden="true">'
@@ -40,7 +45,7 @@ def verdict(box: Box, *, oob: bool = False, editable: bool = False) -> SafeStrin
         if editable and _may_say_the_same(box):
             same = "Still so" if box.measure.taken == Taken.DONE else "Same again"
             said += (
-                f'<button form="same-again" name="again" value="{box.name}">{same}'
+                f'<button form="same-again" name="again" value="{box.name} {box.reading_id}">{same}'
                 f'<span class="visually-hidden">, {box.spot_name}</span></button>'
             )
     return _safe(f'<div class="verdict" id="v-{box.html_id}"{swap}>{said}</div>')

@@ -59,6 +59,9 @@ class Box:
     state: str = ""
     shape: str = ""
     words: str = ""
+    reading_id: UUID | None = None  # of the first reading that stands here
+    stood: str = ""  # its text, where `text` is what could not be kept
+    is_conflict: bool = False  # somebody else wrote here meanwhile
     name: str = ""  # of its field
     html_id: str = ""  # the same without the dot, which means something in CSS
 
@@ -386,7 +389,8 @@ def _mark_carried(view: SheetView, readings: list[Reading]) -> None:
         box.carried = copied[key]
         told = [] if box.judgement.outcome is Outcome.NO_TARGET else [box.words]
         if box.measure.taken == Taken.DONE:
-            box.text, box.state, box.shape, told = "", "none", "○", ["not checked here"]
+            box.text = box.stood = ""
+            box.state, box.shape, told = "none", "○", ["not checked here"]
         box.words = "; ".join([*told, f"carried from {view.carried_word}"])
     for box in view.boxes.values():
         if box.is_taken and any(follows(box.key.measure, box.key.spot, key) for key in keys):
@@ -424,7 +428,8 @@ def _box(
         if figure.half_step is None and figure.reach:
             box.spread = format_reach(float(figure.reach), Kind(measure.kind), units)
     if reading is not None:
-        box.text = box_text(measure, reading.typed, reading.unit, units)
+        box.text = box.stood = box_text(measure, reading.typed, reading.unit, units)
+        box.reading_id = reading.pk
         box.shown = box.shown or reading.typed
     if target is not None:
         box.standard = target

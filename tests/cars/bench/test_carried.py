@@ -7,11 +7,12 @@ from django.test import Client
 
 from cars.bench.queries.bench_view import bench_view, whole_view
 from cars.catalogue.keys import Key
-from cars.models import Measure, Reading, Sheet
-from cars.sheets.actions.readings import take_reading, take_same_again, take_typed
+from cars.models import Reading, Sheet
+from cars.sheets.actions.readings import take_same_again, take_typed
 from cars.sheets.actions.replacing import put_back_reading
 from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, edit_sheet, open_sheet
+from cars.sheets.conflicts import OVER_ANYTHING
 from cars.sheets.prints import setup_sheet_html
 from cars.sheets.queries.sheet_view import find_sheet, sheet_view
 from cars.sheets.queries.sheets import sheets_of
@@ -133,13 +134,12 @@ def test_the_history_names_who_read_them(chief: Client, people: People, left: Sh
 
 def test_read_again_it_is_read(people: People, left: Sheet) -> None:
     with viewing_as(people.chief.pk):
-        take_same_again(by=people.chief, sheet=left, key=HEIGHT)
+        take_same_again(by=people.chief, sheet=left, key=HEIGHT, seen=OVER_ANYTHING)
         box = sheet_view(left, people.chief).box("ride-height", "LF")
         assert (box.is_read, box.words) == (True, "on target")
-        measure = Measure.objects.get(pk="wheelbase")
         # Typed anew, it may say what was found there too.
         for spot, text in (("left", "46 1/4"), ("right", "46 3/4")):
-            take_reading(by=people.chief, sheet=left, measure=measure, spot=spot, text=text)
+            take_typed(by=people.chief, sheet=left, typed={f"wheelbase.{spot}": text})
         view = sheet_view(left, people.chief)
         assert (view.taken, view.carried) == (3, 1)
         assert view.box("lead", "car").words == "on target"
@@ -177,7 +177,7 @@ def test_one_look_outweighs_what_was_carried(people: People, garage: Garage) -> 
 
 def test_a_correction_keeps_what_was_read_and_what_was_not(people: People, left: Sheet) -> None:
     with viewing_as(people.chief.pk):
-        take_same_again(by=people.chief, sheet=left, key=HEIGHT)
+        take_same_again(by=people.chief, sheet=left, key=HEIGHT, seen=OVER_ANYTHING)
         closed = close_sheet(by=people.chief, sheet=left)
         again = correct_sheet(by=people.chief, sheet=closed, reason="Misread.")
         view = sheet_view(again, people.chief)

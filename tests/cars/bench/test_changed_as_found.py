@@ -9,10 +9,12 @@ from cars.figures.judgement import Outcome
 from cars.garage.actions.parts import add_part
 from cars.models import BallastMount, Change, Part, Reading, Sheet, SheetTargetSource
 from cars.plans.actions.ballast import fit_ballast
+from cars.plans.queries.ballast import ballast_seen
 from cars.sheets.actions.parts_fitted import fit_part
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet
+from cars.sheets.conflicts import OVER_ANYTHING
 from cars.sheets.queries.sheet_view import sheet_view
 from clubsetup.access.errors import NotAllowed, WrongState
 from clubsetup.access.ids import new_id
@@ -177,8 +179,9 @@ def test_ballast_on_a_car_as_found_goes_on_the_sheet_as_left(
     with viewing_as(people.chief.pk):
         evening = make_evening(garage, people.chief, role="found")
         one, before = piece(people, "7", "12 lb"), standing(evening.sheet)
+        seen = ballast_seen(evening.sheet)
     client.force_login(people.chief)
-    sent = {"move": f"{one.pk}:{mounts[0].pk}"}
+    sent = {"move": f"{one.pk}:{mounts[0].pk}", "seen": seen}
     answer = client.post(f"/sheets/{evening.sheet.pk}/ballast/fitted", sent)
     with viewing_as(people.chief.pk):
         left = Sheet.objects.get(role="set")
@@ -186,7 +189,9 @@ def test_ballast_on_a_car_as_found_goes_on_the_sheet_as_left(
         assert [change.sheet_id for change in Change.objects.all()] == [left.pk]
         assert standing(evening.sheet) == before
         assert standing(left) == {**before, "ballast-total.car": "12 lb"}
-        fit_ballast(by=people.chief, sheet=evening.sheet, moves=[(one.pk, None)])
+        fit_ballast(
+            by=people.chief, sheet=evening.sheet, moves=[(one.pk, None)], seen=OVER_ANYTHING
+        )
         assert {change.sheet_id for change in Change.objects.all()} == {left.pk}
 
 
@@ -199,9 +204,11 @@ def test_another_part_on_a_car_as_found_is_a_better_look_and_no_swap(
             for mark in ("grey", "rust")
         )
         for part in (one, other):
-            fit_part(by=people.crew, sheet=found, sort="tyre", spot="LF", part=part)
+            fit_part(
+                by=people.crew, sheet=found, sort="tyre", spot="LF", part=part, seen=OVER_ANYTHING
+            )
         assert not Change.objects.exists()
         assert retakes(found, people.crew) == set()
         left = note_change(by=people.crew, sheet=found, **SEAT).sheet
-        fit_part(by=people.crew, sheet=left, sort="tyre", spot="LF", part=one)
+        fit_part(by=people.crew, sheet=left, sort="tyre", spot="LF", part=one, seen=OVER_ANYTHING)
         assert Change.objects.filter(sheet=left, adjuster="tyre").count() == 1

@@ -1,6 +1,7 @@
 """A figure that was refused stands apart from what is on the sheet, and its step says so."""
 
 import html
+import json
 import re
 from typing import Any
 
@@ -77,19 +78,19 @@ def test_the_script_is_told_what_stands(crew: Client, post: Post, taken: Reading
 
 
 class TestTheSheetsPage:
-    def save(self, crew: Client, sheet: Sheet, **more: Any) -> str:
-        sent = {"stood": f'{{"{BOX}": "2 1/4"}}', BOX: "46 9/7"}
+    def save(self, crew: Client, sheet: Sheet, taken: Reading, **more: Any) -> str:
+        sent = {"seen": json.dumps({BOX: [str(taken.pk), taken.typed]}), BOX: "46 9/7"}
         return str(crew.post(f"/sheets/{sheet.pk}/readings", sent, **more).content.decode())
 
     def test_box_by_box(self, crew: Client, sheet: Sheet, taken: Reading) -> None:
         named = {"HX-Request": "true", "HX-Trigger-Name": BOX}
-        answer = self.save(crew, sheet, headers=named)
+        answer = self.save(crew, sheet, taken, headers=named)
         assert GOOD not in verdict(answer)
         assert "Not saved. On the sheet: 2 1/4 in, on target" in verdict(answer)
         assert "1 not saved" in part(answer, 'id="t-ride-heights"', "</span></span>")
 
     def test_as_a_whole(self, crew: Client, sheet: Sheet, taken: Reading) -> None:
-        page = self.save(crew, sheet)
+        page = self.save(crew, sheet, taken)
         assert "Not saved. On the sheet: 2 1/4 in, on target" in verdict(page)
         assert "1 not saved" in part(page, 'id="t-ride-heights"', "</div>")
         assert 'class="car-figure bad"' not in page, "what stands is not off"

@@ -68,7 +68,7 @@ def test_the_choices_are_baselines_own_targets_and_the_last_left_at_each_track(
         "As set last time at Long Field, 1 May 2026",
         "Our own target of 14 Mar 2026",
     ]
-    assert [choice.target for choice in found] == [None, last, own]
+    assert [source.sheet for source in found] == [None, last, own]
 
 
 def test_towards_the_baseline(people: People, garage: Garage) -> None:

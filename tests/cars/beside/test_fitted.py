@@ -14,6 +14,7 @@ from cars.sheets.actions.parts_fitted import fit_part
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet, correct_sheet
+from cars.sheets.conflicts import OVER_ANYTHING
 from cars.sheets.queries.parts_fitted import fitted_view, rate_text
 from cars.sheets.queries.sheet_view import find_sheet, sheet_view
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
@@ -57,7 +58,7 @@ def make_spring(people: People, code: str, rate: str) -> Part:
 
 def fit(by: User, sheet: Sheet, part: Part | None, spot: str = "LF", sort: str = "spring") -> Any:
     with viewing_as(by.pk):
-        return fit_part(by=by, sheet=sheet, sort=sort, spot=spot, part=part)
+        return fit_part(by=by, sheet=sheet, sort=sort, spot=spot, part=part, seen=OVER_ANYTHING)
 
 
 def standing(people: People, sheet: Sheet) -> dict[str, str]:

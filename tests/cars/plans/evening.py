@@ -12,6 +12,7 @@ from cars.mechanics.sensitivity import multiplied
 from cars.models import Measure, Reading, Sheet
 from cars.sheets.actions.readings import take_readings, take_typed
 from cars.sheets.actions.sheets import open_sheet
+from cars.sheets.conflicts import OVER_ANYTHING
 from clubsetup.access.models import User
 from clubsetup.quantities.units import Units
 from tests.cars.garage import GEOMETRY, Garage
@@ -76,7 +77,9 @@ class Evening:
             for name, text in self.typed(heights=heights).items()
             for key in [Key.of(name)]
         ]
-        return take_readings(by=self.by, sheet=self.sheet, entries=entries, anew=True)
+        return take_readings(
+            by=self.by, sheet=self.sheet, entries=entries, anew=True, seen=OVER_ANYTHING
+        )
 
     def take(self, typed: dict[str, str]) -> list[Reading]:
         """Readings as typed."""

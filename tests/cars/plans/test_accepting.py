@@ -18,6 +18,7 @@ from cars.plans.queries.turns import FIRST, predict_turns, turn_plans, turn_tabl
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet
+from cars.sheets.conflicts import OVER_ANYTHING
 from cars.sheets.queries.sheet_view import find_sheet
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import TrailLine
@@ -34,7 +35,7 @@ def counts() -> tuple[int, int, int]:
 
 
 def accept(evening: Evening, turns: list[Decimal] = TURNS, *, weigh: bool = True) -> Plan:
-    plan = accept_plan(by=evening.by, sheet=evening.sheet, turns=turns)
+    plan = accept_plan(by=evening.by, sheet=evening.sheet, turns=turns, seen=OVER_ANYTHING)
     evening.turn(Corners.of(float(turn) for turn in turns))
     if weigh:
         evening.weigh()
@@ -48,7 +49,7 @@ def test_a_bare_sheet_says_what_to_take_first(garage: Garage, people: People) ->
         assert table.missing == [FIRST]
         assert turn_plans(table) == []
         with pytest.raises(WrongState, match="four ride heights"):
-            accept_plan(by=people.chief, sheet=evening.sheet, turns=TURNS)
+            accept_plan(by=people.chief, sheet=evening.sheet, turns=TURNS, seen=OVER_ANYTHING)
 
 
 def test_three_weights_are_not_enough_and_the_fourth_is_named(
@@ -183,7 +184,7 @@ def test_after_accepting_the_car_must_be_weighed_before_the_next_plan(
         table = turn_table(evening.sheet, people.chief)
         assert "again at LF, RF, LR and RR: spring seat LF +1/2 turn" in table.missing[0]
         with pytest.raises(WrongState, match="again at LF"):
-            accept_plan(by=people.chief, sheet=evening.sheet, turns=TURNS)
+            accept_plan(by=people.chief, sheet=evening.sheet, turns=TURNS, seen=OVER_ANYTHING)
 
 
 def test_a_plan_made_from_other_readings_is_not_accepted(garage: Garage, people: People) -> None:
@@ -207,7 +208,9 @@ def test_turns_that_make_no_plan_are_refused(
         evening = make_evening(garage, people.chief)
         before = counts()
         with pytest.raises(Invalid):
-            accept_plan(by=people.chief, sheet=evening.sheet, turns=quarter(*turns))
+            accept_plan(
+                by=people.chief, sheet=evening.sheet, turns=quarter(*turns), seen=OVER_ANYTHING
+            )
         assert counts() == before
 
 
@@ -219,7 +222,7 @@ def test_without_its_trail_nothing_is_accepted(garage: Garage, people: People) -
             patch.object(TrailLine, "save", side_effect=RuntimeError("no trail")),
             pytest.raises(RuntimeError),
         ):
-            accept_plan(by=people.chief, sheet=evening.sheet, turns=TURNS)
+            accept_plan(by=people.chief, sheet=evening.sheet, turns=TURNS, seen=OVER_ANYTHING)
         assert counts() == before
 
 
@@ -228,7 +231,7 @@ def test_a_closed_sheet_takes_no_plan(garage: Garage, people: People) -> None:
         evening = make_evening(garage, people.chief)
         closed = close_sheet(by=people.chief, sheet=evening.sheet)
         with pytest.raises(WrongState, match="closed"):
-            accept_plan(by=people.chief, sheet=closed, turns=TURNS)
+            accept_plan(by=people.chief, sheet=closed, turns=TURNS, seen=OVER_ANYTHING)
 
 
 def test_an_evening_found_plan_accept_weigh_learned(garage: Garage, people: People) -> None:
@@ -447,7 +450,7 @@ def test_who_only_reads_accepts_and_resets_nothing(
     with viewing_as(by.pk):
         assert turn_plans(turn_table(evening.sheet, by))
         with pytest.raises(NotAllowed):
-            accept_plan(by=by, sheet=evening.sheet, turns=TURNS)
+            accept_plan(by=by, sheet=evening.sheet, turns=TURNS, seen=OVER_ANYTHING)
         with pytest.raises(NotAllowed):
             reset_calibration(by=by, car=garage.car, reason="No.")
         assert not Plan.objects.exists()

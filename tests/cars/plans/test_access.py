@@ -9,11 +9,14 @@ from django.utils import timezone
 
 from cars.models import CalibrationReset, Car, Change, Plan
 from cars.plans.actions.turns import accept_plan, reset_calibration
+from cars.plans.queries.turns import turn_table
+from cars.sheets.conflicts import OVER_ANYTHING
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from teams.actions.teams import link_coach
 from tests.cars.garage import Garage
 from tests.cars.plans.evening import Evening, quarter
+from tests.cars.seen import reading_seen, seen_by
 from tests.people import People
 
 SEES = ["chief", "crew", "guest", "coach"]
@@ -27,7 +30,7 @@ TURNS = {"turns": "0.5,-0.5,-0.5,0.5"}
 
 
 def sheet_pages(evening: Evening) -> list[str]:
-    names = ("turn", "what-if?LF=1", "add", "square", "marks", "lead")
+    names = ("turn", "what-if?LF=1", "ballast", "rods", "marks", "lead")
     return [f"/sheets/{evening.sheet.pk}/{name}" for name in names]
 
 
@@ -66,7 +69,7 @@ def test_signed_out_one_is_asked_to_sign_in(
         assert client.get(address).status_code == 401
     posts = (
         f"/sheets/{evening.sheet.pk}/{end}"
-        for end in ("turn/accept", "weigh", "same-again", "what-if/answer", "add/fitted")
+        for end in ("turn/accept", "weigh", "same-again", "what-if/answer", "ballast/fitted")
     )
     assert {client.post(address).status_code for address in posts} == {302}
     assert client.post("/api/v1/plans", {}, "application/json").status_code == 401
@@ -77,7 +80,9 @@ def test_turns_are_accepted_from_who_may_write(
     client: Client, people: People, evening: Evening, who: str
 ) -> None:
     client.force_login(getattr(people, who))
-    answer = client.post(f"/sheets/{evening.sheet.pk}/turn/accept", TURNS)
+    with viewing_as(people.chief.pk):
+        seen = turn_table(evening.sheet, people.chief).seen
+    answer = client.post(f"/sheets/{evening.sheet.pk}/turn/accept", {**TURNS, "seen": seen})
     expected = 302 if who in WRITES else 403 if who in SEES else 404
     assert answer.status_code == expected
     with viewing_as(people.chief.pk):
@@ -90,10 +95,14 @@ def test_a_weighing_is_taken_from_who_may_write(
     client: Client, people: People, evening: Evening, who: str
 ) -> None:
     client.force_login(getattr(people, who))
-    answer = client.post(f"/sheets/{evening.sheet.pk}/weigh", {"weight.LF": "80"})
+    again = reading_seen(people.chief, evening.sheet, "weight", "RF")
+    answer = client.post(
+        f"/sheets/{evening.sheet.pk}/weigh",
+        {"weight.LF": "80", "seen": seen_by(people.chief, evening.sheet)},
+    )
     assert answer.status_code == (302 if who in WRITES else 403 if who in SEES else 404)
-    again = client.post(f"/sheets/{evening.sheet.pk}/same-again", {"again": "weight.RF"})
-    assert again.status_code == answer.status_code
+    same = client.post(f"/sheets/{evening.sheet.pk}/same-again", {"again": f"weight.RF {again}"})
+    assert same.status_code == answer.status_code
 
 
 @pytest.mark.parametrize("who", EVERYBODY)
@@ -112,7 +121,7 @@ def test_the_api_accepts_from_who_may_write(
     client: Client, people: People, evening: Evening, who: str
 ) -> None:
     client.force_login(getattr(people, who))
-    sent = {"sheet": str(evening.sheet.pk), "turns": {"LF": "0.5", "RR": "0.5"}}
+    sent = {"sheet": str(evening.sheet.pk), "turns": {"LF": "0.5", "RR": "0.5"}, "seen": "anything"}
     answer = client.post("/api/v1/plans", sent, "application/json")
     # A sheet that one cannot see is no sheet: the field says so.
     assert answer.status_code == (201 if who in WRITES else 403 if who in SEES else 400)
@@ -123,7 +132,12 @@ def test_the_api_lists_plans_and_resets_to_who_sees_them(
     client: Client, people: People, evening: Evening, who: str
 ) -> None:
     with viewing_as(people.chief.pk):
-        accept_plan(by=people.chief, sheet=evening.sheet, turns=quarter("1", "0", "0", "0"))
+        accept_plan(
+            by=people.chief,
+            sheet=evening.sheet,
+            turns=quarter("1", "0", "0", "0"),
+            seen=OVER_ANYTHING,
+        )
         reset_calibration(by=people.chief, car=evening.garage.car, reason="Another frame.")
     client.force_login(getattr(people, who))
     for address in ("/api/v1/plans", "/api/v1/calibration-resets"):

@@ -73,7 +73,12 @@ def test_what_if_refuses_nonsense_as_a_problem(chief: Client, evening: Evening, 
 def test_accepted_twice_under_one_id_it_is_one_plan(
     chief: Client, people: People, evening: Evening
 ) -> None:
-    sent = {"id": str(uuid4()), "sheet": str(evening.sheet.pk), "turns": {"LF": "0.5"}}
+    sent = {
+        "id": str(uuid4()),
+        "sheet": str(evening.sheet.pk),
+        "turns": {"LF": "0.5"},
+        "seen": "anything",
+    }
     first, second = post(chief, "plans", **sent), post(chief, "plans", **sent)
     assert (first.status_code, second.status_code) == (201, 200)
     assert first.json() == second.json()
@@ -86,8 +91,10 @@ def test_accepted_twice_under_one_id_it_is_one_plan(
 
 def test_a_plan_of_nothing_or_of_other_readings_is_refused(chief: Client, evening: Evening) -> None:
     sheet = str(evening.sheet.pk)
-    assert post(chief, "plans", sheet=sheet, turns={}).status_code == 400
-    assert post(chief, "plans", sheet=sheet, turns={"LF": "many"}).status_code == 400
+    assert post(chief, "plans", sheet=sheet, turns={}, seen="anything").status_code == 400
+    assert (
+        post(chief, "plans", sheet=sheet, turns={"LF": "many"}, seen="anything").status_code == 400
+    )
     stale = post(chief, "plans", sheet=sheet, turns={"LF": "1"}, seen="0123456789abcdef")
     assert stale.status_code == 409
 
@@ -96,7 +103,9 @@ def test_an_evening_over_the_api(chief: Client, people: People, evening: Evening
     car = evening.garage.car.pk
     before = chief.get(f"/api/v1/cars/{car}/calibration").json()
     assert before["learned"] == 0
-    made = post(chief, "plans", sheet=str(evening.sheet.pk), turns={"LF": "1", "RF": "-1"}).json()
+    made = post(
+        chief, "plans", sheet=str(evening.sheet.pk), turns={"LF": "1", "RF": "-1"}, seen="anything"
+    ).json()
     with viewing_as(people.chief.pk):
         evening.turn(Corners(1, -1, 0, 0))
         evening.weigh()
@@ -131,7 +140,7 @@ def test_an_evening_over_the_api(chief: Client, people: People, evening: Evening
 def test_plans_are_filtered_by_sheet(
     chief: Client, people: People, garage: Garage, evening: Evening
 ) -> None:
-    post(chief, "plans", sheet=str(evening.sheet.pk), turns={"LF": "1"})
+    post(chief, "plans", sheet=str(evening.sheet.pk), turns={"LF": "1"}, seen="anything")
     with viewing_as(people.chief.pk):
         other = make_evening(garage, people.chief)
     of = "/api/v1/plans?sheet="

@@ -7,11 +7,13 @@ from cars.models import Change, Plan, Sheet
 from cars.plans.actions.turns import accept_plan
 from cars.plans.queries.turns import turn_table
 from cars.sheets.actions.sheets import close_sheet
+from cars.sheets.conflicts import OVER_ANYTHING
 from clubsetup.access.errors import WrongState
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
 from tests.cars.plans.evening import Evening, make_evening, quarter
 from tests.cars.plans.test_pages import TURNS, page, seen_of
+from tests.cars.seen import seen_by
 from tests.people import People
 
 HALF = quarter("0.5", "-0.5", "-0.5", "0.5")
@@ -45,6 +47,7 @@ def test_turning_a_car_as_found_leads_to_the_sheet_as_left(
         assert {change.sheet_id for change in Change.objects.all()} == {left.pk}
         assert figures(left) == before
     typed = {"weight.LF": "77", "weight.RF": "66.5", "weight.LR": "90", "weight.RR": "75.5"}
+    typed["seen"] = seen_by(people.chief, left)
     weighed = client.post(f"/sheets/{left.pk}/weigh", typed, follow=True)
     assert "1 change learned" in weighed.content.decode()
     with viewing_as(people.chief.pk):
@@ -57,9 +60,9 @@ def test_turning_a_car_as_found_leads_to_the_sheet_as_left(
 
 def test_a_second_plan_from_the_found_figures_is_refused(people: People, found: Evening) -> None:
     with viewing_as(people.chief.pk):
-        accept_plan(by=people.chief, sheet=found.sheet, turns=HALF)
+        accept_plan(by=people.chief, sheet=found.sheet, turns=HALF, seen=OVER_ANYTHING)
         with pytest.raises(WrongState, match="Plan on the sheet as set"):
-            accept_plan(by=people.chief, sheet=found.sheet, turns=HALF)
+            accept_plan(by=people.chief, sheet=found.sheet, turns=HALF, seen=OVER_ANYTHING)
         assert Sheet.objects.filter(based_on=found.sheet).count() == 1
         assert Plan.objects.count() == 1
 
@@ -69,7 +72,7 @@ def test_a_sheet_as_left_that_says_the_same_is_gone_on_with(
 ) -> None:
     with viewing_as(people.chief.pk):
         left = garage.sheet(people.chief, role="set", based_on=found.sheet, with_readings=True)
-        plan = accept_plan(by=people.chief, sheet=found.sheet, turns=HALF)
+        plan = accept_plan(by=people.chief, sheet=found.sheet, turns=HALF, seen=OVER_ANYTHING)
         assert plan.sheet_id == left.pk
         assert not turn_table(left, people.chief).ready, "the weights are to be read again"
 
@@ -81,5 +84,5 @@ def test_a_closed_sheet_as_left_takes_no_plan(
         left = garage.sheet(people.chief, role="set", based_on=found.sheet, with_readings=True)
         close_sheet(by=people.chief, sheet=left)
         with pytest.raises(WrongState, match="closed"):
-            accept_plan(by=people.chief, sheet=found.sheet, turns=HALF)
+            accept_plan(by=people.chief, sheet=found.sheet, turns=HALF, seen=OVER_ANYTHING)
         assert not Plan.objects.exists()

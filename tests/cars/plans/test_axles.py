@@ -14,6 +14,7 @@ from cars.plans.actions.axles import RodTurn, accept_marks, accept_rods
 from cars.plans.queries.rods import seen as rods_seen
 from cars.plans.queries.sheet_figures import sheet_figures
 from cars.sheets.actions.readings import take_typed
+from cars.sheets.conflicts import OVER_ANYTHING
 from cars.sheets.queries.sheet_view import sheet_view
 from cars.sheets.queries.sheets import set_sheet_of, sheet_trail
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
@@ -62,7 +63,7 @@ def test_rods_that_were_turned_are_noted_and_asked_for_again(
 ) -> None:
     with viewing_as(people.chief.pk):
         evening.take(REAR)
-    form = sent(page(chief, evening.sheet, f"square?{RODS}"), "turn", "seen")
+    form = sent(page(chief, evening.sheet, f"rods?{RODS}"), "turn", "seen")
     assert len(form["turn"]) == 4
     address = f"/sheets/{evening.sheet.pk}/rods/turned"
     text = chief.post(address, form, follow=True).content.decode()
@@ -98,9 +99,9 @@ def test_rods_are_refused_twice_and_on_other_readings(people: People, evening: E
         evening.take({"rear-bar.left": "7 5/16"})
         with pytest.raises(WrongState, match="A reading has changed"):
             accept_rods(by=people.chief, sheet=evening.sheet, turns=HALF, seen=seen)
-        accept_rods(by=people.chief, sheet=evening.sheet, turns=HALF)
+        accept_rods(by=people.chief, sheet=evening.sheet, turns=HALF, seen=OVER_ANYTHING)
         with pytest.raises(WrongState, match="take bar and rotation again"):
-            accept_rods(by=people.chief, sheet=evening.sheet, turns=HALF)
+            accept_rods(by=people.chief, sheet=evening.sheet, turns=HALF, seen=OVER_ANYTHING)
         assert Change.objects.count() == 2
 
 
@@ -121,7 +122,7 @@ def test_nonsense_turns_of_rods_note_nothing(
     with viewing_as(people.chief.pk):
         evening.take(REAR)
         with pytest.raises(Invalid):
-            accept_rods(by=people.chief, sheet=evening.sheet, turns=wrong)
+            accept_rods(by=people.chief, sheet=evening.sheet, turns=wrong, seen=OVER_ANYTHING)
         assert not Change.objects.exists()
 
 
@@ -139,17 +140,21 @@ def test_who_only_reads_accepts_neither(people: People, evening: Evening, who: s
     by = getattr(people, who)
     with viewing_as(by.pk):
         with pytest.raises(NotAllowed):
-            accept_rods(by=by, sheet=evening.sheet, turns=HALF)
+            accept_rods(by=by, sheet=evening.sheet, turns=HALF, seen=OVER_ANYTHING)
         with pytest.raises(NotAllowed):
-            accept_marks(by=by, sheet=evening.sheet, side="left", marks=["2", "1"])
+            accept_marks(
+                by=by, sheet=evening.sheet, side="left", marks=["2", "1"], seen=OVER_ANYTHING
+            )
 
 
 def test_on_a_car_as_found_they_go_on_the_sheet_as_left(people: People, garage: Garage) -> None:
     with viewing_as(people.chief.pk):
         found = make_evening(garage, people.chief, role="found")
         found.take({**REAR, "block-marks.left": "1/1", "camber.left": "0.5"})
-        accept_rods(by=people.chief, sheet=found.sheet, turns=HALF)
-        accept_marks(by=people.chief, sheet=found.sheet, side="left", marks=["2", "1"])
+        accept_rods(by=people.chief, sheet=found.sheet, turns=HALF, seen=OVER_ANYTHING)
+        accept_marks(
+            by=people.chief, sheet=found.sheet, side="left", marks=["2", "1"], seen=OVER_ANYTHING
+        )
         left = set_sheet_of(found.sheet)
         assert left is not None
         assert {change.sheet_id for change in Change.objects.all()} == {left.pk}
@@ -167,7 +172,7 @@ def test_an_end_on_target_is_left_alone(chief: Client, people: People, garage: G
         take_typed(by=people.chief, sheet=own, typed=wanted)
         bench = start_bench(by=people.chief, car=garage.car, role="set", target=own)
         take_typed(by=people.chief, sheet=bench, typed={**REAR, "rear-bar.right": "7 5/8"})
-    text = page(chief, bench, f"square?{RODS}")
+    text = page(chief, bench, f"rods?{RODS}")
     left, right = text.split("Right end")
     assert "on target</span>: leave it." in left
     assert "the upper rod by" not in left
@@ -192,7 +197,7 @@ def test_rods_over_the_api(chief: Client, people: People, evening: Evening) -> N
     again = chief.post(address, given, "application/json")
     assert (first.status_code, again.status_code) == (201, 200)
     assert len(first.json()) == len(turns)
-    other = chief.post(address, {"turns": turns}, "application/json")
+    other = chief.post(address, {"turns": turns, "seen": "anything"}, "application/json")
     assert other.status_code == 409
     assert "take bar and rotation again" in other.json()["detail"]
 
@@ -294,7 +299,9 @@ def test_marks_that_were_set_are_noted_and_the_gauge_is_asked_for(
     assert "notice-error" in text
     with viewing_as(people.chief.pk):
         with pytest.raises(WrongState, match="at 2 / 1 already"):
-            accept_marks(by=people.chief, sheet=bench, side="left", marks=["2", "1"])
+            accept_marks(
+                by=people.chief, sheet=bench, side="left", marks=["2", "1"], seen=OVER_ANYTHING
+            )
         assert Change.objects.count() == 1
         take_typed(by=people.chief, sheet=bench, typed={"camber.left": "1.5"})
         assert Reading.objects.filter(measure="block-marks", sheet=bench).count() == 2
@@ -316,7 +323,7 @@ def test_nonsense_marks_note_nothing(
 ) -> None:
     with viewing_as(people.chief.pk):
         with pytest.raises(Invalid):
-            accept_marks(by=people.chief, sheet=evening.sheet, **wrong)
+            accept_marks(by=people.chief, sheet=evening.sheet, **wrong, seen=OVER_ANYTHING)
         assert not Change.objects.exists()
 
 

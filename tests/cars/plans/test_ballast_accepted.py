@@ -9,8 +9,10 @@ from cars.bench.queries.bench_view import version_of
 from cars.garage.actions.cars import add_car
 from cars.models import BallastMount, BallastPiece, Change, Reading
 from cars.plans.actions.ballast import fit_ballast, take_back_ballast
+from cars.plans.queries.ballast import ballast_seen
 from cars.sheets.actions.ballast import move_ballast_piece
 from cars.sheets.actions.readings import take_typed
+from cars.sheets.conflicts import OVER_ANYTHING
 from cars.sheets.prints import setup_sheet_html
 from cars.sheets.queries.sheet_view import sheet_view
 from clubsetup.access.errors import Invalid, WrongState
@@ -55,7 +57,8 @@ def test_the_ballast_on_the_car_is_what_its_pieces_say_and_the_checks_are_due(
 ) -> None:
     with viewing_as(people.chief.pk):
         _, new = old_and_new(people, checked)
-    sent = {"move": [f"{new.pk}:{mounts[0].pk}"]}
+        seen = ballast_seen(checked.sheet)
+    sent = {"move": [f"{new.pk}:{mounts[0].pk}"], "seen": seen}
     chief.post(f"/sheets/{checked.sheet.pk}/ballast/fitted", sent)
     with viewing_as(people.chief.pk):
         says = on_the_sheet(checked, people)
@@ -73,7 +76,9 @@ def test_more_on_the_car_than_its_pieces_say_is_asked_again(
 ) -> None:
     with viewing_as(people.chief.pk):
         new = piece(people, "7", "12 lb")  # and 5 lb stand noted that no piece accounts for
-        fit_ballast(by=people.chief, sheet=checked.sheet, moves=[(new.pk, mounts[0].pk)])
+        fit_ballast(
+            by=people.chief, sheet=checked.sheet, moves=[(new.pk, mounts[0].pk)], seen=OVER_ANYTHING
+        )
         assert on_the_sheet(checked, people)["ballast-total"] == ("5 lb", "retake")
 
 
@@ -83,9 +88,9 @@ def test_taken_back_all_is_as_it_was(
     with viewing_as(people.chief.pk):
         old, new = old_and_new(people, checked)
         move_ballast_piece(by=people.chief, piece=old, car=checked.garage.car, mount=mounts[1])
-        before = on_the_sheet(checked, people)
+        before, seen = on_the_sheet(checked, people), ballast_seen(checked.sheet)
     moves = [f"{new.pk}:{mounts[0].pk}", f"{old.pk}:"]
-    chief.post(f"/sheets/{checked.sheet.pk}/ballast/fitted", {"move": moves})
+    chief.post(f"/sheets/{checked.sheet.pk}/ballast/fitted", {"move": moves, "seen": seen})
     page = chief.get(f"/sheets/{checked.sheet.pk}/ballast").content.decode()
     assert "the 12 lb piece marked 7 at Left rail" in page
     assert "the 5 lb piece marked 7, taken off Rear bar" in page
@@ -112,7 +117,9 @@ def test_where_no_total_was_noted_none_is_left(
 ) -> None:
     with viewing_as(people.chief.pk):
         one = piece(people, "7", "12 lb")
-        fit_ballast(by=people.chief, sheet=evening.sheet, moves=[(one.pk, mounts[0].pk)])
+        fit_ballast(
+            by=people.chief, sheet=evening.sheet, moves=[(one.pk, mounts[0].pk)], seen=OVER_ANYTHING
+        )
         take_back_ballast(by=people.chief, sheet=evening.sheet)
         standing = Reading.objects.current().filter(measure="ballast-total")
         assert not standing.exists()
@@ -123,7 +130,9 @@ def test_what_was_weighed_since_is_taken_off_and_not_back(
 ) -> None:
     with viewing_as(people.chief.pk):
         one = piece(people, "7", "12 lb")
-        fit_ballast(by=people.chief, sheet=evening.sheet, moves=[(one.pk, mounts[0].pk)])
+        fit_ballast(
+            by=people.chief, sheet=evening.sheet, moves=[(one.pk, mounts[0].pk)], seen=OVER_ANYTHING
+        )
         evening.weigh()
         with pytest.raises(WrongState, match="taken off"):
             take_back_ballast(by=people.chief, sheet=evening.sheet)
@@ -134,7 +143,9 @@ def test_a_piece_moved_since_is_not_taken_back(
 ) -> None:
     with viewing_as(people.chief.pk):
         one = piece(people, "7", "12 lb")
-        fit_ballast(by=people.chief, sheet=evening.sheet, moves=[(one.pk, mounts[0].pk)])
+        fit_ballast(
+            by=people.chief, sheet=evening.sheet, moves=[(one.pk, mounts[0].pk)], seen=OVER_ANYTHING
+        )
         move_ballast_piece(by=people.chief, piece=one, car=evening.garage.car, mount=mounts[1])
         with pytest.raises(WrongState, match="was moved since"):
             take_back_ballast(by=people.chief, sheet=evening.sheet)
@@ -146,11 +157,12 @@ class TestAPieceMarkedForAnotherCar:
     ) -> None:
         with viewing_as(people.chief.pk):
             own, other = piece(people, "7", "9 lb"), piece(people, "9", "25 lb")
+            seen = ballast_seen(evening.sheet)
         page = chief.get(f"/sheets/{evening.sheet.pk}/ballast?{ASKED}").content.decode()
         assert "the 25 lb piece is marked 9, and this is car 7 Blue" in page
         assert f'name="confirmed" value="{other.pk}"' in page
         assert f'name="confirmed" value="{own.pk}"' not in page
-        sent = {"move": f"{other.pk}:{mounts[0].pk}", "asked": ASKED}
+        sent = {"move": f"{other.pk}:{mounts[0].pk}", "asked": ASKED, "seen": seen}
         refused = chief.post(f"/sheets/{evening.sheet.pk}/ballast/fitted", sent)
         assert refused["Location"].endswith(f"/ballast?{ASKED}"), "what was asked is still there"
         told = chief.get(refused["Location"]).content.decode()
@@ -188,7 +200,7 @@ class TestAPieceMarkedForAnotherCar:
         assert "is marked 9" in moves[0]["marked_for_another"]
         left_out = chief.get(f"{asked}&without={other.pk}").json()
         assert left_out["missing"], "there is no other piece"
-        sent = {"moves": [{"piece": str(other.pk), "mount": str(mounts[0].pk)}]}
+        sent = {"moves": [{"piece": str(other.pk), "mount": str(mounts[0].pk)}], "seen": "anything"}
         kind = {"content_type": "application/json"}
         refused = chief.post(f"{path}/ballast", sent, **kind)
         assert refused.status_code == 400
@@ -221,9 +233,11 @@ class TestAPieceMarkedForAnotherCar:
             moves = [(one.pk, mounts[0].pk)]
             if asks:
                 with pytest.raises(Invalid, match=f"marked {label}, and this is car 7"):
-                    fit_ballast(by=people.chief, sheet=evening.sheet, moves=moves)
+                    fit_ballast(
+                        by=people.chief, sheet=evening.sheet, moves=moves, seen=OVER_ANYTHING
+                    )
             else:
-                fit_ballast(by=people.chief, sheet=evening.sheet, moves=moves)
+                fit_ballast(by=people.chief, sheet=evening.sheet, moves=moves, seen=OVER_ANYTHING)
 
     def test_one_on_another_car_is_named_and_left_out(
         self, chief: Client, people: People, evening: Evening, mounts: list[BallastMount]
@@ -235,7 +249,13 @@ class TestAPieceMarkedForAnotherCar:
             there = piece(people, "8", "10 lb", car)
             moves, confirmed = [(there.pk, mounts[0].pk)], [there.pk]
             with pytest.raises(WrongState, match="is on car 8"):
-                fit_ballast(by=people.chief, sheet=evening.sheet, moves=moves, confirmed=confirmed)
+                fit_ballast(
+                    by=people.chief,
+                    sheet=evening.sheet,
+                    moves=moves,
+                    confirmed=confirmed,
+                    seen=OVER_ANYTHING,
+                )
         page = chief.get(f"/sheets/{evening.sheet.pk}/ballast?{ASKED}").content.decode()
         assert "8 10 lb is on car 8: it is left out." in page
 
@@ -246,7 +266,9 @@ def test_the_weight_typed_as_before_is_not_taken_for_the_ballast(
     """A hand that types the total after the pieces were noted has the last word."""
     with viewing_as(people.chief.pk):
         _, new = old_and_new(people, checked)
-        fit_ballast(by=people.chief, sheet=checked.sheet, moves=[(new.pk, mounts[0].pk)])
+        fit_ballast(
+            by=people.chief, sheet=checked.sheet, moves=[(new.pk, mounts[0].pk)], seen=OVER_ANYTHING
+        )
         take_typed(by=people.chief, sheet=checked.sheet, typed={"ballast-total.car": "18 lb"})
         with pytest.raises(WrongState, match="taken off"):
             take_back_ballast(by=people.chief, sheet=checked.sheet)

@@ -18,6 +18,7 @@ from cars.plans.queries.drift import CarDrift, car_drift
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, open_sheet
+from cars.sheets.conflicts import OVER_ANYTHING
 from clubsetup.access.viewer import viewing_as
 from teams.actions.drivers import add_driver
 from tests.cars.garage import Garage, published
@@ -212,7 +213,12 @@ def test_what_was_left_unread_after_a_change_does_not_say_how_the_car_was_left(
 ) -> None:
     with viewing_as(people.chief.pk):
         evening = make_evening(garage, people.chief)
-        accept_plan(by=people.chief, sheet=evening.sheet, turns=quarter("1", "0", "0", "0"))
+        accept_plan(
+            by=people.chief,
+            sheet=evening.sheet,
+            turns=quarter("1", "0", "0", "0"),
+            seen=OVER_ANYTHING,
+        )
         evening.take({BAR: "7 1/4"})
         later = {"ride-height.LF": "3", BAR: "7 1/4"}
         sheet(garage, people, "found", 9, later)

@@ -22,6 +22,7 @@ from clubsetup.access.account import set_my_units
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed
 from tests.cars.plans.evening import Evening, make_evening
+from tests.cars.seen import reading_seen, seen_by
 from tests.markup import one_line
 from tests.people import People
 
@@ -100,6 +101,7 @@ def test_the_evening_by_form_posts_alone(chief: Client, people: People, evening:
     assert "↻</span> weigh again" in text
     assert "again at LF, RF, LR and RR: spring seat LF +1/2 turn" in text
     typed = {"weight.LF": "77", "weight.RF": "66.5", "weight.LR": "90", "weight.RR": "75.5"}
+    typed["seen"] = seen_by(people.chief, evening.sheet)
     answer = chief.post(f"/sheets/{evening.sheet.pk}/weigh", typed, follow=True)
     text = answer.content.decode()
     assert "Saved: 4 readings." in text
@@ -129,7 +131,8 @@ def test_the_same_weight_again_is_a_new_reading(
 ) -> None:
     with viewing_as(people.chief.pk):
         was = Reading.objects.current().get(measure="weight", spot="LF")
-    chief.post(f"/sheets/{evening.sheet.pk}/weigh", {"weight.LF": was.typed})
+    sent = {"weight.LF": was.typed, "seen": seen_by(people.chief, evening.sheet)}
+    chief.post(f"/sheets/{evening.sheet.pk}/weigh", sent)
     with viewing_as(people.chief.pk):
         now = Reading.objects.current().get(measure="weight", spot="LF")
         assert now.pk != was.pk
@@ -344,20 +347,24 @@ def test_a_closed_sheet_is_planned_from_and_takes_no_turns(
 
 def test_the_sheet_leads_to_every_tool(chief: Client, evening: Evening) -> None:
     text = page(chief, evening, "")
-    for end in ("turn", "what-if", "add", "square", "marks", "lead"):
+    for end in ("turn", "what-if", "ballast", "rods", "marks", "lead"):
         assert f'href="/sheets/{evening.sheet.pk}/{end}"' in text
 
 
-def test_the_same_again_button_stands_at_a_stale_box_only(chief: Client, evening: Evening) -> None:
+def test_the_same_again_button_stands_at_a_stale_box_only(
+    chief: Client, people: People, evening: Evening
+) -> None:
     assert "Same again" not in page(chief, evening, "")
-    chief.post(f"/sheets/{evening.sheet.pk}/turn/accept", {"turns": TURNS})
+    sent = {"turns": TURNS, "seen": seen_of(page(chief, evening, "turn"))}
+    chief.post(f"/sheets/{evening.sheet.pk}/turn/accept", sent)
     text = page(chief, evening, "")
-    assert 'name="again" value="weight.LF"' in text
-    assert 'name="again" value="cross.car"' not in text, "a computed figure is not read"
-    chief.post(f"/sheets/{evening.sheet.pk}/same-again", {"again": "weight.LF"})
+    assert 'name="again" value="weight.LF ' in text
+    assert 'name="again" value="cross.car ' not in text, "a computed figure is not read"
+    again = reading_seen(people.chief, evening.sheet, "weight", "LF")
+    chief.post(f"/sheets/{evening.sheet.pk}/same-again", {"again": f"weight.LF {again}"})
     text = page(chief, evening, "")
-    assert 'name="again" value="weight.LF"' not in text
-    assert 'name="again" value="weight.RF"' in text
+    assert 'name="again" value="weight.LF ' not in text
+    assert 'name="again" value="weight.RF ' in text
     answer = chief.post(f"/sheets/{evening.sheet.pk}/same-again", {"again": "nonsense"})
     assert answer.status_code == 400
 
@@ -377,7 +384,8 @@ def test_what_a_car_has_taught_and_why_it_is_learned_anew(
     assert "No turn plan was accepted yet" in text
     stated = re.findall(rf"One turn of (\w+) moves cross by ({CROSS}), worked out from the", text)
     assert [corner for corner, _ in stated] == ["LF", "RF", "LR", "RR"]
-    chief.post(f"/sheets/{evening.sheet.pk}/turn/accept", {"turns": TURNS})
+    sent = {"turns": TURNS, "seen": seen_of(page(chief, evening, "turn"))}
+    chief.post(f"/sheets/{evening.sheet.pk}/turn/accept", sent)
     with viewing_as(people.chief.pk):
         evening.turn(Corners(0.5, -0.5, -0.5, 0.5))
         evening.weigh()
@@ -403,7 +411,8 @@ def test_as_many_queries_after_three_plans_as_after_one(
 ) -> None:
     asked = []
     for _ in range(3):
-        chief.post(f"/sheets/{evening.sheet.pk}/turn/accept", {"turns": TURNS})
+        sent = {"turns": TURNS, "seen": seen_of(page(chief, evening, "turn"))}
+        chief.post(f"/sheets/{evening.sheet.pk}/turn/accept", sent)
         with viewing_as(people.chief.pk):
             evening.weigh()
         with CaptureQueriesContext(connection) as queries:
@@ -414,7 +423,7 @@ def test_as_many_queries_after_three_plans_as_after_one(
 
 
 def test_no_page_has_an_inline_script_or_style(chief: Client, evening: Evening) -> None:
-    for end in ("turn", "what-if?LF=1", "add", "square", "marks", "lead"):
+    for end in ("turn", "what-if?LF=1", "ballast", "rods", "marks", "lead"):
         text = page(chief, evening, end)
         assert " style=" not in text
         assert "<style" not in text
@@ -427,8 +436,8 @@ def test_no_page_has_an_inline_script_or_style(chief: Client, evening: Evening) 
     [
         ("scales", "turn"),
         ("ride-heights", "what-if"),
-        ("ballast", "add"),
-        ("rear-axle", "square"),
+        ("ballast", "ballast"),
+        ("rear-axle", "rods"),
         ("kingpin", "marks"),
         ("lead", "lead"),
     ],

@@ -15,6 +15,7 @@ from cars.models import Change, Reading
 from cars.sheets.actions.readings import take_same_again
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, open_sheet
+from cars.sheets.conflicts import OVER_ANYTHING
 from cars.sheets.pages.forms import ChangeForm
 from cars.sheets.queries.sheet_view import sheet_view
 from clubsetup.access.errors import NotAllowed, WrongState
@@ -173,7 +174,9 @@ def test_read_again_it_stands_even_where_it_says_the_same(garage: Garage, people
             unit="psi",
         )
         was = Reading.objects.current().get(sheet=evening.sheet, measure="weight", spot="LF")
-        now = take_same_again(by=people.chief, sheet=evening.sheet, key=Key("weight", "LF"))
+        now = take_same_again(
+            by=people.chief, sheet=evening.sheet, key=Key("weight", "LF"), seen=OVER_ANYTHING
+        )
         was.refresh_from_db()
         assert (now.typed, now.value, now.unit) == (was.typed, was.value, was.unit)
         assert was.replaced_by == people.chief
@@ -189,9 +192,13 @@ def test_the_same_again_needs_something_that_stands_and_leave_to_write(
     with viewing_as(people.chief.pk):
         evening = make_evening(garage, people.chief, read=False)
         with pytest.raises(WrongState, match="Nothing stands"):
-            take_same_again(by=people.chief, sheet=evening.sheet, key=Key("weight", "LF"))
+            take_same_again(
+                by=people.chief, sheet=evening.sheet, key=Key("weight", "LF"), seen=OVER_ANYTHING
+            )
     with viewing_as(people.guest.pk), pytest.raises(NotAllowed):
-        take_same_again(by=people.guest, sheet=evening.sheet, key=Key("weight", "LF"))
+        take_same_again(
+            by=people.guest, sheet=evening.sheet, key=Key("weight", "LF"), seen=OVER_ANYTHING
+        )
 
 
 def test_a_corrected_sheet_keeps_what_was_stale_and_what_was_not(

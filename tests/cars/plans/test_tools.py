@@ -14,6 +14,7 @@ from cars.mechanics.rods import Rod, moved
 from cars.models import BallastMount, BallastPiece, Car, Change, Reading, Sheet
 from cars.plans.actions.ballast import fit_ballast
 from cars.plans.class_limits import ClassLimit, _providers, class_limit, provides_class_limit
+from cars.plans.queries.ballast import ballast_seen
 from cars.plans.queries.block_marks import marks_of, side_marks
 from cars.plans.queries.lead import lead_figures
 from cars.plans.queries.rods import FIRST, end_plans, lacking
@@ -21,6 +22,7 @@ from cars.plans.queries.sheet_figures import sheet_figures
 from cars.sheets.actions.ballast import move_ballast_piece
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
+from cars.sheets.conflicts import OVER_ANYTHING
 from cars.sheets.queries.sheet_view import sheet_view
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import TrailLine
@@ -77,7 +79,7 @@ def text_of(client: Client, evening: Evening, end: str) -> str:
 def test_what_is_missing_for_ballast_is_said(chief: Client, people: People, garage: Garage) -> None:
     with viewing_as(people.chief.pk):
         bare = make_evening(garage, people.chief, read=False)
-    text = text_of(chief, bare, "add")
+    text = text_of(chief, bare, "ballast")
     assert "Weigh the car on all four pads first" in text
     assert "No mount is known on the Osprey 6" in text
     assert "no ballast piece on the shelf" in text
@@ -90,7 +92,7 @@ def test_ballast_reaches_the_minimum_with_its_margin(
         for mass in ("10 lb", "12 lb", "3 lb"):
             piece(people, "7", mass)
     total = sum(evening.loads) / 0.45359237
-    text = text_of(chief, evening, f"add?{ASKED}")
+    text = text_of(chief, evening, f"ballast?{ASKED}")
     fitted = [float(lb) for lb in re.findall(r"Fit the ([\d.]+) lb piece marked 7 at ", text)]
     assert fitted
     weight = re.search(r'<b class="num">([\d.]+) lb</b>', text)
@@ -107,7 +109,7 @@ def test_too_few_pieces_say_by_how_much(
 ) -> None:
     with viewing_as(people.chief.pk):
         piece(people, "7", "1 lb")
-    text = text_of(chief, evening, f"add?{ASKED}")
+    text = text_of(chief, evening, f"ballast?{ASKED}")
     assert "short of the minimum with its margin" in text
     assert "The most these pieces give" in text
 
@@ -118,10 +120,10 @@ def test_fuel_that_goes_needs_the_tanks_place(
     with viewing_as(people.chief.pk):
         piece(people, "7", "12 lb")
         piece(people, "7", "8 lb")
-    text = text_of(chief, evening, f"add?{ASKED}&fuel_then=0.1+gal&fuel=gasoline")
+    text = text_of(chief, evening, f"ballast?{ASKED}&fuel_then=0.1+gal&fuel=gasoline")
     assert "Say where the tank is" in text
-    whole = text_of(chief, evening, f"add?{ASKED}&fuel_then=0.1+gal&fuel=gasoline&tank_x=5")
-    same = text_of(chief, evening, f"add?{ASKED}&fuel=gasoline")
+    whole = text_of(chief, evening, f"ballast?{ASKED}&fuel_then=0.1+gal&fuel=gasoline&tank_x=5")
+    same = text_of(chief, evening, f"ballast?{ASKED}&fuel=gasoline")
     lighter, heavier = (
         float(re.search(r'<b class="num">([\d.]+) lb</b>', text)[1]) for text in (whole, same)
     )
@@ -134,8 +136,8 @@ def test_a_heavier_driver_needs_less_ballast(
     with viewing_as(people.chief.pk):
         for mass in ("20 lb", "8 lb", "4 lb"):
             piece(people, "7", mass)
-    without = text_of(chief, evening, f"add?{ASKED}")
-    with_driver = text_of(chief, evening, f"add?{ASKED}&driver=10+lb")
+    without = text_of(chief, evening, f"ballast?{ASKED}")
+    with_driver = text_of(chief, evening, f"ballast?{ASKED}&driver=10+lb")
 
     def added(text: str) -> float:
         return sum(float(lb) for lb in re.findall(r"Fit the ([\d.]+) lb piece marked 7 at ", text))
@@ -151,13 +153,13 @@ def test_more_doubt_between_the_scales_is_more_risk(
             piece(people, "7", mass)
 
     def one_in(between: str) -> float:
-        found = text_of(chief, evening, f"add?{ASKED}&margin=0+lb&between={between}")
+        found = text_of(chief, evening, f"ballast?{ASKED}&margin=0+lb&between={between}")
         said = re.search(r"about 1 in (\d+) to be under|(\d+)% likely|less than 1 in (1000)", found)
         assert said
         return float(said[1] or said[3] or 100 / float(said[2]))
 
     assert one_in("0.1+lb") > one_in("9+lb")
-    refused = text_of(chief, evening, f"add?{ASKED}&between=-1+lb")
+    refused = text_of(chief, evening, f"ballast?{ASKED}&between=-1+lb")
     assert "doubt between two scales is between 0 lb and 50 lb" in refused
 
 
@@ -167,7 +169,7 @@ def test_pieces_of_other_cars_and_retired_ones_are_not_offered(
     with viewing_as(people.chief.pk):
         piece(people, "Placeless", "9 lb", evening.garage.car)
         piece(people, "Shelf", "20 lb")
-    text = text_of(chief, evening, f"add?{ASKED}")
+    text = text_of(chief, evening, f"ballast?{ASKED}")
     assert "Placeless 9 lb is on the car at no mount anybody noted" in text
     assert "Fit the 20 lb piece marked Shelf at" in text
     assert "marked Placeless" not in text
@@ -178,7 +180,8 @@ def test_fitting_moves_the_pieces_and_asks_for_the_scales_again(
 ) -> None:
     with viewing_as(people.chief.pk):
         one = piece(people, "7", "12 lb")
-    sent = {"move": [f"{one.pk}:{mounts[0].pk}"]}
+        seen = ballast_seen(evening.sheet)
+    sent = {"move": [f"{one.pk}:{mounts[0].pk}"], "seen": seen}
     answer = chief.post(f"/sheets/{evening.sheet.pk}/ballast/fitted", sent, follow=True)
     assert "weigh the car again" in answer.content.decode()
     with viewing_as(people.chief.pk):
@@ -190,7 +193,7 @@ def test_fitting_moves_the_pieces_and_asks_for_the_scales_again(
         view = sheet_view(evening.sheet, people.chief)
         assert view.box("weight", "LF").is_retake
         assert view.box("ride-height", "RR").is_retake
-    assert "Take the weight again" in text_of(chief, evening, "add")
+    assert "Take the weight again" in text_of(chief, evening, "ballast")
 
 
 def test_taking_off_and_moving_are_changes_too(
@@ -199,17 +202,21 @@ def test_taking_off_and_moving_are_changes_too(
     with viewing_as(people.chief.pk):
         one = piece(people, "7", "12 lb")
         for mount in (mounts[0].pk, mounts[1].pk, None):
-            fit_ballast(by=people.chief, sheet=evening.sheet, moves=[(one.pk, mount)])
+            fit_ballast(
+                by=people.chief, sheet=evening.sheet, moves=[(one.pk, mount)], seen=OVER_ANYTHING
+            )
         one.refresh_from_db()
         assert one.car_id is None
         amounts = [(change.amount, change.unit) for change in Change.objects.order_by("made_at")]
         mass = round(one.marked_mass, 4)
         assert amounts == [(mass, "kg"), (Decimal(1), "1"), (-mass, "kg")]
         with pytest.raises(WrongState, match="not on this car"):
-            fit_ballast(by=people.chief, sheet=evening.sheet, moves=[(one.pk, None)])
+            fit_ballast(
+                by=people.chief, sheet=evening.sheet, moves=[(one.pk, None)], seen=OVER_ANYTHING
+            )
         for wrong in ([], [(mounts[0].pk, None)], [(one.pk, one.pk)]):
             with pytest.raises(Invalid):
-                fit_ballast(by=people.chief, sheet=evening.sheet, moves=wrong)
+                fit_ballast(by=people.chief, sheet=evening.sheet, moves=wrong, seen=OVER_ANYTHING)
 
 
 def test_half_of_a_ballast_plan_is_never_kept(
@@ -223,6 +230,7 @@ def test_half_of_a_ballast_plan_is_never_kept(
                 by=people.chief,
                 sheet=evening.sheet,
                 moves=[(one.pk, mounts[0].pk), (gone.pk, None)],
+                seen=OVER_ANYTHING,
             )
         one.refresh_from_db()
         assert one.car_id is None
@@ -238,7 +246,7 @@ def test_who_only_reads_fits_nothing(
         one = piece(people, "7", "12 lb")
     by = getattr(people, who)
     with viewing_as(by.pk), pytest.raises(NotAllowed):
-        fit_ballast(by=by, sheet=evening.sheet, moves=[(one.pk, mounts[0].pk)])
+        fit_ballast(by=by, sheet=evening.sheet, moves=[(one.pk, mounts[0].pk)], seen=OVER_ANYTHING)
 
 
 def test_a_piece_already_fitted_counts(
@@ -247,7 +255,7 @@ def test_a_piece_already_fitted_counts(
     with viewing_as(people.chief.pk):
         one = piece(people, "7", "12 lb")
         move_ballast_piece(by=people.chief, piece=one, car=evening.garage.car, mount=mounts[0])
-    text = text_of(chief, evening, "add?minimum=200+lb&margin=1+lb&fuel_now=0")
+    text = text_of(chief, evening, "ballast?minimum=200+lb&margin=1+lb&fuel_now=0")
     assert "Take the 12 lb piece marked 7 off Left rail" in text
     assert "Leaving fitted pieces alone" in text
 
@@ -264,7 +272,7 @@ def test_the_class_minimum_is_filled_in_by_who_knows_it(
 
     provides_class_limit(junior)
     try:
-        text = text_of(chief, evening, "add")
+        text = text_of(chief, evening, "ballast")
     finally:
         _providers.remove(junior)
     assert 'value="310 lb"' in text
@@ -338,15 +346,15 @@ def test_the_page_of_rods_says_what_to_turn(
     with viewing_as(people.chief.pk):
         evening.take(REAR)
     asked = "threads=24&both_ends=on&upper=2&lower=2&frame_is=ahead"
-    text = text_of(chief, evening, f"square?{asked}")
+    text = text_of(chief, evening, f"rods?{asked}")
     # 1/16 in forward: both rods shorter by 1/16 in, 2 x 1/24 in a turn, to the nearest quarter.
     assert "Right end" in text
     assert "Shorten the upper rod by 3/4 turn" in text
     assert "Lengthen the lower rod by 3/4 turn" in text
-    assert 'name="lower" value="2"' in text_of(chief, evening, "square"), "asked with last time"
-    text = text_of(chief, evening, "square?threads=24&upper=2&lower=-2")
+    assert 'name="lower" value="2"' in text_of(chief, evening, "rods"), "asked with last time"
+    text = text_of(chief, evening, "rods?threads=24&upper=2&lower=-2")
     assert "distance from the axle is between 1/4 in and 20 in" in text
-    assert "errorlist" in text_of(chief, evening, "square?threads=0&upper=x&lower=2")
+    assert "errorlist" in text_of(chief, evening, "rods?threads=0&upper=x&lower=2")
 
 
 # Block marks

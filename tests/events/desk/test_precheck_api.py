@@ -9,6 +9,7 @@ from scipy.stats import norm
 
 from cars.models import BallastMount
 from cars.plans.actions.ballast import fit_ballast
+from cars.sheets.conflicts import OVER_ANYTHING
 from clubsetup.access.viewer import viewing_as
 from teams.actions.clubs import set_club_units
 from tests.events.desk.conftest import EVERYBODY
@@ -105,7 +106,7 @@ def test_its_plan_can_be_noted_as_it_is_told(
     assert 40 < best["shares"]["left"]["value"] < 70
     with viewing_as(by.pk):
         moves = [(UUID(one["piece"]), UUID(one["mount"])) for one in best["handled"]]
-        fit_ballast(by=by, sheet=sheet, moves=moves)
+        fit_ballast(by=by, sheet=sheet, moves=moves, seen=OVER_ANYTHING)
         own[0].refresh_from_db()
         assert own[0].car_id == meeting.car.pk
 
