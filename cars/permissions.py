@@ -46,7 +46,7 @@ def check_can_comment_on(user: User, sheet: Sheet) -> None:
 def check_can_see_parts(user: User, team: Team) -> None:
     """Read a team's parts and their marks: its members, or a coach it lets."""
     if not roles_of(user).may_see_codes(team.pk):
-        raise NotAllowed(f"The marks of {team} are its own.")
+        raise NotAllowed(f"The codes of {team} are its own.")
 
 
 def check_can_fit_part(user: User, sheet: Sheet) -> None:

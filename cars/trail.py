@@ -14,8 +14,8 @@ for did, kind, words in (
     ("read", "cars.car", "read a car's page"),
     ("read", "cars.plan", "read a plan"),
     ("took", "cars.sheet", "took readings"),
-    ("headed", "cars.sheet", "changed a sheet's head"),
-    ("commented", "cars.sheet", "left a comment on a sheet"),
+    ("headed", "cars.sheet", "changed a sheet's date, driver or fuel"),
+    ("commented", "cars.sheet", "wrote a comment on a sheet"),
     ("copied", "cars.baseline", "copied a baseline to a new draft"),
     ("set_target", "cars.baseline", "set a baseline's targets"),
     ("removed_target", "cars.baseline", "took a target off a baseline"),
@@ -34,7 +34,8 @@ def _sheet(sheet: Any) -> str:
 
 
 def _change(detail: dict[str, Any], units: Units) -> str:
-    amount = format_amount(Decimal(detail["amount"]), detail["unit"], units)
+    kept = Decimal(detail["amount"]), detail["unit"]
+    amount = format_amount(*kept, units, detail.get("typed", ""))
     return format_adjustment(detail["adjuster"], detail["spot"], amount)
 
 

@@ -1,6 +1,10 @@
 """What events bring to the start page."""
 
+from django.db.models import Q
+from django.utils import timezone
+
 from clubsetup.access.models import User
+from clubsetup.clock.writing import day
 from clubsetup.site.start_sections import Section, section
 from events.models import Entry, Event
 from events.presenters.results import results_of
@@ -44,7 +48,19 @@ def events_section(user: User) -> Section | None:
         return None
     newest = list(Event.objects.select_related("club", "track")[:SHOWN])
     results = results_of(roles_of(user).teams, user.units(), newest=SHOWN)
-    return Section("events/start_events.html", {"events": newest, "results": results})
+    context = {"events": newest, "results": results}
+    return Section("events/start_events.html", context, heading=_heading())
+
+
+def _heading() -> str:
+    """The event that is on, or else the next one."""
+    coming = Q(state=Event.State.PLANNED, starts_on__gte=timezone.localdate())
+    wanted = Event.objects.filter(Q(state=Event.State.UNDER_WAY) | coming)
+    event = wanted.order_by("-state", "starts_on").first()
+    if event is None:
+        return ""
+    is_on = event.state == Event.State.UNDER_WAY
+    return f"{event} is under way" if is_on else f"{event}, {day(event.starts_on)}"
 
 
 SECTIONS = (desk_section, confirm_section, events_section)

@@ -72,11 +72,14 @@ def format_verdict(measure: Measure, judgement: Judgement, units: Units) -> tupl
 
 
 def format_change(change: Change, units: Units) -> str:
-    """'spring seat LF +1/2 turn', in the reader's units."""
+    """'spring seat LF +1/2 turn', in the reader's units; 'ballast +3.0 lb', as marked."""
     if change.unit == MARKS_SET:
         return format_adjustment(change.adjuster, change.spot, "set anew")
+    # Typed without its unit it does not say by itself what it weighs.
+    typed = change.piece.marked_mass_typed if change.piece else ""
+    typed = typed if typed[-1:].isalpha() else ""
     return format_adjustment(
-        change.adjuster, change.spot, format_amount(change.amount, change.unit, units)
+        change.adjuster, change.spot, format_amount(change.amount, change.unit, units, typed)
     )
 
 
@@ -100,11 +103,14 @@ _COUNTED = {"click": ("click", "clicks"), "tooth": ("tooth", "teeth"), "1": ("",
 _AMOUNT_KEPT = Decimal("0.00005")  # half of the last digit that an amount is kept with
 
 
-def format_amount(amount: Decimal, unit: str, units: Units) -> str:
+def format_amount(amount: Decimal, unit: str, units: Units, typed: str = "") -> str:
     """An amount kept in `unit`, in the reader's: '+1/2 turn', '+3 lb' where 1.3608 kg was kept.
 
-    As few digits as say the amount to the last one kept, and never more than are usual.
+    As few digits as say the amount to the last one kept, and never more than are usual. Of a piece
+    of ballast its weight as it was `typed`: '+3.0 lb', or '3.0 lb moved'.
     """
+    if typed:
+        return f"{typed} moved" if unit == "1" else f"{'−' if amount < 0 else '+'}{typed}"
     kind = _AMOUNTS.get(unit)
     if kind is None:
         one, more = _COUNTED.get(unit, (unit, unit))

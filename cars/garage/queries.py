@@ -6,11 +6,11 @@ from uuid import UUID
 
 from django.db.models import Exists, OuterRef
 
+from cars.bench.queries.open_benches import OpenBench, benches_to_go_on_with
 from cars.catalogue.keys import Key
 from cars.figures.derived import add_derived, figures_of
 from cars.figures.formatting import format_figure
 from cars.models import Car, Measure, Reading, Sheet
-from cars.sheets.queries.sheets import open_benches
 from clubsetup.access.models import User
 from teams.models import Team
 from teams.queries.roles import roles_of
@@ -27,7 +27,7 @@ class CarLine:
     car: Car
     sheet: Sheet | None
     said: list[tuple[str, str]]
-    open_benches: list[Sheet] = field(default_factory=list)
+    open_benches: list[OpenBench] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -62,7 +62,7 @@ def my_cars(viewer: User, only: set[UUID] | None = None) -> list[TeamCars]:
 
 
 def car_lines(cars: list[Car], viewer: User) -> list[CarLine]:
-    """Each car with what its latest sheet says and the benches open on it, in five queries."""
+    """Each car with what its latest sheet says and the benches open on it; queries do not grow."""
     latest = latest_sheets(cars)
     rows = Reading.objects.current().filter(sheet__in=latest.values(), measure__in=NEEDED)
     by_sheet: dict[UUID, list[Reading]] = {}
@@ -70,9 +70,9 @@ def car_lines(cars: list[Car], viewer: User) -> list[CarLine]:
         by_sheet.setdefault(row.sheet_id, []).append(row)
     measures = Measure.objects.in_bulk(SAID)
     lines = [_line(car, latest.get(car.pk), by_sheet, measures, viewer) for car in cars]
-    benches = list(open_benches(cars))
+    benches = benches_to_go_on_with(cars)
     for line in lines:
-        line.open_benches = [each for each in benches if each.car_id == line.car.pk]
+        line.open_benches = [each for each in benches if each.sheet.car_id == line.car.pk]
     return lines
 
 

@@ -1,4 +1,4 @@
-"""How a car moves by itself: from how it was left to how it was found.
+"""How a car moves by itself: from how it was set to how it was found.
 
 Any one unit per measure; a difference is found minus left. A sixteenth or an eighth of an inch
 over a clean weekend is usual (common practice, no source); more than the tolerance and more than

@@ -24,7 +24,7 @@ def gear_ratio(*stages: tuple[int, int]) -> float:
 def ground_speed(engine_rpm: float, ratio: float, circumference: float) -> float:
     """Speed over the ground in m/s: v = rpm / 60 / ratio * circumference / 1000.
 
-    `circumference` is the rolled-out one of a driven tyre. Assumes no slip and no growth of
+    `circumference` is the roll-out of a driven tyre. Assumes no slip and no growth of
     the tyre with speed. Raises BadInput for a figure that is not positive.
     """
     turns = positive("engine_rpm", engine_rpm) / 60.0 / positive("ratio", ratio)

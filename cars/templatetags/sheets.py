@@ -3,6 +3,8 @@
 from django import template
 from django.utils.safestring import SafeString, mark_safe
 
+from cars.catalogue.doing import doing
+from cars.models import Step
 from cars.sheets.presenters.drawing import Drawing, svg
 from cars.sheets.queries.sheet_view import Box, Row, SheetView, StepView
 from clubsetup.site.macros import macro
@@ -29,6 +31,12 @@ def saved_verdict(box: Box) -> SafeString:
 def saved_figure(box: Box, row: Row, view: SheetView) -> SafeString:
     """A computed figure, to be put in its place."""
     return figure(box, row, view, swap=True)
+
+
+@register.filter
+def as_work(step: Step) -> str:
+    """'Measure ride heights'."""
+    return doing(step)
 
 
 @register.filter

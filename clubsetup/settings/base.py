@@ -78,7 +78,10 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "clubsetup.site.context.site",
             ],
-            "builtins": ["clubsetup.site.templatetags.clock"],
+            "builtins": [
+                "clubsetup.site.templatetags.clock",
+                "clubsetup.site.templatetags.looks",
+            ],
         },
     },
     {

@@ -14,10 +14,11 @@ from clubsetup.site.contributions import contributed
 
 @dataclass(frozen=True)
 class Section:
-    """One section of the start page: a template and what it shows."""
+    """One section of the start page: a template, what it shows, and what it would head the page."""
 
     template: str
     context: dict[str, Any] = field(default_factory=dict)
+    heading: str = ""
 
 
 Build = Callable[[User], Section | None]

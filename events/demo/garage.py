@@ -164,7 +164,7 @@ class Garage:
             )
 
     def season(self, runner: Runner, days: list[tuple[date, Track]]) -> None:
-        """As found and as left every weekend, each based on the one before; one open tonight."""
+        """As found and as set every weekend, each based on the one before; one open tonight."""
         car, by = runner.car, self.cast[runner.chief]
         handled = Handled(
             self.aims(car.chassis.name, Surface.PAVED),

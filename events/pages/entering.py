@@ -63,7 +63,7 @@ def walk_in(request: HttpRequest, pk: UUID) -> HttpResponse:
     if submit_action(form, enter_walk_in, by=request.user):
         messages.success(request, f"{form.outcome} is entered.")
         return redirect("entry", form.outcome.pk)
-    title = f"Enter car {number} by hand"
+    title = f"Add car {number}, which is not entered"
     return form_page(request, form, title=title, button="Enter", **_desk(event))
 
 

@@ -14,7 +14,8 @@ from events.rules.rule_text import format_gap
 # Of a finding that was made before its guard was kept: in standard uncertainties.
 GUARD = 2.0
 WORDS = {
-    "left_limit": "Move weight across the car until left is within the limit, then weigh again.",
+    "left_limit": "Move weight across the car until the left side is within the limit, "
+    "then weigh again.",
     "rear_limit": "Move weight along the car until rear is within the limit, then weigh again.",
     "cross_limit": "Turn the springs until cross is within the limit, then weigh again.",
     "ballast_marked": "Mark every piece with the driver's name or car number and its weight.",

@@ -4,12 +4,12 @@ EVERY = ""  # in place of a spot: at every one
 
 # Where the catalogue's name of a length is not its slug with spaces.
 NAMES = {
-    "circumference": "rolled-out circumference",
-    "seat-thread": "thread above the seat",
-    "travel-used": "travel used (bump ring)",
+    "circumference": "roll-out",
+    "seat-thread": "seat thread",
+    "travel-used": "bump ring travel",
     "rear-bar": "frame bar to rear axle",
     "front-panel": "axle to frame panel",
-    "front-lateral": "lateral place",
+    "front-lateral": "side to side",
     "rear-rod-upper": "rear upper rod",
     "rear-rod-lower": "rear lower rod",
     "front-rod-upper": "front upper rod",

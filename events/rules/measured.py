@@ -187,7 +187,7 @@ class TrackWidthLimit(Limited):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TyreLimit(Limited):
-    """A tyre's rolled-out circumference."""
+    """A tyre's roll-out."""
 
     kind: ClassVar[str] = "tyre_limit"
     title: ClassVar[str] = "Tyre size"
@@ -267,7 +267,7 @@ class RequiredReading(OnTheCar):
 
     @classmethod
     def example(cls) -> Self:
-        """The left rear tyre's rolled-out circumference."""
+        """The left rear tyre's roll-out."""
         return cls(measure="circumference", spot="LR")
 
     def car(self, *, inside: bool) -> Facts:

@@ -101,6 +101,7 @@ class ShareLimit(RuleKind):
 
     topic: ClassVar[str] = "Weight"
     share: ClassVar[str]
+    named: ClassVar[str]
     usual: ClassVar[int]
 
     at_least: Decimal | None = field(default=None, metadata=least(Kind.PERCENT, SHARE))
@@ -112,13 +113,13 @@ class ShareLimit(RuleKind):
     def words(self, units: Units = CUSTOMARY) -> str:
         """The rule as one line for a page."""
         band = format_band(self.at_least, self.at_most, Kind.PERCENT, units)
-        return f"{self.share.capitalize()} {band} of the weight"
+        return f"{self.named.capitalize()} {band} of the weight"
 
     def judged(self, facts: Facts, by: Judge) -> RuleResult:
         """The share of the total, in percent, against its limits."""
         percent: Estimate | None = getattr(facts, self.share)
         if percent is None:
-            return not_checked(f"Not weighed on four pads yet, so {self.share} is not known.")
+            return not_checked(f"Not weighed on four pads yet, so {self.named} is not known.")
         limits = limits_of(self.at_least, self.at_most)
         result = by.figure(percent, limits, Kind.PERCENT, facts.scales)
         return unless_changed(result, facts.changed)
@@ -137,11 +138,12 @@ class ShareLimit(RuleKind):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeftLimit(ShareLimit):
-    """Left weight, (LF + LR) / total."""
+    """Left side, (LF + LR) / total."""
 
     kind: ClassVar[str] = "left_limit"
-    title: ClassVar[str] = "Left weight"
+    title: ClassVar[str] = "Left side"
     share: ClassVar[str] = "left"
+    named: ClassVar[str] = "left side"
     usual: ClassVar[int] = 55
 
 
@@ -152,6 +154,7 @@ class RearLimit(ShareLimit):
     kind: ClassVar[str] = "rear_limit"
     title: ClassVar[str] = "Rear weight"
     share: ClassVar[str] = "rear"
+    named: ClassVar[str] = "rear"
     usual: ClassVar[int] = 57
 
 
@@ -162,4 +165,5 @@ class CrossLimit(ShareLimit):
     kind: ClassVar[str] = "cross_limit"
     title: ClassVar[str] = "Cross"
     share: ClassVar[str] = "cross"
+    named: ClassVar[str] = "cross"
     usual: ClassVar[int] = 54

@@ -6,12 +6,14 @@ from typing import Any
 from django import template
 from django.template import Context
 from django.utils import timezone
+from django.utils.safestring import SafeString
 
 from clubsetup.access.errors import is_allowed
 from clubsetup.clock.writing import clock
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
+from clubsetup.site.templatetags.looks import chip
 from events.models import ScaleSet, WeighIn
 from events.queries.scales import HOLDS, ScaleState, Standing, scale_states, standing_check
 from teams.models import Club
@@ -39,28 +41,23 @@ def scale_warnings(context: Context, club: Club) -> dict[str, Any]:
     }
 
 
-@register.inclusion_tag("events/bits/state.html")
-def scale_state(scale_set: ScaleSet) -> dict[str, str]:
+@register.simple_tag
+def scale_state(scale_set: ScaleSet) -> SafeString:
     """Where a set stands now, as a shape and words."""
-    return _look(ScaleState(scale_set, standing_check(scale_set)).standing)
+    return chip(*LOOK[ScaleState(scale_set, standing_check(scale_set)).standing])
 
 
-@register.inclusion_tag("events/bits/state.html")
-def check_state(passed: bool) -> dict[str, str]:
+@register.simple_tag
+def check_state(passed: bool) -> SafeString:
     """What one check came to."""
-    return _look(Standing.PASSED if passed else Standing.FAILED)
+    return chip(*LOOK[Standing.PASSED if passed else Standing.FAILED])
 
 
-@register.inclusion_tag("events/bits/state.html")
-def load_state(within: bool) -> dict[str, str]:
+@register.simple_tag
+def load_state(within: bool) -> SafeString:
     """What one load of a check came to."""
-    found = _look(Standing.PASSED if within else Standing.FAILED)
-    return {**found, "words": "within" if within else "too far off"}
-
-
-def _look(standing: Standing) -> dict[str, str]:
-    look, shape, words = LOOK[standing]
-    return {"look": look, "shape": shape, "words": words, "size": ""}
+    look, shape, _ = LOOK[Standing.PASSED if within else Standing.FAILED]
+    return chip(look, shape, "within" if within else "too far off")
 
 
 @register.filter

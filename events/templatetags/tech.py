@@ -10,6 +10,7 @@ from django.utils.safestring import SafeString
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import tell
+from clubsetup.site.templatetags.looks import chip
 from events.models import BallastPhoto, Finding
 from events.queries.states import State
 from events.rules.rule_text import format_apart, format_gap, good_to
@@ -28,12 +29,12 @@ LOOK = {
 }
 
 
-@register.inclusion_tag("events/bits/state.html")
-def state(value: str, size: str = "") -> dict[str, str]:
+@register.simple_tag
+def state(value: str, size: str = "") -> SafeString:
     """A shape and a word for a state or an outcome."""
     known = State(value)
     look, shape = LOOK[known]
-    return {"look": look, "shape": shape, "words": known.words, "size": size}
+    return chip(f"{look} {size}".rstrip(), shape, known.words)
 
 
 @register.filter

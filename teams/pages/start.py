@@ -16,8 +16,9 @@ def start(request: HttpRequest) -> HttpResponse:
     """A person's start page; first, where their club asks for a second factor, the asking."""
     if roles_of(person(request)).resting and not request.session.get(LATER):
         return redirect("second-factor")
-    sections = [
-        render_to_string(section.template, section.context, request)
-        for section in sections_for(person(request))
-    ]
-    return render(request, "teams/start.html", {"sections": sections})
+    found = sections_for(person(request))
+    context = {
+        "sections": [render_to_string(each.template, each.context, request) for each in found],
+        "heading": next((each.heading for each in found if each.heading), ""),
+    }
+    return render(request, "teams/start.html", context)

@@ -61,11 +61,11 @@ def test_a_link_is_copied_by_a_button(visit: Visit) -> None:
 def test_removing_asks_once_more_by_keyboard_too(visit: Visit) -> None:
     page = visit("maren", "/")
     page.locator("section[aria-labelledby=my-clubs] a").first.click()
-    asks = page.locator("summary").filter(has_text="Lay down")
+    asks = page.locator("summary").filter(has_text="Give up the role")
     asks.focus()
-    assert not page.get_by_role("button", name="Yes, lay it down").is_visible()
+    assert not page.get_by_role("button", name="Give up the role").is_visible()
     page.keyboard.press("Enter")
-    page.get_by_role("button", name="Yes, lay it down").click()
+    page.get_by_role("button", name="Give up the role").click()
     expect(page.get_by_text("would be without a steward")).to_be_visible()
 
 

@@ -28,8 +28,9 @@ def open_sheet(page: Page) -> str:
 def close_what_is_open(page: Page) -> None:
     """A car has one sheet of a kind open at a time; the test before left its own."""
     car = page.url
-    left_open = page.get_by_role("link", name=re.compile("Go on: as set", re.IGNORECASE))
-    for address in [link.get_attribute("href") for link in left_open.all()]:
+    going_on = re.compile("^Measure tyres, as set", re.IGNORECASE)
+    set_open = page.get_by_role("link", name=going_on)
+    for address in [link.get_attribute("href") for link in set_open.all()]:
         page.goto((address or "").removesuffix("bench/"))
         with page.expect_navigation():
             page.get_by_role("button", name="Close the sheet").click()
@@ -55,7 +56,7 @@ def test_an_evening_at_the_scales_on_a_phone(visit: Callable[..., Page]) -> None
     page.get_by_role("link", name="What to turn").click()
     expect(page.get_by_text("Take the four ride heights and the four weights")).to_be_visible()
     weigh(page, ("78", "66", "106", "70"), ("2 1/4", "2 1/2", "2 1/4", "2 3/4"))
-    expect(page.get_by_role("heading", name="Plans")).to_be_visible()
+    expect(page.get_by_role("heading", name="Ways to do it")).to_be_visible()
 
     page.goto(f"{sheet}what-if")
     cross = page.locator("#answer b").first
@@ -65,7 +66,7 @@ def test_an_evening_at_the_scales_on_a_phone(visit: Callable[..., Page]) -> None
     expect(cross).not_to_have_text(before)
     page.locator("#s-RF").fill("-1")
     expect(page.locator("#t-RF")).to_have_text("−1 turn")
-    page.get_by_role("button", name="I have turned this").click()
+    page.get_by_role("button", name="I turned these").click()
 
     expect(page.get_by_text("The turns are noted.")).to_be_visible()
     expect(page.locator(".state.again")).to_contain_text("weigh again")
@@ -84,7 +85,7 @@ def test_without_a_script_the_evening_goes_by_forms(visit: Callable[..., Page]) 
         page.keyboard.press("ArrowRight")
     page.get_by_role("button", name="Show").click()
     expect(page.locator("#t-LF")).to_have_text("+1 turn")
-    page.get_by_role("button", name="I have turned this").click()
+    page.get_by_role("button", name="I turned these").click()
     expect(page.get_by_text("The turns are noted.")).to_be_visible()
 
 

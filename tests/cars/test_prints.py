@@ -23,6 +23,7 @@ from clubsetup.printing.registry import document_for
 from clubsetup.printing.render import Source, render
 from tests.cars.filling import everything
 from tests.cars.garage import Garage, typed
+from tests.markup import one_line
 from tests.people import People
 
 
@@ -103,8 +104,8 @@ def test_a_corrected_sheet_names_its_version(full: Sheet, people: People) -> Non
 def printed(sheet: Sheet, who: Any) -> dict[str, str]:
     """What stands in each place of the printed sheet, by box."""
     with viewing_as(who.pk):
-        html = document_for("sheet").html(sheet, who)
-    cells = re.findall(r'<(td|span)[^>]* ?data-box="([^"]+)">(.*?)</(?:td|span></p>)', html)
+        html = one_line(document_for("sheet").html(sheet, who))
+    cells = re.findall(r'<(td|span)[^>]* ?data-box="([^"]+)">(.*?)</(?:td|span> ?</p>)', html)
     cells += [("", *one) for one in re.findall(r'<span data-box="([^"]+)">(.*?)</span>', html)]
     return {box: _plain(inner) for _, box, inner in cells}
 
@@ -166,7 +167,7 @@ def test_the_ballast_of_before_is_not_printed_as_that_on_the_car(
         html = document_for("sheet").html(moved, people.crew)
         take_typed(by=people.crew, sheet=moved, typed={"ballast-total.car": "32"})
     assert re.search(r"Weight <tspan[^>]*>↻</tspan></text><text[^>]*>74.5 lb", html)
-    assert "to do again" in html
+    assert "to retake" in html
     assert printed(moved, people.crew)["ballast-total.car"] == "32 found 20"
 
 

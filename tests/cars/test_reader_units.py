@@ -46,7 +46,7 @@ def test_an_amount_is_said_in_the_readers_unit(
 
 @pytest.fixture
 def left(garage: Garage, people: People) -> Sheet:
-    """A sheet as left on which three pounds of ballast were noted, kept in kilograms."""
+    """A sheet as set on which three pounds of ballast were noted, kept in kilograms."""
     with viewing_as(people.crew.pk):
         change = note_change(
             by=people.crew,

@@ -58,7 +58,7 @@ def test_it_is_weighed_and_looked_at_meanwhile(client: Client, by_hand: Meeting)
         assert check_no_ballast(by=official, entry=entry).none_on_car
         assert WeighIn.objects.get(pk=weigh_in.pk).listed is None
     page = page_of(client, by_hand, "official")
-    assert "Entered by hand" in page
+    assert "Added at the scales" in page
     assert "marked 4 lb" not in page
     assert "the team has not confirmed the entry" in page
 

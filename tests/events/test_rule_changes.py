@@ -17,6 +17,7 @@ from events.actions.rule_sets import (
 )
 from events.models import Rule, RuleSet
 from tests.events.meeting import FIRST_DAY, Meeting
+from tests.markup import one_line
 
 LIVE = {"HTTP_HX_REQUEST": "true"}
 
@@ -170,11 +171,11 @@ def test_what_changed_since_the_version_before(
         change_rule(by=by, rule=rule(meeting, draft), parameters={"minimum": "158.7573295"})
         remove_rule(by=by, rule=rule(meeting, draft, "left_limit"))
         add_rule(by=by, rule_set=draft, kind="ballast_fixed", parameters={})
-    text = steward.get(where).content.decode()
+    text = one_line(steward.get(where).content.decode())
     assert "What changed since version 1" in text
     least = "with the driver, fuel as it comes"
     assert f"<del>At least 320 lb {least}</del> <ins>At least 350 lb {least}</ins>" in text
-    assert "<b>Gone</b>: <del>Left at most 58% of the weight</del>" in text
+    assert "<b>Gone</b>: <del>Left side at most 58% of the weight</del>" in text
     assert "<b>New</b>: <ins>Every piece of ballast fixed" in text
 
 

@@ -214,4 +214,4 @@ def test_a_rule_that_was_kept_before_there_were_bounds_still_judges():
 
 def test_a_share_between_its_bounds_is_told_exactly():
     rule = KINDS["left_limit"].declare({"at_most": Decimal("58.5")})
-    assert rule.words() == "Left at most 58.5% of the weight"
+    assert rule.words() == "Left side at most 58.5% of the weight"

@@ -91,8 +91,11 @@ class TestShares:
 
     def test_words(self):
         rule = rule_from("left_limit", {"at_least": "50", "at_most": "58.5"})
-        assert rule.words() == "Left from 50% to 58.5% of the weight"
-        assert rule_from("left_limit", {"at_most": 58}).words() == "Left at most 58% of the weight"
+        assert rule.words() == "Left side from 50% to 58.5% of the weight"
+        assert (
+            rule_from("left_limit", {"at_most": 58}).words()
+            == "Left side at most 58% of the weight"
+        )
         rear = rule_from("rear_limit", {"at_least": "50"})
         assert rear.words() == "Rear at least 50% of the weight"
         assert rule_from("cross_limit", {"at_least": 55, "at_most": 55}).words() == (

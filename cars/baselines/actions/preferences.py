@@ -73,7 +73,7 @@ def drop_preference(*, by: User, preference: Preference, reason: str = "") -> Pr
     _held(preference.car)
     now = Preference.objects.get(pk=preference.pk)
     if now.replaced_at is not None:
-        raise WrongState("This preference stands no longer.")
+        raise WrongState("This target of your own stands no longer.")
     if len(reason := reason.strip()) > LONGEST_REASON:
         raise Invalid("reason", f"Say why in at most {LONGEST_REASON} letters.")
     _end(by, now)

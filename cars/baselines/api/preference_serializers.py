@@ -16,7 +16,7 @@ SURFACE_HELP = "Empty: on whichever surface."
 
 
 class PreferenceSerializer(serializers.ModelSerializer[Preference]):
-    """What a team prefers of one box of a car; one that has been replaced says when and by whom."""
+    """A team's own target for a box of a car; one that has been replaced says when and by whom."""
 
     target = serializers.SerializerMethodField()
     tolerance = serializers.SerializerMethodField()
@@ -43,7 +43,7 @@ class PreferenceSerializer(serializers.ModelSerializer[Preference]):
 
 
 class PreferenceCreateSerializer(CreateOnceSerializer):
-    """What the team prefers, and why. It replaces what stood for this box and surface."""
+    """The team's own target, and why. It replaces what stood for this box and surface."""
 
     car = row(Car)
     surface = serializers.ChoiceField(
@@ -63,7 +63,7 @@ class WithdrawSerializer(serializers.Serializer[Any]):
 
 
 class PreferredSerializer(serializers.Serializer[Any]):
-    """A preference in the words of the person asking, beside the baseline's figure."""
+    """A team's own target in the words of the person asking, beside the baseline's figure."""
 
     id = serializers.UUIDField(source="row.pk")
     measure = serializers.CharField(source="measure.pk")
@@ -92,7 +92,7 @@ class BeforeSerializer(serializers.Serializer[Any]):
 
 
 class CarPreferencesSerializer(serializers.Serializer[Any]):
-    """All that the team prefers of a car, in the order of authority: maker, club, team."""
+    """All of the team's own targets for a car, in the order of authority: maker, club, team."""
 
     standing = serializers.SerializerMethodField()
     before = BeforeSerializer(many=True)

@@ -60,7 +60,7 @@ class Preferences(CreateOnceMixin, Listed):
 
 
 class CarPreferences(APIView):
-    """What the team prefers of a car, in the order of authority."""
+    """The team's own targets for a car, in the order of authority."""
 
     @extend_schema(responses=s.CarPreferencesSerializer)
     def get(self, request: Request, pk: UUID) -> Response:

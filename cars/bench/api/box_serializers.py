@@ -110,7 +110,7 @@ class BenchBoxSerializer(BoxNowSerializer):
         source="box.source", help_text="maker or club; empty for a sheet's or one's own figure."
     )
     own = serializers.CharField(
-        source="box.own", help_text="What the team prefers, where it is judged by something else."
+        source="box.own", help_text="The team's own target, where it is judged by something else."
     )
     last_found = serializers.CharField(help_text="As the car was found last time.")
     last_set = serializers.CharField(help_text="As it was set last time.")

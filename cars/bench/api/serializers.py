@@ -34,7 +34,7 @@ class TargetSourceChoiceSerializer(serializers.Serializer[Any]):
     target = serializers.UUIDField(
         source="sheet.pk", default=None, allow_null=True, help_text="An earlier sheet of the car."
     )
-    own = serializers.BooleanField(help_text="The team's preferences, over the baseline in force.")
+    own = serializers.BooleanField(help_text="The team's own targets, over the baseline in force.")
     track = serializers.UUIDField(
         source="sheet.track_id",
         default=None,
@@ -132,7 +132,7 @@ class EveningSerializer(serializers.Serializer[Any]):
         source="set_sheet.pk",
         default=None,
         allow_null=True,
-        help_text="The sheet as left after it.",
+        help_text="The sheet as set after it.",
     )
     newer = serializers.UUIDField(
         source="newer.pk", default=None, allow_null=True, help_text="The version that corrects it."
@@ -162,9 +162,9 @@ class BenchMeasureSerializer(serializers.Serializer[Any]):
 
 
 class PastSerializer(serializers.Serializer[Any]):
-    """Where the figures as found and as left last time come from."""
+    """Where the figures found and set last time come from."""
 
-    said = serializers.CharField(help_text="last found and left: 11/13 Nov 2026, Quarry Lane")
+    said = serializers.CharField(help_text="last time: found 11, set 13 Nov 2026, Quarry Lane")
     other_surface = serializers.CharField(help_text="Where that was another surface than this.")
 
 
@@ -196,7 +196,7 @@ class BenchStepSerializer(serializers.Serializer[Any]):
     parts = FittedPlaceSerializer(
         many=True,
         source="fitted",
-        help_text="On the corners; empty for who may not see the team's marks.",
+        help_text="On the corners; empty for who may not see the team's codes.",
     )
 
 

@@ -34,8 +34,8 @@ class BenchChoices(APIView):
 
     @extend_schema(responses=s.TargetSourceChoiceSerializer(many=True))
     def get(self, request: Request, pk: UUID) -> Response:
-        """The baselines in force, the car's own first; the team's preferences; its target sheets;
-        the sheet left last at each track.
+        """The baselines in force, the car's own first; the team's own targets; its target
+        sheets; the sheet as set last at each track.
         """
         return Response(
             s.TargetSourceChoiceSerializer(target_sources(car_or_404(request, pk)), many=True).data
@@ -84,7 +84,7 @@ class SheetBenchStep(APIView):
         operation_id="sheets_bench_step_retrieve",
     )
     def get(self, request: Request, pk: UUID, step: str) -> Response:
-        """What to measure, where, target and tolerance, what stands, was found and left last time,
+        """What to measure, where, target and tolerance, what stands, was found and set last time,
         what must be read again and why; the cautions, and the reason for the order.
         """
         version = version_of(pk)
@@ -99,7 +99,7 @@ class SheetBenchStep(APIView):
 
 
 class SheetFollow(APIView):
-    """The sheet as left after a found one."""
+    """The sheet as set after a found one."""
 
     @extend_schema(request=s.FollowSerializer, responses=answers_once(SheetSerializer))
     def post(self, request: Request, pk: UUID) -> Response:

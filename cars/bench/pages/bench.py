@@ -19,6 +19,7 @@ from cars.bench.pages.sent import seen_in, sent_form
 from cars.bench.pages.sidebar import beside_step
 from cars.bench.queries.bench_view import BenchView, bench_view, first_open_step
 from cars.bench.queries.evening import evening_of
+from cars.bench.queries.open_benches import benches_to_go_on_with
 from cars.lookups import car_or_404
 from cars.models import Sheet
 from cars.permissions import check_can_open_sheet, check_can_write_sheet
@@ -58,17 +59,17 @@ def bench_start(request: HttpRequest, pk: UUID) -> HttpResponse:
     check_can_open_sheet(by, car)
     units = by.units(car.team.club.units())
     form = StartForm(request.POST or None, car=car, units=units, sources=target_sources(car))
-    open_now = list(open_benches([car]))
+    open_now = benches_to_go_on_with([car])
     if submit_action(form, start_bench, by=by, car=car):
-        _tell_of(request, open_now, form.outcome)
+        _tell_of(request, [each.sheet for each in open_now], form.outcome)
         return redirect("bench", pk=form.outcome.pk)
     back = reverse("car", args=[pk])
-    title = f"Start a bench for car {car.number}"
+    title = f"Measure car {car.number}"
     return form_page(
         request,
         form,
         title=title,
-        button="Start",
+        button="Measure",
         back=back,
         back_to=str(car),
         caution=CAUTION,
@@ -174,7 +175,7 @@ def bench_change(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
         messages.success(request, message_of_change(form.outcome, sheet) or said)
         return redirect("bench-step", pk=form.outcome.sheet_id, step=step)
     back = reverse("bench-step", args=[pk, step])
-    title = f"Note a change: {seen.here.step}"
+    title = f"Note something you turned or swapped: {seen.here.step}"
     return form_page(request, form, title=title, button="Note it", back=back, back_to="The bench")
 
 
@@ -215,11 +216,11 @@ def bench_close(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_POST
 def bench_follow(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Opens the sheet as left after the one as found."""
+    """Opens the sheet as set after the one as found."""
     sheet, by = sheet_or_404(request, pk), person(request)
     open_now = list(open_benches([sheet.car]))
     opened = run_action(
-        request, open_set_sheet, done="The sheet as left is open.", by=by, sheet=sheet
+        request, open_set_sheet, done="The sheet as set is open.", by=by, sheet=sheet
     )
     if opened:
         _tell_of(request, open_now, opened)

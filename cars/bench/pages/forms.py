@@ -52,7 +52,7 @@ class StartForm(QuantityForm):
     ) -> None:
         super().__init__(*args, units=units, **kwargs)
         self._sources = {source.value: source for source in sources}
-        choices = [(source.value, source.name) for source in sources] or [("", "Nothing yet")]
+        choices = [(source.value, source.name) for source in sources] or [("", "None yet")]
         self.fields["targets"].choices = choices  # type: ignore[attr-defined]  # a ChoiceField
         self._choose("track", Track.objects.filter(club_id=car.chassis.club_id))
         self._choose("driver", Driver.objects.filter(team_id=car.team_id))

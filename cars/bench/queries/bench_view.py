@@ -203,15 +203,7 @@ def sheet_to_write(pk: UUID) -> Sheet | None:
 
 def first_open_step(sheet: Sheet, viewer: User) -> Step:
     """Where to go on: the first step with something not taken or to be taken again."""
-    return open_step_of(whole_view(sheet, viewer))
-
-
-def open_step_of(view: SheetView) -> Step:
-    """The first step of a whole view with something not taken or to be taken again; or the last."""
-    for step in view.steps:
-        if step.taken < step.of or step.retakes:
-            return step.step
-    return view.steps[-1].step
+    return whole_view(sheet, viewer).open_step
 
 
 def whole_view(sheet: Sheet, viewer: User) -> SheetView:
@@ -359,17 +351,21 @@ def _past(sheets: list[Sheet], surface: str) -> list[Past]:
     return [_past_of(group, surface) for group in groups]
 
 
+DONE: dict[str, str] = {Sheet.Role.FOUND: "found", Sheet.Role.SET: "set"}
+
+
 def _past_of(group: list[Sheet], surface: str) -> Past:
     first, last = group[0], group[-1]
-    roles = " and ".join(str(sheet.role) for sheet in group)
-    days = day(last.made_on)
+    done = f"{DONE[last.role]} {day(last.made_on)}"
     if first.made_on != last.made_on:
         same_month = first.made_on.replace(day=1) == last.made_on.replace(day=1)
         begun = str(first.made_on.day) if same_month else day(first.made_on)
-        days = f"{begun} and {days}"
+        done = f"{DONE[first.role]} {begun}, {done}"
+    elif first != last:
+        done = f"{DONE[first.role]}, {done}"
     where = f", {last.track}" if last.track else ""
     other = str(last.get_surface_display()).lower() if last.surface != surface else ""
-    return Past(f"last {roles}: {days}{where}", other)
+    return Past(f"last time: {done}{where}", other)
 
 
 def _last_sheets(sheet: Sheet) -> dict[str, Sheet]:

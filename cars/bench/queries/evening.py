@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from cars.bench.queries.bench_view import open_step_of, version_of, whole_view
+from cars.bench.queries.bench_view import version_of, whole_view
 from cars.models import Sheet, Step
 from cars.permissions import check_can_write_sheet
 from cars.sheets.queries.sheet_view import SheetView
@@ -21,7 +21,7 @@ class Evening:
     target_source: TargetSource
     version: str
     may_write: bool
-    set_sheet: Sheet | None  # the sheet as left that follows a found one
+    set_sheet: Sheet | None  # the sheet as set that follows a found one
     newer: Sheet | None  # the version that corrects it
 
     @property
@@ -32,7 +32,7 @@ class Evening:
     @property
     def go_on(self) -> Step:
         """The first step with something not taken or to be taken again; or the last."""
-        return open_step_of(self.view)
+        return self.view.open_step
 
     @property
     def may_close(self) -> bool:
@@ -41,7 +41,7 @@ class Evening:
 
     @property
     def may_follow(self) -> bool:
-        """Whoever looks may open the sheet as left after it now."""
+        """Whoever looks may open the sheet as set after it now."""
         is_last_found = (
             self.sheet.role == Sheet.Role.FOUND and not self.set_sheet and not self.newer
         )

@@ -51,9 +51,9 @@ def set_part_code(*, by: User, part: Part, code: str, note: str = "") -> PartCod
     check_can_crew(by, part.team)
     code = code.strip()
     if not code:
-        raise Invalid("code", "Write the mark that is on the part.")
+        raise Invalid("code", "Write the code of the part.")
     if PartCode.objects.filter(team=part.team, code=code).exclude(part=part).exists():
-        raise Invalid("code", "Another part carries this mark already.")
+        raise Invalid("code", "Another part has this code already.")
     given = {"code": code, "note": note.strip()}
     row, _ = PartCode.objects.update_or_create(
         part=part, defaults=given, create_defaults={"team_id": part.team_id, **given}

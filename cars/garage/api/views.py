@@ -49,7 +49,7 @@ class Cars(NotesReaderOfOne, CreateOnceMixin, Listed):
 
 @extend_schema_view(create=creates(PartSerializer, s.PartCreateSerializer))
 class Parts(InClubUnits, Listed):
-    """Springs, dampers and tyres, for those who may see the team's marks."""
+    """Springs, dampers and tyres, for those who may see the team's codes."""
 
     queryset = Part.objects.select_related("code", "team").order_by("-id")
     serializer_class = PartSerializer
@@ -63,7 +63,7 @@ class Parts(InClubUnits, Listed):
     @extend_schema(request=PartCodeSerializer, responses=PartSerializer)
     @action(detail=True, methods=["put"])
     def code(self, request: Request, *_: Any, **__: Any) -> Response:
-        """Sets the team's mark."""
+        """Sets the team's code."""
         part = self.get_object()
         given = PartCodeSerializer(data=request.data)
         given.is_valid(raise_exception=True)

@@ -9,6 +9,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from cars.baselines.pages.sidebar import beside_car
+from cars.bench.queries.open_benches import benches_to_go_on_with
 from cars.garage.actions.cars import add_car, edit_car
 from cars.garage.pages.forms import AddCarForm, CarForm
 from cars.garage.queries import latest_sheets, my_cars
@@ -18,7 +19,7 @@ from cars.permissions import check_can_keep_car, check_can_open_sheet
 from cars.sheets.lookups import sheet_or_404
 from cars.sheets.presenters.drawing import drawing_of
 from cars.sheets.queries.sheet_view import sheet_view
-from cars.sheets.queries.sheets import open_benches, sheets_of
+from cars.sheets.queries.sheets import sheets_of
 from clubsetup.access.errors import is_allowed
 from clubsetup.site.pages import form_page, person, submit_action
 from teams.permissions import check_can_crew
@@ -41,7 +42,7 @@ def car(request: HttpRequest, pk: UUID) -> HttpResponse:
     context = {
         "car": found,
         **_latest(request, found),
-        "open_benches": open_benches([found]),
+        "open_benches": benches_to_go_on_with([found]),
         "sheets": sheets[:A_FEW],
         "has_more": len(sheets) > A_FEW,
         "pieces": found.ballast_pieces.select_related("mount"),

@@ -65,7 +65,7 @@ class PartForm(QuantityForm):
     outcome: Any
     sort = forms.ChoiceField(label="What is it?", choices=Part.Sort.choices)
     code = forms.CharField(
-        max_length=40, required=False, label="Your mark", help_text="Colour or paint code."
+        max_length=40, required=False, label="Your code", help_text="Colour or paint code."
     )
     note = forms.CharField(
         required=False, label="What it stands for", widget=forms.Textarea(attrs={"rows": 2})
@@ -83,7 +83,7 @@ class CodeForm(forms.Form):
     """The team's mark on a part."""
 
     outcome: Any
-    code = forms.CharField(max_length=40, label="Your mark")
+    code = forms.CharField(max_length=40, label="Your code")
     note = forms.CharField(
         required=False, label="What it stands for", widget=forms.Textarea(attrs={"rows": 2})
     )

@@ -27,7 +27,7 @@ def parts(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The springs, dampers and tyres of a team."""
     team, by = team_or_404(pk), person(request)
     if not roles_of(by).may_see_codes(team.pk):
-        raise NotAllowed(f"The marks of {team} are its own.")
+        raise NotAllowed(f"The codes of {team} are its own.")
     rows = Part.objects.filter(team=team).select_related("code").order_by("sort", "code__code")
     context = {"team": team, "parts": rows, "may_crew": is_allowed(check_can_crew, by, team)}
     return render(request, "cars/garage/parts.html", context)
@@ -58,7 +58,7 @@ def part_code(request: HttpRequest, pk: UUID) -> HttpResponse:
     if submit_action(form, set_part_code, by=by, part=part):
         return redirect("parts", pk=part.team_id)
     back = reverse("parts", args=[part.team_id])
-    return form_page(request, form, title="Its mark", button="Save", back=back, back_to="Parts")
+    return form_page(request, form, title="Its code", button="Save", back=back, back_to="Parts")
 
 
 @login_required

@@ -26,7 +26,7 @@ from clubsetup.access.models import User
 MOST_TURNS = 20
 MOST_BLOCKS, LONGEST_MARK = 4, 8
 OTHER = "A reading has changed since this was worked out. Look at it again."
-MOVED_ON = "The car was changed since it was found. Work it out on the sheet as left."
+MOVED_ON = "The car was changed since it was found. Work it out on the sheet as set."
 
 
 class RodTurn(NamedTuple):
@@ -45,7 +45,7 @@ def accept_rods(
 
     `seen` is the mark of the readings that the person looked at, and where they have changed since
     nothing is noted; nor is it twice, since after the first time they must be taken again. What is
-    turned on a car as found is noted on the sheet as left. It is taken back as a turn at a seat
+    turned on a car as found is noted on the sheet as set. It is taken back as a turn at a seat
     is: by noting the turns the other way.
     """
     check_can_write_sheet(by, sheet)
@@ -149,7 +149,7 @@ def _open(by: User, sheet: Sheet) -> SheetFigures:
 
 
 def _on_set_sheet(by: User, bench: SheetFigures) -> SheetFigures:
-    """Where what is turned belongs, held: the sheet as left after a found one."""
+    """Where what is turned belongs, held: the sheet as set after a found one."""
     set_sheet = set_sheet_for(by, bench.sheet)
     return bench if set_sheet.pk == bench.sheet.pk else _open(by, set_sheet)
 

@@ -45,7 +45,7 @@ def fit_ballast(
 ) -> list[BallastPiece]:
     """Notes pieces as fitted to the sheet's car at a mount, moved, or taken off (no mount).
 
-    Each is a change on the sheet, the one as left for a car as found: the scales, the ride heights
+    Each is a change on the sheet, the one as set for a car as found: the scales, the ride heights
     and the last checks must be taken again there. The ballast on the car is then what the pieces
     on it are marked, unless more stood there than the team's pieces account for. A piece marked
     for another car is refused until it is among the `confirmed`. `seen` is the fingerprint of where

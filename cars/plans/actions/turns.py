@@ -39,7 +39,7 @@ def accept_plan(
     The prediction is computed here, from the readings as they stand; `seen` is the mark of those
     that the person looked at, and where they have changed since nothing is accepted. No reading
     is taken: the weights and heights must be taken again. What is turned on a car as found is
-    noted on the sheet as left, opened where there is none yet, and the found one stays as it is.
+    noted on the sheet as set, opened where there is none yet, and the found one stays as it is.
     """
     check_can_write_sheet(by, sheet)
     sheet = _whole(locked_open(sheet))
@@ -69,14 +69,14 @@ def accept_plan(
 def _table_on_set_sheet(by: User, found: TurnTable) -> TurnTable:
     """The same table on the sheet where the turns are noted.
 
-    Raises WrongState where a sheet as left is there and says something else by now.
+    Raises WrongState where a sheet as set is there and says something else by now.
     """
     set_sheet = set_sheet_for(by, found.bench.sheet)
     if set_sheet.pk == found.bench.sheet.pk:
         return found
     table = turn_table(_whole(locked_open(set_sheet)), by)
     if not table.ready or (table.loads, table.heights) != (found.loads, found.heights):
-        raise WrongState("The car was changed since it was found. Plan on the sheet as left.")
+        raise WrongState("The car was changed since it was found. Plan on the sheet as set.")
     return table
 
 

@@ -1,4 +1,4 @@
-"""How plans, predictions and what a car has taught travel through the API."""
+"""How plans, predictions and what one turn does travel through the API."""
 
 from decimal import Decimal
 from typing import Any
@@ -149,7 +149,7 @@ class OutcomeSerializer(serializers.Serializer[Any]):
 
 
 class CalibrationSerializer(serializers.Serializer[Any]):
-    """What a car has taught."""
+    """What one turn does, as the car has taught."""
 
     words = serializers.CharField()
     learned = serializers.IntegerField()
@@ -168,7 +168,7 @@ class CalibrationSerializer(serializers.Serializer[Any]):
 
 
 class CalibrationResetSerializer(serializers.ModelSerializer[CalibrationReset]):
-    """From when on a car is learned anew, and why."""
+    """From when on what a car had taught is forgotten, and why."""
 
     class Meta:
         model = CalibrationReset
@@ -176,7 +176,7 @@ class CalibrationResetSerializer(serializers.ModelSerializer[CalibrationReset]):
 
 
 class CalibrationResetCreateSerializer(CreateOnceSerializer):
-    """Why a car is learned anew."""
+    """Why what a car has taught is forgotten."""
 
     car = serializers.PrimaryKeyRelatedField(queryset=Car.objects.all())
     reason = serializers.CharField(max_length=200)

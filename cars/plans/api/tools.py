@@ -84,7 +84,7 @@ class SheetRods(APIView):
 
 
 def _noted_on(sheet: Sheet) -> Sheet:
-    """Where what was turned on a sheet stands: the one as left, for a car as found."""
+    """Where what was turned on a sheet stands: the one as set, for a car as found."""
     set_sheet = set_sheet_of(sheet) if sheet.role == Sheet.Role.FOUND else None
     return set_sheet or sheet
 

@@ -216,7 +216,7 @@ def calibration_json(found: Calibration) -> dict[str, Any]:
 
 
 class CarCalibration(APIView):
-    """What a car has taught."""
+    """What one turn does, as the car has taught."""
 
     @extend_schema(responses=s.CalibrationSerializer)
     def get(self, request: Request, pk: UUID) -> Response:
@@ -228,7 +228,7 @@ class CarCalibration(APIView):
     create=creates(s.CalibrationResetSerializer, s.CalibrationResetCreateSerializer)
 )
 class CalibrationResets(CreateOnceMixin, Listed):
-    """When and why cars were learned anew."""
+    """When and why what cars had taught was forgotten."""
 
     queryset = CalibrationReset.objects.order_by("-id")
     serializer_class = s.CalibrationResetSerializer
@@ -241,11 +241,11 @@ class CalibrationResets(CreateOnceMixin, Listed):
 
 
 class CarDriftView(APIView):
-    """What moved by itself."""
+    """Drift."""
 
     @extend_schema(responses=s.CarDriftSerializer)
     def get(self, request: Request, pk: UUID) -> Response:
-        """From how it was left to how it was found next, weekend by weekend."""
+        """From how it was set to how it was found next, weekend by weekend."""
         car, known = car_or_404(request, pk), catalogue()
         shown = known, asking(request).units(car.team.club.units())
         found = car_drift(car, known)

@@ -1,4 +1,4 @@
-"""What moved by itself since the car was left."""
+"""Drift: what moved by itself since the car was set."""
 
 from uuid import UUID
 

@@ -14,9 +14,9 @@ from clubsetup.site.pages import person
 
 TOOLS = [
     ("sheet-turn", "What to turn"),
-    ("sheet-what-if", "What if"),
-    ("sheet-ballast", "What to add"),
-    ("sheet-rods", "Rods"),
+    ("sheet-what-if", "Try it on paper"),
+    ("sheet-ballast", "Ballast to add"),
+    ("sheet-rods", "Rod turns"),
     ("sheet-marks", "Block marks"),
     ("sheet-lead", "Lead and stagger"),
 ]
@@ -56,7 +56,7 @@ def is_editable(request: HttpRequest, sheet: Sheet) -> bool:
 
 
 def page_of(tool: str, sheet: Sheet) -> HttpResponseRedirect:
-    """Back to a tool, on the sheet as left where what was noted on a found one stands there."""
+    """Back to a tool, on the sheet as set where what was noted on a found one stands there."""
     set_sheet = set_sheet_of(sheet) if sheet.role == Sheet.Role.FOUND else None
     return redirect(tool, pk=set_sheet.pk if set_sheet else sheet.pk)
 

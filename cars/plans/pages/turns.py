@@ -205,7 +205,7 @@ def same_again(request: HttpRequest, pk: UUID) -> HttpResponse:
     run_action(
         request,
         take_same_again,
-        done="Read again: the same.",
+        done="Read again: still the same.",
         by=by,
         sheet=sheet,
         key=key,
@@ -243,9 +243,9 @@ def calibration_reset(request: HttpRequest, pk: UUID) -> HttpResponse:
     return form_page(
         request,
         form,
-        title=f"Learn car {car.number} anew",
-        button="Learn it anew",
+        title=f"Forget what car {car.number} taught and start again",
+        button="Forget it and start again",
         back=reverse("calibration", args=[pk]),
-        back_to="What the car has taught",
+        back_to="What one turn does",
         lead="Plans and weighings so far stay as they are. Predictions no longer use them.",
     )

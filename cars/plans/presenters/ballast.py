@@ -53,7 +53,7 @@ def _card(bench: SheetFigures, stock: Stock, plan: BallastPlan, driver: float) -
         shares=[
             (name, _percent(value, bench), format_spread(PERCENT * u, Kind.PERCENT, units))
             for name, value, u in (
-                ("Left", plan.now.left, plan.now.u_left),
+                ("Left side %", plan.now.left, plan.now.u_left),
                 ("Rear", plan.now.rear, plan.now.u_rear),
                 ("Cross", plan.now.cross, plan.now.u_cross),
             )

@@ -74,6 +74,8 @@ class Reached:
 
     outcome: Outcome
     why_not: str
+    missed: Predicted | None = None  # the furthest off, in parts of its tolerance
+    lifted: tuple[str, ...] = ()  # corners that would come off their pad
 
 
 def reached(table: TurnTable, plan: TurnPlan, found: Mapping[Key, Predicted]) -> Reached:
@@ -83,12 +85,28 @@ def reached(table: TurnTable, plan: TurnPlan, found: Mapping[Key, Predicted]) ->
     off = [_name(key) for key, each in outcomes.items() if each is Outcome.OFF]
     short = plan.shortfall
     if short is not None and (off or short.lifted):
-        return Reached(Outcome.OFF, str(replace(short, targets=tuple(off))))
+        why_not = str(replace(short, targets=tuple(off)))
+        return Reached(Outcome.OFF, why_not, _furthest(found, outcomes), short.lifted)
     if off:
-        return Reached(outcome, f"{', '.join(off)} out of tolerance")
+        why_not = f"{', '.join(off)} out of tolerance"
+        return Reached(outcome, why_not, _furthest(found, outcomes))
     close = [_name(key) for key, each in outcomes.items() if each is Outcome.TOO_CLOSE]
     why = f"{', '.join(close)} too close to tell: weigh and measure again" if close else ""
     return Reached(outcome, why)
+
+
+def _furthest(found: Mapping[Key, Predicted], outcomes: Mapping[Key, Outcome]) -> Predicted | None:
+    """The one off by most of its tolerance; where nothing may be off, by most at all."""
+    off = (found[key] for key, each in outcomes.items() if each is Outcome.OFF)
+    return max(off, key=_parts_off, default=None)
+
+
+def _parts_off(figure: Predicted) -> tuple[Decimal, Decimal]:
+    miss, tolerance = (
+        abs(figure.judgement.miss),
+        figure.standard.tolerance if figure.standard else 0,
+    )
+    return (miss / tolerance if tolerance else miss, miss)
 
 
 def _name(key: Key) -> str:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from cars.figures.formatting import format_verdict
+from cars.figures.formatting import format_value, format_verdict
 from cars.figures.judgement import Outcome as Verdict
 from cars.figures.prediction_format import (
     format_bare_turns,
@@ -20,7 +20,7 @@ from cars.plans.linear_response import Prediction
 from cars.plans.presenters.display_context import PlanDisplayContext, plan_display_context
 from cars.plans.presenters.predictions import Predicted, Reached, predicted_figures, reached
 from cars.plans.queries.calibration import Calibration, TurnPlanOutcome
-from cars.plans.queries.turns import PERCENT, TurnTable, predict_turns
+from cars.plans.queries.turns import CROSS, PERCENT, TurnTable, predict_turns
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 
@@ -28,7 +28,7 @@ COUNTS = ("", "One corner", "Two corners", "Three corners", "Four corners")
 # A weighing this many standard uncertainties from its prediction is news.
 UNUSUAL = 3.0
 STAYS = "stays"
-SHARES = {"cross": "Cross", "left-share": "Left", "rear-share": "Rear"}
+SHARES = {"cross": "Cross", "left-share": "Left side %", "rear-share": "Rear"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,6 +185,8 @@ def _card(
     table: TurnTable, plan: TurnPlan, what: Prediction, to: Reached, *, best: bool
 ) -> PlanCard:
     state, shape, words = SAID[to.outcome]
+    if to.outcome is Verdict.OFF:
+        words = _missed(table, to)
     return PlanCard(
         name=COUNTS[plan.adjusters],
         values=",".join(f"{turns:g}" for turns in plan.turns),
@@ -202,9 +204,23 @@ def _card(
 SAID = {
     Verdict.ON_TARGET: ("good", "✓", "reaches every target"),
     Verdict.TOO_CLOSE: ("close", "≈", "too close to tell"),
-    Verdict.OFF: ("bad", "✕", "not all reached"),
+    Verdict.OFF: ("bad", "✕", "misses a target"),
     Verdict.NO_TARGET: ("none", "·", "no target"),
 }
+
+
+def _missed(table: TurnTable, to: Reached) -> str:
+    """'misses RF height by 1/16 in': the furthest off, and what lifts before anything else."""
+    if to.lifted:
+        return f"lifts {_and(to.lifted)}"
+    if to.missed is None:
+        return SAID[Verdict.OFF][2]
+    key, kind = to.missed.key, Kind(table.bench.known.measures[to.missed.key.measure].kind)
+    unit = table.bench.units.for_kind(kind)
+    by = format_value(abs(to.missed.judgement.miss), kind, unit, delta=True)
+    return f"misses {'cross' if key == CROSS else f'{key.spot} height'} by {by}"
+
+
 LEAST_SAID, TENTH = 0.05, 0.17  # parts of a tolerance
 _PARTS = (
     *((0.29, "a quarter of its tolerance"), (0.42, "a third of its tolerance")),
@@ -214,13 +230,14 @@ _PARTS = (
 
 
 def _left_over(plan: TurnPlan) -> str:
-    """'Worst left: cross, by a third of its tolerance'."""
+    """'Furthest off after it: cross, by a third of its tolerance'."""
     worst = max(plan.misses, key=lambda miss: abs(miss.tolerances), default=None)
     off = abs(worst.tolerances) if worst else 0.0
     if worst is None or off < LEAST_SAID:
-        return "Nothing to speak of is left"
+        return "Next to nothing stays off after it"
     part = next((words for most, words in _PARTS if off < most), f"{off:.1f} times its tolerance")
-    return f"Worst left: {worst.target}, by {'a tenth of its tolerance' if off < TENTH else part}"
+    by = "a tenth of its tolerance" if off < TENTH else part
+    return f"Furthest off after it: {worst.target}, by {by}"
 
 
 RATES = ("Front springs", "Rear springs", "Tyres", "Seat travel per turn")

@@ -109,7 +109,7 @@ class Calibration:
         if self.within is None:
             return "No prediction yet: the chassis page has no geometry."
         count = f"{self.learned} change{'' if self.learned == 1 else 's'} learned"
-        known = count if self.learned else "Nothing learned yet"
+        known = count if self.learned else "Worked out from the chassis, not yet from this car"
         return f"{known}: what one turn does to cross is known within ±{self.within:.1f}%."
 
 

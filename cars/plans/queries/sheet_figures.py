@@ -121,7 +121,7 @@ class SheetFigures:
         return stated_chassis(self.geometry)
 
     def room(self, thread: Corners) -> Room:
-        """Turns left at each seat: letting off, the thread above the seat; the rest as usual.
+        """Turns left at each seat: letting off, the seat thread; the rest as usual.
 
         A seat turned since its thread was read has that much more, or less.
         """
@@ -150,7 +150,7 @@ class SheetFigures:
 
     @property
     def threads_read(self) -> list[str]:
-        """The corners whose thread above the seat is on the sheet."""
+        """The corners whose seat thread is on the sheet."""
         return [c for c in CORNER_NAMES if Key("seat-thread", c) in self.figures]
 
     @property

@@ -54,6 +54,7 @@ def write_change(
             by=by,
             **more,
         )
+    marked = change.piece.marked_mass_typed if change.piece else ""
     record(
         by=by,
         did="changed",
@@ -63,5 +64,6 @@ def write_change(
         spot=spot,
         amount=str(amount),
         unit=unit,
+        typed=marked if marked[-1:].isalpha() else "",
     )
     return change

@@ -25,11 +25,11 @@ def open_set_sheet(*, by: User, sheet: Sheet, sheet_id: UUID | None = None) -> S
     # Held, so that two people who follow it at once make one.
     Sheet.objects.select_for_update(of=("self",)).get(pk=sheet.pk)
     if sheet.role != Sheet.Role.FOUND or sheet.state != Sheet.State.CLOSED:
-        raise WrongState("Close the sheet as found first. The sheet as left follows it.")
+        raise WrongState("Close the sheet as found first. The sheet as set follows it.")
     if Sheet.objects.filter(corrects=sheet).exists():
         raise WrongState(f"Version {sheet.version + 1} corrects this sheet. Go on from that one.")
     if set_sheet_of(sheet) is not None:
-        raise WrongState("The sheet as left is opened already. Go on with that one.")
+        raise WrongState("The sheet as set is opened already. Go on with that one.")
     return _open_after(by, sheet, sheet_id)
 
 
@@ -46,7 +46,7 @@ def note_change(
 ) -> Change:
     """Something turned, moved or swapped: `spring-seat` LF +1/2 turn.
 
-    On a car as found it is noted on the sheet as left, opened where there is none yet; the change
+    On a car as found it is noted on the sheet as set, opened where there is none yet; the change
     says on which sheet it stands.
     """
     check_can_write_sheet(by, sheet)

@@ -264,7 +264,7 @@ def _check_alone(by: User, car: Car, role: str) -> None:
 
 
 def _carry_fuel(found: Sheet, set_sheet: Sheet) -> None:
-    """The fuel noted on a car as found, onto the sheet as left that says nothing of it."""
+    """The fuel noted on a car as found, onto the sheet as set that says nothing of it."""
     follows = (found.role, set_sheet.role) == (Sheet.Role.FOUND, Sheet.Role.SET)
     if follows and found.fuel is not None and set_sheet.fuel is None:
         set_sheet.fuel, set_sheet.fuel_typed, set_sheet.fuel_carried = (
@@ -276,7 +276,7 @@ def _carry_fuel(found: Sheet, set_sheet: Sheet) -> None:
 
 def _check_origin(sheet: Sheet) -> None:
     if sheet.role not in Sheet.Role.values:
-        raise Invalid("role", "Choose as found, as left or target.")
+        raise Invalid("role", "Choose as found, as set or target.")
     if sheet.based_on is not None and sheet.based_on.car_id != sheet.car_id:
         raise Invalid("based_on", "Choose a sheet of this car.")
 

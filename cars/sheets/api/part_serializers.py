@@ -13,7 +13,7 @@ CORNERS = [(corner, corner) for corner in CORNER_NAMES]
 
 
 class PartCodeSerializer(serializers.ModelSerializer[PartCode]):
-    """The team's own mark on a part."""
+    """The team's own code of a part."""
 
     class Meta:
         model = PartCode
@@ -21,7 +21,7 @@ class PartCodeSerializer(serializers.ModelSerializer[PartCode]):
 
 
 class PartSerializer(serializers.ModelSerializer[Part]):
-    """A spring, damper or tyre; seen by the team and by a coach whom it lets see its marks."""
+    """A spring, damper or tyre; seen by the team and by a coach whom it lets see its codes."""
 
     code = PartCodeSerializer(read_only=True, allow_null=True)
     rate = TypedQuantity(

@@ -23,7 +23,7 @@ class SheetParts(APIView):
 
     @extend_schema(responses=s.FittedPlaceSerializer(many=True))
     def get(self, request: Request, pk: UUID) -> Response:
-        """Every corner; for those who may see the team's marks."""
+        """Every corner; for those who may see the team's codes."""
         sheet, by = sheet_or_404(request, pk), asking(request)
         check_can_see_parts(by, sheet.team)
         return _corners(sheet, by)

@@ -135,7 +135,7 @@ class Changes(NotesReaders, CreateOnceMixin, Listed):
     filterset_fields = ("sheet", "adjuster", "spot")
 
     def make(self, *, row_id: UUID, **given: Any) -> Change:
-        """Notes the change; on a car as found, on the sheet as left, opened where there is none."""
+        """Notes the change; on a car as found, on the sheet as set, opened where there is none."""
         return set_sheet.note_change(by=self.by, change_id=row_id, **given)
 
 

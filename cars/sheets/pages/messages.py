@@ -4,10 +4,10 @@ from cars.models import Change, Sheet
 
 
 def message_of_change(change: Change, asked: Sheet) -> str:
-    """That it stands on the sheet as left; empty where it is on the sheet that was `asked`."""
+    """That it stands on the sheet as set; empty where it is on the sheet that was `asked`."""
     if change.sheet_id == asked.pk:
         return ""
     return (
-        "Noted on the sheet as left, which is open here now. What was found stays as it was found; "
+        "Noted on the sheet as set, which is open here now. What was found stays as it was found; "
         "the steps marked ↻ have something to read again."
     )

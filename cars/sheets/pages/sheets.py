@@ -29,7 +29,7 @@ from clubsetup.site.pages import form_page, person, run_action, submit_action
 
 SINCE = "What was turned, moved or swapped since the readings on this sheet."
 ON_THE_LEFT = (
-    "This sheet keeps the car as found. The change is noted on the sheet as left, which is opened "
+    "This sheet keeps the car as found. The change is noted on the sheet as set, which is opened "
     "with these figures if it is not there yet."
 )
 
@@ -94,7 +94,7 @@ def sheet_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
         return redirect("sheet", pk=pk)
     back = reverse("sheet", args=[pk])
     return form_page(
-        request, form, title="Head of the sheet", button="Save", back=back, back_to=str(found)
+        request, form, title="Date, driver, fuel", button="Save", back=back, back_to=str(found)
     )
 
 
@@ -151,7 +151,7 @@ def sheet_change(request: HttpRequest, pk: UUID) -> HttpResponse:
     return form_page(
         request,
         form,
-        title="Note a change",
+        title="Note something you turned or swapped",
         button="Note it",
         back=reverse("sheet", args=[pk]),
         back_to=str(found),

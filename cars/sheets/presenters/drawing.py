@@ -8,6 +8,8 @@ from cars.catalogue.keys import Key
 from cars.mechanics import CORNER_NAMES
 from cars.sheets.queries.sheet_view import SheetView
 from clubsetup.printing.lettering import LEADING, fit
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.table import unit_of
 
 NOTHING = "–"
 USUAL_SIZE = 17
@@ -73,14 +75,14 @@ AT_CORNERS = (
     ("weight", "Weight"),
     ("ride-height", "Height"),
     ("pressure", "Cold"),
-    ("circumference", "Round"),
+    ("circumference", "Roll-out"),
 )
 # The names stand above the left and right tyres, clear of body and axles.
 CORNERS_AT = {"LF": (4, 52), "RF": (308, 52), "LR": (4, 352), "RR": (308, 352)}
 CORNER_STEP = 38
 IN_MIDDLE = (
     ("cross", "Cross"),
-    ("left-share", "Left"),
+    ("left-share", "Left side %"),
     ("rear-share", "Rear"),
     ("total-weight", "Total"),
     ("lead", "Lead"),
@@ -117,15 +119,19 @@ PLACES = _places()
 
 def drawing_of(view: SheetView) -> Drawing:
     """The drawing of a sheet."""
+    cold = unit_of(Kind.PRESSURE, view.units.for_kind(Kind.PRESSURE)).suffix
     figures = []
     for key, place in PLACES:
         box = view.boxes.get(key)
+        # A pressure says in its name what it is counted in: 'Cold psi'.
+        in_name = cold if key.measure == "pressure" else ""
+        named = replace(place, name=f"{place.name}{in_name}")
         if box is None or not box.is_taken:
-            figures.append(place)
+            figures.append(named)
             continue
         judged = box.state if box.state in MARKED and not box.wrong else ""
         shape = box.shape if judged else ""
-        is_marked = box.is_carried and not box.is_retake
-        text = f"({_short(box.shown)})" if is_marked else _short(box.shown)
-        figures.append(replace(place, text=text, state=judged, shape=shape))
+        shown = _short(box.shown.removesuffix(in_name))
+        text = f"({shown})" if box.is_carried and not box.is_retake else shown
+        figures.append(replace(named, text=text, state=judged, shape=shape))
     return Drawing(figures)

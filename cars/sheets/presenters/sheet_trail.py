@@ -21,10 +21,10 @@ class SheetEvent:
 
 DONE = {
     "opened": "opened the sheet",
-    "headed": "changed the head of the sheet",
+    "headed": "changed date, driver or fuel",
     "closed": "closed the sheet",
     "corrected": "made this version",
-    "commented": "left a comment",
+    "commented": "wrote a comment",
     "changed": "noted a change",
     "accepted": "accepted a turn plan",
     "turned rods": "turned the radius rods as worked out",

@@ -74,7 +74,7 @@ def fitted_view(sheet: Sheet, viewer: User, step: str = "") -> list[SortView]:
     return views
 
 
-NO_CODE = "no mark"
+NO_CODE = "no code"
 
 
 def mark_of(part: Part) -> str:

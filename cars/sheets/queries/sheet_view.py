@@ -211,8 +211,15 @@ class StepView:
     @property
     def off(self) -> int:
         """Figures off their target, computed ones too; what could not be kept is no figure."""
-        off = Outcome.OFF
-        return sum(box.judgement.outcome is off for row in self.rows for box in row.boxes)
+        return self._judged_as(Outcome.OFF)
+
+    @property
+    def close(self) -> int:
+        """Figures too close to their tolerance to tell, computed ones too."""
+        return self._judged_as(Outcome.TOO_CLOSE)
+
+    def _judged_as(self, outcome: Outcome) -> int:
+        return sum(box.judgement.outcome is outcome for row in self.rows for box in row.boxes)
 
     @property
     def retakes(self) -> int:
@@ -241,6 +248,18 @@ class SheetView:
         before = self.sheet.based_on
         return "as found" if before and before.role == Sheet.Role.FOUND else "the sheet before"
 
+    @property
+    def judged_words(self) -> str:
+        """'4 of 59 off, 2 too close to tell'."""
+        close = f", {self.close} too close to tell" if self.close else ""
+        return f"{self.off} of {self.judged} off{close}"
+
+    @property
+    def state_words(self) -> str:
+        """'Open', 'Closed, version 2'."""
+        version = f", version {self.sheet.version}" if self.sheet.version > 1 else ""
+        return f"{self.sheet.get_state_display()}{version}"
+
     @cached_property
     def boxes(self) -> dict[Key, Box]:
         """Every box by its key."""
@@ -266,9 +285,22 @@ class SheetView:
         return sum(step.of for step in self.steps)
 
     @property
+    def open_step(self) -> Step:
+        """The first step with something not taken or to be taken again; or the last."""
+        for step in self.steps:
+            if step.taken < step.of or step.retakes:
+                return step.step
+        return self.steps[-1].step
+
+    @property
     def off(self) -> int:
         """Figures off their target."""
         return sum(step.off for step in self.steps)
+
+    @property
+    def close(self) -> int:
+        """Figures too close to their tolerance to tell."""
+        return sum(step.close for step in self.steps)
 
     @property
     def retakes(self) -> int:

@@ -13,7 +13,7 @@ from clubsetup.quantities.units import Units
 
 
 def set_sheet_of(found: Sheet) -> Sheet | None:
-    """The newest version of the sheet as left that follows a found one, or a version before it."""
+    """The newest version of the sheet as set that follows a found one, or a version before it."""
     versions = [found.pk]
     while found.corrects_id:
         found = Sheet.objects.only("corrects_id").get(pk=found.corrects_id)
@@ -23,7 +23,7 @@ def set_sheet_of(found: Sheet) -> Sheet | None:
 
 
 def open_benches(cars: Iterable[Car]) -> QuerySet[Sheet]:
-    """Every open sheet of these cars as found or as left, the one opened last first."""
+    """Every open sheet of these cars as found or as set, the one opened last first."""
     return (
         Sheet.objects.filter(
             car__in=cars, state=Sheet.State.OPEN, role__in=[Sheet.Role.FOUND, Sheet.Role.SET]
@@ -74,7 +74,7 @@ def comments_of(sheet: Sheet, units: Units) -> Comments:
     """Comments and changes, oldest first, in the reader's units."""
     changes = [
         ChangeLine(format_change(row, units), str(row.by), row.created_at)
-        for row in sheet.changes.select_related("by")
+        for row in sheet.changes.select_related("by", "piece")
     ]
     return Comments(list(sheet.comments.select_related("by")), changes)
 

@@ -95,7 +95,7 @@ class HandledSerializer(serializers.Serializer[Any]):
 
 
 class SharesSerializer(serializers.Serializer[Any]):
-    """Left, rear and cross as the team's own scales should read them next."""
+    """Left side, rear and cross as the team's own scales should read them next."""
 
     left = EstimateSerializer()
     rear = EstimateSerializer()

@@ -62,7 +62,7 @@ def words_erase(request: HttpRequest, pk: UUID) -> HttpResponse:
         lead=lead,
         caution="Nobody can bring them back.",
         back=reverse("records", args=[pk]),
-        back_to="Records",
+        back_to="Official record",
     )
 
 

@@ -1,4 +1,4 @@
-"""Figures copied to the sheet as left: judged, marked as carried, and not counted as read."""
+"""Figures copied to the sheet as set: judged, marked as carried, and not counted as read."""
 
 from typing import Any
 
@@ -18,6 +18,7 @@ from cars.sheets.queries.sheet_view import find_sheet, sheet_view
 from cars.sheets.queries.sheets import sheets_of
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed
+from tests.markup import tight
 from tests.people import People
 
 READ = {
@@ -78,9 +79,9 @@ def test_the_bench_says_so(chief: Client, left: Sheet) -> None:
     page = text_of(chief, f"/sheets/{left.pk}/bench/ride-heights/")
     assert "on target; carried from as found" in page
     assert '0/4</span> <span class="small num">(1)</span>' in page
-    assert 'name="again" value="ride-height.LF">Read again: the same' in page
+    assert 'name="again" value="ride-height.LF">Same again' in tight(page)
     checks = text_of(chief, f"/sheets/{left.pk}/bench/last-check/")
-    assert "checked data-bench" not in checks, "what was checked as found is not checked as left"
+    assert "checked data-bench" not in checks, "what was checked as found is not checked as set"
     end = text_of(chief, f"/sheets/{left.pk}/bench/done")
     assert '<span class="num">4</span> carried from as found' in end
 
@@ -121,7 +122,7 @@ def test_the_api_says_so(chief: Client, people: People, left: Sheet) -> None:
 def test_the_history_names_who_read_them(chief: Client, people: People, left: Sheet) -> None:
     page = text_of(chief, f"/sheets/{left.pk}/history")
     line = "carried over, not read: Ride height LF: 2 1/4"
-    assert f"<td>{people.chief}</td><td>{line}" in page
+    assert f"<td>{people.chief}</td><td>{line}" in tight(page)
     assert f"(read by {people.crew}, " in page
     lines = chief.get(f"/api/v1/sheets/{left.pk}/trail").json()
     told = next(each for each in lines if each["what"] == line)

@@ -1,4 +1,4 @@
-"""What is changed on a car as found is noted on the sheet as left; the found one stays."""
+"""What is changed on a car as found is noted on the sheet as set; the found one stays."""
 
 from decimal import Decimal
 
@@ -23,6 +23,7 @@ from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
 from tests.cars.plans.evening import make_evening
 from tests.cars.plans.test_tools import mounts, piece
+from tests.markup import one_line
 from tests.people import People
 
 __all__ = ["mounts"]  # a fixture of the tools
@@ -133,13 +134,14 @@ def test_who_may_not_write_opens_no_sheet(people: People, found: Sheet, who: str
 def test_the_bench_leads_to_the_sheet_as_left(client: Client, people: People, found: Sheet) -> None:
     client.force_login(people.crew)
     path = f"/sheets/{found.pk}/bench/ride-heights/"
-    assert "the change is noted on the sheet as left" in client.get(path).content.decode()
+    page = one_line(client.get(path).content.decode())
+    assert "the change is noted on the sheet as set" in page
     answer = client.post(path + "change", SENT)
     with viewing_as(people.crew.pk):
         left = Sheet.objects.get(role="set")
     assert answer["Location"] == f"/sheets/{left.pk}/bench/ride-heights/"
     page = client.get(answer["Location"]).content.decode()
-    assert "Noted on the sheet as left, which is open here now." in page
+    assert "Noted on the sheet as set, which is open here now." in page
     before = client.get(path).content.decode()
     assert f'href="/sheets/{left.pk}/bench/ride-heights/"' in before
     assert "The car was touched since it was found." in before
@@ -150,7 +152,7 @@ def test_the_page_of_the_sheet_leads_there_too(
 ) -> None:
     client.force_login(people.crew)
     path = f"/sheets/{found.pk}/changes/new"
-    assert "The change is noted on the sheet as left" in client.get(path).content.decode()
+    assert "The change is noted on the sheet as set" in client.get(path).content.decode()
     sent = {name.removeprefix("change-"): text for name, text in SENT.items()}
     answer = client.post(path, sent)
     with viewing_as(people.crew.pk):

@@ -14,6 +14,7 @@ from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.sheets import OpenAlready, close_sheet
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
+from tests.markup import tight
 from tests.people import People
 
 DAY = date(2026, 3, 14)
@@ -123,9 +124,9 @@ def two_open(people: People, garage: Garage, sheet: Sheet) -> list[Sheet]:
 def test_every_open_one_can_be_gone_on_with(
     crew: Client, garage: Garage, two_open: list[Sheet], path: str
 ) -> None:
-    page = crew.get(path.format(car=garage.car.pk)).content.decode()
+    page = tight(crew.get(path.format(car=garage.car.pk)).content.decode())
     for each in two_open:
-        assert f'href="/sheets/{each.pk}/bench/">Go on: as found, 14 Mar 2026</a>' in page
+        assert f'href="/sheets/{each.pk}/bench/">Measure tyres<' in page
 
 
 def test_who_only_reads_is_not_asked_to_go_on(
@@ -133,12 +134,12 @@ def test_who_only_reads_is_not_asked_to_go_on(
 ) -> None:
     client.force_login(people.guest)
     for path in ("/cars/", f"/cars/{garage.car.pk}/"):
-        assert "Go on:" not in client.get(path).content.decode()
+        assert '/bench/">Measure' not in tight(client.get(path).content.decode())
 
 
 def test_two_of_one_day_are_told_apart_by_the_time(
     crew: Client, garage: Garage, two_open: list[Sheet]
 ) -> None:
-    page = crew.get(f"/cars/{garage.car.pk}/sheets/").content.decode()
+    page = tight(crew.get(f"/cars/{garage.car.pk}/sheets/").content.decode())
     assert len(re.findall(r"As found, 14 Mar 2026, opened \d+ \w+ \d{4} \d\d:\d\d</a>", page)) == 2
     assert re.search(r"As set, 14 Mar 2026</a>", page), "alone on its day, it needs no time"

@@ -18,6 +18,7 @@ from clubsetup.access.viewer import viewing_as
 from teams.actions.places import add_track
 from tests.cars.bench.conftest import Post, Standing, as_user
 from tests.cars.filling import everything
+from tests.markup import one_line, tight
 from tests.people import People
 
 STEPS = (
@@ -91,7 +92,9 @@ def test_what_could_not_be_kept_is_not_counted_as_off(crew: Client, sheet: Sheet
         boxes = {"ride-height.LF": text}
         answer = crew.post(f"/sheets/{sheet.pk}/readings", boxes, headers=headers)
         return str(
-            answer.content.decode().split('id="t-ride-heights"')[1].split("</span></span>")[0]
+            tight(answer.content.decode())
+            .split('id="t-ride-heights"')[1]
+            .split("</span></span>")[0]
         )
 
     refused = fill(crew, sheet)({"ride-height.LF": "11 furlong"}).content.decode()
@@ -112,11 +115,11 @@ def test_the_last_found_and_left_figures_stand_beside(
             take_typed(by=people.crew, sheet=before, typed={"ride-height.LF": height})
             close_sheet(by=people.crew, sheet=before)
         sheet = garage.sheet(people.crew)
-    page = crew.get(path(sheet)).content.decode()
-    assert re.search(r"<dt>last found</dt><dd[^>]*>2 1/16<", page)
-    assert re.search(r"last found and set: \d+ \w+ \d{4}", page)
+    page = tight(crew.get(path(sheet)).content.decode())
+    assert re.search(r"<dt>last time: found</dt><dd[^>]*>2 1/16<", page)
+    assert re.search(r"last time: found, set \d+ \w+ \d{4}", page)
     assert "another surface" not in page
-    assert re.search(r"<dt>left</dt><dd[^>]*>2 1/2<", page)
+    assert re.search(r"<dt>set</dt><dd[^>]*>2 1/2<", page)
     assert re.search(r"<dt>target</dt><dd[^>]*>2 1/4 ± 1/16<", page)
 
 
@@ -138,10 +141,10 @@ def test_the_step_says_once_where_the_figures_beside_come_from(
     def said() -> list[str]:
         with viewing_as(people.crew.pk):
             sheet = garage.sheet(people.crew)
-        page = crew.get(path(sheet)).content.decode()
-        assert "last found" not in crew.get(path(sheet, "scales")).content.decode()
+        page = one_line(crew.get(path(sheet)).content.decode())
+        assert "last time" not in crew.get(path(sheet, "scales")).content.decode()
         return [
-            re.sub(r"<[^>]+>", "", line) for line in re.findall(r"<p[^>]*>(last .*?)</p>", page)
+            re.sub(r"<[^>]+>", "", line) for line in re.findall(r"<p[^>]*> ?(last .*?) ?</p>", page)
         ]
 
     with viewing_as(people.steward.pk):
@@ -151,12 +154,12 @@ def test_the_step_says_once_where_the_figures_beside_come_from(
     with viewing_as(people.crew.pk):
         closed("found", 11, "paved")
         closed("set", 13, "paved")
-    assert said() == ["last found and set: 11 and 13 Mar 2026, Quarry Lane"]
+    assert said() == ["last time: found 11, set 13 Mar 2026, Quarry Lane"]
     with viewing_as(people.crew.pk):
         closed("set", 14, "dirt")
     assert said() == [
-        "last found: 11 Mar 2026, Quarry Lane",
-        "last set: 14 Mar 2026, Quarry Lane (another surface: dirt)",
+        "last time: found 11 Mar 2026, Quarry Lane",
+        "last time: set 14 Mar 2026, Quarry Lane (another surface: dirt)",
     ]
 
 
@@ -221,7 +224,7 @@ class TestThePlainForm:
     ) -> None:
         fill(crew, sheet)({"ride-height.LF": "2 1/4"})
         fill(crew, sheet)({"ride-height.LF": "2 3/8"})
-        page = crew.get(path(sheet)).content.decode()
+        page = tight(crew.get(path(sheet)).content.decode())
         assert ">2 1/4</span>" in page.partition("Put back")[2][:60]
         fill(crew, sheet)({"ride-height.LF": "2 3/8", "undo": "ride-height.LF"})
         assert standing() == {"ride-height.LF": "2 1/4"}
@@ -265,7 +268,7 @@ class TestAChange:
         assert "take again" not in crew.get(path(sheet, "scales")).content.decode()
         page = crew.get(path(left, "scales")).content.decode()
         assert "take again: spring seat LF +1/2 turn" in page
-        assert "Read again: the same" in page
+        assert "Same again" in page
         assert 'name="again" value="weight.LF"' in page
         assert "1 to read again" in page
         # Read again, and it says the same.
@@ -296,15 +299,15 @@ class TestTheEnd:
         done = f"/sheets/{sheet.pk}/bench/done"
         assert b"Close the sheet as found" in crew.get(done).content
         closed = crew.post(f"/sheets/{sheet.pk}/bench/close", follow=True)
-        assert b"Open the sheet as left" in closed.content
+        assert b"Set the car" in closed.content
         opened = crew.post(f"/sheets/{sheet.pk}/bench/follow")
         with viewing_as(people.crew.pk):
             left = Sheet.objects.get(based_on=sheet)
         assert opened["Location"] == f"/sheets/{left.pk}/bench/"
         assert left.role == "set"
-        page = crew.get(done).content.decode()
-        assert "Go on with the sheet as left" in page
-        assert "Open the sheet as left" not in page
+        page = tight(crew.get(done).content.decode())
+        assert ">Set the car</a>" in page
+        assert ">Set the car</button>" not in page
 
     def test_an_empty_sheet_is_not_closed(self, crew: Client, sheet: Sheet) -> None:
         answer = crew.post(f"/sheets/{sheet.pk}/bench/close", follow=True)

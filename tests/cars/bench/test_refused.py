@@ -12,6 +12,7 @@ from cars.models import Reading, Sheet
 from cars.sheets.actions.readings import take_typed
 from clubsetup.access.viewer import viewing_as
 from tests.cars.bench.conftest import Post
+from tests.markup import tight
 from tests.people import People
 
 BOX = "ride-height.LF"
@@ -27,7 +28,7 @@ def taken(sheet: Sheet, people: People) -> Reading:
 
 
 def part(page: str, start: str, end: str) -> str:
-    found = re.search(rf"{re.escape(start)}.*?{end}", page, re.S)
+    found = re.search(rf"{re.escape(start)}.*?{end}", tight(page), re.S)
     assert found, start
     return " ".join(found[0].split())
 

@@ -43,7 +43,7 @@ def track(people: People) -> Track:
 
 
 def left_at(by: User, garage: Garage, track: Track, day: date, height: str) -> Sheet:
-    """A closed sheet as left."""
+    """A closed sheet as set."""
     with viewing_as(by.pk):
         sheet = open_sheet(by=by, car=garage.car, role="set", made_on=day, track=track)
         take_typed(by=by, sheet=sheet, typed={**HEIGHTS, "ride-height.LF": height})
@@ -244,5 +244,5 @@ def test_a_corrected_found_sheet_is_followed_from_its_newest_version(
         assert not Sheet.objects.filter(role="set").exists()
     client.force_login(people.crew)
     text = client.get(f"/sheets/{first.pk}/bench/done").content.decode()
-    assert "Open the sheet as left" not in text
+    assert "Set the car" not in text
     assert f'href="/sheets/{second.pk}/bench/done">Go on with version 2' in text

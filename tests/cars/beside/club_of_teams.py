@@ -99,7 +99,7 @@ class Meadow:
             )
 
     def each(self, figures: list[Figures]) -> None:
-        """One car and one sheet as left for each of the first teams."""
+        """One car and one sheet as set for each of the first teams."""
         for place, these in enumerate(figures):
             self.sheet(self.car(place), these)
 

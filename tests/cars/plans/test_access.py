@@ -164,7 +164,7 @@ def test_who_only_reads_is_offered_no_button(
     for page in sheet_pages(evening):
         assert b'<form method="post"' not in client.get(page).content
     learned = client.get(f"/cars/{evening.garage.car.pk}/calibration")
-    assert b"Learn it anew" not in learned.content
+    assert b"Forget it and start again" not in learned.content
 
 
 def plan_row(evening: Evening, by: User, **changed: Any) -> Plan:

@@ -1,4 +1,4 @@
-"""What is turned on a car as found goes on the sheet as left; the found figures stay."""
+"""What is turned on a car as found goes on the sheet as set; the found figures stay."""
 
 import pytest
 from django.test import Client
@@ -37,7 +37,7 @@ def test_turning_a_car_as_found_leads_to_the_sheet_as_left(
     with viewing_as(people.chief.pk):
         before = figures(found.sheet)
     text = page(client, found, "turn")
-    assert "it keeps its figures: what you turn opens the sheet as left" in text
+    assert "it keeps its figures: what you turn opens the sheet as set" in text
     sent = {"turns": TURNS, "seen": seen_of(text)}
     answer = client.post(f"/sheets/{found.sheet.pk}/turn/accept", sent)
     with viewing_as(people.chief.pk):
@@ -54,14 +54,14 @@ def test_turning_a_car_as_found_leads_to_the_sheet_as_left(
         assert figures(found.sheet) == before
         assert figures(left)["weight", "LF"] == "77"
     text = page(client, found, "turn")
-    assert f'href="/sheets/{left.pk}/turn">Plan on the sheet as left' in text
-    assert "I have turned this" not in text
+    assert f'href="/sheets/{left.pk}/turn">Plan on the sheet as set' in text
+    assert "I turned these" not in text
 
 
 def test_a_second_plan_from_the_found_figures_is_refused(people: People, found: Evening) -> None:
     with viewing_as(people.chief.pk):
         accept_plan(by=people.chief, sheet=found.sheet, turns=HALF, seen=OVER_ANYTHING)
-        with pytest.raises(WrongState, match="Plan on the sheet as left"):
+        with pytest.raises(WrongState, match="Plan on the sheet as set"):
             accept_plan(by=people.chief, sheet=found.sheet, turns=HALF, seen=OVER_ANYTHING)
         assert Sheet.objects.filter(based_on=found.sheet).count() == 1
         assert Plan.objects.count() == 1

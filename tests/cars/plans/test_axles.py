@@ -227,7 +227,7 @@ def test_a_camber_on_target_is_left_alone(chief: Client, people: People, garage:
     text = page(chief, bench, "marks")
     assert "The camber is on target: leave it." in text
     assert "read " not in re.sub(r"not read|read it again|read so far", "", side(text))
-    assert "I have set this" not in text
+    assert "I set these" not in text
     left = chief.get(f"/api/v1/sheets/{bench.pk}/block-marks").json()[0]
     assert (left["outcome"], left["leave"], left["measure_next"]) == ("on target", True, [])
 

@@ -1,4 +1,4 @@
-"""What moved by itself: from the sheet as left to the next as found."""
+"""Drift: from the sheet as set to the next as found."""
 
 import re
 from datetime import date, timedelta
@@ -23,6 +23,7 @@ from clubsetup.access.viewer import viewing_as
 from teams.actions.drivers import add_driver
 from tests.cars.garage import Garage, published
 from tests.cars.plans.evening import make_evening, quarter
+from tests.markup import tight
 from tests.people import People
 
 DAY = date(2026, 3, 1)
@@ -60,7 +61,7 @@ def test_without_a_sheet_left_and_one_found_there_is_nothing_to_say(
     client: Client, garage: Garage, people: People
 ) -> None:
     client.force_login(people.chief)
-    assert "It takes a sheet as left" in client.get(f"/cars/{garage.car.pk}/drift").content.decode()
+    assert "It takes a sheet as set" in client.get(f"/cars/{garage.car.pk}/drift").content.decode()
     with viewing_as(people.chief.pk):
         sheet(garage, people, "found", 0, {BAR: "7 1/4"})
         sheet(garage, people, "set", 1, {BAR: "7 1/4"})
@@ -98,7 +99,7 @@ def test_a_place_that_jumps_after_quiet_weekends_is_flagged(
 
 
 def line_of(client: Client, garage: Garage, name: str) -> str:
-    text = client.get(f"/cars/{garage.car.pk}/drift").content.decode()
+    text = tight(client.get(f"/cars/{garage.car.pk}/drift").content.decode())
     row = re.search(rf'<tr><th scope="row">{name}.*?</tr>', text, re.DOTALL)
     assert row
     return row[0]

@@ -27,7 +27,7 @@ SHAPES = {"✓": "on target", "≈": "too close to tell", "▲": "off", "▼": "
 HEIGHTS = {f"ride-height.{corner}": corner for corner in CORNER_NAMES}
 AIMED = ["cross.car", *HEIGHTS]
 JUDGED = [*AIMED, "left-share.car"]
-NAMES = {"cross.car": "Cross", "left-share.car": "Left", **HEIGHTS}
+NAMES = {"cross.car": "Cross", "left-share.car": "Left side %", **HEIGHTS}
 # Sixteenths off 2 1/4, 2 3/8, 2 1/4, 2 1/2, and half-pounds off pads with a cross near 52.
 OFF = st.tuples(*[st.integers(-3, 3)] * 4)
 PADS = st.tuples(*[st.integers(-8, 8)] * 4)
@@ -54,7 +54,7 @@ def of_figures(text: str) -> dict[str, str]:
     found = {}
     for group in re.split(r"<thead>", text)[1:]:
         heading = re.search(r'scope="col">(\w+)<', group)
-        for name, rest in re.findall(r'<th scope="row">(\w+)</th>(.*?)</tr>', group, re.DOTALL):
+        for name, rest in re.findall(r'<th scope="row">([\w %]+)</th>(.*?)</tr>', group, re.DOTALL):
             shape = re.search(r'aria-hidden="true">([✓≈▲▼])', rest)
             if shape and heading:
                 found[f"{heading[1]} {name}"] = SHAPES[shape[1]]

@@ -23,6 +23,7 @@ from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed
 from tests.cars.plans.evening import Evening, make_evening
 from tests.cars.seen import reading_seen, seen_by
+from tests.markup import one_line
 from tests.people import People
 
 TURNS = "0.5,-0.5,-0.5,0.5"
@@ -52,9 +53,10 @@ def test_what_to_turn_offers_a_plan_for_each_number_of_corners(
     text = page(chief, evening, "turn")
     for name in ("One corner", "Two corners", "Three corners", "Four corners"):
         assert f"<h3>{name}</h3>" in text
-    assert text.count("I have turned this") == 4
-    assert "Nothing learned yet: what one turn does to cross is known within" in text
-    assert "Worst left: " in text
+    assert text.count("I turned these") == 4
+    known = "what one turn does to cross is known within"
+    assert f"Worked out from the chassis, not yet from this car: {known}" in text
+    assert "Furthest off after it: " in text
     assert "summed as squares" not in text
     assert "weigh again" in text
     assert "compressed spring" in text
@@ -86,7 +88,7 @@ def test_an_empty_sheet_says_what_to_take_and_has_the_boxes_for_it(
     text = page(chief, bare, "turn")
     assert "Take the four ride heights and the four weights first." in text
     assert 'name="weight.LF"' in text
-    assert "I have turned this" not in text
+    assert "I turned these" not in text
     assert "Take the four ride heights" in page(chief, bare, "what-if")
 
 
@@ -103,7 +105,7 @@ def test_the_evening_by_form_posts_alone(chief: Client, people: People, evening:
     answer = chief.post(f"/sheets/{evening.sheet.pk}/weigh", typed, follow=True)
     text = answer.content.decode()
     assert "Saved: 4 readings." in text
-    assert "when nothing had been learned.</p>" in text
+    assert " from the chassis, not yet from this car." in one_line(text)
     assert "1 change learned: what one turn" in text
     assert "✓</span> learned" in text
     assert "<b>77.0 lb</b>" in text
@@ -183,9 +185,9 @@ def test_a_slider_is_answered_with_the_figures_of_the_whole_page(
     assert alone.status_code == 200
     assert 'type="range"' in whole
     assert 'type="range"' not in text, "a slider that is being drawn is not replaced"
-    figures = re.findall(r'<td class="num">.*?</td>', text)
+    figures = re.findall(r'<td class="num">.*?</td>', one_line(text))
     assert len(figures) == 22
-    assert figures == re.findall(r'<td class="num">.*?</td>', whole)
+    assert figures == re.findall(r'<td class="num">.*?</td>', one_line(whole))
     assert text.count('hx-swap-oob="true"') == 9
     assert "+1/2 turn" in text
     assert seen_of(text) == seen_of(whole)
@@ -337,7 +339,7 @@ def test_a_closed_sheet_is_planned_from_and_takes_no_turns(
         close_sheet(by=people.chief, sheet=evening.sheet)
     text = page(chief, evening, "turn")
     assert "Four corners" in text
-    assert "I have turned this" not in text
+    assert "I turned these" not in text
     sent = {"turns": TURNS}
     answer = chief.post(f"/sheets/{evening.sheet.pk}/turn/accept", sent, follow=True)
     assert "closed" in answer.content.decode()
@@ -352,7 +354,7 @@ def test_the_sheet_leads_to_every_tool(chief: Client, evening: Evening) -> None:
 def test_the_same_again_button_stands_at_a_stale_box_only(
     chief: Client, people: People, evening: Evening
 ) -> None:
-    assert "Read again" not in page(chief, evening, "")
+    assert "Same again" not in page(chief, evening, "")
     sent = {"turns": TURNS, "seen": seen_of(page(chief, evening, "turn"))}
     chief.post(f"/sheets/{evening.sheet.pk}/turn/accept", sent)
     text = page(chief, evening, "")
@@ -400,7 +402,7 @@ def test_what_a_car_has_taught_and_why_it_is_learned_anew(
     assert "errorlist" in again.content.decode()
     text = chief.post(f"/cars/{car}/calibration/reset", {"reason": "New frame"}, follow=True)
     assert "because: New frame" in text.content.decode()
-    assert "Nothing learned yet" in text.content.decode()
+    assert "Worked out from the chassis, not yet" in text.content.decode()
 
 
 @pytest.mark.parametrize(("end", "most"), [("turn", 24), ("what-if?LF=1", 24), ("marks", 20)])

@@ -21,6 +21,7 @@ from events.records.queries.records import records_of
 from tests.events.desk.test_kept import send
 from tests.events.meeting import RULES, Meeting, make_meeting, mass
 from tests.events.test_ballast_checks import look
+from tests.markup import one_line
 from tests.people import People
 
 API = "/api/v1"
@@ -201,7 +202,7 @@ def test_a_piece_is_taken_off_from_the_page(official: Client, meeting: Meeting) 
         sent = {name: form[name].value() or "" for name in ("row_id", "piece", "look")}
         assert official.post(f"{where}/not-on-car", {**sent, "reason": "Sold"}).status_code == 302
     text = page(official, f"{where}/")
-    assert "<b>27c</b>: not on the car</span> <span>(Sold)" in text
+    assert "<b>27c</b>: not on the car</span> <span>(Sold)" in one_line(text)
     assert "No ballast on the car</button>" in text
     assert "27, Sold" not in text
 

@@ -10,6 +10,7 @@ from clubsetup.access.viewer import viewing_as
 from events.actions.rule_sets import draft_rule_set
 from events.models import RuleSet
 from tests.events.meeting import Meeting
+from tests.markup import one_line
 
 ASKED = "Holds from a day that has passed; events already begun keep what they froze."
 
@@ -34,7 +35,7 @@ def test_a_past_day_is_asked_about(
             copy_of=meeting.rule_set,
         )
     client.force_login(by)
-    text = client.get(f"/rule-sets/{draft.pk}/").content.decode()
+    text = one_line(client.get(f"/rule-sets/{draft.pk}/").content.decode())
     assert "Published rules never change" in text
     assert (ASKED in text) == (days < 0)
     client.post(f"/rule-sets/{draft.pk}/publish", sent)

@@ -160,7 +160,7 @@ def test_the_page_says_it_large(family: Client, meeting: Meeting) -> None:
     weights(meeting, "80.0", "72.0", "96.0", "71.8")
     text = family.get(f"/cars/{meeting.car.pk}/pre-check").content.decode()
     assert "Add 1.5 lb before the race: 2.1 % risk of light after 20 laps." in text
-    assert "Left at most 58% of the weight" in text
+    assert "Left side at most 58% of the weight" in text
     assert "common practice, no source" in text
     more = family.get(f"/cars/{meeting.car.pk}/pre-check", {"laps": "100", "burn": "0.05 lb"})
     assert "after 100 laps" in more.content.decode()

@@ -70,7 +70,7 @@ def test_a_total_alone_tells_no_shares(family: Client, meeting: Meeting) -> None
     weights(meeting, *HEAVY)
     text = page(family, meeting, total="319.8")
     assert "lb before the race" in text
-    assert "Not weighed on four pads yet, so left is not known." in text
+    assert "Not weighed on four pads yet, so left side is not known." in text
 
 
 @pytest.mark.parametrize(("written", "step", "add"), [("320", 1.0, 1.5), ("320.0", 0.1, 1.3)])

@@ -192,7 +192,7 @@ def test_a_plan_that_breaks_another_rule_says_so(people: People, client: Client)
     client.force_login(people.chief)
     text = page(client, meeting, **on_pads("74.0", "68.0", "92.0", "68.0"))
     then = text[text.index('aria-label="What the rules would say then"') :]
-    assert "Left at most 55.2% of the weight" in then[:400]
+    assert "Left side at most 55.2% of the weight" in then[:400]
 
 
 def test_one_sheet_leads_to_the_bench_where_the_pieces_are_noted(

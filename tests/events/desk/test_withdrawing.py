@@ -24,7 +24,7 @@ def test_withdrawing_is_asked_about_first(client: Client, meeting: Meeting) -> N
     client.force_login(meeting.people.official)
     text = client.get(f"/entries/{meeting.entry.pk}/").content.decode()
     assert "<summary>Withdraw the entry</summary>" in text
-    assert "Yes, withdraw</button>" in text
+    assert ">Withdraw the entry</button>" in text
 
 
 @pytest.mark.parametrize("name", ["chief", "crew", "official", "steward"])
@@ -84,7 +84,7 @@ def test_the_desk_says_withdrawn_with_the_way_back(
     text = client.get(f"/events/{meeting.event.pk}/desk", {"q": "27"}).content.decode()
     assert "withdrawn at" in text
     assert f"/entries/{gone.pk}/restore" in text
-    assert "Enter that car by hand" not in text
+    assert "Add that car" not in text
     client.post(f"/entries/{gone.pk}/restore")
     page = client.get(f"/events/{meeting.event.pk}/desk", {"q": "27"})
     assert page.headers["Location"] == f"/entries/{gone.pk}/"
