@@ -1,24 +1,28 @@
 """How many examples a property is tried with, by the profile that was chosen.
 
 `uv run pytest --hypothesis-profile=full` tries ten times as many as a usual run, `fast` a tenth,
-which `-m fast` takes by itself. In every profile no example has a deadline and slowness is no
+which `-m fast` takes by itself; `mutants` too, where one process runs the tests again and again
+(.ci/mutants.py). In every profile no example has a deadline and slowness is no
 failure: how long an example takes says how busy the machine is, and nothing of the code.
 """
 
 from hypothesis import HealthCheck, settings
 
 USUAL = 100  # the library's own
-SHARES = {"any machine": 1.0, "fast": 0.1, "full": 10.0}
+SHARES = {"any machine": 1.0, "fast": 0.1, "mutants": 0.1, "full": 10.0}
 FEWEST = 5
 
 
 def register_profiles() -> None:
     """The profiles, and the usual one loaded."""
     for name, share in SHARES.items():
+        never = [HealthCheck.too_slow]
+        if name == "mutants":
+            never.append(HealthCheck.differing_executors)
         settings.register_profile(
             name,
             deadline=None,
-            suppress_health_check=[HealthCheck.too_slow],
+            suppress_health_check=never,
             max_examples=round(USUAL * share),
         )
     settings.load_profile("any machine")
