@@ -6,7 +6,7 @@ which `-m fast` takes by itself; `mutants` too, where one process runs the tests
 failure: how long an example takes says how busy the machine is, and nothing of the code.
 """
 
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, Phase, settings
 
 USUAL = 100  # the library's own
 SHARES = {"any machine": 1.0, "fast": 0.1, "mutants": 0.1, "full": 10.0}
@@ -16,15 +16,20 @@ FEWEST = 5
 def register_profiles() -> None:
     """The profiles, and the usual one loaded."""
     for name, share in SHARES.items():
-        never = [HealthCheck.too_slow]
-        if name == "mutants":
-            never.append(HealthCheck.differing_executors)
         settings.register_profile(
             name,
             deadline=None,
-            suppress_health_check=never,
+            suppress_health_check=[HealthCheck.too_slow],
             max_examples=round(USUAL * share),
         )
+    # The same tests again and again in one process, and nobody reads what made them fail.
+    settings.register_profile(
+        "mutants",
+        settings.get_profile("mutants"),
+        suppress_health_check=[HealthCheck.too_slow, HealthCheck.differing_executors],
+        phases=[Phase.explicit, Phase.generate],
+        database=None,
+    )
     settings.load_profile("any machine")
 
 
