@@ -36,6 +36,7 @@ from mutmut.configuration import config
 from mutmut.mutation import file_mutation
 from mutmut.mutation.trampoline import set_mutant_under_test
 from mutmut.state import state
+from mutmut.utils.file_utils import change_cwd
 from mutmut.utils.format_utils import mangled_name_from_mutant_name
 
 KEPT = "CLUBSETUP_TEST_DATABASE_KEPT"
@@ -121,7 +122,8 @@ def make_mutants() -> None:
     mutmut.copy_src_dir()
     mutmut.copy_also_copy_files()
     mutmut.setup_source_paths()
-    mutmut.create_mutants(1)
+    with mutmut.CatchOutput():
+        mutmut.create_mutants(1)
 
 
 class Endless(BaseException):
@@ -165,12 +167,17 @@ class MutantRun:
             if result != KILLED:
                 write(f"{place}/{len(self.mutants)} {_WORDS[result]}: {name}")
             if place % 20 == 0:
-                data.save()
-        for data in {id(data): data for data, _ in self.mutants}.values():
-            data.save()
+                self.save()
+        self.save()
         for item in tests:
             _must_pass(item, "")
         return True
+
+    def save(self) -> None:
+        """What is known so far, for the next run and for `mutmut results`."""
+        with change_cwd(".."):
+            for data in {id(data): data for data, _ in self.mutants}.values():
+                data.save()
 
     def _belongs(self, item: pytest.Item) -> bool:
         """Whether it is a test of a subject; only some of them may ask for the database."""

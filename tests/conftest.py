@@ -24,6 +24,7 @@ from clubsetup.runtime.addresses import EMBEDDED_OWNER
 from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.libraries import prints_wait_for
 from clubsetup.runtime.passwords import SUPERUSER
+from clubsetup.runtime.signing_key import store_signing_key
 from tests.clocks import let_no_limit_end, let_tests_set_the_database_clock
 from tests.examples import register_profiles
 from tests.figures import Figures
@@ -109,7 +110,11 @@ def django_db_setup(embedded: Embedded, django_db_blocker: DjangoDbBlocker) -> I
     os.environ.pop("DATABASE_APP_URL", None)
     _point("owner", addresses.any_database(owner))
     _point("default", addresses.restricted_database(addresses.app_url()))
-    if not (kept and is_made(kept)):
+    if kept and is_made(kept):
+        with django_db_blocker.unblock():
+            # Each run signs with a key of its own.
+            store_signing_key("owner")
+    else:
         with django_db_blocker.unblock():
             call_command("migrate", verbosity=0)
             let_tests_set_the_database_clock()

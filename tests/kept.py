@@ -22,7 +22,7 @@ HOUSE = Path(__file__).resolve().parent.parent
 APPS = ("clubsetup", "teams", "cars", "events")
 MADE_OF = (
     *("fixtures/catalogue.json", "clubsetup/runtime/roles.py", "clubsetup/runtime/passwords.py"),
-    *("tests/clocks.py", "tests/owner.py", "tests/conftest.py"),
+    *("tests/clocks.py", "tests/owner.py"),
 )
 
 

@@ -307,9 +307,9 @@ class TestPutBack:
         crew, chief = people.crew, people.chief
         with viewing_as(crew.pk):
             (read,) = take_readings(by=crew, sheet=sheet, entries=[entry(LF, "2 1/4")])
-            close_sheet(by=crew, sheet=sheet)
+            found = close_sheet(by=crew, sheet=sheet)
         with viewing_as(chief.pk):
-            left = open_set_sheet(by=chief, sheet=sheet)
+            left = open_set_sheet(by=chief, sheet=found)
             carried = left.readings.get()
             # The same figure read on the car as left is another reading.
             now = replace_reading(by=chief, sheet=left, entry=entry(LF, "2 1/4"), seen=carried.pk)
