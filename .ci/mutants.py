@@ -3,6 +3,7 @@
     uv run python .ci/mutants.py SUBJECT...     a subject below; all of them without one
     uv run python .ci/mutants.py NAME...        single mutants, by the names that the run prints
     ... --every 4                               a sample: each fourth mutant
+    ... --why                                   and what failed with each
     ... --left                                  those that no run has tried yet
     uv run mutmut show NAME                     what such a mutant changes
 
@@ -213,13 +214,15 @@ def _try(mutant: str, tests: list[pytest.Item]) -> int:
                 reports = runtestprotocol(item, log=False, nextitem=item.session)
         except Endless:
             return ENDLESS
-        if any(report.failed for report in reports):
+        if failed := [report for report in reports if report.failed]:
             _KILLS[item.nodeid] += 1
+            _REASONS[mutant] = failed[0].longreprtext
             return KILLED
     return SURVIVED if tests else NO_TEST
 
 
 _KILLS: defaultdict[str, int] = defaultdict(int)
+_REASONS: dict[str, str] = {}
 
 
 def stop_database() -> None:
@@ -246,6 +249,7 @@ def main() -> int:
     words.add_argument("asked", nargs="*")
     words.add_argument("--every", type=int, default=1)
     words.add_argument("--left", action="store_true")
+    words.add_argument("--why", action="store_true")
     given = words.parse_args()
     patterns = [name for name in given.asked if name not in SUBJECTS]
     subjects = [
@@ -275,6 +279,8 @@ def main() -> int:
         os.chdir(house)
         stop_database()
     tell(run)
+    for mutant, reason in _REASONS.items() if given.why else ():
+        sys.stdout.write(f"\n{mutant}\n{reason}\n")
     return int(status)
 
 
