@@ -24,11 +24,13 @@ from clubsetup.runtime.addresses import EMBEDDED_OWNER
 from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.libraries import prints_wait_for
 from clubsetup.runtime.passwords import SUPERUSER
+from clubsetup.runtime.signing_key import store_signing_key
 from tests.clocks import let_no_limit_end, let_tests_set_the_database_clock
 from tests.examples import register_profiles
 from tests.figures import Figures
 from tests.guards.world import WORLD_DATABASE
 from tests.here import need_prints
+from tests.kept import drop_databases, is_made, kept_folder, say_made
 from tests.owner import let_tests_act_as_the_owner
 from tests.people import People, make_people
 
@@ -80,10 +82,12 @@ def _point(alias: str, there: dict[str, Any]) -> None:
 
 @pytest.fixture(scope="session")
 def embedded() -> Iterator[Embedded]:
-    """The server of this run, in the run's own data folder."""
-    server = Embedded(Path(settings.DATA_DIR) / "database")
+    """The server of this run, in the run's own data folder; or the one that is kept."""
+    kept = kept_folder()
+    server = Embedded(kept or Path(settings.DATA_DIR) / "database")
     yield server
-    server.stop()
+    if kept is None:
+        server.stop()
     shutil.rmtree(settings.DATA_DIR, ignore_errors=True)
 
 
@@ -98,17 +102,27 @@ def _copy_for_the_world(server: Embedded) -> None:
 @pytest.fixture(scope="session")
 def django_db_setup(embedded: Embedded, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
     """Migrates as the owner; the tests then use `default`, the restricted role."""
+    kept = kept_folder()
+    if kept and not is_made(kept):
+        drop_databases(embedded, "tests", WORLD_DATABASE)
     owner = embedded.prepare("tests")
     os.environ["DATABASE_URL"] = owner
-    del os.environ["DATABASE_APP_URL"]
+    os.environ.pop("DATABASE_APP_URL", None)
     _point("owner", addresses.any_database(owner))
     _point("default", addresses.restricted_database(addresses.app_url()))
-    with django_db_blocker.unblock():
-        call_command("migrate", verbosity=0)
-        let_tests_set_the_database_clock()
-        let_tests_act_as_the_owner()
-        connections.close_all()
-    _copy_for_the_world(embedded)
+    if kept and is_made(kept):
+        with django_db_blocker.unblock():
+            # Each run signs with a key of its own.
+            store_signing_key("owner")
+    else:
+        with django_db_blocker.unblock():
+            call_command("migrate", verbosity=0)
+            let_tests_set_the_database_clock()
+            let_tests_act_as_the_owner()
+            connections.close_all()
+        _copy_for_the_world(embedded)
+        if kept:
+            say_made(kept)
     yield
     with django_db_blocker.unblock():
         connections.close_all()

@@ -1,14 +1,15 @@
 """How many examples a property is tried with, by the profile that was chosen.
 
 `uv run pytest --hypothesis-profile=full` tries ten times as many as a usual run, `fast` a tenth,
-which `-m fast` takes by itself. In every profile no example has a deadline and slowness is no
+which `-m fast` takes by itself; `mutants` too, where one process runs the tests again and again
+(.ci/mutants.py). In every profile no example has a deadline and slowness is no
 failure: how long an example takes says how busy the machine is, and nothing of the code.
 """
 
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, Phase, settings
 
 USUAL = 100  # the library's own
-SHARES = {"any machine": 1.0, "fast": 0.1, "full": 10.0}
+SHARES = {"any machine": 1.0, "fast": 0.1, "mutants": 0.1, "full": 10.0}
 FEWEST = 5
 
 
@@ -21,6 +22,14 @@ def register_profiles() -> None:
             suppress_health_check=[HealthCheck.too_slow],
             max_examples=round(USUAL * share),
         )
+    # The same tests again and again in one process, and nobody reads what made them fail.
+    settings.register_profile(
+        "mutants",
+        settings.get_profile("mutants"),
+        suppress_health_check=[HealthCheck.too_slow, HealthCheck.differing_executors],
+        phases=[Phase.explicit, Phase.generate],
+        database=None,
+    )
     settings.load_profile("any machine")
 
 

@@ -39,6 +39,28 @@ def test_a_tape_of_sixteenths(sixteenths_off: int, tolerance: Decimal, outcome: 
     assert judged.is_more is (sixteenths_off > 0)
 
 
+@pytest.mark.parametrize("sign", [1, -1])
+@pytest.mark.parametrize(
+    ("off_by", "outcome"),
+    [
+        ("1", Outcome.ON_TARGET),  # the far end lies just on the limit
+        ("1.0001", Outcome.TOO_CLOSE),
+        ("3", Outcome.TOO_CLOSE),  # the near end lies just on the limit, which is on target
+        ("3.0001", Outcome.OFF),
+    ],
+)
+def test_the_edges_on_either_side(sign: int, off_by: str, outcome: Outcome) -> None:
+    """A tolerance of 2 and a reach of 1: sure up to 1, and sure again past 3."""
+    value = Decimal(500) + sign * Decimal(off_by)
+    judged = judge(value, Decimal(500), Decimal(2), Decimal(1))
+    assert (judged.outcome, judged.miss) == (outcome, sign * Decimal(off_by))
+    assert judged.is_more is (sign > 0)
+
+
+def test_on_the_target_to_the_last_digit_it_is_not_more() -> None:
+    assert judge(Decimal(5), Decimal(5)).is_more is False
+
+
 @given(numbers, numbers, sizes)
 def test_without_reach_it_is_plain_arithmetic(
     value: Decimal, target: Decimal, tolerance: Decimal
@@ -79,7 +101,7 @@ def test_a_firm_verdict_is_true_of_everything_the_figure_may_be(
 
 @pytest.mark.parametrize("wrong", [{"tolerance": Decimal(-1)}, {"reach": Decimal(-1)}])
 def test_negative_sizes_are_refused(wrong: dict[str, Decimal]) -> None:
-    with pytest.raises(ValueError, match="zero or more"):
+    with pytest.raises(ValueError, match=r"^tolerance and reach are zero or more$"):
         judge(Decimal(1), Decimal(1), **wrong)
 
 

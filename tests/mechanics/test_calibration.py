@@ -21,6 +21,7 @@ from cars.mechanics import (
     response,
     shares,
 )
+from cars.mechanics.calibration import CrossPrediction, Fit, Share
 from cars.mechanics.sensitivity import TurnModel, multiplied
 from tests.examples import examples
 
@@ -119,6 +120,33 @@ def test_cross_change_is_the_difference_of_shares() -> None:
     assert told.change == pytest.approx(shares(after).cross - shares(LOADS).cross, rel=1e-9)
     assert told.low < told.change < told.high
     assert told.high - told.low == pytest.approx(2 * 1.96 * told.u, rel=1e-4)
+
+
+@pytest.mark.parametrize("share", ["cross", "left", "rear"])
+def test_each_share_changes_by_the_difference_of_shares(share: Share) -> None:
+    stated, log = log_of(5, count=3)
+    learnt, turns = calibrate(stated, observed(log)), Corners(0.5, 1.5, -1.0, 0.0)
+    after = Corners.of(np.add(LOADS, learnt.change(turns).loads))
+    told = learnt.share_change(share, turns, LOADS, NOISE)
+    change = getattr(shares(after), share) - getattr(shares(LOADS), share)
+    assert told.change == pytest.approx(change, rel=1e-9)
+    scales = math.sqrt(2.0) * getattr(shares(LOADS, PAD), f"u_{share}")
+    assert told.u_reading == pytest.approx(math.hypot(told.u, scales), rel=1e-9)
+
+
+def test_both_intervals_hold_95_percent() -> None:
+    """k = 1.96 for 95 % of a normal distribution (JCGM 100:2008, table G.1)."""
+    told = CrossPrediction(change=0.01, u=0.002, u_reading=0.003)
+    ends = (told.low, told.high, told.reading_low, told.reading_high)
+    k = 1.959963984540054
+    wanted = (0.01 - 0.002 * k, 0.01 + 0.002 * k, 0.01 - 0.003 * k, 0.01 + 0.003 * k)
+    assert ends == pytest.approx(wanted, rel=1e-12)
+
+
+@pytest.mark.parametrize(("good", "flagged"), [(0.4999, True), (0.5, False), (0.9, False)])
+def test_what_is_more_likely_bad_than_good_is_flagged(good: float, flagged: bool) -> None:
+    still = Corners.same(0.0)
+    assert Fit(still, None, still, None, good, "turns").flagged is flagged
 
 
 def test_the_next_reading_is_less_certain_than_the_truth() -> None:

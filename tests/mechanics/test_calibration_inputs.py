@@ -116,6 +116,18 @@ def test_a_prior_that_pins_or_frees_everything_is_named(name: str, value: float)
     assert refused.value.quantity == f"prior {name}"
 
 
+@pytest.mark.parametrize(
+    ("name", "least", "most"),
+    [*((name, 1e-4, 2.0) for name in ("front", "rear", "tyre", "thread")), ("bad", 1e-6, 0.5)],
+)
+def test_a_prior_goes_as_far_as_it_says(name: str, least: float, most: float) -> None:
+    for allowed in (least, most):
+        assert getattr(Prior(**{name: allowed}), name) == allowed
+    for refused in (0.99 * least, 1.01 * most):
+        with pytest.raises(BadInput, match=f"^prior {name}"):
+            Prior(**{name: refused})
+
+
 def test_turns_and_loads_asked_about_are_checked() -> None:
     learnt = calibrate(even_car(), [])
     with pytest.raises(BadInput) as refused:

@@ -8,13 +8,14 @@ import scipy.stats
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from clubsetup.quantities.uncertainty import Estimate
+from clubsetup.quantities.uncertainty import Estimate, probability_below
 from events.rules.decision import (
     SURE,
     DecisionRule,
     LimitError,
     Limits,
     Outcome,
+    _by_chance,
     decide,
     probability_of_meeting,
     worst,
@@ -82,6 +83,18 @@ class TestReadingDecides:
         """0.1 + 0.2 and 0.3 differ in the last bit; nobody fails for that."""
         assert decide(Estimate(0.1 + 0.2), Limits(upper=0.3)).outcome is Outcome.MEETS
         assert decide(Estimate(0.1 + 0.2), Limits(upper=0.3)).margin == 0
+
+    @pytest.mark.parametrize(
+        ("value", "limit", "margin"),
+        [
+            (1e-9, 0.0, 0.0),
+            (-1e-9, 0.0, 0.0),
+            (1.5e-9, 0.0, 1.5e-9),
+            (1000 + 5e-7, 1000.0, 0.0),  # rounding grows with the figure
+        ],
+    )
+    def test_a_margin_of_nothing_but_rounding_is_none(self, value, limit, margin):
+        assert decide(Estimate(value), Limits(lower=limit)).margin == margin
 
     def test_fuel_as_it_comes(self):
         """A car that reads 342 lb without its 2 lb of fuel, minimum 340 lb: legal by 2 dry, 4
@@ -174,6 +187,64 @@ class TestGuardBand:
         with pytest.raises(LimitError) as caught:
             decide(Estimate(1, 1), Limits(lower=0), GUARDED, sure=sure)
         assert caught.value.limit == "sure"
+        assert caught.value.problem == f"must be at least one half and under one, not {sure!r}"
+
+    @pytest.mark.parametrize(
+        ("chance", "sure", "outcome"),
+        [
+            (0.977, SURE, Outcome.MEETS),
+            (0.976999, SURE, Outcome.TOO_CLOSE),
+            (0.023001, SURE, Outcome.TOO_CLOSE),
+            (0.023, SURE, Outcome.FAILS),
+            (0.75, 0.75, Outcome.MEETS),
+            (0.25, 0.75, Outcome.FAILS),
+        ],
+    )
+    def test_a_chance_on_the_threshold_is_enough(self, chance, sure, outcome):
+        assert _by_chance(chance, sure) is outcome
+
+
+class TestGuardBetweenTwoLimits:
+    """By the meaning of the guard: a value at that margin has just the chance that is asked for."""
+
+    @pytest.mark.parametrize("u", [1.0, 0.2])
+    @pytest.mark.parametrize("dof", [math.inf, 8.0])
+    @pytest.mark.parametrize("margin", [0.0, 0.5, 2.0])
+    def test_inside(self, u, dof, margin):
+        lower, upper = 100.0, 100.0 + (5.0 if dof == math.inf else 7.0)
+        limits = Limits(lower, upper)
+        for value, inwards, edge in ((lower + margin, 1, lower), (upper - margin, -1, upper)):
+            guard = decide(Estimate(value, u, dof), limits, GUARDED).guard
+            assert 0 < guard < (upper - lower) / 2
+            there = Estimate(edge + inwards * guard, u, dof)
+            assert probability_of_meeting(there, limits) == pytest.approx(SURE, abs=1e-9)
+
+    @pytest.mark.parametrize("u", [1.0, 0.2])
+    @pytest.mark.parametrize("dof", [math.inf, 8.0])
+    def test_outside(self, u, dof):
+        limits = Limits(100.0, 105.0)
+        for value, outwards, edge in ((99.5, -1, 100.0), (105.5, 1, 105.0)):
+            guard = decide(Estimate(value, u, dof), limits, GUARDED).guard
+            assert guard > 0
+            there = Estimate(edge + outwards * guard, u, dof)
+            assert probability_of_meeting(there, limits) == pytest.approx(1 - SURE, abs=1e-9)
+
+    def test_one_limit_has_the_quantile_of_the_repeats(self):
+        guard = decide(Estimate(1.0, 0.5, 3), Limits(lower=0), GUARDED).guard
+        assert guard == pytest.approx(0.5 * scipy.stats.t(3).ppf(SURE), rel=1e-9)
+
+    def test_limits_too_near_each_other_for_the_tool(self):
+        limits = Limits(100.0, 100.01)
+        assert decide(Estimate(100.005, 1.0), limits, GUARDED).guard == math.inf
+        # Outside them every value is sure to fail, from the limit on.
+        assert decide(Estimate(99.9, 1.0), limits, GUARDED).guard == 0
+
+    def test_limits_between_which_the_middle_alone_is_sure(self):
+        sure = 2 * probability_below(2.5, Estimate(0.0, 1.0)) - 1
+        assert decide(Estimate(102.5, 1.0), Limits(100, 105), GUARDED, sure=sure).guard == 2.5
+
+    def test_an_exact_value_needs_none(self):
+        assert decide(Estimate(102.0), Limits(100, 105), GUARDED).guard == 0
 
 
 class TestFalseAcceptance:
@@ -237,18 +308,19 @@ class TestGuardBandsOfIlacG8:
 
 class TestLimits:
     @pytest.mark.parametrize(
-        ("arguments", "named"),
+        ("arguments", "named", "problem"),
         [
-            ({}, "limits"),
-            ({"lower": math.nan}, "lower limit"),
-            ({"upper": math.inf}, "upper limit"),
-            ({"lower": 2, "upper": 1}, "lower limit"),
+            ({}, "limits", "at least one is needed"),
+            ({"lower": math.nan}, "lower limit", "must be a finite number, not nan"),
+            ({"upper": math.inf}, "upper limit", "must be a finite number, not inf"),
+            ({"lower": 2, "upper": 1}, "lower limit", "2 is above the upper, 1"),
         ],
     )
-    def test_names_what_nothing_can_meet(self, arguments, named):
+    def test_names_what_nothing_can_meet(self, arguments, named, problem):
         with pytest.raises(LimitError) as caught:
             Limits(**arguments)
-        assert caught.value.limit == named
+        assert (caught.value.limit, caught.value.problem) == (named, problem)
+        assert str(caught.value) == f"{named}: {problem}"
 
     def test_a_single_value_may_be_allowed(self):
         assert decide(Estimate(5), Limits(5, 5)).outcome is Outcome.MEETS

@@ -7,7 +7,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from events.rules.chain import Link, canonical, faults, follow, last_hash, line_of, start
+from events.rules.chain import (
+    ERASED,
+    Fault,
+    Link,
+    canonical,
+    faults,
+    follow,
+    hashed_names,
+    hide_words,
+    last_hash,
+    line_of,
+    start,
+)
 
 HEAD = {"format": "clubsetup records 1", "event": "e"}
 RECORDS = [{"kind": "weigh_in", "total": str(n), "by": "Ä"} for n in range(6)]
@@ -115,6 +127,113 @@ def test_all_rewritten_shows_against_the_book_alone():
 def test_an_earlier_books_hash_is_found():
     early = chained(HEAD, RECORDS[:3])[-1].hash
     assert said(links(), printed=early) == []
+
+
+def test_what_is_wrong_is_told_line_by_line_from_the_head_on():
+    found = links()
+    nameless = Link({"kind": "weigh_in"}, "0" * 64)
+    wrong = faults(HEAD, [nameless, *found[1:]], last="f" * 64, printed="e" * 64)
+    assert [str(fault) for fault in wrong] == [
+        "line 1: is missing",
+        "line 1: carries no line number",
+        "line 6: lines are missing at the end: the last hash differs",
+        "line 6: the printed hash is none of this file's: lines are missing, or all was rewritten",
+    ]
+    assert str(Fault(0, "was altered")) == "head: was altered"
+
+
+def test_nothing_is_held_against_hashes_that_nobody_named():
+    assert faults(HEAD, links()[:4]) == []
+
+
+def test_the_last_line_first():
+    found = links()
+    told = [str(fault) for fault in faults(HEAD, [found[5], *found[:5]])]
+    after = "is out of order: it stands after line 6"
+    assert told == [f"line {line}: {after}" for line in range(1, 6)]
+
+
+@pytest.mark.parametrize("number", [None, 0, -1, True, "1", 1.0])
+def test_what_is_no_line_number_is_said_and_the_lines_after_it_are_read_on(number):
+    found = links()
+    bad = Link({**found[0].record, "line": number}, found[0].hash)
+    altered = Link({**found[3].record, "total": "999"}, found[3].hash)
+    told = said([bad, *found[1:3], altered, *found[4:], found[5]])
+    assert told == [
+        "line 1: is missing",
+        "line 1: carries no line number",
+        "line 4: was altered",
+        "line 6: is there twice",
+    ]
+
+
+class TestWords:
+    """What somebody wrote stands beside its line, which holds a salted hash of it."""
+
+    RECORD = {"kind": "void", "reason": "Not level", "note": "Ä", "limits": {"most": "58"}}
+
+    def hidden(self, salt: str = "5a17", **more) -> Link:
+        record, beside = hide_words({**self.RECORD, "line": 1}, ("reason", "note", "why"), salt)
+        return Link(record, follow(start(HEAD), record), words={**beside, **more})
+
+    def test_they_are_hashed_with_the_salt_and_their_name(self):
+        record, beside = hide_words(self.RECORD, ("reason", "note", "why"), "5a17")
+        assert beside == {"salt": "5a17", "reason": "Not level", "note": "Ä"}
+        digests = {
+            "reason": hashlib.sha256(b"5a17\nreason\nNot level").hexdigest(),
+            "note": hashlib.sha256("5a17\nnote\nÄ".encode()).hexdigest(),
+        }
+        hashes = {name: {"sha256": digest} for name, digest in digests.items()}
+        assert record == {**self.RECORD, **hashes}
+        assert hashed_names(record) == ["reason", "note"]
+
+    def test_a_record_without_any_is_left_as_it_is(self):
+        assert hide_words(self.RECORD, ("why",), "5a17") == (self.RECORD, None)
+        assert hide_words({"reason": 5}, ("reason",), "5a17")[1] == {"salt": "5a17", "reason": "5"}
+
+    def test_a_reader_is_told_them_as_far_as_they_are_there(self):
+        link = self.hidden()
+        assert link.told == {**self.RECORD, "line": 1}
+        erased = Link(link.record, link.hash, words=ERASED)
+        assert erased.told == {**self.RECORD, "line": 1, "reason": "", "note": ""}
+        assert Link(self.RECORD, "0" * 64).told == self.RECORD
+
+    def test_erased_is_what_has_hashes_and_no_salt(self):
+        link = self.hidden()
+        assert link.is_erased is False
+        assert Link(link.record, link.hash, words=ERASED).is_erased is True
+        assert Link(link.record, link.hash).is_erased is True
+        assert Link(self.RECORD, "0" * 64).is_erased is False
+
+    def test_altered_ones_are_named_and_erased_ones_are_no_fault(self):
+        link = self.hidden()
+        assert faults(HEAD, [link]) == []
+        assert faults(HEAD, [Link(link.record, link.hash, words=ERASED)]) == []
+        assert faults(HEAD, [Link(link.record, link.hash)]) == []
+        told = "the words beside it were altered: "
+        assert faults(HEAD, [self.hidden(note="A")]) == [Fault(1, f"{told}note")]
+        assert faults(HEAD, [self.hidden(salt="0", reason="Level", note="")]) == [
+            Fault(1, f"{told}reason"),
+            Fault(1, f"{told}note"),
+        ]
+        assert [fault.problem for fault in faults(HEAD, [self.hidden(salt="x", note="A")])] == [
+            f"{told}note"
+        ]
+
+    def test_words_that_are_gone_while_their_salt_is_there_were_altered(self):
+        link = self.hidden()
+        gone = Link(link.record, link.hash, words={"salt": "5a17", "note": "Ä"})
+        assert faults(HEAD, [gone]) == [Fault(1, "the words beside it were altered: reason")]
+
+    def test_every_line_is_looked_at_and_one_without_number_is_told_of_the_head(self):
+        record, beside = hide_words({"reason": "Not level"}, ("reason",), "5a17")
+        nameless = Link(record, "0" * 64, words={**beside, "reason": "Level"})
+        plain = Link({"kind": "draw", "line": 1}, follow(start(HEAD), {"kind": "draw", "line": 1}))
+        told = [str(fault) for fault in faults(HEAD, [plain, nameless])]
+        assert told == [
+            "head: the words beside it were altered: reason",
+            "line 2: carries no line number",
+        ]
 
 
 @given(st.lists(st.dictionaries(st.sampled_from("abc"), st.integers() | st.text()), max_size=5))

@@ -100,6 +100,44 @@ def test_a_reading_taken_after_the_change_stands() -> None:
     assert Key("cross", "car") in found, "one stale pad makes cross stale"
 
 
+def test_a_reading_taken_at_the_moment_of_the_change_stands() -> None:
+    assert (
+        stale_readings([reading("weight", "LF", 1)], [change("spring-seat", "LF", 1)], KNOWN) == {}
+    )
+
+
+def test_what_was_replaced_or_is_of_no_known_measure_is_passed_over() -> None:
+    """And what comes after it is not."""
+    unknown, replaced = reading("seat-cover", "car"), reading("weight", "LF")
+    replaced.replaced_at = NOON
+    rows = [unknown, replaced, reading("weight", "RF")]
+    found = stale_readings(rows, [change("spring-seat", "LF")], KNOWN)
+    assert {str(key) for key in found if key.spot != "car"} == {"weight.RF"}
+
+
+@pytest.mark.parametrize(
+    ("adjuster", "spot", "boxes", "asked"),
+    [
+        (
+            *("pressure", "RR", [("pressure", "RR"), ("circumference", "RR")]),
+            {"pressure.RR", "circumference.RR", "stagger.rear"},
+        ),
+        ("rear-rod-upper", "left", [("wheelbase", "right")], {"wheelbase.right", "lead.car"}),
+    ],
+)
+def test_what_is_computed_follows_what_it_is_computed_from(
+    adjuster: str, spot: str, boxes: list[tuple[str, str]], asked: set[str]
+) -> None:
+    assert stale(adjuster, spot, *boxes) == asked
+
+
+def test_a_change_that_two_readings_name_is_named_once() -> None:
+    turned = change("spring-seat", "LF")
+    rows = [reading("weight", "LF"), reading("weight", "LF", take=2), reading("weight", "RF")]
+    found = stale_readings(rows, [turned], KNOWN)
+    assert set(found.values()) == {(turned,)}
+
+
 def test_every_change_since_the_reading_is_named_the_first_one_first() -> None:
     early, late = change("tyre", "LF", 2), change("spring-seat", "LF", 5)
     found = stale_readings(

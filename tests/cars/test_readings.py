@@ -1,0 +1,443 @@
+"""What is kept of a reading, part by part: of one taken, sent again, put back or refused."""
+
+from datetime import UTC, datetime, timedelta
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from cars.catalogue.keys import Key
+from cars.constraint_messages import MESSAGES
+from cars.figures.box_entries import BoxEntry, read_entry
+from cars.models import Measure, Reading, Sheet
+from cars.sheets.actions.readings import (
+    _says_new,
+    locked_open,
+    take_reading,
+    take_readings,
+    take_same_again,
+    take_typed,
+)
+from cars.sheets.actions.replacing import put_back_reading, replace_reading
+from cars.sheets.actions.set_sheet import open_set_sheet
+from cars.sheets.actions.sheets import close_sheet
+from cars.sheets.conflicts import EditConflict
+from cars.sheets.save_boxes import BoxInput, BoxResult, conflict_message, save_boxes
+from clubsetup.access.errors import Invalid, NotAllowed, WrongState
+from clubsetup.access.ids import new_id
+from clubsetup.access.models import AuditRow, User
+from clubsetup.access.once import DIFFERS
+from clubsetup.access.viewer import viewing_as
+from clubsetup.quantities.units import Units
+from tests.cars.garage import Garage
+from tests.clocks import stand_still
+from tests.people import People
+
+NOW = datetime(2026, 3, 14, 20, 30, tzinfo=UTC)
+EARLIER = NOW - timedelta(hours=2)
+LF, RF = Key("ride-height", "LF"), Key("ride-height", "RF")
+
+
+@pytest.fixture
+def sheet(garage: Garage, people: People, monkeypatch: pytest.MonkeyPatch) -> Sheet:
+    with viewing_as(people.crew.pk):
+        sheet = garage.sheet(people.crew)
+    stand_still(monkeypatch, NOW)
+    return sheet
+
+
+def entry(key: Key, text: str, reading_id: UUID | None = None, **more: Any) -> BoxEntry:
+    measure = Measure.objects.get(pk=key.measure)
+    read = read_entry(measure, key, text, Units.imperial(), reading_id)
+    return BoxEntry(key, read.text, read.quantity, reading_id, **more)
+
+
+def trail(sheet: Sheet) -> list[tuple[Any, ...]]:
+    """What the trail says of the sheet's readings, the first line first."""
+    rows = AuditRow.objects.filter(on_id=sheet.pk, did="took").order_by("pk")
+    return [(row.by_id, row.on_kind, row.team_id, row.detail) for row in rows]
+
+
+def line(by: User, sheet: Sheet, **readings: list[str]) -> tuple[Any, ...]:
+    named = {name.replace("_", "-").replace("--", "."): both for name, both in readings.items()}
+    return by.pk, "cars.sheet", sheet.team_id, {"readings": named}
+
+
+class TestTaken:
+    def test_every_part_of_it_is_kept(self, people: People, sheet: Sheet) -> None:
+        mine = new_id()
+        words, done = Key("block-marks", "left"), Key("nuts-bolts", "car")
+        entries = [
+            entry(LF, "2 3/8"),
+            entry(Key("ride-height", "LF", 2), "57.15 mm", mine, taken_at=EARLIER),
+            entry(words, "two dots"),
+            entry(done, "yes"),
+            entry(RF, ""),
+        ]
+        with viewing_as(people.crew.pk):
+            made = take_readings(by=people.crew, sheet=sheet, entries=entries)
+            rows = list(Reading.objects.filter(sheet=sheet))
+            assert {row.pk for row in rows} == {row.pk for row in made}
+            assert trail(sheet) == [
+                line(
+                    people.crew,
+                    sheet,
+                    ride_height__LF=["", "2 3/8"],
+                    ride_height__LF__2=["", "57.15 mm"],
+                    block_marks__left=["", "two dots"],
+                    nuts_bolts__car=["", "done"],
+                )
+            ]
+        parts = ("measure_id", "spot", "take", "value", "typed", "unit", "resolution", "taken_at")
+        kept = {tuple(getattr(row, part) for part in parts) for row in rows}
+        sixteenth = Decimal("1.5875")
+        assert kept == {
+            ("ride-height", "LF", 1, Decimal("60.325"), "2 3/8", "in", sixteenth, NOW),
+            ("ride-height", "LF", 2, Decimal("57.15"), "57.15 mm", "mm", Decimal("0.01"), EARLIER),
+            ("block-marks", "left", 1, None, "two dots", "", None, NOW),
+            ("nuts-bolts", "car", 1, None, "done", "", None, NOW),
+        }
+        assert {(row.by_id, row.team_id, row.sheet_id) for row in rows} == {
+            (people.crew.pk, sheet.team_id, sheet.pk)
+        }
+        assert [row.pk for row in rows if row.take == 2] == [mine]
+
+    def test_what_stood_is_kept_as_replaced(self, people: People, sheet: Sheet) -> None:
+        crew, chief = people.crew, people.chief
+        with viewing_as(crew.pk):
+            both = [entry(LF, "2 1/4"), entry(RF, "2 3/8")]
+            first, beside = take_readings(by=crew, sheet=sheet, entries=both)
+        with viewing_as(chief.pk):
+            assert take_readings(by=chief, sheet=sheet, entries=both) == []
+            anew = [entry(LF, "2 5/16"), entry(RF, "2 3/8"), entry(Key("toe", "front"), "")]
+            (second,) = take_readings(by=chief, sheet=sheet, entries=anew)
+            (third,) = take_readings(by=chief, sheet=sheet, entries=anew[:1], anew=True)
+            assert take_readings(by=chief, sheet=sheet, entries=anew[2:], anew=True) == []
+            assert take_readings(by=chief, sheet=sheet, entries=[entry(LF, "")]) == []
+            rows = Reading.objects.in_bulk()
+            replaced = {pk for pk, row in rows.items() if row.replaced_at == NOW}
+            assert replaced == {first.pk, second.pk, third.pk}
+            assert {rows[pk].replaced_by_id for pk in replaced} == {chief.pk}
+            assert (rows[beside.pk].replaced_at, rows[beside.pk].replaced_by) == (None, None)
+            assert trail(sheet)[1:] == [
+                line(chief, sheet, ride_height__LF=["2 1/4", "2 5/16"]),
+                line(chief, sheet, ride_height__LF=["2 5/16", "2 5/16"]),
+                line(chief, sheet, ride_height__LF=["2 5/16", ""]),
+            ]
+
+    def test_sent_again_it_is_there_once_and_the_others_are_made(
+        self, garage: Garage, people: People, sheet: Sheet
+    ) -> None:
+        crew, mine = people.crew, new_id()
+        with viewing_as(crew.pk):
+            sent = [entry(LF, "2 1/4", mine), entry(RF, "2 3/8", new_id())]
+            take_readings(by=crew, sheet=sheet, entries=sent[:1])
+            (other,) = take_readings(by=crew, sheet=sheet, entries=sent)
+            assert other.spot == "RF"
+            take_readings(by=crew, sheet=sheet, entries=[entry(LF, "2 1/2")])
+            # Replaced since; its sender hears nothing of it and changes nothing.
+            assert take_readings(by=crew, sheet=sheet, entries=sent, anew=True) == []
+            target = garage.sheet(crew, role="target")
+            for on, changed in (
+                (sheet, entry(LF, "2 5/8", mine)),
+                (sheet, entry(RF, "2 1/4", mine)),
+                (target, entry(LF, "2 1/4", mine)),
+            ):
+                with pytest.raises(WrongState) as refused:
+                    take_readings(by=crew, sheet=on, entries=[changed])
+                assert str(refused.value) == DIFFERS
+            assert [row.typed for row in sheet.readings.current().order_by("spot")] == [
+                "2 1/2",
+                "2 3/8",
+            ]
+
+    def test_what_was_not_seen_is_not_replaced(self, people: People, sheet: Sheet) -> None:
+        crew = people.crew
+        with viewing_as(crew.pk):
+            (stands,) = take_readings(by=crew, sheet=sheet, entries=[entry(LF, "2 1/4")])
+            with pytest.raises(EditConflict) as refused:
+                take_readings(by=crew, sheet=sheet, entries=[entry(LF, "2")], seen={LF: None})
+            assert (refused.value.key, refused.value.standing) == (LF, stands)
+            (now,) = take_readings(
+                by=crew, sheet=sheet, entries=[entry(LF, "2")], seen={LF: stands.pk}
+            )
+            assert now.typed == "2"
+
+    def test_refused(self, people: People, sheet: Sheet) -> None:
+        twice = [entry(LF, "2 1/4"), entry(RF, "2"), entry(LF, "2 3/8")]
+        with viewing_as(people.guest.pk), pytest.raises(NotAllowed):
+            take_readings(by=people.guest, sheet=sheet, entries=twice[:1])
+        with viewing_as(people.crew.pk):
+            with pytest.raises(Invalid) as refused:
+                take_readings(by=people.crew, sheet=sheet, entries=twice)
+            assert (refused.value.field, str(refused.value)) == (
+                "readings",
+                "One box was given twice.",
+            )
+            assert not sheet.readings.exists()
+            take_readings(by=people.crew, sheet=sheet, entries=twice[:2])
+            close_sheet(by=people.crew, sheet=sheet)
+            for late in (
+                lambda: take_readings(by=people.crew, sheet=sheet, entries=[entry(RF, "2 1/4")]),
+                lambda: take_same_again(by=people.crew, sheet=sheet, key=LF),
+                lambda: put_back_reading(by=people.crew, sheet=sheet, key=LF, seen=None),
+            ):
+                with pytest.raises(WrongState) as closed:
+                    late()
+                assert str(closed.value) == MESSAGES["sheet_is_closed"]
+
+    def test_the_sheet_is_held_with_its_team(self, people: People, sheet: Sheet) -> None:
+        with viewing_as(people.crew.pk):
+            with CaptureQueriesContext(connection) as asked:
+                now = locked_open(sheet)
+                assert now.team == people.team
+            assert (now.pk, now.state) == (sheet.pk, Sheet.State.OPEN)
+            assert len(asked) == 1
+            assert asked[0]["sql"].endswith('FOR UPDATE OF "cars_sheet"')
+
+    def test_by_its_words(self, people: People, sheet: Sheet) -> None:
+        crew, height = people.crew, Measure.objects.get(pk="ride-height")
+        given: dict[str, Any] = {"by": crew, "sheet": sheet, "measure": height, "spot": "LF"}
+        with viewing_as(crew.pk):
+            first = take_reading(**given, text="2 1/4")
+            assert first is not None
+            assert (first.take, first.measure, first.spot, first.unit) == (1, height, "LF", "in")
+            assert take_reading(**given, text="2 1/4") is None
+            second = take_reading(**given, text="57 mm", take=2)
+            assert second is not None
+            assert (second.take, second.unit, second.by) == (2, "mm", crew)
+            made = take_typed(
+                by=crew, sheet=sheet, typed={"ride-height.RF.2": "2", "nuts-bolts.car": "ok"}
+            )
+            assert {(row.measure_id, row.spot, row.take, row.typed) for row in made} == {
+                ("ride-height", "RF", 2, "2"),
+                ("nuts-bolts", "car", 1, "done"),
+            }
+            assert made[0].unit == "in"
+            only = {"ride-height": height}
+            with pytest.raises(KeyError):
+                take_typed(by=crew, sheet=sheet, typed={"toe.front": "0"}, measures=only)
+            (known,) = take_typed(
+                by=crew, sheet=sheet, typed={"ride-height.RR": "2"}, measures=only
+            )
+            assert known.spot == "RR"
+
+
+def test_the_same_again_is_a_new_reading_with_the_figure_that_stood(
+    people: People, sheet: Sheet
+) -> None:
+    crew, chief, mine = people.crew, people.chief, new_id()
+    parts = ("measure_id", "spot", "take", "value", "typed", "unit", "resolution", "team_id")
+    with viewing_as(crew.pk):
+        was = take_readings(
+            by=crew, sheet=sheet, entries=[entry(LF, "2 1/4", taken_at=EARLIER), entry(RF, "2")]
+        )[0]
+    with viewing_as(people.guest.pk), pytest.raises(NotAllowed):
+        take_same_again(by=people.guest, sheet=sheet, key=LF)
+    with viewing_as(chief.pk):
+        with pytest.raises(EditConflict) as conflict:
+            take_same_again(by=chief, sheet=sheet, key=LF, seen=mine)
+        assert (conflict.value.key, conflict.value.standing) == (LF, was)
+        assert conflict.value.by == crew
+        again = take_same_again(by=chief, sheet=sheet, key=LF, seen=was.pk, reading_id=mine)
+        was.refresh_from_db()
+        again.refresh_from_db()
+        assert [getattr(again, part) for part in parts] == [getattr(was, part) for part in parts]
+        assert (again.pk, again.by, again.taken_at, again.replaced_at) == (mine, chief, NOW, None)
+        assert (was.replaced_at, was.replaced_by) == (NOW, chief)
+        assert trail(sheet)[1:] == [line(chief, sheet, ride_height__LF=["2 1/4", "2 1/4"])]
+        assert take_same_again(by=chief, sheet=sheet, key=LF).pk != mine
+        assert sheet.readings.current().count() == 2
+        with pytest.raises(WrongState) as refused:
+            take_same_again(by=chief, sheet=sheet, key=Key("ride-height", "LR"))
+        told = "Nothing stands in this box any more. Take the reading."
+        assert str(refused.value) == told
+
+
+class TestPutBack:
+    def test_what_was_replaced_stands_again(self, people: People, sheet: Sheet) -> None:
+        crew, chief, mine = people.crew, people.chief, new_id()
+        parts = ("measure_id", "spot", "take", "value", "typed", "unit", "resolution", "team_id")
+        with viewing_as(crew.pk):
+            given = entry(LF, "2 3/8", taken_at=EARLIER)
+            first = replace_reading(by=crew, sheet=sheet, entry=given, seen=None)
+            assert first is not None
+            second = replace_reading(by=crew, sheet=sheet, entry=entry(LF, "57 mm"), seen=first.pk)
+            assert second is not None
+        with viewing_as(people.guest.pk), pytest.raises(NotAllowed):
+            put_back_reading(by=people.guest, sheet=sheet, key=LF, seen=second.pk)
+        with viewing_as(chief.pk):
+            with pytest.raises(EditConflict) as conflict:
+                put_back_reading(by=chief, sheet=sheet, key=LF, seen=None)
+            assert (conflict.value.key, conflict.value.standing) == (LF, second)
+            back = put_back_reading(by=chief, sheet=sheet, key=LF, seen=second.pk, reading_id=mine)
+            back.refresh_from_db()
+            second.refresh_from_db()
+            same = [getattr(first, part) for part in parts]
+            assert [getattr(back, part) for part in parts] == same
+            assert (back.pk, back.by, back.taken_at) == (mine, chief, EARLIER)
+            assert (back.sheet, back.carried_from, back.replaced_at) == (sheet, None, None)
+            assert (second.replaced_at, second.replaced_by) == (NOW, chief)
+            assert trail(sheet)[2:] == [line(chief, sheet, ride_height__LF=["57 mm", "2 3/8"])]
+            replace_reading(by=chief, sheet=sheet, entry=entry(LF, ""), seen=mine)
+            put_back_reading(by=chief, sheet=sheet, key=LF, seen=None)
+            assert trail(sheet)[4:] == [line(chief, sheet, ride_height__LF=["", "2 3/8"])]
+            with pytest.raises(WrongState) as refused:
+                put_back_reading(by=chief, sheet=sheet, key=RF, seen=None)
+            assert str(refused.value) == "Nothing stood in this box before."
+
+    def test_what_somebody_emptied_is_put_to_whom_did_not_see_it(
+        self, people: People, sheet: Sheet
+    ) -> None:
+        crew = people.crew
+        with viewing_as(crew.pk):
+            first = replace_reading(by=crew, sheet=sheet, entry=entry(LF, "2"), seen=None)
+            assert first is not None
+            assert replace_reading(by=crew, sheet=sheet, entry=entry(LF, ""), seen=first.pk) is None
+            with pytest.raises(EditConflict) as conflict:
+                put_back_reading(by=crew, sheet=sheet, key=LF, seen=first.pk)
+            assert (conflict.value.standing, conflict.value.by) == (None, crew)
+
+    def test_what_was_carried_is_again_by_whom_it_was_read(
+        self, people: People, sheet: Sheet
+    ) -> None:
+        crew, chief = people.crew, people.chief
+        with viewing_as(crew.pk):
+            (read,) = take_readings(by=crew, sheet=sheet, entries=[entry(LF, "2 1/4")])
+            found = close_sheet(by=crew, sheet=sheet)
+        with viewing_as(chief.pk):
+            left = open_set_sheet(by=chief, sheet=found)
+            carried = left.readings.get()
+            # The same figure read on the car as left is another reading.
+            now = replace_reading(by=chief, sheet=left, entry=entry(LF, "2 1/4"), seen=carried.pk)
+            assert now is not None
+            assert (now.carried_from, now.by) == (None, chief)
+            back = put_back_reading(by=chief, sheet=left, key=LF, seen=now.pk)
+            assert (back.carried_from_id, back.by_id) == (read.pk, crew.pk)
+
+
+def test_replacing_answers_with_what_stands(people: People, sheet: Sheet) -> None:
+    crew = people.crew
+    with viewing_as(crew.pk):
+        first = replace_reading(by=crew, sheet=sheet, entry=entry(LF, "2"), seen=None)
+        assert first is not None
+        same = replace_reading(by=crew, sheet=sheet, entry=entry(LF, "2"), seen=first.pk)
+        assert same == first
+        again = replace_reading(
+            by=crew, sheet=sheet, entry=entry(LF, "2"), seen=first.pk, again=True
+        )
+        assert again not in (None, first)
+
+
+class TestBoxes:
+    def test_each_is_saved_or_refused_by_itself(self, people: People, sheet: Sheet) -> None:
+        crew, mine, known = people.crew, new_id(), Measure.objects.in_bulk()
+        with viewing_as(crew.pk):
+            (rf,) = take_readings(by=crew, sheet=sheet, entries=[entry(RF, "2 3/8")])
+            (rr,) = take_readings(
+                by=crew, sheet=sheet, entries=[entry(Key("ride-height", "RR"), "2 1/2")]
+            )
+            sent = [
+                BoxInput(Key("seat-cover", "car"), "red", None),
+                BoxInput(RF, "nonsense", rf.pk),
+                BoxInput(LF, "2 1/4", None, reading_id=mine, taken_at=EARLIER),
+                BoxInput(Key("ride-height", "RR"), "2", None),
+                BoxInput(Key("toe", "front"), "", None),
+            ]
+            unknown, wrong, saved, conflict, empty = save_boxes(crew, sheet, iter(sent), known)
+            assert [one.sent for one in (unknown, wrong, saved, conflict, empty)] == sent
+            assert (unknown.status, unknown.standing) == ("refused", None)
+            assert unknown.refused == "There is no such measure any more."
+            assert (wrong.status, wrong.standing) == ("wrong", rf)
+            assert "nonsense" in wrong.wrong
+            assert (conflict.status, conflict.standing) == ("conflict", None)
+            assert conflict.conflict is not None
+            assert conflict.conflict.standing == rr
+            assert (empty.status, empty.standing) == ("saved", None)
+            assert (saved.status, saved.wrong, saved.refused) == ("saved", "", "")
+            row = Reading.objects.get(pk=mine)
+            assert saved.standing == row
+            assert (row.typed, row.taken_at, row.unit, row.by) == ("2 1/4", EARLIER, "in", crew)
+            (again,) = save_boxes(crew, sheet, [BoxInput(RF, "2 3/8", rf.pk, again=True)], known)
+            assert again.standing not in (None, rf)
+            assert again.standing is not None
+            assert again.standing.taken_at == NOW
+            close_sheet(by=crew, sheet=sheet)
+            (late,) = save_boxes(crew, sheet, [BoxInput(LF, "3", mine)], known)
+            assert (late.status, late.standing) == ("refused", row)
+            assert late.refused == MESSAGES["sheet_is_closed"]
+
+    @pytest.mark.parametrize(
+        ("given", "status"),
+        [
+            ({}, "saved"),
+            ({"wrong": "No figure."}, "wrong"),
+            ({"conflict": EditConflict(LF, None, None)}, "conflict"),
+            ({"refused": "It is closed."}, "refused"),
+        ],
+    )
+    def test_what_came_of_one_in_a_word(self, given: dict[str, Any], status: str) -> None:
+        assert BoxResult(BoxInput(LF, "2", None), **given).status == status
+
+
+class TestConflictMessage:
+    CHIEF, CREW = User(pk=new_id(), name="Chief"), User(pk=new_id(), name="Crew")
+
+    def told(self, ago: timedelta, viewer: User = CREW, text: str = "2 1/4") -> str:
+        row = Reading(by=self.CHIEF, typed="2 3/8", created_at=NOW - ago)
+        return conflict_message(EditConflict(LF, row, None), viewer, text)
+
+    @pytest.mark.parametrize(
+        ("seconds", "when"),
+        [
+            (0, "a moment ago"),
+            (119, "a moment ago"),
+            (120, "2 minutes ago"),
+            (3599, "59 minutes ago"),
+            (3600, "earlier"),
+        ],
+    )
+    def test_who_wrote_what_and_when(
+        self, monkeypatch: pytest.MonkeyPatch, seconds: int, when: str
+    ) -> None:
+        stand_still(monkeypatch, NOW)
+        wanted = f"Chief wrote 2 3/8 {when}; you typed 2 1/4."
+        assert self.told(timedelta(seconds=seconds)) == wanted
+
+    def test_oneself_elsewhere(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        stand_still(monkeypatch, NOW)
+        told = self.told(timedelta(0), viewer=self.CHIEF, text="")
+        wanted = "You yourself, on another page, wrote 2 3/8 a moment ago; you emptied it."
+        assert told == wanted
+
+    def test_emptied(self) -> None:
+        emptied = EditConflict(LF, None, Reading(replaced_by=self.CHIEF))
+        told = conflict_message(emptied, self.CREW, "2")
+        assert told == "Chief emptied this box meanwhile; you typed 2."
+        nobody = conflict_message(EditConflict(LF, None, None), self.CREW, "2")
+        assert nobody == "Somebody emptied this box meanwhile; you typed 2."
+
+
+@pytest.mark.parametrize(
+    ("text", "stands", "carried", "new"),
+    [
+        ("", None, False, False),
+        ("dots", None, False, True),
+        ("dots", "dots", False, False),
+        ("dots", "dots", True, True),
+        ("dash", "dots", False, True),
+        ("", "dots", False, True),
+        ("", "dots", True, True),
+        ("", "", True, False),
+    ],
+)
+def test_what_says_something_new(text: str, stands: str | None, carried: bool, new: bool) -> None:
+    row = (
+        None
+        if stands is None
+        else Reading(typed=stands, carried_from_id=new_id() if carried else None)
+    )
+    assert _says_new(BoxEntry(LF, text), row) is new
