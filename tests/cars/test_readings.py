@@ -6,6 +6,7 @@ from typing import Any
 from uuid import UUID
 
 import pytest
+from clubsetup.access.once import DIFFERS
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
@@ -29,7 +30,6 @@ from cars.sheets.save_boxes import BoxInput, BoxResult, conflict_message, save_b
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import AuditRow, User
-from clubsetup.access.once import DIFFERS
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.units import Units
 from tests.cars.garage import Garage
