@@ -323,7 +323,7 @@ def test_records_outlive_a_page_that_is_closed_in_the_midst(
 
 
 def test_a_record_is_taken_over_with_its_photo(visit: Visit) -> None:
-    page = at_a_car(visit("ossian"), 3)
+    page = at_a_car(visit("ossian"), 2)
     entry = page.url
     page.get_by_role("link", name="Another piece").click()
     page.get_by_label("What stands on it").fill("K-21")

@@ -46,7 +46,7 @@ async function soon() {
 /** The form goes off like any other; the server leads on, or gives it back to be mended. */
 function sendPlainly(form) {
   form.dataset.plain = "yes";
-  form.requestSubmit();
+  setTimeout(() => form.requestSubmit()); // not while the browser is still telling of a first one: it would be dropped
 }
 
 async function keep(form) {
