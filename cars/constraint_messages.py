@@ -7,7 +7,7 @@ import psycopg
 from django.db import IntegrityError
 
 from clubsetup.access.errors import WrongState
-from clubsetup.access.once import TAKEN
+from clubsetup.access.idempotency import TAKEN
 
 MESSAGES = {
     "sheet_is_closed": "This sheet is closed and stays as it is. Correct it to make a new version.",

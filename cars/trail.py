@@ -19,7 +19,7 @@ for did, kind, words in (
     ("copied", "cars.baseline", "copied a baseline to a new draft"),
     ("set_target", "cars.baseline", "set a baseline's targets"),
     ("removed_target", "cars.baseline", "took a target off a baseline"),
-    ("marked", "cars.part", "marked a part"),
+    ("marked", "cars.part", "set the code of a part"),
     ("moved", "cars.ballastpiece", "moved a piece of ballast"),
     ("retired", "cars.ballastpiece", "retired a piece of ballast"),
     ("added", "cars.ballastpiece", "added a piece of ballast"),
@@ -43,7 +43,7 @@ WORDS.detail("changed", "cars.sheet", _change)
 WORDS.detail("edited", "cars.chassis", lambda _kept, _units: "")
 
 
-# A part is not named: its mark is the team's secret, and the trail lasts.
+# A part is not named: its code is the team's secret, and the trail lasts.
 WORDS.name("cars.sheet", _sheet, "car")
 WORDS.name("cars.car", lambda car: f"car {car}")
 WORDS.name("cars.ballastpiece", str)

@@ -15,9 +15,9 @@ api: list[URLPattern | URLResolver] = [
     path("", SpectacularSwaggerSplitView.as_view(url_name="api-schema"), name="api-reference"),
 ]
 
-handler400 = "clubsetup.site.failures.bad_request"
-handler404 = "clubsetup.site.lost.not_found"
-handler500 = "clubsetup.site.failures.server_error"
+handler400 = "clubsetup.site.error_views.bad_request"
+handler404 = "clubsetup.site.error_views.not_found"
+handler500 = "clubsetup.site.error_views.server_error"
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("accounts/", include("allauth.urls")),

@@ -31,7 +31,7 @@ def check_can_enter(user: User, event: Event, team: Team) -> None:
         raise NotAllowed(f"Only members of {event.club} enter its events.")
 
 
-def check_can_enter_by_hand(user: User, event: Event) -> None:
+def check_can_enter_walk_in(user: User, event: Event) -> None:
     """Enter any car of the club's teams by its number: officials and stewards."""
     roles = roles_of(user)
     if not (roles.is_official(event.club_id) or roles.is_steward(event.club_id)):
@@ -47,7 +47,7 @@ def check_can_confirm(user: User, entry: Entry) -> None:
 def check_can_change_entry(user: User, entry: Entry) -> None:
     """Withdraw or renumber: the team's crew, officials and stewards."""
     if not roles_of(user).is_crew(entry.team_id):
-        check_can_enter_by_hand(user, entry.event)
+        check_can_enter_walk_in(user, entry.event)
 
 
 def check_can_inspect(user: User, entry: Entry) -> None:
@@ -65,4 +65,4 @@ def check_can_see_results(user: User, team: Team) -> None:
 
 def may_see_desk(user: User, event: Event) -> bool:
     """Officials work at the desk; stewards look over it."""
-    return is_allowed(check_can_enter_by_hand, user, event)
+    return is_allowed(check_can_enter_walk_in, user, event)

@@ -1,7 +1,7 @@
 """What events bring to the start page."""
 
 from clubsetup.access.models import User
-from clubsetup.site.start import Section, section
+from clubsetup.site.start_sections import Section, section
 from events.models import Entry, Event
 from events.presenters.results import results_of
 from events.queries.listing import tended_clubs

@@ -10,10 +10,10 @@ class TeamsConfig(AppConfig):
 
     def ready(self) -> None:
         """Collects what the apps bring to the start page and tell in the trail."""
-        from clubsetup.site import start  # noqa: PLC0415 (they need the models)
+        from clubsetup.site import start_sections  # noqa: PLC0415 (they need the models)
         from teams import idle  # noqa: PLC0415
         from teams.presenters import trail  # noqa: PLC0415
 
-        start.collect()
+        start_sections.collect()
         trail.collect()
         idle.connect()

@@ -6,7 +6,7 @@ from django.contrib.auth.signals import user_logged_in
 from django.db.models import Min
 from django.http import HttpRequest
 
-from clubsetup.access.idle import MINUTES
+from clubsetup.access.idle_sessions import MINUTES
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from teams.models import ClubMember, ClubRole

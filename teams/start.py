@@ -1,7 +1,7 @@
 """What clubs and teams bring to the start page."""
 
 from clubsetup.access.models import User
-from clubsetup.site.start import Section, section
+from clubsetup.site.start_sections import Section, section
 from teams.models import Club, Team
 from teams.queries.roles import roles_of
 

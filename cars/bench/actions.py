@@ -4,7 +4,7 @@ from datetime import date
 from uuid import UUID
 
 from cars.models import Baseline, Car, Sheet
-from cars.sheets.actions.set_sheet import set_target
+from cars.sheets.actions.set_sheet import set_target_source
 from cars.sheets.actions.sheets import open_sheet
 from clubsetup.access.actions import action
 from clubsetup.access.errors import Invalid
@@ -30,16 +30,16 @@ def start_bench(
     note: str = "",
     sheet_id: UUID | None = None,
 ) -> Sheet:
-    """Opens a sheet that is worked towards a baseline, the team's `own` preferences over it, or
-    towards another sheet of the car.
+    """Opens a sheet whose targets come from a baseline, from the team's `own` targets over it, or
+    from another sheet of the car.
 
     A target sheet lends its surface and its baseline where none are given; the baseline's
     tolerances then go with its figures.
     """
-    if role not in {Sheet.Role.FOUND, Sheet.Role.LEFT}:
-        raise Invalid("role", "Choose as found or as left.")
+    if role not in {Sheet.Role.FOUND, Sheet.Role.SET}:
+        raise Invalid("role", "Choose as found or as set.")
     if own and target is not None:
-        raise Invalid("target", "Choose one: the team's preferences, or a sheet.")
+        raise Invalid("target", "Choose one: the team's own targets, or a sheet.")
     if target is not None:
         _check_target(car, target)
         surface = surface or (track.surface if track else target.surface)
@@ -59,7 +59,7 @@ def start_bench(
         sheet_id=sheet_id,
         alone=True,
     )
-    set_target(sheet, target, own=own)
+    set_target_source(sheet, target, own=own)
     return sheet
 
 

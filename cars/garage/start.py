@@ -4,7 +4,7 @@ from cars.baselines.queries.baseline_view import baselines_of
 from cars.garage.queries import my_cars
 from cars.models import Baseline, Chassis
 from clubsetup.access.models import User
-from clubsetup.site.start import Section, section
+from clubsetup.site.start_sections import Section, section
 from teams.models import Club
 from teams.queries.roles import roles_of
 

@@ -1,6 +1,5 @@
 from cars.models.ballast import BallastMount, BallastPiece
 from cars.models.baseline import Baseline, BaselineValue
-from cars.models.bench import BenchTarget
 from cars.models.car import Car, Ownership
 from cars.models.catalogue import Measure, Spot, Step
 from cars.models.chassis import Chassis
@@ -9,13 +8,13 @@ from cars.models.part import Part, PartCode
 from cars.models.plan import CalibrationReset, Plan
 from cars.models.preference import Preference
 from cars.models.sheet import Change, Comment, Reading, Sheet
+from cars.models.target_source import SheetTargetSource
 
 __all__ = [
     "BallastMount",
     "BallastPiece",
     "Baseline",
     "BaselineValue",
-    "BenchTarget",
     "CalibrationReset",
     "Car",
     "Change",
@@ -30,6 +29,7 @@ __all__ = [
     "Preference",
     "Reading",
     "Sheet",
+    "SheetTargetSource",
     "Spot",
     "Step",
 ]

@@ -65,7 +65,7 @@ class BallastPiece(Row):
             # Officials of the club holding an event see the pieces of the cars entered (events).
             RowSecurity(
                 name="ballast_piece",
-                read=in_teams("setup"),
+                read=in_teams("reader"),
                 add=in_teams("crew"),
                 change=in_teams("crew"),
                 change_columns=["car_id", "mount_id", "retired_at"],

@@ -28,7 +28,7 @@ class Car(Row):
             models.UniqueConstraint(fields=["team", "number"], name="car_number_once_a_team"),
             RowSecurity(
                 name="car",
-                read=in_teams("setup"),
+                read=in_teams("reader"),
                 add=in_teams("crew"),
                 change=in_teams("crew"),
                 change_columns=["number", "name", "chassis_id", "race_class_id", "baseline_id"],
@@ -57,7 +57,7 @@ class Ownership(Row):
                 condition=Q(until__isnull=True) | Q(until__gte=models.F("since")),
                 name="ownership_until_after_since",
             ),
-            RowSecurity(name="ownership", read=in_teams("setup"), add=in_teams("crew")),
+            RowSecurity(name="ownership", read=in_teams("reader"), add=in_teams("crew")),
         ]
 
     def __str__(self) -> str:

@@ -75,7 +75,7 @@ class Plan(Row):
             SameParent(name="plan_team", parent="sheet_id", shared="team_id", to="cars_sheet"),
             RowSecurity(
                 name="plan",
-                read=in_teams("setup"),
+                read=in_teams("reader"),
                 add=all_of(in_teams("sheet"), viewer_is("by_id")),
             ),
         ]
@@ -104,7 +104,7 @@ class CalibrationReset(Row):
             models.CheckConstraint(condition=~Q(reason=""), name="calibration_reset_has_reason"),
             RowSecurity(
                 name="calibration_reset",
-                read=in_teams("setup"),
+                read=in_teams("reader"),
                 # The copy of the team must be the car's own when the row is made.
                 add=all_of(
                     in_teams("crew"),

@@ -59,7 +59,7 @@ class Preference(Row):
             ),
             RowSecurity(
                 name="preference",
-                read=in_teams("setup"),
+                read=in_teams("reader"),
                 # The copy of the team must be the car's own when the row is made.
                 add=all_of(
                     in_teams("crew"),

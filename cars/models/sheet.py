@@ -25,7 +25,7 @@ class Sheet(Row):
 
     class Role(models.TextChoices):
         FOUND = "found", "As found"
-        LEFT = "left", "As left"
+        SET = "set", "As set"
         TARGET = "target", "Target"
 
     class State(models.TextChoices):
@@ -86,7 +86,7 @@ class Sheet(Row):
             ),
             RowSecurity(
                 name="sheet",
-                read=in_teams("setup"),
+                read=in_teams("reader"),
                 add=all_of(in_teams("sheet"), viewer_is("opened_by_id")),
                 change=in_teams("sheet"),
                 change_columns=[
@@ -149,7 +149,7 @@ class Reading(Row):
             _of_the_sheet("reading_team"),
             RowSecurity(
                 name="reading",
-                read=in_teams("setup"),
+                read=in_teams("reader"),
                 add=in_teams("sheet"),
                 change=in_teams("sheet"),
                 change_columns=["replaced_at", "replaced_by_id"],
@@ -211,7 +211,7 @@ class Change(Row):
             _of_the_sheet("change_team"),
             RowSecurity(
                 name="change",
-                read=in_teams("setup"),
+                read=in_teams("reader"),
                 add=in_teams("sheet"),
                 change=in_teams("sheet"),
                 change_columns=["taken_back_at", "taken_back_by_id"],
@@ -236,7 +236,7 @@ class Comment(Row):
             _of_the_sheet("comment_team"),
             RowSecurity(
                 name="comment",
-                read=in_teams("setup"),
+                read=in_teams("reader"),
                 add=all_of(in_teams("comment"), viewer_is("by_id")),
             ),
         ]

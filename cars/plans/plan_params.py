@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from cars.mechanics import CORNER_NAMES
 from clubsetup.access.errors import Invalid
-from clubsetup.site.readable import plain_decimal
+from clubsetup.site.readable_text import plain_decimal
 
 
 def wanted_cross(given: Mapping[str, str]) -> float | None:

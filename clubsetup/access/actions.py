@@ -13,7 +13,7 @@ from uuid import UUID
 
 from django.db import models, transaction
 
-from clubsetup.access.models import AuditRow, User
+from clubsetup.access.models import TrailLine, User
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -44,7 +44,7 @@ def record(
     **detail: Any,
 ) -> None:
     """Writes the audit row of what was just done; `did` is a past participle: 'closed'."""
-    AuditRow(
+    TrailLine(
         by=by,
         did=did,
         on_kind=on._meta.label_lower,

@@ -11,14 +11,14 @@ class AccessConfig(AppConfig):
         """Connects what is told of sign-ins; `people` comes before the framework's own, which then
         finds its place taken."""
         from clubsetup.access import (  # noqa: PLC0415 (they need the models)
+            account_notices,
             devices,
-            idle,
-            notices_of,
+            idle_sessions,
             people,
-            signed_in,
+            sign_ins,
         )
         from clubsetup.access.api import schema  # noqa: F401, PLC0415 (the library finds subclasses)
 
-        for told in (notices_of, signed_in, idle, devices):
+        for told in (account_notices, sign_ins, idle_sessions, devices):
             told.connect()
         people.connect()

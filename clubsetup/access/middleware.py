@@ -6,8 +6,8 @@ from typing import Any
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 
+from clubsetup.access.login_by_link import reach
 from clubsetup.access.people import half_signed_in
-from clubsetup.access.reached import reach
 from clubsetup.access.viewer import begin
 from clubsetup.site.pages import refusal_page
 

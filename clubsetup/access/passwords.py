@@ -6,9 +6,9 @@ from allauth.account.forms import ChangePasswordForm, ResetPasswordForm
 from django import forms
 from django.conf import settings
 
+from clubsetup.access.account import end_my_tokens
 from clubsetup.access.models import User
 from clubsetup.access.notices import addresses_of
-from clubsetup.access.own import end_my_tokens
 
 NO_MAIL = "No mail leaves this service, so no link can be sent. Ask for a code instead."
 

@@ -12,7 +12,7 @@ from django.conf import settings
 from django.db import connection, transaction
 from django.http import HttpRequest
 
-from clubsetup.access import own
+from clubsetup.access import account
 from clubsetup.access.actions import action, record
 from clubsetup.access.devices import has_signed_in_here
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
@@ -75,8 +75,8 @@ def use_reset_code(request: HttpRequest, user: User | None, *, code: str, passwo
             raise Invalid("code", REFUSED)
         with viewing_as(user.pk):
             get_adapter(request).set_password(user, password)
-            own.end_sign_ins(by=user)
-            own.end_my_tokens(by=user)
+            account.end_sign_ins(by=user)
+            account.end_my_tokens(by=user)
             record(by=user, did="reset_password", on=user)
             tell(user, "Your password was set anew by a code.")
     return user

@@ -27,7 +27,8 @@ def viewer_is(column: str) -> str:
 
 
 def in_teams(relation: str, column: str = "team_id") -> str:
-    """The viewer is `relation` to the row's team: crew, member, setup, comment, code, driver."""
+    """The viewer is `relation` to the row's team: one of chief, crew, member, reader (may
+    read its sheets: members and linked coaches), comment, sheet (may write them), code, walk_in."""
     return f"{column} = ANY ((SELECT access.{relation}_teams())::uuid[])"
 
 

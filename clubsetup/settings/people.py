@@ -19,7 +19,7 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "clubsetup.access.strength.HardToGuess"},
 ]
 PASSWORD_RESET_TIMEOUT = 60 * 60
-FORM_RENDERER = "clubsetup.site.form_look.SiteForms"
+FORM_RENDERER = "clubsetup.site.form_renderer.SiteForms"
 LOGIN_URL = "account_login"
 LOGIN_REDIRECT_URL = "start"
 LOGOUT_REDIRECT_URL = "account_login"
@@ -38,8 +38,8 @@ ACCOUNT_EMAIL_NOTIFICATIONS = False
 # Whoever finds a browser left signed in changes nothing of how its person signs in.
 ACCOUNT_REAUTHENTICATION_REQUIRED = True
 ACCOUNT_REAUTHENTICATION_TIMEOUT = 300
-ACCOUNT_ADAPTER = "clubsetup.access.accounts.AccountAdapter"
-ACCOUNT_SIGNUP_FORM_CLASS = "clubsetup.access.accounts.SignupForm"
+ACCOUNT_ADAPTER = "clubsetup.access.account_adapter.AccountAdapter"
+ACCOUNT_SIGNUP_FORM_CLASS = "clubsetup.access.account_adapter.SignupForm"
 ACCOUNT_FORMS = {
     "login": "clubsetup.access.sign_in.SignInForm",
     "reset_password": "clubsetup.access.passwords.ForgottenForm",
@@ -62,7 +62,7 @@ MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
 MFA_PASSKEY_LOGIN_ENABLED = True
 MFA_FORMS = {
     "add_webauthn": "clubsetup.access.passkeys.AddPasskeyForm",
-    "login_webauthn": "clubsetup.access.reached.PasskeyForm",
+    "login_webauthn": "clubsetup.access.login_by_link.PasskeyForm",
 }
 # Where there is no mail server no address is ever confirmed, and accounts come by invitation only.
 MFA_ALLOW_UNVERIFIED_EMAIL = True

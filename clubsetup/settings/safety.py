@@ -43,7 +43,7 @@ SESSION_COOKIE_AGE = 60 * 60 * 24 * 30
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 SECURE_REFERRER_POLICY = "same-origin"
-CSRF_FAILURE_VIEW = "clubsetup.site.signed_out.csrf_failed"
+CSRF_FAILURE_VIEW = "clubsetup.site.error_views.csrf_failed"
 X_FRAME_OPTIONS = "DENY"
 MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = not HTTPS
 

@@ -10,7 +10,7 @@ from typing import Any
 from django import forms
 from django.forms import boundfield
 
-from clubsetup.site.readable import has_no_text
+from clubsetup.site.readable_text import has_no_text
 
 _NO_TEXT = "null_characters_not_allowed"
 _ANY = {

@@ -15,9 +15,9 @@ from django.template.loader import render_to_string
 from redis.exceptions import ConnectionError as RedisAway
 from redis.exceptions import TimeoutError as RedisSilent
 
-from clubsetup.site.refused import is_api, problem_answer
+from clubsetup.site.early_refusals import is_api, problem_answer
 from clubsetup.site.secrets_typed import typed_to_keep
-from clubsetup.site.signed_out import page_before
+from clubsetup.site.sign_in_again import page_before
 
 RETRY_AFTER = 5  # seconds
 SAFE = ("GET", "HEAD")

@@ -13,7 +13,7 @@ from rest_framework.request import Request
 from clubsetup.access.errors import Invalid, NotAllowed, TooOften, WrongState
 from clubsetup.access.models import User
 from clubsetup.quantities.errors import QuantityError
-from clubsetup.site.unkept import as_invalid
+from clubsetup.site.database_refusals import as_invalid
 
 R = TypeVar("R")
 

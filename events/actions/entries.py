@@ -16,7 +16,7 @@ from events.permissions import (
     check_can_change_entry,
     check_can_confirm,
     check_can_enter,
-    check_can_enter_by_hand,
+    check_can_enter_walk_in,
 )
 from events.queries.published import start_list
 from events.queries.walk_in import cars_by_number
@@ -58,7 +58,7 @@ def enter(
 
 
 @action
-def enter_by_hand(
+def enter_walk_in(
     *,
     by: User,
     event_class: EventClass,
@@ -70,7 +70,7 @@ def enter_by_hand(
     say the number and choose among the club's teams that have it. Who drives the team says, when
     it confirms the entry; the car is weighed and looked at meanwhile."""
     event = event_class.event
-    check_can_enter_by_hand(by, event)
+    check_can_enter_walk_in(by, event)
     car = next((c for c in cars_by_number(event.pk, car_number) if c.car_id == car_id), None)
     if car is None:
         raise Invalid("car_number", f"No team of {event.club} has a car {car_number}.")

@@ -22,7 +22,7 @@ from events.actions import events as actions
 from events.api import serializers as s
 from events.api.tech_serializers import DeskRowSerializer
 from events.models import Entry, Event, EventClass
-from events.permissions import check_can_confirm, check_can_enter_by_hand
+from events.permissions import check_can_confirm, check_can_enter_walk_in
 from events.queries.desk import desk
 from events.queries.published import published_findings, start_list
 from events.queries.walk_in import cars_by_number
@@ -109,7 +109,7 @@ class Events(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
     def desk(self, request: Request, *_: Any, **__: Any) -> Response:
         """Every entry and where it stands; officials and stewards."""
         event = self.get_object()
-        check_can_enter_by_hand(asking(request), event)
+        check_can_enter_walk_in(asking(request), event)
         rows = desk(event, request.query_params.get("search", ""))
         return Response(DeskRowSerializer(rows, many=True).data)
 
@@ -118,7 +118,7 @@ class Events(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
     def cars_by_number(self, request: Request, *_: Any, **__: Any) -> Response:
         """Cars of that number, to enter one by hand; officials and stewards."""
         event = self.get_object()
-        check_can_enter_by_hand(asking(request), event)
+        check_can_enter_walk_in(asking(request), event)
         number = request.query_params.get("number", "")
         found = [car._asdict() for car in cars_by_number(event.pk, number)]
         return Response(s.CarByNumberSerializer(found, many=True).data)
@@ -160,12 +160,12 @@ class Entries(NotesReaderOfOne, CreateOnceMixin, mixins.ListModelMixin, mixins.R
         return entries.enter(by=asking(self.request), entry_id=row_id, **given)
 
     @extend_schema(request=s.EntryByHandSerializer, responses={201: s.EntrySerializer})
-    @action(detail=False, methods=["post"], url_path="by-hand")
-    def by_hand(self, request: Request, **_: Any) -> Response:
+    @action(detail=False, methods=["post"], url_path="walk-in")
+    def walk_in(self, request: Request, **_: Any) -> Response:
         """An official enters a car that stands at the scales."""
         given = s.EntryByHandSerializer(data=request.data)
         given.is_valid(raise_exception=True)
-        made = entries.enter_by_hand(by=asking(request), **given.validated_data)
+        made = entries.enter_walk_in(by=asking(request), **given.validated_data)
         return Response(s.EntrySerializer(made).data, status.HTTP_201_CREATED)
 
     @extend_schema(request=s.EntryConfirmSerializer, responses=s.EntrySerializer)

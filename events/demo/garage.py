@@ -179,7 +179,7 @@ class Garage:
             skip = handled.random.randint(0, 4)
             self._take(by, found, handled.readings(runner.driver_mass, skip=skip))
             handled.set_up()
-            last = self._open(runner, track, "left", day + timedelta(days=2), found)
+            last = self._open(runner, track, "set", day + timedelta(days=2), found)
             self._take(by, last, handled.readings(runner.driver_mass))
         handled.aims = self.aims(car.chassis.name, days[0][1].surface)
         handled.race()

@@ -26,7 +26,7 @@ OWN = all_of(
 )
 BY_HAND = all_of(
     any_of(in_clubs("official"), in_clubs("steward")),
-    in_teams("tended"),
+    in_teams("walk_in"),
     "driver_id IS NULL",
     "confirmed_at IS NULL",
     "confirmed_by_id IS NULL",
@@ -102,7 +102,7 @@ class Entry(Row):
             ),
             RowSecurity(
                 name="entry",
-                read=any_of(in_teams("setup"), in_clubs("official"), in_clubs("steward")),
+                read=any_of(in_teams("reader"), in_clubs("official"), in_clubs("steward")),
                 # An official or steward enters by hand only a car of a team at home in the club.
                 add=any_of(OWN, BY_HAND),
                 change=any_of(in_teams("crew"), in_clubs("official"), in_clubs("steward")),

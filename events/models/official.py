@@ -29,7 +29,7 @@ def official_record(name: str) -> list[Any]:
         SameParent(name=f"{name}_team", parent="entry_id", shared="team_id", to="events_entry"),
         RowSecurity(
             name=name,
-            read=any_of(in_teams("setup"), in_clubs("official"), in_clubs("steward")),
+            read=any_of(in_teams("reader"), in_clubs("official"), in_clubs("steward")),
             add=all_of(in_clubs("official"), viewer_is("by_id")),
         ),
     ]

@@ -31,7 +31,7 @@ from events.pages.device_submissions import SENDER, for_devices, submit_once
 from events.permissions import (
     check_can_change_entry,
     check_can_confirm,
-    check_can_enter_by_hand,
+    check_can_enter_walk_in,
     check_can_inspect,
 )
 from events.presenters.remedies import remedies
@@ -54,7 +54,7 @@ KEPT = ("stage", "scale_set", "fuel_note")
 def desk_page(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The queue; a number typed in full leads straight to its car."""
     event = get_object_or_404(EVENTS, pk=pk)
-    check_can_enter_by_hand(person(request), event)
+    check_can_enter_walk_in(person(request), event)
     search = request.GET.get("q", "").strip()
     every = desk(event)
     rows = matching(every, search)
@@ -99,7 +99,7 @@ def _entry_page(request: HttpRequest, found: Entry, form: WeighForm | None = Non
         "no_ballast": NoBallastForm(),
         "can_confirm": not found.is_confirmed and is_allowed(check_can_confirm, user, found),
         "can_change": is_allowed(check_can_change_entry, user, found),
-        "sees_desk": is_allowed(check_can_enter_by_hand, user, found.event),
+        "sees_desk": is_allowed(check_can_enter_walk_in, user, found.event),
     }
     return render(request, "events/entry.html", context)
 

@@ -19,7 +19,7 @@ from django.shortcuts import redirect
 from django.utils.dateparse import parse_datetime
 
 from clubsetup.access.errors import NotAllowed, WrongState
-from clubsetup.access.once import DIFFERS, create_once
+from clubsetup.access.idempotency import DIFFERS, create_once
 from clubsetup.site.pages import form_action, person
 from events.records.pages.forms import SentOnce
 

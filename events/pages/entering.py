@@ -14,7 +14,7 @@ from clubsetup.site.pages import form_page, person, run_action, submit_action
 from events.actions.entries import (
     confirm_entry,
     enter,
-    enter_by_hand,
+    enter_walk_in,
     renumber_entry,
     restore_entry,
     withdraw_entry,
@@ -25,7 +25,7 @@ from events.permissions import (
     check_can_change_entry,
     check_can_confirm,
     check_can_enter,
-    check_can_enter_by_hand,
+    check_can_enter_walk_in,
 )
 from events.queries.walk_in import cars_by_number
 from teams.models import Team
@@ -49,10 +49,10 @@ def enter_car(request: HttpRequest, pk: UUID, team: UUID) -> HttpResponse:
 
 
 @login_required
-def by_hand(request: HttpRequest, pk: UUID) -> HttpResponse:
+def walk_in(request: HttpRequest, pk: UUID) -> HttpResponse:
     """An official enters a car by its number: first the number, then whose."""
     event = get_object_or_404(EVENTS, pk=pk)
-    check_can_enter_by_hand(person(request), event)
+    check_can_enter_walk_in(person(request), event)
     number = (request.POST or request.GET).get("car_number", "").strip()
     choices = _cars(event, number) if number else []
     if not choices:
@@ -60,7 +60,7 @@ def by_hand(request: HttpRequest, pk: UUID) -> HttpResponse:
     form: Any = ByHandForm(
         request.POST or None, event=event, choices=choices, initial={"car_number": number}
     )
-    if submit_action(form, enter_by_hand, by=request.user):
+    if submit_action(form, enter_walk_in, by=request.user):
         messages.success(request, f"{form.outcome} is entered.")
         return redirect("entry", form.outcome.pk)
     title = f"Enter car {number} by hand"
@@ -71,7 +71,7 @@ def _ask_number(request: HttpRequest, event: Event, number: str) -> HttpResponse
     form = NumberForm({"car_number": number} if number else None)
     if number:
         form.add_error("car_number", f"No team of {event.club} has a car {number}.")
-    return render(request, "events/by_hand.html", {"event": event, "form": form})
+    return render(request, "events/walk_in.html", {"event": event, "form": form})
 
 
 def _cars(event: Event, number: str) -> list[tuple[str, str]]:

@@ -1,6 +1,7 @@
 """Addresses of the pages of events; those of a package of its own stand in it."""
 
 from django.urls import include, path
+from django.views.generic import RedirectView
 
 from events.pages import (
     desk,
@@ -24,7 +25,7 @@ urlpatterns = [
     path("events/<uuid:pk>/desk", desk.desk_page, name="desk"),
     path("events/<uuid:pk>/draws", draws.draws, name="draws"),
     path("draws/<uuid:pk>/", draws.draw, name="draw"),
-    path("events/<uuid:pk>/by-hand", entering.by_hand, name="enter-by-hand"),
+    path("events/<uuid:pk>/walk-in", entering.walk_in, name="walk-in"),
     path("events/<uuid:pk>/enter/<uuid:team>", entering.enter_car, name="enter"),
     path("events/<uuid:pk>/move/<slug:step>", moves.move, name="event-move"),
     path("event-classes/<uuid:pk>/remove", listing.class_remove, name="event-class-remove"),
@@ -59,4 +60,9 @@ urlpatterns = [
     path("rule-sets/<uuid:pk>/add/<slug:kind>", rules.rule_add, name="rule-new"),
     path("rules/<uuid:pk>/change", rules.rule_change, name="rule-change"),
     path("rules/<uuid:pk>/remove", rules.rule_remove, name="rule-remove"),
+    # As it was called before.
+    path(
+        "events/<uuid:pk>/by-hand",
+        RedirectView.as_view(pattern_name="walk-in", query_string=True),
+    ),
 ]

@@ -5,12 +5,12 @@ from uuid import UUID
 
 from django.db import connection
 
+from clubsetup.access.account import checked_units
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.access.notices import tell
-from clubsetup.access.own import checked_units
 from clubsetup.access.second_factor import has_second_factor
 from clubsetup.clock.zones import unknown_zone
 from clubsetup.site.service_clock import service_zone_name

@@ -5,9 +5,9 @@ from uuid import UUID
 
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid
-from clubsetup.access.held import refuse_outside
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
+from clubsetup.access.quantity_limits import refuse_outside
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed

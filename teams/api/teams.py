@@ -11,8 +11,8 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.viewsets import GenericViewSet
 
-from clubsetup.access.again import check_still_you
 from clubsetup.access.api.creating import CreateOnceMixin, creates
+from clubsetup.access.reauthentication import check_still_you
 from teams.actions import drivers, teams
 from teams.actions.erasing import erase_driver
 from teams.api import serializers as s

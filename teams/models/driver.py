@@ -25,7 +25,7 @@ class Driver(Row):
             ),
             RowSecurity(
                 name="driver",
-                read=in_teams("setup"),
+                read=in_teams("reader"),
                 add=in_teams("crew"),
                 change=in_teams("crew"),
                 change_columns=["display_name"],

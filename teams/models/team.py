@@ -24,7 +24,9 @@ class Team(Row):
             models.UniqueConstraint(fields=["club", "name"], name="team_name_once_a_club"),
             RowSecurity(
                 name="team",
-                read=any_of(in_clubs("member"), in_teams("setup", "id"), in_teams("invited", "id")),
+                read=any_of(
+                    in_clubs("member"), in_teams("reader", "id"), in_teams("invited", "id")
+                ),
                 add=in_clubs("steward"),
                 change=any_of(in_clubs("steward"), in_teams("chief", "id")),
                 # A team stays in its club: in another one its chief would read what that keeps.
@@ -63,7 +65,7 @@ class TeamMember(Row):
             ),
             RowSecurity(
                 name="team_member",
-                read=any_of(in_teams("setup"), in_clubs("steward"), viewer_is("user_id")),
+                read=any_of(in_teams("reader"), in_clubs("steward"), viewer_is("user_id")),
                 add=any_of(
                     in_teams("chief"),
                     "(user_id = (SELECT access.viewer()) AND (team_id, role) IN "

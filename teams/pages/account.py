@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods
 
-from clubsetup.access.again import still_you
+from clubsetup.access.reauthentication import still_you
 from clubsetup.site.pages import confirm_page, person, run_action
 from teams.actions.erasing import erase_account
 from teams.pages.trail import before_of

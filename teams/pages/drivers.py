@@ -9,8 +9,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
-from clubsetup.access.again import still_you
 from clubsetup.access.errors import is_allowed
+from clubsetup.access.reauthentication import still_you
 from clubsetup.site.pages import confirm_page, form_page, person, run_action, submit_action
 from teams.actions import drivers
 from teams.actions.erasing import erase_driver

@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
-from clubsetup.access.accounts import INVITED
+from clubsetup.access.account_adapter import INVITED
 from clubsetup.access.models import User
 from clubsetup.site.pages import person
 from teams.actions.invitations import accept_invitation

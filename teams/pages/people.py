@@ -11,9 +11,9 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
-from clubsetup.access.again import still_you
 from clubsetup.access.errors import NotAllowed
 from clubsetup.access.models import User
+from clubsetup.access.reauthentication import still_you
 from clubsetup.access.reset_codes import MAIL_DOES, MINUTES, NOT_YOURS, make_reset_code, reach_of
 from clubsetup.site.pages import confirm_page, form_page, person, run_action, submit_action
 from teams.actions import clubs

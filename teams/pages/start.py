@@ -6,7 +6,7 @@ from django.shortcuts import redirect, render
 from django.template.loader import render_to_string
 
 from clubsetup.site.pages import person
-from clubsetup.site.start import sections_for
+from clubsetup.site.start_sections import sections_for
 from teams.pages.people import LATER
 from teams.queries.roles import roles_of
 

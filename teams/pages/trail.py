@@ -10,7 +10,7 @@ from clubsetup.access.errors import Invalid
 from clubsetup.site.pages import person
 from teams.models import Club, Team
 from teams.permissions import check_can_crew, check_can_steward
-from teams.presenters.trail import PAGE, TrailLine, club_trail, team_trail
+from teams.presenters.trail import PAGE, TrailItem, club_trail, team_trail
 
 
 def before_of(request: HttpRequest) -> UUID | None:
@@ -22,7 +22,7 @@ def before_of(request: HttpRequest) -> UUID | None:
         raise Invalid("before", "This page of the trail does not exist.") from error
 
 
-def _page(request: HttpRequest, of: Club | Team, lines: list[TrailLine]) -> HttpResponse:
+def _page(request: HttpRequest, of: Club | Team, lines: list[TrailItem]) -> HttpResponse:
     older = lines[-1].id if len(lines) == PAGE else None
     return render(request, "teams/trail.html", {"of": of, "lines": lines, "older": older})
 

@@ -10,7 +10,7 @@ from django.apps import apps
 from django.core.exceptions import ImproperlyConfigured
 from django.db.models import QuerySet
 
-from clubsetup.access.models import AuditRow, User
+from clubsetup.access.models import TrailLine, User
 from clubsetup.quantities.units import Units
 from clubsetup.site.contributions import contributed
 from teams.models import Club, ClubMember, Team
@@ -73,7 +73,7 @@ def collect() -> None:
 
 
 @dataclass(frozen=True)
-class TrailLine:
+class TrailItem:
     """One thing that was done."""
 
     id: UUID
@@ -86,32 +86,32 @@ class TrailLine:
 
 def team_trail(
     team: Team, before: UUID | None = None, *, units: Units = _IMPERIAL
-) -> list[TrailLine]:
+) -> list[TrailItem]:
     """What was done in a team, newest first: one page, from before the line `before`."""
-    return _page(AuditRow.objects.filter(team_id=team.pk), before, units)
+    return _page(TrailLine.objects.filter(team_id=team.pk), before, units)
 
 
 def club_trail(
     club: Club, before: UUID | None = None, *, units: Units = _IMPERIAL
-) -> list[TrailLine]:
+) -> list[TrailItem]:
     """What was done in the club itself, newest first; the teams' own doings are theirs."""
-    return _page(AuditRow.objects.filter(club_id=club.pk, team_id=None), before, units)
+    return _page(TrailLine.objects.filter(club_id=club.pk, team_id=None), before, units)
 
 
 def own_trail(
     user: User, before: UUID | None = None, *, units: Units = _IMPERIAL
-) -> list[TrailLine]:
+) -> list[TrailItem]:
     """What a person did with their own account, newest first; for that person alone."""
-    return _page(AuditRow.objects.filter(by=user, club_id=None, team_id=None), before, units)
+    return _page(TrailLine.objects.filter(by=user, club_id=None, team_id=None), before, units)
 
 
-def _page(rows: QuerySet[AuditRow], before: UUID | None, units: Units) -> list[TrailLine]:
+def _page(rows: QuerySet[TrailLine], before: UUID | None, units: Units) -> list[TrailItem]:
     if before is not None:
         rows = rows.filter(pk__lt=before)
     found = list(rows.select_related("by").order_by("-pk")[:PAGE])
     names, things, roles = _names(found), _things(found), _roles(found)
     return [
-        TrailLine(
+        TrailItem(
             id=row.pk,
             at=row.created_at,
             by=str(row.by),
@@ -123,7 +123,7 @@ def _page(rows: QuerySet[AuditRow], before: UUID | None, units: Units) -> list[T
     ]
 
 
-def _roles(rows: Iterable[AuditRow]) -> dict[UUID, str]:
+def _roles(rows: Iterable[TrailLine]) -> dict[UUID, str]:
     """What those who read from outside are to the club now: one query, where there are any."""
     readers = {row.by_id for row in rows if row.did == READ}
     said: dict[UUID, list[str]] = {}
@@ -133,7 +133,7 @@ def _roles(rows: Iterable[AuditRow]) -> dict[UUID, str]:
     return {user: ", ".join(sorted(set(roles))) for user, roles in said.items()}
 
 
-def _things(rows: Iterable[AuditRow]) -> dict[tuple[str, UUID], str]:
+def _things(rows: Iterable[TrailLine]) -> dict[tuple[str, UUID], str]:
     """The things that the lines are about, by kind and id: one query a kind."""
     wanted: dict[str, set[UUID]] = {}
     for row in rows:
@@ -148,13 +148,13 @@ def _things(rows: Iterable[AuditRow]) -> dict[tuple[str, UUID], str]:
     return found
 
 
-def _names(rows: Iterable[AuditRow]) -> dict[str, str]:
+def _names(rows: Iterable[TrailLine]) -> dict[str, str]:
     given = {row.detail[key] for row in rows for key in _PEOPLE if key in row.detail}
     ids = {person for person in given if _is_id(person)}
     return {str(user.pk): str(user) for user in User.objects.filter(pk__in=ids)} if ids else {}
 
 
-def _what(row: AuditRow) -> str:
+def _what(row: TrailLine) -> str:
     if spoken := _words.spoken.get((row.did, row.on_kind)):
         return spoken
     try:
@@ -165,7 +165,7 @@ def _what(row: AuditRow) -> str:
     return f"{row.did.replace('_', ' ')} {article} {kind}"
 
 
-def _detail(row: AuditRow, names: dict[str, str], units: Units) -> str:
+def _detail(row: TrailLine, names: dict[str, str], units: Units) -> str:
     if words := _words.detailed.get((row.did, row.on_kind)):
         return words(row.detail, units)
     parts = (_part(key, value, names) for key, value in row.detail.items())

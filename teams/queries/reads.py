@@ -6,7 +6,7 @@ from uuid import UUID
 from django.db import models
 
 from clubsetup.access.models import User
-from clubsetup.access.reads import note_read
+from clubsetup.access.outside_reads import note_read
 from teams.models import Team
 from teams.queries.roles import roles_of
 

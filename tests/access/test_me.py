@@ -9,9 +9,9 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from clubsetup.access import own
+from clubsetup.access import account
 from clubsetup.access.errors import Invalid, WrongState
-from clubsetup.access.models import ApiToken, AuditRow, User
+from clubsetup.access.models import ApiToken, TrailLine, User
 from clubsetup.access.viewer import viewing_as
 from tests.owner import bend
 from tests.people import People, browser_of, close_account
@@ -19,7 +19,7 @@ from tests.people import People, browser_of, close_account
 
 def token_of(user: User, *scopes: str, days: int = 30) -> str:
     with viewing_as(user.pk):
-        return own.make_token(by=user, name="script", scopes=scopes, days=days)[1]
+        return account.make_token(by=user, name="script", scopes=scopes, days=days)[1]
 
 
 def bearer(secret: str) -> dict[str, str]:
@@ -98,29 +98,29 @@ class TestActions:
         good = {"by": people.crew, "name": "x", "scopes": ["read"], "days": 30}
         for field, bad in (("scopes", []), ("scopes", ["all"]), ("name", " "), ("days", 0)):
             with viewing_as(people.crew.pk), pytest.raises(Invalid) as refused:
-                own.make_token(**{**good, field: bad})
+                account.make_token(**{**good, field: bad})
             assert refused.value.field == field
 
     def test_ending_twice_is_too_late(self, people: People) -> None:
         with viewing_as(people.crew.pk):
-            token, _ = own.make_token(by=people.crew, name="x", scopes=["read"], days=1)
-            own.end_token(by=people.crew, token=token)
+            token, _ = account.make_token(by=people.crew, name="x", scopes=["read"], days=1)
+            account.end_token(by=people.crew, token=token)
             with pytest.raises(WrongState):
-                own.end_token(by=people.crew, token=token)
+                account.end_token(by=people.crew, token=token)
 
     def test_what_was_done_is_in_the_trail_for_that_person_alone(self, people: People) -> None:
         token_of(people.crew, "read")
         with viewing_as(people.crew.pk):
-            assert AuditRow.objects.filter(on_kind="access.apitoken", did="made").count() == 1
+            assert TrailLine.objects.filter(on_kind="access.apitoken", did="made").count() == 1
         for other in (people.chief, people.steward):
             with viewing_as(other.pk):
-                assert not AuditRow.objects.filter(on_kind="access.apitoken").exists()
+                assert not TrailLine.objects.filter(on_kind="access.apitoken").exists()
 
     def test_only_the_hash_of_a_token_is_kept(self, people: People) -> None:
         secret = token_of(people.crew, "read")
         with viewing_as(people.crew.pk):
             token = ApiToken.objects.get()
-            trail = str(list(AuditRow.objects.values_list("detail", flat=True)))
+            trail = str(list(TrailLine.objects.values_list("detail", flat=True)))
         assert secret not in str(vars(token))
         assert secret not in trail
 

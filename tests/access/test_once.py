@@ -13,9 +13,9 @@ from django.urls import reverse
 from pytest_django.plugin import DjangoDbBlocker
 
 from clubsetup.access.errors import WrongState
+from clubsetup.access.idempotency import create_once
 from clubsetup.access.ids import new_id
-from clubsetup.access.models import AuditRow, Receipt, User
-from clubsetup.access.once import create_once
+from clubsetup.access.models import IdempotencyKey, TrailLine, User
 from clubsetup.access.viewer import viewing_as
 from teams.actions.drivers import add_driver
 from teams.models import Driver
@@ -48,7 +48,7 @@ class TestTheApi:
         assert first.json()["id"] == given["id"]
         assert count(people) == 1
         with viewing_as(people.crew.pk):
-            assert AuditRow.objects.filter(on_id=given["id"]).count() == 1
+            assert TrailLine.objects.filter(on_id=given["id"]).count() == 1
 
     def test_sent_again_after_a_change_gives_the_row_as_it_is_now(
         self, crew_client: Client, people: People
@@ -151,7 +151,7 @@ class TestTheApi:
         send(crew_client, **given)
         for who, seen in ((people.crew, 1), (people.chief, 0), (people.steward, 0)):
             with viewing_as(who.pk):
-                assert Receipt.objects.count() == seen
+                assert IdempotencyKey.objects.count() == seen
 
 
 @pytest.fixture
@@ -161,7 +161,7 @@ def committed_user(django_db_setup: None, django_db_blocker: DjangoDbBlocker) ->
         user = User.objects.create_user("twice@example.org", "correct horse 9", name="Twice")
         yield user
         with connections["owner"].cursor() as owner:
-            owner.execute("DELETE FROM access_receipt WHERE by_id = %s", [user.pk])
+            owner.execute("DELETE FROM access_idempotencykey WHERE by_id = %s", [user.pk])
             owner.execute("DELETE FROM access_user WHERE id = %s", [user.pk])
         connections.close_all()
 
@@ -171,13 +171,13 @@ def test_the_same_sent_twice_at_once_makes_one(committed_user: User) -> None:
     user = committed_user
     chosen, entered, made = new_id(), threading.Event(), []
 
-    def find(row_id: UUID) -> Receipt | None:
-        return Receipt.objects.filter(pk=row_id).first()
+    def find(row_id: UUID) -> IdempotencyKey | None:
+        return IdempotencyKey.objects.filter(pk=row_id).first()
 
-    def slow_make(row_id: UUID) -> Receipt:
+    def slow_make(row_id: UUID) -> IdempotencyKey:
         entered.set()
         until_blocked(1)
-        return Receipt.objects.get(pk=row_id)
+        return IdempotencyKey.objects.get(pk=row_id)
 
     def until_blocked(waiting: int) -> None:
         """Returns when a second connection waits for this one's row."""

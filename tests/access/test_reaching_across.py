@@ -14,7 +14,7 @@ from pytest_django.plugin import DjangoDbBlocker
 
 from cars.models import BallastPiece, Car, Comment, Ownership, PartCode, Reading, Sheet
 from clubsetup.access.ids import new_id
-from clubsetup.access.models import AuditRow, User
+from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
 from events.models import Entry, Event, EventClass, Finding, RuleSet, Void, WeighIn
 from teams.models import (
@@ -369,12 +369,12 @@ def crew_opens_a_sheet_in_anothers_name(w: World) -> None:
 
 @attempt("stranger", POLICY)
 def stranger_writes_the_trail_in_anothers_name(w: World) -> None:
-    AuditRow.objects.create(by=w.people.chief, did="gave", on_kind="x", on_id=new_id())
+    TrailLine.objects.create(by=w.people.chief, did="gave", on_kind="x", on_id=new_id())
 
 
 @attempt("chief", POLICY)
 def chief_writes_in_the_trail_over_again(w: World) -> int:
-    return AuditRow.objects.filter(team_id=w.people.team.pk).update(did="nothing")
+    return TrailLine.objects.filter(team_id=w.people.team.pk).update(did="nothing")
 
 
 @attempt("stranger", NOTHING)

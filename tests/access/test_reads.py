@@ -9,8 +9,8 @@ from django.db import connection
 from pytest_django.plugin import DjangoDbBlocker
 
 from clubsetup.access.ids import new_id
-from clubsetup.access.models import AuditRow
-from clubsetup.access.reads import note_read
+from clubsetup.access.models import TrailLine
+from clubsetup.access.outside_reads import note_read
 from clubsetup.access.viewer import viewing_as
 from tests.guards.world import World, standing_world, undone
 
@@ -24,7 +24,7 @@ def world(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator
 def lines(w: World) -> list[tuple[object, ...]]:
     """The lines 'read' in the team's trail, as its guest reads them."""
     with viewing_as(w.people.guest.pk):
-        read = AuditRow.objects.filter(team_id=w.people.team.pk, did="read")
+        read = TrailLine.objects.filter(team_id=w.people.team.pk, did="read")
         return list(read.values_list("by_id", "on_kind", "on_id"))
 
 

@@ -25,7 +25,7 @@ FUNCTIONS = {
     "answer_age": "yes or no, once an entry that its team stands by, to the club's officials",
     "confirm_entry": "the team's own crew, once an entry; says whether it did",
     "cars_by_number": "officials and stewards, their club's teams, while the event takes entries",
-    "may_enter_by_hand": "the viewer's own clubs only",
+    "may_enter_walk_in": "the viewer's own clubs only",
     "what_teams_run": "stewards, of five teams and more together; tests/cars holds its rules",
     "entered_cars": "ids of cars entered where the viewer is an official, while it lasts",
     "tended_teams": "the viewer's own clubs only",
@@ -155,7 +155,7 @@ def test_an_entry_is_confirmed_by_its_crew(world: World) -> None:
             assert done == [(who in ("chief", "crew"),)], who
 
 
-def test_a_car_by_its_number_is_for_those_who_enter_by_hand(world: World) -> None:
+def test_a_car_by_its_number_is_for_those_who_enter_walk_in(world: World) -> None:
     found = answers(world, "cars_by_number", world.meeting.event.pk, "7")
     assert told(found) == {"official", "steward"}
     assert found["official"] == [(world.car.pk, world.people.team.pk, "Wrens", "7")]

@@ -15,9 +15,9 @@ from django.db import connection, models
 from django.utils import timezone
 from pytest_django.plugin import DjangoDbBlocker
 
-from cars.models import BenchTarget, Measure, Step
+from cars.models import Measure, SheetTargetSource, Step
 from clubsetup.access.ids import new_id
-from clubsetup.access.models import AuditRow, Receipt, ResetCode, User
+from clubsetup.access.models import IdempotencyKey, ResetCode, TrailLine, User
 from clubsetup.access.reset_codes import make_reset_code
 from clubsetup.access.row_security import RowSecurity
 from clubsetup.access.viewer import viewing_as
@@ -64,7 +64,7 @@ ownership       ra   ra   r    r    r    r    -    -    -    -    -    -    -   
 sheet           rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
 reading         rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
 change          ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
-bench_target    ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
+target_source   ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 comment         ra   ra   r    ra   ra   ra   -    -    -    -    -    -    -    -
 plan            ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 reset           ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
@@ -96,7 +96,7 @@ record_line     -    -    -    -    -    -    -    r    -    r    -    -    -   
 token           rac  -    -    -    -    -    -    -    -    -    -    -    -    -
 sign_in         rad  -    -    -    -    -    -    -    -    -    -    -    -    -
 reset_code      r    -    -    -    -    -    -    -    -    -    -    -    -    -
-receipt         ra   -    -    -    -    -    -    -    -    -    -    -    -    -
+idempotency_key ra   -    -    -    -    -    -    -    -    -    -    -    -    -
 job             rac  -    -    -    -    -    -    -    -    -    -    -    -    -
 stored          r    -    -    -    -    -    -    -    -    -    -    -    -    -
 team_trail      ra   ra   ra   a    a    a    -    -    -    -    -    -    -    -
@@ -133,9 +133,9 @@ def _first(model: type[models.Model], **known: str) -> Callable[[World], models.
     return find
 
 
-def _receipt(w: World) -> models.Model:
+def _idempotency_key(w: World) -> models.Model:
     with viewing_as(w.people.chief.pk):
-        return Receipt.objects.create(by=w.people.chief, digest="0" * 64)
+        return IdempotencyKey.objects.create(by=w.people.chief, digest="0" * 64)
 
 
 def _reset_code(w: World) -> models.Model:
@@ -157,18 +157,18 @@ def _stored(w: World) -> models.Model:
         return StoredPrint.objects.get()
 
 
-def _bench_target(w: World) -> models.Model:
+def _target_source(w: World) -> models.Model:
     with viewing_as(w.people.chief.pk):
-        return BenchTarget.objects.get(sheet=w.bench)
+        return SheetTargetSource.objects.get(sheet=w.bench)
 
 
 def _trail(w: World, **of: Any) -> models.Model:
     """A line by somebody who has left since: one's own lines one always reads."""
     gone = account_of("gone@example.org") or User.objects.create_user("gone@example.org")
-    line = AuditRow(by=gone, did="tried", on_kind="x", on_id=new_id(), **of)
+    line = TrailLine(by=gone, did="tried", on_kind="x", on_id=new_id(), **of)
     columns = "id, created_at, by_id, did, on_kind, on_id, club_id, team_id, detail"
     as_owner(
-        f"INSERT INTO access_auditrow ({columns}) "
+        f"INSERT INTO access_trailline ({columns}) "
         "VALUES (%s, now(), %s, %s, %s, %s, %s, %s, '{}')",
         *(line.pk, gone.pk, line.did, line.on_kind, line.on_id, line.club_id, line.team_id),
     )
@@ -234,7 +234,7 @@ NOUNS = {
         "by",
     ),
     "change": Noun(lambda w: w.change, by="by"),
-    "bench_target": Noun(_bench_target, {"sheet": "sheet"}),
+    "target_source": Noun(_target_source, {"sheet": "sheet"}),
     "comment": Noun(lambda w: w.comment, by="by"),
     "plan": Noun(lambda w: w.plan, by="by"),
     "reset": Noun(lambda w: w.reset, by="by"),
@@ -279,7 +279,7 @@ NOUNS = {
     "sign_in": Noun(lambda w: w.sign_in(), {"digest": "5" * 64}, {"device": "Other"}),
     "reset_code": Noun(_reset_code, {"digest": "6" * 64}, {"used_at": None}),
     "token": Noun(lambda w: w.token, {"digest": "3" * 64}, {"ended_at": timezone.now()}),
-    "receipt": Noun(_receipt),
+    "idempotency_key": Noun(_idempotency_key),
     "job": Noun(lambda w: w.job, {}, {"attempts": 1}),
     "stored": Noun(_stored, {"digest": "b" * 64}),
     "team_trail": Noun(lambda w: _trail(w, team_id=w.people.team.pk), by="by"),

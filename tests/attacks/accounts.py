@@ -8,7 +8,7 @@ from allauth.mfa.totp.internal.auth import yield_hotp_counters_from_time as coun
 from django.test import Client
 from django.urls import reverse
 
-from clubsetup.access import own
+from clubsetup.access import account
 from clubsetup.access.models import User
 from clubsetup.access.viewer import signing_in, viewing_as
 
@@ -54,7 +54,7 @@ def asks_again(answer: Any) -> bool:
 
 def token_of(user: User) -> dict[str, str]:
     with viewing_as(user.pk):
-        secret = own.make_token(by=user, name="board", scopes=["read"], days=30)[1]
+        secret = account.make_token(by=user, name="board", scopes=["read"], days=30)[1]
     return {"Authorization": f"Bearer {secret}"}
 
 

@@ -9,8 +9,8 @@ from allauth.mfa.models import Authenticator
 from django.db import Error, connection, transaction
 from django.test import Client
 
+from clubsetup.access.account import make_token
 from clubsetup.access.models import ApiToken, User
-from clubsetup.access.own import make_token
 from clubsetup.access.sessions import SessionStore, kept_as
 from clubsetup.access.viewer import signing_in, viewing_as
 from tests.people import People

@@ -9,9 +9,9 @@ import pytest
 from django.db import connection
 from django.test import Client
 
-from clubsetup.access.models import AuditRow, User
+from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
-from events.actions.entries import confirm_entry, enter, enter_by_hand, withdraw_entry
+from events.actions.entries import confirm_entry, enter, enter_walk_in, withdraw_entry
 from events.actions.events import add_event_class, plan_event, start_event
 from events.actions.rule_sets import add_rule, draft_rule_set, publish_rule_set
 from events.actions.weighing import weigh
@@ -77,7 +77,7 @@ class Attacker:
 
     def by_hand(self, event_class: EventClass) -> Entry:
         with viewing_as(self.me.pk):
-            return enter_by_hand(
+            return enter_walk_in(
                 by=self.me,
                 event_class=event_class,
                 car_number="27",
@@ -102,7 +102,7 @@ class Attacker:
                 "kept": list(AgeAnswer.objects.filter(entry=entry).values_list("eligible")),
                 "state": str(row.state),
                 "found": sorted(f.outcome for f in Finding.objects.filter(entry=entry)),
-                "trail": [row.detail for row in AuditRow.objects.filter(did="told_age")],
+                "trail": [row.detail for row in TrailLine.objects.filter(did="told_age")],
             }
 
 
@@ -167,7 +167,7 @@ def test_as_many_answers_as_entries_of_the_family(attacker: Attacker) -> None:
     with viewing_as(attacker.me.pk):
         assert AgeAnswer.objects.count() == 3
     with viewing_as(chief.pk):
-        told = AuditRow.objects.filter(did="told_age", team_id=meeting.people.team.pk)
+        told = TrailLine.objects.filter(did="told_age", team_id=meeting.people.team.pk)
         assert {row.on_id for row in told} == {*(e.pk for e in entries), confirmed.pk}
         assert told.count() == 3
         assert {row.by_id for row in told} == {attacker.me.pk}
@@ -267,7 +267,7 @@ def test_the_only_steward_who_becomes_an_official_stands_in_the_clubs_trail(
 ) -> None:
     def said() -> int:
         with viewing_as(people.steward.pk):
-            rows = AuditRow.objects.filter(did="became_official_alone", team_id__isnull=True)
+            rows = TrailLine.objects.filter(did="became_official_alone", team_id__isnull=True)
             return rows.filter(club_id=people.club.pk, by=people.steward).count()
 
     assert said() == 0

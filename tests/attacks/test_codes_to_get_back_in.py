@@ -15,7 +15,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from clubsetup.access.ids import new_id
-from clubsetup.access.models import AuditRow, ResetCode, User
+from clubsetup.access.models import ResetCode, TrailLine, User
 from clubsetup.access.reset_codes import reach_of
 from clubsetup.access.second_factor import has_second_factor
 from clubsetup.access.viewer import viewing_as
@@ -225,7 +225,7 @@ class TestTheTrail:
         caplog.set_level(logging.DEBUG)
         _, code = made_by(people.chief, people.crew)
         with viewing_as(people.chief.pk):
-            kept = str(list(AuditRow.objects.values())) + str(list(ResetCode.objects.values()))
+            kept = str(list(TrailLine.objects.values())) + str(list(ResetCode.objects.values()))
         for text in (kept, caplog.text):
             assert code not in text
             assert code.replace("-", "") not in text
@@ -249,7 +249,7 @@ class TestTheKeeper:
         [made] = ResetCode.objects.using("owner").filter(user_id=ann.pk)
         assert (made.digest, made.made_by_id) == (ResetCode.digest_of(code), None)
         assert Authenticator.objects.using("owner").filter(user_id=ann.pk).exists()
-        [line] = AuditRow.objects.using("owner").filter(on_id=ann.pk)
+        [line] = TrailLine.objects.using("owner").filter(on_id=ann.pk)
         assert (line.did, code in str(line.detail)) == ("reset_by_keeper", False)
 
     def test_removes_second_factors_and_confirms_an_address_only_if_told(self) -> None:

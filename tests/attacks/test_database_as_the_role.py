@@ -17,7 +17,7 @@ from django.db import connection, models
 from pytest_django.plugin import DjangoDbBlocker
 
 from clubsetup.access.ids import new_id
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.access.row_security import RowSecurity
 from clubsetup.access.viewer import viewing_as
 from clubsetup.runtime.addresses import APP_ROLE, app_url
@@ -107,7 +107,7 @@ def test_nobody_adds_a_row_to_a_team_or_club_that_is_not_theirs(table: str, worl
     if not here:
         return
     rows = [r for r in rows_as_owner(table) if r[here[0]] == mine[here[0]]]
-    if table == "access_auditrow":
+    if table == "access_trailline":
         rows = [r for r in rows_as_owner(table) if r["team_id"] == mine["team_id"]]
     for row in rows[:3]:
         for name in OUTSIDE:
@@ -134,7 +134,7 @@ def test_nobody_from_outside_reads_a_teams_rows(table: str, world: World) -> Non
 
 # Statements in the name of one of the cast. %(...)s are the world's ids.
 LINE = (
-    "INSERT INTO access_auditrow (id, created_at, by_id, did, on_kind, on_id, club_id, team_id, "
+    "INSERT INTO access_trailline (id, created_at, by_id, did, on_kind, on_id, club_id, team_id, "
     "detail) VALUES (gen_random_uuid(), now(), access.viewer(), {did}, {kind}, {on}, {club}, "
     "{team}, '{{}}')"
 )
@@ -549,7 +549,7 @@ def test_what_one_may_do_is_still_done(world: World) -> None:
     assert did(p.official.pk, *mogrified(true, given)) == DONE
     assert asked_of("cars_reading", world, "chief", sheet_id=world.closed.pk, take=7) == "23514"
     assert as_owner("UPDATE teams_driver SET display_name = display_name") >= 1
-    assert AuditRow.objects.count() == 0  # nobody looks
+    assert TrailLine.objects.count() == 0  # nobody looks
 
 
 def test_so_many_statements_were_tried_and_none_succeeded(request: pytest.FixtureRequest) -> None:

@@ -7,8 +7,8 @@ from django.db.models import CASCADE
 from django.test import Client
 from django.urls import reverse
 
-from clubsetup.access.models import ApiToken, AuditRow, User
-from clubsetup.access.own import make_token
+from clubsetup.access.account import make_token
+from clubsetup.access.models import ApiToken, TrailLine, User
 from clubsetup.access.viewer import viewing_as
 from teams.actions.drivers import add_driver
 from teams.actions.invitations import invite
@@ -77,10 +77,10 @@ def test_what_they_did_stays_by_an_erased_person(leaving: People, client: Client
 
 def test_their_own_trail_goes_but_for_the_erasure(leaving: People, client: Client) -> None:
     with viewing_as(leaving.crew.pk):
-        assert AuditRow.objects.filter(did="signed_in").count() == 1
+        assert TrailLine.objects.filter(did="signed_in").count() == 1
     client.post(reverse("account-erase"))
     with viewing_as(leaving.crew.pk):
-        own = AuditRow.objects.filter(team_id=None, club_id=None)
+        own = TrailLine.objects.filter(team_id=None, club_id=None)
         assert list(own.values_list("did", flat=True)) == ["erased"]
 
 
@@ -126,7 +126,7 @@ def test_sign_ins_stand_in_ones_own_trail_alone(people: People, client: Client) 
     assert "new to this account" in page
     for who in (people.chief, people.steward, people.stranger):
         with viewing_as(who.pk):
-            assert not AuditRow.objects.filter(did="signed_in").exists()
+            assert not TrailLine.objects.filter(did="signed_in").exists()
 
 
 def test_no_table_keeps_what_was_the_persons_alone(leaving: People, client: Client) -> None:

@@ -13,7 +13,7 @@ from cars.models import Comment, Reading, Sheet
 from cars.sheets.actions.comments import add_comment
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.sheets import close_sheet, open_sheet
-from clubsetup.access.models import AuditRow, User
+from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing import store
 from clubsetup.printing.actions.ask import ask_for_print
@@ -168,7 +168,7 @@ def test_the_trail_keeps_that_it_happened_without_the_name(known: Meeting, clien
     chief = known.people.chief
     post(client, chief, known.driver.pk)
     with viewing_as(chief.pk):
-        line = AuditRow.objects.get(did="erased")
+        line = TrailLine.objects.get(did="erased")
         assert (line.on_id, line.by_id, line.detail) == (known.driver.pk, chief.pk, {})
     page = client.get(reverse("team-trail", args=[known.people.team.pk])).content.decode()
     assert "erased a driver" in page

@@ -8,7 +8,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from clubsetup.access.models import AuditRow, User
+from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
 from events.actions.voiding import void_weigh_in
 from events.models import RecordLine
@@ -71,7 +71,7 @@ def test_after_it_they_stand_nowhere_and_the_chain_holds(
     assert held_anywhere(people, "sick on the scales") == {
         "events_void.reason",
         "events_recordline.words",
-        "access_auditrow.detail",
+        "access_trailline.detail",
     }
     assert erase(client, voided, people.steward, line.place) == 302
     assert held_anywhere(people, "sick on the scales") == set()
@@ -86,7 +86,7 @@ def test_after_it_they_stand_nowhere_and_the_chain_holds(
     assert verify(tmp_path, json.dumps(before), "json")[0]
     assert "Erased." not in export(voided, "csv")
     with viewing_as(people.steward.pk):
-        assert AuditRow.objects.get(did="erased_words").detail == {"line": line.place}
+        assert TrailLine.objects.get(did="erased_words").detail == {"line": line.place}
     show_again(client, people.official)
     assert "Erased." in client.get(reverse("entry", args=[voided.entry.pk])).content.decode()
 

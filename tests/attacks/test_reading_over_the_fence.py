@@ -10,7 +10,7 @@ from django.urls import URLResolver, get_resolver, reverse
 from django.urls.resolvers import RoutePattern
 
 from cars.sheets.actions.sheets import open_sheet
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from clubsetup.urls import api
 from teams.actions.drivers import log_driver_weight
@@ -34,7 +34,7 @@ def meeting(people: People) -> Meeting:
 
 def lines(meeting: Meeting) -> list[tuple[object, object]]:
     with viewing_as(meeting.people.chief.pk):
-        found = AuditRow.objects.filter(team_id=meeting.people.team.pk, did="read")
+        found = TrailLine.objects.filter(team_id=meeting.people.team.pk, did="read")
         return sorted(found.values_list("on_kind", "by__name"))
 
 

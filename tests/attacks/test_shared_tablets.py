@@ -7,7 +7,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from clubsetup.access.idle import LONGEST
+from clubsetup.access.idle_sessions import LONGEST
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from teams.actions.clubs import set_club_idle_minutes
@@ -56,7 +56,7 @@ class TestATabletThatLiesAbout:
     def now(self, monkeypatch: pytest.MonkeyPatch) -> list[datetime]:
         """The time, for the test to move."""
         moment = [timezone.now()]
-        monkeypatch.setattr("clubsetup.access.idle.timezone.now", lambda: moment[0])
+        monkeypatch.setattr("clubsetup.access.idle_sessions.timezone.now", lambda: moment[0])
         return moment
 
     def rest(self, people: People, minutes: int | None) -> None:
@@ -99,7 +99,7 @@ class TestATabletThatLiesAbout:
     ) -> None:
         assert timedelta(days=180) == LONGEST
         # Shorter than the 30 days after which a session that nothing changes ends anyway.
-        monkeypatch.setattr("clubsetup.access.idle.LONGEST", timedelta(days=4))
+        monkeypatch.setattr("clubsetup.access.idle_sessions.LONGEST", timedelta(days=4))
         phone = sign_in(people.chief)
         for _ in range(3):  # used all the time
             now[0] += timedelta(days=1)

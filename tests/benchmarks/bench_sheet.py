@@ -30,7 +30,7 @@ def full(garage: Garage, people: People) -> Sheet:
         assert len(typed) >= 80
         found = garage.sheet(people.chief)
         take_typed(by=people.chief, sheet=found, typed=typed)
-        left = open_sheet(by=people.chief, car=garage.car, role="left", based_on=found)
+        left = open_sheet(by=people.chief, car=garage.car, role="set", based_on=found)
         take_typed(by=people.chief, sheet=left, typed=typed)
     return left
 

@@ -147,7 +147,7 @@ def _nothing_lost(service: Service, morning: Morning) -> bool:
     lost = [row_id for row_id in morning.acknowledged if row_id not in kept]
     bare = service.rows(
         "SELECT w.id FROM events_weighin w WHERE NOT EXISTS (SELECT FROM events_finding f "
-        "WHERE f.weigh_in_id = w.id) OR NOT EXISTS (SELECT FROM access_auditrow a "
+        "WHERE f.weigh_in_id = w.id) OR NOT EXISTS (SELECT FROM access_trailline a "
         "WHERE a.on_id = w.id AND a.did = 'weighed')"
     )
     jobs = service.rows("SELECT state, count(*) AS n FROM printing_printjob GROUP BY state")

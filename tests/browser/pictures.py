@@ -39,7 +39,7 @@ def car_and_sheet(browser: Browser, site: str) -> None:
 
 def print_sheet(page: Page) -> None:
     """Prints the last closed sheet and turns its first page into a picture."""
-    page.get_by_role("link", name="As left").first.click()
+    page.get_by_role("link", name="As set").first.click()
     page.get_by_role("button", name="Print").first.click()
     link = page.get_by_role("link", name="Open the PDF").first
     link.wait_for(timeout=60_000)

@@ -19,7 +19,7 @@ def open_sheet(page: Page) -> str:
     page.wait_for_url(re.compile(r"/cars/[0-9a-f-]+/$"))
     close_what_is_open(page)
     page.get_by_role("link", name="New sheet").first.click()
-    page.get_by_label("As left").check()
+    page.get_by_label("As set").check()
     page.get_by_role("button", name="Open the sheet").click()
     page.wait_for_url(re.compile(r"/sheets/[0-9a-f-]+/$"))
     return page.url
@@ -28,7 +28,7 @@ def open_sheet(page: Page) -> str:
 def close_what_is_open(page: Page) -> None:
     """A car has one sheet of a kind open at a time; the test before left its own."""
     car = page.url
-    left_open = page.get_by_role("link", name=re.compile("Go on: as left", re.IGNORECASE))
+    left_open = page.get_by_role("link", name=re.compile("Go on: as set", re.IGNORECASE))
     for address in [link.get_attribute("href") for link in left_open.all()]:
         page.goto((address or "").removesuffix("bench/"))
         with page.expect_navigation():

@@ -170,7 +170,7 @@ def test_an_id_that_is_anothers_is_taken(
     crew: Caller, sheet: Sheet, garage: Garage, people: People
 ) -> None:
     theirs = uuid4()
-    given = {"id": str(theirs), "car": str(garage.car.pk), "role": "left", "surface": "paved"}
+    given = {"id": str(theirs), "car": str(garage.car.pk), "role": "set", "surface": "paved"}
     assert crew("post", "/sheets", given)[0] == 201
     rival = Caller(people.rival)
     own = {"id": str(theirs), "team": str(people.rival_team.pk), "number": "3"}

@@ -12,7 +12,7 @@ from cars.baselines.actions.baselines import (
 )
 from cars.models import Baseline, BaselineValue, Measure
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
-from clubsetup.access.models import AuditRow, User
+from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import TARGETS, Garage, typed
 from tests.people import People
@@ -152,7 +152,7 @@ def test_without_its_line_in_the_trail_nothing_is_saved(
 
     with viewing_as(people.steward.pk):
         set_height(people.steward, draft)
-        monkeypatch.setattr(AuditRow, "save", fails)
+        monkeypatch.setattr(TrailLine, "save", fails)
         for write in (
             lambda: set_height(people.steward, draft, "2 1/2"),
             lambda: publish_baseline(by=people.steward, baseline=draft, note="New."),

@@ -15,7 +15,7 @@ from cars.garage.actions.parts import add_part, set_part_code
 from cars.models import BallastPiece, Car, Chassis, Ownership, Part, PartCode
 from cars.sheets.actions.ballast import move_ballast_piece
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import GEOMETRY, Garage, typed
 from tests.people import People
@@ -151,7 +151,7 @@ def test_part_codes_stay_with_the_team(garage: Garage, people: People) -> None:
         refused("rate", lambda: add_part(by=by, team=people.team, sort="tyre", rate=rate))
         refused("code", lambda: set_part_code(by=by, part=other, code="two blue"))
         set_part_code(by=by, part=part, code="two blue", note="110, cut once")
-        assert "blue" not in str(list(AuditRow.objects.values_list("detail", flat=True)))
+        assert "blue" not in str(list(TrailLine.objects.values_list("detail", flat=True)))
     seen = {who: PartCode.objects.count() for who in _looking(people)}
     assert seen == {"chief": 1, "guest": 1}
     with viewing_as(people.rival.pk), pytest.raises(NotAllowed):
@@ -206,7 +206,7 @@ def test_without_its_line_in_the_trail_nothing_is_saved(
     def fails(*_: object, **__: object) -> None:
         raise RuntimeError("no trail")
 
-    monkeypatch.setattr(AuditRow, "save", fails)
+    monkeypatch.setattr(TrailLine, "save", fails)
     by, ten = people.chief, typed("mass", "10 lb")
     with viewing_as(by.pk):
         for act in (

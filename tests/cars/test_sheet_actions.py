@@ -17,7 +17,7 @@ from cars.sheets.actions.readings import take_reading, take_typed
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, edit_sheet, open_sheet
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.errors import QuantityError
 from teams.actions.places import add_race_class
@@ -153,10 +153,10 @@ def test_a_sheet_follows_an_earlier_one(garage: Garage, people: People) -> None:
     with viewing_as(people.crew.pk):
         found = garage.sheet(people.crew, note="after the heat")
         take_typed(by=people.crew, sheet=found, typed=HEIGHTS)
-        left = open_sheet(by=people.crew, car=garage.car, role="left", based_on=found)
+        left = open_sheet(by=people.crew, car=garage.car, role="set", based_on=found)
         assert (left.surface, left.baseline, standing(left)) == ("paved", garage.baseline, {})
         full = open_sheet(
-            by=people.crew, car=garage.car, role="left", based_on=found, with_readings=True
+            by=people.crew, car=garage.car, role="set", based_on=found, with_readings=True
         )
         assert standing(full) == HEIGHTS
 
@@ -271,7 +271,7 @@ def test_without_its_line_in_the_trail_nothing_is_saved(
         sheet = garage.sheet(people.crew)
         take_typed(by=people.crew, sheet=sheet, typed=HEIGHTS)
         before = standing(sheet)
-        monkeypatch.setattr(AuditRow, "save", fails)
+        monkeypatch.setattr(TrailLine, "save", fails)
         with pytest.raises(RuntimeError):
             take_typed(by=people.crew, sheet=sheet, typed={"ride-height.LF": "3"})
         with pytest.raises(RuntimeError):

@@ -200,7 +200,7 @@ def test_opening_a_sheet_after_another(crew: Client, save: Save, sheet: Sheet) -
     new = f"/cars/{sheet.car_id}/sheets/new"
     page = crew.get(f"{new}?after={sheet.pk}").content.decode()
     assert f'<option value="{sheet.pk}" selected>' in page
-    sent = {"role": "left", "made_on": "2026-03-15", "based_on": str(sheet.pk), "fuel": "half"}
+    sent = {"role": "set", "made_on": "2026-03-15", "based_on": str(sheet.pk), "fuel": "half"}
     refused = crew.post(new, sent)
     assert refused.status_code == 200
     assert 'value="half"' in refused.content.decode()

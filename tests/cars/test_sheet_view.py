@@ -76,7 +76,7 @@ def test_the_same_sheet_in_another_persons_units(sheet: Sheet, people: People) -
 
 def test_the_sheet_before_stands_beside_it(sheet: Sheet, garage: Garage, people: People) -> None:
     with viewing_as(people.crew.pk):
-        left = open_sheet(by=people.crew, car=garage.car, role="left", based_on=sheet)
+        left = open_sheet(by=people.crew, car=garage.car, role="set", based_on=sheet)
         take_typed(by=people.crew, sheet=left, typed={"ride-height.RF": "2 3/8"})
         view = view_for(left, people.crew)
         assert view.before_word == "found"

@@ -46,7 +46,7 @@ def test_a_line_names_the_car_and_the_sheet(people: People, sheet: Sheet) -> Non
     lines = told(people)
     assert ("took readings", "car 7 Blue, as found 14 Mar 2026") in lines
     assert ("corrected a sheet", "car 7 Blue, as found 14 Mar 2026, version 2") in lines
-    assert any(what == "changed a sheet" and "as left" in on for what, on in lines)
+    assert any(what == "changed a sheet" and "as set" in on for what, on in lines)
     assert ("added a car", "car 7 Blue") in lines
 
 

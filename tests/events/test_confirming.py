@@ -9,7 +9,7 @@ from cars.models import BallastPiece
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.viewer import viewing_as
 from events.actions.ballast import check_no_ballast
-from events.actions.entries import confirm_entry, enter_by_hand, withdraw_entry
+from events.actions.entries import confirm_entry, enter_walk_in, withdraw_entry
 from events.models import Entry, WeighIn
 from teams.actions.drivers import set_birth_date
 from tests.events.meeting import RULES, Meeting, make_meeting
@@ -28,7 +28,7 @@ def by_hand(people: People) -> Meeting:
     official = people.official
     with viewing_as(official.pk):
         assert not BallastPiece.objects.exists()
-        meeting.entry = enter_by_hand(
+        meeting.entry = enter_walk_in(
             by=official,
             event_class=meeting.event_class,
             car_number="27",

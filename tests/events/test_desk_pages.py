@@ -59,7 +59,7 @@ def test_a_number_typed_leads_straight_to_the_car(official: Client, meeting: Mee
 
 def test_a_number_nobody_has_offers_to_enter_it_by_hand(official: Client, meeting: Meeting) -> None:
     page = official.get(f"/events/{meeting.event.pk}/desk", {"q": "99"})
-    assert f"/events/{meeting.event.pk}/by-hand?car_number=99" in page.content.decode()
+    assert f"/events/{meeting.event.pk}/walk-in?car_number=99" in page.content.decode()
 
 
 def test_weighing_shows_the_finding_at_once(official: Client, meeting: Meeting) -> None:
@@ -173,11 +173,11 @@ def test_a_void_is_struck_through_with_its_reason(official: Client, meeting: Mee
 def test_entering_by_hand_asks_the_number_then_whose(official: Client, meeting: Meeting) -> None:
     with viewing_as(meeting.people.chief.pk):
         Entry.objects.get(pk=meeting.entry.pk)
-    page = official.get(f"/events/{meeting.event.pk}/by-hand", {"car_number": "27"})
+    page = official.get(f"/events/{meeting.event.pk}/walk-in", {"car_number": "27"})
     text = page.content.decode()
     assert "Wrens" in text
     assert "Robin" not in text
-    page = official.get(f"/events/{meeting.event.pk}/by-hand", {"car_number": "404"})
+    page = official.get(f"/events/{meeting.event.pk}/walk-in", {"car_number": "404"})
     assert "No team of Fernbank Oval Club has a car 404" in page.content.decode()
 
 

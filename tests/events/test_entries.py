@@ -11,7 +11,7 @@ from cars.models import Car, Chassis
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
-from events.actions.entries import enter, enter_by_hand, renumber_entry, withdraw_entry
+from events.actions.entries import enter, enter_walk_in, renumber_entry, withdraw_entry
 from events.actions.events import end_event
 from events.models import Entry
 from events.queries.walk_in import cars_by_number
@@ -100,7 +100,7 @@ def test_an_official_enters_a_car_by_its_number(meeting: Meeting, name: str) -> 
         assert not Car.objects.exists()
         assert not Driver.objects.exists()
         (car,) = cars_by_number(meeting.event.pk, "44A")
-        entry = enter_by_hand(
+        entry = enter_walk_in(
             by=who,
             event_class=meeting.event_class,
             car_number="44a",
@@ -117,7 +117,7 @@ def test_by_hand_only_what_the_number_leads_to(meeting: Meeting) -> None:
     with viewing_as(by.pk):
         for number, car_id in (("28", meeting.car.pk), ("27", uuid4())):
             with pytest.raises(Invalid):
-                enter_by_hand(
+                enter_walk_in(
                     by=by,
                     event_class=meeting.event_class,
                     car_number=number,

@@ -11,7 +11,7 @@ from django.urls import URLPattern, reverse
 from cars.garage.actions.cars import add_car
 from clubsetup.access.viewer import viewing_as
 from events.actions.ballast import record_not_on_car
-from events.actions.entries import enter_by_hand, withdraw_entry
+from events.actions.entries import enter_walk_in, withdraw_entry
 from events.actions.rule_sets import add_rule, draft_rule_set
 from events.models import (
     BallastCheck,
@@ -67,7 +67,7 @@ def made_by_hand(meeting: Meeting) -> list[Any]:
         chassis = meeting.car.chassis
         car = add_car(by=people.chief, team=people.team, number="78", chassis=chassis)
     with viewing_as(people.official.pk):
-        made = enter_by_hand(
+        made = enter_walk_in(
             by=people.official,
             event_class=meeting.event_class,
             car_number="78",
@@ -82,7 +82,7 @@ PAGES: dict[str, Page] = {
     "events": (lambda m: [], EVERYBODY, set()),
     "event": (lambda m: [m.event.pk], CLUB, set()),
     "desk": (lambda m: [m.event.pk], OFFICIALS, CLUB - OFFICIALS),
-    "enter-by-hand": (lambda m: [m.event.pk], OFFICIALS, CLUB - OFFICIALS),
+    "walk-in": (lambda m: [m.event.pk], OFFICIALS, CLUB - OFFICIALS),
     "enter": (lambda m: [m.event.pk, m.people.team.pk], TEAM, CLUB - TEAM),
     "entry": (lambda m: [m.entry.pk], SEES_ENTRY, set()),
     "ballast-check": (lambda m: [m.entry.pk], {"official"}, SEES_ENTRY - {"official"}),
@@ -166,7 +166,7 @@ BUTTONS: dict[str, Button] = {
 ASKED = {"event-move", "rule-set-retire"}
 # Pages with a form: what is sent to them, by those who get the page and by those who do not.
 FORMS: dict[str, Callable[[Any], dict[str, Any]]] = {
-    "enter-by-hand": lambda m: {
+    "walk-in": lambda m: {
         "car_number": "27",
         "event_class": m.event_class.pk,
         "car_id": m.car.pk,
@@ -273,7 +273,7 @@ def test_who_may_send_its_form(client: Client, full: Meeting, page: str) -> None
     client.force_login(getattr(full.people, min(gets)))
     assert client.post(where, FORMS[page](full)).status_code in (200, 302)
     # The car is entered already: entering it again is refused with its reason.
-    assert (state(full) == before) == (page in {"enter", "enter-by-hand"})
+    assert (state(full) == before) == (page in {"enter", "walk-in"})
 
 
 @pytest.mark.parametrize("button", sorted(BUTTONS))

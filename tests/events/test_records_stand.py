@@ -6,7 +6,7 @@ import pytest
 from django.db import DatabaseError, connection, transaction
 from django.db.models import Model
 
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from clubsetup.runtime.addresses import APP_ROLE
 from events.actions.ballast import check_no_ballast, record_not_on_car
@@ -144,7 +144,7 @@ def test_a_new_finding_leaves_the_old_ones_as_they_were(meeting: Meeting) -> Non
 
 def test_every_record_has_its_line_in_the_clubs_trail(full: Meeting) -> None:
     with viewing_as(full.people.steward.pk):
-        did = set(AuditRow.objects.filter(by=full.people.official).values_list("did", flat=True))
+        did = set(TrailLine.objects.filter(by=full.people.official).values_list("did", flat=True))
     assert {"weighed", "found", "checked_ballast", "photographed", "voided"} <= did
 
 
@@ -175,7 +175,7 @@ def test_without_its_line_in_the_trail_nothing_is_saved(
 
     with viewing_as(official.pk):
         before = counted()
-        monkeypatch.setattr(AuditRow, "save", fails)
+        monkeypatch.setattr(TrailLine, "save", fails)
         for write in writes:
             with pytest.raises(RuntimeError):
                 write()
@@ -190,16 +190,16 @@ def test_the_finding_and_its_trail_go_with_the_weigh_in_or_not_at_all(
     meeting: Meeting, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Only the last line fails, the finding's: the weigh-in before it is not kept either."""
-    saved = AuditRow.save
+    saved = TrailLine.save
 
-    def fails_on_findings(row: AuditRow, **kwargs: object) -> None:
+    def fails_on_findings(row: TrailLine, **kwargs: object) -> None:
         if row.did == "found":
             raise RuntimeError("no trail")
         saved(row, **kwargs)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(AuditRow, "save", fails_on_findings)
+    monkeypatch.setattr(TrailLine, "save", fails_on_findings)
     with pytest.raises(RuntimeError):
         meeting.weigh("321")
     with viewing_as(meeting.people.official.pk):
         assert not WeighIn.objects.exists()
-        assert not AuditRow.objects.filter(did="weighed").exists()
+        assert not TrailLine.objects.filter(did="weighed").exists()

@@ -6,7 +6,7 @@ import pytest
 from django.test import Client
 
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from events.actions.rule_sets import (
     add_rule,
@@ -46,7 +46,7 @@ def test_a_rule_is_changed_in_its_place(meeting: Meeting, draft: RuleSet) -> Non
     by, before = meeting.people.steward, rule(meeting, draft)
     with viewing_as(by.pk):
         change_rule(by=by, rule=before, parameters={"minimum": "150"})
-        trail = AuditRow.objects.get(on_kind="events.rule", did="changed")
+        trail = TrailLine.objects.get(on_kind="events.rule", did="changed")
     after = rule(meeting, draft)
     assert (after.pk, after.order) == (before.pk, before.order)
     assert after.parameters["minimum"] == "150"

@@ -6,7 +6,7 @@ import pytest
 from django.db import DatabaseError, transaction
 
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from events.actions.rule_sets import (
     add_rule,
@@ -181,7 +181,7 @@ def test_the_next_version_begins_with_the_rules_of_the_last(
 def test_every_step_leaves_a_line_in_the_trail(people: People, junior: RaceClass) -> None:
     publish_rules(people, junior, RULES[:1])
     with viewing_as(people.steward.pk):
-        did = AuditRow.objects.filter(on_kind__in=["events.ruleset", "events.rule"])
+        did = TrailLine.objects.filter(on_kind__in=["events.ruleset", "events.rule"])
         assert sorted(did.values_list("did", flat=True)) == ["added", "drafted", "published"]
 
 

@@ -171,7 +171,7 @@ def writes(m: Any) -> dict[str, tuple[str, str, dict[str, Any], set[str], set[st
         ),
         "by hand": (
             "post",
-            "entries/by-hand",
+            "entries/walk-in",
             {
                 "event_class": str(m.event_class.pk),
                 "car_number": "28",

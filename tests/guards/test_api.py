@@ -13,10 +13,10 @@ from django.utils import timezone
 from drf_spectacular.generators import SchemaGenerator
 from pytest_django.plugin import DjangoDbBlocker
 
+from clubsetup.access.account import end_token, make_token
 from clubsetup.access.api.problems import MEDIA_TYPE
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import ApiToken
-from clubsetup.access.own import end_token, make_token
 from clubsetup.access.viewer import viewing_as
 from tests.events.photographs import jpeg
 from tests.figures import PAIRS, count
@@ -114,7 +114,7 @@ get drivers/{id}/birth-date             200  200  404  404  404  404  404  404  
 put drivers/{id}/birth-date             200  200  403  403  404  404  404  404  404  404  401
 get entries                             200  200  200  200  200  200  200  200  200  200  401
 post entries                            201  201  403  403  400  400  400  400  400  400  401
-post entries/by-hand                    403  403  403  403  403  201  400  201  403  400  401
+post entries/walk-in                    403  403  403  403  403  201  400  201  403  400  401
 get entries/{id}                        200  200  200  200  404  200  404  200  404  404  401
 patch entries/{id}                      200  200  403  403  404  200  404  200  404  404  401
 post entries/{id}/confirm               200  200  403  403  404  403  404  403  404  404  401
@@ -390,7 +390,7 @@ BODY: dict[str, Callable[[World], Any]] = {
         **{"event_class": w.meeting.event_class.pk, "car": w.car.pk, "driver": w.driver.pk}
     },
     "patch entries/{id}": lambda w: {"number": "72"},
-    "post entries/by-hand": lambda w: {
+    "post entries/walk-in": lambda w: {
         **{"event_class": w.meeting.event_class.pk, "car_number": "7"},
         **{"car_id": w.car.pk},
     },

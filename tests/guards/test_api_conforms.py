@@ -21,7 +21,7 @@ from schemathesis.checks import (
     status_code_conformance,
 )
 
-from clubsetup.access.own import make_token
+from clubsetup.access.account import make_token
 from clubsetup.access.viewer import viewing_as
 from clubsetup.wsgi import application
 from tests.figures import CALLS, count

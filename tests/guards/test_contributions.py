@@ -21,9 +21,9 @@ from cars.plans import class_limits
 from cars.plans.class_limits import ClassLimit
 from clubsetup.printing import registry
 from clubsetup.printing.registry import Document
-from clubsetup.site import start
+from clubsetup.site import start_sections
 from clubsetup.site.contributions import contributed
-from clubsetup.site.start import Builder
+from clubsetup.site.start_sections import Builder
 from teams.presenters import trail
 from teams.presenters.trail import TrailWords
 from tests.printing.documents import TEAM_CARD
@@ -58,7 +58,7 @@ def written(kind: type) -> list[Any]:
 
 def sections_left_out() -> set[str]:
     """Builders of a section of the start page that it does not know."""
-    known = [id(builder) for builder in start._builders]
+    known = [id(builder) for builder in start_sections._builders]
     return {one.build.__name__ for one in written(Builder) if id(one) not in known}
 
 
@@ -97,7 +97,7 @@ LEFT_OUT = {
 }
 COLLECT = {
     "documents": registry.collect,
-    "start_sections": start.collect,
+    "start_sections": start_sections.collect,
     "trail_words": trail.collect,
     "class_limits": class_limits.collect,
 }

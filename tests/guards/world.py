@@ -25,7 +25,6 @@ from cars.models import (
     BallastPiece,
     Baseline,
     BaselineValue,
-    BenchTarget,
     CalibrationReset,
     Car,
     Change,
@@ -40,6 +39,7 @@ from cars.models import (
     Preference,
     Reading,
     Sheet,
+    SheetTargetSource,
 )
 from cars.plans.actions.turns import accept_plan, reset_calibration
 from cars.sheets.actions.comments import add_comment
@@ -47,8 +47,8 @@ from cars.sheets.actions.parts_fitted import fit_part
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, open_sheet
+from clubsetup.access.account import make_token
 from clubsetup.access.models import ApiToken, SignIn, User
-from clubsetup.access.own import make_token
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.actions.ask import ask_for_print
 from clubsetup.printing.models import PrintJob
@@ -56,7 +56,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed, parse
 from events.actions.ballast import check_ballast
 from events.actions.draws import draw_cars
-from events.actions.entries import enter, enter_by_hand, withdraw_entry
+from events.actions.entries import enter, enter_walk_in, withdraw_entry
 from events.actions.events import add_event_class, plan_event, publish_findings
 from events.actions.measuring import measure_car
 from events.actions.rule_sets import add_rule, draft_rule_set
@@ -226,7 +226,7 @@ def entered_by_hand(w: World) -> Entry:
     with viewing_as(by.pk):
         if made := Entry.objects.filter(car_id=w.plain_car.pk, confirmed_at__isnull=True).first():
             return made
-        return enter_by_hand(
+        return enter_walk_in(
             by=by,
             event_class=w.meeting.event_class,
             car_number="77",
@@ -355,7 +355,7 @@ def make_world(people: People) -> World:
         # Beside the one that is open already, as before a car had one bench of a kind at a time.
         as_target = {"surface": target.surface, "baseline": target.baseline}
         bench = open_sheet(by=chief, car=garage.car, role="found", **as_target)
-        BenchTarget(sheet=bench, team_id=bench.team_id, target=target).save(force_insert=True)
+        SheetTargetSource(sheet=bench, team_id=bench.team_id, target=target).save(force_insert=True)
         take_typed(by=chief, sheet=bench, typed=AS_READ)
         spare_part = add_part(by=chief, team=people.team, sort="tyre")
         spare_driver = add_driver(by=chief, team=people.team, display_name="Wren")

@@ -16,7 +16,7 @@ from django.urls import reverse
 from django.utils import timezone
 from pypdf import PdfReader
 
-from clubsetup.access.models import AuditRow, User
+from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.celery import app
 from clubsetup.printing import store, work
@@ -93,7 +93,7 @@ def test_asking_and_finishing_leave_their_line_in_the_trail(people: People) -> N
     job = asked(people)
     make_print(str(job.pk))
     with viewing_as(people.crew.pk):
-        lines = AuditRow.objects.filter(on_id=job.pk, by=people.crew).order_by("created_at")
+        lines = TrailLine.objects.filter(on_id=job.pk, by=people.crew).order_by("created_at")
         assert [line.did for line in lines] == ["asked_for", "done"]
 
 

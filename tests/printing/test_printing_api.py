@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 from pypdf import PdfReader
 
-from clubsetup.access.own import make_token
+from clubsetup.access.account import make_token
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.models import PrintJob
 from clubsetup.printing.tasks import make_print

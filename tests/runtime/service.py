@@ -177,7 +177,7 @@ class Service:
 
     def done_lines(self, job_id: str) -> int:
         """How often the trail says that it was done."""
-        query = "SELECT count(*) AS n FROM access_auditrow WHERE on_id = %s AND did = 'done'"
+        query = "SELECT count(*) AS n FROM access_trailline WHERE on_id = %s AND did = 'done'"
         return int(self.rows(query, job_id)[0]["n"])
 
 

@@ -10,7 +10,7 @@ from django.db import ProgrammingError
 from django.utils import timezone
 
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
-from clubsetup.access.models import AuditRow, User
+from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed, parse
@@ -94,11 +94,11 @@ def test_only_those_who_may_do_it_and_it_is_in_the_trail_once(
 ) -> None:
     by = fresh(getattr(people, name))
     with viewing_as(by.pk):
-        before = AuditRow.objects.filter(by=by).count()
+        before = TrailLine.objects.filter(by=by).count()
         if name in allowed:
             doing(by, people, things)
-            [row] = AuditRow.objects.filter(by=by).order_by("-pk")[:1]
-            assert AuditRow.objects.filter(by=by).count() == before + 1
+            [row] = TrailLine.objects.filter(by=by).order_by("-pk")[:1]
+            assert TrailLine.objects.filter(by=by).count() == before + 1
             assert (row.club_id, row.team_id) in (
                 (people.club.pk, None),
                 (None, people.team.pk),
@@ -106,7 +106,7 @@ def test_only_those_who_may_do_it_and_it_is_in_the_trail_once(
         else:
             with pytest.raises(NotAllowed):
                 doing(by, people, things)
-            assert AuditRow.objects.filter(by=by).count() == before
+            assert TrailLine.objects.filter(by=by).count() == before
 
 
 @pytest.mark.parametrize("doing", STEWARDS_ALONE.values(), ids=list(STEWARDS_ALONE))
@@ -143,7 +143,7 @@ def refused_by_the_trail(by: User, viewer: User, doing: Callable[[User], object]
     with viewing_as(viewer.pk):
         before = everything()
     with (
-        pytest.raises(ProgrammingError, match='policy for table "access_auditrow"'),
+        pytest.raises(ProgrammingError, match='policy for table "access_trailline"'),
         viewing_as(viewer.pk),
     ):
         doing(by)
@@ -326,7 +326,9 @@ class TestDrivers:
     ) -> None:
         with viewing_as(people.chief.pk):
             kinds = ("teams.driver", "teams.driverbirth", "teams.driverweight")
-            told = list(AuditRow.objects.filter(on_kind__in=kinds).values_list("detail", flat=True))
+            told = list(
+                TrailLine.objects.filter(on_kind__in=kinds).values_list("detail", flat=True)
+            )
         assert told == [{}, {}, {}]
 
     @pytest.mark.parametrize("text", ["9.9 kg", "161 kg", "5 oz"])

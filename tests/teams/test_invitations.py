@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from teams.actions.invitations import accept_invitation, invite, withdraw_invitation
 from teams.actions.teams import make_team
@@ -61,7 +61,7 @@ class TestMaking:
         assert len(secret) >= 43  # 256 random bits
         with viewing_as(people.chief.pk):
             kept = Invitation.objects.get(pk=invitation.pk)
-            trail = str(list(AuditRow.objects.values_list("detail", flat=True)))
+            trail = str(list(TrailLine.objects.values_list("detail", flat=True)))
         assert secret not in str(vars(kept))
         assert secret not in trail
 

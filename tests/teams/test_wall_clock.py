@@ -14,7 +14,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from clubsetup.access.errors import Invalid
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.actions.ask import ask_for_print
 from teams.actions.clubs import found_club, set_club_time_zone
@@ -170,7 +170,7 @@ def test_the_steward_chooses_it_and_it_is_in_the_trail(people: People, signed_in
     assert "The club&#x27;s times are those of America/Chicago." in done
     assert "keeps the time of America/Chicago" in done
     with viewing_as(people.steward.pk):
-        line = AuditRow.objects.get(did="set_time_zone")
+        line = TrailLine.objects.get(did="set_time_zone")
     assert (line.club_id, line.detail) == (people.club.pk, {"time_zone": CHICAGO})
 
 

@@ -16,7 +16,7 @@ from cars.baselines.api.targets import targets_of
 from cars.models import BallastMount, Baseline, Chassis, Measure
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.errors import Invalid
-from clubsetup.access.once import create_once
+from clubsetup.access.idempotency import create_once
 
 
 @extend_schema_view(create=creates(s.ChassisSerializer, s.ChassisCreateSerializer))

@@ -6,8 +6,8 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from cars.api_base import SPOTS_HELP, QuantitySerializer, quantity_json
+from cars.api_idempotency import OWN_ID
 from cars.bench.queries.bench_view import BenchBox, Take
-from cars.idempotency import OWN_ID
 from cars.sheets.api.serializers import ReadingSerializer
 from cars.sheets.save_boxes import LONGEST_WAIT, MOST
 
@@ -112,8 +112,8 @@ class BenchBoxSerializer(BoxNowSerializer):
     own = serializers.CharField(
         source="box.own", help_text="What the team prefers, where it is judged by something else."
     )
-    found = serializers.CharField(help_text="As the car was found last time.")
-    left = serializers.CharField(help_text="As it was left last time.")
+    last_found = serializers.CharField(help_text="As the car was found last time.")
+    last_set = serializers.CharField(help_text="As it was set last time.")
 
     @extend_schema_field(QuantitySerializer(allow_null=True))
     def get_target(self, each: BenchBox) -> dict[str, str] | None:

@@ -13,11 +13,11 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from cars.api_idempotency import answers_once, by_id, made_once
 from cars.bench.api import box_serializers as s
 from cars.bench.api.lookups import writable_sheet_or_404
 from cars.bench.queries.bench_view import TAKES, bench_view, cached_catalogue, version_of
 from cars.catalogue.keys import Key
-from cars.idempotency import answers_once, by_id, made_once
 from cars.models import Reading
 from cars.permissions import check_can_write_sheet
 from cars.sheets.actions.readings import take_same_again

@@ -1,4 +1,4 @@
-"""A bench as JSON: what it may be worked towards, how far it has come, and one step of it.
+"""A bench as JSON: what its targets may be, how far it has come, and one step of it.
 
 Figures are canonical (mm, kg, degrees, kPa, N/mm, percent) beside the text that the person asking
 reads in their own units.
@@ -10,11 +10,11 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from cars.api_base import perhaps, words
+from cars.api_idempotency import OWN_ID
 from cars.baselines.api.preference_serializers import PreferredSerializer
 from cars.bench.api.box_serializers import BenchBoxSerializer
 from cars.bench.queries.bench_view import BenchRow
 from cars.catalogue.api import StepSerializer
-from cars.idempotency import OWN_ID
 from cars.models import Baseline, Sheet
 from cars.sheets.api.part_serializers import FittedPlaceSerializer
 from clubsetup.quantities import bounds
@@ -22,42 +22,42 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.site.api_fields import TypedQuantity
 from teams.models import Driver, Surface, Track
 
-STARTED_AS = [(role.value, role.label) for role in (Sheet.Role.FOUND, Sheet.Role.LEFT)]
-TOWARDS = [(kind, kind) for kind in ("sheet", "own", "baseline", "nothing")]
+STARTED_AS = [(role.value, role.label) for role in (Sheet.Role.FOUND, Sheet.Role.SET)]
+KINDS = [(kind, kind) for kind in ("sheet", "own", "baseline", "nothing")]
 
 
-class ChoiceSerializer(serializers.Serializer[Any]):
-    """One thing that a bench may be worked towards: send what it says to start one."""
+class TargetSourceChoiceSerializer(serializers.Serializer[Any]):
+    """One source that the targets of a bench may come from: send what it says to start one."""
 
     name = serializers.CharField(help_text="As people read it.")
     baseline = serializers.UUIDField(source="baseline.pk", default=None, allow_null=True)
     target = serializers.UUIDField(
-        source="target.pk", default=None, allow_null=True, help_text="An earlier sheet of the car."
+        source="sheet.pk", default=None, allow_null=True, help_text="An earlier sheet of the car."
     )
     own = serializers.BooleanField(help_text="The team's preferences, over the baseline in force.")
     track = serializers.UUIDField(
-        source="target.track_id",
+        source="sheet.track_id",
         default=None,
         allow_null=True,
-        help_text="Where that sheet was left: send it too where the car runs there again.",
+        help_text="Where the car was set so: send it too where the car runs there again.",
     )
     surface = serializers.SerializerMethodField(help_text="Of the baseline or the sheet.")
 
     @extend_schema_field(serializers.CharField())
     def get_surface(self, choice: Any) -> str:
         """Empty where it is left to the track."""
-        of = choice.baseline or choice.target
+        of = choice.baseline or choice.sheet
         return str(of.surface) if of else ""
 
 
 class BenchStartSerializer(serializers.Serializer[Any]):
-    """A new bench: an open sheet, and what it is worked towards. Choose at most one of
-    `target` and `own`; without either it is worked towards the baseline.
+    """A new bench: an open sheet, and where its targets come from. Choose at most one of
+    `target` and `own`; without either they are the baseline's.
     """
 
     id = serializers.UUIDField(required=False, help_text=OWN_ID)
     role = serializers.ChoiceField(
-        STARTED_AS, help_text="found: before anything is touched. left: when it is done."
+        STARTED_AS, help_text="found: before anything is touched. set: when it is done."
     )
     made_on = serializers.DateField(
         required=False, allow_null=True, default=None, help_text="Today where left out."
@@ -81,17 +81,17 @@ class BenchStartSerializer(serializers.Serializer[Any]):
 
 
 class FollowSerializer(serializers.Serializer[Any]):
-    """The sheet as left to open."""
+    """The set sheet to open."""
 
     id = serializers.UUIDField(required=False, help_text=OWN_ID)
 
 
-class TowardsSerializer(serializers.Serializer[Any]):
-    """What a bench is worked towards."""
+class TargetSourceSerializer(serializers.Serializer[Any]):
+    """Where the targets of a sheet come from."""
 
-    kind = serializers.ChoiceField(TOWARDS)
+    kind = serializers.ChoiceField(KINDS)
     name = serializers.CharField()
-    target = serializers.UUIDField(source="target.pk", default=None, allow_null=True)
+    target = serializers.UUIDField(source="sheet.pk", default=None, allow_null=True)
 
 
 class StepTallySerializer(serializers.Serializer[Any]):
@@ -115,7 +115,7 @@ class EveningSerializer(serializers.Serializer[Any]):
     sheet = serializers.UUIDField(source="sheet.pk")
     state = serializers.CharField(source="sheet.state")
     version = serializers.CharField(help_text="Another one whenever anything on the sheet is.")
-    towards = TowardsSerializer()
+    target_source = TargetSourceSerializer()
     steps = StepTallySerializer(many=True, source="view.steps")
     taken = serializers.IntegerField(source="view.taken")
     carried = serializers.IntegerField(source="view.carried")
@@ -128,8 +128,11 @@ class EveningSerializer(serializers.Serializer[Any]):
     may_write = serializers.BooleanField(help_text="The person asking may, while it is open.")
     may_close = serializers.BooleanField()
     may_follow = serializers.BooleanField()
-    left = serializers.UUIDField(
-        source="left.pk", default=None, allow_null=True, help_text="The sheet as left after it."
+    set_sheet = serializers.UUIDField(
+        source="set_sheet.pk",
+        default=None,
+        allow_null=True,
+        help_text="The sheet as left after it.",
     )
     newer = serializers.UUIDField(
         source="newer.pk", default=None, allow_null=True, help_text="The version that corrects it."
@@ -141,7 +144,7 @@ class BenchMeasureSerializer(serializers.Serializer[Any]):
 
     measure = serializers.CharField(source="row.measure.pk")
     name = serializers.CharField(source="row.measure.name")
-    mark = serializers.CharField(help_text="Its letter on the step's drawing.")
+    letter = serializers.CharField(help_text="Its letter on the step's drawing.")
     taken = serializers.CharField(
         source="row.measure.taken", help_text="quantity, words, done, or derived: computed."
     )
@@ -181,7 +184,7 @@ class BenchStepSerializer(serializers.Serializer[Any]):
         source="bench.version", help_text="Send it to be told only of what is new."
     )
     editable = serializers.BooleanField(help_text="The person asking may take readings now.")
-    towards = TowardsSerializer()
+    target_source = TargetSourceSerializer()
     step = StepSerializer(source="bench.here.step", help_text="Its caution, and why it comes here.")
     previous = serializers.CharField(source="bench.previous.pk", default=None, allow_null=True)
     next = serializers.CharField(source="bench.next.pk", default=None, allow_null=True)

@@ -9,19 +9,19 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from cars.api_idempotency import answers_once, by_id, made_once
 from cars.bench.actions import start_bench
 from cars.bench.api import serializers as s
 from cars.bench.queries.at_step import at_step
 from cars.bench.queries.bench_view import version_of
 from cars.bench.queries.evening import evening_of
-from cars.idempotency import answers_once, by_id, made_once
 from cars.lookups import car_or_404
 from cars.models import Sheet
 from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.api.serializers import SheetSerializer
 from cars.sheets.lookups import sheet_or_404
 from cars.sheets.presenters.sheet_trail import sheet_trail
-from cars.sheets.queries.targets import target_choices
+from cars.sheets.queries.targets import target_sources
 from clubsetup.access.api.me import asking
 
 VERSION = OpenApiParameter(
@@ -30,14 +30,16 @@ VERSION = OpenApiParameter(
 
 
 class BenchChoices(APIView):
-    """What a bench of a car may be worked towards."""
+    """What the targets of a bench of this car may be."""
 
-    @extend_schema(responses=s.ChoiceSerializer(many=True))
+    @extend_schema(responses=s.TargetSourceChoiceSerializer(many=True))
     def get(self, request: Request, pk: UUID) -> Response:
         """The baselines in force, the car's own first; the team's preferences; its target sheets;
         the sheet left last at each track.
         """
-        return Response(s.ChoiceSerializer(target_choices(car_or_404(request, pk)), many=True).data)
+        return Response(
+            s.TargetSourceChoiceSerializer(target_sources(car_or_404(request, pk)), many=True).data
+        )
 
 
 class CarBenches(APIView):
@@ -105,13 +107,13 @@ class SheetFollow(APIView):
         found, by = sheet_or_404(request, pk), asking(request)
         given = s.FollowSerializer(data=request.data)
         given.is_valid(raise_exception=True)
-        left, code = made_once(
+        opened, code = made_once(
             request,
             given.validated_data.get("id"),
             lambda chosen: open_set_sheet(by=by, sheet=found, sheet_id=chosen),
             by_id(Sheet),
         )
-        return Response(SheetSerializer(left).data, code)
+        return Response(SheetSerializer(opened).data, code)
 
 
 class SheetTrail(APIView):

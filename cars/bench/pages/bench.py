@@ -29,7 +29,7 @@ from cars.sheets.lookups import sheet_or_404
 from cars.sheets.pages.messages import message_of_change
 from cars.sheets.queries.retakes import Again
 from cars.sheets.queries.sheets import open_benches, set_sheet_of
-from cars.sheets.queries.targets import target_choices
+from cars.sheets.queries.targets import target_sources
 from cars.sheets.save_boxes import save_boxes
 from clubsetup.access.errors import WrongState, is_allowed
 from clubsetup.access.models import User
@@ -52,11 +52,11 @@ def bench_or_404(sheet: Sheet, viewer: User, step: str) -> BenchView:
 
 @login_required
 def bench_start(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Starts a bench: what it is worked towards, and whether the car is as found or as left."""
+    """Starts a bench: where its targets come from, and whether the car is as found or as set."""
     car, by = car_or_404(request, pk), person(request)
     check_can_open_sheet(by, car)
     units = by.units(car.team.club.units())
-    form = StartForm(request.POST or None, car=car, units=units, choices=target_choices(car))
+    form = StartForm(request.POST or None, car=car, units=units, sources=target_sources(car))
     open_now = list(open_benches([car]))
     if submit_action(form, start_bench, by=by, car=car):
         _tell_of(request, open_now, form.outcome)
@@ -116,7 +116,7 @@ def step_page(request: HttpRequest, seen: BenchView, status: int = 200) -> HttpR
         "seen_name": SEEN,
         "seen": seen_in(seen),
         "change_form": StepChangeForm(step=step),
-        "left": set_sheet_of(seen.sheet) if seen.sheet.role == Sheet.Role.FOUND else None,
+        "set_sheet": set_sheet_of(seen.sheet) if seen.sheet.role == Sheet.Role.FOUND else None,
         **beside_step(seen, person(request)),
     }
     return render(request, "cars/bench/step.html", context, status=status)
@@ -188,7 +188,7 @@ def _done_page(
 ) -> HttpResponse:
     """The end of a bench; `again` is what it asks about once more before it is closed."""
     evening = evening_of(sheet, person(request))
-    names = ("sheet", "view", "may_close", "may_follow", "left", "newer")
+    names = ("sheet", "view", "may_close", "may_follow", "set_sheet", "newer")
     context = {name: getattr(evening, name) for name in names}
     return render(request, "cars/bench/done.html", {**context, "again": again}, status=status)
 
@@ -217,9 +217,9 @@ def bench_follow(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Opens the sheet as left after the one as found."""
     sheet, by = sheet_or_404(request, pk), person(request)
     open_now = list(open_benches([sheet.car]))
-    left = run_action(
+    opened = run_action(
         request, open_set_sheet, done="The sheet as left is open.", by=by, sheet=sheet
     )
-    if left:
-        _tell_of(request, open_now, left)
-    return redirect("bench", pk=left.pk) if left else redirect("bench-done", pk=pk)
+    if opened:
+        _tell_of(request, open_now, opened)
+    return redirect("bench", pk=opened.pk) if opened else redirect("bench-done", pk=pk)

@@ -8,7 +8,7 @@ from django.utils import timezone
 from cars.catalogue.adjusters import adjusters_in
 from cars.models import Car, Sheet, Step
 from cars.sheets.pages.forms import WHAT, ChangeForm, DayInput
-from cars.sheets.queries.targets import TargetChoice
+from cars.sheets.queries.targets import TargetSource
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
@@ -17,7 +17,7 @@ from teams.models import Driver, Surface, Track
 
 ROLES = [
     (Sheet.Role.FOUND, "As found, before anything is touched"),
-    (Sheet.Role.LEFT, "As left, when it is done"),
+    (Sheet.Role.SET, "As set, when it is done"),
 ]
 SURFACES = [("", "As the track or the target"), *Surface.choices]
 
@@ -29,8 +29,8 @@ class StartForm(QuantityForm):
     role = forms.ChoiceField(
         label="The car is", choices=ROLES, widget=forms.RadioSelect, initial=Sheet.Role.FOUND
     )
-    aim = forms.ChoiceField(
-        label="Work it towards",
+    targets = forms.ChoiceField(
+        label="Targets",
         widget=forms.RadioSelect,
         required=False,
         help_text="The maker's sheet comes first, the club's experience second, yours third.",
@@ -48,29 +48,29 @@ class StartForm(QuantityForm):
     )
 
     def __init__(
-        self, *args: Any, car: Car, units: Units, choices: list[TargetChoice], **kwargs: Any
+        self, *args: Any, car: Car, units: Units, sources: list[TargetSource], **kwargs: Any
     ) -> None:
         super().__init__(*args, units=units, **kwargs)
-        self._choices = {choice.value: choice for choice in choices}
-        aims = [(choice.value, choice.name) for choice in choices] or [("", "Nothing yet")]
-        self.fields["aim"].choices = aims  # type: ignore[attr-defined]  # a ChoiceField
+        self._sources = {source.value: source for source in sources}
+        choices = [(source.value, source.name) for source in sources] or [("", "Nothing yet")]
+        self.fields["targets"].choices = choices  # type: ignore[attr-defined]  # a ChoiceField
         self._choose("track", Track.objects.filter(club_id=car.chassis.club_id))
         self._choose("driver", Driver.objects.filter(team_id=car.team_id))
-        first = choices[0].value if choices else ""
+        first = sources[0].value if sources else ""
         last = Sheet.objects.filter(car=car).order_by("-made_on", "-created_at").first()
         driver = last.driver_id if last else None
-        self.initial.update(made_on=timezone.localdate(), aim=first, driver=driver)
+        self.initial.update(made_on=timezone.localdate(), targets=first, driver=driver)
 
     def _choose(self, name: str, rows: Any) -> None:
         self.fields[name].queryset = rows  # type: ignore[attr-defined]  # a ModelChoiceField
 
     def clean(self) -> dict[str, Any]:
-        """The aim as what it is: a baseline, or a sheet with the track it was left at."""
+        """The source as what it is: a baseline, or a sheet with the track it was set at."""
         found = super().clean() or {}
-        choice = self._choices.get(found.pop("aim", ""))
-        found["baseline"] = choice.baseline if choice else None
-        found["target"] = target = choice.target if choice else None
-        found["own"] = bool(choice and choice.own)
+        source = self._sources.get(found.pop("targets", ""))
+        found["baseline"] = source.baseline if source else None
+        found["target"] = target = source.sheet if source else None
+        found["own"] = bool(source and source.own)
         if target is not None and not found.get("track"):
             found["track"] = target.track
         track, baseline = found.get("track"), found["baseline"]

@@ -12,7 +12,7 @@ from cars.bench.queries.bench_view import NONE, BenchView
 from cars.catalogue.keys import Key
 from cars.sheets.save_boxes import LONGEST_WAIT, MOST, BoxInput
 from clubsetup.access.errors import Invalid
-from clubsetup.site.readable import read_json, with_text_only
+from clubsetup.site.readable_text import read_json, with_text_only
 
 SEEN = "seen"  # the field that carries what stood in each box when the page was made
 

@@ -9,7 +9,7 @@ from cars.models import Sheet
 from cars.permissions import check_can_write_sheet
 from cars.sheets.queries.own_targets import own_into_boxes
 from cars.sheets.queries.parts_fitted import Place, fitted_view
-from cars.sheets.queries.targets import TargetSourceName, name_target_source
+from cars.sheets.queries.targets import TargetSource
 from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User
 
@@ -19,7 +19,7 @@ class AtStep:
     """One step for one person."""
 
     bench: BenchView
-    towards: TargetSourceName
+    target_source: TargetSource
     editable: bool  # they may take readings now
     adjusters: list[Adjuster]
     ours: list[Preferred]
@@ -33,7 +33,7 @@ def at_step(sheet: Sheet, viewer: User, step: str) -> AtStep:
     own_into_boxes(ours, bench.view)
     return AtStep(
         bench=bench,
-        towards=name_target_source(sheet, bench.towards),
+        target_source=bench.target_source,
         editable=sheet.state == Sheet.State.OPEN
         and is_allowed(check_can_write_sheet, viewer, sheet),
         adjusters=adjusters_in(step),

@@ -17,7 +17,7 @@ from cars.models import Measure, Reading, Sheet, Step
 from cars.models.catalogue import Taken
 from cars.sheets.queries.changes import changes_of
 from cars.sheets.queries.sheet_view import Box, Row, SheetView, StepView, build
-from cars.sheets.queries.targets import SheetTargetSource, target_source_of, targets_of
+from cars.sheets.queries.targets import TargetSource, target_source_of, targets_of
 from clubsetup.access.models import User
 from clubsetup.clock.writing import day
 from clubsetup.quantities.units import Units
@@ -73,8 +73,8 @@ class BenchBox:
 
     box: Box
     takes: list[Take]
-    found: str = ""
-    left: str = ""
+    last_found: str = ""
+    last_set: str = ""
     back: str = ""  # what undo brings back
     repeats: str = ""
     carried_by: str = ""  # who read what was carried here
@@ -97,10 +97,10 @@ class BenchBox:
 
 @dataclass(slots=True)
 class BenchRow:
-    """A measure with its boxes; `mark` is its letter on the drawing."""
+    """A measure with its boxes; `letter` stands on the drawing."""
 
     row: Row
-    mark: str
+    letter: str
     boxes: list[BenchBox]
 
     @property
@@ -120,7 +120,7 @@ class BenchRow:
 class Past:
     """Where the figures beside the boxes come from."""
 
-    said: str  # 'last found and left: 11 and 13 Nov 2026, Quarry Lane'
+    said: str  # 'last found and set: 11 and 13 Nov 2026, Quarry Lane'
     other_surface: str = ""  # where that was not this sheet's
 
 
@@ -132,7 +132,7 @@ class BenchView:
     view: SheetView
     here: StepView
     known: Catalogue
-    towards: SheetTargetSource
+    target_source: TargetSource
     version: str
     rows: list[BenchRow] = field(default_factory=list)
     past: list[Past] = field(default_factory=list)
@@ -209,9 +209,9 @@ def open_step_of(view: SheetView) -> Step:
 
 
 def whole_view(sheet: Sheet, viewer: User) -> SheetView:
-    """All steps, judged by what the bench is worked towards."""
-    known, towards = cached_catalogue(), target_source_of(sheet)
-    return _sheet_view(sheet, viewer, known, towards, _standing(sheet.pk), "")
+    """All steps, judged by the targets of the sheet."""
+    known, source = cached_catalogue(), target_source_of(sheet)
+    return _sheet_view(sheet, viewer, known, source, _standing(sheet.pk), "")
 
 
 def bench_view(
@@ -219,7 +219,7 @@ def bench_view(
 ) -> BenchView:
     """The bench at a step. Raises KeyError where there is no such step.
 
-    `past`: with the last found and left figures. `only_here`: of the other steps nothing; what a
+    `past`: with the last found and set figures. `only_here`: of the other steps nothing; what a
     reading changes is in its own step. As many queries for one reading as for eighty.
     """
     known = cached_catalogue()
@@ -230,10 +230,10 @@ def bench_view(
     known.step(step)
     version = version_of(sheet.pk) or ""
     readings = _standing(sheet.pk, within)
-    towards = target_source_of(sheet)
-    view = _sheet_view(sheet, viewer, known, towards, readings, within)
+    source = target_source_of(sheet)
+    view = _sheet_view(sheet, viewer, known, source, readings, within)
     shown = next(each for each in view.steps if each.step.pk == step)
-    bench = BenchView(sheet, view, shown, known, towards, version)
+    bench = BenchView(sheet, view, shown, known, source, version)
     _fill(bench, readings, viewer)
     if past:
         _show_past(bench)
@@ -249,7 +249,7 @@ def _sheet_view(  # noqa: PLR0917 (the parts of a view)
     sheet: Sheet,
     viewer: User,
     known: Catalogue,
-    towards: SheetTargetSource,
+    target_source: TargetSource,
     readings: list[Reading],
     step: str,
 ) -> SheetView:
@@ -258,7 +258,7 @@ def _sheet_view(  # noqa: PLR0917 (the parts of a view)
         known,
         readings=readings,
         before=[],
-        targets=targets_of(sheet, towards, known, step),
+        targets=targets_of(sheet, target_source, known, step),
         changes=changes_of(sheet),
         units=viewer.units(sheet.team.club.units()),
     )
@@ -332,21 +332,22 @@ def _names(ids: set[UUID]) -> dict[UUID, str]:
 
 
 def _show_past(bench: BenchView) -> None:
-    """The figures of the last found and the last left sheet beside the new ones."""
+    """The figures of the last found and the last set sheet beside the new ones."""
     units = bench.view.units
     beside: list[Sheet] = []
     for role, sheet in _last_sheets(bench.sheet).items():
         figures = _figures(sheet.pk, bench.here.step.pk)
         for each in bench.boxes:
             if figure := figures.get(each.box.key):
-                setattr(each, role, format_figure(figure.value, each.box.measure, units, bare=True))
+                text = format_figure(figure.value, each.box.measure, units, bare=True)
+                setattr(each, f"last_{role}", text)
                 if sheet not in beside:
                     beside.append(sheet)
     bench.past = _past(beside, bench.sheet.surface)
 
 
 def _past(sheets: list[Sheet], surface: str) -> list[Past]:
-    """Found and left of one track in one line, each of its own otherwise."""
+    """Found and set of one track in one line, each of its own otherwise."""
     places = {(sheet.track_id, sheet.surface) for sheet in sheets}
     groups = [sheets] if len(places) == 1 else [[sheet] for sheet in sheets]
     return [_past_of(group, surface) for group in groups]
@@ -366,8 +367,8 @@ def _past_of(group: list[Sheet], surface: str) -> Past:
 
 
 def _last_sheets(sheet: Sheet) -> dict[str, Sheet]:
-    """The newest closed found and left sheet of the car up to this one's day."""
-    roles = (Sheet.Role.FOUND, Sheet.Role.LEFT)
+    """The newest closed found and set sheet of the car up to this one's day."""
+    roles = (Sheet.Role.FOUND, Sheet.Role.SET)
     rows = (
         Sheet.objects.select_related("track")
         .filter(

@@ -7,7 +7,7 @@ from cars.models import Sheet, Step
 from cars.permissions import check_can_write_sheet
 from cars.sheets.queries.sheet_view import SheetView
 from cars.sheets.queries.sheets import set_sheet_of
-from cars.sheets.queries.targets import TargetSourceName, name_target_source, target_source_of
+from cars.sheets.queries.targets import TargetSource, target_source_of
 from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User
 
@@ -18,10 +18,10 @@ class Evening:
 
     sheet: Sheet
     view: SheetView
-    towards: TargetSourceName
+    target_source: TargetSource
     version: str
     may_write: bool
-    left: Sheet | None  # the sheet as left that follows a found one
+    set_sheet: Sheet | None  # the sheet as left that follows a found one
     newer: Sheet | None  # the version that corrects it
 
     @property
@@ -42,18 +42,20 @@ class Evening:
     @property
     def may_follow(self) -> bool:
         """Whoever looks may open the sheet as left after it now."""
-        is_last_found = self.sheet.role == Sheet.Role.FOUND and not self.left and not self.newer
+        is_last_found = (
+            self.sheet.role == Sheet.Role.FOUND and not self.set_sheet and not self.newer
+        )
         return self.may_write and not self.is_open and is_last_found
 
 
 def evening_of(sheet: Sheet, viewer: User) -> Evening:
-    """The whole bench, judged by what it is worked towards."""
+    """The whole bench, judged by its targets."""
     return Evening(
         sheet=sheet,
         view=whole_view(sheet, viewer),
-        towards=name_target_source(sheet, target_source_of(sheet)),
+        target_source=target_source_of(sheet),
         version=version_of(sheet.pk) or "",
         may_write=is_allowed(check_can_write_sheet, viewer, sheet),
-        left=set_sheet_of(sheet),
+        set_sheet=set_sheet_of(sheet),
         newer=getattr(sheet, "corrected_by", None),
     )

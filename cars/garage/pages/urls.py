@@ -1,6 +1,7 @@
 """Addresses of cars, parts and ballast pieces."""
 
 from django.urls import path
+from django.views.generic import RedirectView
 
 from cars.garage.pages import cars, parts
 
@@ -14,7 +15,9 @@ urlpatterns = [
     path("teams/<uuid:pk>/parts/new", parts.part_add, name="part-new"),
     path("teams/<uuid:pk>/ballast/", parts.ballast, name="ballast"),
     path("teams/<uuid:pk>/ballast/new", parts.piece_add, name="piece-new"),
-    path("parts/<uuid:pk>/mark", parts.part_code, name="part-code"),
+    path("parts/<uuid:pk>/code", parts.part_code, name="part-code"),
     path("ballast-pieces/<uuid:pk>/move", parts.piece_move, name="piece-move"),
     path("ballast-pieces/<uuid:pk>/retire", parts.piece_retire, name="piece-retire"),
+    # As it was called before.
+    path("parts/<uuid:pk>/mark", RedirectView.as_view(pattern_name="part-code")),
 ]

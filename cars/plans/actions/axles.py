@@ -54,16 +54,21 @@ def accept_rods(
     if seen and seen != rods.seen(bench):
         raise WrongState(OTHER)
     _check_turns(turns)
-    left = _as_left(by, bench)
-    if rods.read_for(left) != rods.read_for(bench):
+    set_sheet = _on_set_sheet(by, bench)
+    if rods.read_for(set_sheet) != rods.read_for(bench):
         raise WrongState(MOVED_ON)
     made = [
-        _change(by, left.sheet, f"rear-rod-{one.rod}", one.side, one.turns, "turn") for one in turns
+        _change(by, set_sheet.sheet, f"rear-rod-{one.rod}", one.side, one.turns, "turn")
+        for one in turns
     ]
     said = [f"{one.side} {one.rod} {one.turns:+f}" for one in turns]
     _keep(made)
     record(
-        by=by, did="turned rods", on=left.sheet, team_id=left.sheet.team_id, turns=", ".join(said)
+        by=by,
+        did="turned rods",
+        on=set_sheet.sheet,
+        team_id=set_sheet.sheet.team_id,
+        turns=", ".join(said),
     )
     return made
 
@@ -101,20 +106,30 @@ def accept_marks(
     wanted = _checked_marks(marks)
     if seen and seen != block_marks.seen(bench, side):
         raise WrongState(OTHER)
-    left = _as_left(by, bench)
-    if left.value("camber", side) != bench.value("camber", side):
+    set_sheet = _on_set_sheet(by, bench)
+    if set_sheet.value("camber", side) != bench.value("camber", side):
         raise WrongState(MOVED_ON)
     said = " / ".join(wanted)
-    if block_marks.standing_marks(left, side) == wanted:
+    if block_marks.standing_marks(set_sheet, side) == wanted:
         raise WrongState(f"The blocks on the {side} are at {said} already. Read the gauge.")
-    change = _change(by, left.sheet, BLOCK, side, Decimal(1), MARKS_SET)
+    change = _change(by, set_sheet.sheet, BLOCK, side, Decimal(1), MARKS_SET)
     change.pk = change_id or change.pk
     _keep([change])
-    record(by=by, did="set marks", on=left.sheet, team_id=left.sheet.team_id, side=side, marks=said)
-    entry = read_entry(
-        left.known.measures[block_marks.MARKS], Key(block_marks.MARKS, side), said, left.units
+    record(
+        by=by,
+        did="set marks",
+        on=set_sheet.sheet,
+        team_id=set_sheet.sheet.team_id,
+        side=side,
+        marks=said,
     )
-    take_readings(by=by, sheet=left.sheet, entries=[entry], anew=True)
+    entry = read_entry(
+        set_sheet.known.measures[block_marks.MARKS],
+        Key(block_marks.MARKS, side),
+        said,
+        set_sheet.units,
+    )
+    take_readings(by=by, sheet=set_sheet.sheet, entries=[entry], anew=True)
     return change
 
 
@@ -131,10 +146,10 @@ def _open(by: User, sheet: Sheet) -> SheetFigures:
     return sheet_figures(find_sheet(held.pk) or held, by)
 
 
-def _as_left(by: User, bench: SheetFigures) -> SheetFigures:
+def _on_set_sheet(by: User, bench: SheetFigures) -> SheetFigures:
     """Where what is turned belongs, held: the sheet as left after a found one."""
-    left = set_sheet_for(by, bench.sheet)
-    return bench if left.pk == bench.sheet.pk else _open(by, left)
+    set_sheet = set_sheet_for(by, bench.sheet)
+    return bench if set_sheet.pk == bench.sheet.pk else _open(by, set_sheet)
 
 
 def _change(  # noqa: PLR0917 (what a change says)

@@ -47,7 +47,7 @@ def accept_plan(
         raise WrongState(" ".join(table.missing))
     if seen and seen != table.seen:
         raise WrongState("A reading has changed since this plan was made. Look at it again.")
-    table = _table_as_left(by, table)
+    table = _table_on_set_sheet(by, table)
     sheet = table.bench.sheet
     what = _predicted(table, turns)
     plan = _plan(by, table, what, turns, plan_id)
@@ -65,15 +65,15 @@ def accept_plan(
     return plan
 
 
-def _table_as_left(by: User, found: TurnTable) -> TurnTable:
+def _table_on_set_sheet(by: User, found: TurnTable) -> TurnTable:
     """The same table on the sheet where the turns are noted.
 
     Raises WrongState where a sheet as left is there and says something else by now.
     """
-    left = set_sheet_for(by, found.bench.sheet)
-    if left.pk == found.bench.sheet.pk:
+    set_sheet = set_sheet_for(by, found.bench.sheet)
+    if set_sheet.pk == found.bench.sheet.pk:
         return found
-    table = turn_table(_whole(locked_open(left)), by)
+    table = turn_table(_whole(locked_open(set_sheet)), by)
     if not table.ready or (table.loads, table.heights) != (found.loads, found.heights):
         raise WrongState("The car was changed since it was found. Plan on the sheet as left.")
     return table

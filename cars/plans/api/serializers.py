@@ -83,10 +83,10 @@ class TurnPlansSerializer(serializers.Serializer[Any]):
 
     missing = serializers.ListField(child=serializers.CharField())
     notes = serializers.ListField(child=serializers.CharField())
-    aim = serializers.CharField(allow_blank=True)
+    target_source = serializers.CharField(allow_blank=True)
     seen = serializers.CharField(help_text="Send it with the plan that is accepted.")
     outcome = serializers.CharField(
-        help_text="Of what is aimed at, as read: on target, too close to tell, off, no target."
+        help_text="Of the targets, as read: on target, too close to tell, off, no target."
     )
     plans = TurnPlanSerializer(many=True)
 
@@ -184,7 +184,7 @@ class CalibrationResetCreateSerializer(CreateOnceSerializer):
 
 
 class DriftSerializer(serializers.Serializer[Any]):
-    """What one place did since the car was left: canonical units, found minus left."""
+    """What one place did since the car was set: canonical units, found minus set."""
 
     measure = serializers.CharField(source="place.measure")
     spot = serializers.CharField(source="place.spot")
@@ -213,8 +213,10 @@ class DriftSerializer(serializers.Serializer[Any]):
 class CarDriftSerializer(serializers.Serializer[Any]):
     """The latest weekend against the car's habit; no sheets where it has none yet."""
 
-    left = serializers.UUIDField(source="latest.left.pk", default=None, allow_null=True)
-    found = serializers.UUIDField(source="latest.found.pk", default=None, allow_null=True)
+    set_sheet = serializers.UUIDField(source="latest.set_sheet.pk", default=None, allow_null=True)
+    found_sheet = serializers.UUIDField(
+        source="latest.found_sheet.pk", default=None, allow_null=True
+    )
     earlier = serializers.IntegerField(help_text="Weekends that the habit is taken from, at most.")
     other_load = serializers.BooleanField(
         help_text="Another driver or other fuel: heights and weights are left out."

@@ -9,7 +9,7 @@ from uuid import UUID
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from cars.idempotency import OWN_ID
+from cars.api_idempotency import OWN_ID
 from cars.mechanics.fuel import DENSITIES
 from cars.models import BallastMount, BallastPiece
 from cars.plans.api.serializers import CornersSerializer

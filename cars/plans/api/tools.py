@@ -9,7 +9,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from cars.idempotency import answers_once, by_id, made_once
+from cars.api_idempotency import answers_once, by_id, made_once
 from cars.mechanics import MechanicsError
 from cars.mechanics.ballastplan import BallastPlan
 from cars.models import BallastPiece, Change, Sheet
@@ -85,8 +85,8 @@ class SheetRods(APIView):
 
 def _noted_on(sheet: Sheet) -> Sheet:
     """Where what was turned on a sheet stands: the one as left, for a car as found."""
-    left = set_sheet_of(sheet) if sheet.role == Sheet.Role.FOUND else None
-    return left or sheet
+    set_sheet = set_sheet_of(sheet) if sheet.role == Sheet.Role.FOUND else None
+    return set_sheet or sheet
 
 
 def _ends(bench: SheetFigures, given: dict[str, Any]) -> dict[str, Any]:

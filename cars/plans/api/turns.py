@@ -34,12 +34,12 @@ from clubsetup.access.api.me import asking
 from clubsetup.access.errors import Invalid, WrongState
 from teams.api.base import NotesReaders
 
-AIMED = [
+TARGETS = [
     OpenApiParameter(
-        "aim",
+        "targets",
         str,
-        description="`bench`, what the bench is worked towards; `own`, the team's preferences; or "
-        "the id of a target sheet.",
+        description="Where the targets come from: `sheet`, as the sheet was opened; `own`, the "
+        "team's own; or the id of a target sheet.",
     ),
     OpenApiParameter("cross", float, description="The cross wanted, percent."),
 ]
@@ -103,22 +103,24 @@ def _plan_json(table: TurnTable, plan: TurnPlan) -> dict[str, Any]:
 
 def _table(request: Request, pk: UUID) -> TurnTable:
     sent, sheet = request.query_params.dict(), sheet_or_404(request, pk)
-    return turn_table(sheet, asking(request), aim=sent.get("aim", ""), cross=wanted_cross(sent))
+    return turn_table(
+        sheet, asking(request), targets_from=sent.get("targets", ""), cross=wanted_cross(sent)
+    )
 
 
 class SheetTurnPlans(APIView):
     """What to turn at the spring seats."""
 
-    @extend_schema(responses=s.TurnPlansSerializer, parameters=AIMED)
+    @extend_schema(responses=s.TurnPlansSerializer, parameters=TARGETS)
     def get(self, request: Request, pk: UUID) -> Response:
         """The best plan with one, two, three and four corners."""
         table = _table(request, pk)
-        chosen = table.bench.aims.chosen
+        source = table.bench.targets.source
         return Response(
             {
                 "missing": table.missing,
                 "notes": table.notes,
-                "aim": chosen.name if chosen else "",
+                "target_source": source.name if source else "",
                 "seen": table.seen,
                 "outcome": table.outcome,
                 "plans": [_plan_json(table, plan) for plan in turn_plans(table)],

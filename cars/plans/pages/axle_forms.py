@@ -14,7 +14,7 @@ from clubsetup.quantities.reading import Typed
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
 from clubsetup.site.forms import QuantityForm, QuantityInput
-from clubsetup.site.readable import plain_decimal
+from clubsetup.site.readable_text import plain_decimal
 from teams.models import Track
 
 WHERE = [("ahead", "Ahead of the axle"), ("behind", "Behind the axle")]

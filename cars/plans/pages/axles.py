@@ -21,14 +21,14 @@ from clubsetup.site.pages import person, run_action
 
 
 @login_required
-def square(request: HttpRequest, pk: UUID) -> HttpResponse:
+def rod_turns(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Turns of the radius rods that bring the rear axle square and its carriers right."""
     sheet, by = sheet_or_404(request, pk), person(request)
     bench = sheet_figures(sheet, by)
     form = RodForm(request.GET or None, initial=remembered(request, "rods"), units=bench.units)
     missing = rods.lacking(bench)
     context: dict[str, Any] = {
-        **on_the_page(sheet, "sheet-square"),
+        **on_the_page(sheet, "sheet-rods"),
         "form": form,
         "missing": missing,
         "editable": is_editable(request, sheet),
@@ -37,7 +37,7 @@ def square(request: HttpRequest, pk: UUID) -> HttpResponse:
     if not missing and form.is_bound and form.is_valid():
         remember(request, "rods", RodForm.base_fields)
         context |= _rod_answer(bench, form)
-    return render(request, "cars/plans/square.html", context)
+    return render(request, "cars/plans/rods.html", context)
 
 
 def _rod_answer(bench: SheetFigures, form: RodForm) -> dict[str, Any]:
@@ -64,7 +64,7 @@ def rods_turned(request: HttpRequest, pk: UUID) -> HttpResponse:
         turns=sent_rods(sent.getlist("turn")),
         seen=sent.get("seen", ""),
     )
-    return page_of("sheet-square", sheet)
+    return page_of("sheet-rods", sheet)
 
 
 @login_required

@@ -35,7 +35,7 @@ from clubsetup.site.pages import person, run_action
 
 
 @login_required
-def add(request: HttpRequest, pk: UUID) -> HttpResponse:
+def ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Which pieces to add, move or take off, from the minimum and the fuel that are written."""
     sheet, by = sheet_or_404(request, pk), person(request)
     bench = sheet_figures(sheet, by)
@@ -49,7 +49,7 @@ def add(request: HttpRequest, pk: UUID) -> HttpResponse:
     if not missing and form.is_bound and form.is_valid():
         cards, trouble = _cards(bench, stock, form.weighing)
     context = {
-        **on_the_page(sheet, "sheet-add"),
+        **on_the_page(sheet, "sheet-ballast"),
         "form": form,
         "limit": limit,
         "missing": missing,
@@ -63,7 +63,7 @@ def add(request: HttpRequest, pk: UUID) -> HttpResponse:
         "trouble": trouble,
         "editable": _editable(by, sheet),
     }
-    return render(request, "cars/plans/add.html", context)
+    return render(request, "cars/plans/ballast.html", context)
 
 
 def _cards(bench: SheetFigures, stock: Stock, weighing: Weighing) -> tuple[list[BallastCard], str]:
@@ -97,9 +97,9 @@ def fitted(request: HttpRequest, pk: UUID) -> HttpResponse:
     moves, confirmed = sent_moves(sent.getlist("move")), ids_in(sent.getlist("confirmed"))
     given = {"by": by, "sheet": sheet, "moves": moves, "confirmed": confirmed}
     if run_action(request, fit_ballast, done=done, **given) is None:
-        return redirect(f"{reverse('sheet-add', args=[pk])}?{sent.get('asked', '')}")
-    left = set_sheet_of(sheet) if sheet.role == Sheet.Role.FOUND else None
-    return redirect("sheet-add", pk=left.pk if left else pk)
+        return redirect(f"{reverse('sheet-ballast', args=[pk])}?{sent.get('asked', '')}")
+    set_sheet = set_sheet_of(sheet) if sheet.role == Sheet.Role.FOUND else None
+    return redirect("sheet-ballast", pk=set_sheet.pk if set_sheet else pk)
 
 
 @login_required
@@ -110,4 +110,4 @@ def taken_back(request: HttpRequest, pk: UUID) -> HttpResponse:
     run_action(
         request, take_back_ballast, done=done, by=person(request), sheet=sheet_or_404(request, pk)
     )
-    return redirect("sheet-add", pk=pk)
+    return redirect("sheet-ballast", pk=pk)

@@ -17,10 +17,10 @@ MOST_SLID = 3  # turns either way on a slider
 WEIGHED = ("weight", "ride-height")
 
 
-class AimForm(forms.Form):
-    """What to aim at."""
+class TargetsForm(forms.Form):
+    """Where the targets of a plan come from."""
 
-    aim = forms.ChoiceField(label="Aim at", required=False)
+    targets = forms.ChoiceField(label="Targets", required=False)
     cross = forms.DecimalField(
         label="Cross wanted, %",
         required=False,
@@ -32,9 +32,10 @@ class AimForm(forms.Form):
 
     def __init__(self, *args: Any, bench: SheetFigures, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        choices = [(aim.value, aim.name) for aim in bench.aims.choices]
-        self.fields["aim"].choices = choices or [("", "No target yet")]  # type: ignore[attr-defined]
-        self.initial["aim"] = bench.aims.chosen.value if bench.aims.chosen else ""
+        choices = [(source.value, source.name) for source in bench.targets.sources]
+        self.fields["targets"].choices = choices or [("", "No target yet")]  # type: ignore[attr-defined]
+        source = bench.targets.source
+        self.initial["targets"] = source.value if source else ""
 
 
 @dataclass(frozen=True, slots=True)

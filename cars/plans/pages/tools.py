@@ -15,8 +15,8 @@ from clubsetup.site.pages import person
 TOOLS = [
     ("sheet-turn", "What to turn"),
     ("sheet-what-if", "What if"),
-    ("sheet-add", "What to add"),
-    ("sheet-square", "Rods"),
+    ("sheet-ballast", "What to add"),
+    ("sheet-rods", "Rods"),
     ("sheet-marks", "Block marks"),
     ("sheet-lead", "Lead and stagger"),
 ]
@@ -24,12 +24,12 @@ TOOLS = [
 # What helps beside the readings of a step.
 OF_STEP = {
     "tyres": ("sheet-lead",),
-    "rear-axle": ("sheet-square",),
+    "rear-axle": ("sheet-rods",),
     "kingpin": ("sheet-marks",),
     "lead": ("sheet-lead",),
     "ride-heights": ("sheet-turn", "sheet-what-if"),
     "scales": ("sheet-turn", "sheet-what-if"),
-    "ballast": ("sheet-add",),
+    "ballast": ("sheet-ballast",),
 }
 
 
@@ -42,8 +42,8 @@ def tools_of(step: str) -> list[tuple[str, str]]:
 STEP_OF = {
     "sheet-turn": "scales",
     "sheet-what-if": "scales",
-    "sheet-add": "ballast",
-    "sheet-square": "rear-axle",
+    "sheet-ballast": "ballast",
+    "sheet-rods": "rear-axle",
     "sheet-marks": "kingpin",
     "sheet-lead": "lead",
 }
@@ -57,8 +57,8 @@ def is_editable(request: HttpRequest, sheet: Sheet) -> bool:
 
 def page_of(tool: str, sheet: Sheet) -> HttpResponseRedirect:
     """Back to a tool, on the sheet as left where what was noted on a found one stands there."""
-    left = set_sheet_of(sheet) if sheet.role == Sheet.Role.FOUND else None
-    return redirect(tool, pk=left.pk if left else sheet.pk)
+    set_sheet = set_sheet_of(sheet) if sheet.role == Sheet.Role.FOUND else None
+    return redirect(tool, pk=set_sheet.pk if set_sheet else sheet.pk)
 
 
 def on_the_page(sheet: Sheet, here: str) -> dict[str, Any]:

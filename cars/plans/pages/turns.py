@@ -22,8 +22,8 @@ from cars.plans.actions.turns import accept_plan, reset_calibration
 from cars.plans.linear_response import LinearResponse
 from cars.plans.pages.forms import (
     MOST_SLID,
-    AimForm,
     ResetForm,
+    TargetsForm,
     WeighCorner,
     sent_weights,
     weigh_corners,
@@ -55,7 +55,7 @@ def turn(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What to turn to bring cross and ride heights to target, with one corner or up to four."""
     sheet, by = sheet_or_404(request, pk), person(request)
     cross = wanted_cross(request.GET)
-    table = turn_table(sheet, by, aim=request.GET.get("aim", ""), cross=cross)
+    table = turn_table(sheet, by, targets_from=request.GET.get("targets", ""), cross=cross)
     return _turn_page(request, table)
 
 
@@ -75,11 +75,11 @@ def _turn_page(
         "table": table,
         "seen": table.seen,
         "cards": plan_cards(table, turn_plans(table)),
-        "aim_form": AimForm(request.GET or None, bench=table.bench),
+        "targets_form": TargetsForm(request.GET or None, bench=table.bench),
         "told": here[::-1],
         "pending": bool(here) and here[-1].outcome.is_pending,
         "editable": _editable(request, sheet),
-        "left": set_sheet_of(sheet) if sheet.role == Sheet.Role.FOUND else None,
+        "set_sheet": set_sheet_of(sheet) if sheet.role == Sheet.Role.FOUND else None,
         "corners": weigh or weigh_corners(units),
     }
     return render(request, "cars/plans/turn.html", context, status=status)
@@ -94,7 +94,7 @@ def _editable(request: HttpRequest, sheet: Sheet) -> bool:
 def what_if(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What turns of one's own would give: sliders, and without a script a form."""
     sheet, by, sent = sheet_or_404(request, pk), person(request), request.GET
-    table = turn_table(sheet, by, aim=sent.get("aim", ""), cross=wanted_cross(sent))
+    table = turn_table(sheet, by, targets_from=sent.get("targets", ""), cross=wanted_cross(sent))
     editable = _editable(request, sheet)
     answer = _answer(sent.dict(), table.linear, plan_display_context(table))
     context = {
@@ -104,7 +104,7 @@ def what_if(request: HttpRequest, pk: UUID) -> HttpResponse:
         "most": MOST_SLID,
         "sealed": sign(table, by, editable=editable),
         "seen": table.seen,
-        "aim": sent.get("aim", ""),
+        "targets_from": sent.get("targets", ""),
         "cross": sent.get("cross", ""),
         "editable": editable,
     }

@@ -219,7 +219,7 @@ def _mount(row: BallastMount) -> Mount:
 
 def _targets(bench: SheetFigures) -> ShareTargets | None:
     def goal(measure: str) -> Goal | None:
-        wanted = bench.aims.goals.get(Key(measure, "car"))
+        wanted = bench.targets.goals.get(Key(measure, "car"))
         return wanted and Goal(wanted.value / PERCENT, wanted.tolerance / PERCENT)
 
     found = ShareTargets(goal("left-share"), goal("rear-share"), goal("cross"))

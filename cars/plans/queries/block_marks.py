@@ -81,7 +81,7 @@ Pairs = dict[tuple[str, str], list[BlockReading]]
 
 
 def _side(bench: SheetFigures, side: str, pairs: Pairs) -> SideMarks:
-    goal = bench.aims.goals.get(Key("camber", side))
+    goal = bench.targets.goals.get(Key("camber", side))
     camber, caster = (_alike(pairs.get((angle, side), [])) for angle in ANGLES)
     now = bench.value("camber", side)
     empty = SideMarks(
@@ -105,7 +105,7 @@ def _side(bench: SheetFigures, side: str, pairs: Pairs) -> SideMarks:
         suggestion = chart.suggest(goal.value)
     except MechanicsError as refused:
         return _because(empty, str(refused))
-    standing, wanted = standing_marks(bench, side), bench.aims.standards[Key("camber", side)]
+    standing, wanted = standing_marks(bench, side), bench.targets.standards[Key("camber", side)]
     choices = [
         Tried(
             choice,

@@ -1,4 +1,4 @@
-"""How a car moved by itself: from how it was left to how it was next found, weekend by weekend."""
+"""How a car moved by itself: from how it was set to how it was next found, weekend by weekend."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -16,7 +16,7 @@ from cars.models import BaselineValue, Car, Change, Measure, Reading, Sheet
 
 MOST_WEEKENDS = 60
 NO_BASELINE = UUID(int=0)
-Targets = dict[UUID, dict[Place, BaselineValue]]
+BaselineTargets = dict[UUID, dict[Place, BaselineValue]]
 # What people change or count, and what tells of driving rather than of the car.
 NO_DRIFT = frozenset(
     {"spring-rate", "travel-used", "hand-angle", "ballast-total", "teeth-driving", "teeth-driven"}
@@ -27,15 +27,15 @@ LOADED = ("ride-heights", "scales")
 
 @dataclass(frozen=True, slots=True)
 class Weekend:
-    """How the car was left, and how it was found next."""
+    """How the car was set, and how it was found next."""
 
-    left: Sheet
-    found: Sheet
+    set_sheet: Sheet
+    found_sheet: Sheet
 
     @property
     def same_load(self) -> bool:
         """The same driver sat in it with the same fuel."""
-        one, other = self.left, self.found
+        one, other = self.set_sheet, self.found_sheet
         return (one.driver_id, one.fuel) == (other.driver_id, other.fuel)
 
 
@@ -55,20 +55,20 @@ class CarDrift:
 
 
 def weekends_of(car: Car) -> list[Weekend]:
-    """Each sheet of a car as found with the sheet as left before it, oldest first."""
+    """Each sheet of a car as found with the set sheet before it, oldest first."""
     sheets = list(
         Sheet.objects.filter(
-            car=car, corrected_by__isnull=True, role__in=[Sheet.Role.FOUND, Sheet.Role.LEFT]
+            car=car, corrected_by__isnull=True, role__in=[Sheet.Role.FOUND, Sheet.Role.SET]
         ).order_by("-made_on", "-created_at")[: 2 * MOST_WEEKENDS]
     )[::-1]
     found: list[Weekend] = []
-    left: Sheet | None = None
+    set_sheet: Sheet | None = None
     for sheet in sheets:
-        if sheet.role == Sheet.Role.LEFT:
-            left = sheet
-        elif left is not None:
-            found.append(Weekend(left, sheet))
-            left = None
+        if sheet.role == Sheet.Role.SET:
+            set_sheet = sheet
+        elif set_sheet is not None:
+            found.append(Weekend(set_sheet, sheet))
+            set_sheet = None
     return found
 
 
@@ -88,44 +88,49 @@ def car_drift(car: Car, known: Catalogue) -> CarDrift:
         for weekend in weekends
     ]
     latest = weekends[-1]
-    tolerances = _tolerances(latest.found, moved[-1], known, targets)
+    tolerances = _tolerances(latest.found_sheet, moved[-1], known, targets)
     u = {
         Place(key.measure, key.spot): float(figure.u)
-        for key, figure in figures.get(latest.found.pk, {}).items()
+        for key, figure in figures.get(latest.found_sheet.pk, {}).items()
     }
     judged = drift(moved[-1], moved[:-1], tolerances, u=u)
     return CarDrift(latest, judged, len(weekends) - 1, other_load=not latest.same_load)
 
 
 def _figures(weekends: Sequence[Weekend], known: Catalogue) -> dict[UUID, dict[Key, Figure]]:
-    sheets = [sheet.pk for weekend in weekends for sheet in (weekend.left, weekend.found)]
+    sheets = [
+        sheet.pk for weekend in weekends for sheet in (weekend.set_sheet, weekend.found_sheet)
+    ]
     rows: dict[UUID, list[Reading]] = {}
     for row in Reading.objects.filter(sheet__in=sheets).order_by("taken_at"):
         rows.setdefault(row.sheet_id, []).append(row)
     changes: dict[UUID | None, list[Change]] = {}
-    # What is changed on a car as found is noted on the sheet as left that follows it.
+    # What is changed on a car as found is noted on the set sheet that follows it.
     on = Q(sheet__in=sheets) | Q(sheet__based_on__in=sheets)
     for change in Change.objects.filter(on).select_related("sheet"):
         for sheet_id in {change.sheet_id, change.sheet.based_on_id}:
             changes.setdefault(sheet_id, []).append(change)
     found = {}
     for weekend in weekends:
-        for sheet, pick in ((weekend.left, as_left), (weekend.found, as_found)):
+        for sheet, pick in (
+            (weekend.set_sheet, readings_as_set),
+            (weekend.found_sheet, readings_as_found),
+        ):
             taken = pick(rows.get(sheet.pk, []), changes.get(sheet.pk, []), known)
             found[sheet.pk] = add_derived(figures_of(taken))
     return found
 
 
-def as_left(
+def readings_as_set(
     readings: Iterable[Reading], changes: Iterable[Change], known: Catalogue
 ) -> list[Reading]:
-    """The readings that say how the car was left: those that stand and are not stale."""
+    """The readings that say how the car was set: those in force and are not stale."""
     standing = [row for row in readings if row.replaced_at is None]
     stale = stale_readings(standing, changes, known)
     return [row for row in standing if Key(row.measure_id, row.spot) not in stale]
 
 
-def as_found(
+def readings_as_found(
     readings: Iterable[Reading], changes: Iterable[Change], known: Catalogue
 ) -> list[Reading]:
     """The readings that say how the car came: of each box the last one before it was touched."""
@@ -148,39 +153,39 @@ def as_found(
 def _differences(
     weekend: Weekend, figures: Mapping[UUID, Mapping[Key, Figure]], known: Catalogue
 ) -> dict[Place, float]:
-    left, found = (
+    before, after = (
         {
             Place(key.measure, key.spot): float(figure.value)
             for key, figure in figures.get(sheet.pk, {}).items()
             if key.measure not in NO_DRIFT
             and (weekend.same_load or known.measures[key.measure].step_id not in LOADED)
         }
-        for sheet in (weekend.left, weekend.found)
+        for sheet in (weekend.set_sheet, weekend.found_sheet)
     )
-    return differences(left, found)
+    return differences(before, after)
 
 
-def _targets(weekends: Sequence[Weekend]) -> Targets:
+def _targets(weekends: Sequence[Weekend]) -> BaselineTargets:
     """The baselines' targets, by baseline and place."""
-    sheets = [sheet for weekend in weekends for sheet in (weekend.left, weekend.found)]
+    sheets = [sheet for weekend in weekends for sheet in (weekend.set_sheet, weekend.found_sheet)]
     baselines = {sheet.baseline_id for sheet in sheets if sheet.baseline_id}
-    found: Targets = {}
+    found: BaselineTargets = {}
     for row in BaselineValue.objects.filter(baseline__in=baselines or {NO_BASELINE}):
         found.setdefault(row.baseline_id, {})[Place(row.measure_id, row.spot)] = row
     return found
 
 
-def _aimed_alike(weekend: Weekend, place: Place, targets: Targets) -> bool:
+def _aimed_alike(weekend: Weekend, place: Place, targets: BaselineTargets) -> bool:
     """Nobody wanted another figure there in between, as from pavement to dirt."""
     one, other = (
         targets.get(sheet.baseline_id or NO_BASELINE, {}).get(place)
-        for sheet in (weekend.left, weekend.found)
+        for sheet in (weekend.set_sheet, weekend.found_sheet)
     )
     return (one and one.target) == (other and other.target)
 
 
 def _tolerances(
-    sheet: Sheet, places: Iterable[Place], known: Catalogue, targets: Targets
+    sheet: Sheet, places: Iterable[Place], known: Catalogue, targets: BaselineTargets
 ) -> dict[Place, float]:
     rows = targets.get(sheet.baseline_id or NO_BASELINE, {})
     return {

@@ -74,10 +74,10 @@ def targets(bench: SheetFigures) -> dict[Key, float]:
     Without a target the mean of both ends squares the axle and keeps its middle where it is.
     """
     goals = {
-        Key(measure, side): bench.aims.goals[Key(measure, side)].value
+        Key(measure, side): bench.targets.goals[Key(measure, side)].value
         for measure in (BAR, ROTATION)
         for side in SIDES
-        if Key(measure, side) in bench.aims.goals
+        if Key(measure, side) in bench.targets.goals
     }
     read = [value for side in SIDES if (value := bench.value(BAR, side)) is not None]
     for side in SIDES:

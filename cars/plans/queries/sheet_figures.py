@@ -18,7 +18,7 @@ from cars.mechanics.turnplan import Room
 from cars.mechanics.turns import USUAL_ROOM
 from cars.models import Change, Reading, Sheet
 from cars.plans.queries.calibration import stated_chassis
-from cars.plans.queries.targets import Aims, aims_of
+from cars.plans.queries.targets import Targets, plan_targets
 from cars.sheets.queries.changes import changes_of
 from clubsetup.access.models import User
 from clubsetup.quantities.units import Units
@@ -33,7 +33,7 @@ class SheetFigures:
     known: Catalogue
     readings: list[Reading]
     changes: list[Change]
-    aims: Aims
+    targets: Targets
 
     @cached_property
     def figures(self) -> dict[Key, Figure]:
@@ -86,7 +86,7 @@ class SheetFigures:
     def outcome(self, measure: str, spot: str) -> Outcome:
         """What a figure is to its target, as the sheet says it."""
         key = Key(measure, spot)
-        figure, wanted = self.figures.get(key), self.aims.standards.get(key)
+        figure, wanted = self.figures.get(key), self.targets.standards.get(key)
         if figure is None or key in self.stale:
             return Outcome.NOT_TAKEN if figure is None else Outcome.RETAKE
         if wanted is None:
@@ -160,7 +160,7 @@ class SheetFigures:
         return [row for row in self.readings if row.measure_id in used]
 
 
-def sheet_figures(sheet: Sheet, viewer: User, aim: str = "") -> SheetFigures:
+def sheet_figures(sheet: Sheet, viewer: User, targets_from: str = "") -> SheetFigures:
     """Six queries at most, for one reading as for eighty."""
     known = catalogue()
     return SheetFigures(
@@ -169,7 +169,7 @@ def sheet_figures(sheet: Sheet, viewer: User, aim: str = "") -> SheetFigures:
         known=known,
         readings=list(Reading.objects.current().filter(sheet_id=sheet.pk)),
         changes=changes_of(sheet),
-        aims=aims_of(sheet, known, aim),
+        targets=plan_targets(sheet, known, targets_from),
     )
 
 

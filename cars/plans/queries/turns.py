@@ -64,7 +64,7 @@ class TurnTable:
     @property
     def unjudged(self) -> bool:
         """Ride heights have a target, and no four readings that stand."""
-        goals = self.bench.aims.goals
+        goals = self.bench.targets.goals
         wanted = any(Key("ride-height", corner) in goals for corner in CORNER_NAMES)
         return wanted and self.heights is None
 
@@ -114,7 +114,7 @@ class TurnTable:
     @cached_property
     def standards(self) -> dict[Key, Standard]:
         """What figures are judged by; the cross asked for stands above the target."""
-        found = dict(self.bench.aims.standards)
+        found = dict(self.bench.targets.standards)
         if self.cross_asked is not None:
             usual = Standard(Decimal(0), as_decimal(USUAL_CROSS_TOLERANCE))
             asked = Standard(as_decimal(self.cross_asked), found.get(CROSS, usual).tolerance)
@@ -154,10 +154,10 @@ class TurnTable:
 
 
 def turn_table(
-    sheet: Sheet, viewer: User, *, aim: str = "", cross: float | None = None
+    sheet: Sheet, viewer: User, *, targets_from: str = "", cross: float | None = None
 ) -> TurnTable:
     """Gathers what a plan for this sheet needs; ``cross`` (percent) stands above the target's."""
-    bench = sheet_figures(sheet, viewer, aim)
+    bench = sheet_figures(sheet, viewer, targets_from)
     loads, heights = bench.corners("weight"), bench.corners("ride-height")
     chassis, trouble = bench.chassis
     calibration = None
@@ -175,7 +175,7 @@ def turn_table(
 
 
 def _target(bench: SheetFigures, cross: float | None, *, with_heights: bool) -> TurnTarget | None:
-    goals = bench.aims.goals
+    goals = bench.targets.goals
     wanted = goals.get(CROSS)
     if cross is not None:
         wanted = Goal(cross, wanted.tolerance if wanted else USUAL_CROSS_TOLERANCE)

@@ -15,9 +15,9 @@ from cars.permissions import check_can_write_sheet
 from cars.sheets.conflicts import EditConflict, is_seen, refuse_unseen
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
+from clubsetup.access.idempotency import DIFFERS
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
-from clubsetup.access.once import DIFFERS
 
 
 def locked_open(sheet: Sheet) -> Sheet:

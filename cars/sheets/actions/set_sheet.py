@@ -3,7 +3,7 @@
 from decimal import Decimal
 from uuid import UUID
 
-from cars.models import BenchTarget, Change, Sheet
+from cars.models import Change, Sheet, SheetTargetSource
 from cars.permissions import check_can_write_sheet
 from cars.sheets.actions.changes import write_change
 from cars.sheets.actions.readings import locked_open
@@ -67,14 +67,14 @@ def locked_set_sheet(by: User, sheet: Sheet) -> Sheet:
     Raises WrongState where either sheet is closed.
     """
     found = locked_open(sheet)
-    left = set_sheet_for(by, found)
-    return found if left.pk == found.pk else locked_open(left)
+    set_sheet = set_sheet_for(by, found)
+    return found if set_sheet.pk == found.pk else locked_open(set_sheet)
 
 
 def set_sheet_for(by: User, sheet: Sheet) -> Sheet:
-    """Where what is turned now belongs: the sheet as left after a found one, else the sheet.
+    """Where what is turned now belongs: the set sheet after a found one, else the sheet.
 
-    The left sheet is opened with the figures as found where there is none yet, so that those
+    The set sheet is opened with the figures as found where there is none yet, so that those
     stay what they were before anything was touched. Within the action that turns.
     """
     if sheet.role != Sheet.Role.FOUND:
@@ -83,21 +83,22 @@ def set_sheet_for(by: User, sheet: Sheet) -> Sheet:
 
 
 def _open_after(by: User, sheet: Sheet, sheet_id: UUID | None) -> Sheet:
-    left = open_sheet(
+    set_sheet = open_sheet(
         by=by,
         car=sheet.car,
-        role=Sheet.Role.LEFT,
+        role=Sheet.Role.SET,
         based_on=sheet,
         with_readings=True,
         sheet_id=sheet_id,
     )
-    before = BenchTarget.objects.select_related("target").filter(sheet=sheet).first()
+    before = SheetTargetSource.objects.select_related("target").filter(sheet=sheet).first()
     if before is not None:
-        set_target(left, before.target, own=before.target is None)
-    return left
+        set_target_source(set_sheet, before.target, own=before.target is None)
+    return set_sheet
 
 
-def set_target(sheet: Sheet, target: Sheet | None, *, own: bool) -> None:
-    """What a sheet is worked towards besides the baseline. Within the action that opens it."""
+def set_target_source(sheet: Sheet, target: Sheet | None, *, own: bool) -> None:
+    """Where a sheet's targets come from besides the baseline. Within the action that opens it."""
     if target is not None or own:
-        BenchTarget(sheet=sheet, team_id=sheet.team_id, target=target).save(force_insert=True)
+        row = SheetTargetSource(sheet=sheet, team_id=sheet.team_id, target=target)
+        row.save(force_insert=True)

@@ -263,11 +263,15 @@ def _check_alone(by: User, car: Car, role: str) -> None:
         raise OpenAlready(sheet)
 
 
-def _carry_fuel(found: Sheet, left: Sheet) -> None:
+def _carry_fuel(found: Sheet, set_sheet: Sheet) -> None:
     """The fuel noted on a car as found, onto the sheet as left that says nothing of it."""
-    follows = (found.role, left.role) == (Sheet.Role.FOUND, Sheet.Role.LEFT)
-    if follows and found.fuel is not None and left.fuel is None:
-        left.fuel, left.fuel_typed, left.fuel_carried = found.fuel, found.fuel_typed, True
+    follows = (found.role, set_sheet.role) == (Sheet.Role.FOUND, Sheet.Role.SET)
+    if follows and found.fuel is not None and set_sheet.fuel is None:
+        set_sheet.fuel, set_sheet.fuel_typed, set_sheet.fuel_carried = (
+            found.fuel,
+            found.fuel_typed,
+            True,
+        )
 
 
 def _check_origin(sheet: Sheet) -> None:

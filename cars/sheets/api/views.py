@@ -16,7 +16,7 @@ from cars.sheets.actions import comments, readings, set_sheet, sheets
 from cars.sheets.api import serializers as s
 from cars.sheets.api.box_entries import entries_of
 from clubsetup.access.api.creating import CreateOnceMixin, creates
-from clubsetup.access.once import create_once
+from clubsetup.access.idempotency import create_once
 from teams.api.base import NotesReaders
 
 

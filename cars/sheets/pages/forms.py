@@ -86,7 +86,7 @@ class OpenForm(_SheetForm):
         self._choose("based_on", earlier)
         self.initial.update(made_on=timezone.localdate(), based_on=after)
         if after:
-            self.initial["role"] = Sheet.Role.LEFT
+            self.initial["role"] = Sheet.Role.SET
 
 
 class HeadForm(_SheetForm):

@@ -58,7 +58,7 @@ def fitted_view(sheet: Sheet, viewer: User, step: str = "") -> list[SortView]:
     if not sorts or not roles_of(viewer).may_see_codes(sheet.team_id):
         return []
     parts = Part.objects.filter(team_id=sheet.team_id, sort__in=sorts).select_related("code")
-    known = sorted(parts, key=lambda part: (mark_of(part) == NO_MARK, mark_of(part)))
+    known = sorted(parts, key=lambda part: (mark_of(part) == NO_CODE, mark_of(part)))
     rows = PartFitted.objects.current().filter(sheet=sheet)
     fitted = {(row.sort, row.spot): row.part_id for row in rows}
     by_id = {part.pk: part for part in known}
@@ -74,13 +74,13 @@ def fitted_view(sheet: Sheet, viewer: User, step: str = "") -> list[SortView]:
     return views
 
 
-NO_MARK = "no mark"
+NO_CODE = "no mark"
 
 
 def mark_of(part: Part) -> str:
     """The team's mark on a part."""
     code = getattr(part, "code", None)
-    return code.code if code else NO_MARK
+    return code.code if code else NO_CODE
 
 
 def _compare_rates(views: list[SortView], sheet: Sheet, viewer: User) -> None:

@@ -8,7 +8,7 @@ from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 
 from cars.figures.formatting import format_change
 from cars.models import Car, Comment, Reading, Sheet
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.quantities.units import Units
 
 
@@ -18,15 +18,15 @@ def set_sheet_of(found: Sheet) -> Sheet | None:
     while found.corrects_id:
         found = Sheet.objects.only("corrects_id").get(pk=found.corrects_id)
         versions.append(found.pk)
-    left = Sheet.objects.filter(based_on__in=versions, role=Sheet.Role.LEFT)
-    return left.order_by("version", "created_at").last()
+    rows = Sheet.objects.filter(based_on__in=versions, role=Sheet.Role.SET)
+    return rows.order_by("version", "created_at").last()
 
 
 def open_benches(cars: Iterable[Car]) -> QuerySet[Sheet]:
     """Every open sheet of these cars as found or as left, the one opened last first."""
     return (
         Sheet.objects.filter(
-            car__in=cars, state=Sheet.State.OPEN, role__in=[Sheet.Role.FOUND, Sheet.Role.LEFT]
+            car__in=cars, state=Sheet.State.OPEN, role__in=[Sheet.Role.FOUND, Sheet.Role.SET]
         )
         .select_related("track", "opened_by")
         .order_by("-created_at")
@@ -84,7 +84,7 @@ def readings_ever(sheet: Sheet) -> QuerySet[Reading]:
     return sheet.readings.select_related("measure", "by", "replaced_by", "sheet__opened_by")
 
 
-def done_to(sheet: Sheet) -> QuerySet[AuditRow]:
+def done_to(sheet: Sheet) -> QuerySet[TrailLine]:
     """What the trail keeps of the sheet beside its readings; shown to the team."""
-    rows = AuditRow.objects.filter(on_id=sheet.pk).exclude(did="took")
+    rows = TrailLine.objects.filter(on_id=sheet.pk).exclude(did="took")
     return rows.select_related("by")

@@ -1,6 +1,6 @@
-"""What the figures of a sheet are worked towards, and what it could be."""
+"""The targets of a sheet: where they come from, where they could, and what they are."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from uuid import UUID
 
@@ -11,24 +11,44 @@ from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
 from cars.figures.derived import add_derived, figures_of
 from cars.figures.tolerances import tolerance_of
-from cars.models import Baseline, BaselineValue, BenchTarget, Car, Preference, Reading, Sheet
+from cars.models import Baseline, BaselineValue, Car, Preference, Reading, Sheet, SheetTargetSource
 from clubsetup.clock.writing import day
 
 
 @dataclass(frozen=True, slots=True)
-class TargetChoice:
-    """One thing a bench may be worked towards: a baseline or a sheet."""
+class TargetSource:
+    """Where targets come from: a sheet of the car, the team's `own` targets over a baseline, the
+    baseline alone, or nowhere yet."""
 
-    value: str
-    name: str
     baseline: Baseline | None = None
-    target: Sheet | None = None
-    own: bool = False  # the team's preferences, over the baseline in force
+    sheet: Sheet | None = None
+    own: bool = False
+    label: str = field(default="", compare=False)  # where it is one of several to choose from
+    value: str = field(default="", compare=False)  # what a form or a program sends to choose it
+
+    @property
+    def kind(self) -> str:
+        """'sheet', 'own', 'baseline' or 'nothing'."""
+        if self.sheet is not None:
+            return "sheet"
+        if self.own:
+            return "own"
+        return "baseline" if self.baseline else "nothing"
+
+    @property
+    def name(self) -> str:
+        """As people read it."""
+        if self.label:
+            return self.label
+        if self.sheet is not None:
+            return f"{self.sheet}, {self.sheet.track}" if self.sheet.track else str(self.sheet)
+        named = [*(["our own targets"] if self.own else []), str(self.baseline or "")]
+        return ", then ".join(filter(None, named)) or "nothing yet"
 
 
-def target_choices(car: Car) -> list[TargetChoice]:
-    """The baselines in force, the team's preferences, its target sheets, and the last sheet left
-    at each track.
+def target_sources(car: Car) -> list[TargetSource]:
+    """What the targets of a new sheet may be: the baselines in force, the team's own targets, its
+    target sheets, and the sheet set last at each track.
 
     The car's own baseline comes first; where a newer one has replaced it, the one for its surface.
     """
@@ -39,85 +59,54 @@ def target_choices(car: Car) -> list[TargetChoice]:
         key=lambda row: (own != row, own is not None and own.surface != row.surface),
     )
     return [
-        *(TargetChoice(f"baseline:{row.pk}", f"Baseline: {row}", baseline=row) for row in ordered),
-        *_preferences_of(car),
+        *(
+            TargetSource(row, label=f"Baseline: {row}", value=f"baseline:{row.pk}")
+            for row in ordered
+        ),
+        *_own_of(car),
         *_sheets_of(car),
     ]
 
 
-def _preferences_of(car: Car) -> list[TargetChoice]:
-    standing = Preference.objects.current().filter(car=car, team_id=car.team_id).exists()
-    name = "Our own preferences, and the baseline where we have none"
-    return [TargetChoice("own", name, own=True)] if standing else []
+def _own_of(car: Car) -> list[TargetSource]:
+    current = Preference.objects.current().filter(car=car, team_id=car.team_id).exists()
+    label = "Our own targets, and the baseline where we have none"
+    return [TargetSource(own=True, label=label, value="own")] if current else []
 
 
-def _sheets_of(car: Car) -> list[TargetChoice]:
-    standing = Sheet.objects.filter(car=car, team_id=car.team_id, corrected_by__isnull=True)
-    left = (
-        standing.filter(role=Sheet.Role.LEFT, state=Sheet.State.CLOSED, track__isnull=False)
+def _sheets_of(car: Car) -> list[TargetSource]:
+    latest = Sheet.objects.filter(car=car, team_id=car.team_id, corrected_by__isnull=True)
+    set_last = (
+        latest.filter(role=Sheet.Role.SET, state=Sheet.State.CLOSED, track__isnull=False)
         .order_by("track_id", "-made_on", "-created_at")
         .distinct("track_id")
     )
-    wanted = standing.filter(Q(role=Sheet.Role.TARGET) | Q(pk__in=left.values("pk")))
+    wanted = latest.filter(Q(role=Sheet.Role.TARGET) | Q(pk__in=set_last.values("pk")))
     rows = wanted.select_related("track", "baseline").order_by("-made_on", "-created_at")
-    return [TargetChoice(f"sheet:{row.pk}", _said(row), target=row) for row in rows]
+    return [TargetSource(sheet=row, label=_label(row), value=f"sheet:{row.pk}") for row in rows]
 
 
-def _said(sheet: Sheet) -> str:
-    left_on = day(sheet.made_on)
+def _label(sheet: Sheet) -> str:
+    made_on = day(sheet.made_on)
     if sheet.role == Sheet.Role.TARGET:
-        return f"Our own target of {left_on}" + (f", {sheet.track}" if sheet.track else "")
-    return f"As left last time at {sheet.track}, {left_on}"
+        return f"Our own target of {made_on}" + (f", {sheet.track}" if sheet.track else "")
+    return f"As set last time at {sheet.track}, {made_on}"
 
 
-@dataclass(frozen=True, slots=True)
-class SheetTargetSource:
-    """What a sheet is worked towards: another sheet, or the team's `own` preferences over its
-    baseline; with neither, its baseline."""
-
-    sheet: Sheet | None = None
-    own: bool = False
-
-
-def target_source_of(sheet: Sheet) -> SheetTargetSource:
-    """As it was chosen when the bench was started. One query, two where it is another sheet."""
-    chosen = BenchTarget.objects.filter(sheet_id=sheet.pk).order_by()
+def target_source_of(sheet: Sheet) -> TargetSource:
+    """As it was chosen when the sheet was opened. One query, two where it is another sheet."""
+    chosen = SheetTargetSource.objects.filter(sheet_id=sheet.pk).order_by()
     rows = list(chosen.values_list("target_id", flat=True))
     if not rows:
-        return SheetTargetSource()
+        return TargetSource(sheet.baseline)
     if rows[0] is None:
-        return SheetTargetSource(own=True)
-    return SheetTargetSource(Sheet.objects.select_related("track").get(pk=rows[0]))
-
-
-@dataclass(frozen=True, slots=True)
-class TargetSourceName:
-    """What a bench is worked towards, by name."""
-
-    kind: str  # 'sheet', 'own', 'baseline' or 'nothing'
-    name: str
-    target: Sheet | None = None
-
-
-def name_target_source(sheet: Sheet, towards: SheetTargetSource) -> TargetSourceName:
-    """Names what `sheet` is worked towards."""
-    if (target := towards.sheet) is not None:
-        name = f"{target}, {target.track}" if target.track else f"{target}"
-        return TargetSourceName("sheet", name, target)
-    baseline = str(sheet.baseline) if sheet.baseline else ""
-    if towards.own:
-        return TargetSourceName(
-            "own", ", then ".join(filter(None, ["our own preferences", baseline]))
-        )
-    return (
-        TargetSourceName("baseline", baseline)
-        if baseline
-        else TargetSourceName("nothing", "nothing yet")
-    )
+        return TargetSource(sheet.baseline, own=True)
+    target = Sheet.objects.select_related("track").get(pk=rows[0])
+    return TargetSource(sheet.baseline, target)
 
 
 def targets_of(
-    sheet: Sheet, towards: SheetTargetSource, known: Catalogue, step: str = ""
+    sheet: Sheet, source: TargetSource, known: Catalogue, step: str = ""
 ) -> dict[Key, BaselineValue]:
     """The targets by box, as a baseline states them; of one step, where one is named.
 
@@ -125,9 +114,9 @@ def targets_of(
     """
     here = {"measure__step": step} if step else {}
     base = _of_baseline(sheet.baseline_id, here) if sheet.baseline_id else {}
-    if towards.sheet is not None:
-        return _of_sheet(towards.sheet.pk, base, known, here)
-    own = _of_step(preferred_targets(sheet), known, step) if towards.own else {}
+    if source.sheet is not None:
+        return _of_sheet(source.sheet.pk, base, known, here)
+    own = _of_step(preferred_targets(sheet), known, step) if source.own else {}
     return {**base, **own}
 
 

@@ -10,7 +10,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.viewsets import GenericViewSet
 
-from clubsetup.access.once import create_once
+from clubsetup.access.idempotency import create_once
 
 
 class CreateOnceSerializer(serializers.Serializer[Any]):

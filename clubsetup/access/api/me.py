@@ -11,11 +11,11 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 from rest_framework.viewsets import GenericViewSet
 
-from clubsetup.access import own
-from clubsetup.access.again import check_still_you
+from clubsetup.access import account
 from clubsetup.access.api.creating import CreateOnceMixin, CreateOnceSerializer, creates
 from clubsetup.access.errors import NotAllowed
 from clubsetup.access.models import ApiToken, SignIn, User
+from clubsetup.access.reauthentication import check_still_you
 from clubsetup.site.pages import person
 
 
@@ -53,9 +53,9 @@ class Me(APIView):
         given = MeSerializer(data=request.data, partial=True)
         given.is_valid(raise_exception=True)
         if "name" in given.validated_data:
-            own.set_my_name(by=user, name=given.validated_data["name"])
+            account.set_my_name(by=user, name=given.validated_data["name"])
         if "preferred_units" in given.validated_data:
-            own.set_my_units(by=user, units=given.validated_data["preferred_units"])
+            account.set_my_units(by=user, units=given.validated_data["preferred_units"])
         return Response(MeSerializer(user).data)
 
 
@@ -82,7 +82,7 @@ class SignIns(mixins.ListModelMixin, mixins.DestroyModelMixin, GenericViewSet[Si
         """Signs it out. A session that asks must have shown just now that it is still you."""
         if not isinstance(request.auth, ApiToken):
             check_still_you(request._request)
-        own.end_sign_in(by=asking(request), sign_in=self.get_object())
+        account.end_sign_in(by=asking(request), sign_in=self.get_object())
         return Response(status=status.HTTP_204_NO_CONTENT)
 
 
@@ -115,7 +115,7 @@ class TokenCreateSerializer(CreateOnceSerializer):
     scopes = serializers.ListField(
         child=serializers.ChoiceField(ApiToken.Scope.choices), allow_empty=False
     )
-    days = serializers.IntegerField(min_value=1, max_value=own.LONGEST_DAYS, default=90)
+    days = serializers.IntegerField(min_value=1, max_value=account.LONGEST_DAYS, default=90)
 
 
 @extend_schema_view(create=creates(TokenMadeSerializer, TokenCreateSerializer))
@@ -137,7 +137,7 @@ class Tokens(
         if isinstance(self.request.auth, ApiToken):
             raise NotAllowed("A token cannot make a token. Sign in and make it there.")
         check_still_you(self.request._request)
-        token, secret = own.make_token(by=asking(self.request), token_id=row_id, **given)
+        token, secret = account.make_token(by=asking(self.request), token_id=row_id, **given)
         token.secret = secret  # type: ignore[attr-defined]
         return token
 
@@ -150,5 +150,5 @@ class Tokens(
     @extend_schema(responses={204: None})
     def destroy(self, request: Request, *_: Any, **__: Any) -> Response:
         """Ends a token."""
-        own.end_token(by=asking(request), token=self.get_object())
+        account.end_token(by=asking(request), token=self.get_object())
         return Response(status=status.HTTP_204_NO_CONTENT)

@@ -6,7 +6,7 @@ from rest_framework import parsers
 from rest_framework.exceptions import ParseError
 
 from clubsetup.access.errors import Invalid
-from clubsetup.site.readable import has_no_text, read_json
+from clubsetup.site.readable_text import has_no_text, read_json
 
 
 class JSONParser(parsers.JSONParser):

@@ -13,7 +13,7 @@ from rest_framework.views import exception_handler
 
 from clubsetup.access.api.field_words import reworded
 from clubsetup.access.errors import Invalid, TooOften, WrongState
-from clubsetup.site.unkept import as_invalid
+from clubsetup.site.database_refusals import as_invalid
 
 MEDIA_TYPE = "application/problem+json"
 

@@ -16,6 +16,13 @@ class Migration(migrations.Migration):
         ('teams', '0001_functions'),
         ('access', '0001_functions'),
     ]
+    # What points at the model of a person names this app's first migration, which has none yet.
+    run_before = [
+        ('account', '0001_initial'),
+        ('mfa', '0001_initial'),
+        ('printing', '0001_initial'),
+        ('teams', '0002_initial'),
+    ]
 
     operations = [
         migrations.CreateModel(

@@ -11,11 +11,11 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
-from clubsetup.access import own
-from clubsetup.access.again import still_you
+from clubsetup.access import account
 from clubsetup.access.models import ApiToken, SignIn
 from clubsetup.access.pages.forms import EndSignInsForm, NameForm, TokenForm
-from clubsetup.access.signed_in import digest_of
+from clubsetup.access.reauthentication import still_you
+from clubsetup.access.sign_ins import digest_of
 from clubsetup.quantities.units import Units
 from clubsetup.site.forms import UnitsForm
 from clubsetup.site.pages import confirm_page, form_page, person, run_action, submit_action
@@ -34,7 +34,7 @@ def me(request: HttpRequest) -> HttpResponse:
 def my_name(request: HttpRequest) -> HttpResponse:
     """Changes the name."""
     form = NameForm(request.POST or None, user=person(request))
-    if submit_action(form, own.set_my_name, by=request.user):
+    if submit_action(form, account.set_my_name, by=request.user):
         messages.success(request, "Your name is changed.")
         return redirect("me")
     return form_page(request, form, title="Your name", button="Save", **_back())
@@ -50,7 +50,7 @@ def my_units(request: HttpRequest) -> HttpResponse:
         fallback="As the club has it",
         over=Units.imperial(),
     )
-    if submit_action(form, own.set_my_units, by=user):
+    if submit_action(form, account.set_my_units, by=user):
         messages.success(request, "Your units are kept.")
         return redirect("me")
     lead = "What a number means when you type no unit. You can always type one: 118 cm, 11 psi."
@@ -62,7 +62,7 @@ def my_units(request: HttpRequest) -> HttpResponse:
 def make_token(request: HttpRequest) -> HttpResponse:
     """Makes a token and shows it, this once."""
     form: Any = TokenForm(request.POST or None)
-    if submit_action(form, own.make_token, by=request.user):
+    if submit_action(form, account.make_token, by=request.user):
         token, secret = form.outcome
         return render(request, "access/token_made.html", {"token": token, "secret": secret})
     lead = "For a program of yours that reads or writes here on your behalf."
@@ -82,7 +82,7 @@ def end_token(request: HttpRequest, pk: UUID) -> HttpResponse:
         title, words = f"End the token {token}?", {"button": "End the token", "safe": "Keep it"}
         return confirm_page(request, title=title, lead=lead, **words, **_back())
     run_action(
-        request, own.end_token, by=request.user, token=token, done=f"{token} opens nothing now."
+        request, account.end_token, by=request.user, token=token, done=f"{token} opens nothing now."
     )
     return redirect("me")
 
@@ -97,7 +97,7 @@ def end_sign_in(request: HttpRequest, pk: UUID) -> HttpResponse:
         words = {"button": "Sign it out", "safe": "Leave it"}
         return confirm_page(request, title=f"Sign out {found}?", lead=lead, **words, **_back())
     run_action(
-        request, own.end_sign_in, by=request.user, sign_in=found, done=f"{found} is signed out."
+        request, account.end_sign_in, by=request.user, sign_in=found, done=f"{found} is signed out."
     )
     return redirect("me")
 
@@ -107,7 +107,7 @@ def end_sign_in(request: HttpRequest, pk: UUID) -> HttpResponse:
 def end_elsewhere(request: HttpRequest) -> HttpResponse:
     """Signs every other browser out, and ends the tokens too if asked."""
     form = EndSignInsForm(request.POST if request.method == "POST" else None)
-    if submit_action(form, own.end_elsewhere, by=request.user, kept=digest_of(request)):
+    if submit_action(form, account.end_elsewhere, by=request.user, kept=digest_of(request)):
         messages.success(request, "You are signed in here alone.")
         return redirect("me")
     title, lead = "Sign out everywhere else?", "This browser stays signed in."

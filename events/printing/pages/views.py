@@ -10,7 +10,7 @@ from cars.models import Car
 from clubsetup.runtime.public import public_address
 from clubsetup.site.pages import person
 from events.models import Entry, Event
-from events.permissions import check_can_enter_by_hand
+from events.permissions import check_can_enter_walk_in
 from events.printing.presenters.label_sheets import SHEETS
 from teams.lookups import read_or_404
 
@@ -19,7 +19,7 @@ from teams.lookups import read_or_404
 def event_prints(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Tech cards, weigh-in list and record book, for officials and stewards."""
     event = get_object_or_404(Event.objects.select_related("club"), pk=pk)
-    check_can_enter_by_hand(person(request), event)
+    check_can_enter_walk_in(person(request), event)
     context = {"event": event, "address": public_address()}
     return render(request, "events/printing/event_prints.html", context)
 

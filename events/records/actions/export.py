@@ -7,7 +7,7 @@ from clubsetup.access.errors import Invalid
 from clubsetup.access.limits import count_against_limit
 from clubsetup.access.models import User
 from events.models import Event
-from events.permissions import check_can_enter_by_hand
+from events.permissions import check_can_enter_walk_in
 from events.records.files.chain_file import as_json, write_zip
 from events.records.files.table import as_table
 from events.records.queries.records import Records, photos_of, records_of
@@ -19,7 +19,7 @@ KINDS = ("csv", "json")
 def export_records(*, by: User, event: Event, kind: str) -> str:
     """The text of the file: 'json', which can be verified, or 'csv', which can be read. For
     officials and stewards of the club."""
-    check_can_enter_by_hand(by, event)
+    check_can_enter_walk_in(by, event)
     count_against_limit(by, "exports")
     if kind not in KINDS:
         raise Invalid("kind", "Choose csv or json.")
@@ -31,7 +31,7 @@ def export_records(*, by: User, event: Event, kind: str) -> str:
 @action
 def export_with_photos(*, by: User, event: Event, to: IO[bytes]) -> None:
     """Both files and the photos that they name, packed into one: for the same people."""
-    check_can_enter_by_hand(by, event)
+    check_can_enter_walk_in(by, event)
     count_against_limit(by, "exports")
     found = records_of(event)
     _say(by, event, found, "zip")

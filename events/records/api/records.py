@@ -13,10 +13,10 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from clubsetup.access.again import check_still_you
 from clubsetup.access.api.me import asking
+from clubsetup.access.reauthentication import check_still_you
 from events.models import Event
-from events.permissions import check_can_enter_by_hand
+from events.permissions import check_can_enter_walk_in
 from events.records.actions.words import erase_words
 from events.records.api.base import FileRenderer
 from events.records.queries.records import chain_end
@@ -76,7 +76,7 @@ class EventRecords(APIView):
     def get(self, request: Request, pk: UUID) -> Response:
         """How many records there are, and the last hash of their chain."""
         event = get_object_or_404(EVENTS, pk=pk)
-        check_can_enter_by_hand(asking(request), event)
+        check_can_enter_walk_in(asking(request), event)
         end = chain_end(event)
         last = {"last_hash": end.last_hash, "last_at": end.last_at}
         return Response(ChainSerializer({"lines": end.length, **last}).data)

@@ -9,11 +9,11 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
-from clubsetup.access.again import still_you
 from clubsetup.access.errors import is_allowed
+from clubsetup.access.reauthentication import still_you
 from clubsetup.site.pages import form_page, person, submit_action
 from events.models import Event
-from events.permissions import check_can_enter_by_hand
+from events.permissions import check_can_enter_walk_in
 from events.records.actions.words import erase_words
 from events.records.queries.records import chain_end
 from events.records.responses import TYPES, records_response
@@ -35,7 +35,7 @@ class LineForm(forms.Form):
 def records(request: HttpRequest, pk: UUID) -> HttpResponse:
     """How many records there are, the last hash, and the files."""
     event = get_object_or_404(Event.objects.select_related("club", "track"), pk=pk)
-    check_can_enter_by_hand(person(request), event)
+    check_can_enter_walk_in(person(request), event)
     may_erase = is_allowed(check_can_steward, person(request), event.club)
     context = {"event": event, "records": chain_end(event), "may_erase": may_erase}
     return render(request, "events/records/records.html", context)

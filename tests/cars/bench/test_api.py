@@ -73,7 +73,7 @@ def test_an_evening_from_found_to_left(chief: Caller, people: People, garage: Ga
     step = done(chief("get", f"/sheets/{found}/bench/ride-heights"))
     assert step["step"]["why_here"]
     assert step["state"] == "open"
-    assert step["towards"]["kind"] == "baseline"
+    assert step["target_source"]["kind"] == "baseline"
     box = at(step, BOX)
     assert (box["target"]["typed"], box["tolerance"]["typed"]) == ("2 1/4", "1/16")
     assert box["outcome"] in {"on target", "off", "too close to tell"}
@@ -103,7 +103,7 @@ def test_an_evening_from_found_to_left(chief: Caller, people: People, garage: Ga
     assert taught["outcomes"][0]["weighed_cross"] == pytest.approx(best["cross"], abs=0.01)
     done(chief("post", f"/sheets/{left}/close"))
     again = done(chief("get", f"/sheets/{found}/bench"))
-    assert (again["state"], again["left"]) == ("closed", left)
+    assert (again["state"], again["set_sheet"]) == ("closed", left)
     trail = done(chief("get", f"/sheets/{left}/trail"))
     assert sum(line["old"] for line in trail) == 8
 

@@ -14,7 +14,10 @@ from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
 from tests.people import People
 
-CARRIED = import_module("cars.migrations.0009_carried_and_taken_back").CARRIED
+# The second sheet was called otherwise then.
+CARRIED = import_module("cars.migrations.0009_carried_and_taken_back").CARRIED.replace(
+    "'left'", "'set'"
+)
 FORGET = """
 ALTER TABLE cars_reading DISABLE TRIGGER sheet_is_closed;
 UPDATE cars_reading SET carried_from_id = NULL;

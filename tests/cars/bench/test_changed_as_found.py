@@ -7,7 +7,7 @@ from django.test import Client
 
 from cars.figures.judgement import Outcome
 from cars.garage.actions.parts import add_part
-from cars.models import BallastMount, BenchTarget, Change, Part, Reading, Sheet
+from cars.models import BallastMount, Change, Part, Reading, Sheet, SheetTargetSource
 from cars.plans.actions.ballast import fit_ballast
 from cars.sheets.actions.parts_fitted import fit_part
 from cars.sheets.actions.readings import take_typed
@@ -16,7 +16,7 @@ from cars.sheets.actions.sheets import close_sheet, correct_sheet
 from cars.sheets.queries.sheet_view import sheet_view
 from clubsetup.access.errors import NotAllowed, WrongState
 from clubsetup.access.ids import new_id
-from clubsetup.access.models import AuditRow, User
+from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
 from tests.cars.plans.evening import make_evening
@@ -62,12 +62,12 @@ def test_the_sheet_as_left_opens_with_the_figures_and_the_change(
     with viewing_as(people.crew.pk):
         change = note_change(by=people.crew, sheet=found, **SEAT)
         left = change.sheet
-        assert (left.role, left.based_on_id, left.state) == ("left", found.pk, "open")
+        assert (left.role, left.based_on_id, left.state) == ("set", found.pk, "open")
         assert standing(left) == standing(found) == READ
         assert retakes(left, people.crew) == {"ride-height.LF", "weight.LF", "weight.RR"}
         assert retakes(found, people.crew) == set(), "it was found so, whatever is done now"
         assert not Change.objects.filter(sheet=found).exists()
-        trail = AuditRow.objects.get(did="changed")
+        trail = TrailLine.objects.get(did="changed")
         assert (trail.on_id, trail.team_id) == (left.pk, people.team.pk)
 
 
@@ -76,15 +76,15 @@ def test_a_second_change_goes_on_the_same_sheet(people: People, found: Sheet) ->
         first = note_change(by=people.crew, sheet=found, **SEAT)
         second = note_change(by=people.crew, sheet=found, **{**SEAT, "spot": "RR"})
         assert first.sheet_id == second.sheet_id
-        assert Sheet.objects.filter(role="left").count() == 1
+        assert Sheet.objects.filter(role="set").count() == 1
 
 
 def test_the_aim_of_the_bench_goes_along(people: People, garage: Garage, found: Sheet) -> None:
     with viewing_as(people.crew.pk):
         target = garage.sheet(people.crew, role="target")
-        BenchTarget.objects.create(sheet=found, team=people.team, target=target)
+        SheetTargetSource.objects.create(sheet=found, team=people.team, target=target)
         left = note_change(by=people.crew, sheet=found, **SEAT).sheet
-        assert left.bench_target.target_id == target.pk
+        assert left.target_source.target_id == target.pk
 
 
 def test_a_correction_of_the_found_sheet_knows_its_sheet_as_left(
@@ -116,7 +116,7 @@ def test_what_is_no_change_opens_no_sheet(
     with viewing_as(people.crew.pk):
         with pytest.raises(Exception, match=r"Say|change"):
             note_change(by=people.crew, sheet=found, **{**SEAT, **wrong})
-        assert not Sheet.objects.filter(role="left").exists()
+        assert not Sheet.objects.filter(role="set").exists()
 
 
 @pytest.mark.parametrize("who", ["guest", "coach"])
@@ -125,7 +125,7 @@ def test_who_may_not_write_opens_no_sheet(people: People, found: Sheet, who: str
     with viewing_as(person.pk), pytest.raises(NotAllowed):
         note_change(by=person, sheet=found, **SEAT)
     with viewing_as(people.crew.pk):
-        assert not Sheet.objects.filter(role="left").exists()
+        assert not Sheet.objects.filter(role="set").exists()
 
 
 def test_the_bench_leads_to_the_sheet_as_left(client: Client, people: People, found: Sheet) -> None:
@@ -134,7 +134,7 @@ def test_the_bench_leads_to_the_sheet_as_left(client: Client, people: People, fo
     assert "the change is noted on the sheet as left" in client.get(path).content.decode()
     answer = client.post(path + "change", SENT)
     with viewing_as(people.crew.pk):
-        left = Sheet.objects.get(role="left")
+        left = Sheet.objects.get(role="set")
     assert answer["Location"] == f"/sheets/{left.pk}/bench/ride-heights/"
     page = client.get(answer["Location"]).content.decode()
     assert "Noted on the sheet as left, which is open here now." in page
@@ -152,7 +152,7 @@ def test_the_page_of_the_sheet_leads_there_too(
     sent = {name.removeprefix("change-"): text for name, text in SENT.items()}
     answer = client.post(path, sent)
     with viewing_as(people.crew.pk):
-        left = Sheet.objects.get(role="left")
+        left = Sheet.objects.get(role="set")
     assert answer["Location"] == f"/sheets/{left.pk}/#changes"
 
 
@@ -164,7 +164,7 @@ def test_the_api_says_on_which_sheet_it_stands(
     said = [client.post("/api/v1/changes", sent, content_type="application/json") for _ in range(2)]
     assert [answer.status_code for answer in said] == [201, 200]
     with viewing_as(people.crew.pk):
-        left = Sheet.objects.get(role="left")
+        left = Sheet.objects.get(role="set")
         assert Change.objects.count() == 1
     assert {answer.json()["sheet"] for answer in said} == {str(left.pk)}
 
@@ -177,10 +177,10 @@ def test_ballast_on_a_car_as_found_goes_on_the_sheet_as_left(
         one, before = piece(people, "7", "12 lb"), standing(evening.sheet)
     client.force_login(people.chief)
     sent = {"move": f"{one.pk}:{mounts[0].pk}"}
-    answer = client.post(f"/sheets/{evening.sheet.pk}/add/fitted", sent)
+    answer = client.post(f"/sheets/{evening.sheet.pk}/ballast/fitted", sent)
     with viewing_as(people.chief.pk):
-        left = Sheet.objects.get(role="left")
-        assert answer["Location"] == f"/sheets/{left.pk}/add"
+        left = Sheet.objects.get(role="set")
+        assert answer["Location"] == f"/sheets/{left.pk}/ballast"
         assert [change.sheet_id for change in Change.objects.all()] == [left.pk]
         assert standing(evening.sheet) == before
         assert standing(left) == {**before, "ballast-total.car": "12 lb"}

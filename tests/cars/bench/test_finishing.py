@@ -18,7 +18,7 @@ READ = {"weight.LF": "75", "ride-height.RR": "2 1/2", "nuts-bolts.car": "done", 
 @pytest.fixture
 def stale(people: People, garage: Garage) -> Sheet:
     with viewing_as(people.crew.pk):
-        sheet = garage.sheet(people.crew, role="left")
+        sheet = garage.sheet(people.crew, role="set")
         take_typed(by=people.crew, sheet=sheet, typed=READ)
         for adjuster, spot in (("tyre", "RF"), ("spring-seat", "LF")):
             given = {"adjuster": adjuster, "spot": spot, "amount": Decimal(1)}

@@ -27,7 +27,7 @@ def test_the_second_is_told_what_is_open(
         take_typed(by=people.crew, sheet=sheet, typed={"ride-height.LF": "2"})
     assert f'href="/sheets/{sheet.pk}/bench/"' in crew.get(path).content.decode()
     aim = f"baseline:{garage.baseline.pk}"
-    sent = {"role": "found", "aim": aim, "made_on": "2026-03-14"}
+    sent = {"role": "found", "targets": aim, "made_on": "2026-03-14"}
     answer = crew.post(path, sent)
     page = answer.content.decode()
     assert "As found 14 Mar 2026 is open already" in page
@@ -50,7 +50,7 @@ def test_ones_own_empty_one_is_told_and_no_hindrance(
     crew: Client, chief: Client, people: People, garage: Garage, sheet: Sheet
 ) -> None:
     path = f"/cars/{garage.car.pk}/bench/new"
-    sent = {"role": "found", "aim": f"baseline:{garage.baseline.pk}", "made_on": "2026-03-14"}
+    sent = {"role": "found", "targets": f"baseline:{garage.baseline.pk}", "made_on": "2026-03-14"}
     other = chief.post(path, sent)
     assert "is open already" in other.content.decode(), "somebody else may be about to write on it"
     answer = crew.post(path, sent, follow=True)
@@ -63,19 +63,19 @@ def test_a_sheet_as_left_follows_and_names_the_other(
     crew: Client, people: People, garage: Garage, sheet: Sheet
 ) -> None:
     with viewing_as(people.crew.pk):
-        forgotten = garage.sheet(people.crew, role="left")
+        forgotten = garage.sheet(people.crew, role="set")
         for each in (sheet, forgotten):
             take_typed(by=people.crew, sheet=each, typed={"ride-height.LF": "2"})
         close_sheet(by=people.crew, sheet=sheet)
     answer = crew.post(f"/sheets/{sheet.pk}/bench/follow", follow=True)
-    assert "As left 14 Mar 2026 is open too" in answer.content.decode()
+    assert "As set 14 Mar 2026 is open too" in answer.content.decode()
 
 
 def test_another_kind_and_a_closed_one_are_no_hindrance(
     people: People, garage: Garage, sheet: Sheet
 ) -> None:
     with viewing_as(people.crew.pk):
-        start_bench(by=people.crew, car=garage.car, role="left")
+        start_bench(by=people.crew, car=garage.car, role="set")
         take_typed(by=people.crew, sheet=sheet, typed={"ride-height.LF": "2"})
         close_sheet(by=people.crew, sheet=sheet)
         start_bench(by=people.crew, car=garage.car, role="found")
@@ -113,7 +113,7 @@ def two_open(people: People, garage: Garage, sheet: Sheet) -> list[Sheet]:
     """As they were opened before anybody asked; a closed sheet of a later day says more."""
     with viewing_as(people.crew.pk):
         other = garage.sheet(people.crew)
-        later = garage.sheet(people.crew, role="left")
+        later = garage.sheet(people.crew, role="set")
         take_typed(by=people.crew, sheet=later, typed={"ride-height.LF": "2"})
         close_sheet(by=people.crew, sheet=later)
     return [sheet, other]
@@ -141,4 +141,4 @@ def test_two_of_one_day_are_told_apart_by_the_time(
 ) -> None:
     page = crew.get(f"/cars/{garage.car.pk}/sheets/").content.decode()
     assert len(re.findall(r"As found, 14 Mar 2026, opened \d+ \w+ \d{4} \d\d:\d\d</a>", page)) == 2
-    assert re.search(r"As left, 14 Mar 2026</a>", page), "alone on its day, it needs no time"
+    assert re.search(r"As set, 14 Mar 2026</a>", page), "alone on its day, it needs no time"

@@ -107,14 +107,14 @@ def test_the_last_found_and_left_figures_stand_beside(
     people: People, garage: Any, crew: Client
 ) -> None:
     with viewing_as(people.crew.pk):
-        for role, height in (("found", "2 1/16"), ("left", "2 5/16"), ("left", "2 1/2")):
+        for role, height in (("found", "2 1/16"), ("set", "2 5/16"), ("set", "2 1/2")):
             before = garage.sheet(people.crew, role=role)
             take_typed(by=people.crew, sheet=before, typed={"ride-height.LF": height})
             close_sheet(by=people.crew, sheet=before)
         sheet = garage.sheet(people.crew)
     page = crew.get(path(sheet)).content.decode()
     assert re.search(r"<dt>last found</dt><dd[^>]*>2 1/16<", page)
-    assert re.search(r"last found and left: \d+ \w+ \d{4}", page)
+    assert re.search(r"last found and set: \d+ \w+ \d{4}", page)
     assert "another surface" not in page
     assert re.search(r"<dt>left</dt><dd[^>]*>2 1/2<", page)
     assert re.search(r"<dt>target</dt><dd[^>]*>2 1/4 ± 1/16<", page)
@@ -150,10 +150,10 @@ def test_the_step_says_once_where_the_figures_beside_come_from(
         )
     with viewing_as(people.crew.pk):
         closed("found", 11, "paved")
-        closed("left", 13, "paved")
-    assert said() == ["last found and left: 11 and 13 Mar 2026, Quarry Lane"]
+        closed("set", 13, "paved")
+    assert said() == ["last found and set: 11 and 13 Mar 2026, Quarry Lane"]
     with viewing_as(people.crew.pk):
-        closed("left", 14, "dirt")
+        closed("set", 14, "dirt")
     assert said() == [
         "last found: 11 Mar 2026, Quarry Lane",
         "last left: 14 Mar 2026, Quarry Lane (another surface: dirt)",
@@ -301,7 +301,7 @@ class TestTheEnd:
         with viewing_as(people.crew.pk):
             left = Sheet.objects.get(based_on=sheet)
         assert opened["Location"] == f"/sheets/{left.pk}/bench/"
-        assert left.role == "left"
+        assert left.role == "set"
         page = crew.get(done).content.decode()
         assert "Go on with the sheet as left" in page
         assert "Open the sheet as left" not in page

@@ -132,7 +132,7 @@ class TestAsking:
 
     def test_every_kind_of_news_is_news(self, people: People, crew: Client, garage: Garage) -> None:
         with viewing_as(people.crew.pk):
-            sheet = garage.sheet(people.crew, role="left")
+            sheet = garage.sheet(people.crew, role="set")
         post = poster(sheet)
         versions = [now(crew, sheet).json()["version"]]
         first = post(crew, "ride-heights", box=LF, text="2").json()

@@ -18,7 +18,7 @@ from cars.sheets.actions.sheets import close_sheet
 from cars.sheets.conflicts import EditConflict
 from clubsetup.access.errors import NotAllowed, WrongState
 from clubsetup.access.ids import new_id
-from clubsetup.access.models import AuditRow, User
+from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.units import Units
 from tests.cars.bench.conftest import Standing
@@ -150,7 +150,7 @@ class TestUndo:
         assert third.taken_at == first.taken_at
         with viewing_as(people.crew.pk):
             assert sheet.readings.count() == 3
-            assert AuditRow.objects.filter(on_id=sheet.pk, did="took").count() == 3
+            assert TrailLine.objects.filter(on_id=sheet.pk, did="took").count() == 3
 
     def test_twice_brings_the_other_one_back(
         self, people: People, sheet: Sheet, standing: Standing
@@ -199,7 +199,7 @@ class TestUndo:
 
         first = take(people.crew, sheet, "2 1/4")
         second = take(people.crew, sheet, "2 3/8", seen=pk_of(first))
-        monkeypatch.setattr(AuditRow, "save", fails)
+        monkeypatch.setattr(TrailLine, "save", fails)
         with pytest.raises(RuntimeError):
             back(people.crew, sheet, pk_of(second))
         assert standing() == {"ride-height.LF": "2 3/8"}

@@ -13,15 +13,15 @@ from cars.bench.queries.bench_view import bench_view
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import catalogue
 from cars.garage.actions.cars import add_car
-from cars.models import BenchTarget, Sheet
+from cars.models import Sheet, SheetTargetSource
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, open_sheet
 from cars.sheets.queries.sheet_view import find_sheet, sheet_view
 from cars.sheets.queries.targets import (
-    SheetTargetSource,
-    target_choices,
+    TargetSource,
     target_source_of,
+    target_sources,
     targets_of,
 )
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
@@ -45,7 +45,7 @@ def track(people: People) -> Track:
 def left_at(by: User, garage: Garage, track: Track, day: date, height: str) -> Sheet:
     """A closed sheet as left."""
     with viewing_as(by.pk):
-        sheet = open_sheet(by=by, car=garage.car, role="left", made_on=day, track=track)
+        sheet = open_sheet(by=by, car=garage.car, role="set", made_on=day, track=track)
         take_typed(by=by, sheet=sheet, typed={**HEIGHTS, "ride-height.LF": height})
         return close_sheet(by=by, sheet=sheet)
 
@@ -62,10 +62,10 @@ def test_the_choices_are_baselines_own_targets_and_the_last_left_at_each_track(
     last = left_at(people.crew, garage, track, date(2026, 5, 1), "2 3/16")
     with viewing_as(people.crew.pk):
         own = garage.sheet(people.crew, role="target")
-        found = target_choices(garage.car)
+        found = target_sources(garage.car)
     assert [choice.name for choice in found] == [
         "Baseline: Osprey 6, paved, version 1",
-        "As left last time at Long Field, 1 May 2026",
+        "As set last time at Long Field, 1 May 2026",
         "Our own target of 14 Mar 2026",
     ]
     assert [choice.target for choice in found] == [None, last, own]
@@ -74,8 +74,8 @@ def test_the_choices_are_baselines_own_targets_and_the_last_left_at_each_track(
 def test_towards_the_baseline(people: People, garage: Garage) -> None:
     sheet = start(people.crew, garage, baseline=garage.baseline, surface="paved")
     with viewing_as(people.crew.pk):
-        assert target_source_of(sheet) == SheetTargetSource()
-        targets = targets_of(sheet, SheetTargetSource(), catalogue())
+        assert target_source_of(sheet) == TargetSource(garage.baseline)
+        targets = targets_of(sheet, TargetSource(), catalogue())
     assert sheet.baseline == garage.baseline
     assert targets[Key("ride-height", "LF")].target == Decimal("57.15")
 
@@ -87,8 +87,8 @@ def test_towards_the_sheet_left_last_time_here(
     sheet = start(people.crew, garage, target=last, track=track)
     assert (sheet.surface, sheet.baseline, sheet.track) == ("paved", garage.baseline, track)
     with viewing_as(people.crew.pk):
-        assert target_source_of(sheet) == SheetTargetSource(last)
-        targets = targets_of(sheet, SheetTargetSource(last), catalogue())
+        assert target_source_of(sheet).sheet == last
+        targets = targets_of(sheet, TargetSource(sheet=last), catalogue())
         take_typed(by=people.crew, sheet=sheet, typed={"ride-height.LF": "3"})
         here = bench_view(sheet, people.crew, "ride-heights")
         whole = find_sheet(sheet.pk)
@@ -110,7 +110,7 @@ def test_a_target_where_the_baseline_says_nothing_has_the_usual_tolerance(
         own = garage.sheet(people.crew, role="target")
         take_typed(by=people.crew, sheet=own, typed={"camber.left": "1.5", "toe.front": "1/16"})
         sheet = start(people.crew, garage, target=own)
-        targets = targets_of(sheet, SheetTargetSource(own), catalogue())
+        targets = targets_of(sheet, TargetSource(sheet=own), catalogue())
     assert targets[Key("camber", "left")].tolerance == Decimal("0.5")
     assert targets[Key("toe", "front")].tolerance == Decimal("1.5875")
 
@@ -123,7 +123,7 @@ def test_computed_targets_follow_from_the_sheets_own_readings(
         wheelbases = {"wheelbase.left": "46", "wheelbase.right": "46 3/4"}
         take_typed(by=people.crew, sheet=own, typed=wheelbases)
         sheet = start(people.crew, garage, target=own)
-        targets = targets_of(sheet, SheetTargetSource(own), catalogue())
+        targets = targets_of(sheet, TargetSource(sheet=own), catalogue())
     assert targets[Key("lead", "car")].target == Decimal("19.05")
 
 
@@ -138,7 +138,7 @@ def test_another_cars_sheet_is_no_target(people: People, garage: Garage) -> None
     with viewing_as(people.chief.pk):
         given = {"number": "8", "name": "", "chassis": garage.chassis, "since": date(2025, 1, 1)}
         other = add_car(by=people.chief, team=people.team, **given)
-        sheet = open_sheet(by=people.chief, car=other, role="left", surface="paved")
+        sheet = open_sheet(by=people.chief, car=other, role="set", surface="paved")
     with pytest.raises(Invalid) as refusal:
         start(people.crew, garage, target=sheet)
     assert refusal.value.field == "target"
@@ -165,21 +165,21 @@ class TestFollowing:
         with viewing_as(people.crew.pk):
             found = close_sheet(by=people.crew, sheet=found)
             left = open_set_sheet(by=people.crew, sheet=found)
-            assert (left.role, left.based_on, left.state) == ("left", found, "open")
+            assert (left.role, left.based_on, left.state) == ("set", found, "open")
             assert {r.spot: r.typed for r in left.readings.all()} == {"LF": "2 1/4", "RF": "2 3/8"}
             assert target_source_of(left) == target_source_of(found)
-            assert BenchTarget.objects.count() == 2
+            assert SheetTargetSource.objects.count() == 2
             # What was found stands beside it, and is not what is left.
             here = bench_view(left, people.crew, "ride-heights")
-            assert here.rows[0].boxes[0].found == "2 1/4"
+            assert here.rows[0].boxes[0].last_found == "2 1/4"
             with pytest.raises(WrongState, match="already"):
                 open_set_sheet(by=people.crew, sheet=found)
 
     def test_a_target_is_chosen_once(self, people: People, found: Sheet) -> None:
         with viewing_as(people.crew.pk):
-            row = BenchTarget.objects.get(sheet=found)
+            row = SheetTargetSource.objects.get(sheet=found)
             with pytest.raises(ProgrammingError, match="permission denied"), transaction.atomic():
-                BenchTarget.objects.filter(pk=row.pk).update(created_at=row.created_at)
+                SheetTargetSource.objects.filter(pk=row.pk).update(created_at=row.created_at)
 
 
 WHO = ("guest", "coach", "official", "unlinked_coach", "steward", "rival", "stranger")
@@ -199,7 +199,7 @@ class TestThePage:
         assert b"Baseline: Osprey 6, paved" in crew.get(path).content
         aim = f"baseline:{garage.baseline.pk}"
         answer = crew.post(
-            path, {"role": "found", "aim": aim, "made_on": "2026-03-14"}, follow=True
+            path, {"role": "found", "targets": aim, "made_on": "2026-03-14"}, follow=True
         )
         assert answer.redirect_chain[-1][0].endswith("/bench/tyres/")
         with viewing_as(people.crew.pk):
@@ -210,17 +210,17 @@ class TestThePage:
         self, people: People, garage: Garage, track: Track, crew: Client
     ) -> None:
         last = left_at(people.crew, garage, track, date(2026, 2, 1), "3")
-        given = {"role": "left", "aim": f"sheet:{last.pk}", "made_on": "2026-03-14"}
+        given = {"role": "set", "targets": f"sheet:{last.pk}", "made_on": "2026-03-14"}
         crew.post(f"/cars/{garage.car.pk}/bench/new", given)
         with viewing_as(people.crew.pk):
             sheet = Sheet.objects.get(car=garage.car, state="open")
             assert sheet.track == track
-            assert target_source_of(sheet) == SheetTargetSource(last)
+            assert target_source_of(sheet).sheet == last
 
     def test_another_teams_sheet_cannot_be_chosen(
         self, people: People, garage: Garage, crew: Client
     ) -> None:
-        given = {"role": "found", "aim": f"sheet:{people.team.pk}", "made_on": "2026-03-14"}
+        given = {"role": "found", "targets": f"sheet:{people.team.pk}", "made_on": "2026-03-14"}
         answer = crew.post(f"/cars/{garage.car.pk}/bench/new", given)
         assert answer.status_code == 200
         assert b"is not among its choices" in answer.content
@@ -241,7 +241,7 @@ def test_a_corrected_found_sheet_is_followed_from_its_newest_version(
         second = correct_sheet(by=people.crew, sheet=closed, reason="LF was misread")
         with pytest.raises(WrongState, match="Version 2 corrects this sheet"):
             open_set_sheet(by=people.crew, sheet=closed)
-        assert not Sheet.objects.filter(role="left").exists()
+        assert not Sheet.objects.filter(role="set").exists()
     client.force_login(people.crew)
     text = client.get(f"/sheets/{first.pk}/bench/done").content.decode()
     assert "Open the sheet as left" not in text

@@ -55,7 +55,7 @@ class Meadow:
         figures: Figures,
         *,
         day: int = 1,
-        role: str = "left",
+        role: str = "set",
         surface: str = "paved",
         closed_at: datetime | None = LONG_AGO,
         corrects: Sheet | None = None,

@@ -17,7 +17,7 @@ from cars.sheets.actions.sheets import close_sheet, correct_sheet
 from cars.sheets.queries.parts_fitted import fitted_view, rate_text
 from cars.sheets.queries.sheet_view import find_sheet, sheet_view
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
-from clubsetup.access.models import AuditRow, User
+from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.registry import document_for
 from clubsetup.quantities.kinds import Kind
@@ -115,7 +115,7 @@ def test_a_swap_keeps_the_old_one_and_asks_for_what_it_touches(
 ) -> None:
     other = make_spring(people, "red", "110")
     with viewing_as(people.crew.pk):
-        sheet = garage.sheet(people.crew, role="left")
+        sheet = garage.sheet(people.crew, role="set")
     fit(people.crew, sheet, spring)
     with viewing_as(people.crew.pk):
         take_typed(by=people.crew, sheet=sheet, typed={"ride-height.LF": "2 1/4"})
@@ -276,7 +276,7 @@ def pages_of(sheet: Sheet, people: People) -> list[str]:
     )
     return [
         *("/", "/cars/", f"/cars/{car}/", f"/cars/{car}/sheets/", f"/cars/{car}/preferences"),
-        *(f"/cars/{car}/drift", f"/cars/{car}/learned", f"/teams/{team}/parts/"),
+        *(f"/cars/{car}/drift", f"/cars/{car}/calibration", f"/teams/{team}/parts/"),
         *(f"/sheets/{sheet.pk}/", f"/sheets/{sheet.pk}/history", f"/sheets/{sheet.pk}/parts"),
         *(f"/sheets/{sheet.pk}/bench/done", *bench, *(f"{page}now" for page in bench)),
         *(f"/clubs/{club}/", f"/clubs/{club}/trail", f"/teams/{team}/", f"/teams/{team}/trail"),
@@ -320,7 +320,7 @@ def test_no_mark_is_in_the_trail_or_on_a_print(people: People, sheet: Sheet, spr
     for part in (spring, other, None):
         fit(people.crew, sheet, part)
     with viewing_as(people.chief.pk):
-        trail = [str(row.detail) for row in AuditRow.objects.filter(on_id=sheet.pk)]
+        trail = [str(row.detail) for row in TrailLine.objects.filter(on_id=sheet.pk)]
         printed = document_for("sheet").html(sheet, people.chief)
     assert len(trail) > 5
     assert not [line for line in trail if MARK in line or NOTE in line]

@@ -14,7 +14,7 @@ from cars.baselines.actions.preferences import move_to_baseline
 from cars.baselines.queries.versions import newer_than
 from cars.models import Baseline, Car, Measure, Sheet
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
-from clubsetup.access.models import AuditRow, User
+from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import TARGETS, Garage, published, typed
 from tests.people import People
@@ -130,7 +130,7 @@ def test_the_crew_moves_it(people: People, garage: Garage, second: Baseline) -> 
         assert Car.objects.get(pk=garage.car.pk).baseline == second
     assert "your car is on version" not in car_page(people.crew, garage.car)
     with viewing_as(people.chief.pk):
-        line = AuditRow.objects.get(did="moved_to_baseline")
+        line = TrailLine.objects.get(did="moved_to_baseline")
     assert (line.detail["was"], line.detail["now"]) == (1, 2)
 
 

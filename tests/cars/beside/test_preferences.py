@@ -17,9 +17,9 @@ from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet
 from cars.sheets.queries.sheet_view import find_sheet, sheet_view
-from cars.sheets.queries.targets import target_choices
+from cars.sheets.queries.targets import target_sources
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
-from clubsetup.access.models import AuditRow, User
+from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed
 from tests.people import People
@@ -77,10 +77,10 @@ def test_a_bench_is_judged_by_preferences_only_where_it_was_chosen(
     people: People, garage: Garage
 ) -> None:
     want(people, garage)
-    towards_baseline = bench(people, garage, own=False)
-    assert judged(people, towards_baseline) == (Outcome.OFF, "2 1/4")
+    of_the_baseline = bench(people, garage, own=False)
+    assert judged(people, of_the_baseline) == (Outcome.OFF, "2 1/4")
     with viewing_as(people.crew.pk):
-        close_sheet(by=people.crew, sheet=towards_baseline)
+        close_sheet(by=people.crew, sheet=of_the_baseline)
     own = bench(people, garage, own=True)
     # A tape of sixteenths cannot tell 1/16 from 1/32 off, but it can tell 2 1/2 from 2 1/4.
     assert judged(people, own) == (Outcome.ON_TARGET, "2 1/2")
@@ -110,7 +110,7 @@ def test_the_sheet_as_left_is_worked_towards_the_same(people: People, garage: Ga
 def test_preferences_are_offered_where_there_are_any(people: People, garage: Garage) -> None:
     def offered() -> list[str]:
         with viewing_as(people.crew.pk):
-            return [choice.value for choice in target_choices(garage.car)]
+            return [choice.value for choice in target_sources(garage.car)]
 
     assert "own" not in offered()
     row = want(people, garage)
@@ -234,7 +234,7 @@ def test_nothing_is_kept_without_its_line_in_the_trail(
     def fails(*_: object, **__: object) -> None:
         raise DatabaseError("the trail is full")
 
-    monkeypatch.setattr(AuditRow, "save", fails)
+    monkeypatch.setattr(TrailLine, "save", fails)
     with pytest.raises(DatabaseError):
         want(people, garage)
     with viewing_as(people.crew.pk):

@@ -165,7 +165,7 @@ def test_computed_figures_are_those_of_the_sheet(meadow: Meadow) -> None:
     meadow.each([figures] * 5)
     found = asked(meadow.people.steward, meadow.baseline)
     with viewing_as(meadow.keeper.pk):
-        rows = Reading.objects.filter(sheet=Sheet.objects.filter(role="left")[0])
+        rows = Reading.objects.filter(sheet=Sheet.objects.filter(role="set")[0])
         wanted = add_derived(figures_of(rows))
     assert set(found) == set(wanted)
     assert {"stagger", "lead", "cross", "left-share", "rear-share", "total-weight"} <= {

@@ -83,7 +83,7 @@ class Evening:
         return take_typed(by=self.by, sheet=self.sheet, typed=typed)
 
 
-def make_evening(garage: Garage, by: User, *, read: bool = True, role: str = "left") -> Evening:
+def make_evening(garage: Garage, by: User, *, read: bool = True, role: str = "set") -> Evening:
     """An open sheet of the car, weighed and measured as it came."""
     sheet = open_sheet(by=by, car=garage.car, role=role, made_on=date(2026, 3, 14), surface="paved")
     evening = Evening(garage, by, sheet)

@@ -11,7 +11,7 @@ from cars.baselines.actions.chassis import edit_chassis
 from cars.catalogue.queries import catalogue
 from cars.figures.derived import add_derived, figures_of
 from cars.mechanics import Corners
-from cars.models import BenchTarget, CalibrationReset, Change, Plan, Reading
+from cars.models import CalibrationReset, Change, Plan, Reading, SheetTargetSource
 from cars.plans.actions.turns import accept_plan, reset_calibration
 from cars.plans.queries.calibration import calibration_of
 from cars.plans.queries.turns import FIRST, predict_turns, turn_plans, turn_table
@@ -20,7 +20,7 @@ from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet
 from cars.sheets.queries.sheet_view import find_sheet
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
 from tests.cars.plans.evening import TRUE, Evening, make_evening, quarter
@@ -156,7 +156,7 @@ def test_accepting_notes_the_changes_and_writes_no_reading(garage: Garage, peopl
                 "pk", flat=True
             )
         )
-        trail = AuditRow.objects.get(on_id=evening.sheet.pk, did="accepted")
+        trail = TrailLine.objects.get(on_id=evening.sheet.pk, did="accepted")
         assert trail.detail == {"plan": str(plan.pk), "turns": {"LF": "0.5", "LR": "-0.25"}}
 
 
@@ -216,7 +216,7 @@ def test_without_its_trail_nothing_is_accepted(garage: Garage, people: People) -
         evening = make_evening(garage, people.chief)
         before = counts()
         with (
-            patch.object(AuditRow, "save", side_effect=RuntimeError("no trail")),
+            patch.object(TrailLine, "save", side_effect=RuntimeError("no trail")),
             pytest.raises(RuntimeError),
         ):
             accept_plan(by=people.chief, sheet=evening.sheet, turns=TURNS)
@@ -423,13 +423,13 @@ def test_a_reset_learns_anew_and_keeps_what_was_observed(garage: Garage, people:
         assert Plan.objects.count() == 1
         accept(evening)
         assert calibration_of(garage.car, catalogue()).learned == 1
-        assert AuditRow.objects.filter(on_id=garage.car.pk, did="reset").count() == 1
+        assert TrailLine.objects.filter(on_id=garage.car.pk, did="reset").count() == 1
 
 
 def test_without_its_trail_nothing_is_reset(garage: Garage, people: People) -> None:
     with (
         viewing_as(people.chief.pk),
-        patch.object(AuditRow, "save", side_effect=RuntimeError("no trail")),
+        patch.object(TrailLine, "save", side_effect=RuntimeError("no trail")),
         pytest.raises(RuntimeError),
     ):
         reset_calibration(by=people.chief, car=garage.car, reason="Another frame.")
@@ -463,7 +463,7 @@ def test_the_plan_aims_where_the_bench_aims(garage: Garage, people: People) -> N
         assert table.target is not None
         assert table.target.cross is not None
         assert table.target.cross.value == pytest.approx(0.52)
-        BenchTarget.objects.create(
+        SheetTargetSource.objects.create(
             sheet=evening.sheet, team_id=evening.sheet.team_id, target=wanted.sheet
         )
         table = turn_table(evening.sheet, people.chief)

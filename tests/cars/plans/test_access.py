@@ -32,7 +32,7 @@ def sheet_pages(evening: Evening) -> list[str]:
 
 
 def car_pages(garage: Garage) -> list[str]:
-    return [f"/cars/{garage.car.pk}/{name}" for name in ("learned", "drift")]
+    return [f"/cars/{garage.car.pk}/{name}" for name in ("calibration", "drift")]
 
 
 def api_pages(evening: Evening) -> list[str]:
@@ -101,7 +101,7 @@ def test_a_car_is_learned_anew_by_its_crew(
     client: Client, people: People, garage: Garage, who: str
 ) -> None:
     client.force_login(getattr(people, who))
-    answer = client.post(f"/cars/{garage.car.pk}/learned/anew", {"reason": "Another frame."})
+    answer = client.post(f"/cars/{garage.car.pk}/calibration/reset", {"reason": "Another frame."})
     assert answer.status_code == (302 if who in WRITES else 403 if who in SEES else 404)
     with viewing_as(people.chief.pk):
         assert CalibrationReset.objects.count() == (who in WRITES)
@@ -138,7 +138,7 @@ def test_a_coach_whom_the_team_lets_write_turns_but_does_not_reset(
         link_coach(by=people.chief, team=people.team, coach=people.coach, may_write=True)
     client.force_login(people.coach)
     assert client.post(f"/sheets/{evening.sheet.pk}/turn/accept", TURNS).status_code == 302
-    reset = client.post(f"/cars/{evening.garage.car.pk}/learned/anew", {"reason": "No."})
+    reset = client.post(f"/cars/{evening.garage.car.pk}/calibration/reset", {"reason": "No."})
     assert reset.status_code == 403
 
 
@@ -149,7 +149,7 @@ def test_who_only_reads_is_offered_no_button(
     client.force_login(getattr(people, who))
     for page in sheet_pages(evening):
         assert b'<form method="post"' not in client.get(page).content
-    learned = client.get(f"/cars/{evening.garage.car.pk}/learned")
+    learned = client.get(f"/cars/{evening.garage.car.pk}/calibration")
     assert b"Learn it anew" not in learned.content
 
 

@@ -39,7 +39,7 @@ def test_turning_a_car_as_found_leads_to_the_sheet_as_left(
     sent = {"turns": TURNS, "seen": seen_of(text)}
     answer = client.post(f"/sheets/{found.sheet.pk}/turn/accept", sent)
     with viewing_as(people.chief.pk):
-        left = Sheet.objects.get(based_on=found.sheet, role="left")
+        left = Sheet.objects.get(based_on=found.sheet, role="set")
         assert answer["Location"] == f"/sheets/{left.pk}/turn#weigh"
         assert Plan.objects.get().sheet_id == left.pk
         assert {change.sheet_id for change in Change.objects.all()} == {left.pk}
@@ -68,7 +68,7 @@ def test_a_sheet_as_left_that_says_the_same_is_gone_on_with(
     people: People, garage: Garage, found: Evening
 ) -> None:
     with viewing_as(people.chief.pk):
-        left = garage.sheet(people.chief, role="left", based_on=found.sheet, with_readings=True)
+        left = garage.sheet(people.chief, role="set", based_on=found.sheet, with_readings=True)
         plan = accept_plan(by=people.chief, sheet=found.sheet, turns=HALF)
         assert plan.sheet_id == left.pk
         assert not turn_table(left, people.chief).ready, "the weights are to be read again"
@@ -78,7 +78,7 @@ def test_a_closed_sheet_as_left_takes_no_plan(
     people: People, garage: Garage, found: Evening
 ) -> None:
     with viewing_as(people.chief.pk):
-        left = garage.sheet(people.chief, role="left", based_on=found.sheet, with_readings=True)
+        left = garage.sheet(people.chief, role="set", based_on=found.sheet, with_readings=True)
         close_sheet(by=people.chief, sheet=left)
         with pytest.raises(WrongState, match="closed"):
             accept_plan(by=people.chief, sheet=found.sheet, turns=HALF)

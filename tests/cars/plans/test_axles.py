@@ -18,7 +18,7 @@ from cars.sheets.presenters.sheet_trail import sheet_trail
 from cars.sheets.queries.sheet_view import sheet_view
 from cars.sheets.queries.sheets import set_sheet_of
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
 from tests.cars.plans.evening import Evening, make_evening
@@ -65,7 +65,7 @@ def test_rods_that_were_turned_are_noted_and_asked_for_again(
         evening.take(REAR)
     form = sent(page(chief, evening.sheet, f"square?{RODS}"), "turn", "seen")
     assert len(form["turn"]) == 4
-    address = f"/sheets/{evening.sheet.pk}/square/turned"
+    address = f"/sheets/{evening.sheet.pk}/rods/turned"
     text = chief.post(address, form, follow=True).content.decode()
     assert "The turns are noted." in text
     assert "Something was changed since: take bar and rotation again." in text
@@ -82,7 +82,7 @@ def test_rods_that_were_turned_are_noted_and_asked_for_again(
         for box in (*REAR, "ride-height.LF", "weight.RR"):
             assert view.box(*box.split(".")).is_retake, box
         assert not view.box("pressure", "LF").is_retake
-        trail = AuditRow.objects.filter(did="turned rods")
+        trail = TrailLine.objects.filter(did="turned rods")
         assert [row.by for row in trail] == [people.chief]
         said = [line.what for line in sheet_trail(evening.sheet)]
         assert "turned the radius rods as worked out" in said
@@ -128,7 +128,7 @@ def test_nonsense_turns_of_rods_note_nothing(
 
 @pytest.mark.parametrize("turn", ["left:upper:many", "left:upper:nan", "left", "::"])
 def test_nonsense_from_a_form_says_so(chief: Client, evening: Evening, turn: str) -> None:
-    address = f"/sheets/{evening.sheet.pk}/square/turned"
+    address = f"/sheets/{evening.sheet.pk}/rods/turned"
     answer = chief.post(address, {"turn": [turn]})
     assert answer.status_code == 400
 
@@ -166,7 +166,7 @@ def test_an_end_on_target_is_left_alone(chief: Client, people: People, garage: G
         wanted = {"rear-bar.left": "7 1/4", "carrier-rotation.left": "4"}
         wanted |= {"rear-bar.right": "7 1/4", "carrier-rotation.right": "4"}
         take_typed(by=people.chief, sheet=own, typed=wanted)
-        bench = start_bench(by=people.chief, car=garage.car, role="left", target=own)
+        bench = start_bench(by=people.chief, car=garage.car, role="set", target=own)
         take_typed(by=people.chief, sheet=bench, typed={**REAR, "rear-bar.right": "7 5/8"})
     text = page(chief, bench, f"square?{RODS}")
     left, right = text.split("Right end")
@@ -208,7 +208,7 @@ def bench_for(people: People, garage: Garage, camber: str, *pairs: tuple[str, st
     for marks, gave in pairs:
         read = {"block-marks.left": marks, "camber.left": gave, "caster.left": "3"}
         take_typed(by=people.chief, sheet=garage.sheet(people.chief), typed=read)
-    return start_bench(by=people.chief, car=garage.car, role="left", target=own)
+    return start_bench(by=people.chief, car=garage.car, role="set", target=own)
 
 
 PAIRS = [("1/1", "0.5"), ("2/1", "1.5"), ("1/2", "1.0"), ("2/2", "2.0")]
@@ -290,7 +290,7 @@ def test_marks_that_were_set_are_noted_and_the_gauge_is_asked_for(
         assert view.box("caster", "left").is_retake
         assert not view.box("camber", "right").is_retake
         assert "set the block marks" in [line.what for line in sheet_trail(bench)]
-        assert AuditRow.objects.get(did="set marks").detail["marks"] == "2 / 1"
+        assert TrailLine.objects.get(did="set marks").detail["marks"] == "2 / 1"
     text = chief.post(address, form, follow=True).content.decode()
     assert "notice-error" in text
     with viewing_as(people.chief.pk):

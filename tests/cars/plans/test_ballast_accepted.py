@@ -55,7 +55,7 @@ def test_the_ballast_on_the_car_is_what_its_pieces_say_and_the_checks_are_due(
     with viewing_as(people.chief.pk):
         _, new = old_and_new(people, checked)
     sent = {"move": [f"{new.pk}:{mounts[0].pk}"]}
-    chief.post(f"/sheets/{checked.sheet.pk}/add/fitted", sent)
+    chief.post(f"/sheets/{checked.sheet.pk}/ballast/fitted", sent)
     with viewing_as(people.chief.pk):
         says = on_the_sheet(checked, people)
         assert says["ballast-total"] == ("17 lb", "no target")
@@ -84,14 +84,14 @@ def test_taken_back_all_is_as_it_was(
         move_ballast_piece(by=people.chief, piece=old, car=checked.garage.car, mount=mounts[1])
         before = on_the_sheet(checked, people)
     moves = [f"{new.pk}:{mounts[0].pk}", f"{old.pk}:"]
-    chief.post(f"/sheets/{checked.sheet.pk}/add/fitted", {"move": moves})
-    page = chief.get(f"/sheets/{checked.sheet.pk}/add").content.decode()
+    chief.post(f"/sheets/{checked.sheet.pk}/ballast/fitted", {"move": moves})
+    page = chief.get(f"/sheets/{checked.sheet.pk}/ballast").content.decode()
     assert "the 12 lb piece marked 7 at Left rail" in page
     assert "the 5 lb piece marked 7, taken off Rear bar" in page
     with viewing_as(people.chief.pk):
         assert on_the_sheet(checked, people)["ballast-total"][0] == "12 lb"
         version = version_of(checked.sheet.pk)
-    back = chief.post(f"/sheets/{checked.sheet.pk}/add/taken-back", follow=True)
+    back = chief.post(f"/sheets/{checked.sheet.pk}/ballast/taken-back", follow=True)
     assert "Taken back" in back.content.decode()
     with viewing_as(people.chief.pk):
         old.refresh_from_db()
@@ -145,20 +145,22 @@ class TestAPieceMarkedForAnotherCar:
     ) -> None:
         with viewing_as(people.chief.pk):
             own, other = piece(people, "7", "9 lb"), piece(people, "9", "25 lb")
-        page = chief.get(f"/sheets/{evening.sheet.pk}/add?{ASKED}").content.decode()
+        page = chief.get(f"/sheets/{evening.sheet.pk}/ballast?{ASKED}").content.decode()
         assert "the 25 lb piece is marked 9, and this is car 7 Blue" in page
         assert f'name="confirmed" value="{other.pk}"' in page
         assert f'name="confirmed" value="{own.pk}"' not in page
         sent = {"move": f"{other.pk}:{mounts[0].pk}", "asked": ASKED}
-        refused = chief.post(f"/sheets/{evening.sheet.pk}/add/fitted", sent)
-        assert refused["Location"].endswith(f"/add?{ASKED}"), "what was asked is still there"
+        refused = chief.post(f"/sheets/{evening.sheet.pk}/ballast/fitted", sent)
+        assert refused["Location"].endswith(f"/ballast?{ASKED}"), "what was asked is still there"
         told = chief.get(refused["Location"]).content.decode()
         assert "The 25 lb piece is marked 9" in told
         with viewing_as(people.chief.pk):
             other.refresh_from_db()
             assert other.car_id is None
             assert not Change.objects.exists()
-        chief.post(f"/sheets/{evening.sheet.pk}/add/fitted", {**sent, "confirmed": str(other.pk)})
+        chief.post(
+            f"/sheets/{evening.sheet.pk}/ballast/fitted", {**sent, "confirmed": str(other.pk)}
+        )
         with viewing_as(people.chief.pk):
             other.refresh_from_db()
             assert other.car_id == evening.garage.car.pk
@@ -169,7 +171,7 @@ class TestAPieceMarkedForAnotherCar:
         with viewing_as(people.chief.pk):
             piece(people, "7", "9 lb")
             other = piece(people, "9", "25 lb")
-        path = f"/sheets/{evening.sheet.pk}/add?{ASKED}&without={other.pk}"
+        path = f"/sheets/{evening.sheet.pk}/ballast?{ASKED}&without={other.pk}"
         page = chief.get(path).content.decode()
         assert "9 25 lb is left out, as you asked" in page
         assert not re.search(r"Fit the 25 lb", page)
@@ -233,7 +235,7 @@ class TestAPieceMarkedForAnotherCar:
             moves, confirmed = [(there.pk, mounts[0].pk)], [there.pk]
             with pytest.raises(WrongState, match="is on car 8"):
                 fit_ballast(by=people.chief, sheet=evening.sheet, moves=moves, confirmed=confirmed)
-        page = chief.get(f"/sheets/{evening.sheet.pk}/add?{ASKED}").content.decode()
+        page = chief.get(f"/sheets/{evening.sheet.pk}/ballast?{ASKED}").content.decode()
         assert "8 10 lb is on car 8: it is left out." in page
 
 

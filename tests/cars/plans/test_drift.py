@@ -31,7 +31,7 @@ BAR = "rear-bar.left"
 def sheet(
     garage: Garage, people: People, role: str, week: int, typed: dict[str, str], **head: Any
 ) -> Sheet:
-    days = 7 * week + (2 if role == "left" else 0)
+    days = 7 * week + (2 if role == "set" else 0)
     made = open_sheet(
         by=people.chief,
         car=garage.car,
@@ -47,7 +47,7 @@ def sheet(
 def weekend(
     garage: Garage, people: People, week: int, left: dict[str, str], found: dict[str, str]
 ) -> None:
-    sheet(garage, people, "left", week, left)
+    sheet(garage, people, "set", week, left)
     sheet(garage, people, "found", week + 1, found)
 
 
@@ -62,7 +62,7 @@ def test_without_a_sheet_left_and_one_found_there_is_nothing_to_say(
     assert "It takes a sheet as left" in client.get(f"/cars/{garage.car.pk}/drift").content.decode()
     with viewing_as(people.chief.pk):
         sheet(garage, people, "found", 0, {BAR: "7 1/4"})
-        sheet(garage, people, "left", 1, {BAR: "7 1/4"})
+        sheet(garage, people, "set", 1, {BAR: "7 1/4"})
         assert car_drift(garage.car, catalogue()).latest is None
 
 
@@ -130,7 +130,7 @@ def test_what_the_tape_can_tell_is_said_where_the_tolerance_is_finer(
         for week in range(6):
             left = {BAR: "7 1/4", "rear-bar.right": "7 1/4"}
             found = {BAR: "7 3/16", "rear-bar.right": "7 1/8"} if week == 5 else left
-            sheet(garage, people, "left", week, left, baseline=fine)
+            sheet(garage, people, "set", week, left, baseline=fine)
             sheet(garage, people, "found", week + 1, found, baseline=fine)
     client.force_login(people.chief)
     said = line_of(client, garage, "Frame bar to rear axle left")
@@ -176,7 +176,7 @@ def test_the_baselines_tolerance_is_the_measure_of_moving(garage: Garage, people
 def test_what_was_turned_on_the_found_sheet_is_no_drift(garage: Garage, people: People) -> None:
     """The figure that counts is the one before anybody touched the car."""
     with viewing_as(people.chief.pk):
-        sheet(garage, people, "left", 0, {BAR: "7 1/4", "ride-height.LF": "2 1/4"})
+        sheet(garage, people, "set", 0, {BAR: "7 1/4", "ride-height.LF": "2 1/4"})
         found = sheet(garage, people, "found", 1, {BAR: "7 5/16", "ride-height.LF": "2 1/4"})
         note_change(
             by=people.chief,
@@ -200,7 +200,7 @@ def test_a_mistyped_figure_put_right_before_any_change_counts_as_put_right(
     garage: Garage, people: People
 ) -> None:
     with viewing_as(people.chief.pk):
-        sheet(garage, people, "left", 0, {BAR: "7 1/4"})
+        sheet(garage, people, "set", 0, {BAR: "7 1/4"})
         found = sheet(garage, people, "found", 1, {BAR: "17 1/4"})
         take_typed(by=people.chief, sheet=found, typed={BAR: "7 1/4"})
         assert at(car_drift(garage.car, catalogue()), "rear-bar", "left").difference == 0.0
@@ -227,7 +227,7 @@ def test_another_driver_is_no_drift(client: Client, garage: Garage, people: Peop
             for name in ("Pip", "Juno")
         )
         typed = {"weight.LF": "80", BAR: "7 1/4"}
-        sheet(garage, people, "left", 0, typed, driver=pip)
+        sheet(garage, people, "set", 0, typed, driver=pip)
         sheet(garage, people, "found", 1, {**typed, "weight.LF": "95"}, driver=juno)
         drift = car_drift(garage.car, catalogue())
         assert drift.other_load
@@ -240,7 +240,7 @@ def test_another_driver_is_no_drift(client: Client, garage: Garage, people: Peop
 
 def test_a_corrected_sheet_counts_once_as_it_is_now(garage: Garage, people: People) -> None:
     with viewing_as(people.chief.pk):
-        sheet(garage, people, "left", 0, {BAR: "7 1/4"})
+        sheet(garage, people, "set", 0, {BAR: "7 1/4"})
         wrong = sheet(garage, people, "found", 1, {BAR: "8 1/4"})
         closed = close_sheet(by=people.chief, sheet=wrong)
         mended = correct_sheet(by=people.chief, sheet=closed, reason="Misread.")
@@ -278,7 +278,7 @@ def test_another_surfaces_targets_are_no_drift(garage: Garage, people: People) -
     """From the paved baseline to no baseline, as from a paved weekend to one on dirt."""
     with viewing_as(people.chief.pk):
         left = {"wheelbase.left": "46 1/4", BAR: "7 1/4"}
-        sheet(garage, people, "left", 0, left)
+        sheet(garage, people, "set", 0, left)
         dirt = open_sheet(
             by=people.chief,
             car=garage.car,

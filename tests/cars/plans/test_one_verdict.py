@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from cars.baselines.actions.preferences import prefer
 from cars.figures.judgement import Outcome, worst
 from cars.mechanics import CORNER_NAMES
-from cars.models import BenchTarget, Sheet
+from cars.models import Sheet, SheetTargetSource
 from cars.sheets.prints import setup_sheet_html
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed
@@ -148,7 +148,7 @@ def allow(people: People, evening: Evening, tolerance: str) -> None:
     """The team's own ride heights with this tolerance, which the bench is worked towards."""
     measure = evening.measures["ride-height"]
     with viewing_as(people.chief.pk):
-        BenchTarget.objects.get_or_create(sheet=evening.sheet, team=people.team)
+        SheetTargetSource.objects.get_or_create(sheet=evening.sheet, team=people.team)
         for corner, should in zip(CORNER_NAMES, SIXTEENTHS, strict=True):
             prefer(
                 by=people.chief,

@@ -16,9 +16,9 @@ from django.urls import reverse
 
 from cars.baselines.actions.preferences import prefer
 from cars.mechanics import Corners
-from cars.models import BenchTarget, Change, Measure, Plan, Reading
+from cars.models import Change, Measure, Plan, Reading, SheetTargetSource
 from cars.sheets.actions.sheets import close_sheet, open_sheet
-from clubsetup.access.own import set_my_units
+from clubsetup.access.account import set_my_units
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed
 from tests.cars.plans.evening import Evening, make_evening
@@ -273,7 +273,7 @@ def test_the_teams_own_target_may_be_aimed_at(
         own = open_sheet(by=people.chief, car=garage.car, role="target", surface="paved")
         target = Evening(garage, people.chief, own)
         target.take({"weight.LF": "70", "weight.RF": "80", "weight.LR": "88", "weight.RR": "70"})
-    text = page(chief, evening, f"turn?aim={own.pk}")
+    text = page(chief, evening, f"turn?targets={own.pk}")
     assert "(target 54.5%)" in text
     assert "(target 52.0%)" in page(chief, evening, "turn")
 
@@ -300,9 +300,9 @@ def test_the_teams_preferences_may_be_aimed_at(
     cross_preferred(people, garage, "53.5")
     assert "(target 52.0%)" in page(chief, evening, "turn"), "the club's figure comes first"
     assert '<option value="own">Our own preferences' in page(chief, evening, "turn")
-    assert "(target 53.5%)" in page(chief, evening, "turn?aim=own")
-    said = chief.get(f"/api/v1/sheets/{evening.sheet.pk}/turn-plans?aim=own").json()
-    assert said["aim"] == "Our own preferences"
+    assert "(target 53.5%)" in page(chief, evening, "turn?targets=own")
+    said = chief.get(f"/api/v1/sheets/{evening.sheet.pk}/turn-plans?targets=own").json()
+    assert said["target_source"] == "Our own preferences"
     assert said["plans"]
 
 
@@ -311,7 +311,7 @@ def test_a_bench_worked_towards_preferences_plans_towards_them(
 ) -> None:
     cross_preferred(people, garage, "53.5")
     with viewing_as(people.chief.pk):
-        BenchTarget.objects.create(sheet=evening.sheet, team=people.team)
+        SheetTargetSource.objects.create(sheet=evening.sheet, team=people.team)
     text = page(chief, evening, "turn")
     assert "(target 53.5%)" in text
     assert '<option value="own">' not in text, "what the bench aims at stands there once"
@@ -371,7 +371,7 @@ def test_what_a_car_has_taught_and_why_it_is_learned_anew(
     chief: Client, people: People, evening: Evening
 ) -> None:
     car = evening.garage.car.pk
-    text = chief.get(f"/cars/{car}/learned").content.decode()
+    text = chief.get(f"/cars/{car}/calibration").content.decode()
     assert "No turn plan was accepted yet" in text
     stated = re.findall(rf"One turn of (\w+) moves cross by ({CROSS}), worked out from the", text)
     assert [corner for corner, _ in stated] == ["LF", "RF", "LR", "RR"]
@@ -379,7 +379,7 @@ def test_what_a_car_has_taught_and_why_it_is_learned_anew(
     with viewing_as(people.chief.pk):
         evening.turn(Corners(0.5, -0.5, -0.5, 0.5))
         evening.weigh()
-    text = chief.get(f"/cars/{car}/learned").content.decode()
+    text = chief.get(f"/cars/{car}/calibration").content.decode()
     assert "1 change learned" in text
     said = f"One turn of (\\w+) moves cross by ({CROSS}) \\(worked out from the chassis: ({CROSS})"
     learned = re.findall(said, text)
@@ -387,10 +387,10 @@ def test_what_a_car_has_taught_and_why_it_is_learned_anew(
     for _, now, before in learned:
         assert spread(now) < spread(before)
     assert "Front springs" in text
-    again = chief.post(f"/cars/{car}/learned/anew", {"reason": " "})
+    again = chief.post(f"/cars/{car}/calibration/reset", {"reason": " "})
     assert again.status_code == 200
     assert "errorlist" in again.content.decode()
-    text = chief.post(f"/cars/{car}/learned/anew", {"reason": "New frame"}, follow=True)
+    text = chief.post(f"/cars/{car}/calibration/reset", {"reason": "New frame"}, follow=True)
     assert "because: New frame" in text.content.decode()
     assert "Nothing learned yet" in text.content.decode()
 

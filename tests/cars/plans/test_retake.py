@@ -18,7 +18,7 @@ from cars.sheets.actions.sheets import close_sheet, correct_sheet, open_sheet
 from cars.sheets.pages.forms import ChangeForm
 from cars.sheets.queries.sheet_view import sheet_view
 from clubsetup.access.errors import NotAllowed, WrongState
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
 from tests.cars.plans.evening import make_evening
@@ -180,7 +180,7 @@ def test_read_again_it_stands_even_where_it_says_the_same(garage: Garage, people
         view = sheet_view(evening.sheet, people.chief)
         assert not view.box("weight", "LF").is_retake
         assert view.box("weight", "RF").is_retake
-        assert AuditRow.objects.filter(on_id=evening.sheet.pk, did="took").count() == 2
+        assert TrailLine.objects.filter(on_id=evening.sheet.pk, did="took").count() == 2
 
 
 def test_the_same_again_needs_something_that_stands_and_leave_to_write(
@@ -232,7 +232,7 @@ def test_readings_copied_to_the_next_sheet_stay_stale_by_the_changes_before_it(
         following = open_sheet(
             by=people.chief,
             car=garage.car,
-            role="left",
+            role="set",
             based_on=evening.sheet,
             with_readings=True,
         )

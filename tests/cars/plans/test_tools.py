@@ -23,7 +23,7 @@ from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.queries.sheet_view import sheet_view
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from teams.actions.places import add_track
 from tests.cars.garage import Garage, typed
@@ -179,7 +179,7 @@ def test_fitting_moves_the_pieces_and_asks_for_the_scales_again(
     with viewing_as(people.chief.pk):
         one = piece(people, "7", "12 lb")
     sent = {"move": [f"{one.pk}:{mounts[0].pk}"]}
-    answer = chief.post(f"/sheets/{evening.sheet.pk}/add/fitted", sent, follow=True)
+    answer = chief.post(f"/sheets/{evening.sheet.pk}/ballast/fitted", sent, follow=True)
     assert "weigh the car again" in answer.content.decode()
     with viewing_as(people.chief.pk):
         one.refresh_from_db()
@@ -217,7 +217,7 @@ def test_half_of_a_ballast_plan_is_never_kept(
 ) -> None:
     with viewing_as(people.chief.pk):
         one, gone = piece(people, "7", "12 lb"), piece(people, "8", "5 lb")
-        trail = AuditRow.objects.count()
+        trail = TrailLine.objects.count()
         with pytest.raises(WrongState):
             fit_ballast(
                 by=people.chief,
@@ -227,7 +227,7 @@ def test_half_of_a_ballast_plan_is_never_kept(
         one.refresh_from_db()
         assert one.car_id is None
         assert not Change.objects.exists()
-        assert AuditRow.objects.count() == trail
+        assert TrailLine.objects.count() == trail
 
 
 @pytest.mark.parametrize("who", ["guest", "coach"])
@@ -410,7 +410,7 @@ def test_the_page_of_block_marks_answers_for_a_car_of_many_seasons(
     with viewing_as(people.chief.pk):
         own = garage.sheet(people.chief, role="target")
         take_typed(by=people.chief, sheet=own, typed={"camber.left": "1.6"})
-        bench = start_bench(by=people.chief, car=garage.car, role="left", target=own)
+        bench = start_bench(by=people.chief, car=garage.car, role="set", target=own)
         evening = Evening(garage, people.chief, bench)
         many_sheets(people, garage, readings)
     assert "2 / 1" in text_of(chief, evening, "marks")

@@ -20,7 +20,7 @@ from tests.events.meeting import Meeting, mass
 POUND = 0.45359237
 
 
-def weights(meeting: Meeting, *pounds: str, role: str = "left") -> Sheet:
+def weights(meeting: Meeting, *pounds: str, role: str = "set") -> Sheet:
     """The team weighs its car: LF RF LR RR."""
     by = meeting.people.chief
     with viewing_as(by.pk):

@@ -9,7 +9,7 @@ import pytest
 from rest_framework.test import APIClient
 
 from clubsetup.access.ids import new_id
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from events.actions.entries import withdraw_entry
 from events.models import Draw, Entry, ScaleSet
@@ -150,7 +150,7 @@ def test_the_files_are_those_of_the_page(api: APIClient, meeting: Meeting, kind:
     answer = api.get(f"{API}/events/{meeting.event.pk}/records/file", {"kind": kind})
     with viewing_as(by.pk):
         assert answer.content.decode() == export_records(by=by, event=meeting.event, kind=kind)
-        assert AuditRow.objects.filter(did="exported").count() == 2
+        assert TrailLine.objects.filter(did="exported").count() == 2
     assert answer.headers["Content-Disposition"].endswith(f'june-meeting-records.{kind}"')
     assert answer.headers["Cache-Control"] == "private, no-store"
 

@@ -17,7 +17,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from clubsetup.access.errors import NotAllowed
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from events.printing.prints import record_book_html
 from events.records.actions.export import export_records, export_with_photos
@@ -234,7 +234,7 @@ def test_who_is_let_in_and_what_is_said_of_it(client: Client, kept: Meeting) -> 
     assert packed.testzip() is None
     assert len(packed.namelist()) == 2 + 3
     with viewing_as(kept.people.steward.pk):
-        line = AuditRow.objects.filter(did="exported").latest("created_at")
+        line = TrailLine.objects.filter(did="exported").latest("created_at")
     assert line.detail["file"] == "zip"
 
 

@@ -8,7 +8,7 @@ from django.db import DatabaseError, connection, transaction
 
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.ids import new_id
-from clubsetup.access.models import AuditRow, User
+from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
 from events.actions.ballast import check_no_ballast
 from events.actions.entries import withdraw_entry
@@ -93,7 +93,7 @@ def test_without_its_line_in_the_trail_no_photo_is_kept(
     def fails(*_: object, **__: object) -> None:
         raise RuntimeError("no trail")
 
-    monkeypatch.setattr(AuditRow, "save", fails)
+    monkeypatch.setattr(TrailLine, "save", fails)
     with pytest.raises(RuntimeError):
         add(check, official)
     with viewing_as(official.pk):

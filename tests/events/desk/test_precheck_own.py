@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from cars.models import Reading, Sheet
 from cars.sheets.actions.set_sheet import note_change
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from tests.events.desk.own_weights import on_pads, page, weights
 from tests.events.meeting import RULES, Meeting, make_meeting
@@ -45,13 +45,13 @@ def test_what_is_written_goes_before_the_sheet(family: Client, meeting: Meeting)
 
 def test_nothing_of_it_is_kept(family: Client, meeting: Meeting) -> None:
     with viewing_as(meeting.people.chief.pk):
-        before = AuditRow.objects.count()
+        before = TrailLine.objects.count()
     page(family, meeting, **on_pads(*LIGHT))
     page(family, meeting, total="320")
     with viewing_as(meeting.people.chief.pk):
         assert not Sheet.objects.exists()
         assert not Reading.objects.exists()
-        assert AuditRow.objects.count() == before
+        assert TrailLine.objects.count() == before
 
 
 def test_weights_of_today_count_though_those_of_the_sheet_are_stale(

@@ -201,7 +201,7 @@ def test_one_sheet_leads_to_the_bench_where_the_pieces_are_noted(
     weights(meeting, *LIGHT)
     for marked in ("3.0 lb", "2.5 lb", "8.0 lb"):
         piece(meeting, marked)
-    link = re.search(r'href="(/sheets/[^"]+/add\?[^"]+)"', page(family, meeting))
+    link = re.search(r'href="(/sheets/[^"]+/ballast\?[^"]+)"', page(family, meeting))
     assert link
     bench = family.get(link[1]).content.decode()
     assert sorted(fitted(re.sub(r"</?b>", "", bench))) == [2.5, 3.0]
@@ -217,7 +217,7 @@ def test_readings_on_no_sheet_lead_to_one(
     text = page(family, meeting, **given)
     assert fitted(text) == [5.5]
     assert "To note pieces as fitted, write these weights on" in text
-    assert "/add?" not in text
+    assert "/ballast?" not in text
 
 
 def test_where_nothing_is_to_be_done_nothing_is_to_be_noted(
@@ -227,7 +227,7 @@ def test_where_nothing_is_to_be_done_nothing_is_to_be_noted(
     piece(meeting, "1.0 lb")
     text = page(family, meeting)
     assert "Nothing to add, move or take off." in text
-    assert "/add?" not in text
+    assert "/ballast?" not in text
     assert "note it as fitted" not in text
 
 

@@ -12,7 +12,7 @@ from django.test import Client
 
 from cars.models import Measure
 from clubsetup.access.errors import Invalid, NotAllowed
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import parse
@@ -246,6 +246,6 @@ def test_the_trail_says_who_took_them_away(client: Client, kept: Meeting) -> Non
     assert page.headers["Content-Disposition"].endswith('june-meeting-records.json"')
     last = json.loads(page.content)["last"]
     with viewing_as(kept.people.steward.pk):
-        line = AuditRow.objects.get(did="exported")
+        line = TrailLine.objects.get(did="exported")
     assert line.detail["last_hash"] == last
     assert last in client.get(f"/events/{kept.event.pk}/records").content.decode()

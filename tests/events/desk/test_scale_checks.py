@@ -10,7 +10,7 @@ from django.db import DatabaseError, IntegrityError, connection, transaction
 from django.test import Client
 
 from clubsetup.access.errors import Invalid, NotAllowed
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from events.actions.scale_checks import LoadRead, check_scales, set_corrections
 from events.models import ScaleCheck, ScaleSet, WeighIn
@@ -267,7 +267,7 @@ def test_who_is_let_in(meeting: Meeting) -> None:
 def test_the_trail_says_who_checked(meeting: Meeting) -> None:
     made = check(meeting)
     with viewing_as(meeting.people.steward.pk):
-        line = AuditRow.objects.get(on_id=made.pk)
+        line = TrailLine.objects.get(on_id=made.pk)
     assert (line.did, line.by_id, line.detail) == (
         "checked",
         meeting.people.official.pk,

@@ -4,7 +4,7 @@ import pytest
 from django.test import Client
 
 from clubsetup.access.errors import NotAllowed, WrongState
-from clubsetup.access.models import AuditRow
+from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from events.actions.entries import enter, restore_entry, withdraw_entry
 from events.actions.events import end_event
@@ -33,7 +33,7 @@ def test_whoever_may_withdraw_brings_it_back(meeting: Meeting, gone: Entry, name
     with viewing_as(by.pk):
         assert restore_entry(by=by, entry=gone).withdrawn_at is None
         assert Entry.objects.get(pk=gone.pk).withdrawn_at is None
-        assert AuditRow.objects.filter(did="restored").count() == 1
+        assert TrailLine.objects.filter(did="restored").count() == 1
 
 
 @pytest.mark.parametrize("name", ["guest", "coach", "rival", "other_official", "stranger"])

@@ -9,7 +9,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import transaction
 from django.utils import timezone
 
-from clubsetup.access.models import AuditRow, ResetCode, User
+from clubsetup.access.models import ResetCode, TrailLine, User
 from clubsetup.access.notices import tell
 from clubsetup.access.reset_codes import MINUTES, new_code
 
@@ -56,7 +56,7 @@ def _made(user: User, *, removed: bool) -> str:
     codes.filter(user_id=user.pk, used_at=None).delete()
     ends = timezone.now() + timedelta(minutes=MINUTES)
     codes.create(user_id=user.pk, digest=ResetCode.digest_of(code), expires_at=ends)
-    AuditRow.objects.using(OWNER).create(
+    TrailLine.objects.using(OWNER).create(
         by_id=user.pk,
         did="reset_by_keeper",
         on_kind=User._meta.label_lower,

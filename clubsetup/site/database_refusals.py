@@ -12,7 +12,7 @@ from django.db import DataError
 from django.http import HttpRequest
 
 from clubsetup.access.errors import Invalid
-from clubsetup.site.readable import has_no_text
+from clubsetup.site.readable_text import has_no_text
 
 _SENT = (
     pg.NumericValueOutOfRange,

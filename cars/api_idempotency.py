@@ -10,7 +10,7 @@ from rest_framework import status
 from rest_framework.request import Request
 
 from clubsetup.access.api.me import asking
-from clubsetup.access.once import create_once
+from clubsetup.access.idempotency import create_once
 
 M = TypeVar("M", bound=Model)
 OWN_ID = "Made by the client (a UUID, version 7); the server makes one if left out."

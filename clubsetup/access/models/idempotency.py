@@ -4,8 +4,8 @@ from clubsetup.access.models.base import Row
 from clubsetup.access.row_security import RowSecurity, viewer_is
 
 
-class Receipt(Row):
-    """What was sent to make a row under an id its sender chose; the receipt has the same id.
+class IdempotencyKey(Row):
+    """What was sent to make a row under an id its sender chose; the key has the same id.
 
     It lets a client that never saw the answer send again and get the row it made.
     """
@@ -15,7 +15,9 @@ class Receipt(Row):
 
     class Meta:
         constraints = [
-            RowSecurity(name="own_receipts", read=viewer_is("by_id"), add=viewer_is("by_id"))
+            RowSecurity(
+                name="own_idempotency_keys", read=viewer_is("by_id"), add=viewer_is("by_id")
+            )
         ]
 
     def __str__(self) -> str:

@@ -8,13 +8,13 @@ import re
 from collections.abc import Callable
 from typing import Any
 
-from allauth.account import signals as account
+from allauth.account import signals
 from django.contrib.auth import SESSION_KEY
 from django.contrib.auth.signals import user_logged_out
 from django.db import connection, transaction
 from django.http import HttpRequest, HttpResponse
 
-from clubsetup.access import own
+from clubsetup.access import account
 from clubsetup.access.models import SignIn, User
 from clubsetup.access.viewer import viewing_as
 
@@ -91,19 +91,19 @@ def _on_sign_out(request: HttpRequest | None, user: User | None, **_: Any) -> No
 
 
 def _on_new_password(request: HttpRequest, user: User, **_: Any) -> None:
-    own.end_sign_ins(by=user, kept=digest_of(request))
+    account.end_sign_ins(by=user, kept=digest_of(request))
 
 
 def _on_reset(user: User, **_: Any) -> None:
     # Whoever resets has lost the password, or somebody else has found it: nothing of before holds.
     with viewing_as(user.pk):
-        own.end_sign_ins(by=user)
-        own.end_my_tokens(by=user)
+        account.end_sign_ins(by=user)
+        account.end_my_tokens(by=user)
 
 
 def connect() -> None:
     """To the signals after which the list is another."""
     user_logged_out.connect(_on_sign_out)
-    account.password_changed.connect(_on_new_password)
-    account.password_set.connect(_on_new_password)
-    account.password_reset.connect(_on_reset)
+    signals.password_changed.connect(_on_new_password)
+    signals.password_set.connect(_on_new_password)
+    signals.password_reset.connect(_on_reset)

@@ -1,10 +1,10 @@
-"""What a form meets whose person is signed in no more: a way back to the page that held it."""
+"""Where a person is led whose sign-in ended while a form was open: back to the form's page."""
 
 from collections.abc import Callable
 from urllib.parse import urlsplit
 
 from django.contrib.auth.views import redirect_to_login
-from django.http import HttpRequest, HttpResponse, HttpResponseForbidden, JsonResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render, resolve_url
 from django.utils.http import url_has_allowed_host_and_scheme
 
@@ -25,12 +25,6 @@ def page_before(request: HttpRequest) -> str:
     back = f"{address.path}{query}"
     # "//elsewhere/x" is a path of this host in a referer and another host's address in a link.
     return back if url_has_allowed_host_and_scheme(back, None) else resolve_url("start")
-
-
-def csrf_failed(request: HttpRequest, reason: str = "") -> HttpResponse:
-    """The cookie that goes with the form is gone: the page leads back to the form."""
-    page = render(request, "403_csrf.html", {"back": page_before(request)})
-    return HttpResponseForbidden(page.content)
 
 
 class SignedOutMiddleware:

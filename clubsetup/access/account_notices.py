@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from allauth.account import signals as account
+from allauth.account import signals
 from allauth.account.models import EmailAddress
 from allauth.mfa import signals as factors
 from allauth.mfa.models import Authenticator
@@ -53,13 +53,13 @@ def _factor_reset(user: User, authenticator: Authenticator, **_: Any) -> None:
 
 def connect() -> None:
     """To the signals of the sign-in library."""
-    account.password_changed.connect(_password)
-    account.password_set.connect(_password)
-    account.password_reset.connect(_password)
-    account.email_added.connect(_address_added)
-    account.email_confirmed.connect(_address_confirmed)
-    account.email_changed.connect(_first_address)
-    account.email_removed.connect(_address_removed)
+    signals.password_changed.connect(_password)
+    signals.password_set.connect(_password)
+    signals.password_reset.connect(_password)
+    signals.email_added.connect(_address_added)
+    signals.email_confirmed.connect(_address_confirmed)
+    signals.email_changed.connect(_first_address)
+    signals.email_removed.connect(_address_removed)
     factors.authenticator_added.connect(_factor_added)
     factors.authenticator_removed.connect(_factor_removed)
     factors.authenticator_reset.connect(_factor_reset)

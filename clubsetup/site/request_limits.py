@@ -1,6 +1,6 @@
 """What comes in is read once, before anything looks at it: address, cookies, the head of the body.
 
-A form's own boxes are held by clubsetup/site/box_words.py, JSON by clubsetup/site/readable.py
+A form's own boxes are held by clubsetup/site/box_words.py, JSON by clubsetup/site/readable_text.py
 (through clubsetup/access/api/parsers.py), so that what was typed stays where it was typed.
 """
 
@@ -12,8 +12,8 @@ from django.conf import settings
 from django.core.exceptions import SuspiciousOperation
 from django.http import HttpRequest, HttpResponse
 
-from clubsetup.site.readable import has_no_text
-from clubsetup.site.refused import TOO_LARGE, refused
+from clubsetup.site.early_refusals import TOO_LARGE, refused
+from clubsetup.site.readable_text import has_no_text
 
 _UTF_8 = {codecs.lookup("utf-8"), codecs.lookup("ascii")}
 

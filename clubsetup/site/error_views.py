@@ -1,13 +1,16 @@
-"""What stands where a request could not be read (400, 413) or answered (500, 503)."""
+"""The answers to a request that could not be read, let in, found or answered (400 to 503)."""
 
 import sys
 
 from django.core.exceptions import RequestDataTooBig
-from django.http import HttpRequest, HttpResponse, HttpResponseServerError
+from django.http import HttpRequest, HttpResponse, HttpResponseForbidden, HttpResponseServerError
+from django.shortcuts import render
 from django.template.loader import render_to_string
+from django.views.defaults import page_not_found
 
 from clubsetup.site.database_away import away, is_away
-from clubsetup.site.refused import TOO_LARGE, is_api, problem_answer, refused
+from clubsetup.site.early_refusals import TOO_LARGE, is_api, problem_answer, refused
+from clubsetup.site.sign_in_again import page_before
 
 
 def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
@@ -15,6 +18,19 @@ def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
     if isinstance(exception, RequestDataTooBig):
         return refused(request, 413, TOO_LARGE)
     return refused(request, 400, "The request could not be read.")
+
+
+def csrf_failed(request: HttpRequest, reason: str = "") -> HttpResponse:
+    """The cookie that goes with the form is gone: the page leads back to the form."""
+    page = render(request, "403_csrf.html", {"back": page_before(request)})
+    return HttpResponseForbidden(page.content)
+
+
+def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """A page for people, a problem document (RFC 9457) for programs."""
+    if not is_api(request):
+        return page_not_found(request, exception)
+    return problem_answer(404, "There is no such address in the API.")
 
 
 def server_error(request: HttpRequest) -> HttpResponse:

@@ -12,7 +12,7 @@ from django.db import IntegrityError, models, transaction
 
 from clubsetup.access.errors import WrongState
 from clubsetup.access.ids import new_id
-from clubsetup.access.models import Receipt, User
+from clubsetup.access.models import IdempotencyKey, User
 
 M = TypeVar("M", bound=models.Model)
 
@@ -39,22 +39,22 @@ def create_once(
     if row_id is None:
         return make(new_id()), True
     digest = _digest(content)
-    if known := Receipt.objects.filter(pk=row_id).first():
+    if known := IdempotencyKey.objects.filter(pk=row_id).first():
         return _again(known, digest, find), False
     try:
         with transaction.atomic():
             # First, so that the same request sent twice at once waits here for the other one.
-            Receipt(pk=row_id, by=by, digest=digest).save(force_insert=True)
+            IdempotencyKey(pk=row_id, by=by, digest=digest).save(force_insert=True)
             return make(row_id), True
     except IntegrityError as error:
         if not _is_taken_id(error):
             raise
-    if known := Receipt.objects.filter(pk=row_id).first():
+    if known := IdempotencyKey.objects.filter(pk=row_id).first():
         return _again(known, digest, find), False
     raise WrongState(TAKEN)
 
 
-def _again(known: Receipt, digest: str, find: Callable[[UUID], M | None]) -> M:
+def _again(known: IdempotencyKey, digest: str, find: Callable[[UUID], M | None]) -> M:
     if known.digest != digest:
         raise WrongState(DIFFERS)
     row = find(known.pk)

@@ -4,7 +4,7 @@ from clubsetup.access.models.base import Row
 from clubsetup.access.row_security import RowSecurity, all_of, any_of, in_clubs, in_teams, viewer_is
 
 
-class AuditRow(Row):
+class TrailLine(Row):
     """What was done, by whom. Written in the same transaction as the thing itself; never edited."""
 
     by = models.ForeignKey("access.User", on_delete=models.PROTECT, related_name="+")
@@ -17,10 +17,10 @@ class AuditRow(Row):
 
     class Meta:
         ordering = ["-created_at"]
-        indexes = [models.Index(fields=["on_id"], name="audit_on")]
+        indexes = [models.Index(fields=["on_id"], name="trail_line_on")]
         constraints = [
             RowSecurity(
-                name="audit_rows",
+                name="trail_lines",
                 # A team's rows are the team's alone: a steward reads the club's own.
                 read=any_of(
                     in_teams("member"),
@@ -33,7 +33,7 @@ class AuditRow(Row):
                     viewer_is("by_id"),
                     any_of(
                         "(team_id IS NULL AND club_id IS NULL)",
-                        in_teams("setup"),
+                        in_teams("reader"),
                         all_of("team_id IS NULL", in_clubs("member")),
                         "access.may_write_line(did, on_kind, on_id, club_id, team_id)",
                     ),
