@@ -6,7 +6,6 @@ from typing import Any
 from uuid import UUID
 
 import pytest
-from clubsetup.access.once import DIFFERS
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
@@ -17,7 +16,6 @@ from cars.models import Measure, Reading, Sheet
 from cars.sheets.actions.readings import (
     _says_new,
     locked_open,
-    take_reading,
     take_readings,
     take_same_again,
     take_typed,
@@ -25,11 +23,12 @@ from cars.sheets.actions.readings import (
 from cars.sheets.actions.replacing import put_back_reading, replace_reading
 from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet
-from cars.sheets.conflicts import EditConflict
+from cars.sheets.conflicts import OVER_ANYTHING, EditConflict
 from cars.sheets.save_boxes import BoxInput, BoxResult, conflict_message, save_boxes
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
+from clubsetup.access.idempotency import DIFFERS
 from clubsetup.access.ids import new_id
-from clubsetup.access.models import AuditRow, User
+from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.units import Units
 from tests.cars.garage import Garage
@@ -57,7 +56,7 @@ def entry(key: Key, text: str, reading_id: UUID | None = None, **more: Any) -> B
 
 def trail(sheet: Sheet) -> list[tuple[Any, ...]]:
     """What the trail says of the sheet's readings, the first line first."""
-    rows = AuditRow.objects.filter(on_id=sheet.pk, did="took").order_by("pk")
+    rows = TrailLine.objects.filter(on_id=sheet.pk, did="took").order_by("pk")
     return [(row.by_id, row.on_kind, row.team_id, row.detail) for row in rows]
 
 
@@ -78,7 +77,7 @@ class TestTaken:
             entry(RF, ""),
         ]
         with viewing_as(people.crew.pk):
-            made = take_readings(by=people.crew, sheet=sheet, entries=entries)
+            made = take_readings(by=people.crew, sheet=sheet, entries=entries, seen=OVER_ANYTHING)
             rows = list(Reading.objects.filter(sheet=sheet))
             assert {row.pk for row in rows} == {row.pk for row in made}
             assert trail(sheet) == [
@@ -109,14 +108,24 @@ class TestTaken:
         crew, chief = people.crew, people.chief
         with viewing_as(crew.pk):
             both = [entry(LF, "2 1/4"), entry(RF, "2 3/8")]
-            first, beside = take_readings(by=crew, sheet=sheet, entries=both)
+            first, beside = take_readings(by=crew, sheet=sheet, entries=both, seen=OVER_ANYTHING)
         with viewing_as(chief.pk):
-            assert take_readings(by=chief, sheet=sheet, entries=both) == []
+            assert take_readings(by=chief, sheet=sheet, entries=both, seen=OVER_ANYTHING) == []
             anew = [entry(LF, "2 5/16"), entry(RF, "2 3/8"), entry(Key("toe", "front"), "")]
-            (second,) = take_readings(by=chief, sheet=sheet, entries=anew)
-            (third,) = take_readings(by=chief, sheet=sheet, entries=anew[:1], anew=True)
-            assert take_readings(by=chief, sheet=sheet, entries=anew[2:], anew=True) == []
-            assert take_readings(by=chief, sheet=sheet, entries=[entry(LF, "")]) == []
+            (second,) = take_readings(by=chief, sheet=sheet, entries=anew, seen=OVER_ANYTHING)
+            (third,) = take_readings(
+                by=chief, sheet=sheet, entries=anew[:1], anew=True, seen=OVER_ANYTHING
+            )
+            assert (
+                take_readings(
+                    by=chief, sheet=sheet, entries=anew[2:], anew=True, seen=OVER_ANYTHING
+                )
+                == []
+            )
+            assert (
+                take_readings(by=chief, sheet=sheet, entries=[entry(LF, "")], seen=OVER_ANYTHING)
+                == []
+            )
             rows = Reading.objects.in_bulk()
             replaced = {pk for pk, row in rows.items() if row.replaced_at == NOW}
             assert replaced == {first.pk, second.pk, third.pk}
@@ -134,12 +143,15 @@ class TestTaken:
         crew, mine = people.crew, new_id()
         with viewing_as(crew.pk):
             sent = [entry(LF, "2 1/4", mine), entry(RF, "2 3/8", new_id())]
-            take_readings(by=crew, sheet=sheet, entries=sent[:1])
-            (other,) = take_readings(by=crew, sheet=sheet, entries=sent)
+            take_readings(by=crew, sheet=sheet, entries=sent[:1], seen=OVER_ANYTHING)
+            (other,) = take_readings(by=crew, sheet=sheet, entries=sent, seen=OVER_ANYTHING)
             assert other.spot == "RF"
-            take_readings(by=crew, sheet=sheet, entries=[entry(LF, "2 1/2")])
+            take_readings(by=crew, sheet=sheet, entries=[entry(LF, "2 1/2")], seen=OVER_ANYTHING)
             # Replaced since; its sender hears nothing of it and changes nothing.
-            assert take_readings(by=crew, sheet=sheet, entries=sent, anew=True) == []
+            assert (
+                take_readings(by=crew, sheet=sheet, entries=sent, anew=True, seen=OVER_ANYTHING)
+                == []
+            )
             target = garage.sheet(crew, role="target")
             for on, changed in (
                 (sheet, entry(LF, "2 5/8", mine)),
@@ -147,7 +159,7 @@ class TestTaken:
                 (target, entry(LF, "2 1/4", mine)),
             ):
                 with pytest.raises(WrongState) as refused:
-                    take_readings(by=crew, sheet=on, entries=[changed])
+                    take_readings(by=crew, sheet=on, entries=[changed], seen=OVER_ANYTHING)
                 assert str(refused.value) == DIFFERS
             assert [row.typed for row in sheet.readings.current().order_by("spot")] == [
                 "2 1/2",
@@ -157,7 +169,9 @@ class TestTaken:
     def test_what_was_not_seen_is_not_replaced(self, people: People, sheet: Sheet) -> None:
         crew = people.crew
         with viewing_as(crew.pk):
-            (stands,) = take_readings(by=crew, sheet=sheet, entries=[entry(LF, "2 1/4")])
+            (stands,) = take_readings(
+                by=crew, sheet=sheet, entries=[entry(LF, "2 1/4")], seen=OVER_ANYTHING
+            )
             with pytest.raises(EditConflict) as refused:
                 take_readings(by=crew, sheet=sheet, entries=[entry(LF, "2")], seen={LF: None})
             assert (refused.value.key, refused.value.standing) == (LF, stands)
@@ -169,20 +183,22 @@ class TestTaken:
     def test_refused(self, people: People, sheet: Sheet) -> None:
         twice = [entry(LF, "2 1/4"), entry(RF, "2"), entry(LF, "2 3/8")]
         with viewing_as(people.guest.pk), pytest.raises(NotAllowed):
-            take_readings(by=people.guest, sheet=sheet, entries=twice[:1])
+            take_readings(by=people.guest, sheet=sheet, entries=twice[:1], seen=OVER_ANYTHING)
         with viewing_as(people.crew.pk):
             with pytest.raises(Invalid) as refused:
-                take_readings(by=people.crew, sheet=sheet, entries=twice)
+                take_readings(by=people.crew, sheet=sheet, entries=twice, seen=OVER_ANYTHING)
             assert (refused.value.field, str(refused.value)) == (
                 "readings",
                 "One box was given twice.",
             )
             assert not sheet.readings.exists()
-            take_readings(by=people.crew, sheet=sheet, entries=twice[:2])
+            take_readings(by=people.crew, sheet=sheet, entries=twice[:2], seen=OVER_ANYTHING)
             close_sheet(by=people.crew, sheet=sheet)
             for late in (
-                lambda: take_readings(by=people.crew, sheet=sheet, entries=[entry(RF, "2 1/4")]),
-                lambda: take_same_again(by=people.crew, sheet=sheet, key=LF),
+                lambda: take_readings(
+                    by=people.crew, sheet=sheet, entries=[entry(RF, "2 1/4")], seen=OVER_ANYTHING
+                ),
+                lambda: take_same_again(by=people.crew, sheet=sheet, key=LF, seen=OVER_ANYTHING),
                 lambda: put_back_reading(by=people.crew, sheet=sheet, key=LF, seen=None),
             ):
                 with pytest.raises(WrongState) as closed:
@@ -200,14 +216,15 @@ class TestTaken:
 
     def test_by_its_words(self, people: People, sheet: Sheet) -> None:
         crew, height = people.crew, Measure.objects.get(pk="ride-height")
-        given: dict[str, Any] = {"by": crew, "sheet": sheet, "measure": height, "spot": "LF"}
+
+        def take(name: str, text: str) -> list[Reading]:
+            return take_typed(by=crew, sheet=sheet, typed={name: text})
+
         with viewing_as(crew.pk):
-            first = take_reading(**given, text="2 1/4")
-            assert first is not None
+            (first,) = take("ride-height.LF", "2 1/4")
             assert (first.take, first.measure, first.spot, first.unit) == (1, height, "LF", "in")
-            assert take_reading(**given, text="2 1/4") is None
-            second = take_reading(**given, text="57 mm", take=2)
-            assert second is not None
+            assert take("ride-height.LF", "2 1/4") == []
+            (second,) = take("ride-height.LF.2", "57 mm")
             assert (second.take, second.unit, second.by) == (2, "mm", crew)
             made = take_typed(
                 by=crew, sheet=sheet, typed={"ride-height.RF.2": "2", "nuts-bolts.car": "ok"}
@@ -233,10 +250,13 @@ def test_the_same_again_is_a_new_reading_with_the_figure_that_stood(
     parts = ("measure_id", "spot", "take", "value", "typed", "unit", "resolution", "team_id")
     with viewing_as(crew.pk):
         was = take_readings(
-            by=crew, sheet=sheet, entries=[entry(LF, "2 1/4", taken_at=EARLIER), entry(RF, "2")]
+            by=crew,
+            sheet=sheet,
+            entries=[entry(LF, "2 1/4", taken_at=EARLIER), entry(RF, "2")],
+            seen=OVER_ANYTHING,
         )[0]
     with viewing_as(people.guest.pk), pytest.raises(NotAllowed):
-        take_same_again(by=people.guest, sheet=sheet, key=LF)
+        take_same_again(by=people.guest, sheet=sheet, key=LF, seen=OVER_ANYTHING)
     with viewing_as(chief.pk):
         with pytest.raises(EditConflict) as conflict:
             take_same_again(by=chief, sheet=sheet, key=LF, seen=mine)
@@ -249,10 +269,10 @@ def test_the_same_again_is_a_new_reading_with_the_figure_that_stood(
         assert (again.pk, again.by, again.taken_at, again.replaced_at) == (mine, chief, NOW, None)
         assert (was.replaced_at, was.replaced_by) == (NOW, chief)
         assert trail(sheet)[1:] == [line(chief, sheet, ride_height__LF=["2 1/4", "2 1/4"])]
-        assert take_same_again(by=chief, sheet=sheet, key=LF).pk != mine
+        assert take_same_again(by=chief, sheet=sheet, key=LF, seen=OVER_ANYTHING).pk != mine
         assert sheet.readings.current().count() == 2
         with pytest.raises(WrongState) as refused:
-            take_same_again(by=chief, sheet=sheet, key=Key("ride-height", "LR"))
+            take_same_again(by=chief, sheet=sheet, key=Key("ride-height", "LR"), seen=OVER_ANYTHING)
         told = "Nothing stands in this box any more. Take the reading."
         assert str(refused.value) == told
 
@@ -306,7 +326,9 @@ class TestPutBack:
     ) -> None:
         crew, chief = people.crew, people.chief
         with viewing_as(crew.pk):
-            (read,) = take_readings(by=crew, sheet=sheet, entries=[entry(LF, "2 1/4")])
+            (read,) = take_readings(
+                by=crew, sheet=sheet, entries=[entry(LF, "2 1/4")], seen=OVER_ANYTHING
+            )
             found = close_sheet(by=crew, sheet=sheet)
         with viewing_as(chief.pk):
             left = open_set_sheet(by=chief, sheet=found)
@@ -336,9 +358,14 @@ class TestBoxes:
     def test_each_is_saved_or_refused_by_itself(self, people: People, sheet: Sheet) -> None:
         crew, mine, known = people.crew, new_id(), Measure.objects.in_bulk()
         with viewing_as(crew.pk):
-            (rf,) = take_readings(by=crew, sheet=sheet, entries=[entry(RF, "2 3/8")])
+            (rf,) = take_readings(
+                by=crew, sheet=sheet, entries=[entry(RF, "2 3/8")], seen=OVER_ANYTHING
+            )
             (rr,) = take_readings(
-                by=crew, sheet=sheet, entries=[entry(Key("ride-height", "RR"), "2 1/2")]
+                by=crew,
+                sheet=sheet,
+                entries=[entry(Key("ride-height", "RR"), "2 1/2")],
+                seen=OVER_ANYTHING,
             )
             sent = [
                 BoxInput(Key("seat-cover", "car"), "red", None),

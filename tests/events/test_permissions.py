@@ -55,7 +55,7 @@ def test_away_the_crew_enter_who_belong_to_the_club_that_holds_the_event() -> No
 
 
 def test_any_car_is_entered_by_hand_at_the_desk() -> None:
-    found = who_may(permissions.check_can_enter_by_hand, EVENT, refusal=DESK)
+    found = who_may(permissions.check_can_enter_walk_in, EVENT, refusal=DESK)
     assert found == {"official", "steward"}
 
 
