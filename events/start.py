@@ -30,10 +30,10 @@ def confirm_section(user: User) -> Section | None:
     """The entries that the club made by hand for a person's team, until its crew confirm them."""
     roles = roles_of(user)
     waiting = list(
-        Entry.objects.filter(
+        Entry.objects.current()
+        .filter(
             team__in=[team for team in roles.teams if roles.is_crew(team)],
             confirmed_at__isnull=True,
-            withdrawn_at__isnull=True,
         )
         .exclude(event__state=Event.State.OVER)
         .select_related("event", "event_class__race_class", "team")

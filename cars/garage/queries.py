@@ -100,7 +100,8 @@ def latest_sheets(cars: Iterable[Car]) -> dict[UUID, Sheet]:
     """The latest sheet of each car with a reading on it, in its newest version; no target."""
     taken = Reading.objects.current().filter(sheet=OuterRef("pk"))
     rows = (
-        Sheet.objects.filter(Exists(taken), car__in=cars, corrected_by__isnull=True)
+        Sheet.objects.current()
+        .filter(Exists(taken), car__in=cars)
         .exclude(role=Sheet.Role.TARGET)
         .order_by("car_id", "-made_on", "-created_at")
         .distinct("car_id")

@@ -1,3 +1,5 @@
+from typing import Self
+
 from django.db import models
 from django.db.models import Q
 
@@ -40,6 +42,14 @@ class BallastMount(Row):
         return self.name
 
 
+class BallastPieceQuerySet(models.QuerySet["BallastPiece"]):
+    """Pieces of ballast that a team has or had."""
+
+    def in_use(self) -> Self:
+        """Those that are not retired."""
+        return self.filter(retired_at__isnull=True)
+
+
 class BallastPiece(Row):
     """One piece of ballast: what is written on it, and where it is fixed."""
 
@@ -55,6 +65,8 @@ class BallastPiece(Row):
     marked_mass = QuantityField(kind=Kind.MASS, limits=bounds.PIECE)
     marked_mass_typed = models.CharField(max_length=40)
     retired_at = models.DateTimeField(null=True, blank=True)
+
+    objects = BallastPieceQuerySet.as_manager()
 
     class Meta:
         ordering = ["label", "created_at"]

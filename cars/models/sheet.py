@@ -1,3 +1,5 @@
+from typing import Self
+
 from django.db import models
 from django.db.models import Q
 from django.utils import timezone
@@ -18,6 +20,14 @@ from teams.models import Driver, Surface, Team, Track
 
 def _of_the_sheet(name: str) -> SameParent:
     return SameParent(name=name, parent="sheet_id", shared="team_id", to="cars_sheet")
+
+
+class SheetQuerySet(models.QuerySet["Sheet"]):
+    """Sheets and their corrections."""
+
+    def current(self) -> Self:
+        """Those that no later version corrects."""
+        return self.filter(corrected_by__isnull=True)
 
 
 class Sheet(Row):
@@ -66,6 +76,8 @@ class Sheet(Row):
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
     )
     reason = models.CharField(max_length=200, blank=True, help_text="Why this version was made.")
+
+    objects = SheetQuerySet.as_manager()
 
     class Meta:
         ordering = ["-made_on", "-created_at"]
@@ -160,12 +172,12 @@ class Reading(Row):
         return f"{self.measure_id} {self.spot}: {self.typed}"
 
 
-class StandingChanges(models.Manager["Change"]):
-    """The changes that nobody has taken back: all that a reading or a plan may rest on."""
+class ChangeQuerySet(models.QuerySet["Change"]):
+    """Changes noted, and some of them taken back."""
 
-    def get_queryset(self) -> models.QuerySet["Change"]:
-        """Without those that were noted and never made."""
-        return super().get_queryset().filter(taken_back_at__isnull=True)
+    def current(self) -> Self:
+        """Those that nobody took back."""
+        return self.filter(taken_back_at__isnull=True)
 
 
 class Change(Row):
@@ -197,8 +209,7 @@ class Change(Row):
         User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
 
-    objects = StandingChanges()
-    ever = models.Manager["Change"]()
+    objects = ChangeQuerySet.as_manager()
 
     class Meta:
         ordering = ["created_at"]

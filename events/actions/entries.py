@@ -116,7 +116,7 @@ def _enter(entry: Entry) -> None:
     if event.state == Event.State.OVER:
         raise WrongState(f"{event} is over.")
     _refuse_number(entry.number)
-    mine = Entry.objects.filter(event_class=entry.event_class, withdrawn_at__isnull=True)
+    mine = Entry.objects.current().filter(event_class=entry.event_class)
     if mine.filter(car_id=entry.car_id).exists():
         raise Invalid("car", f"Car {entry.number} is in {entry.event_class} already.")
     _refuse_taken(entry, entry.number)

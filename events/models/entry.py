@@ -1,3 +1,5 @@
+from typing import Self
+
 from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Upper
@@ -33,6 +35,14 @@ BY_HAND = all_of(
 )
 
 
+class EntryQuerySet(models.QuerySet["Entry"]):
+    """Cars entered, and some of them withdrawn."""
+
+    def current(self) -> Self:
+        """Those that are not withdrawn."""
+        return self.filter(withdrawn_at__isnull=True)
+
+
 class Entry(Row):
     """A car and driver entered in a class of an event.
 
@@ -64,6 +74,8 @@ class Entry(Row):
     withdrawn_at = models.DateTimeField(null=True, blank=True)
     # Entered before 7x and 7X were one number, in a class that holds both.
     shares_its_number = models.BooleanField(default=False, editable=False)
+
+    objects = EntryQuerySet.as_manager()
 
     class Meta:
         ordering = ["number"]

@@ -134,7 +134,7 @@ def _pieces_of(subject: Entry | Car) -> tuple[list[BallastPiece], str]:
     """The pieces on the car, and whose name stands on them: the driver's, or else the team's."""
     if isinstance(subject, Entry):
         return list(pieces_on(subject)), subject.display_name
-    kept = BallastPiece.objects.filter(car=subject, retired_at__isnull=True)
+    kept = BallastPiece.objects.in_use().filter(car=subject)
     return list(kept), str(subject.team)
 
 

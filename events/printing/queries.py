@@ -88,7 +88,7 @@ def books_of(event: Event, units: Units, *, withdrawn: bool = False) -> list[Ent
     """Every entry of the event that the viewer sees, by class and number."""
     entries = Entry.objects.filter(event=event)
     if not withdrawn:
-        entries = entries.filter(withdrawn_at__isnull=True)
+        entries = entries.current()
     return _books(entries.select_related(*ENTRY), units)
 
 
@@ -160,7 +160,7 @@ def _pieces(entries: Iterable[Entry]) -> dict[Any, list[BallastPiece]]:
     """The pieces that the teams keep on the cars, as far as the viewer may see them."""
     found: dict[Any, list[BallastPiece]] = defaultdict(list)
     cars = {entry.car_id for entry in entries}
-    kept = BallastPiece.objects.filter(car_id__in=cars, retired_at__isnull=True)
+    kept = BallastPiece.objects.in_use().filter(car_id__in=cars)
     for piece in kept.select_related("mount"):
         found[piece.car_id].append(piece)
     return found

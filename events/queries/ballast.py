@@ -117,7 +117,7 @@ def pieces_on(entry: Entry) -> QuerySet[BallastPiece]:
 
     None of an entry made by hand that the team has not confirmed: who weighs it does not see them.
     """
-    pieces = BallastPiece.objects.filter(car_id=entry.car_id, retired_at__isnull=True)
+    pieces = BallastPiece.objects.in_use().filter(car_id=entry.car_id)
     return pieces.select_related("mount") if entry.is_confirmed else pieces.none()
 
 

@@ -31,8 +31,10 @@ class DeskRow:
 
 def desk(event: Event, search: str = "") -> list[DeskRow]:
     """The standing entries, by number or name where something is searched for."""
-    entries = Entry.objects.filter(event=event, withdrawn_at__isnull=True).select_related(
-        "event", "event_class__race_class"
+    entries = (
+        Entry.objects.current()
+        .filter(event=event)
+        .select_related("event", "event_class__race_class")
     )
     rows = sorted(entries, key=lambda entry: (str(entry.event_class), *counted(entry.number)))
     findings = standing_findings(rows)

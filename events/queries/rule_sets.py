@@ -24,7 +24,8 @@ def rules_on(race_class: RaceClass, day: date, *, without: RuleSet | None = None
 def rules_for(car: Car) -> tuple[RuleSet | None, Entry | None]:
     """The rules frozen by the event the car is entered in next; else its class's of today."""
     entry = (
-        Entry.objects.filter(car=car, withdrawn_at__isnull=True)
+        Entry.objects.current()
+        .filter(car=car)
         .exclude(event__state=Event.State.OVER)
         .select_related("event_class__rule_set__race_class", "event")
         .order_by("event__starts_on")

@@ -39,7 +39,7 @@ def standing_weigh_ins(
     every = entry.weighins.filter(
         stage=stage, driver_in=driver_in, tank_empty=tank_empty
     ).select_related("void")
-    return _standing(list(every))
+    return _standing_together(list(every))
 
 
 def weighed(weigh_ins: Iterable[WeighIn]) -> list[Weighed]:
@@ -48,7 +48,7 @@ def weighed(weigh_ins: Iterable[WeighIn]) -> list[Weighed]:
     kinds: dict[tuple[str, bool, bool], list[WeighIn]] = {}
     for one in sorted(weigh_ins, key=lambda w: (w.created_at, w.pk)):
         kinds.setdefault((one.stage, one.driver_in, one.tank_empty), []).append(one)
-    standing = {kind: _standing(found) for kind, found in kinds.items()}
+    standing = {kind: _standing_together(found) for kind, found in kinds.items()}
     return [_together(found) for found in standing.values() if found]
 
 
@@ -57,7 +57,7 @@ def is_void(weigh_in: WeighIn) -> bool:
     return hasattr(weigh_in, "void")
 
 
-def _standing(weigh_ins: Sequence[WeighIn]) -> list[WeighIn]:
+def _standing_together(weigh_ins: Sequence[WeighIn]) -> list[WeighIn]:
     """Back from the newest to the last one that began anew; those voided do not count.
 
     A voided one ends the search only if something after it stands: what came before was another

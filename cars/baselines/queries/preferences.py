@@ -18,7 +18,7 @@ from teams.models import Surface
 MAKER = BaselineValue.Source.MAKER
 
 
-def _standing(of: Sheet) -> QuerySet[Preference]:
+def _of_car_and_surface(of: Sheet) -> QuerySet[Preference]:
     ours = Preference.objects.current().filter(car_id=of.car_id, team_id=of.team_id)
     return ours.filter(surface__in=["", of.surface])
 
@@ -28,13 +28,13 @@ def preferences_for(of: Sheet) -> dict[Key, Preference]:
 
     One for this surface goes before one for both.
     """
-    ordered = sorted(_standing(of), key=lambda row: row.surface != "")
+    ordered = sorted(_of_car_and_surface(of), key=lambda row: row.surface != "")
     return {Key(row.measure_id, row.spot): row for row in ordered}
 
 
 def has_preferences(of: Sheet) -> bool:
     """One at least stands for the car on that surface."""
-    return _standing(of).exists()
+    return _of_car_and_surface(of).exists()
 
 
 def departs(preference: Preference, value: BaselineValue | None) -> bool:

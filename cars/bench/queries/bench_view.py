@@ -16,7 +16,7 @@ from cars.figures.formatting import format_figure
 from cars.models import Measure, Reading, Sheet, Step
 from cars.models.catalogue import Taken
 from cars.sheets.queries.changes import changes_of
-from cars.sheets.queries.sheet_view import Box, Row, SheetView, StepView, build
+from cars.sheets.queries.sheet_view import Box, Row, SheetView, StepView, build, readings_of
 from cars.sheets.queries.targets import TargetSource, target_source_of, targets_of
 from clubsetup.access.models import User
 from clubsetup.clock.writing import day
@@ -209,7 +209,7 @@ def first_open_step(sheet: Sheet, viewer: User) -> Step:
 def whole_view(sheet: Sheet, viewer: User) -> SheetView:
     """All steps, judged by the targets of the sheet."""
     known, source = cached_catalogue(), target_source_of(sheet)
-    return _sheet_view(sheet, viewer, known, source, _standing(sheet.pk), "")
+    return _sheet_view(sheet, viewer, known, source, list(readings_of(sheet.pk)), "")
 
 
 def bench_view(
@@ -227,7 +227,7 @@ def bench_view(
         known = Catalogue(known.steps, {measure.pk: measure for measure in here})
     known.step(step)
     version = version_of(sheet.pk) or ""
-    readings = _standing(sheet.pk, within)
+    readings = list(readings_of(sheet.pk, within))
     source = target_source_of(sheet)
     view = _sheet_view(sheet, viewer, known, source, readings, within)
     shown = next(each for each in view.steps if each.step.pk == step)
@@ -236,11 +236,6 @@ def bench_view(
     if past:
         _show_past(bench)
     return bench
-
-
-def _standing(sheet_id: UUID, step: str = "") -> list[Reading]:
-    rows = Reading.objects.current().filter(sheet_id=sheet_id)
-    return list(rows.filter(measure__step=step) if step else rows)
 
 
 def _sheet_view(  # noqa: PLR0917 (the parts of a view)
@@ -372,12 +367,12 @@ def _last_sheets(sheet: Sheet) -> dict[str, Sheet]:
     """The newest closed found and set sheet of the car up to this one's day."""
     roles = (Sheet.Role.FOUND, Sheet.Role.SET)
     rows = (
-        Sheet.objects.select_related("track")
+        Sheet.objects.current()
+        .select_related("track")
         .filter(
             car_id=sheet.car_id,
             role__in=roles,
             state=Sheet.State.CLOSED,
-            corrected_by__isnull=True,
             made_on__lte=sheet.made_on,
             created_at__lt=sheet.created_at,
         )

@@ -47,7 +47,7 @@ def _changes(sheets: Sequence[Sheet]) -> list[Change]:
     """Those on the sheets and on the ones they follow, whose readings they may have copied."""
     before = [sheet.based_on_id for sheet in sheets if sheet.based_on_id]
     on = Q(sheet__in=sheets) | Q(sheet_id__in=before)
-    return list(Change.objects.filter(on)) if sheets else []
+    return list(Change.objects.current().filter(on)) if sheets else []
 
 
 def _changes_of(sheet: Sheet, changes: Sequence[Change]) -> list[Change]:

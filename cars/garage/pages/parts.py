@@ -71,7 +71,7 @@ def ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
     rows = BallastPiece.objects.filter(team=team).select_related("car", "mount")
     context = {
         "team": team,
-        "pieces": rows.filter(retired_at__isnull=True).order_by("car__number", "label"),
+        "pieces": rows.in_use().order_by("car__number", "label"),
         "may_crew": is_allowed(check_can_crew, by, team),
         "caution": FIXED,
     }

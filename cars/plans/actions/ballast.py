@@ -108,7 +108,7 @@ def _fit(
 
 def _marked_on(sheet: Sheet) -> Decimal:
     """What the pieces on the car are marked together, kg."""
-    rows = BallastPiece.objects.filter(car_id=sheet.car_id, retired_at__isnull=True)
+    rows = BallastPiece.objects.in_use().filter(car_id=sheet.car_id)
     return sum((row.marked_mass for row in rows), Decimal(0))
 
 

@@ -79,7 +79,7 @@ class SheetRods(APIView):
             return made[0].sheet
 
         noted_on, code = made_once(request, given.get("id"), turn, lambda _: _noted_on(sheet))
-        rows = Change.objects.filter(sheet=noted_on, adjuster__startswith="rear-rod-")
+        rows = Change.objects.current().filter(sheet=noted_on, adjuster__startswith="rear-rod-")
         return Response(ChangeSerializer(rows, many=True).data, code)
 
 

@@ -118,7 +118,7 @@ def stock_of(
     """
     car = bench.sheet.car
     largest = limit.largest_piece if limit else None
-    every = BallastPiece.objects.filter(team_id=car.team_id, retired_at__isnull=True)
+    every = BallastPiece.objects.in_use().filter(team_id=car.team_id)
     rows = every.filter(Q(car__isnull=True) | Q(car=car)).exclude(pk__in=without)
     pieces: dict[str, BallastPiece] = {}
     placeless, too_large = [], []
@@ -229,14 +229,14 @@ def _targets(bench: SheetFigures) -> ShareTargets | None:
 
 def ballast_seen(sheet: Sheet) -> str:
     """A fingerprint of where the team's pieces are: what was worked out for others is another."""
-    rows = BallastPiece.objects.filter(team_id=sheet.team_id, retired_at__isnull=True)
+    rows = BallastPiece.objects.in_use().filter(team_id=sheet.team_id)
     text = ",".join(map(str, sorted(rows.values_list("pk", "car_id", "mount_id"), key=str)))
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
 def last_fitted(sheet: Sheet) -> list[Change]:
     """The changes of the ballast accepted last on a sheet, that were not taken back."""
-    rows = Change.objects.filter(sheet=sheet, piece__isnull=False)
+    rows = Change.objects.current().filter(sheet=sheet, piece__isnull=False)
     newest = rows.order_by("made_at").last()
     joined = ("piece__team", "was_at", "now_at")
     return list(rows.filter(made_at=newest.made_at).select_related(*joined)) if newest else []

@@ -182,7 +182,7 @@ def _pairs(car: Car) -> Pairs:
 
 def _moved(car: Car) -> dict[UUID, list[Change]]:
     found: dict[UUID, list[Change]] = {}
-    for change in Change.objects.filter(sheet__car=car, adjuster="block"):
+    for change in Change.objects.current().filter(sheet__car=car, adjuster="block"):
         found.setdefault(change.sheet_id, []).append(change)
     return found
 

@@ -163,7 +163,7 @@ def _weighed(car: Car, plans: Sequence[Plan], known: Catalogue) -> list[PlanOutc
     changes: dict[UUID, dict[tuple[object, ...], Change]] = {}
     for row in Reading.objects.filter(sheet__in=sheets, measure__in=READ):
         readings.setdefault(sheets[row.sheet_id], []).append(row)
-    for change in Change.objects.filter(sheet__in=sheets):
+    for change in Change.objects.current().filter(sheet__in=sheets):
         # A corrected sheet carries copies of the changes before it.
         same = (change.made_at, change.adjuster, change.spot)
         changes.setdefault(sheets[change.sheet_id], {})[same] = change

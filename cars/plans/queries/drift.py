@@ -57,9 +57,9 @@ class CarDrift:
 def weekends_of(car: Car) -> list[Weekend]:
     """Each sheet of a car as found with the set sheet before it, oldest first."""
     sheets = list(
-        Sheet.objects.filter(
-            car=car, corrected_by__isnull=True, role__in=[Sheet.Role.FOUND, Sheet.Role.SET]
-        ).order_by("-made_on", "-created_at")[: 2 * MOST_WEEKENDS]
+        Sheet.objects.current()
+        .filter(car=car, role__in=[Sheet.Role.FOUND, Sheet.Role.SET])
+        .order_by("-made_on", "-created_at")[: 2 * MOST_WEEKENDS]
     )[::-1]
     found: list[Weekend] = []
     set_sheet: Sheet | None = None
@@ -107,7 +107,7 @@ def _figures(weekends: Sequence[Weekend], known: Catalogue) -> dict[UUID, dict[K
     changes: dict[UUID | None, list[Change]] = {}
     # What is changed on a car as found is noted on the set sheet that follows it.
     on = Q(sheet__in=sheets) | Q(sheet__based_on__in=sheets)
-    for change in Change.objects.filter(on).select_related("sheet"):
+    for change in Change.objects.current().filter(on).select_related("sheet"):
         for sheet_id in {change.sheet_id, change.sheet.based_on_id}:
             changes.setdefault(sheet_id, []).append(change)
     found = {}

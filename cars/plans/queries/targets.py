@@ -60,9 +60,11 @@ def _as_opened(source: TargetSource) -> TargetSource | None:
 
 
 def _others(sheet: Sheet, source: TargetSource) -> list[TargetSource]:
-    targets = Sheet.objects.filter(
-        car_id=sheet.car_id, team_id=sheet.team_id, role=Sheet.Role.TARGET, corrected_by=None
-    ).exclude(pk__in=[sheet.pk, source.sheet.pk if source.sheet else sheet.pk])
+    targets = (
+        Sheet.objects.current()
+        .filter(car_id=sheet.car_id, team_id=sheet.team_id, role=Sheet.Role.TARGET)
+        .exclude(pk__in=[sheet.pk, source.sheet.pk if source.sheet else sheet.pk])
+    )
     found = [
         TargetSource(sheet=row, label=f"Own target of {day(row.made_on)}", value=str(row.pk))
         for row in targets

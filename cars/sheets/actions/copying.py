@@ -29,7 +29,7 @@ def copy_readings(source: Sheet, to: Sheet, *, carried: bool) -> None:
 
 def copy_changes(source: Sheet, to: Sheet) -> None:
     """The changes noted on `source`, onto `to`."""
-    rows: QuerySet[Change] = source.changes.all()
+    rows: QuerySet[Change] = source.changes.current()
     copies = list(rows)
     for row in copies:
         row.pk, row.sheet = new_id(), to

@@ -129,7 +129,7 @@ class Readings(NotesReaders, Listed):
 class Changes(NotesReaders, CreateOnceMixin, Listed):
     """What was turned, moved or swapped."""
 
-    queryset = Change.ever.order_by("-id")
+    queryset = Change.objects.order_by("-id")
     serializer_class = s.ChangeSerializer
     create_serializer_class = s.ChangeCreateSerializer
     filterset_fields = ("sheet", "adjuster", "spot")

@@ -82,7 +82,7 @@ class OpenForm(_SheetForm):
 
     def __init__(self, *args: Any, car: Car, units: Units, after: str = "", **kwargs: Any) -> None:
         super().__init__(*args, car=car, units=units, **kwargs)
-        earlier = Sheet.objects.filter(car=car, corrected_by__isnull=True)
+        earlier = Sheet.objects.current().filter(car=car)
         self._choose("based_on", earlier)
         self.initial.update(made_on=timezone.localdate(), based_on=after)
         if after:

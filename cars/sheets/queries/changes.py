@@ -10,4 +10,4 @@ def changes_of(sheet: Sheet) -> list[Change]:
     on = Q(sheet_id=sheet.pk)
     if sheet.based_on_id:
         on |= Q(sheet_id=sheet.based_on_id)
-    return list(Change.objects.filter(on).select_related("piece").order_by("made_at"))
+    return list(Change.objects.current().filter(on).select_related("piece").order_by("made_at"))

@@ -6,6 +6,8 @@ from decimal import Decimal
 from functools import cached_property
 from uuid import UUID
 
+from django.db.models import QuerySet
+
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue, catalogue
 from cars.catalogue.staleness import follows, stale_readings
@@ -334,11 +336,17 @@ def find_sheet(pk: UUID) -> Sheet | None:
     return found
 
 
+def readings_of(sheet_id: UUID, step: str = "") -> QuerySet[Reading]:
+    """The readings on a sheet now; of one step, where one is named."""
+    rows = Reading.objects.current().filter(sheet_id=sheet_id)
+    return rows.filter(measure__step=step) if step else rows
+
+
 def sheet_view(sheet: Sheet, viewer: User) -> SheetView:
     """The sheet for `viewer`, in their units. As many queries for one reading as for eighty."""
     units = viewer.units(sheet.team.club.units())
-    readings = _standing(sheet.pk)
-    before = _standing(sheet.based_on_id) if sheet.based_on_id else []
+    readings = list(readings_of(sheet.pk))
+    before = list(readings_of(sheet.based_on_id)) if sheet.based_on_id else []
     known = catalogue()
     targets = targets_of(sheet, target_source_of(sheet), known)
     return build(
@@ -453,7 +461,3 @@ def _box(
         box.source = target.source
     box.state, box.shape, box.words = format_verdict(measure, box.judgement, units)
     return box
-
-
-def _standing(sheet_id: UUID) -> list[Reading]:
-    return list(Reading.objects.current().filter(sheet_id=sheet_id))

@@ -41,7 +41,8 @@ def sheets_of(cars: Iterable[Car]) -> QuerySet[Sheet]:
     read = Q(readings__replaced_at__isnull=True, readings__carried_from__isnull=True)
     standing = Count("readings", filter=read)
     return (
-        Sheet.objects.filter(car__in=cars, corrected_by__isnull=True)
+        Sheet.objects.current()
+        .filter(car__in=cars)
         .select_related("track", "driver")
         .annotate(taken=standing, has_twin=Exists(_twins()))
         .order_by("-made_on", "-created_at")
@@ -50,7 +51,7 @@ def sheets_of(cars: Iterable[Car]) -> QuerySet[Sheet]:
 
 def _twins() -> QuerySet[Sheet]:
     same = {name: OuterRef(name) for name in ("car", "role", "made_on")}
-    return Sheet.objects.filter(corrected_by__isnull=True, **same).exclude(pk=OuterRef("pk"))
+    return Sheet.objects.current().filter(**same).exclude(pk=OuterRef("pk"))
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,7 @@ def comments_of(sheet: Sheet, units: Units) -> Comments:
     """Comments and changes, oldest first, in the reader's units."""
     changes = [
         ChangeLine(format_change(row, units), str(row.by), row.created_at)
-        for row in sheet.changes.select_related("by", "piece")
+        for row in sheet.changes.current().select_related("by", "piece")
     ]
     return Comments(list(sheet.comments.select_related("by")), changes)
 

@@ -75,7 +75,7 @@ def _own_of(car: Car) -> list[TargetSource]:
 
 
 def _sheets_of(car: Car) -> list[TargetSource]:
-    latest = Sheet.objects.filter(car=car, team_id=car.team_id, corrected_by__isnull=True)
+    latest = Sheet.objects.current().filter(car=car, team_id=car.team_id)
     set_last = (
         latest.filter(role=Sheet.Role.SET, state=Sheet.State.CLOSED, track__isnull=False)
         .order_by("track_id", "-made_on", "-created_at")

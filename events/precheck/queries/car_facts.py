@@ -63,7 +63,7 @@ def _share(scales: OnScales, measure: str) -> Estimate | None:
 
 
 def _pieces(car: Car) -> tuple[PieceSeen, ...]:
-    kept = BallastPiece.objects.filter(car=car, retired_at__isnull=True).select_related("mount")
+    kept = BallastPiece.objects.in_use().filter(car=car).select_related("mount")
     return tuple(Placed(piece, str(piece.mount or "")).seen for piece in kept)
 
 

@@ -107,7 +107,7 @@ def test_taken_back_all_is_as_it_was(
         assert on_the_sheet(checked, people) == before
         assert not sheet_view(checked.sheet, people.chief).retakes
         assert version_of(checked.sheet.pk) != version, "the other phones are told"
-        assert Change.ever.filter(taken_back_by=people.chief).count() == 2, "it stays on record"
+        assert Change.objects.filter(taken_back_by=people.chief).count() == 2, "it stays on record"
         with pytest.raises(WrongState, match="No ballast was noted"):
             take_back_ballast(by=people.chief, sheet=checked.sheet)
 
