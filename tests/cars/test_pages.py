@@ -85,7 +85,7 @@ PAGES: dict[str, dict[str, int]] = {
     "/teams/{team}/parts/new": {**CREW_WRITES, **CLUB_403},
     "/teams/{team}/ballast/": {**TEAM, **CLUB_403},
     "/teams/{team}/ballast/new": {**CREW_WRITES, **CLUB_403},
-    "/parts/{part}/mark": {"chief": 200, "crew": 200, "guest": 403},
+    "/parts/{part}/code": {"chief": 200, "crew": 200, "guest": 403},
     "/ballast-pieces/{piece}/move": CREW_WRITES,
     "/clubs/{club}/chassis/": MEMBERS,
     "/clubs/{club}/chassis/new": STEWARDS_ONLY,
@@ -220,7 +220,7 @@ def test_a_crew_member_adds_a_car_a_part_and_ballast(
         added = Car.objects.get(number="12")
         part, kept = Part.objects.get(), BallastPiece.objects.get()
         assert (part.rate_typed, kept.marked_mass_typed) == ("110", "6 lb 8 oz")
-    client.post(f"/parts/{part.pk}/mark", {"code": "3 blue", "note": "cut"})
+    client.post(f"/parts/{part.pk}/code", {"code": "3 blue", "note": "cut"})
     client.post(f"/ballast-pieces/{kept.pk}/move", {"car": added.pk})
     assert "3 blue" in client.get(f"/teams/{team}/parts/").content.decode()
     assert "car 12 Red" in client.get(f"/teams/{team}/ballast/").content.decode()

@@ -8,7 +8,7 @@ from clubsetup.access.errors import NotAllowed
 from tests.roles import CLUB, COACHES, CREW, EVERYBODY, RESTS, TEAM, who_may
 
 WRITE = "Only the crew of Wrens, or a coach it lets write, may do this."
-CODES = "The marks of Wrens are its own."
+CODES = "The codes of Wrens are its own."
 SHEET, CAR = Sheet(team=TEAM), Car(team=TEAM)
 
 

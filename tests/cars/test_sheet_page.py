@@ -54,7 +54,7 @@ def standing(sheet: Sheet, people: People) -> dict[str, str]:
 
 
 def seen_on(page: str) -> str:
-    found = re.search(r'name="seen" value="([^"]*)"', page)
+    found = re.search(r'name="seen"\s+value="([^"]*)"', page)
     assert found
     return html.unescape(found[1])
 

@@ -51,7 +51,7 @@ def stands(people: People, sheet: Sheet) -> str:
 
 
 def seen_on(page: HttpResponse) -> str:
-    found = re.search(r'name="seen" value="([^"]*)"', page.content.decode())
+    found = re.search(r'name="seen"\s+value="([^"]*)"', page.content.decode())
     assert found
     return html.unescape(found[1])
 

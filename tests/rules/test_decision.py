@@ -198,6 +198,7 @@ class TestGuardBand:
             (0.023, SURE, Outcome.FAILS),
             (0.75, 0.75, Outcome.MEETS),
             (0.25, 0.75, Outcome.FAILS),
+            (0.443, 0.557, Outcome.FAILS),  # 1 - 0.557 is a little less as a binary fraction
         ],
     )
     def test_a_chance_on_the_threshold_is_enough(self, chance, sure, outcome):
