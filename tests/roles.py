@@ -10,7 +10,7 @@ from clubsetup.access.errors import NotAllowed
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from teams.models import Club, Team
-from teams.queries.roles import Link, Roles
+from teams.queries.roles import CoachRights, Roles
 
 CLUB = Club(pk=new_id(), name="Fernbank")
 OTHER_CLUB = Club(pk=new_id(), name="Marl Heath")
@@ -29,7 +29,7 @@ def _somebody(
     name: str,
     club: str = "",
     team: str = "",
-    link: Link | None = None,
+    link: CoachRights | None = None,
     *,
     of: Club = CLUB,
     in_team: Team = TEAM,
@@ -52,9 +52,13 @@ EVERYBODY = {
         _somebody("steward", "steward"),
         _somebody("official", "official"),
         _somebody("coach of nobody", "coach"),
-        _somebody("coach", "coach", link=Link(may_write=False, may_see_codes=False)),
-        _somebody("coach who writes", "coach", link=Link(may_write=True, may_see_codes=False)),
-        _somebody("coach who sees codes", "coach", link=Link(may_write=False, may_see_codes=True)),
+        _somebody("coach", "coach", link=CoachRights(may_write=False, may_see_codes=False)),
+        _somebody(
+            "coach who writes", "coach", link=CoachRights(may_write=True, may_see_codes=False)
+        ),
+        _somebody(
+            "coach who sees codes", "coach", link=CoachRights(may_write=False, may_see_codes=True)
+        ),
         _somebody("chief", team="chief"),
         _somebody("crew", team="crew"),
         _somebody("guest", team="guest"),

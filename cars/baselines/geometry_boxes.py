@@ -13,7 +13,7 @@ from cars.figures.prediction_format import as_decimal
 from cars.mechanics import CORNER_NAMES
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import Limits, within
+from clubsetup.quantities.reading import QuantityLimits, within
 from clubsetup.quantities.table import CANONICAL
 from clubsetup.quantities.writing import tell
 
@@ -29,7 +29,7 @@ class GeometryBox:
     label: str
     part: str
     kind: Kind | None  # None: a plain ratio
-    limits: Limits
+    limits: QuantityLimits
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +46,7 @@ _SCALARS = {
     "track_front": ("Track, front (middles of the treads)", bounds.TRACK_WIDTH),
     "track_rear": ("Track, rear (middles of the treads)", bounds.TRACK_WIDTH),
 }
-_BY_CORNER: dict[str, tuple[str, Kind | None, Limits]] = {
+_BY_CORNER: dict[str, tuple[str, Kind | None, QuantityLimits]] = {
     "spring_y": ("Spring from the middle, left plus", Kind.LENGTH, bounds.SPRING_PLACE),
     "spring_rate": ("Spring rate", Kind.SPRING_RATE, bounds.SPRING_RATE),
     "motion_ratio": ("Spring travel per axle travel", None, bounds.MOTION_RATIO),

@@ -9,7 +9,7 @@ from cars.catalogue.keys import Key
 from cars.models import Measure
 from cars.models.catalogue import Taken
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import Limits, QuantityError, Typed, parse
+from clubsetup.quantities.reading import QuantityError, QuantityLimits, Typed, parse
 from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
 
@@ -62,7 +62,7 @@ def _done(text: str) -> str:
 
 
 def _quantity(measure: Measure, text: str, units: Units) -> Typed:
-    limits = Limits(measure.low, measure.high, measure.name.lower())
+    limits = QuantityLimits(measure.low, measure.high, measure.name.lower())
     typed = parse(text, Kind(measure.kind), units=units, limits=limits)
     if measure.kind == Kind.COUNT:
         return replace(typed, resolution=Decimal(0))  # counted, not measured: nothing is rounded

@@ -5,7 +5,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from cars.catalogue.adjusters import MARKS_SET
-from cars.figures.judgement import Judgement, Outcome
+from cars.figures.judgement import FigureOutcome, Judgement
 from cars.models import Change, Measure, Spot
 from clubsetup.quantities.kinds import Kind, Unit
 from clubsetup.quantities.table import unit_of
@@ -47,10 +47,10 @@ def which_way(measure: Measure, judgement: Judgement) -> str:
 
 
 SHAPES = {
-    Outcome.ON_TARGET: ("good", "✓"),
-    Outcome.TOO_CLOSE: ("close", "≈"),
-    Outcome.NOT_TAKEN: ("none", "○"),
-    Outcome.NO_TARGET: ("none", "·"),
+    FigureOutcome.ON_TARGET: ("good", "✓"),
+    FigureOutcome.TOO_CLOSE: ("close", "≈"),
+    FigureOutcome.NOT_TAKEN: ("none", "○"),
+    FigureOutcome.NO_TARGET: ("none", "·"),
 }
 
 
@@ -62,12 +62,12 @@ def format_miss(miss: Decimal, kind: str, unit: str, word: str) -> str:
 
 def format_verdict(measure: Measure, judgement: Judgement, units: Units) -> tuple[str, str, str]:
     """A judgement as a state's class, its shape, and its words."""
-    if judgement.outcome is Outcome.OFF:
+    if judgement.outcome is FigureOutcome.OFF:
         unit = units.for_kind(Kind(measure.kind))
         words = format_miss(judgement.miss, measure.kind, unit, which_way(measure, judgement))
         return "bad", "▲" if judgement.is_more else "▼", words
     state, shape = SHAPES[judgement.outcome]
-    words = "noted" if judgement.outcome is Outcome.NO_TARGET else str(judgement.outcome)
+    words = "noted" if judgement.outcome is FigureOutcome.NO_TARGET else str(judgement.outcome)
     return state, shape, words
 
 

@@ -17,7 +17,7 @@ K_95 = Decimal("1.959963984540054")
 _GRAIN = Decimal(1).scaleb(-PLACES)
 
 
-class Outcome(StrEnum):
+class FigureOutcome(StrEnum):
     """How a figure stands to its target."""
 
     ON_TARGET = "on target"
@@ -40,7 +40,7 @@ class Standard:
 class Judgement:
     """The outcome, and by how much the figure misses the target: value - target, canonical."""
 
-    outcome: Outcome
+    outcome: FigureOutcome
     miss: Decimal = Decimal(0)
 
     @property
@@ -73,21 +73,21 @@ def judge(
     if tolerance < 0 or reach < 0:
         raise ValueError("tolerance and reach are zero or more")
     if value is None:
-        return Judgement(Outcome.NOT_TAKEN)
+        return Judgement(FigureOutcome.NOT_TAKEN)
     if target is None:
-        return Judgement(Outcome.NO_TARGET)
+        return Judgement(FigureOutcome.NO_TARGET)
     miss = value - target
     if abs(miss) + reach <= tolerance:
-        return Judgement(Outcome.ON_TARGET, miss)
+        return Judgement(FigureOutcome.ON_TARGET, miss)
     if abs(miss) - reach > tolerance:
-        return Judgement(Outcome.OFF, miss)
-    return Judgement(Outcome.TOO_CLOSE, miss)
+        return Judgement(FigureOutcome.OFF, miss)
+    return Judgement(FigureOutcome.TOO_CLOSE, miss)
 
 
-WORST_FIRST = (Outcome.OFF, Outcome.TOO_CLOSE, Outcome.ON_TARGET)
+WORST_FIRST = (FigureOutcome.OFF, FigureOutcome.TOO_CLOSE, FigureOutcome.ON_TARGET)
 
 
-def worst(outcomes: Iterable[Outcome]) -> Outcome:
+def worst(outcomes: Iterable[FigureOutcome]) -> FigureOutcome:
     """Of several figures together: off where one is, on target only where all are."""
     found = set(outcomes)
-    return next((each for each in WORST_FIRST if each in found), Outcome.NO_TARGET)
+    return next((each for each in WORST_FIRST if each in found), FigureOutcome.NO_TARGET)

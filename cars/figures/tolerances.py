@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 from cars.models import Measure
-from clubsetup.quantities.reading import Limits
+from clubsetup.quantities.reading import QuantityLimits
 
 # Where neither baseline nor tool says it. Common practice, no source.
 USUAL_TOLERANCE = {"length": 1.5875, "percent": 0.5, "angle": 0.5, "mass": 0.5}
@@ -15,14 +15,14 @@ def tolerance_of(measure: Measure) -> float:
     return max(usual, float(measure.tool_resolution or 0))
 
 
-def target_limits(measure: Measure) -> Limits:
+def target_limits(measure: Measure) -> QuantityLimits:
     """What a target of the measure can sensibly be: what a reading of it can."""
-    return Limits(measure.low, measure.high, measure.name.lower())
+    return QuantityLimits(measure.low, measure.high, measure.name.lower())
 
 
-def tolerance_limits(measure: Measure) -> Limits:
+def tolerance_limits(measure: Measure) -> QuantityLimits:
     """What its tolerance can be: nothing, or all that a reading can differ by."""
     if measure.low is None or measure.high is None:
-        return Limits(Decimal(0), None, f"the tolerance of {measure.name.lower()}")
+        return QuantityLimits(Decimal(0), None, f"the tolerance of {measure.name.lower()}")
     span = measure.high - measure.low
-    return Limits(Decimal(0), span, f"the tolerance of {measure.name.lower()}")
+    return QuantityLimits(Decimal(0), span, f"the tolerance of {measure.name.lower()}")

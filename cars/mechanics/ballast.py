@@ -23,7 +23,7 @@ from cars.mechanics.errors import BadInput, not_negative, positive
 from cars.mechanics.goals import Goal, Miss
 from cars.mechanics.loads import HEAVIEST, Shares, checked_loads, shares
 from cars.mechanics.onboard import INSIDE, WeightChange, weigh_again, weight_change
-from cars.mechanics.placing import Aim, Kind, Placed, Placing
+from cars.mechanics.placing import PieceKind, Placed, Placing, PlacingTarget
 
 Floats = NDArray[np.float64]
 
@@ -152,7 +152,7 @@ class _Weighing:
         if sum(bare) <= 0.0:
             raise BadInput("pieces", "the fitted ones weigh more than the car does with them")
         need = self.minimum + self.margin - sum(bare) - sum(self.fuel.loads)
-        numbered = [Kind(kind[0].mass, len(kind), self._home(kind)) for kind in kinds]
+        numbered = [PieceKind(kind[0].mass, len(kind), self._home(kind)) for kind in kinds]
         placed = Placing(numbered, capacity, self._aim(bare), self.seconds).solve(need, sum(bare))
         plan = self._predict(pieces, self._destinations(kinds, placed))
         plan = replace(plan, unusable=tuple(p.name for p in unusable), proven=placed.proven)
@@ -183,11 +183,11 @@ class _Weighing:
     def _mount(self, name: str | None) -> Point | None:
         return next(((m.x, m.y) for m in self.mounts if m.name == name), None)
 
-    def _aim(self, bare: Floats) -> Aim:
+    def _aim(self, bare: Floats) -> PlacingTarget:
         """The goals in terms of kg at each mount."""
         inside = np.array([INSIDE[name] for name in self.goals]).reshape(-1, 4)
         per_kg = [self.response.loads_per_kg(mount.x, mount.y) for mount in self.mounts]
-        return Aim(
+        return PlacingTarget(
             start=inside @ bare,
             per_kg=inside @ np.array(per_kg).reshape(-1, 4).T,
             goal=np.array([goal.value for goal in self.goals.values()]),

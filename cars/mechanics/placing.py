@@ -19,7 +19,7 @@ MOST_SETS = 1 << 20
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class PieceKind:
     """``count`` pieces of ``mass`` kg each, so many of them at ``home`` at each mount."""
 
     mass: float
@@ -28,7 +28,7 @@ class Kind:
 
 
 @dataclass(frozen=True, slots=True)
-class Aim:
+class PlacingTarget:
     """Shares wanted: share = (start + per_kg @ kg at each mount)/total, one row per goal."""
 
     start: Floats
@@ -49,7 +49,9 @@ class Placed:
 class Placing:
     """Kinds of pieces, mounts of limited capacity, and the mass that is needed."""
 
-    def __init__(self, kinds: list[Kind], capacity: Floats, aim: Aim, seconds: float) -> None:
+    def __init__(
+        self, kinds: list[PieceKind], capacity: Floats, aim: PlacingTarget, seconds: float
+    ) -> None:
         self.kinds, self.capacity, self.aim, self.seconds = kinds, capacity, aim, seconds
         self.mass = np.array([kind.mass for kind in kinds])
         self.shape = (len(kinds), len(capacity))

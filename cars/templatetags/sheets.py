@@ -6,7 +6,7 @@ from django.utils.safestring import SafeString, mark_safe
 from cars.catalogue.doing import doing
 from cars.models import Step
 from cars.sheets.presenters.drawing import Drawing, svg
-from cars.sheets.queries.sheet_view import Box, Row, SheetView, StepView
+from cars.sheets.queries.sheet_view import Box, SheetRow, SheetView, StepView
 from clubsetup.site.macros import macro
 
 BOXES = "cars/sheet_boxes.jinja"
@@ -28,7 +28,7 @@ def saved_verdict(box: Box) -> SafeString:
 
 
 @register.simple_tag
-def saved_figure(box: Box, row: Row, view: SheetView) -> SafeString:
+def saved_figure(box: Box, row: SheetRow, view: SheetView) -> SafeString:
     """A computed figure, to be put in its place."""
     return figure(box, row, view, swap=True)
 
@@ -46,7 +46,7 @@ def figures_svg(drawing: Drawing) -> SafeString:
 
 
 @register.filter
-def printed(box: Box, row: Row) -> str:
+def printed(box: Box, row: SheetRow) -> str:
     """The figure as a print has it: as on the page, its unit left to the measure's name."""
     shown = box.plain if box.is_rounded else _bare(box, row)
     is_marked = box.is_carried and not box.is_retake
@@ -54,12 +54,12 @@ def printed(box: Box, row: Row) -> str:
 
 
 @register.filter
-def moved(box: Box, row: Row) -> bool:
+def moved(box: Box, row: SheetRow) -> bool:
     """Another figure stood here on the sheet before."""
     return bool(box.before) and box.before != _bare(box, row)
 
 
-def _bare(box: Box, row: Row) -> str:
+def _bare(box: Box, row: SheetRow) -> str:
     return box.shown.removesuffix(row.unit) if row.unit.startswith(" ") else box.shown
 
 

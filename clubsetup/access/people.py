@@ -19,7 +19,7 @@ def account(user_id: UUID | str) -> User | None:
     return next(iter(User.objects.raw("SELECT * FROM access.account(%s)", [given])), None)
 
 
-class SignIn(AuthenticationBackend):  # type: ignore[misc]
+class SignInBackend(AuthenticationBackend):  # type: ignore[misc]
     """allauth's, which reads a session's person through the one function that tells of them."""
 
     def get_user(self, user_id: UUID) -> User | None:

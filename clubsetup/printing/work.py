@@ -34,7 +34,7 @@ NO_ROOM = "The disk is full. When whoever runs this service has made room, it co
 
 
 @dataclass(frozen=True)
-class Held:
+class HeldJob:
     """A job in hand, under a lease."""
 
     job_id: UUID
@@ -50,7 +50,7 @@ def make_print(job_id: UUID) -> None:
         _make(held)
 
 
-def _make(held: Held) -> None:
+def _make(held: HeldJob) -> None:
     try:
         source = _build(held)
         stored = _stored(held, source)
@@ -86,7 +86,7 @@ def _free(job_id: UUID) -> PrintJob | None:
     return PrintJob.objects.select_for_update(skip_locked=True).filter(free, pk=job_id).first()
 
 
-def _take(job_id: UUID) -> Held | None:
+def _take(job_id: UUID) -> HeldJob | None:
     asked_by = _asked_by(job_id)
     if asked_by is None:
         return None
@@ -97,7 +97,7 @@ def _take(job_id: UUID) -> Held | None:
         if job.attempts >= settings.PRINT_MOST_ATTEMPTS:
             _end(job, PrintJob.State.FAILED, problem=GAVE_UP)
             return None
-        held = Held(job_id, asked_by, uuid4())
+        held = HeldJob(job_id, asked_by, uuid4())
         job.state, job.lease, job.problem = PrintJob.State.WORKING, held.lease, ""
         job.leased_until = timezone.now() + timedelta(seconds=settings.PRINT_LEASE_SECONDS)
         job.attempts += 1
@@ -112,7 +112,7 @@ def _asked_by(job_id: UUID) -> UUID | None:
     return row[0] if row else None
 
 
-def _build(held: Held) -> Source:
+def _build(held: HeldJob) -> Source:
     with viewing_as(held.asked_by):
         job = PrintJob.objects.select_related("asked_by").get(pk=held.job_id)
         document = document_for(job.document)
@@ -120,7 +120,7 @@ def _build(held: Held) -> Source:
     return Source(html, document.styles)
 
 
-def _stored(held: Held, source: Source) -> StoredPrint:
+def _stored(held: HeldJob, source: Source) -> StoredPrint:
     with viewing_as(held.asked_by):
         kept = store.find(source)
     if kept:
@@ -130,27 +130,27 @@ def _stored(held: Held, source: Source) -> StoredPrint:
     return StoredPrint(digest=digest, bytes=len(made.content), pages=made.pages)
 
 
-def _ours(held: Held) -> PrintJob | None:
+def _ours(held: HeldJob) -> PrintJob | None:
     working = PrintJob.objects.select_for_update().filter(
         state=PrintJob.State.WORKING, lease=held.lease
     )
     return working.filter(pk=held.job_id).first()
 
 
-def _finish(held: Held, source: Source, stored: StoredPrint) -> None:
+def _finish(held: HeldJob, source: Source, stored: StoredPrint) -> None:
     with viewing_as(held.asked_by):
         job = _ours(held)
         if job and store.finish(held.job_id, held.lease, source, stored):
             _record_end(job, PrintJob.State.DONE)
 
 
-def _fail(held: Held, problem: str) -> None:
+def _fail(held: HeldJob, problem: str) -> None:
     with viewing_as(held.asked_by):
         if job := _ours(held):
             _end(job, PrintJob.State.FAILED, problem=problem)
 
 
-def _give_back(held: Held, waits_for: str = "") -> None:
+def _give_back(held: HeldJob, waits_for: str = "") -> None:
     """To be tried again; `waits_for` is what it lacked, and then the attempt does not count."""
     with viewing_as(held.asked_by):
         job = _ours(held)

@@ -8,11 +8,11 @@ fixtures/catalogue.json, parameters of rules beside them in events/rules.
 from decimal import Decimal
 
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import Limits, parse
+from clubsetup.quantities.reading import QuantityLimits, parse
 
 
-def _between(kind: Kind, low: str, high: str, name: str) -> Limits:
-    return Limits(parse(low, kind).value, parse(high, kind).value, name)
+def _between(kind: Kind, low: str, high: str, name: str) -> QuantityLimits:
+    return QuantityLimits(parse(low, kind).value, parse(high, kind).value, name)
 
 
 # A chassis.
@@ -50,7 +50,7 @@ LAP = _between(Kind.LENGTH, "10 m", "10 km", "a lap")
 BANKING = _between(Kind.ANGLE, "-10°", "60°", "banking")
 
 # Spring travel for axle travel, a plain ratio.
-MOTION_RATIO = Limits(Decimal("0.1"), Decimal("2.5"), "this ratio")
+MOTION_RATIO = QuantityLimits(Decimal("0.1"), Decimal("2.5"), "this ratio")
 MOST_WHEELBASES_APART = 150.0  # mm: some six times the lead that is usual
 
 # The most that one change is of each unit it is noted in.

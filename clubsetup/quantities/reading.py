@@ -6,12 +6,12 @@ from typing import NamedTuple
 
 from clubsetup.quantities.errors import QuantityError, Refusal, quoted
 from clubsetup.quantities.kinds import LARGEST, Kind, Unit, kept
-from clubsetup.quantities.spelling import LONGEST, Number, Part, split, tidy
+from clubsetup.quantities.spelling import LONGEST, Number, SpelledPart, split, tidy
 from clubsetup.quantities.table import COMPOUNDS, SPOKEN, UNITS, unit_of
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import tell
 
-__all__ = ["Limits", "QuantityError", "Typed", "parse"]
+__all__ = ["QuantityError", "QuantityLimits", "Typed", "parse"]
 
 _FINE = Context(prec=28)
 _IMPERIAL = Units.imperial()
@@ -19,7 +19,7 @@ _ABSOLUTE_ZERO = Decimal("-273.15")  # degrees Celsius, by definition
 
 
 @dataclass(frozen=True, slots=True)
-class Limits:
+class QuantityLimits:
     """The least and the most a measure can sensibly be, canonical; None where it is open."""
 
     low: Decimal | None = None
@@ -27,7 +27,7 @@ class Limits:
     name: str = ""
 
 
-def within(value: Decimal, limits: Limits) -> bool:
+def within(value: Decimal, limits: QuantityLimits) -> bool:
     """Whether a canonical value lies in its limits or on their edge."""
     low, high = limits.low, limits.high
     return (low is None or value >= low) and (high is None or value <= high)
@@ -65,7 +65,7 @@ def parse(
     kind: Kind,
     *,
     units: Units = _IMPERIAL,
-    limits: Limits | None = None,
+    limits: QuantityLimits | None = None,
     tool_resolution: Decimal | None = None,
     delta: bool = False,
 ) -> Typed:
@@ -102,7 +102,7 @@ def parse(
     return Typed(value=value, text=typed, unit=told, resolution=resolution)
 
 
-def hold(typed: Typed, kind: Kind, limits: Limits) -> None:
+def hold(typed: Typed, kind: Kind, limits: QuantityLimits) -> None:
     """Raises QuantityError, as `parse` would, for what was typed outside its limits."""
     try:
         unit = unit_of(kind, typed.unit)
@@ -137,7 +137,7 @@ def _number(typed: str, kind: Kind, units: Units) -> _Read:
     return _Read(number, unit, told, assumed=not first.word)
 
 
-def _unit(part: Part, kind: Kind, preferred: Unit) -> Unit:
+def _unit(part: SpelledPart, kind: Kind, preferred: Unit) -> Unit:
     """The unit that a part's word means; the preferred one where words or their lack fit it."""
     if not part.word or part.word in preferred.spellings:
         return preferred
@@ -155,7 +155,9 @@ def _wrong_unit(word: str, kind: Kind) -> str:
     return f"{quoted(word)} is not a unit known here. This is {_spoken(kind)}."
 
 
-def _compound(first: Part, large: Unit, second: Part, kind: Kind) -> tuple[Number, Unit, str]:
+def _compound(
+    first: SpelledPart, large: Unit, second: SpelledPart, kind: Kind
+) -> tuple[Number, Unit, str]:
     """Feet with inches, pounds with ounces, degrees with minutes. Raises Refusal."""
     if not second.word:
         raise Refusal(f"Write a unit after {quoted(second.text)} too, as in 4 ft 2 1/2 in.")
@@ -179,7 +181,7 @@ def _compound(first: Part, large: Unit, second: Part, kind: Kind) -> tuple[Numbe
 _TAPE_PARTS = frozenset({8, 16, 32, 64})
 
 
-def _checked(part: Part, unit: Unit, kind: Kind) -> Number:
+def _checked(part: SpelledPart, unit: Unit, kind: Kind) -> Number:
     """The part's number, if it is written as people write that unit. Raises Refusal."""
     number = part.number
     if number.denominator is None:
@@ -204,7 +206,7 @@ def _checked(part: Part, unit: Unit, kind: Kind) -> Number:
     return number
 
 
-def _too_fine(part: Part, unit: Unit, kind: Kind) -> str:
+def _too_fine(part: SpelledPart, unit: Unit, kind: Kind) -> str:
     if unit.places == 0:
         return f"{quoted(part.text)} is not a whole number. This is {_spoken(kind)}."
     return (
@@ -221,7 +223,7 @@ def _refuse_size(value: Decimal, kind: Kind, *, delta: bool) -> None:
 
 
 def _refuse_outside(
-    value: Decimal, kind: Kind, unit: Unit, limits: Limits, *, delta: bool, assumed: bool
+    value: Decimal, kind: Kind, unit: Unit, limits: QuantityLimits, *, delta: bool, assumed: bool
 ) -> None:
     low, high = limits.low, limits.high
     if within(value, limits):

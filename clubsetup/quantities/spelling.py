@@ -60,7 +60,7 @@ class Number(NamedTuple):
     denominator: int | None  # of the fraction, if there is one
 
 
-class Part(NamedTuple):
+class SpelledPart(NamedTuple):
     """A number and the word behind it, which may be empty."""
 
     number: Number
@@ -72,7 +72,7 @@ class Phrase(NamedTuple):
     """All that was typed: a sign over one or two parts."""
 
     negative: bool
-    parts: tuple[Part, ...]
+    parts: tuple[SpelledPart, ...]
 
 
 def tidy(text: str) -> str:
@@ -93,7 +93,7 @@ def split(text: str) -> Phrase:
     _refuse_early(text)
     sign = _SIGN.match(text)
     position = sign.end() if sign else 0
-    parts: list[Part] = []
+    parts: list[SpelledPart] = []
     while position < len(text):
         found = _PART.match(text, position)
         if found is None or len(parts) == 2:
@@ -129,12 +129,12 @@ def _leftover(text: str, position: int) -> str:
     return f"{rest} is left over. Write one number and its unit."
 
 
-def _part(found: re.Match[str], *, last: bool) -> Part:
+def _part(found: re.Match[str], *, last: bool) -> SpelledPart:
     word = (found["word"] or "").strip()
     if not last:
         word = word.removesuffix("-")  # 4'-2" as builders write it
     number = _decimal(found["decimal"]) if found["decimal"] else _fraction(found)
-    return Part(number, normal(word), found[0].strip())
+    return SpelledPart(number, normal(word), found[0].strip())
 
 
 def _decimal(written: str) -> Number:

@@ -6,7 +6,7 @@ from clubsetup.settings.doors import MAIL_IS_SET_UP
 from clubsetup.settings.safety import TRUSTED_PROXIES
 
 AUTH_USER_MODEL = "access.User"
-AUTHENTICATION_BACKENDS = ["clubsetup.access.people.SignIn"]
+AUTHENTICATION_BACKENDS = ["clubsetup.access.people.SignInBackend"]
 SESSION_ENGINE = "clubsetup.access.sessions"
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},

@@ -9,7 +9,7 @@ from rest_framework import serializers
 
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import Limits, QuantityError, Typed, parse
+from clubsetup.quantities.reading import QuantityError, QuantityLimits, Typed, parse
 from clubsetup.quantities.table import CANONICAL
 from clubsetup.quantities.units import Units
 
@@ -37,7 +37,12 @@ class TypedQuantity(serializers.Field[Any, Any, Any, Any]):
     """
 
     def __init__(
-        self, *, kind: Kind, typed_from: str = "", limits: Limits | None = None, **kwargs: Any
+        self,
+        *,
+        kind: Kind,
+        typed_from: str = "",
+        limits: QuantityLimits | None = None,
+        **kwargs: Any,
     ) -> None:
         super().__init__(**kwargs)
         if limits is None and not self.read_only:

@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import Limits, QuantityError, Typed, parse
+from clubsetup.quantities.reading import QuantityError, QuantityLimits, Typed, parse
 from clubsetup.quantities.table import unit_of, units_of
 from clubsetup.quantities.units import Units
 
@@ -24,7 +24,7 @@ class QuantityInput(forms.CharField):
         self,
         *,
         kind: Kind,
-        limits: Limits | None,
+        limits: QuantityLimits | None,
         units: Units | None = None,
         **kwargs: Any,
     ) -> None:

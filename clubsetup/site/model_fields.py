@@ -5,13 +5,15 @@ from typing import Any
 from django.db import models
 
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import Limits
+from clubsetup.quantities.reading import QuantityLimits
 
 
 class QuantityField(models.DecimalField):  # type: ignore[type-arg]
     """A canonical value of one kind of quantity, numeric(20, 10): exact for what a tape can say."""
 
-    def __init__(self, *args: Any, kind: Kind, limits: Limits | None = None, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, kind: Kind, limits: QuantityLimits | None = None, **kwargs: Any
+    ) -> None:
         """`limits` are what a form or the API takes for it; migrations know nothing of them."""
         kwargs.setdefault("max_digits", 20)
         kwargs.setdefault("decimal_places", 10)

@@ -7,7 +7,7 @@ from clubsetup.access.models import User
 from teams.models import Club
 
 
-class InClubUnits:
+class PostInClubUnits:
     """A view in which a bare number sent is in the club's units, or the person's own over them.
 
     `club_from` names what is sent that leads to the club; `club_sent` finds the club by it.

@@ -17,7 +17,7 @@ from events.actions import rule_sets as actions
 from events.actions.scale_checks import set_corrections
 from events.actions.scales import add_scale_set
 from events.api import serializers as s
-from events.api.base import InClubUnits
+from events.api.base import PostInClubUnits
 from events.models import Rule, RuleSet, ScaleSet
 from events.queries.rule_changes import changes_since, chosen_earlier, earlier_versions
 from events.queries.rule_sets import kinds_by_title
@@ -132,7 +132,7 @@ def _declared(kind: type[RuleKind]) -> dict[str, Any]:
 
 
 @extend_schema_view(create=creates(s.ScaleSetSerializer, s.ScaleSetCreateSerializer))
-class ScaleSets(InClubUnits, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class ScaleSets(PostInClubUnits, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
     """What the club weighs with."""
 
     queryset = ScaleSet.objects.select_related("club").order_by("-id")

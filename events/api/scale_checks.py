@@ -12,7 +12,7 @@ from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.api_fields import TypedQuantity
 from events.actions.scale_checks import LoadRead, check_scales
-from events.api.base import InClubUnits
+from events.api.base import PostInClubUnits
 from events.api.serializers import row
 from events.models import ScaleCheck, ScaleSet
 from events.queries.scales import FOUR
@@ -78,7 +78,9 @@ class ScaleCheckCreateSerializer(CreateOnceSerializer):
 
 
 @extend_schema_view(create=creates(ScaleCheckSerializer, ScaleCheckCreateSerializer))
-class ScaleChecks(InClubUnits, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class ScaleChecks(
+    PostInClubUnits, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
+):
     """Checks of the club's scales with reference masses."""
 
     queryset = ScaleCheck.objects.order_by("-id")

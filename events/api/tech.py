@@ -15,7 +15,7 @@ from events.actions.measuring import measure_car
 from events.actions.voiding import void_ballast_check, void_tech_reading, void_weigh_in
 from events.actions.weighing import weigh
 from events.api import tech_serializers as s
-from events.api.base import InClubUnits
+from events.api.base import PostInClubUnits
 from events.models import BallastCheck, BallastPhoto, Entry, Finding, TechReading, Void, WeighIn
 from teams.api.base import NotesReaders
 from teams.models import Club
@@ -24,7 +24,7 @@ ENTRIES = Entry.objects.select_related("club")
 
 
 class OfEntry(
-    NotesReaders, InClubUnits, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
+    NotesReaders, PostInClubUnits, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
 ):
     """Records of an entry; officials add, the team, its coaches and stewards read."""
 

@@ -31,7 +31,7 @@ STEADY = {"spring-rate", "teeth-driving", "teeth-driven", "hand-angle"}
 
 
 @dataclass(frozen=True)
-class Aim:
+class DemoTarget:
     """A target as the fixture has it: what it is read to, and how it is written."""
 
     kind: Kind
@@ -49,10 +49,10 @@ class Aim:
 
 
 @dataclass
-class Handled:
+class DemoCar:
     """One car through two seasons."""
 
-    aims: Mapping[Box, Aim]
+    aims: Mapping[Box, DemoTarget]
     empty_mass: float  # kg, without driver and fuel
     seed: str
     off: dict[Box, int] = field(default_factory=dict)
@@ -107,8 +107,8 @@ class Handled:
         }
 
 
-def aim_of(kind: Kind, target: str, tolerance: str, step: Decimal) -> Aim:
+def aim_of(kind: Kind, target: str, tolerance: str, step: Decimal) -> DemoTarget:
     """A fixture's target; its unit is the one typed."""
     given = parse(target, kind)
     within = parse(tolerance, kind)
-    return Aim(kind, given.unit, given.value, within.value, step)
+    return DemoTarget(kind, given.unit, given.value, within.value, step)

@@ -25,7 +25,7 @@ from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import parse
 from events.demo.cast import Cast
-from events.demo.figures import Aim, Box, Handled, aim_of
+from events.demo.figures import Box, DemoCar, DemoTarget, aim_of
 from teams.models import Club, Driver, RaceClass, Surface, Team, Track
 
 Rows = dict[Box, list[str]]
@@ -115,7 +115,7 @@ class Garage:
             source_note=note,
         )
 
-    def aims(self, chassis: str, surface: str) -> dict[Box, Aim]:
+    def aims(self, chassis: str, surface: str) -> dict[Box, DemoTarget]:
         """The boxes that are read, with their targets; derived ones follow from them."""
         line = self.lines[chassis] if surface == Surface.PAVED else "dirt"
         return {
@@ -166,7 +166,7 @@ class Garage:
     def season(self, runner: Runner, days: list[tuple[date, Track]]) -> None:
         """As found and as set every weekend, each based on the one before; one open tonight."""
         car, by = runner.car, self.cast[runner.chief]
-        handled = Handled(
+        handled = DemoCar(
             self.aims(car.chassis.name, Surface.PAVED),
             EMPTY_MASS[str(car.race_class)],
             f"{car.number} {car.chassis.name}",

@@ -36,7 +36,7 @@ class Ask:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Move:
+class EventStep:
     """What a button on the event's page does, what is said then, and what is asked before."""
 
     act: Callable[..., Event]
@@ -70,13 +70,13 @@ PUBLISH = Ask(
     "was read.",
 )
 MOVES = {
-    "start": Move(act=actions.start_event, done="The desk is open.", ask=START),
-    "end": Move(act=actions.end_event, done="The event is over and the desk closed.", ask=END),
-    "reopen": Move(act=actions.reopen_event, done="The desk is open again."),
-    "publish": Move(
+    "start": EventStep(act=actions.start_event, done="The desk is open.", ask=START),
+    "end": EventStep(act=actions.end_event, done="The event is over and the desk closed.", ask=END),
+    "reopen": EventStep(act=actions.reopen_event, done="The desk is open again."),
+    "publish": EventStep(
         act=actions.publish_findings, done="The club's members see the outcomes now.", ask=PUBLISH
     ),
-    "withhold": Move(
+    "withhold": EventStep(
         act=partial(actions.publish_findings, published=False),
         done="The outcomes are no longer shown to the club's members.",
     ),

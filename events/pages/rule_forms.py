@@ -66,7 +66,7 @@ class VersionChoice(forms.ModelChoiceField):  # type: ignore[type-arg]  # not ge
         return f"Version {obj.version} ({obj.get_state_display().lower()})"
 
 
-class DraftForm(RuleSetForm):
+class RuleSetDraftForm(RuleSetForm):
     """A new version, and what it begins with."""
 
     copy_of = VersionChoice(

@@ -26,7 +26,7 @@ from clubsetup.site.pages import (
 )
 from events.actions import rule_sets as actions
 from events.models import Rule, RuleSet
-from events.pages.rule_forms import DraftForm, RuleForm, RuleSetForm, as_typed
+from events.pages.rule_forms import RuleForm, RuleSetDraftForm, RuleSetForm, as_typed
 from events.permissions import check_can_keep_rules
 from events.presenters.examples import on_examples
 from events.queries.rule_changes import changes_since, chosen_earlier, earlier_versions
@@ -55,7 +55,7 @@ def draft(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The next version of a class's rules, from the last one or another."""
     race_class = get_object_or_404(RaceClass.objects.select_related("club"), pk=pk)
     check_can_keep_rules(person(request), race_class)
-    form: Any = DraftForm(request.POST or None, race_class=race_class)
+    form: Any = RuleSetDraftForm(request.POST or None, race_class=race_class)
     if submit_action(form, actions.draft_rule_set, by=request.user, race_class=race_class):
         return redirect("rule-set", form.outcome.pk)
     title = f"{race_class}: next version of the rules"

@@ -7,7 +7,7 @@ from django import forms
 
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import Limits, Typed
+from clubsetup.quantities.reading import QuantityLimits, Typed
 from clubsetup.site.forms import QuantityForm, QuantityInput
 from events.actions.scale_checks import LoadRead
 from events.models import ScaleCheck, ScaleSet
@@ -25,7 +25,7 @@ class PadBoxes(NamedTuple):
     added: forms.BoundField
 
 
-def _box(label: str, limits: Limits, *, required: bool, initial: str = "") -> QuantityInput:
+def _box(label: str, limits: QuantityLimits, *, required: bool, initial: str = "") -> QuantityInput:
     look = {"class": "number", "inputmode": "decimal"}
     widget = forms.TextInput(attrs=look)
     return QuantityInput(

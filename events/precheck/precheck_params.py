@@ -11,7 +11,7 @@ from cars.figures.box_entries import read_entry
 from cars.mechanics import CORNER_NAMES
 from clubsetup.access.errors import Invalid
 from clubsetup.quantities.errors import QuantityError
-from clubsetup.quantities.reading import Limits, Typed
+from clubsetup.quantities.reading import QuantityLimits, Typed
 from clubsetup.quantities.units import Units
 from events.rules.light import Race
 
@@ -27,11 +27,11 @@ USUAL = {
 POUND = Decimal("0.45359237")
 GALLON = Decimal("3.785411784")  # litres
 # Wide enough for any such car; what is outside was meant otherwise.
-FUEL = Limits(Decimal(0), 10 * GALLON, "the fuel in it")
-BURN = Limits(Decimal(0), 2 * POUND, "the fuel burnt a lap")
-FILLED = Limits(Decimal(0), 60 * POUND, "the fuel put in")
-APART = Limits(Decimal(0), 50 * POUND, "how far scales differ")
-TOTAL = Limits(50 * POUND, 4000 * POUND, "what a whole car weighs")
+FUEL = QuantityLimits(Decimal(0), 10 * GALLON, "the fuel in it")
+BURN = QuantityLimits(Decimal(0), 2 * POUND, "the fuel burnt a lap")
+FILLED = QuantityLimits(Decimal(0), 60 * POUND, "the fuel put in")
+APART = QuantityLimits(Decimal(0), 50 * POUND, "how far scales differ")
+TOTAL = QuantityLimits(50 * POUND, 4000 * POUND, "what a whole car weighs")
 MOST_LAPS, MOST_RISK, PERCENT = 500, 50, 100
 WEIGHT = "weight"
 

@@ -13,7 +13,7 @@ from events.models.official import OfficialRecord
 
 
 @dataclass(frozen=True)
-class Ballast:
+class EntryBallast:
     """The records that are in force, put together.
 
     `looks`: those that the rules judge; `on_car`: of these the ones of pieces that may be on the
@@ -60,7 +60,7 @@ def ballast_of(
     checks: Iterable[BallastCheck],
     listed: Collection[str],
     weigh_ins: Sequence[WeighIn] = (),
-) -> Ballast:
+) -> EntryBallast:
     """What the checks (each with its void) come to; `listed`: ids of what the team has on the car,
     `weigh_ins`: those that are not void.
 
@@ -84,7 +84,7 @@ def ballast_of(
             looks.pop(key, None)
             looks[key] = check
     recorded = {str(key) for key in (*looks, *off)}
-    return Ballast(
+    return EntryBallast(
         looks=tuple(looks.values()),
         on_car=tuple(look for key, look in looks.items() if key not in off),
         off=tuple(off.values()),

@@ -8,7 +8,7 @@ from django.db import connection
 
 from clubsetup.quantities.uncertainty import Contribution, Estimate, combine, from_step
 from events.models import BallastCheck, Entry, TechReading, WeighIn
-from events.queries.ballast import Ballast, ballast_of, in_force, listed_on
+from events.queries.ballast import EntryBallast, ballast_of, in_force, listed_on
 from events.queries.mass_changes import changed_since
 from events.queries.readings import estimate, spots_of_lengths, standing_readings
 from events.queries.weighings import Weighed, is_void, weighed
@@ -25,7 +25,7 @@ class Evidence:
 
     facts: Facts
     weighed: Weighed | None
-    ballast: Ballast
+    ballast: EntryBallast
     listed: tuple[str, ...]
     readings: tuple[TechReading, ...]
     after_race: bool = False
@@ -66,7 +66,7 @@ def own_labels(entry: Entry) -> tuple[str, ...]:
     return tuple(filter(None, (entry.number, entry.display_name)))
 
 
-def ballast_facts(ballast: Ballast, labels: tuple[str, ...]) -> Facts:
+def ballast_facts(ballast: EntryBallast, labels: tuple[str, ...]) -> Facts:
     """What an official saw of the ballast."""
     looked = ballast.is_looked_at
     return Facts(

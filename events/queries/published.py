@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db import connection
 
 
-class Listed(NamedTuple):
+class PublishedEntry(NamedTuple):
     """One line of the start list."""
 
     race_class: str
@@ -31,11 +31,11 @@ def counted(number: str) -> tuple[int, str]:
     return int(digits or 0), number
 
 
-def start_list(event_id: UUID) -> list[Listed]:
+def start_list(event_id: UUID) -> list[PublishedEntry]:
     """Number and display name of every standing entry, for members of the club."""
     with connection.cursor() as cursor:
         cursor.execute("SELECT * FROM access.start_list(%s)", [event_id])
-        listed = [Listed(*row) for row in cursor.fetchall()]
+        listed = [PublishedEntry(*row) for row in cursor.fetchall()]
     return sorted(listed, key=lambda one: (one.race_class, *counted(one.number)))
 
 

@@ -10,7 +10,7 @@ from cars.models import BallastPiece
 from events.models import BallastCheck, BallastPhoto, Entry, Finding, TechReading, WeighIn
 from events.models.photo import MOST_PHOTOS
 from events.queries.ages import ages_of
-from events.queries.ballast import Ballast, ballast_of
+from events.queries.ballast import EntryBallast, ballast_of
 from events.queries.states import State, state_of
 from events.queries.weighings import is_void
 
@@ -51,7 +51,7 @@ class EntryRecord:
         return any(f.weigh_in_id for f in self.standing)
 
     @cached_property
-    def ballast(self) -> Ballast:
+    def ballast(self) -> EntryBallast:
         """What is on record of the ballast, put together."""
         weigh_ins = [one for one in self.weigh_ins if not is_void(one)]
         return ballast_of(self.ballast_checks, self.listed, weigh_ins)

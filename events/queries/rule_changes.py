@@ -19,7 +19,7 @@ class InWords:
 
 
 @dataclass(frozen=True)
-class Changes:
+class RuleChanges:
     """All that differs from an earlier version."""
 
     earlier: RuleSet
@@ -41,13 +41,13 @@ def chosen_earlier(earlier: Sequence[RuleSet], version: str) -> RuleSet | None:
     return next((one for one in earlier if str(one.version) == version), next(iter(earlier), None))
 
 
-def changes_since(earlier: RuleSet, rule_set: RuleSet, units: Units) -> Changes:
+def changes_since(earlier: RuleSet, rule_set: RuleSet, units: Units) -> RuleChanges:
     """What somebody who knows the earlier version has to learn."""
     pairs = changed(rules_in(earlier), rules_in(rule_set))
     decision = None
     if earlier.decision != rule_set.decision:
         decision = InWords(earlier.get_decision_display(), rule_set.get_decision_display())
-    return Changes(
+    return RuleChanges(
         earlier=earlier,
         rules=[InWords(_words(before, units), _words(now, units)) for before, now in pairs],
         decision=decision,

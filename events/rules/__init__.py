@@ -6,7 +6,7 @@
 """
 
 from events.rules.base import TOPICS, RuleKind
-from events.rules.decision import Decision, DecisionRule, LimitError, Limits, Outcome, decide
+from events.rules.decision import Decision, DecisionRule, LimitError, Outcome, RuleLimits, decide
 from events.rules.facts import Facts, PieceSeen, ScaleDoubt, Stage, Where
 from events.rules.judging import RuleResult
 from events.rules.kinds import KINDS, UnknownRuleKind, check_together, kind_of, rule_from
@@ -19,12 +19,12 @@ __all__ = [
     "DecisionRule",
     "Facts",
     "LimitError",
-    "Limits",
     "Outcome",
     "Parameter",
     "ParameterError",
     "PieceSeen",
     "RuleKind",
+    "RuleLimits",
     "RuleResult",
     "ScaleDoubt",
     "Stage",

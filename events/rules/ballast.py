@@ -14,7 +14,7 @@ from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
 from events.rules.base import CUSTOMARY, RuleKind
 from events.rules.counting import counted
-from events.rules.decision import Limits, Outcome, worst
+from events.rules.decision import Outcome, RuleLimits, worst
 from events.rules.example_cars import BENCH, figure, limits_of
 from events.rules.facts import Facts, PieceSeen
 from events.rules.judging import Judge, RuleResult, not_checked, result_of
@@ -152,7 +152,7 @@ class BallastMarked(BallastRule):
         if weighed is None:
             return not_checked("not weighed, so its marking is not checked.")
         within = float(self.agree_within or 0)
-        decision = by.decide(weighed, Limits(marked - within, marked + within))
+        decision = by.decide(weighed, RuleLimits(marked - within, marked + within))
         true, said = (
             format_figure(weighed.value, Kind.MASS, by.units),
             format_figure(marked, Kind.MASS, by.units),

@@ -33,7 +33,7 @@ ERASED: Mapping[str, Any] = {"erased": True}
 
 
 @dataclass(frozen=True, slots=True)
-class Link:
+class ChainLink:
     """One record with the hash that stands beside it."""
 
     record: Mapping[str, Any]
@@ -117,14 +117,14 @@ def line_of(record: Mapping[str, Any], number: int) -> str:
     return canonical({**record, NUMBER: number, FORMAT: LINE_FORMAT})
 
 
-def last_hash(head: Mapping[str, Any], links: Sequence[Link]) -> str:
+def last_hash(head: Mapping[str, Any], links: Sequence[ChainLink]) -> str:
     """The hash that stands for all of it; of nothing recorded, that of the head."""
     return links[-1].hash if links else start(head)
 
 
 def faults(
     head: Mapping[str, Any],
-    links: Sequence[Link],
+    links: Sequence[ChainLink],
     *,
     last: str | None = None,
     printed: str | None = None,
@@ -145,7 +145,7 @@ def faults(
     return sorted(found, key=lambda fault: fault.line)
 
 
-def _numbering(links: Sequence[Link]) -> list[Fault]:
+def _numbering(links: Sequence[ChainLink]) -> list[Fault]:
     """Lines that are missing, there twice, or not where their number says."""
     numbers = [link.number for link in links]
     known = {number for number in numbers if number is not None}
@@ -168,7 +168,7 @@ def _numbering(links: Sequence[Link]) -> list[Fault]:
     return found
 
 
-def _hashes(head: Mapping[str, Any], links: Sequence[Link]) -> list[Fault]:
+def _hashes(head: Mapping[str, Any], links: Sequence[ChainLink]) -> list[Fault]:
     """Lines that are not what their hash was made of, each held to the hash before it as given,
     so that one altered line is one fault and not the end of the chain."""
     hashes = {0: start(head)} | {link.number: link.hash for link in links if link.number}
@@ -183,7 +183,7 @@ def _hashes(head: Mapping[str, Any], links: Sequence[Link]) -> list[Fault]:
     return found
 
 
-def _words(links: Sequence[Link]) -> list[Fault]:
+def _words(links: Sequence[ChainLink]) -> list[Fault]:
     """Words beside a line that are not those it holds the hashes of. Erased ones are no fault."""
     found = []
     for link in links:

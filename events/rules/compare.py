@@ -6,14 +6,14 @@ from typing import NamedTuple
 from events.rules.base import RuleKind
 
 
-class Changed(NamedTuple):
+class ChangedRule(NamedTuple):
     """A rule before and now; None before where it is new, None now where it is gone."""
 
     before: RuleKind | None
     now: RuleKind | None
 
 
-def changed(before: Sequence[RuleKind], now: Sequence[RuleKind]) -> list[Changed]:
+def changed(before: Sequence[RuleKind], now: Sequence[RuleKind]) -> list[ChangedRule]:
     """The rules that differ, in the order of the newer version, those that are gone at the end.
 
     A rule is the same rule as the earlier one of its kind about the same thing (`about`); of those
@@ -31,8 +31,8 @@ def changed(before: Sequence[RuleKind], now: Sequence[RuleKind]) -> list[Changed
             if place not in pairs and earlier is not None:
                 pairs[place] = earlier
                 left.remove(earlier)
-    differ = [Changed(pairs.get(place), one) for place, one in enumerate(right)]
-    return differ + [Changed(one, None) for one in left]
+    differ = [ChangedRule(pairs.get(place), one) for place, one in enumerate(right)]
+    return differ + [ChangedRule(one, None) for one in left]
 
 
 def _alike(before: RuleKind, now: RuleKind, *, by_about: bool) -> bool:

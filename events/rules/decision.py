@@ -66,7 +66,7 @@ class LimitError(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Limits:
+class RuleLimits:
     """A lower limit, an upper limit, or both; a value on a limit meets it.
 
     Raises LimitError without any limit, for one that is not finite, or with the lower above the
@@ -108,7 +108,7 @@ class Decision:
     probability: float
 
 
-def probability_of_meeting(estimate: Estimate, limits: Limits) -> float:
+def probability_of_meeting(estimate: Estimate, limits: RuleLimits) -> float:
     """How likely the true value lies within the limits, given what was read.
 
     Phi((TU - y)/u) - Phi((TL - y)/u), a limit that is not set counting as infinitely far
@@ -125,7 +125,7 @@ def probability_of_meeting(estimate: Estimate, limits: Limits) -> float:
 
 def decide(
     estimate: Estimate,
-    limits: Limits,
+    limits: RuleLimits,
     rule: DecisionRule = DecisionRule.READING,
     sure: float = SURE,
 ) -> Decision:
@@ -175,7 +175,7 @@ def _by_chance(chance: float, sure: float) -> Outcome:
     return Outcome.FAILS if chance <= round(1.0 - sure, 15) else Outcome.TOO_CLOSE
 
 
-def _guard(estimate: Estimate, limits: Limits, margin: float, sure: float) -> float:
+def _guard(estimate: Estimate, limits: RuleLimits, margin: float, sure: float) -> float:
     """The margin inside from which the chance is `sure`, or outside from which it is 1 - `sure`.
 
     For one limit w = t(sure) u on either side. Between two limits W apart it solves
@@ -201,7 +201,7 @@ def _guard(estimate: Estimate, limits: Limits, margin: float, sure: float) -> fl
     return math.inf if short(width / 2.0) < 0 else float(brentq(short, 0.0, width / 2.0))
 
 
-def _margin(value: float, limits: Limits) -> tuple[float, float, Literal["lower", "upper"]]:
+def _margin(value: float, limits: RuleLimits) -> tuple[float, float, Literal["lower", "upper"]]:
     """The least margin to a limit, that limit and its side."""
     found: list[tuple[float, float, Literal["lower", "upper"]]] = []
     if limits.lower is not None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from clubsetup.quantities.uncertainty import Estimate, from_step
-from events.rules.decision import Limits
+from events.rules.decision import RuleLimits
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,12 +25,12 @@ TAPE = Tool(u=from_step(25.4 / 16), gap=25.4 / 8)  # mm; 1/8 in on a tape of six
 BENCH = Tool(u=from_step(0.01), gap=0.1 * 0.45359237)  # kg; 0.1 lb on a scale of 10 g
 
 
-def limits_of(low: Decimal | None, high: Decimal | None) -> Limits:
+def limits_of(low: Decimal | None, high: Decimal | None) -> RuleLimits:
     """Limits from the exact parameters of a rule."""
-    return Limits(None if low is None else float(low), None if high is None else float(high))
+    return RuleLimits(None if low is None else float(low), None if high is None else float(high))
 
 
-def figure(limits: Limits, tool: Tool, *, inside: bool) -> Estimate:
+def figure(limits: RuleLimits, tool: Tool, *, inside: bool) -> Estimate:
     """A figure well inside the limits, in the middle of two, or well outside the first there is."""
     if inside and limits.lower is not None and limits.upper is not None:
         return Estimate((limits.lower + limits.upper) / 2.0, tool.u)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
-from events.rules.decision import Decision, DecisionRule, Limits, Outcome, decide
+from events.rules.decision import Decision, DecisionRule, Outcome, RuleLimits, decide
 from events.rules.facts import ScaleDoubt
 from events.rules.rule_text import decision_sentence
 
@@ -42,12 +42,16 @@ class Judge:
     rule: DecisionRule
     units: Units
 
-    def decide(self, estimate: Estimate, limits: Limits) -> Decision:
+    def decide(self, estimate: Estimate, limits: RuleLimits) -> Decision:
         """A figure against its limits, by the class's decision rule."""
         return decide(estimate, limits, self.rule)
 
     def figure(
-        self, estimate: Estimate, limits: Limits, kind: Kind, doubt: ScaleDoubt = ScaleDoubt.NONE
+        self,
+        estimate: Estimate,
+        limits: RuleLimits,
+        kind: Kind,
+        doubt: ScaleDoubt = ScaleDoubt.NONE,
     ) -> RuleResult:
         """The result of a figure against its limits, in a sentence.
 

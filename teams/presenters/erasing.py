@@ -2,7 +2,7 @@
 
 from clubsetup.site.counting import counted
 from teams.models import Driver
-from teams.queries.erasing import Held
+from teams.queries.erasing import KeptOfDriver
 
 ACCOUNT_GOES = (
     "Your name, your e-mail addresses and your password.",
@@ -19,7 +19,7 @@ ACCOUNT_STAYS = (
 )
 
 
-def what_goes(driver: Driver, held: Held) -> list[str]:
+def what_goes(driver: Driver, held: KeptOfDriver) -> list[str]:
     """In sentences: what is erased for good."""
     name = driver.display_name
     return [
@@ -36,7 +36,7 @@ def what_goes(driver: Driver, held: Held) -> list[str]:
     ]
 
 
-def what_stays(driver: Driver, held: Held) -> list[str]:
+def what_stays(driver: Driver, held: KeptOfDriver) -> list[str]:
     """In sentences: what stays, and why."""
     return [
         f"Official records: {_count(held.entries, 'entry', 'entries')} with number and the display "

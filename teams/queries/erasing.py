@@ -9,7 +9,7 @@ from teams.models import Club, ClubMember, ClubRole, Driver, Team, TeamMember, T
 from teams.queries.roles import roles_of
 
 
-class Held(NamedTuple):
+class KeptOfDriver(NamedTuple):
     """How much of each; see access.held_of_driver."""
 
     birth_dates: int
@@ -20,12 +20,12 @@ class Held(NamedTuple):
     prints: int
 
 
-def held_of(driver: Driver) -> Held:
+def held_of(driver: Driver) -> KeptOfDriver:
     """All nothing for whoever is no chief of the team."""
     with connection.cursor() as cursor:
         cursor.execute("SELECT * FROM access.held_of_driver(%s)", [driver.pk])
         row = cursor.fetchone()
-    return Held(*row) if row else Held(0, 0, 0, 0, 0, 0)
+    return KeptOfDriver(*row) if row else KeptOfDriver(0, 0, 0, 0, 0, 0)
 
 
 def led_alone(user: User) -> list[str]:

@@ -25,7 +25,7 @@ SELECT held.*, c.time_zone FROM (
 
 
 @dataclass(frozen=True, slots=True)
-class Link:
+class CoachRights:
     """What a team lets its coach do beside reading."""
 
     may_write: bool
@@ -38,7 +38,7 @@ class Roles:
 
     clubs: dict[UUID, frozenset[str]]
     teams: dict[UUID, str]
-    coached: dict[UUID, Link]
+    coached: dict[UUID, CoachRights]
     zones: frozenset[str]  # of the clubs and of the teams' clubs
     # Clubs that ask for a second factor, in which roles rest for want of one.
     resting: frozenset[UUID] = frozenset()
@@ -98,7 +98,7 @@ def roles_of(user: User) -> Roles:
         clubs={club_id: frozenset(found) for club_id, found in clubs.items()},
         teams={team_id: role for what, _, team_id, role, *_more in rows if what == "team"},
         coached={
-            team_id: Link(may_write, may_see_codes)
+            team_id: CoachRights(may_write, may_see_codes)
             for what, club_id, team_id, _, may_write, may_see_codes, *_more in rows
             if what == "link" and ClubRole.COACH in clubs.get(club_id, ())
         },

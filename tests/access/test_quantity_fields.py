@@ -9,15 +9,17 @@ from django import forms
 from rest_framework import serializers
 
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import Limits, Typed
+from clubsetup.quantities.reading import QuantityLimits, Typed
 from clubsetup.quantities.units import Units
 from clubsetup.site.api_fields import TypedQuantity
 from clubsetup.site.forms import QuantityForm, QuantityInput, UnitsForm
 
 
 class WheelbaseForm(QuantityForm):
-    base = QuantityInput(kind=Kind.LENGTH, limits=Limits(Decimal(500), Decimal(2000), "a base"))
-    tilt = QuantityInput(kind=Kind.ANGLE, limits=Limits(), required=False)
+    base = QuantityInput(
+        kind=Kind.LENGTH, limits=QuantityLimits(Decimal(500), Decimal(2000), "a base")
+    )
+    tilt = QuantityInput(kind=Kind.ANGLE, limits=QuantityLimits(), required=False)
 
 
 class TestTheBox:
@@ -88,8 +90,8 @@ def test_every_box_has_its_label_and_help() -> None:
 
 
 class WeightSerializer(serializers.Serializer[Any]):
-    mass = TypedQuantity(kind=Kind.MASS, limits=Limits(), typed_from="mass_typed")
-    bare = TypedQuantity(kind=Kind.MASS, limits=Limits(), required=False)
+    mass = TypedQuantity(kind=Kind.MASS, limits=QuantityLimits(), typed_from="mass_typed")
+    bare = TypedQuantity(kind=Kind.MASS, limits=QuantityLimits(), required=False)
 
 
 class TestTheApiField:

@@ -10,15 +10,15 @@ from jinja2 import UndefinedError
 from cars.bench.queries.bench_view import BenchBox, BenchRow, Take
 from cars.catalogue.keys import Key
 from cars.catalogue.sync import read_catalogue
-from cars.figures.judgement import Judgement, Outcome
+from cars.figures.judgement import FigureOutcome, Judgement
 from cars.models import Sheet
-from cars.sheets.queries.sheet_view import Box, Row, SheetView
+from cars.sheets.queries.sheet_view import Box, SheetRow, SheetView
 from cars.templatetags.bench import bench_box
 from cars.templatetags.sheets import figure, measure, verdict
 from clubsetup.quantities.units import Units
 from clubsetup.site.macros import macro
 
-Write = Callable[[Row, SheetView], str]
+Write = Callable[[SheetRow, SheetView], str]
 TYPED = """2 1/4" <i>it's</i>"""
 ESCAPED = "2 1/4&#34; &lt;i&gt;it&#39;s&lt;/i&gt;"
 MEASURES = {each.pk: each for each in read_catalogue()[1]}
@@ -29,24 +29,24 @@ def view() -> SheetView:
     return SheetView(Sheet(role="left"), [], {}, Units())
 
 
-def row_of(slug: str, spot: str, text: str = "") -> Row:
+def row_of(slug: str, spot: str, text: str = "") -> SheetRow:
     """A measure with one box."""
-    box = Box(Key(slug, spot), MEASURES[slug], Judgement(Outcome.NOT_TAKEN), text=text)
-    return Row(MEASURES[slug], [box], " in")
+    box = Box(Key(slug, spot), MEASURES[slug], Judgement(FigureOutcome.NOT_TAKEN), text=text)
+    return SheetRow(MEASURES[slug], [box], " in")
 
 
-def bench_of(row: Row) -> BenchRow:
+def bench_of(row: SheetRow) -> BenchRow:
     """The same row as the bench has it."""
     key, text = row.boxes[0].key, row.boxes[0].text
     takes = [Take(Key(key.measure, key.spot, n), text if n == 1 else "", None) for n in (1, 2, 3)]
     return BenchRow(row, "A", [BenchBox(row.boxes[0], takes)])
 
 
-def on_sheet(row: Row, view: SheetView) -> str:
+def on_sheet(row: SheetRow, view: SheetView) -> str:
     return measure(row, view, "/save")
 
 
-def on_bench(row: Row, _view: SheetView) -> str:
+def on_bench(row: SheetRow, _view: SheetView) -> str:
     bench = bench_of(row)
     return bench_box(bench.boxes[0], bench, True)
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cars.figures.judgement import K_95, Outcome, judge, reach_of, worst
+from cars.figures.judgement import K_95, FigureOutcome, judge, reach_of, worst
 
 numbers = st.decimals(-1000, 1000, places=4)
 sizes = st.decimals(0, 100, places=4)
@@ -15,23 +15,29 @@ HALF_STEP = SIXTEENTH / 2
 
 
 def test_nothing_taken_and_nothing_wanted() -> None:
-    assert judge(None, Decimal(5)).outcome is Outcome.NOT_TAKEN
-    assert judge(Decimal(5), None).outcome is Outcome.NO_TARGET
+    assert judge(None, Decimal(5)).outcome is FigureOutcome.NOT_TAKEN
+    assert judge(Decimal(5), None).outcome is FigureOutcome.NO_TARGET
 
 
 @pytest.mark.parametrize(
     ("sixteenths_off", "tolerance", "outcome"),
     [
-        (0, SIXTEENTH, Outcome.ON_TARGET),
-        (1, SIXTEENTH, Outcome.TOO_CLOSE),  # the tape cannot tell 1/16 from a hair less
-        (2, SIXTEENTH, Outcome.OFF),
-        (-2, SIXTEENTH, Outcome.OFF),
-        (1, 2 * SIXTEENTH, Outcome.ON_TARGET),
-        (0, SIXTEENTH / 2, Outcome.ON_TARGET),  # half a step is just what the tape can promise
-        (0, SIXTEENTH / 4, Outcome.TOO_CLOSE),
+        (0, SIXTEENTH, FigureOutcome.ON_TARGET),
+        (1, SIXTEENTH, FigureOutcome.TOO_CLOSE),  # the tape cannot tell 1/16 from a hair less
+        (2, SIXTEENTH, FigureOutcome.OFF),
+        (-2, SIXTEENTH, FigureOutcome.OFF),
+        (1, 2 * SIXTEENTH, FigureOutcome.ON_TARGET),
+        (
+            0,
+            SIXTEENTH / 2,
+            FigureOutcome.ON_TARGET,
+        ),  # half a step is just what the tape can promise
+        (0, SIXTEENTH / 4, FigureOutcome.TOO_CLOSE),
     ],
 )
-def test_a_tape_of_sixteenths(sixteenths_off: int, tolerance: Decimal, outcome: Outcome) -> None:
+def test_a_tape_of_sixteenths(
+    sixteenths_off: int, tolerance: Decimal, outcome: FigureOutcome
+) -> None:
     value = Decimal(500) + sixteenths_off * SIXTEENTH
     judged = judge(value, Decimal(500), tolerance, HALF_STEP)
     assert judged.outcome is outcome
@@ -43,13 +49,13 @@ def test_a_tape_of_sixteenths(sixteenths_off: int, tolerance: Decimal, outcome: 
 @pytest.mark.parametrize(
     ("off_by", "outcome"),
     [
-        ("1", Outcome.ON_TARGET),  # the far end lies just on the limit
-        ("1.0001", Outcome.TOO_CLOSE),
-        ("3", Outcome.TOO_CLOSE),  # the near end lies just on the limit, which is on target
-        ("3.0001", Outcome.OFF),
+        ("1", FigureOutcome.ON_TARGET),  # the far end lies just on the limit
+        ("1.0001", FigureOutcome.TOO_CLOSE),
+        ("3", FigureOutcome.TOO_CLOSE),  # the near end lies just on the limit, which is on target
+        ("3.0001", FigureOutcome.OFF),
     ],
 )
-def test_the_edges_on_either_side(sign: int, off_by: str, outcome: Outcome) -> None:
+def test_the_edges_on_either_side(sign: int, off_by: str, outcome: FigureOutcome) -> None:
     """A tolerance of 2 and a reach of 1: sure up to 1, and sure again past 3."""
     value = Decimal(500) + sign * Decimal(off_by)
     judged = judge(value, Decimal(500), Decimal(2), Decimal(1))
@@ -66,7 +72,9 @@ def test_without_reach_it_is_plain_arithmetic(
     value: Decimal, target: Decimal, tolerance: Decimal
 ) -> None:
     inside = abs(value - target) <= tolerance
-    assert judge(value, target, tolerance).outcome is (Outcome.ON_TARGET if inside else Outcome.OFF)
+    assert judge(value, target, tolerance).outcome is (
+        FigureOutcome.ON_TARGET if inside else FigureOutcome.OFF
+    )
 
 
 @given(numbers, numbers, sizes, sizes, numbers)
@@ -84,7 +92,7 @@ def test_knowing_less_never_makes_a_verdict_firmer(
     value: Decimal, target: Decimal, tolerance: Decimal, reach: Decimal, more: Decimal
 ) -> None:
     sure, unsure = (judge(value, target, tolerance, x).outcome for x in (reach, reach + more))
-    assert unsure in (sure, Outcome.TOO_CLOSE)
+    assert unsure in (sure, FigureOutcome.TOO_CLOSE)
 
 
 @given(numbers, numbers, sizes, sizes, st.sampled_from([-1, 0, 1]))
@@ -93,9 +101,9 @@ def test_a_firm_verdict_is_true_of_everything_the_figure_may_be(
 ) -> None:
     outcome = judge(value, target, tolerance, reach).outcome
     may_be = value + end * reach
-    if outcome is Outcome.ON_TARGET:
+    if outcome is FigureOutcome.ON_TARGET:
         assert abs(may_be - target) <= tolerance
-    if outcome is Outcome.OFF:
+    if outcome is FigureOutcome.OFF:
         assert abs(may_be - target) > tolerance
 
 
@@ -115,17 +123,19 @@ def test_what_is_computed_reaches_as_far_as_its_95_percent() -> None:
 def test_a_prediction_that_may_as_well_be_off_is_not_on_target() -> None:
     """56.1 +- 0.6 against 56.0 +- 0.5 may be 55.5 to 56.7."""
     judged = judge(Decimal("56.1"), Decimal(56), Decimal("0.5"), Decimal("0.6"))
-    assert judged.outcome is Outcome.TOO_CLOSE
+    assert judged.outcome is FigureOutcome.TOO_CLOSE
 
 
 @pytest.mark.parametrize(
     ("outcomes", "together"),
     [
-        ([], Outcome.NO_TARGET),
-        ([Outcome.ON_TARGET, Outcome.ON_TARGET], Outcome.ON_TARGET),
-        ([Outcome.ON_TARGET, Outcome.TOO_CLOSE], Outcome.TOO_CLOSE),
-        ([Outcome.TOO_CLOSE, Outcome.OFF, Outcome.ON_TARGET], Outcome.OFF),
+        ([], FigureOutcome.NO_TARGET),
+        ([FigureOutcome.ON_TARGET, FigureOutcome.ON_TARGET], FigureOutcome.ON_TARGET),
+        ([FigureOutcome.ON_TARGET, FigureOutcome.TOO_CLOSE], FigureOutcome.TOO_CLOSE),
+        ([FigureOutcome.TOO_CLOSE, FigureOutcome.OFF, FigureOutcome.ON_TARGET], FigureOutcome.OFF),
     ],
 )
-def test_several_are_as_good_as_the_worst(outcomes: list[Outcome], together: Outcome) -> None:
+def test_several_are_as_good_as_the_worst(
+    outcomes: list[FigureOutcome], together: FigureOutcome
+) -> None:
     assert worst(outcomes) is together

@@ -18,7 +18,7 @@ import clubsetup
 import events
 import teams
 from cars.catalogue.sync import read_catalogue
-from clubsetup.quantities.reading import Limits, parse
+from clubsetup.quantities.reading import QuantityLimits, parse
 from clubsetup.site.api_fields import TypedQuantity
 from clubsetup.site.forms import QuantityInput
 from clubsetup.site.model_fields import QuantityField
@@ -76,7 +76,7 @@ def kept() -> list[tuple[str, QuantityField]]:
     ]
 
 
-def whole(limits: Limits | None) -> bool:
+def whole(limits: QuantityLimits | None) -> bool:
     return limits is not None and None not in (limits.low, limits.high) and bool(limits.name)
 
 

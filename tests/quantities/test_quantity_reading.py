@@ -8,7 +8,7 @@ import pytest
 from GTC.type_b import uniform
 
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import Limits, QuantityError, parse
+from clubsetup.quantities.reading import QuantityError, QuantityLimits, parse
 from clubsetup.quantities.units import Units
 
 # Text, kind, canonical value, unit, canonical resolution. Lengths by hand: 25.4 mm to the inch.
@@ -277,7 +277,7 @@ class TestResolution:
 
 
 class TestLimits:
-    TRACK = Limits(Decimal(254), Decimal("1524"), "the front track")
+    TRACK = QuantityLimits(Decimal(254), Decimal("1524"), "the front track")
 
     @pytest.mark.parametrize("text", ["10", "60", "254 mm", "5 ft", "36 1/2"])
     def test_what_lies_within_or_on_the_edge_is_taken(self, text):
@@ -298,7 +298,7 @@ class TestLimits:
 
     def test_the_message_keeps_to_the_unit_that_was_typed(self):
         with pytest.raises(QuantityError) as caught:
-            parse("46 cm", Kind.LENGTH, limits=Limits(Decimal(1000), Decimal(1524), "it"))
+            parse("46 cm", Kind.LENGTH, limits=QuantityLimits(Decimal(1000), Decimal(1524), "it"))
         assert str(caught.value) == (
             "46 cm cannot be right: it is between 100 cm and 152.4 cm. Check figure and unit."
         )
@@ -306,8 +306,8 @@ class TestLimits:
     @pytest.mark.parametrize(
         ("limits", "text", "message"),
         [
-            (Limits(low=Decimal(0)), "-1", "a weight is never less than 0 lb"),
-            (Limits(high=Decimal(100)), "101 kg", "a weight is never more than 100 kg"),
+            (QuantityLimits(low=Decimal(0)), "-1", "a weight is never less than 0 lb"),
+            (QuantityLimits(high=Decimal(100)), "101 kg", "a weight is never more than 100 kg"),
         ],
     )
     def test_one_side_may_be_open(self, limits, text, message):
@@ -327,7 +327,12 @@ class TestDifferences:
 
     def test_its_limits_are_differences_too(self):
         with pytest.raises(QuantityError, match="it is between 0 °F and 18 °F"):
-            parse("20", Kind.TEMPERATURE, delta=True, limits=Limits(Decimal(0), Decimal(10), "it"))
+            parse(
+                "20",
+                Kind.TEMPERATURE,
+                delta=True,
+                limits=QuantityLimits(Decimal(0), Decimal(10), "it"),
+            )
 
     def test_elsewhere_a_difference_is_read_like_any_other_value(self):
         assert parse("-1/16", Kind.LENGTH, delta=True) == parse("-1/16", Kind.LENGTH)
@@ -338,7 +343,9 @@ def test_the_callers_decimal_context_changes_nothing():
     with decimal.localcontext() as context:
         context.prec = 2
         context.rounding = decimal.ROUND_DOWN
-        read = parse("1176.337512 mm", Kind.LENGTH, limits=Limits(Decimal(1), Decimal(2000)))
+        read = parse(
+            "1176.337512 mm", Kind.LENGTH, limits=QuantityLimits(Decimal(1), Decimal(2000))
+        )
         uncertainty = read.u
     assert read.value == Decimal("1176.337512") == wanted.value
     assert uncertainty == wanted.u

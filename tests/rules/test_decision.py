@@ -13,8 +13,8 @@ from events.rules.decision import (
     SURE,
     DecisionRule,
     LimitError,
-    Limits,
     Outcome,
+    RuleLimits,
     _by_chance,
     decide,
     probability_of_meeting,
@@ -31,9 +31,9 @@ class TestProbability:
     @pytest.mark.parametrize(
         ("value", "u", "limits", "wanted"),
         [
-            (-5.47, 0.05, Limits(upper=-5.40), 0.919243),
-            (509.7, 8.6, Limits(lower=490), 0.989010),
-            (13.6, 1.8, Limits(12.5, 16.3), 0.662630),
+            (-5.47, 0.05, RuleLimits(upper=-5.40), 0.919243),
+            (509.7, 8.6, RuleLimits(lower=490), 0.989010),
+            (13.6, 1.8, RuleLimits(12.5, 16.3), 0.662630),
         ],
     )
     def test_jcgm_106_examples(self, value, u, limits, wanted):
@@ -44,22 +44,22 @@ class TestProbability:
     def test_against_scipy(self, value, u, lower, width):
         theirs = scipy.stats.norm(value, u)
         for limits, wanted in (
-            (Limits(lower=lower), theirs.sf(lower)),
-            (Limits(upper=lower), theirs.cdf(lower)),
-            (Limits(lower, lower + width), theirs.cdf(lower + width) - theirs.cdf(lower)),
+            (RuleLimits(lower=lower), theirs.sf(lower)),
+            (RuleLimits(upper=lower), theirs.cdf(lower)),
+            (RuleLimits(lower, lower + width), theirs.cdf(lower + width) - theirs.cdf(lower)),
         ):
             ours = probability_of_meeting(Estimate(value, u), limits)
             assert ours == pytest.approx(wanted, abs=1e-12)
 
     def test_few_repeats_make_it_less_sure(self):
-        limits = Limits(lower=0)
+        limits = RuleLimits(lower=0)
         few, many = Estimate(1, 0.5, 2), Estimate(1, 0.5)
         assert probability_of_meeting(few, limits) == pytest.approx(scipy.stats.t(2).cdf(2))
         assert probability_of_meeting(few, limits) < probability_of_meeting(many, limits)
 
     @pytest.mark.parametrize(("value", "wanted"), [(0.9, 0.0), (1.0, 1.0), (1.5, 1.0), (2.1, 0.0)])
     def test_an_exact_value_meets_or_not(self, value, wanted):
-        assert probability_of_meeting(Estimate(value), Limits(1, 2)) == wanted
+        assert probability_of_meeting(Estimate(value), RuleLimits(1, 2)) == wanted
 
 
 class TestReadingDecides:
@@ -68,21 +68,21 @@ class TestReadingDecides:
         [(340, Outcome.MEETS, 0), (339.9, Outcome.FAILS, -0.1), (341, Outcome.MEETS, 1)],
     )
     def test_on_or_inside_meets(self, pounds, outcome, margin):
-        decision = decide(Estimate(pounds * POUND, 0.05), Limits(lower=340 * POUND))
+        decision = decide(Estimate(pounds * POUND, 0.05), RuleLimits(lower=340 * POUND))
         assert decision.outcome is outcome
         assert decision.margin == pytest.approx(margin * POUND)
         assert decision.guard == 0
 
     def test_says_how_close_all_the_same(self):
-        decision = decide(Estimate(340.1, 0.2), Limits(lower=340))
+        decision = decide(Estimate(340.1, 0.2), RuleLimits(lower=340))
         assert decision.outcome is Outcome.MEETS
         assert (decision.u, decision.limit, decision.side) == (0.2, 340, "lower")
         assert decision.probability == pytest.approx(scipy.stats.norm.cdf(0.5))
 
     def test_four_pads_added_up_in_any_order_are_the_same_weight(self):
         """0.1 + 0.2 and 0.3 differ in the last bit; nobody fails for that."""
-        assert decide(Estimate(0.1 + 0.2), Limits(upper=0.3)).outcome is Outcome.MEETS
-        assert decide(Estimate(0.1 + 0.2), Limits(upper=0.3)).margin == 0
+        assert decide(Estimate(0.1 + 0.2), RuleLimits(upper=0.3)).outcome is Outcome.MEETS
+        assert decide(Estimate(0.1 + 0.2), RuleLimits(upper=0.3)).margin == 0
 
     @pytest.mark.parametrize(
         ("value", "limit", "margin"),
@@ -94,25 +94,25 @@ class TestReadingDecides:
         ],
     )
     def test_a_margin_of_nothing_but_rounding_is_none(self, value, limit, margin):
-        assert decide(Estimate(value), Limits(lower=limit)).margin == margin
+        assert decide(Estimate(value), RuleLimits(lower=limit)).margin == margin
 
     def test_fuel_as_it_comes(self):
         """A car that reads 342 lb without its 2 lb of fuel, minimum 340 lb: legal by 2 dry, 4
         fuelled. Common practice, no source."""
-        dry = decide(Estimate(342 * POUND), Limits(lower=340 * POUND))
-        fuelled = decide(Estimate(344 * POUND), Limits(lower=340 * POUND))
+        dry = decide(Estimate(342 * POUND), RuleLimits(lower=340 * POUND))
+        fuelled = decide(Estimate(344 * POUND), RuleLimits(lower=340 * POUND))
         assert (dry.margin / POUND, fuelled.margin / POUND) == pytest.approx((2, 4))
 
     @given(values, values, st.floats(0, 20))
     def test_never_too_close(self, value, lower, width):
-        decision = decide(Estimate(value, 1), Limits(lower, lower + width))
+        decision = decide(Estimate(value, 1), RuleLimits(lower, lower + width))
         assert decision.outcome in (Outcome.MEETS, Outcome.FAILS)
         inside = lower <= value <= lower + width
         if abs(decision.margin) > 1e-6:
             assert (decision.outcome is Outcome.MEETS) == inside
 
     def test_the_side_that_is_missed_or_nearest_is_named(self):
-        limits = Limits(10, 20)
+        limits = RuleLimits(10, 20)
         assert [decide(Estimate(v), limits).side for v in (9, 11, 19, 21)] == [
             "lower", "lower", "upper", "upper",
         ]  # fmt: skip
@@ -130,7 +130,7 @@ class TestGuardBand:
         ],
     )
     def test_lower_limit(self, value, outcome):
-        assert decide(Estimate(value, 0.2), Limits(lower=340), GUARDED).outcome is outcome
+        assert decide(Estimate(value, 0.2), RuleLimits(lower=340), GUARDED).outcome is outcome
 
     @pytest.mark.parametrize(
         ("value", "outcome"),
@@ -142,10 +142,10 @@ class TestGuardBand:
         ],
     )
     def test_upper_limit(self, value, outcome):
-        assert decide(Estimate(value, 0.2), Limits(upper=58), GUARDED).outcome is outcome
+        assert decide(Estimate(value, 0.2), RuleLimits(upper=58), GUARDED).outcome is outcome
 
     def test_two_sided(self):
-        limits = Limits(10, 20)
+        limits = RuleLimits(10, 20)
         outcomes = {
             v: decide(Estimate(v, 0.5), limits, GUARDED).outcome
             for v in (8.9, 10.5, 15, 19.5, 21.1)
@@ -159,24 +159,24 @@ class TestGuardBand:
         }
 
     def test_a_band_narrower_than_the_tool_is_never_met(self):
-        limits = Limits(10, 11)
+        limits = RuleLimits(10, 11)
         for value in np.linspace(8, 13, 101):
             assert decide(Estimate(value, 0.5), limits, GUARDED).outcome is not Outcome.MEETS
 
     def test_an_exact_reading_needs_no_guard(self):
-        assert decide(Estimate(340), Limits(lower=340), GUARDED).outcome is Outcome.MEETS
-        assert decide(Estimate(339.9), Limits(lower=340), GUARDED).outcome is Outcome.FAILS
+        assert decide(Estimate(340), RuleLimits(lower=340), GUARDED).outcome is Outcome.MEETS
+        assert decide(Estimate(339.9), RuleLimits(lower=340), GUARDED).outcome is Outcome.FAILS
 
     @given(values, spreads)
     def test_guarding_never_turns_a_decision_round(self, value, u):
-        plain = decide(Estimate(value, u), Limits(lower=0)).outcome
-        guarded = decide(Estimate(value, u), Limits(lower=0), GUARDED).outcome
+        plain = decide(Estimate(value, u), RuleLimits(lower=0)).outcome
+        guarded = decide(Estimate(value, u), RuleLimits(lower=0), GUARDED).outcome
         assert guarded in (plain, Outcome.TOO_CLOSE)
 
     @given(values, spreads, st.floats(0, 4))
     def test_with_an_even_chance_the_reading_decides(self, value, u, shift):
         assume(value == shift or abs(value - shift) > 1e-6)  # nearer is nothing but rounding
-        limits = Limits(lower=shift)
+        limits = RuleLimits(lower=shift)
         assert (
             decide(Estimate(value, u), limits, GUARDED, sure=0.5).outcome
             is decide(Estimate(value, u), limits).outcome
@@ -185,7 +185,7 @@ class TestGuardBand:
     @pytest.mark.parametrize("sure", [-1.0, 0.4, 1.0, math.nan, math.inf])
     def test_refuses_what_is_no_chance(self, sure):
         with pytest.raises(LimitError) as caught:
-            decide(Estimate(1, 1), Limits(lower=0), GUARDED, sure=sure)
+            decide(Estimate(1, 1), RuleLimits(lower=0), GUARDED, sure=sure)
         assert caught.value.limit == "sure"
         assert caught.value.problem == f"must be at least one half and under one, not {sure!r}"
 
@@ -213,7 +213,7 @@ class TestGuardBetweenTwoLimits:
     @pytest.mark.parametrize("margin", [0.0, 0.5, 2.0])
     def test_inside(self, u, dof, margin):
         lower, upper = 100.0, 100.0 + (5.0 if dof == math.inf else 7.0)
-        limits = Limits(lower, upper)
+        limits = RuleLimits(lower, upper)
         for value, inwards, edge in ((lower + margin, 1, lower), (upper - margin, -1, upper)):
             guard = decide(Estimate(value, u, dof), limits, GUARDED).guard
             assert 0 < guard < (upper - lower) / 2
@@ -223,7 +223,7 @@ class TestGuardBetweenTwoLimits:
     @pytest.mark.parametrize("u", [1.0, 0.2])
     @pytest.mark.parametrize("dof", [math.inf, 8.0])
     def test_outside(self, u, dof):
-        limits = Limits(100.0, 105.0)
+        limits = RuleLimits(100.0, 105.0)
         for value, outwards, edge in ((99.5, -1, 100.0), (105.5, 1, 105.0)):
             guard = decide(Estimate(value, u, dof), limits, GUARDED).guard
             assert guard > 0
@@ -231,21 +231,21 @@ class TestGuardBetweenTwoLimits:
             assert probability_of_meeting(there, limits) == pytest.approx(1 - SURE, abs=1e-9)
 
     def test_one_limit_has_the_quantile_of_the_repeats(self):
-        guard = decide(Estimate(1.0, 0.5, 3), Limits(lower=0), GUARDED).guard
+        guard = decide(Estimate(1.0, 0.5, 3), RuleLimits(lower=0), GUARDED).guard
         assert guard == pytest.approx(0.5 * scipy.stats.t(3).ppf(SURE), rel=1e-9)
 
     def test_limits_too_near_each_other_for_the_tool(self):
-        limits = Limits(100.0, 100.01)
+        limits = RuleLimits(100.0, 100.01)
         assert decide(Estimate(100.005, 1.0), limits, GUARDED).guard == math.inf
         # Outside them every value is sure to fail, from the limit on.
         assert decide(Estimate(99.9, 1.0), limits, GUARDED).guard == 0
 
     def test_limits_between_which_the_middle_alone_is_sure(self):
         sure = 2 * probability_below(2.5, Estimate(0.0, 1.0)) - 1
-        assert decide(Estimate(102.5, 1.0), Limits(100, 105), GUARDED, sure=sure).guard == 2.5
+        assert decide(Estimate(102.5, 1.0), RuleLimits(100, 105), GUARDED, sure=sure).guard == 2.5
 
     def test_an_exact_value_needs_none(self):
-        assert decide(Estimate(102.0), Limits(100, 105), GUARDED).guard == 0
+        assert decide(Estimate(102.0), RuleLimits(100, 105), GUARDED).guard == 0
 
 
 class TestFalseAcceptance:
@@ -253,7 +253,7 @@ class TestFalseAcceptance:
     that is only just accepted; here by drawing the true values themselves."""
 
     def share_wrongly_met(self, rule: DecisionRule, value: float) -> float:
-        decision = decide(Estimate(value, 0.2), Limits(lower=340), rule)
+        decision = decide(Estimate(value, 0.2), RuleLimits(lower=340), rule)
         assert decision.outcome is Outcome.MEETS
         truths = np.random.default_rng(106).normal(value, 0.2, 200_000)
         wrong = float(np.mean(truths < 340))
@@ -286,23 +286,23 @@ class TestGuardBandsOfIlacG8:
         k, u, upper = 2 * w_in_u, 0.2, 58.0
         sure = float(scipy.stats.norm.cdf(k))
         inside = Estimate(upper - k * u - 1e-6, u)
-        edge = decide(inside, Limits(upper=upper), GUARDED, sure=sure)
+        edge = decide(inside, RuleLimits(upper=upper), GUARDED, sure=sure)
         assert edge.outcome is Outcome.MEETS
         assert edge.guard == pytest.approx(k * u, abs=1e-6)
         assert 1 - edge.probability <= most_wrong + 1e-12
         outside = Estimate(upper - k * u + 1e-3, u)
-        over = decide(outside, Limits(upper=upper), GUARDED, sure=sure)
+        over = decide(outside, RuleLimits(upper=upper), GUARDED, sure=sure)
         assert over.outcome is (Outcome.TOO_CLOSE if k else Outcome.FAILS)
 
     def test_the_club_s_guard_is_u(self):
         """w = U = 2 u, told in tenths of a percent: Phi(2) = 97.725 %."""
-        decision = decide(Estimate(57.0, 0.2), Limits(upper=58), GUARDED)
+        decision = decide(Estimate(57.0, 0.2), RuleLimits(upper=58), GUARDED)
         assert decision.guard == pytest.approx(2 * 0.2, rel=0.003)
         assert SURE <= scipy.stats.norm.cdf(2) < SURE + 0.001
 
     @pytest.mark.parametrize("how", [READING, GUARDED])
     def test_margin_u_and_chance_stand_either_way(self, how):
-        decision = decide(Estimate(57.0, 0.2), Limits(upper=58), how)
+        decision = decide(Estimate(57.0, 0.2), RuleLimits(upper=58), how)
         assert (decision.margin, decision.u) == (1.0, 0.2)
         assert decision.probability == pytest.approx(scipy.stats.norm.cdf(5))
 
@@ -319,13 +319,13 @@ class TestLimits:
     )
     def test_names_what_nothing_can_meet(self, arguments, named, problem):
         with pytest.raises(LimitError) as caught:
-            Limits(**arguments)
+            RuleLimits(**arguments)
         assert (caught.value.limit, caught.value.problem) == (named, problem)
         assert str(caught.value) == f"{named}: {problem}"
 
     def test_a_single_value_may_be_allowed(self):
-        assert decide(Estimate(5), Limits(5, 5)).outcome is Outcome.MEETS
-        assert decide(Estimate(5.1), Limits(5, 5)).outcome is Outcome.FAILS
+        assert decide(Estimate(5), RuleLimits(5, 5)).outcome is Outcome.MEETS
+        assert decide(Estimate(5.1), RuleLimits(5, 5)).outcome is Outcome.FAILS
 
 
 def test_the_worst_of_several():

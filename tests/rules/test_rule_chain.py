@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from events.rules.chain import (
     ERASED,
+    ChainLink,
     Fault,
-    Link,
     canonical,
     faults,
     follow,
@@ -31,15 +31,15 @@ def chained(head, records):
     for number, record in enumerate(records, start=1):
         text = line_of(record, number)
         before = follow(before, json.loads(text))
-        found.append(Link(json.loads(text), before, text))
+        found.append(ChainLink(json.loads(text), before, text))
     return found
 
 
-def links() -> list[Link]:
+def links() -> list[ChainLink]:
     return chained(HEAD, RECORDS)
 
 
-def said(found: list[Link], **more: str) -> list[str]:
+def said(found: list[ChainLink], **more: str) -> list[str]:
     return [str(fault) for fault in faults(HEAD, found, last=last_hash(HEAD, links()), **more)]
 
 
@@ -69,7 +69,7 @@ def test_what_nobody_touched_has_no_fault():
 def test_an_altered_line_is_named_and_no_other(line):
     found = links()
     old = found[line - 1]
-    found[line - 1] = Link({**old.record, "total": "999"}, old.hash)
+    found[line - 1] = ChainLink({**old.record, "total": "999"}, old.hash)
     assert len(said(found)) == 1
     assert said(found)[0].startswith(f"line {line}: ")
     assert "altered" in said(found)[0]
@@ -80,7 +80,7 @@ def test_a_hash_rewritten_for_one_line_shows_at_the_next_or_the_end(line):
     found = links()
     forged = {**found[line - 1].record, "total": "999"}
     before = found[line - 2].hash if line > 1 else start(HEAD)
-    found[line - 1] = Link(forged, follow(before, forged))
+    found[line - 1] = ChainLink(forged, follow(before, forged))
     where = f"line {line + 1}: was altered" if line < 6 else "line 6: lines are missing at the end"
     assert said(found)[0].startswith(where)
 
@@ -109,7 +109,9 @@ def test_a_line_there_twice():
 
 def test_a_line_put_in():
     found = links()
-    assert said([*found, Link({"kind": "weigh_in"}, "0" * 64)])[0].startswith("line 7: carries no")
+    assert said([*found, ChainLink({"kind": "weigh_in"}, "0" * 64)])[0].startswith(
+        "line 7: carries no"
+    )
 
 
 def test_another_head():
@@ -131,7 +133,7 @@ def test_an_earlier_books_hash_is_found():
 
 def test_what_is_wrong_is_told_line_by_line_from_the_head_on():
     found = links()
-    nameless = Link({"kind": "weigh_in"}, "0" * 64)
+    nameless = ChainLink({"kind": "weigh_in"}, "0" * 64)
     wrong = faults(HEAD, [nameless, *found[1:]], last="f" * 64, printed="e" * 64)
     assert [str(fault) for fault in wrong] == [
         "line 1: is missing",
@@ -156,8 +158,8 @@ def test_the_last_line_first():
 @pytest.mark.parametrize("number", [None, 0, -1, True, "1", 1.0])
 def test_what_is_no_line_number_is_said_and_the_lines_after_it_are_read_on(number):
     found = links()
-    bad = Link({**found[0].record, "line": number}, found[0].hash)
-    altered = Link({**found[3].record, "total": "999"}, found[3].hash)
+    bad = ChainLink({**found[0].record, "line": number}, found[0].hash)
+    altered = ChainLink({**found[3].record, "total": "999"}, found[3].hash)
     told = said([bad, *found[1:3], altered, *found[4:], found[5]])
     assert told == [
         "line 1: is missing",
@@ -172,9 +174,9 @@ class TestWords:
 
     RECORD = {"kind": "void", "reason": "Not level", "note": "Ä", "limits": {"most": "58"}}
 
-    def hidden(self, salt: str = "5a17", **more) -> Link:
+    def hidden(self, salt: str = "5a17", **more) -> ChainLink:
         record, beside = hide_words({**self.RECORD, "line": 1}, ("reason", "note", "why"), salt)
-        return Link(record, follow(start(HEAD), record), words={**beside, **more})
+        return ChainLink(record, follow(start(HEAD), record), words={**beside, **more})
 
     def test_they_are_hashed_with_the_salt_and_their_name(self):
         record, beside = hide_words(self.RECORD, ("reason", "note", "why"), "5a17")
@@ -194,22 +196,22 @@ class TestWords:
     def test_a_reader_is_told_them_as_far_as_they_are_there(self):
         link = self.hidden()
         assert link.told == {**self.RECORD, "line": 1}
-        erased = Link(link.record, link.hash, words=ERASED)
+        erased = ChainLink(link.record, link.hash, words=ERASED)
         assert erased.told == {**self.RECORD, "line": 1, "reason": "", "note": ""}
-        assert Link(self.RECORD, "0" * 64).told == self.RECORD
+        assert ChainLink(self.RECORD, "0" * 64).told == self.RECORD
 
     def test_erased_is_what_has_hashes_and_no_salt(self):
         link = self.hidden()
         assert link.is_erased is False
-        assert Link(link.record, link.hash, words=ERASED).is_erased is True
-        assert Link(link.record, link.hash).is_erased is True
-        assert Link(self.RECORD, "0" * 64).is_erased is False
+        assert ChainLink(link.record, link.hash, words=ERASED).is_erased is True
+        assert ChainLink(link.record, link.hash).is_erased is True
+        assert ChainLink(self.RECORD, "0" * 64).is_erased is False
 
     def test_altered_ones_are_named_and_erased_ones_are_no_fault(self):
         link = self.hidden()
         assert faults(HEAD, [link]) == []
-        assert faults(HEAD, [Link(link.record, link.hash, words=ERASED)]) == []
-        assert faults(HEAD, [Link(link.record, link.hash)]) == []
+        assert faults(HEAD, [ChainLink(link.record, link.hash, words=ERASED)]) == []
+        assert faults(HEAD, [ChainLink(link.record, link.hash)]) == []
         told = "the words beside it were altered: "
         assert faults(HEAD, [self.hidden(note="A")]) == [Fault(1, f"{told}note")]
         assert faults(HEAD, [self.hidden(salt="0", reason="Level", note="")]) == [
@@ -222,13 +224,15 @@ class TestWords:
 
     def test_words_that_are_gone_while_their_salt_is_there_were_altered(self):
         link = self.hidden()
-        gone = Link(link.record, link.hash, words={"salt": "5a17", "note": "Ä"})
+        gone = ChainLink(link.record, link.hash, words={"salt": "5a17", "note": "Ä"})
         assert faults(HEAD, [gone]) == [Fault(1, "the words beside it were altered: reason")]
 
     def test_every_line_is_looked_at_and_one_without_number_is_told_of_the_head(self):
         record, beside = hide_words({"reason": "Not level"}, ("reason",), "5a17")
-        nameless = Link(record, "0" * 64, words={**beside, "reason": "Level"})
-        plain = Link({"kind": "draw", "line": 1}, follow(start(HEAD), {"kind": "draw", "line": 1}))
+        nameless = ChainLink(record, "0" * 64, words={**beside, "reason": "Level"})
+        plain = ChainLink(
+            {"kind": "draw", "line": 1}, follow(start(HEAD), {"kind": "draw", "line": 1})
+        )
         told = [str(fault) for fault in faults(HEAD, [plain, nameless])]
         assert told == [
             "head: the words beside it were altered: reason",
@@ -239,5 +243,5 @@ class TestWords:
 @given(st.lists(st.dictionaries(st.sampled_from("abc"), st.integers() | st.text()), max_size=5))
 def test_it_survives_being_written_as_json(records):
     found = chained(HEAD, records)
-    back = [Link(json.loads(canonical(one.record)), one.hash) for one in found]
+    back = [ChainLink(json.loads(canonical(one.record)), one.hash) for one in found]
     assert faults(HEAD, back, last=last_hash(HEAD, found)) == []

@@ -13,8 +13,8 @@ from clubsetup.quantities.units import Units
 from events.rules.decision import (
     SURE,
     DecisionRule,
-    Limits,
     Outcome,
+    RuleLimits,
     decide,
     probability_of_meeting,
 )
@@ -28,9 +28,9 @@ freedoms = st.integers(1, 60).map(float) | st.just(math.inf)
 # Best first.
 ORDER = [Outcome.MEETS, Outcome.TOO_CLOSE, Outcome.FAILS]
 limits_of_any_kind = st.one_of(
-    values.map(lambda low: Limits(lower=low)),
-    values.map(lambda high: Limits(upper=high)),
-    st.tuples(values, st.floats(0, 20)).map(lambda two: Limits(two[0], sum(two))),
+    values.map(lambda low: RuleLimits(lower=low)),
+    values.map(lambda high: RuleLimits(upper=high)),
+    st.tuples(values, st.floats(0, 20)).map(lambda two: RuleLimits(two[0], sum(two))),
 )
 judged = st.tuples(values, spreads, freedoms, limits_of_any_kind).map(
     lambda drawn: decide(Estimate(*drawn[:3]), drawn[3], GUARDED)
@@ -49,7 +49,7 @@ class TestTheChanceDecides:
     @given(values, values, spreads, freedoms, values, st.none() | st.floats(0, 20))
     def test_nor_against_the_same_limits(self, a, b, u, dof, lower, width):
         """With one limit and with two."""
-        limits = Limits(lower, None if width is None else lower + width)
+        limits = RuleLimits(lower, None if width is None else lower + width)
         one, other = (decide(Estimate(value, u, dof), limits, GUARDED) for value in (a, b))
         less, more = sorted([one, other], key=lambda decision: decision.probability)
         assert ORDER.index(more.outcome) <= ORDER.index(less.outcome)
@@ -83,7 +83,7 @@ class TestTheChanceDecides:
     def test_two_verdicts_that_went_the_wrong_way_round(self):
         """One weighing 0.2 over with u = 0.2/sqrt 3, and the mean of two, 0.3 over, whose u of
         0.1 stands on one degree of freedom: 95.8 % and 89.8 %."""
-        limits = Limits(lower=320)
+        limits = RuleLimits(lower=320)
         sure = decide(Estimate(320.2, 0.2 / math.sqrt(3)), limits, GUARDED)
         less = decide(Estimate(320.3, 0.1, 1), limits, GUARDED)
         assert sure.probability == pytest.approx(0.958, abs=5e-4)
@@ -99,7 +99,7 @@ class TestTheChanceDecides:
 
     @given(values, spreads, freedoms, st.none() | st.floats(0, 20))
     def test_a_figure_at_its_guard_has_just_that_chance(self, lower, u, dof, width):
-        limits = Limits(lower, None if width is None else lower + width)
+        limits = RuleLimits(lower, None if width is None else lower + width)
         found = decide(Estimate(lower, u, dof), limits, GUARDED)
         if math.isfinite(found.guard):
             there = Estimate(lower + found.guard, u, dof)
@@ -123,7 +123,7 @@ class TestWhatIsSaid:
     def test_closer_than_what_it_must_clear_it_by_is_true_as_written(self):
         said = self.said(
             Estimate(320.2 * POUND, 0.2 / math.sqrt(3) * POUND),
-            Limits(lower=320 * POUND),
+            RuleLimits(lower=320 * POUND),
             Kind.MASS,
         )
         assert said == (
@@ -137,6 +137,6 @@ class TestWhatIsSaid:
         assert float(near.split()[0]) < float(far.split()[0])
 
     def test_limits_nearer_to_each_other_than_the_tool_tells(self):
-        said = self.said(Estimate(54.55, 0.2), Limits(54.3, 54.8))
+        said = self.said(Estimate(54.55, 0.2), RuleLimits(54.3, 54.8))
         assert "cannot tell limits so near each other" in said
         assert "closer than" not in said

@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from events.rules import rule_from
-from events.rules.compare import Changed, changed
+from events.rules.compare import ChangedRule, changed
 from tests.rules.declared import rules
 
 LEFT = rule_from("left_limit", {"at_most": 58})
@@ -21,16 +21,16 @@ def test_nothing():
 
 def test_new_gone_and_changed():
     assert changed([LEFT, FIXED], [LEFT_NOW, ENTRY]) == [
-        Changed(LEFT, LEFT_NOW), Changed(None, ENTRY), Changed(FIXED, None),
+        ChangedRule(LEFT, LEFT_NOW), ChangedRule(None, ENTRY), ChangedRule(FIXED, None),
     ]  # fmt: skip
 
 
 def test_a_rule_is_followed_by_what_it_is_about():
-    assert changed([ENTRY, AFTER], [AFTER, ENTRY_NOW]) == [Changed(ENTRY, ENTRY_NOW)]
+    assert changed([ENTRY, AFTER], [AFTER, ENTRY_NOW]) == [ChangedRule(ENTRY, ENTRY_NOW)]
 
 
 def test_a_rule_about_something_else_now_is_a_changed_one():
-    assert changed([ENTRY], [AFTER]) == [Changed(ENTRY, AFTER)]
+    assert changed([ENTRY], [AFTER]) == [ChangedRule(ENTRY, AFTER)]
 
 
 @given(st.lists(rules(), max_size=5), st.lists(rules(), max_size=5))

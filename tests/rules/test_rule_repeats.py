@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from events.rules.decision import DecisionRule, Limits, Outcome, decide
+from events.rules.decision import DecisionRule, Outcome, RuleLimits, decide
 from events.rules.repeats import PRIOR_DOF, Read, Scatter, mean_of, pooled, prior
 
 U = 0.2 / math.sqrt(3)  # of a total on four pads of 0.2
-LEAST = Limits(lower=320.0)
+LEAST = RuleLimits(lower=320.0)
 ORDER = [Outcome.MEETS, Outcome.TOO_CLOSE, Outcome.FAILS]
 
 
@@ -108,7 +108,7 @@ class TestAnotherThatReadsTheSame:
     )
     def test_for_one(self, over, before, later, u, scales, width):
         """Whatever other cars did to the scatter between, with one limit and with two."""
-        limits = Limits(320.0, None if width is None else 320.0 + width)
+        limits = RuleLimits(320.0, None if width is None else 320.0 + width)
         first = read(320.0 + over, before)
         second = read(320.0 + over, later, u=U if scales == "pads" else u, scales=scales)
         one, two = verdict([first], limits), verdict([first, second], limits)

@@ -59,7 +59,7 @@ class Preferences(CreateOnceMixin, Listed):
         return Response(s.PreferenceSerializer(done).data)
 
 
-class CarPreferences(APIView):
+class CarPreferencesView(APIView):
     """The team's own targets for a car, in the order of authority."""
 
     @extend_schema(responses=s.CarPreferencesSerializer)

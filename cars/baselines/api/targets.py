@@ -9,7 +9,7 @@ from cars.models import Measure
 from cars.models.catalogue import Taken
 from clubsetup.access.errors import Invalid
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import Limits, QuantityError, Typed, parse
+from clubsetup.quantities.reading import QuantityError, QuantityLimits, Typed, parse
 from clubsetup.quantities.units import Units
 
 
@@ -44,7 +44,7 @@ def figures_of_target(
     )
 
 
-def _typed(at: str, text: str, measure: Measure, units: Units, limits: Limits) -> Typed:
+def _typed(at: str, text: str, measure: Measure, units: Units, limits: QuantityLimits) -> Typed:
     try:
         return parse(text, Kind(measure.kind), units=units, limits=limits)
     except QuantityError as refusal:

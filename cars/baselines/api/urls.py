@@ -13,7 +13,9 @@ router.register("preferences", preferences.Preferences, basename="api-preference
 
 urlpatterns = [
     path(
-        "cars/<uuid:pk>/preferences", preferences.CarPreferences.as_view(), name="api-car-prefers"
+        "cars/<uuid:pk>/preferences",
+        preferences.CarPreferencesView.as_view(),
+        name="api-car-prefers",
     ),
     path(
         "cars/<uuid:pk>/move-to-baseline",

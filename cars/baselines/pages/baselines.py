@@ -15,7 +15,7 @@ from cars.baselines.actions.baselines import (
     remove_baseline_value,
     set_baseline_values,
 )
-from cars.baselines.pages.forms import DraftForm, TargetForm
+from cars.baselines.pages.forms import BaselineDraftForm, TargetForm
 from cars.baselines.queries.baseline_view import baseline_view, target_texts
 from cars.catalogue.keys import Key
 from cars.lookups import baseline_or_404, chassis_or_404
@@ -56,7 +56,7 @@ def baseline_draft(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Starts a draft for a chassis."""
     chassis, by = chassis_or_404(pk), person(request)
     check_can_keep_chassis(by, chassis)
-    form = DraftForm(request.POST or None, club=chassis.club)
+    form = BaselineDraftForm(request.POST or None, club=chassis.club)
     if submit_action(form, draft_baseline, by=by, chassis=chassis):
         return redirect("baseline", pk=form.outcome.pk)
     back = reverse("chassis", args=[pk])

@@ -15,7 +15,7 @@ from cars.models import BaselineValue, Chassis, Measure
 from cars.models.catalogue import Taken
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import Limits, QuantityError, parse
+from clubsetup.quantities.reading import QuantityError, QuantityLimits, parse
 from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
@@ -110,7 +110,7 @@ class MountForm(QuantityForm):
     capacity = QuantityInput(kind=Kind.MASS, limits=bounds.CAPACITY, label="Carries at most")
 
 
-class DraftForm(forms.Form):
+class BaselineDraftForm(forms.Form):
     """A new baseline."""
 
     outcome: Any
@@ -169,7 +169,7 @@ class TargetForm(forms.Form):
         )
         return {"targets": [made]}
 
-    def _parsed(self, name: str, measure: Measure, limits: Limits) -> Any:
+    def _parsed(self, name: str, measure: Measure, limits: QuantityLimits) -> Any:
         text = self.cleaned_data[name]
         try:
             return parse(text, Kind(measure.kind), units=self.units, limits=limits)

@@ -8,7 +8,7 @@ from django.db import connection
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import catalogue
 from cars.figures.formatting import format_figure
-from cars.figures.judgement import Outcome, judge
+from cars.figures.judgement import FigureOutcome, judge
 from cars.models import Baseline, BaselineValue, Measure
 from clubsetup.access.models import User
 
@@ -76,4 +76,4 @@ def review(baseline: Baseline, viewer: User) -> list[ReviewLine]:
 
 def _outside(run: Run, target: BaselineValue) -> bool:
     judged = judge(run.median, target.target, target.tolerance)
-    return judged.outcome is Outcome.OFF
+    return judged.outcome is FigureOutcome.OFF

@@ -11,7 +11,7 @@ from clubsetup.quantities.units import Units
 
 
 @dataclass(frozen=True, slots=True)
-class Changed:
+class ChangedTarget:
     """One target that is not what it was."""
 
     key: Key
@@ -26,7 +26,7 @@ class Newer:
 
     old: Baseline
     new: Baseline
-    changes: list[Changed]
+    changes: list[ChangedTarget]
 
 
 def newer_than(baseline: Baseline | None, viewer: User) -> Newer | None:
@@ -56,7 +56,7 @@ def newer_than(baseline: Baseline | None, viewer: User) -> Newer | None:
 
 def _changed(
     old: Baseline, new: Baseline, values: Iterable[BaselineValue], units: Units
-) -> Iterable[Changed]:
+) -> Iterable[ChangedTarget]:
     by_version: dict[object, dict[Key, BaselineValue]] = {old.pk: {}, new.pk: {}}
     for value in values:
         by_version[value.baseline_id][Key(value.measure_id, value.spot)] = value
@@ -67,7 +67,7 @@ def _changed(
             before, after = was.get(key), now.get(key)
             if _figures(before) != _figures(after):
                 box = measure.name if spot == "car" else f"{measure.name} {spot}"
-                yield Changed(key, box, *_said(before, after, measure, units))
+                yield ChangedTarget(key, box, *_said(before, after, measure, units))
 
 
 def _figures(value: BaselineValue | None) -> object:

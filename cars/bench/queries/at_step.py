@@ -8,7 +8,7 @@ from cars.catalogue.adjusters import Adjuster, adjusters_in
 from cars.models import Sheet
 from cars.permissions import check_can_write_sheet
 from cars.sheets.queries.own_targets import own_into_boxes
-from cars.sheets.queries.parts_fitted import Place, fitted_view
+from cars.sheets.queries.parts_fitted import FittedPlace, fitted_view
 from cars.sheets.queries.targets import TargetSource
 from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User
@@ -23,7 +23,7 @@ class AtStep:
     editable: bool  # they may take readings now
     adjusters: list[Adjuster]
     ours: list[Preferred]
-    fitted: list[Place]  # none where they may not see the team's marks
+    fitted: list[FittedPlace]  # none where they may not see the team's marks
 
 
 def at_step(sheet: Sheet, viewer: User, step: str) -> AtStep:

@@ -16,7 +16,7 @@ from cars.figures.formatting import format_figure
 from cars.models import Measure, Reading, Sheet, Step
 from cars.models.catalogue import Taken
 from cars.sheets.queries.changes import changes_of
-from cars.sheets.queries.sheet_view import Box, Row, SheetView, StepView, build, readings_of
+from cars.sheets.queries.sheet_view import Box, SheetRow, SheetView, StepView, build, readings_of
 from cars.sheets.queries.targets import TargetSource, target_source_of, targets_of
 from clubsetup.access.models import User
 from clubsetup.clock.writing import day
@@ -105,7 +105,7 @@ class BenchBox:
 class BenchRow:
     """A measure with its boxes; `letter` stands on the drawing."""
 
-    row: Row
+    row: SheetRow
     letter: str
     boxes: list[BenchBox]
 

@@ -20,14 +20,16 @@ from cars.plans.queries.rods import RODS
 from cars.sheets.api.seen import SeenFiguresField
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import Limits, Typed
+from clubsetup.quantities.reading import QuantityLimits, Typed
 from clubsetup.site.api_fields import PlainFloat, TypedQuantity
 
 FRAME_IS = [(way, way) for way in ("ahead", "behind")]
 FUELS = [(fuel, fuel) for fuel in DENSITIES]
 
 
-def asked(kind: Kind, limits: Limits, help_text: str, *, required: bool = False) -> TypedQuantity:
+def asked(
+    kind: Kind, limits: QuantityLimits, help_text: str, *, required: bool = False
+) -> TypedQuantity:
     """A quantity in the address, as people say it."""
     if required:
         return TypedQuantity(kind=kind, limits=limits, help_text=help_text)

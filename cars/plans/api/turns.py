@@ -12,8 +12,7 @@ from rest_framework.views import APIView
 from cars.api_base import Listed
 from cars.catalogue.queries import catalogue
 from cars.figures.formatting import format_verdict
-from cars.figures.judgement import Outcome as Verdict
-from cars.figures.judgement import Standard
+from cars.figures.judgement import FigureOutcome, Standard
 from cars.lookups import car_or_404
 from cars.mechanics import CORNER_NAMES, BadInput, Corners
 from cars.mechanics.turnplan import TurnPlan
@@ -92,7 +91,7 @@ def _plan_json(table: TurnTable, plan: TurnPlan) -> dict[str, Any]:
     to = reached(table, plan, predicted_figures(plan_display_context(table), what))
     return {
         "most_corners": plan.allowed,
-        "reached": to.outcome is Verdict.ON_TARGET,
+        "reached": to.outcome is FigureOutcome.ON_TARGET,
         "outcome": to.outcome,
         "why_not": to.why_not,
         "miss": plan.miss,

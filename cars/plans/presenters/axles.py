@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cars.figures.formatting import SHAPES
-from cars.figures.judgement import Outcome
+from cars.figures.judgement import FigureOutcome
 from cars.figures.prediction_format import format_predicted, format_spread, format_turns
 from cars.mechanics.rods import EndMove
 from cars.plans.queries.block_marks import SideMarks, Tried
@@ -44,7 +44,7 @@ def rod_cards(bench: SheetFigures, plans: Sequence[EndPlan]) -> list[RodCard]:
             ],
             turned=[f"{plan.side}:{name}:{turns:g}" for name, turns in plan.todo],
             left_over=_move(plan.left, bench.units),
-            leave=plan.outcome is Outcome.ON_TARGET,
+            leave=plan.outcome is FigureOutcome.ON_TARGET,
         )
         for plan in plans
     ]
@@ -140,9 +140,9 @@ def _side(found: SideMarks) -> SideCard:
     )
 
 
-def _said(outcome: Outcome) -> dict[str, str]:
+def _said(outcome: FigureOutcome) -> dict[str, str]:
     """A verdict as state, shape and words; how far off stands in its own column."""
-    if outcome is Outcome.OFF:
+    if outcome is FigureOutcome.OFF:
         return {"state": "bad", "shape": "✕", "words": "off"}
     state, shape = SHAPES.get(outcome, ("none", "·"))
     return {"state": state, "shape": shape, "words": str(outcome)}
@@ -172,7 +172,7 @@ def _nearest(known: Tried) -> str:
     gives = f"{_degrees(camber.angle)} {_spread(camber.u)}"
     if known.stands:
         return f"{marks}, as the blocks stand, is the nearest known: expected to give {gives}."
-    if known.outcome is Outcome.OFF:
+    if known.outcome is FigureOutcome.OFF:
         off = _degrees(camber.miss, sign=True)
         return f"{marks} is the nearest known: expected to give {gives}, still off by {off}."
     return f"Set {marks}: it is expected to give {gives}."

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from cars.catalogue.keys import Key
-from cars.figures.judgement import Judgement, Outcome, Standard, judge, reach_of, worst
+from cars.figures.judgement import FigureOutcome, Judgement, Standard, judge, reach_of, worst
 from cars.figures.prediction_format import as_decimal
 from cars.mechanics import CORNER_NAMES, shares
 from cars.mechanics.turnplan import TurnPlan
@@ -72,7 +72,7 @@ def _reach(u: float) -> float:
 class Reached:
     """What a plan comes to: the worst of what it aims at, and in words what is not on target."""
 
-    outcome: Outcome
+    outcome: FigureOutcome
     why_not: str
     missed: Predicted | None = None  # the furthest off, in parts of its tolerance
     lifted: tuple[str, ...] = ()  # corners that would come off their pad
@@ -82,22 +82,24 @@ def reached(table: TurnTable, plan: TurnPlan, found: Mapping[Key, Predicted]) ->
     """Judged by the predictions with their reach, and not by their middles."""
     outcomes = {key: found[key].judgement.outcome for key in table.aimed}
     outcome = worst(outcomes.values())
-    off = [_name(key) for key, each in outcomes.items() if each is Outcome.OFF]
+    off = [_name(key) for key, each in outcomes.items() if each is FigureOutcome.OFF]
     short = plan.shortfall
     if short is not None and (off or short.lifted):
         why_not = str(replace(short, targets=tuple(off)))
-        return Reached(Outcome.OFF, why_not, _furthest(found, outcomes), short.lifted)
+        return Reached(FigureOutcome.OFF, why_not, _furthest(found, outcomes), short.lifted)
     if off:
         why_not = f"{', '.join(off)} out of tolerance"
         return Reached(outcome, why_not, _furthest(found, outcomes))
-    close = [_name(key) for key, each in outcomes.items() if each is Outcome.TOO_CLOSE]
+    close = [_name(key) for key, each in outcomes.items() if each is FigureOutcome.TOO_CLOSE]
     why = f"{', '.join(close)} too close to tell: weigh and measure again" if close else ""
     return Reached(outcome, why)
 
 
-def _furthest(found: Mapping[Key, Predicted], outcomes: Mapping[Key, Outcome]) -> Predicted | None:
+def _furthest(
+    found: Mapping[Key, Predicted], outcomes: Mapping[Key, FigureOutcome]
+) -> Predicted | None:
     """The one off by most of its tolerance; where nothing may be off, by most at all."""
-    off = (found[key] for key, each in outcomes.items() if each is Outcome.OFF)
+    off = (found[key] for key, each in outcomes.items() if each is FigureOutcome.OFF)
     return max(off, key=_parts_off, default=None)
 
 

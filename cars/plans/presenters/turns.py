@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from cars.figures.formatting import format_value, format_verdict
-from cars.figures.judgement import Outcome as Verdict
+from cars.figures.judgement import FigureOutcome
 from cars.figures.prediction_format import (
     format_bare_turns,
     format_predicted,
@@ -176,8 +176,10 @@ def plan_cards(table: TurnTable, plans: Sequence[TurnPlan]) -> list[PlanCard]:
 
 
 def _best(plans: Sequence[tuple[TurnPlan, Reached]]) -> TurnPlan | None:
-    sure = (plan for plan, to in plans if to.outcome is Verdict.ON_TARGET)
-    near = (plan for plan, to in plans if plan.shortfall is None and to.outcome != Verdict.OFF)
+    sure = (plan for plan, to in plans if to.outcome is FigureOutcome.ON_TARGET)
+    near = (
+        plan for plan, to in plans if plan.shortfall is None and to.outcome != FigureOutcome.OFF
+    )
     return next(sure, None) or next(near, None)
 
 
@@ -185,7 +187,7 @@ def _card(
     table: TurnTable, plan: TurnPlan, what: Prediction, to: Reached, *, best: bool
 ) -> PlanCard:
     state, shape, words = SAID[to.outcome]
-    if to.outcome is Verdict.OFF:
+    if to.outcome is FigureOutcome.OFF:
         words = _missed(table, to)
     return PlanCard(
         name=COUNTS[plan.adjusters],
@@ -202,10 +204,10 @@ def _card(
 
 
 SAID = {
-    Verdict.ON_TARGET: ("good", "✓", "reaches every target"),
-    Verdict.TOO_CLOSE: ("close", "≈", "too close to tell"),
-    Verdict.OFF: ("bad", "✕", "misses a target"),
-    Verdict.NO_TARGET: ("none", "·", "no target"),
+    FigureOutcome.ON_TARGET: ("good", "✓", "reaches every target"),
+    FigureOutcome.TOO_CLOSE: ("close", "≈", "too close to tell"),
+    FigureOutcome.OFF: ("bad", "✕", "misses a target"),
+    FigureOutcome.NO_TARGET: ("none", "·", "no target"),
 }
 
 
@@ -214,7 +216,7 @@ def _missed(table: TurnTable, to: Reached) -> str:
     if to.lifted:
         return f"lifts {_and(to.lifted)}"
     if to.missed is None:
-        return SAID[Verdict.OFF][2]
+        return SAID[FigureOutcome.OFF][2]
     key, kind = to.missed.key, Kind(table.bench.known.measures[to.missed.key.measure].kind)
     unit = table.bench.units.for_kind(kind)
     by = format_value(abs(to.missed.judgement.miss), kind, unit, delta=True)

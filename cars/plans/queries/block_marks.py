@@ -8,7 +8,7 @@ from uuid import UUID
 
 from cars.catalogue.adjusters import touch
 from cars.catalogue.keys import Key
-from cars.figures.judgement import Outcome, Standard, judge, reach_of
+from cars.figures.judgement import FigureOutcome, Standard, judge, reach_of
 from cars.figures.prediction_format import as_decimal
 from cars.mechanics import MechanicsError
 from cars.mechanics.kingpin import BlockChart, BlockChoice, BlockReading, Suggestion
@@ -31,7 +31,7 @@ class Tried:
 
     camber: BlockChoice
     caster: BlockChoice | None
-    outcome: Outcome
+    outcome: FigureOutcome
     stands: bool = False  # the blocks are noted as set so now
 
 
@@ -50,13 +50,13 @@ class SideMarks:
     choices: Sequence[Tried]
     suggestion: Suggestion | None
     why_not: str = ""
-    outcome: Outcome = Outcome.NOT_TAKEN
+    outcome: FigureOutcome = FigureOutcome.NOT_TAKEN
     seen: str = ""
 
     @property
     def leave(self) -> bool:
         """The camber is on target: nothing to set, nothing to read."""
-        return self.outcome is Outcome.ON_TARGET
+        return self.outcome is FigureOutcome.ON_TARGET
 
     @property
     def measure_next(self) -> Marks | None:
@@ -122,7 +122,7 @@ def _because(found: SideMarks, why: str) -> SideMarks:
     return replace(found, why_not=why)
 
 
-def _outcome(choice: BlockChoice, wanted: Standard) -> Outcome:
+def _outcome(choice: BlockChoice, wanted: Standard) -> FigureOutcome:
     reach = reach_of(as_decimal(choice.u))
     return judge(as_decimal(choice.angle), wanted.target, wanted.tolerance, reach).outcome
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from cars.catalogue.keys import Key
-from cars.figures.judgement import Outcome, worst
+from cars.figures.judgement import FigureOutcome, worst
 from cars.mechanics.rods import EndMove, Rod, RodTurns, moved, square_end, whole_turns
 from cars.plans.queries.sheet_figures import SheetFigures
 
@@ -33,12 +33,12 @@ class EndPlan:
     turns: RodTurns
     exact: RodTurns
     left: EndMove
-    outcome: Outcome = Outcome.NO_TARGET
+    outcome: FigureOutcome = FigureOutcome.NO_TARGET
 
     @property
     def todo(self) -> list[tuple[str, float]]:
         """Which rod to turn by how much; nothing where the end is on target."""
-        if self.outcome is Outcome.ON_TARGET:
+        if self.outcome is FigureOutcome.ON_TARGET:
             return []
         return [(rod, turns) for rod, turns in zip(RODS, self.turns, strict=True) if turns]
 
@@ -132,9 +132,9 @@ def end_plans(bench: SheetFigures, upper: Rod, lower: Rod, *, step: float) -> Se
     return found
 
 
-def _outcome(bench: SheetFigures, side: str) -> Outcome:
+def _outcome(bench: SheetFigures, side: str) -> FigureOutcome:
     """Of bar and carrier together. A bar without a target is still to be level with the other."""
     bar = bench.outcome(BAR, side)
-    if bar is Outcome.NO_TARGET:
+    if bar is FigureOutcome.NO_TARGET:
         return bar
     return worst((bar, bench.outcome(ROTATION, side)))

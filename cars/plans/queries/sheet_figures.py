@@ -12,7 +12,7 @@ from cars.catalogue.queries import Catalogue, catalogue
 from cars.catalogue.staleness import stale_readings
 from cars.figures.derived import Figure, add_derived, figures_of
 from cars.figures.formatting import format_change
-from cars.figures.judgement import Outcome, judge
+from cars.figures.judgement import FigureOutcome, judge
 from cars.mechanics import CORNER_NAMES, Chassis, Corners
 from cars.mechanics.turnplan import Room
 from cars.mechanics.turns import USUAL_ROOM
@@ -83,14 +83,14 @@ class SheetFigures:
         )
         return hashlib.sha256(",".join(used).encode()).hexdigest()[:16]
 
-    def outcome(self, measure: str, spot: str) -> Outcome:
+    def outcome(self, measure: str, spot: str) -> FigureOutcome:
         """What a figure is to its target, as the sheet says it."""
         key = Key(measure, spot)
         figure, wanted = self.figures.get(key), self.targets.standards.get(key)
         if figure is None or key in self.stale:
-            return Outcome.NOT_TAKEN if figure is None else Outcome.RETAKE
+            return FigureOutcome.NOT_TAKEN if figure is None else FigureOutcome.RETAKE
         if wanted is None:
-            return Outcome.NO_TARGET
+            return FigureOutcome.NO_TARGET
         return judge(figure.value, wanted.target, wanted.tolerance, figure.reach).outcome
 
     @property

@@ -7,7 +7,7 @@ from functools import cached_property
 from uuid import UUID
 
 from cars.catalogue.keys import Key
-from cars.figures.judgement import Outcome, Standard, judge, worst
+from cars.figures.judgement import FigureOutcome, Standard, judge, worst
 from cars.figures.prediction_format import as_decimal
 from cars.mechanics import (
     CORNER_NAMES,
@@ -84,21 +84,21 @@ class TurnTable:
     @property
     def within(self) -> bool:
         """What was taken of what is aimed at is on target, as the sheet itself says."""
-        return self.outcome is Outcome.ON_TARGET
+        return self.outcome is FigureOutcome.ON_TARGET
 
     @property
     def too_close(self) -> bool:
         """Nothing that is aimed at is surely off, and not all of it is surely on."""
-        return self.outcome is Outcome.TOO_CLOSE
+        return self.outcome is FigureOutcome.TOO_CLOSE
 
     @cached_property
-    def outcome(self) -> Outcome:
+    def outcome(self) -> FigureOutcome:
         """Of cross and ride heights together, as read; no target where none is aimed at."""
         if self.target is None or self.loads is None:
-            return Outcome.NO_TARGET
+            return FigureOutcome.NO_TARGET
         return worst(self._judged(key) for key in self.aimed)
 
-    def _judged(self, key: Key) -> Outcome:
+    def _judged(self, key: Key) -> FigureOutcome:
         figure, wanted = self.bench.figures[key], self.standards[key]
         return judge(figure.value, wanted.target, wanted.tolerance, figure.reach).outcome
 

@@ -104,7 +104,7 @@ class ReadingSerializer(serializers.ModelSerializer[Reading]):
         return quantity_json(reading.value, reading.measure.kind, reading.typed)
 
 
-class EntrySerializer(serializers.Serializer[Any]):
+class BoxEntrySerializer(serializers.Serializer[Any]):
     """One reading to keep. Empty text empties the box."""
 
     id = serializers.UUIDField(required=False)
@@ -124,10 +124,10 @@ class EntrySerializer(serializers.Serializer[Any]):
     )
 
 
-class EntriesSerializer(serializers.Serializer[Any]):
+class BoxEntriesSerializer(serializers.Serializer[Any]):
     """Readings to keep: all of them, or none where one cannot be."""
 
-    readings = EntrySerializer(many=True, allow_empty=False)
+    readings = BoxEntrySerializer(many=True, allow_empty=False)
 
 
 class BoxSerializer(serializers.Serializer[Any]):

@@ -45,7 +45,7 @@ class Sheets(NotesReaders, InClubUnits, Listed):
         return Response(s.SheetSerializer(done).data)
 
     @extend_schema(
-        request=s.EntriesSerializer,
+        request=s.BoxEntriesSerializer,
         responses={
             200: s.ReadingSerializer(many=True),
             409: OpenApiResponse(description="The sheet is closed, or somebody wrote there since."),
@@ -59,7 +59,7 @@ class Sheets(NotesReaders, InClubUnits, Listed):
         stands now, or null), `theirs` and `by`, and nothing is kept.
         """
         sheet = self.get_object()
-        given = s.EntriesSerializer(data=request.data)
+        given = s.BoxEntriesSerializer(data=request.data)
         given.is_valid(raise_exception=True)
         units = self.by.units(sheet.team.club.units())
         sent = given.validated_data["readings"]

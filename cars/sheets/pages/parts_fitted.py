@@ -13,7 +13,7 @@ from cars.models import Part, Sheet
 from cars.permissions import check_can_fit_part, check_can_see_parts
 from cars.sheets.actions.parts_fitted import fit_part
 from cars.sheets.lookups import sheet_or_404
-from cars.sheets.queries.parts_fitted import STEPS, Place, SortView, fitted_view
+from cars.sheets.queries.parts_fitted import STEPS, FittedPlace, SortView, fitted_view
 from clubsetup.access.errors import Invalid, WrongState, is_allowed
 from clubsetup.access.models import User
 from clubsetup.quantities.errors import QuantityError
@@ -60,9 +60,11 @@ def _fit(request: HttpRequest, sheet: Sheet, by: User) -> HttpResponse:
     return redirect("sheet-parts", pk=sheet.pk)
 
 
-def _chosen(post: QueryDict, views: list[SortView]) -> list[tuple[Place, Part | None, UUID | None]]:
+def _chosen(
+    post: QueryDict, views: list[SortView]
+) -> list[tuple[FittedPlace, Part | None, UUID | None]]:
     """The corners whose choice is another than the one the page was made with, which it names."""
-    found: list[tuple[Place, Part | None, UUID | None]] = []
+    found: list[tuple[FittedPlace, Part | None, UUID | None]] = []
     for place in (place for view in views for place in view.places):
         sent, was = post.get(place.field), post.get(f"was-{place.field}", "")
         if sent is None or sent == was:

@@ -18,7 +18,7 @@ UNDER = 19  # from a name down to its figure
 
 
 @dataclass(frozen=True, slots=True)
-class Figure:
+class DrawnFigure:
     """One figure with its name, placed in the drawing's own units (420 by 510, y down)."""
 
     name: str
@@ -30,7 +30,7 @@ class Figure:
     shape: str = ""
 
 
-def svg(figure: Figure) -> str:
+def svg(figure: DrawnFigure) -> str:
     """The figure as SVG text, its name above it. Written here for speed, as the sheet's boxes."""
     shape = (
         f' <tspan class="car-shape" font-weight="700">{figure.shape}</tspan>'
@@ -63,7 +63,7 @@ def _size(text: str) -> str:
 class Drawing:
     """Everything the drawing carries."""
 
-    figures: list[Figure]
+    figures: list[DrawnFigure]
 
     @property
     def has_figures(self) -> bool:
@@ -97,20 +97,20 @@ ACROSS = (
 MARKED = ("good", "bad", "close", "again")
 
 
-def _places() -> list[tuple[Key, Figure]]:
+def _places() -> list[tuple[Key, DrawnFigure]]:
     found = [
-        (Key(slug, spot), Figure(name, x, y + place * CORNER_STEP))
+        (Key(slug, spot), DrawnFigure(name, x, y + place * CORNER_STEP))
         for spot in CORNER_NAMES
         for x, y in [CORNERS_AT[spot]]
         for place, (slug, name) in enumerate(AT_CORNERS)
     ]
     x, y = MIDDLE_AT
     found += [
-        (Key(slug, "car"), Figure(name, x, y + place * MIDDLE_STEP, "middle"))
+        (Key(slug, "car"), DrawnFigure(name, x, y + place * MIDDLE_STEP, "middle"))
         for place, (slug, name) in enumerate(IN_MIDDLE)
     ]
     return found + [
-        (Key(slug, spot), Figure(name, x, y, "middle")) for slug, spot, name, x, y in ACROSS
+        (Key(slug, spot), DrawnFigure(name, x, y, "middle")) for slug, spot, name, x, y in ACROSS
     ]
 
 

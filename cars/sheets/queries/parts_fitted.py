@@ -20,7 +20,7 @@ STEPS = {
 
 
 @dataclass(slots=True)
-class Place:
+class FittedPlace:
     """One sort of part at one corner: what is there, and what could be."""
 
     sort: str
@@ -41,7 +41,7 @@ class SortView:
 
     sort: str
     name: str
-    places: list[Place] = field(default_factory=list)
+    places: list[FittedPlace] = field(default_factory=list)
 
     @property
     def has_parts(self) -> bool:
@@ -68,7 +68,9 @@ def fitted_view(sheet: Sheet, viewer: User, step: str = "") -> list[SortView]:
         view = SortView(sort, Part.Sort(sort).label)
         for spot in CORNER_NAMES:
             part_id = fitted.get((sort, spot))
-            view.places.append(Place(sort, spot, choices, by_id.get(part_id) if part_id else None))
+            view.places.append(
+                FittedPlace(sort, spot, choices, by_id.get(part_id) if part_id else None)
+            )
         views.append(view)
     _compare_rates(views, sheet, viewer)
     return views

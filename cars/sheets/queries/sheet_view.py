@@ -14,7 +14,7 @@ from cars.catalogue.staleness import follows, stale_readings
 from cars.figures.box_entries import box_text
 from cars.figures.derived import Figure, add_derived, figures_of
 from cars.figures.formatting import format_change, format_figure, format_verdict
-from cars.figures.judgement import Judgement, Outcome, judge
+from cars.figures.judgement import FigureOutcome, Judgement, judge
 from cars.figures.prediction_format import format_reach
 from cars.models import BaselineValue, Change, Measure, Reading, Sheet, Spot, Step
 from cars.models.catalogue import Taken
@@ -113,7 +113,7 @@ class Box:
     @property
     def is_taken(self) -> bool:
         """Something stands here."""
-        return self.judgement.outcome is not Outcome.NOT_TAKEN
+        return self.judgement.outcome is not FigureOutcome.NOT_TAKEN
 
     def refuse(self, why: str) -> None:
         """What was typed cannot be kept; what stands is told apart from it."""
@@ -133,7 +133,7 @@ class Box:
     @property
     def is_retake(self) -> bool:
         """Something earlier was changed since it was read."""
-        return self.judgement.outcome is Outcome.RETAKE
+        return self.judgement.outcome is FigureOutcome.RETAKE
 
     @property
     def is_check(self) -> bool:
@@ -147,7 +147,7 @@ class Box:
 
 
 @dataclass(slots=True)
-class Row:
+class SheetRow:
     """A measure with its boxes."""
 
     measure: Measure
@@ -185,7 +185,7 @@ class StepView:
     """A step of the order of work with its rows."""
 
     step: Step
-    rows: list[Row] = field(default_factory=list)
+    rows: list[SheetRow] = field(default_factory=list)
 
     def _boxes(self) -> Iterable[Box]:
         return (box for row in self.rows if not row.is_derived for box in row.boxes)
@@ -213,14 +213,14 @@ class StepView:
     @property
     def off(self) -> int:
         """Figures off their target, computed ones too; what could not be kept is no figure."""
-        return self._judged_as(Outcome.OFF)
+        return self._judged_as(FigureOutcome.OFF)
 
     @property
     def close(self) -> int:
         """Figures too close to their tolerance to tell, computed ones too."""
-        return self._judged_as(Outcome.TOO_CLOSE)
+        return self._judged_as(FigureOutcome.TOO_CLOSE)
 
-    def _judged_as(self, outcome: Outcome) -> int:
+    def _judged_as(self, outcome: FigureOutcome) -> int:
         return sum(box.judgement.outcome is outcome for row in self.rows for box in row.boxes)
 
     @property
@@ -312,7 +312,7 @@ class SheetView:
     @property
     def judged(self) -> int:
         """Figures that have a target and were taken."""
-        none = (Outcome.NOT_TAKEN, Outcome.NO_TARGET, Outcome.RETAKE)
+        none = (FigureOutcome.NOT_TAKEN, FigureOutcome.NO_TARGET, FigureOutcome.RETAKE)
         return sum(box.judgement.outcome not in none for box in self.boxes.values())
 
 
@@ -376,7 +376,7 @@ def build(
     first = {Key(r.measure_id, r.spot): r for r in readings if r.take == 1}
     steps = {step.pk: StepView(step) for step in known.steps}
     for measure in known.measures.values():
-        row = Row(measure, [])
+        row = SheetRow(measure, [])
         if measure.kind:
             row.unit = unit_of(Kind(measure.kind), units.for_kind(Kind(measure.kind))).suffix
         for spot in measure.spots:
@@ -410,7 +410,7 @@ def _mark_carried(view: SheetView, readings: list[Reading]) -> None:
     for key in keys:
         box = view.boxes[key]
         box.carried = copied[key]
-        told = [] if box.judgement.outcome is Outcome.NO_TARGET else [box.words]
+        told = [] if box.judgement.outcome is FigureOutcome.NO_TARGET else [box.words]
         if box.measure.taken == Taken.DONE:
             box.text = box.stood = ""
             box.state, box.shape, told = "none", "○", ["not checked here"]
@@ -423,7 +423,7 @@ def _mark_carried(view: SheetView, readings: list[Reading]) -> None:
 
 def _ask_again(box: Box, causes: tuple[Cause, ...]) -> None:
     """Whatever the figure was, it no longer says how the car stands."""
-    box.judgement = Judgement(Outcome.RETAKE, box.judgement.miss)
+    box.judgement = Judgement(FigureOutcome.RETAKE, box.judgement.miss)
     box.causes, box.state, box.shape = causes, "again", "↻"
     again = "check again" if box.measure.taken == Taken.DONE else "take again"
     box.words = f"{again}: {', '.join(cause.said for cause in causes)}"
@@ -439,7 +439,7 @@ def _box(
     units: Units,
 ) -> Box:
     if figure is None:
-        outcome = Outcome.NO_TARGET if reading else Outcome.NOT_TAKEN
+        outcome = FigureOutcome.NO_TARGET if reading else FigureOutcome.NOT_TAKEN
         box = Box(key, measure, Judgement(outcome))
     elif target is None:
         box = Box(key, measure, judge(figure.value, None))

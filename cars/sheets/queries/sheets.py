@@ -64,20 +64,20 @@ class ChangeLine:
 
 
 @dataclass(frozen=True)
-class Comments:
+class SheetRemarks:
     """What was written beside a sheet's readings."""
 
     comments: list[Comment]
     changes: list[ChangeLine]
 
 
-def comments_of(sheet: Sheet, units: Units) -> Comments:
+def comments_of(sheet: Sheet, units: Units) -> SheetRemarks:
     """Comments and changes, oldest first, in the reader's units."""
     changes = [
         ChangeLine(format_change(row, units), str(row.by), row.created_at)
         for row in sheet.changes.current().select_related("by", "piece")
     ]
-    return Comments(list(sheet.comments.select_related("by")), changes)
+    return SheetRemarks(list(sheet.comments.select_related("by")), changes)
 
 
 def readings_ever(sheet: Sheet) -> QuerySet[Reading]:

@@ -8,7 +8,7 @@ from rest_framework import serializers
 from clubsetup.access.errors import Invalid
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import Limits
+from clubsetup.quantities.reading import QuantityLimits
 from clubsetup.site.api_fields import TypedQuantity
 from events.precheck import precheck_params as asking
 from events.precheck.precheck_params import USUAL, just_read
@@ -16,13 +16,13 @@ from events.precheck.presenters.precheck import Ahead
 from events.rules import Outcome
 
 
-def _typed(kind: Kind, limits: Limits) -> TypedQuantity:
+def _typed(kind: Kind, limits: QuantityLimits) -> TypedQuantity:
     return TypedQuantity(
         kind=kind, limits=limits, required=False, default=None, help_text="As typed: `83.5 lb`."
     )
 
 
-def _between(name: str, limits: Limits, help_text: str) -> TypedQuantity:
+def _between(name: str, limits: QuantityLimits, help_text: str) -> TypedQuantity:
     usual = f"{help_text} {USUAL[name]} where left out: common practice, no source."
     return TypedQuantity(kind=Kind.MASS, limits=limits, required=False, help_text=usual)
 

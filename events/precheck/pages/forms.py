@@ -9,7 +9,7 @@ from cars.mechanics import CORNER_NAMES
 from clubsetup.access.errors import Invalid
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.reading import Limits
+from clubsetup.quantities.reading import QuantityLimits
 from clubsetup.quantities.units import Units
 from clubsetup.site.forms import QuantityForm, QuantityInput
 from events.precheck import precheck_params as asking
@@ -18,7 +18,7 @@ from events.precheck.precheck_params import Asked, JustRead, asked_of, just_read
 OWN = (*CORNER_NAMES, "total", "driver_in", "fuel")
 
 
-def _box(kind: Kind, label: str, limits: Limits, **more: Any) -> QuantityInput:
+def _box(kind: Kind, label: str, limits: QuantityLimits, **more: Any) -> QuantityInput:
     box = forms.TextInput(attrs={"class": "number", "inputmode": "decimal"})
     return QuantityInput(kind=kind, label=label, limits=limits, widget=box, **more)
 

@@ -20,7 +20,7 @@ from events.precheck.presenters.ballast_text import (
     to_mark,
     too_large,
 )
-from events.precheck.queries.car_facts import Placed
+from events.precheck.queries.car_facts import PlacedPiece
 from events.precheck.queries.own_scales import OnScales
 from events.presenters.mass_text import format_mass, round_up
 from events.rules import Outcome, RuleResult
@@ -71,7 +71,7 @@ class Need:
         return self.weight.value + float(add) - self.minimum
 
 
-class Handled(NamedTuple):
+class PieceMove(NamedTuple):
     """The row of a piece, and of the mount it goes to; none where it comes off."""
 
     piece: UUID
@@ -96,7 +96,7 @@ class Planned:
     heading: str
     plan: BallastPlan
     card: BallastCard
-    handled: list[Handled]
+    handled: list[PieceMove]
     weight: Estimate
     shares: SharesThen | None
     rules: list[Said]
@@ -104,7 +104,7 @@ class Planned:
 
 
 @dataclass(frozen=True)
-class Ballast:
+class PreCheckBallast:
     """The plans, best first; `sent` is what the bench's page is asked for the same ones.
 
     `words` must be acted upon, `notes` may be; `short`: kg that no combination reaches; `missing`:
@@ -124,7 +124,7 @@ class Ballast:
         return any(planned.plan.handling for planned in self.plans)
 
 
-def ballast_for(scales: OnScales, need: Need | None, held: HeldTo) -> Ballast | None:
+def ballast_for(scales: OnScales, need: Need | None, held: HeldTo) -> PreCheckBallast | None:
     """The bench's plans for the need; None without one, or without the driver in the car."""
     if need is None or not scales.driver_in:
         return None
@@ -133,13 +133,13 @@ def ballast_for(scales: OnScales, need: Need | None, held: HeldTo) -> Ballast | 
     if missing:
         if need.lacks > 0 and not stock.pieces:
             words += lacking_piece(need.lacks, None, stock, held)
-        return Ballast(words, missing=missing)
+        return PreCheckBallast(words, missing=missing)
     planning = _Planning(scales, stock, need, held)
     try:
         sent, added = planning.asked()
     except MechanicsError as refused:
-        return Ballast(words, missing=[str(refused)])
-    return Ballast(
+        return PreCheckBallast(words, missing=[str(refused)])
+    return PreCheckBallast(
         words=words + planning.told(added),
         notes=stays_heavy(added.plans[0], need.minimum, held.units),
         sent=sent,
@@ -223,7 +223,7 @@ class _Planning:
             plan=plan,
             card=card,
             handled=[
-                Handled(self.stock.piece(each.piece), self.stock.mount(each.after))
+                PieceMove(self.stock.piece(each.piece), self.stock.mount(each.after))
                 for each in plan.handling
             ],
             weight=Estimate(plan.weight + heavier, plan.u_weight),
@@ -243,10 +243,10 @@ class _Planning:
             return "What could come off"
         return "Heavy enough; your pieces could sit better"
 
-    def _placed(self, plan: BallastPlan) -> list[Placed]:
+    def _placed(self, plan: BallastPlan) -> list[PlacedPiece]:
         """Every piece on the car after the plan."""
-        planned = [Placed(self.stock.pieces[piece], mount) for piece, mount in plan.placed]
-        return planned + [Placed(piece, "") for piece in self.stock.placeless]
+        planned = [PlacedPiece(self.stock.pieces[piece], mount) for piece, mount in plan.placed]
+        return planned + [PlacedPiece(piece, "") for piece in self.stock.placeless]
 
     def _shares(self, plan: BallastPlan) -> SharesThen | None:
         if not self.scales.four:
@@ -258,7 +258,7 @@ class _Planning:
             cross=_percent(now.cross, now.u_cross),
         )
 
-    def _rules(self, shares: SharesThen | None, pieces: Sequence[Placed]) -> list[Said]:
+    def _rules(self, shares: SharesThen | None, pieces: Sequence[PlacedPiece]) -> list[Said]:
         """What the rules on left, rear, cross and ballast would say otherwise than they do now."""
         held, seen = self.held, tuple(each.seen for each in pieces)
         then = replace(held.facts, pieces=seen)

@@ -7,7 +7,7 @@ from cars.mechanics.ballastplan import BallastPlan
 from cars.plans.class_limits import ClassLimit
 from cars.plans.queries.ballast import Stock
 from clubsetup.quantities.units import Units
-from events.precheck.queries.car_facts import Placed
+from events.precheck.queries.car_facts import PlacedPiece
 from events.presenters.mass_text import amount, round_down, round_up
 from events.rules import Facts, Outcome, RuleKind
 from events.rules.ballast import BallastMarked
@@ -44,7 +44,7 @@ def too_large(stock: Stock, held: HeldTo) -> list[str]:
     ]
 
 
-def to_mark(pieces: Sequence[Placed], held: HeldTo) -> list[str]:
+def to_mark(pieces: Sequence[PlacedPiece], held: HeldTo) -> list[str]:
     """Pieces that an official would refuse for what is written on them, and what to write."""
     asked = [rule for rule in held.rules if isinstance(rule, BallastMarked)]
     found = []

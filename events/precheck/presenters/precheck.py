@@ -12,7 +12,7 @@ from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
 from events.models import Entry, RuleSet, WeighIn
 from events.precheck.precheck_params import Asked
-from events.precheck.presenters.ballast import Ballast, Need, Said, ballast_for
+from events.precheck.presenters.ballast import Need, PreCheckBallast, Said, ballast_for
 from events.precheck.presenters.ballast_text import HeldTo
 from events.precheck.presenters.underweight_text import underweight_message
 from events.precheck.queries.car_facts import birth_date, facts_of
@@ -60,7 +60,7 @@ class Precheck:
     entry: Entry | None
     lights: list[Light]
     others: list[Said]
-    ballast: Ballast | None  # None where no minimum with the driver is asked
+    ballast: PreCheckBallast | None  # None where no minimum with the driver is asked
     cautions: list[str]
 
 

@@ -17,7 +17,7 @@ NOT_BY_TOTAL = {"weight", *SHARES}
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
+class PlacedPiece:
     """A piece and where it is after a plan; no place where nobody noted it."""
 
     piece: BallastPiece
@@ -64,7 +64,7 @@ def _share(scales: OnScales, measure: str) -> Estimate | None:
 
 def _pieces(car: Car) -> tuple[PieceSeen, ...]:
     kept = BallastPiece.objects.in_use().filter(car=car).select_related("mount")
-    return tuple(Placed(piece, str(piece.mount or "")).seen for piece in kept)
+    return tuple(PlacedPiece(piece, str(piece.mount or "")).seen for piece in kept)
 
 
 def birth_date(entry: Entry | None) -> date | None:

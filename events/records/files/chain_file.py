@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import IO, Any
 
-from events.rules.chain import Fault, Link, canonical, faults
+from events.rules.chain import ChainLink, Fault, canonical, faults
 
 # Of the tables that held the chain.
 COLUMNS = ["line", "kind", "at", "class", "number", "name", "by", "record", "hash"]
@@ -31,7 +31,7 @@ class RecordFile:
     """What a file holds."""
 
     head: Mapping[str, Any]
-    links: list[Link]
+    links: list[ChainLink]
     last: str
     # What stands beside a record and says something else than the record itself.
     misread: list[Fault]
@@ -42,13 +42,13 @@ class RecordFile:
         return sorted([*found, *self.misread], key=lambda fault: fault.line)
 
     @property
-    def photos(self) -> dict[str, Link]:
+    def photos(self) -> dict[str, ChainLink]:
         """The lines that name a photo, by the name of its file."""
         photos = (link for link in self.links if link.record.get("kind") == PHOTO)
         return {photo_name(link.record.get("id")): link for link in photos}
 
     @property
-    def erased(self) -> list[Link]:
+    def erased(self) -> list[ChainLink]:
         """The lines whose words were erased: their hashes stand."""
         return [link for link in self.links if link.is_erased]
 
@@ -61,7 +61,7 @@ class RecordFile:
         ]
 
 
-def as_json(head: Mapping[str, Any], links: Iterable[Link], shown: Any, last: str) -> str:
+def as_json(head: Mapping[str, Any], links: Iterable[ChainLink], shown: Any, last: str) -> str:
     """One object; every record on a line of its own, as it was hashed, so that people can read and
     compare it."""
     lines = ",\n".join(
@@ -72,7 +72,7 @@ def as_json(head: Mapping[str, Any], links: Iterable[Link], shown: Any, last: st
     return f'{{"head":{canonical(head)},\n"records":[\n{lines}\n],\n"last":"{last}"}}\n'
 
 
-def _words(link: Link) -> str:
+def _words(link: ChainLink) -> str:
     return "" if link.words is None else f'"words":{canonical(link.words)},'
 
 
@@ -106,7 +106,7 @@ def read(text: str) -> RecordFile:
 def _from_json(text: str) -> RecordFile:
     whole = json.loads(text)
     links = [
-        Link(dict(one["record"]), str(one["hash"]), words=one.get("words"))
+        ChainLink(dict(one["record"]), str(one["hash"]), words=one.get("words"))
         for one in whole["records"]
     ]
     return RecordFile(dict(whole["head"]), links, str(whole["last"]), [])
@@ -119,7 +119,7 @@ def _from_csv(text: str) -> RecordFile:
     if not rows or rows[0] != COLUMNS:
         raise NotRecords("This is no export of records: the columns are others.")
     head: Mapping[str, Any] | None = None
-    last, links, misread = "", list[Link](), list[Fault]()
+    last, links, misread = "", list[ChainLink](), list[Fault]()
     for row in rows[1:]:
         if len(row) != len(COLUMNS):
             raise NotRecords(f"A line has {len(row)} columns where {len(COLUMNS)} belong.")
@@ -128,14 +128,14 @@ def _from_csv(text: str) -> RecordFile:
         elif row[0] == LAST:
             last = row[8]
         else:
-            links.append(Link(dict(json.loads(row[7])), row[8]))
+            links.append(ChainLink(dict(json.loads(row[7])), row[8]))
             misread += _beside(row, links[-1])
     if head is None:
         raise NotRecords("The line that says what these records are of is missing.")
     return RecordFile(head, links, last, misread)
 
 
-def _beside(row: list[str], link: Link) -> list[Fault]:
+def _beside(row: list[str], link: ChainLink) -> list[Fault]:
     """The columns that repeat what the record says."""
     said = (str(link.number), link.record.get("kind"), link.record.get("created_at"))
     if tuple(row[:3]) == said:

@@ -20,7 +20,7 @@ from events.models import Finding, WeighIn
 from events.models.tech import RESOLUTION
 from events.records.files.chain_file import FIRST_OF_TABLE, photo_name
 from events.records.queries.records import Records
-from events.rules.chain import Link
+from events.rules.chain import ChainLink
 
 Record = Mapping[str, Any]
 PADS = ("LF", "RF", "LR", "RR")
@@ -40,7 +40,7 @@ FORMULA = "=+-@\uff1d\uff0b\uff0d\uff20"  # and the full-width ones
 BYTE_ORDER_MARK = "\ufeff"  # a spreadsheet then reads UTF-8
 
 
-class Figure(str):
+class TableFigure(str):
     """A number as written, which a spreadsheet may take for one."""
 
     __slots__ = ()
@@ -90,7 +90,7 @@ class _Table:
             *(f"Saved ({self.zone.key})", f"On the device ({self.zone.key})", "By", "Line"),
         ]
 
-    def row(self, link: Link) -> dict[str, str]:
+    def row(self, link: ChainLink) -> dict[str, str]:
         """The cells of a record by their headings."""
         record, said = link.told, self.records.shown(link)
         own = getattr(self, f"_{record['kind']}", None)
@@ -104,7 +104,7 @@ class _Table:
             f"Saved ({self.zone.key})": self._time(record.get("created_at")),
             f"On the device ({self.zone.key})": self._time(record.get("device_at")),
             "By": said["by"],
-            "Line": Figure(link.number or ""),
+            "Line": TableFigure(link.number or ""),
             **(own(record) if own else {}),
         }
 
@@ -166,7 +166,7 @@ class _Table:
 
     def _void(self, record: Record) -> dict[str, str]:
         line = self.where.get(_voided(record))
-        return {"Reason": record["reason"], "Takes out line": Figure(line or "")}
+        return {"Reason": record["reason"], "Takes out line": TableFigure(line or "")}
 
     def _draw(self, record: Record) -> dict[str, str]:
         return {
@@ -193,10 +193,10 @@ class _Table:
         """An error or an uncertainty, to a thousandth."""
         if kilograms is None:
             return ""
-        return Figure(show(Decimal(kilograms), Kind.MASS, unit=self.lb, places=3).bare)
+        return TableFigure(show(Decimal(kilograms), Kind.MASS, unit=self.lb, places=3).bare)
 
     def _show(self, value: str, kind: Kind, unit: str) -> str:
-        return Figure(show(Decimal(value), kind, unit=unit, style="decimal").bare)
+        return TableFigure(show(Decimal(value), kind, unit=unit, style="decimal").bare)
 
     def _time(self, when: str | None) -> str:
         if when is None:
@@ -227,7 +227,7 @@ def _typed(typed: Any) -> str:
 
 def _harmless(text: str) -> str:
     """Text that a spreadsheet would take for a formula, with the mark that makes it text."""
-    if isinstance(text, Figure) or not text:
+    if isinstance(text, TableFigure) or not text:
         return text
     first = text.lstrip()[:1] or " "
     return f"'{text}" if first in FORMULA or text[0] in "\t\r\n" else text

@@ -23,7 +23,7 @@ from events.models import (
     ScaleCheck,
     ScaleSet,
 )
-from events.rules.chain import Link, last_hash
+from events.rules.chain import ChainLink, last_hash
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ class Records:
     """The chain of an event's records, and the names that belong to the ids in it."""
 
     head: dict[str, Any]
-    links: list[Link]
+    links: list[ChainLink]
     entries: dict[str, Entry]
     people: dict[str, str]
     things: dict[str, str]  # scales and measures
@@ -50,7 +50,7 @@ class Records:
         """What is printed in the record book."""
         return last_hash(self.head, self.links)
 
-    def shown(self, link: Link) -> dict[str, str]:
+    def shown(self, link: ChainLink) -> dict[str, str]:
         """Number, name, class and by whom, for the reader; not covered by the hash."""
         entry = self.entries.get(str(link.record.get("entry", "")))
         return {
@@ -75,7 +75,7 @@ def records_of(event: Event) -> Records:
     a line sees all before it, and a later export begins with all of an earlier one.
     """
     lines = RecordLine.objects.filter(chain__event=event).order_by("place")
-    links = [Link(json.loads(one.text), one.hash, one.text, one.words) for one in lines]
+    links = [ChainLink(json.loads(one.text), one.hash, one.text, one.words) for one in lines]
     entries = Entry.objects.filter(event=event).select_related("event_class__race_class")
     by = {str(link.record["by"]) for link in links}
     return Records(

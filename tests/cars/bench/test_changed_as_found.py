@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 from django.test import Client
 
-from cars.figures.judgement import Outcome
+from cars.figures.judgement import FigureOutcome
 from cars.garage.actions.parts import add_part
 from cars.models import BallastMount, Change, Part, Reading, Sheet, SheetTargetSource
 from cars.plans.actions.ballast import fit_ballast
@@ -55,7 +55,8 @@ def retakes(sheet: Sheet, by: User) -> set[str]:
     return {
         f"{key.measure}.{key.spot}"
         for key, box in view.boxes.items()
-        if box.judgement.outcome is Outcome.RETAKE and key.measure in {"ride-height", "weight"}
+        if box.judgement.outcome is FigureOutcome.RETAKE
+        and key.measure in {"ride-height", "weight"}
     }
 
 

@@ -10,7 +10,7 @@ from cars.baselines.queries.preferences import preferences_for
 from cars.bench.actions import start_bench
 from cars.bench.queries.bench_view import bench_view, whole_view
 from cars.catalogue.keys import Key
-from cars.figures.judgement import Outcome
+from cars.figures.judgement import FigureOutcome
 from cars.garage.actions.cars import add_car
 from cars.models import Measure, Preference, Sheet
 from cars.sheets.actions.readings import take_typed
@@ -65,7 +65,7 @@ def bench(people: People, garage: Garage, *, own: bool) -> Sheet:
     return sheet
 
 
-def judged(people: People, sheet: Sheet, key: Key = HEIGHT) -> tuple[Outcome, str]:
+def judged(people: People, sheet: Sheet, key: Key = HEIGHT) -> tuple[FigureOutcome, str]:
     with viewing_as(people.crew.pk):
         found = find_sheet(sheet.pk)
         assert found is not None
@@ -78,14 +78,14 @@ def test_a_bench_is_judged_by_preferences_only_where_it_was_chosen(
 ) -> None:
     want(people, garage)
     of_the_baseline = bench(people, garage, own=False)
-    assert judged(people, of_the_baseline) == (Outcome.OFF, "2 1/4")
+    assert judged(people, of_the_baseline) == (FigureOutcome.OFF, "2 1/4")
     with viewing_as(people.crew.pk):
         close_sheet(by=people.crew, sheet=of_the_baseline)
     own = bench(people, garage, own=True)
     # A tape of sixteenths cannot tell 1/16 from 1/32 off, but it can tell 2 1/2 from 2 1/4.
-    assert judged(people, own) == (Outcome.ON_TARGET, "2 1/2")
+    assert judged(people, own) == (FigureOutcome.ON_TARGET, "2 1/2")
     # Where the team prefers nothing, the baseline stands.
-    assert judged(people, own, Key("ride-height", "RF")) == (Outcome.NOT_TAKEN, "2 3/8")
+    assert judged(people, own, Key("ride-height", "RF")) == (FigureOutcome.NOT_TAKEN, "2 3/8")
 
 
 def test_a_step_of_the_bench_is_judged_alike(people: People, garage: Garage) -> None:
@@ -95,12 +95,12 @@ def test_a_step_of_the_bench_is_judged_alike(people: People, garage: Garage) -> 
     with viewing_as(people.crew.pk):
         for only_here in (True, False):
             seen = bench_view(sheet, people.crew, "ride-heights", only_here=only_here)
-            assert seen.view.boxes[HEIGHT].judgement.outcome is Outcome.ON_TARGET
+            assert seen.view.boxes[HEIGHT].judgement.outcome is FigureOutcome.ON_TARGET
 
 
 def test_the_sheet_as_left_is_worked_towards_the_same(people: People, garage: Garage) -> None:
     want(people, garage)
-    for own, outcome in ((True, Outcome.ON_TARGET), (False, Outcome.OFF)):
+    for own, outcome in ((True, FigureOutcome.ON_TARGET), (False, FigureOutcome.OFF)):
         found = bench(people, garage, own=own)
         with viewing_as(people.crew.pk):
             left = open_set_sheet(by=people.crew, sheet=close_sheet(by=people.crew, sheet=found))
@@ -276,7 +276,7 @@ def test_a_sheets_page_is_judged_as_its_bench_is(people: People, garage: Garage)
         found = find_sheet(sheet.pk)
         assert found is not None
         box = sheet_view(found, people.crew).boxes[HEIGHT]
-    assert (box.judgement.outcome, box.target) == (Outcome.ON_TARGET, "2 1/2")
+    assert (box.judgement.outcome, box.target) == (FigureOutcome.ON_TARGET, "2 1/2")
 
 
 SENT = {"box": "ride-height.LF", "target": "2 1/2", "tolerance": "1/16", "reason": "So it is."}

@@ -13,7 +13,7 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from cars.baselines.actions.preferences import prefer
-from cars.figures.judgement import Outcome, worst
+from cars.figures.judgement import FigureOutcome, worst
 from cars.mechanics import CORNER_NAMES
 from cars.models import Sheet, SheetTargetSource
 from cars.sheets.prints import setup_sheet_html
@@ -124,7 +124,7 @@ def test_a_figure_that_was_read_has_one_verdict(
     assert set(wanted) == set(JUDGED)
     for who, verdicts in said.items():
         assert {box: verdicts.get(box) for box in JUDGED} == wanted, who
-    together = worst(Outcome(wanted[box]) for box in AIMED)
+    together = worst(FigureOutcome(wanted[box]) for box in AIMED)
     plans = chief.get(f"/api/v1/sheets/{evening.sheet.pk}/turn-plans").json()
     assert plans["outcome"] == together
     text = chief.get(f"/sheets/{evening.sheet.pk}/turn").content.decode()
@@ -180,7 +180,7 @@ def test_a_prediction_has_one_verdict_with_the_reach_that_is_shown(
             wanted = "on target" if sure else "off" if lost else "too close to tell"
             assert row["outcome"] == wanted
         assert aimed["cross.car"]["reach"] == pytest.approx(1.96 * 100 * asked["u_cross"], rel=1e-4)
-        assert plan["outcome"] == worst(Outcome(row["outcome"]) for row in aimed.values())
+        assert plan["outcome"] == worst(FigureOutcome(row["outcome"]) for row in aimed.values())
         assert plan["reached"] is (plan["outcome"] == "on target")
 
 

@@ -10,7 +10,7 @@ from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
 from cars.catalogue.staleness import stale_readings
 from cars.catalogue.sync import read_catalogue
-from cars.figures.judgement import Outcome
+from cars.figures.judgement import FigureOutcome
 from cars.models import Change, Reading
 from cars.sheets.actions.readings import take_same_again
 from cars.sheets.actions.set_sheet import note_change
@@ -193,7 +193,7 @@ def test_the_sheet_says_retake_with_the_change_that_caused_it(
         )
         view = sheet_view(evening.sheet, people.chief)
         box = view.box("weight", "RR")
-        assert box.judgement.outcome is Outcome.RETAKE
+        assert box.judgement.outcome is FigureOutcome.RETAKE
         assert (box.state, box.words) == ("again", "take again: spring seat LF +1/2 turn")
         assert view.box("cross", "car").is_retake
         assert view.retakes == 8

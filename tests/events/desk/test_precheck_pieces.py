@@ -10,7 +10,7 @@ from scipy.stats import norm
 from cars.models import BallastMount
 from clubsetup.access.viewer import viewing_as
 from events.precheck.precheck_params import Asked
-from events.precheck.presenters.ballast import Ballast
+from events.precheck.presenters.ballast import PreCheckBallast
 from events.precheck.presenters.precheck import look_ahead
 from events.rules.light import Race
 from tests.events.desk.own_weights import (
@@ -45,7 +45,7 @@ def family(client: Client, meeting: Meeting, mounts: list[BallastMount]) -> Clie
     return client
 
 
-def ballast(meeting: Meeting, risk: float = 0.03) -> Ballast:
+def ballast(meeting: Meeting, risk: float = 0.03) -> PreCheckBallast:
     by = meeting.people.chief
     with viewing_as(by.pk):
         found = look_ahead(meeting.car, by, Asked(race=RACE, risk=risk)).found
