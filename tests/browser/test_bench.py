@@ -41,7 +41,7 @@ def start(page: Page) -> str:
     page.locator("#id_chassis").select_option(index=1)
     page.get_by_role("button", name="Add the car").click()
     page.get_by_role("link", name="Measure as found").click()
-    page.get_by_role("button", name="Start").click()
+    page.get_by_role("button", name="Measure", exact=True).click()
     page.wait_for_url(re.compile(r"/bench/tyres/$"))
     return page.url.split("/bench/")[0]
 
