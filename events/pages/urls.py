@@ -64,5 +64,6 @@ urlpatterns = [
     path(
         "events/<uuid:pk>/by-hand",
         RedirectView.as_view(pattern_name="walk-in", query_string=True),
+        name="old-walk-in",
     ),
 ]

@@ -138,10 +138,10 @@ sheet-turn-accept      post  302  302  403  403  404  404  404  404  404  404  4
 sheet-what-if          get   200  200  200  200  404  404  404  404  404  404  401
 draw                   get   200  200  200  200  200  200  404  200  200  404  401
 sheet-what-if-answer   post  409  409  409  409  409  409  409  409  409  409  401
-sheet-add              get   200  200  200  200  404  404  404  404  404  404  401
+sheet-ballast          get   200  200  200  200  404  404  404  404  404  404  401
 sheet-ballast-fitted       post  302  302  403  403  404  404  404  404  404  404  401
 sheet-ballast-taken-back   post  302  302  403  403  404  404  404  404  404  404  401
-sheet-square           get   200  200  200  200  404  404  404  404  404  404  401
+sheet-rods             get   200  200  200  200  404  404  404  404  404  404  401
 sheet-rods-turned    post  302  302  403  403  404  404  404  404  404  404  401
 sheet-marks-set        post  302  302  403  403  404  404  404  404  404  404  401
 sheet-marks            get   200  200  200  200  404  404  404  404  404  404  401
@@ -205,7 +205,16 @@ preferences            get   200  200  200  200  404  404  404  404  404  404  4
 car-move-to-baseline   post  302  302  403  403  404  404  404  404  404  404  401
 preference-drop        post  302  302  403  403  404  404  404  404  404  404  401
 baseline-review        get   403  403  403  403  403  403  404  200  403  404  401
+old-part-code          get    302  302  302  302  302  302  302  302  302  302  302
+old-sheet-ballast      get    302  302  302  302  302  302  302  302  302  302  302
+old-sheet-rods         get    302  302  302  302  302  302  302  302  302  302  302
+old-calibration        get    302  302  302  302  302  302  302  302  302  302  302
+old-walk-in            get    302  302  302  302  302  302  302  302  302  302  302
 """
+# Addresses of before lead everybody on to those of now, which say who sees them.
+OLD = {
+    *("old-part-code", "old-sheet-ballast", "old-sheet-rods", "old-calibration", "old-walk-in"),
+}
 # Addresses about oneself, which anybody who is signed in has; their lists hold one's own.
 OWN = {
     *("start", "me", "my-name", "my-units", "token-new", "prints", "cars", "events"),
@@ -213,10 +222,11 @@ OWN = {
     *("my-trail", "account-erase", "privacy"),
     # Answers from what the page carries, sealed; without the seal it answers nobody.
     "sheet-what-if-answer",
+    *OLD,
 }
 
 # Before anybody signs in; security.txt is not there where nobody named a contact.
-FOR_NOBODY = {"join", "password-by-code", "privacy", "security-txt"}
+FOR_NOBODY = {"join", "password-by-code", "privacy", "security-txt", *OLD}
 
 
 def rows() -> dict[str, tuple[str, dict[str, int]]]:

@@ -19,5 +19,9 @@ urlpatterns = [
     path("ballast-pieces/<uuid:pk>/move", parts.piece_move, name="piece-move"),
     path("ballast-pieces/<uuid:pk>/retire", parts.piece_retire, name="piece-retire"),
     # As it was called before.
-    path("parts/<uuid:pk>/mark", RedirectView.as_view(pattern_name="part-code")),
+    path(
+        "parts/<uuid:pk>/mark",
+        RedirectView.as_view(pattern_name="part-code"),
+        name="old-part-code",
+    ),
 ]

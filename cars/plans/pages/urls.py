@@ -29,7 +29,16 @@ urlpatterns = [
     path(
         "sheets/<uuid:pk>/add",
         RedirectView.as_view(pattern_name="sheet-ballast", query_string=True),
+        name="old-sheet-ballast",
     ),
-    path("sheets/<uuid:pk>/square", RedirectView.as_view(pattern_name="sheet-rods")),
-    path("cars/<uuid:pk>/learned", RedirectView.as_view(pattern_name="calibration")),
+    path(
+        "sheets/<uuid:pk>/square",
+        RedirectView.as_view(pattern_name="sheet-rods", query_string=True),
+        name="old-sheet-rods",
+    ),
+    path(
+        "cars/<uuid:pk>/learned",
+        RedirectView.as_view(pattern_name="calibration"),
+        name="old-calibration",
+    ),
 ]
