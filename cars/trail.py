@@ -1,4 +1,4 @@
-"""How the audit trail tells what was done to cars, sheets and baselines."""
+"""How the trail tells what was done to cars, sheets and baselines."""
 
 from decimal import Decimal
 from typing import Any

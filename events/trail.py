@@ -1,4 +1,4 @@
-"""How the audit trail tells what was done around events."""
+"""How the trail tells what was done around events."""
 
 from decimal import Decimal
 from typing import Any

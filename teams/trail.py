@@ -1,4 +1,4 @@
-"""How the audit trail tells what was done to people, clubs, teams and drivers."""
+"""How the trail tells what was done to people, clubs, teams and drivers."""
 
 from teams.presenters.trail import TrailWords
 

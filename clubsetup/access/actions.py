@@ -2,7 +2,7 @@
 
 An action is a keyword-only function with `by=`, the person doing it. It checks that they may
 (`check_can_...`), then that the thing is in a state in which it can be done, writes, and leaves its
-audit row in the same transaction: if the trail cannot be written, nothing is.
+line in the trail in the same transaction: if the trail cannot be written, nothing is.
 """
 
 import functools
@@ -43,7 +43,7 @@ def record(
     team_id: UUID | None = None,
     **detail: Any,
 ) -> None:
-    """Writes the audit row of what was just done; `did` is a past participle: 'closed'."""
+    """Writes the line of what was just done; `did` is a past participle: 'closed'."""
     TrailLine(
         by=by,
         did=did,

@@ -1,4 +1,4 @@
-"""The audit trail of a team and of a club."""
+"""The trail of a team and of a club."""
 
 from uuid import UUID
 

@@ -1,4 +1,4 @@
-"""The audit trail as people read it."""
+"""The trail as people read it."""
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
