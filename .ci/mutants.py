@@ -1,11 +1,11 @@
 """Mutation tests: each small change to what decides something must make a test fail.
 
-    uv run python .ci/mutants.py SUBJECT...     a subject below; all of them without one
-    uv run python .ci/mutants.py NAME...        single mutants, by the names that the run prints
+    uv run --group mutants python .ci/mutants.py SUBJECT...   a subject; all of them without one
+    uv run --group mutants python .ci/mutants.py NAME...      mutants by the names the run prints
     ... --every 4                               a sample: each fourth mutant
     ... --why                                   and what failed with each
     ... --left                                  those that no run has tried yet
-    uv run mutmut show NAME                     what such a mutant changes
+    uv run --group mutants mutmut show NAME                     what such a mutant changes
 
 mutmut makes the mutants; [tool.mutmut] in pyproject.toml says of which modules. What is otherwise
 here than in `mutmut run`:

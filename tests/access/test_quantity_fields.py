@@ -13,6 +13,7 @@ from clubsetup.quantities.reading import QuantityLimits, Typed
 from clubsetup.quantities.units import Units
 from clubsetup.site.api_fields import TypedQuantity
 from clubsetup.site.forms import QuantityForm, QuantityInput, UnitsForm
+from tests.markup import tight
 
 
 class WheelbaseForm(QuantityForm):
@@ -78,7 +79,7 @@ class DrawnForm(forms.Form):
 
 
 def test_every_box_has_its_label_and_help() -> None:
-    drawn = str(DrawnForm())
+    drawn = tight(str(DrawnForm()))
     assert '<label for="id_name">Name' in drawn
     assert 'id="id_name_helptext"' in drawn
     assert 'aria-describedby="id_name_helptext"' in drawn

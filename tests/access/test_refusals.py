@@ -102,7 +102,7 @@ class TestPages:
             ("not-allowed", 403, "Only the crew of Wrens may do this."),
             ("denied", 403, "You may see this but not do that."),
             ("suspicious", 400, "could not be read"),
-            ("bug", 500, "Something went wrong on the server."),
+            ("bug", 500, "Something broke here; what you typed is kept"),
         ],
     )
     def test_each_refusal_has_its_page_and_saves_nothing(

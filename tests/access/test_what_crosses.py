@@ -25,7 +25,7 @@ FUNCTIONS = {
     "answer_age": "yes or no, once an entry that its team stands by, to the club's officials",
     "confirm_entry": "the team's own crew, once an entry; says whether it did",
     "cars_by_number": "officials and stewards, their club's teams, while the event takes entries",
-    "may_enter_walk_in": "the viewer's own clubs only",
+    "may_enter_by_hand": "the viewer's own clubs only",
     "what_teams_run": "stewards, of five teams and more together; tests/cars holds its rules",
     "entered_cars": "ids of cars entered where the viewer is an official, while it lasts",
     "walk_in_teams": "the viewer's own clubs only",
@@ -74,7 +74,7 @@ FUNCTIONS = {
 }
 # Who the viewer is to teams and clubs: no argument, so they tell people only about themselves.
 ABOUT_ONESELF = {
-    *(f"{n}_teams" for n in ("chief", "crew", "member", "setup", "comment", "sheet", "code")),
+    *(f"{n}_teams" for n in ("chief", "crew", "member", "reader", "comment", "sheet", "code")),
     *(f"{n}_clubs" for n in ("steward", "official", "member", "founded", "invited", "withheld")),
     "invited_teams",
 }

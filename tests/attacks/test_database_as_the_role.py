@@ -435,7 +435,13 @@ def asked_of(table: str, world: World, who: str, **given: Any) -> str:
     return ATTACKER.attempt(person, INSERTED.format(t=table), json.dumps(again))
 
 
-ON_SHEETS = ["cars_reading", "cars_change", "cars_plan", "cars_partfitted", "cars_benchtarget"]
+ON_SHEETS = [
+    "cars_reading",
+    "cars_change",
+    "cars_plan",
+    "cars_partfitted",
+    "cars_sheettargetsource",
+]
 
 
 @pytest.mark.parametrize("table", ON_SHEETS)

@@ -29,7 +29,7 @@ def at_the_car(visit: Visit, *, car: int = 3, phone: bool = True) -> Page:
 
 def look_at_a_piece(page: Page) -> None:
     """Opens the form for the first piece and answers what must be answered."""
-    page.get_by_role("link", name=re.compile("^Look")).first.click()
+    page.get_by_role("link", name=re.compile("^Fixed, marked")).first.click()
     page.get_by_label("Weighed").fill("8.1 lb")
     for group in ("Name or number can be read", "Fixed so that it cannot come loose"):
         page.get_by_role("group", name=group).get_by_label("Yes").check()

@@ -28,8 +28,8 @@ def open_sheet(page: Page) -> str:
 def close_what_is_open(page: Page) -> None:
     """A car has one sheet of a kind open at a time; the test before left its own."""
     car = page.url
-    going_on = re.compile("^Measure tyres, as set", re.IGNORECASE)
-    set_open = page.get_by_role("link", name=going_on)
+    as_set = re.compile("as set", re.IGNORECASE)
+    set_open = page.locator("a[href$='/bench/']").filter(has_text=as_set)
     for address in [link.get_attribute("href") for link in set_open.all()]:
         page.goto((address or "").removesuffix("bench/"))
         with page.expect_navigation():

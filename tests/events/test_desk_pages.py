@@ -11,6 +11,7 @@ from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from events.models import BallastCheck, Entry, WeighIn
 from tests.events.meeting import Meeting, pads
+from tests.markup import one_line
 
 
 @pytest.fixture
@@ -193,5 +194,5 @@ def test_the_family_sees_what_would_make_it_legal(client: Client, meeting: Meeti
 
 def test_pads_are_shown_as_they_were_typed(official: Client, meeting: Meeting) -> None:
     meeting.weigh(pads=pads("95.2", "72", "96.4", "70"))
-    text = official.get(f"/entries/{meeting.entry.pk}/").content.decode()
+    text = one_line(official.get(f"/entries/{meeting.entry.pk}/").content.decode())
     assert "LF 95.2, RF 72, LR 96.4, RR 70" in text

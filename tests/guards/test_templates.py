@@ -34,7 +34,7 @@ def classes_of(style_sheet: str) -> set[str]:
 def written() -> set[str]:
     """Every word in quotes, where classes are written: in templates, scripts and Python."""
     found: set[str] = set()
-    for path in files("html", "svg", "js", "py"):
+    for path in files("html", "jinja", "svg", "js", "py"):
         for quoted in QUOTED.findall(path.read_text()):
             found.update(re.findall(NAME, quoted))
     return found

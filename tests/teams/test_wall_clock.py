@@ -21,6 +21,7 @@ from teams.actions.clubs import found_club, set_club_time_zone
 from teams.models import Club
 from teams.queries.clocks import LazyZone, today_of, zone_of
 from tests.clocks import keep_time, stand_still
+from tests.markup import one_line
 from tests.people import People, join, person
 from tests.printing.documents import TEAM_CARD
 from tests.teams.conftest import EVERYBODY, IN_CLUB, Things, fresh
@@ -166,7 +167,8 @@ def test_somebody_signed_out_reads_a_page(client: Client, db: None) -> None:
 def test_the_steward_chooses_it_and_it_is_in_the_trail(people: People, signed_in: SignedIn) -> None:
     client, path = signed_in("steward"), reverse("club-time-zone", args=[people.club.pk])
     assert '<optgroup label="America">' in client.get(path).content.decode()
-    done = client.post(path, {"time_zone": CHICAGO}, follow=True).content.decode()
+    page = client.post(path, {"time_zone": CHICAGO}, follow=True)
+    done = one_line(page.content.decode())
     assert "The club&#x27;s times are those of America/Chicago." in done
     assert "keeps the time of America/Chicago" in done
     with viewing_as(people.steward.pk):
