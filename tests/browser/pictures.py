@@ -29,7 +29,8 @@ def car_and_sheet(browser: Browser, site: str) -> None:
     page.get_by_role("link", name="31 Biscuit").first.click()
     page.wait_for_load_state("networkidle")
     page.screenshot(path=PICTURES / "car.png")
-    sheet = page.locator("main a[href^='/sheets/']").first.get_attribute("href")
+    address = page.locator("main a[href^='/sheets/']").first.get_attribute("href") or ""
+    sheet = address.removesuffix("bench/")
     phone = open_page(browser, site, "isa", PHONE)
     phone.goto(f"{sheet}bench/ride-heights/")
     phone.wait_for_load_state("networkidle")
