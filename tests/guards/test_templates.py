@@ -57,7 +57,9 @@ def test_every_class_is_used(path: Path, written: set[str]) -> None:
     } == set()
 
 
-@pytest.mark.parametrize("path", files("html", "jinja"), ids=lambda path: str(path.relative_to(ROOT)))
+@pytest.mark.parametrize(
+    "path", files("html", "jinja"), ids=lambda path: str(path.relative_to(ROOT))
+)
 def test_no_line_is_too_long_to_read(path: Path) -> None:
     lines = path.read_text().splitlines()
     assert [at for at, line in enumerate(lines, 1) if len(line) > LONGEST] == []
