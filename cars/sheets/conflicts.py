@@ -17,6 +17,7 @@ class Unseen(Enum):
 
 
 OVER_ANYTHING = Unseen.OVER_ANYTHING
+NONE = "none"  # how a page names the reading of an empty box
 # The reading that the writer saw in each box, None for an empty one.
 SeenReadings = Mapping[Key, UUID | Unseen | None] | Unseen
 

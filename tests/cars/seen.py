@@ -1,6 +1,8 @@
 """What somebody who opened a page a moment ago sends back as seen."""
 
+import html
 import json
+import re
 
 from cars.models import Sheet
 from clubsetup.access.models import User
@@ -20,3 +22,10 @@ def reading_seen(person: User, sheet: Sheet, measure: str, spot: str) -> str:
     """The id of the reading in one box."""
     with viewing_as(person.pk):
         return str(sheet.readings.current().at(measure, spot, 1).get().pk)
+
+
+def seen_on(page: str) -> str:
+    """The field as a page has it."""
+    found = re.search(r'name="seen"\s+value="([^"]*)"', page)
+    assert found
+    return html.unescape(found[1])

@@ -17,7 +17,7 @@ from clubsetup.access.viewer import viewing_as
 from teams.actions.teams import link_coach
 from tests.cars.filling import everything
 from tests.cars.garage import Garage
-from tests.cars.seen import seen_by
+from tests.cars.seen import seen_by, seen_on
 from tests.people import People
 
 Save = Callable[[str, str], HttpResponse]
@@ -51,12 +51,6 @@ def standing(sheet: Sheet, people: People) -> dict[str, str]:
     with viewing_as(people.crew.pk):
         rows = sheet.readings.current()
         return {f"{row.measure_id}.{row.spot}": row.typed for row in rows}
-
-
-def seen_on(page: str) -> str:
-    found = re.search(r'name="seen"\s+value="([^"]*)"', page)
-    assert found
-    return html.unescape(found[1])
 
 
 def test_the_form_has_a_labelled_box_for_every_reading(crew: Client, sheet: Sheet) -> None:

@@ -2,7 +2,6 @@
 
 import html
 import json
-import re
 from typing import Any
 
 import pytest
@@ -20,7 +19,7 @@ from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
 from tests.cars.plans.evening import Evening, make_evening
 from tests.cars.plans.test_tools import piece
-from tests.cars.seen import reading_seen, seen_by
+from tests.cars.seen import reading_seen, seen_by, seen_on
 from tests.people import People
 
 BOX, SPOT = "weight.LF", ("weight", "LF")
@@ -50,12 +49,6 @@ def stands(people: People, sheet: Sheet) -> str:
         return str(sheet.readings.current().at(*SPOT, 1).get().typed)
 
 
-def seen_on(page: HttpResponse) -> str:
-    found = re.search(r'name="seen"\s+value="([^"]*)"', page.content.decode())
-    assert found
-    return html.unescape(found[1])
-
-
 class TestTheSheetsForm:
     def test_a_box_sent_alone(self, crew: Client, people: People, evening: Evening) -> None:
         sent = {"seen": seen_by(people.crew, evening.sheet), BOX: "79"}
@@ -68,7 +61,7 @@ class TestTheSheetsForm:
         assert "Write mine in its place" in text
         assert stands(people, evening.sheet) == "81"
         # The answer carries what stands now: who has read that may put theirs in its place.
-        crew.post(address, {BOX: "79", "seen": seen_on(answer)}, headers=headers)
+        crew.post(address, {BOX: "79", "seen": seen_on(answer.content.decode())}, headers=headers)
         assert stands(people, evening.sheet) == "79"
 
     def test_the_whole_form(self, crew: Client, people: People, evening: Evening) -> None:
@@ -82,7 +75,7 @@ class TestTheSheetsForm:
         assert f"{people.chief} wrote 81 a moment ago; you typed 79." in text
         assert 'value="79"' in text, "what was typed is still there"
         assert stands(people, evening.sheet) == "81"
-        meant = {**typed, BOX: "79", "seen": seen_on(refused), "over": BOX}
+        meant = {**typed, BOX: "79", "seen": seen_on(refused.content.decode()), "over": BOX}
         assert crew.post(address, meant).status_code == 302
         assert stands(people, evening.sheet) == "79"
 

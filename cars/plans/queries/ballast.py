@@ -1,6 +1,5 @@
 """What to add: which of the team's own pieces at which mounts, for the weighing that decides."""
 
-import hashlib
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from uuid import UUID
@@ -22,6 +21,7 @@ from cars.mechanics.goals import Goal
 from cars.models import BallastMount, BallastPiece, Change, Sheet
 from cars.plans.class_limits import ClassLimit
 from cars.plans.plan_outcomes import noise_of
+from cars.plans.queries.fingerprint import fingerprint_of
 from cars.plans.queries.marked_ballast import marked_elsewhere, marked_elsewhere_message
 from cars.plans.queries.sheet_figures import SheetFigures
 from clubsetup.access.errors import Invalid
@@ -228,10 +228,9 @@ def _targets(bench: SheetFigures) -> ShareTargets | None:
 
 
 def ballast_seen(sheet: Sheet) -> str:
-    """A fingerprint of where the team's pieces are: what was worked out for others is another."""
+    """The fingerprint of where the team's pieces are."""
     rows = BallastPiece.objects.in_use().filter(team_id=sheet.team_id)
-    text = ",".join(map(str, sorted(rows.values_list("pk", "car_id", "mount_id"), key=str)))
-    return hashlib.sha256(text.encode()).hexdigest()[:16]
+    return fingerprint_of(sorted(rows.values_list("pk", "car_id", "mount_id"), key=str))
 
 
 def last_fitted(sheet: Sheet) -> list[Change]:

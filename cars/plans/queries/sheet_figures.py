@@ -1,6 +1,5 @@
 """The car as its open sheet has it, for the plans that are made from it."""
 
-import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -18,6 +17,7 @@ from cars.mechanics.turnplan import Room
 from cars.mechanics.turns import USUAL_ROOM
 from cars.models import Change, Reading, Sheet
 from cars.plans.queries.calibration import stated_chassis
+from cars.plans.queries.fingerprint import fingerprint_of
 from cars.plans.queries.targets import Targets, plan_targets
 from cars.sheets.queries.changes import changes_of
 from clubsetup.access.models import User
@@ -75,13 +75,13 @@ class SheetFigures:
         return sorted(found.values(), key=lambda each: each.made_at)
 
     def seen(self, measures: Sequence[str], spot: str = "") -> str:
-        """A mark of the readings of these measures: what was worked out from others is another."""
+        """The fingerprint of the readings of these measures."""
         used = sorted(
             str(row.pk)
             for row in self.readings
             if row.measure_id in measures and spot in {"", row.spot}
         )
-        return hashlib.sha256(",".join(used).encode()).hexdigest()[:16]
+        return fingerprint_of(used)
 
     def outcome(self, measure: str, spot: str) -> FigureOutcome:
         """What a figure is to its target, as the sheet says it."""

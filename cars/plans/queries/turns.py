@@ -1,6 +1,5 @@
 """What to turn at the spring seats: plans from a sheet's readings, and 'what if'."""
 
-import hashlib
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
@@ -23,6 +22,7 @@ from cars.models import Sheet
 from cars.plans.linear_response import LinearResponse, Prediction, linear_response
 from cars.plans.plan_outcomes import noise_of
 from cars.plans.queries.calibration import NOBODY_WEIGHED, Calibration, calibration_of
+from cars.plans.queries.fingerprint import fingerprint_of
 from cars.plans.queries.sheet_figures import SheetFigures, sheet_figures
 from clubsetup.access.models import User
 
@@ -148,9 +148,8 @@ class TurnTable:
 
     @property
     def seen(self) -> str:
-        """A mark of those readings: a plan made from others is another plan."""
-        text = ",".join(map(str, self.started_from))
-        return hashlib.sha256(text.encode()).hexdigest()[:16]
+        """The fingerprint of those readings."""
+        return fingerprint_of(self.started_from)
 
 
 def turn_table(

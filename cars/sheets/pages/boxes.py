@@ -7,6 +7,7 @@ from uuid import UUID
 from django.http import HttpRequest, QueryDict
 
 from cars.catalogue.keys import Key
+from cars.sheets.conflicts import NONE
 from cars.sheets.queries.sheet_view import SheetView
 from cars.sheets.save_boxes import BoxInput, BoxResult, conflict_message
 from clubsetup.access.errors import Invalid
@@ -14,7 +15,6 @@ from clubsetup.access.models import User
 from clubsetup.site.readable_text import with_text_only
 
 SEEN = "seen"  # the field that carries what stood in each box when the page was made
-NONE = "none"  # the id of a reading where none stands
 
 SeenBox = tuple[UUID | None, str]
 
