@@ -32,7 +32,8 @@ from tests.guards.world import WORLD_DATABASE
 from tests.here import need_prints
 from tests.kept import drop_databases, is_made, kept_folder, say_made
 from tests.owner import let_tests_act_as_the_owner
-from tests.people import People, make_people
+from tests.people import People
+from tests.standing_people import make_standing_people, standing_people
 
 Capture = Callable[..., AbstractContextManager[Any]]
 
@@ -121,6 +122,9 @@ def django_db_setup(embedded: Embedded, django_db_blocker: DjangoDbBlocker) -> I
             let_tests_act_as_the_owner()
             connections.close_all()
         _copy_for_the_world(embedded)
+    with django_db_blocker.unblock():
+        make_standing_people()
+        connections.close_all()
         if kept:
             say_made(kept)
     yield
@@ -148,7 +152,7 @@ def _a_print_needs_its_library(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.fixture
 def people(db: None) -> People:
     """Two clubs with everybody in them; see tests/people.py."""
-    return make_people()
+    return standing_people()
 
 
 @pytest.fixture
