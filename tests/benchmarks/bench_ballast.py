@@ -6,21 +6,15 @@ There are 9^12 placings, so there is nothing general to time it beside; the test
 every placing of smaller tasks instead. Both plans are timed, where there are two.
 """
 
-import sys
-from pathlib import Path
-
 import numpy as np
 import pytest
-
-sys.path.append(str(Path(__file__).parents[1] / "mechanics"))
-
-from car_cases import warp_car
 
 from cars.mechanics import Corners, shares
 from cars.mechanics.ballast import plan_ballast
 from cars.mechanics.ballastplan import BallastPlan, Mount, Piece, ShareTargets
 from cars.mechanics.goals import Goal
 from tests.benchmarks import sizes
+from tests.mechanics.car_cases import warp_car
 
 CAR = warp_car()
 LOADS = Corners(37.0, 36.0, 40.0, 41.0)

@@ -7,21 +7,15 @@ The response is asked for on every page that predicts anything, so it has a budg
 difference of the energy, a general solver, and a frame program.
 """
 
-import sys
-from pathlib import Path
-
 import numpy as np
 import pytest
 from scipy.optimize import minimize
 
 from cars.mechanics import Chassis, Corners, Response, calibrate, response
 from tests.benchmarks import sizes
-
-sys.path.insert(0, str(Path(__file__).parent.parent / "mechanics"))
-
-from car_cases import random_chassis
-from frame_program import NAMES, FrameProgram
-from simulated_cars import read, some_turns
+from tests.mechanics.car_cases import random_chassis
+from tests.mechanics.frame_program import NAMES, FrameProgram
+from tests.mechanics.simulated_cars import read, some_turns
 
 BUDGET = 100e-6  # s
 CAR = random_chassis(np.random.default_rng(1))

@@ -6,22 +6,16 @@ must find the same turns. Budget: 5 ms, and a twentieth of what the general solv
 uv run pytest tests/benchmarks/bench_turns.py --benchmark-only
 """
 
-import sys
-from pathlib import Path
-
 import numpy as np
 import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
-
-sys.path.append(str(Path(__file__).parents[1] / "mechanics"))
-
-from car_cases import random_chassis, warp_car
 
 from cars.mechanics import Corners, Response, response
 from cars.mechanics.goals import Goal
 from cars.mechanics.turnplan import TurnPlan, TurnTarget
 from cars.mechanics.turns import plan_turns
 from tests.benchmarks import sizes
+from tests.mechanics.car_cases import random_chassis, warp_car
 
 LOADS = Corners(37.0, 36.0, 40.0, 41.0)
 HEIGHTS = Corners(50.0, 51.0, 55.0, 56.0)

@@ -4,7 +4,6 @@ from itertools import product
 
 import numpy as np
 import pytest
-from car_cases import random_chassis, warp_car
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -21,6 +20,7 @@ from cars.mechanics.ballastplan import (
 from cars.mechanics.goals import Goal
 from cars.mechanics.onboard import weigh_again, weight_change
 from tests.examples import examples
+from tests.mechanics.car_cases import random_chassis, warp_car
 
 LB = 0.45359237  # kg, exact (NIST SP 811)
 LOADS = Corners(37.0, 36.0, 40.0, 41.0)

@@ -5,11 +5,8 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from car_cases import even_car
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from logged_cars import TRUTH, by_least_squares, log_of, observed, turning
-from simulated_cars import LOADS, NOISE, PAD
 
 from cars.mechanics import (
     Corners,
@@ -24,6 +21,9 @@ from cars.mechanics import (
 from cars.mechanics.calibration import CrossPrediction, Fit, Share
 from cars.mechanics.sensitivity import TurnModel, multiplied
 from tests.examples import examples
+from tests.mechanics.car_cases import even_car
+from tests.mechanics.logged_cars import TRUTH, by_least_squares, log_of, observed, turning
+from tests.mechanics.simulated_cars import LOADS, NOISE, PAD
 
 
 @pytest.mark.parametrize("seed", range(5))

@@ -4,9 +4,6 @@ import math
 
 import numpy as np
 import pytest
-from car_cases import even_car, random_chassis
-from logged_cars import turning
-from simulated_cars import HEIGHTS, LOADS, NOISE, PAD, TAPE
 
 from cars.mechanics import (
     BadInput,
@@ -20,6 +17,9 @@ from cars.mechanics import (
 )
 from cars.mechanics.observations import difference_covariance
 from cars.mechanics.sensitivity import TurnModel, multiplied
+from tests.mechanics.car_cases import even_car, random_chassis
+from tests.mechanics.logged_cars import turning
+from tests.mechanics.simulated_cars import HEIGHTS, LOADS, NOISE, PAD, TAPE
 
 
 @pytest.mark.parametrize("seed", range(4))

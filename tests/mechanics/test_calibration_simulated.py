@@ -8,20 +8,6 @@ from itertools import islice
 
 import numpy as np
 import pytest
-from car_cases import random_chassis
-from simulated_cars import (
-    AFTER,
-    FAULTS,
-    HALF_STEP,
-    HEIGHTS,
-    LOADS,
-    PAD,
-    Outcome,
-    Readings,
-    draw_faults,
-    simulate,
-    some_turns,
-)
 
 from cars.mechanics import (
     Calibrated,
@@ -36,6 +22,20 @@ from cars.mechanics import (
 )
 from cars.mechanics.observations import difference_covariance
 from cars.mechanics.sensitivity import multiplied
+from tests.mechanics.car_cases import random_chassis
+from tests.mechanics.simulated_cars import (
+    AFTER,
+    FAULTS,
+    HALF_STEP,
+    HEIGHTS,
+    LOADS,
+    PAD,
+    Outcome,
+    Readings,
+    draw_faults,
+    simulate,
+    some_turns,
+)
 
 CARS = 1200
 

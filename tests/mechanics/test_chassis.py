@@ -6,7 +6,6 @@ import warnings
 
 import numpy as np
 import pytest
-from car_cases import chassis, even_car, random_chassis
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -21,6 +20,7 @@ from cars.mechanics import (
     response,
 )
 from tests.examples import examples
+from tests.mechanics.car_cases import chassis, even_car, random_chassis
 
 CROSS = np.array([0.0, 1.0, 1.0, 0.0])
 places = st.floats(-1500.0, 1500.0)

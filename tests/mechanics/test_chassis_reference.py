@@ -2,11 +2,11 @@
 
 import numpy as np
 import pytest
-from car_cases import even_car, random_chassis, warp_car
-from exact_car import ExactCar
-from frame_program import NAMES, FrameProgram
 
 from cars.mechanics import STANDARD_GRAVITY, Chassis, Corners, response
+from tests.mechanics.car_cases import even_car, random_chassis, warp_car
+from tests.mechanics.exact_car import ExactCar
+from tests.mechanics.frame_program import NAMES, FrameProgram
 
 
 def plate(axles: str) -> Chassis:

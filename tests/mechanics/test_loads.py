@@ -6,7 +6,6 @@ import warnings
 import GTC
 import numpy as np
 import pytest
-from car_cases import chassis, even_car, scale_readings, warp_car
 from hypothesis import given
 from hypothesis import strategies as st
 from uncertainties import ufloat
@@ -20,6 +19,7 @@ from cars.mechanics import (
     response,
     shares,
 )
+from tests.mechanics.car_cases import chassis, even_car, scale_readings, warp_car
 
 READ = Corners(82.4, 79.6, 88.2, 84.8)
 PADS = st.builds(Corners, *[st.floats(0.001, 1.0)] * 4)

@@ -4,7 +4,6 @@ from itertools import pairwise, product
 
 import numpy as np
 import pytest
-from car_cases import even_car, random_chassis, warp_car
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
@@ -14,6 +13,7 @@ from cars.mechanics.goals import Goal
 from cars.mechanics.turnplan import Room, TurnPlan, TurnTarget
 from cars.mechanics.turns import plan_turns
 from tests.examples import examples
+from tests.mechanics.car_cases import even_car, random_chassis, warp_car
 
 LOADS = Corners(37.0, 36.0, 40.0, 41.0)
 HEIGHTS = Corners(50.0, 51.0, 55.0, 56.0)
