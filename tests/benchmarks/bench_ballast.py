@@ -8,6 +8,7 @@ every placing of smaller tasks instead. Both plans are timed, where there are tw
 
 import numpy as np
 import pytest
+from pytest_benchmark.fixture import BenchmarkFixture
 
 from cars.mechanics import Corners, shares
 from cars.mechanics.ballast import plan_ballast
@@ -71,7 +72,9 @@ def plan(pieces: list[Piece], mounts: list[Mount], need: float, case: str) -> li
 
 @pytest.mark.parametrize("marked_to", MARKED_TO)
 @pytest.mark.parametrize("case", TARGETS)
-def test_twelve_pieces_and_eight_mounts(benchmark, case: str, marked_to: str) -> None:
+def test_twelve_pieces_and_eight_mounts(
+    benchmark: BenchmarkFixture, case: str, marked_to: str
+) -> None:
     """Ten tasks, one after the other in turn: min, median and max are those of single plans."""
     tasks = [task(MARKED_TO[marked_to], seed) for seed in range(10)]
     turn = iter(tasks * 3)

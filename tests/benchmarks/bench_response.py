@@ -9,6 +9,7 @@ difference of the energy, a general solver, and a frame program.
 
 import numpy as np
 import pytest
+from pytest_benchmark.fixture import BenchmarkFixture
 from scipy.optimize import minimize
 
 from cars.mechanics import Chassis, Corners, Response, calibrate, response
@@ -42,23 +43,23 @@ def by_energy(car: Chassis) -> np.ndarray:
     return -tyre * wheels(found.x)
 
 
-def test_response(benchmark) -> None:
+def test_response(benchmark: BenchmarkFixture) -> None:
     ours = benchmark(response, CAR)
     assert isinstance(ours, Response)
     assert sizes.tiny or benchmark.stats.stats.median < BUDGET
 
 
-def test_chassis_with_all_its_checks(benchmark) -> None:
+def test_chassis_with_all_its_checks(benchmark: BenchmarkFixture) -> None:
     fields = {name: getattr(CAR, name) for name in CAR.__dataclass_fields__}
     assert benchmark(lambda: Chassis(**fields)) == CAR
 
 
-def test_the_same_by_least_energy(benchmark) -> None:
+def test_the_same_by_least_energy(benchmark: BenchmarkFixture) -> None:
     newtons = benchmark(by_energy, CAR)
     assert newtons / 9.80665 == pytest.approx(response(CAR).loads_per_turn[:, 0], abs=1e-3)
 
 
-def test_the_same_by_a_frame_program(benchmark) -> None:
+def test_the_same_by_a_frame_program(benchmark: BenchmarkFixture) -> None:
     def solved() -> FrameProgram:
         frame = FrameProgram(CAR)
         frame.solve()
@@ -69,7 +70,7 @@ def test_the_same_by_a_frame_program(benchmark) -> None:
     assert loads == pytest.approx(response(CAR).loads_per_turn, abs=5e-5)
 
 
-def test_calibrate_from_twenty_changes(benchmark) -> None:
+def test_calibrate_from_twenty_changes(benchmark: BenchmarkFixture) -> None:
     rng, ours = np.random.default_rng(2), response(CAR)
     both = np.concatenate((ours.loads_per_turn, ours.heights_per_turn))
     turns: list[Corners] = [some_turns(rng) for _ in range(20)]

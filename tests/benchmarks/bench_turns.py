@@ -8,6 +8,7 @@ uv run pytest tests/benchmarks/bench_turns.py --benchmark-only
 
 import numpy as np
 import pytest
+from pytest_benchmark.fixture import BenchmarkFixture
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from cars.mechanics import Corners, Response, response
@@ -68,12 +69,12 @@ def misses(car: Response, target: TurnTarget) -> tuple[np.ndarray, np.ndarray]:
 
 
 @pytest.mark.parametrize("case", CASES)
-def test_plan_turns(benchmark, case: str) -> None:
+def test_plan_turns(benchmark: BenchmarkFixture, case: str) -> None:
     plans = benchmark(plan_turns, LOADS, HEIGHTS, response(warp_car(1.5)), CASES[case])
     assert len(plans) == 4
 
 
-def test_plan_turns_over_many_cars(benchmark) -> None:
+def test_plan_turns_over_many_cars(benchmark: BenchmarkFixture) -> None:
     """A hundred random cars and goals, so that one lucky case does not stand for all."""
     rng = np.random.default_rng(4)
     work = [(response(random_chassis(rng)), some_target(rng)) for _ in range(CARS)]
@@ -120,7 +121,7 @@ def outer_approximation(car: Response, target: TurnTarget) -> np.ndarray:
 
 
 @pytest.mark.parametrize("case", CASES)
-def test_general_enumeration(benchmark, case: str) -> None:
+def test_general_enumeration(benchmark: BenchmarkFixture, case: str) -> None:
     """All 5.8 million points, in numpy arrays that stay in the cache."""
     car = response(warp_car(1.5))
     best, turns = benchmark.pedantic(enumerate_all, args=(car, CASES[case]), rounds=sizes.of(7))
@@ -131,7 +132,7 @@ def test_general_enumeration(benchmark, case: str) -> None:
 
 
 @pytest.mark.parametrize("case", ["all five goals", "far away"])
-def test_general_mixed_integer(benchmark, case: str) -> None:
+def test_general_mixed_integer(benchmark: BenchmarkFixture, case: str) -> None:
     """HiGHS, through scipy.optimize.milp."""
     car = response(warp_car(1.5))
     turns = benchmark.pedantic(outer_approximation, args=(car, CASES[case]), rounds=sizes.of(2))

@@ -50,7 +50,9 @@ class ExactCar:
             forces += [push.sum() / 2 + push @ arms / length, push.sum() / 2 - push @ arms / length]
         return np.array(forces)
 
-    def _frame_points(self, points: np.ndarray, heave, roll, pitch) -> np.ndarray:
+    def _frame_points(
+        self, points: np.ndarray, heave: float, roll: float, pitch: float
+    ) -> np.ndarray:
         pivot = np.array([0.5 * self.chassis.wheelbase, 0.0, self.restraint])
         about_x = np.array(
             [[1, 0, 0], [0, np.cos(roll), -np.sin(roll)], [0, np.sin(roll), np.cos(roll)]]
@@ -60,7 +62,7 @@ class ExactCar:
         )
         return (points - pivot) @ (about_y @ about_x).T + pivot + np.array([0, 0, 1]) * heave
 
-    def _axle_points(self, end: int, along: np.ndarray, heave, roll) -> np.ndarray:
+    def _axle_points(self, end: int, along: np.ndarray, heave: float, roll: float) -> np.ndarray:
         middle, across, _ = self.axles[end]
         flat = middle + np.outer(along * np.cos(roll), across)
         return np.column_stack([flat, HUB + heave + along * np.sin(roll)])
@@ -72,7 +74,7 @@ class ExactCar:
             rises.append(self._axle_points(end, half, q[3 + 2 * end], q[4 + 2 * end])[:, 2] - HUB)
         return np.concatenate(rises)
 
-    def _energy(self, q: np.ndarray):
+    def _energy(self, q: np.ndarray) -> float:
         tops = np.column_stack([self.places, np.full(4, HUB + SPRING)])
         tops = self._frame_points(tops, *q[:3])
         feet = []

@@ -1,6 +1,7 @@
 """Air and fuel against CoolProp and the published standard atmosphere."""
 
 import math
+from collections.abc import Callable
 
 import pytest
 from CoolProp.CoolProp import PropsSI
@@ -33,14 +34,18 @@ class TestDensity:
         assert theirs / density(20, 101.325, 0.5) - 1 == pytest.approx(3.8e-5, abs=1e-6)
 
     @given(st.floats(-10, 50), st.floats(60, 110), st.floats(0, 1))
-    def test_against_coolprop_over_the_range(self, temperature, pressure, humidity) -> None:
+    def test_against_coolprop_over_the_range(
+        self, temperature: float, pressure: float, humidity: float
+    ) -> None:
         theirs = 1 / HAPropsSI(
             "Vha", "T", temperature + 273.15, "P", pressure * 1000, "R", humidity
         )
         assert density(temperature, pressure, humidity) == pytest.approx(theirs, rel=2e-4)
 
     @given(st.floats(0, 45), st.floats(80, 105), st.floats(0, 0.9))
-    def test_hot_low_or_wet_air_is_thin(self, temperature, pressure, humidity) -> None:
+    def test_hot_low_or_wet_air_is_thin(
+        self, temperature: float, pressure: float, humidity: float
+    ) -> None:
         here = density(temperature, pressure, humidity)
         assert density(temperature + 1, pressure, humidity) < here
         assert density(temperature, pressure + 1, humidity) > here
@@ -62,7 +67,7 @@ class TestDensity:
             ((20, 100, 0.5, 400), "carbon_dioxide"),
         ],
     )
-    def test_names_what_is_wrong(self, arguments, quantity) -> None:
+    def test_names_what_is_wrong(self, arguments: tuple[float, ...], quantity: str) -> None:
         with pytest.raises(BadInput) as caught:
             density(*arguments)
         assert caught.value.quantity == quantity
@@ -90,12 +95,12 @@ class TestStandardAtmosphere:
         assert density_altitude(1.225) == pytest.approx(0, abs=1e-3)
 
     @given(altitudes)
-    def test_there_and_back(self, altitude) -> None:
+    def test_there_and_back(self, altitude: float) -> None:
         assert pressure_altitude(isa_pressure(altitude)) == pytest.approx(altitude, abs=1e-6)
         assert density_altitude(isa_density(altitude)) == pytest.approx(altitude, abs=1e-6)
 
     @given(altitudes)
-    def test_a_standard_day_is_where_it_is(self, altitude) -> None:
+    def test_a_standard_day_is_where_it_is(self, altitude: float) -> None:
         """Dry CIPM air at the standard's temperature and pressure: within 12 m of its altitude.
 
         The standard air is ideal and holds 314 ppm of carbon dioxide (from memory).
@@ -110,13 +115,13 @@ class TestStandardAtmosphere:
         assert density_altitude(density(35, 101.325, 0.8)) > 700
 
     @pytest.mark.parametrize("bad", [0.0, -1.0, math.nan, 3.0])
-    def test_names_the_density(self, bad) -> None:
+    def test_names_the_density(self, bad: float) -> None:
         with pytest.raises(BadInput) as caught:
             density_altitude(bad)
         assert caught.value.quantity == "air density"
 
     @pytest.mark.parametrize(("bad", "ask"), [(5.0, pressure_altitude), (2e4, isa_pressure)])
-    def test_names_what_lies_outside(self, bad, ask) -> None:
+    def test_names_what_lies_outside(self, bad: float, ask: Callable[[float], float]) -> None:
         with pytest.raises(BadInput) as caught:
             ask(bad)
         assert caught.value.quantity in ("pressure", "altitude")
@@ -126,7 +131,7 @@ class TestFuel:
     """US DOE Alternative Fuels Data Center: 6.61, 6.63 and 6.0 to 6.5 lb per US gallon."""
 
     @pytest.mark.parametrize(("fuel", "pounds"), [("ethanol", 6.61), ("methanol", 6.63)])
-    def test_a_gallon(self, fuel, pounds) -> None:
+    def test_a_gallon(self, fuel: str, pounds: float) -> None:
         mass, _ = fuel_mass(3.785411784, fuel)
         assert mass / 0.45359237 == pytest.approx(pounds)
 
@@ -144,14 +149,14 @@ class TestFuel:
         assert DENSITIES["methanol"].value == pytest.approx(theirs, rel=2e-3)
 
     @given(st.floats(0, 20), st.sampled_from(sorted(DENSITIES)))
-    def test_twice_the_fuel_is_twice_the_mass(self, litres, fuel) -> None:
+    def test_twice_the_fuel_is_twice_the_mass(self, litres: float, fuel: str) -> None:
         one, two = fuel_mass(litres, fuel), fuel_mass(2 * litres, fuel)
         assert two == pytest.approx((2 * one[0], 2 * one[1]))
 
     @pytest.mark.parametrize(
         ("litres", "fuel", "quantity"), [(-1, "ethanol", "litres"), (1, "soup", "fuel")]
     )
-    def test_names_what_is_wrong(self, litres, fuel, quantity) -> None:
+    def test_names_what_is_wrong(self, litres: int, fuel: str, quantity: str) -> None:
         with pytest.raises(BadInput) as caught:
             fuel_mass(litres, fuel)
         assert caught.value.quantity == quantity

@@ -3,6 +3,7 @@
 import itertools
 import math
 from statistics import fmean
+from typing import Any
 
 import numpy as np
 import pytest
@@ -47,7 +48,7 @@ class TestOneBlock:
 
 class TestTwoBlocks:
     @given(st.lists(st.floats(-5, 5), min_size=12, max_size=12))
-    def test_a_full_chart_is_row_plus_column_less_mean(self, angles) -> None:
+    def test_a_full_chart_is_row_plus_column_less_mean(self, angles: list[float]) -> None:
         """Balanced two-way additive model, textbook: mean_i. + mean_.j - mean.."""
         chart = full_chart(angles)
         table = np.reshape(angles, (4, 3))
@@ -56,7 +57,7 @@ class TestTwoBlocks:
             assert chart.expected((TOP[i], BOTTOM[j])).angle == pytest.approx(wanted, abs=1e-9)
 
     @given(st.lists(st.floats(-5, 5), min_size=24, max_size=24))
-    def test_its_uncertainty(self, angles) -> None:
+    def test_its_uncertainty(self, angles: list[float]) -> None:
         """s sqrt(1 + (I + J - 1)/n), n - I - J + 1 degrees of freedom."""
         chart = full_chart(angles, repeats=2)
         cell = chart.expected((TOP[2], BOTTOM[1]))
@@ -170,7 +171,7 @@ class TestSuggest:
         assert chart.suggest(1.1).choices[0].marks == ("1", "a")
 
     @given(st.floats(-4, 4), st.lists(st.floats(-4, 4), min_size=12, max_size=12))
-    def test_every_choice_says_how_sure_it_is(self, target, angles) -> None:
+    def test_every_choice_says_how_sure_it_is(self, target: float, angles: list[float]) -> None:
         for choice in full_chart(angles).suggest(target, most=12).choices:
             assert math.isfinite(choice.angle)
             assert choice.u > 0
@@ -185,7 +186,7 @@ class TestManyReadings:
     """A car of many seasons: the same few settings read again and again."""
 
     @pytest.mark.parametrize("blocks", [1, 2])
-    def test_one_setting_is_known_however_often_it_was_read(self, blocks) -> None:
+    def test_one_setting_is_known_however_often_it_was_read(self, blocks: int) -> None:
         marks = ("2", "1")[:blocks]
         for count in range(1, 2001):
             chart = BlockChart([(marks, 1.5)] * count)
@@ -204,7 +205,9 @@ class TestManyReadings:
         )
     )
     @settings(max_examples=examples(150), deadline=None)
-    def test_repeats_change_nothing_of_what_is_known(self, counts) -> None:
+    def test_repeats_change_nothing_of_what_is_known(
+        self, counts: dict[tuple[str, ...], int]
+    ) -> None:
         """Which settings are determined is a matter of whole numbers: see `exact_rank`."""
         truth = {m: float(TOP.index(m[0])) + 0.3 * BOTTOM.index(m[1]) for m in counts}
         offered = [TOP, BOTTOM]
@@ -230,7 +233,7 @@ class TestManyReadings:
         for place, marks in enumerate(chain):
             assert chart.expected(marks).angle == pytest.approx(place % 7, abs=1e-9)
 
-    def test_a_chart_that_tells_of_nothing_says_so(self, monkeypatch) -> None:
+    def test_a_chart_that_tells_of_nothing_says_so(self, monkeypatch: pytest.MonkeyPatch) -> None:
         chart = BlockChart([(("0",), 1.0)])
         monkeypatch.setattr(chart, "_is_known", np.array([False]))
         with pytest.raises(TooThin, match="tells of no setting"):
@@ -267,7 +270,7 @@ class TestRefusals:
         assert caught.value.quantity == "block readings"
 
     @pytest.mark.parametrize("angle", [math.nan, math.inf, 70.0])
-    def test_an_angle_that_is_none(self, angle) -> None:
+    def test_an_angle_that_is_none(self, angle: float) -> None:
         with pytest.raises(BadInput) as caught:
             BlockChart([(("0",), angle)])
         assert caught.value.quantity == "angle"
@@ -281,13 +284,13 @@ class TestRefusals:
             [(("0",), 1.0), (("0", "a"), 1.0)],
         ],
     )
-    def test_marks_that_do_not_fit(self, readings) -> None:
+    def test_marks_that_do_not_fit(self, readings: list[Any]) -> None:
         with pytest.raises(BadInput) as caught:
             BlockChart(readings)
         assert caught.value.quantity == "marks"
 
     @pytest.mark.parametrize("marks", [[("1", "2")], [("0",), ("a",)], [TOP * 2000]])
-    def test_a_list_of_marks_that_does_not_fit(self, marks) -> None:
+    def test_a_list_of_marks_that_does_not_fit(self, marks: list[Any]) -> None:
         with pytest.raises(BadInput) as caught:
             BlockChart([(("9",), 1.0)], marks=marks)
         assert caught.value.quantity == "marks"
@@ -305,7 +308,7 @@ class TestRefusals:
         ("arguments", "quantity"),
         [({"target": math.nan}, "target"), ({"target": 1.0, "most": 0}, "most")],
     )
-    def test_a_question_that_is_none(self, arguments, quantity) -> None:
+    def test_a_question_that_is_none(self, arguments: dict[str, Any], quantity: str) -> None:
         with pytest.raises(BadInput) as caught:
             BlockChart([(("0",), 1.0)]).suggest(**arguments)
         assert caught.value.quantity == quantity

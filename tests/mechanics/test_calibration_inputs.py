@@ -1,6 +1,7 @@
 """What goes into a calibration: slopes, covariances, and figures that are refused."""
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -85,7 +86,9 @@ TURNS = Corners(1.0, 0.0, 0.0, 0.0)
         (TURNS, {"heights_after": HEIGHTS._replace(rr=math.inf)}, "heights_after RR"),
     ],
 )
-def test_an_observation_that_cannot_be_is_named(turns, changed, named: str) -> None:
+def test_an_observation_that_cannot_be_is_named(
+    turns: Corners, changed: dict[str, Any], named: str
+) -> None:
     with pytest.raises(BadInput) as refused:
         Observation(turns, NOISE, **{**GOOD, **changed})
     assert refused.value.quantity == named
@@ -102,7 +105,7 @@ def test_an_observation_that_cannot_be_is_named(turns, changed, named: str) -> N
         ({"shift": math.inf}, "shift"),
     ],
 )
-def test_readings_are_never_exact_and_never_nonsense(changed, named: str) -> None:
+def test_readings_are_never_exact_and_never_nonsense(changed: dict[str, Any], named: str) -> None:
     with pytest.raises(BadInput) as refused:
         Noise(**{"pad": PAD, "tape": TAPE, **changed})
     assert refused.value.quantity == named

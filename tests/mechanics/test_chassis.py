@@ -44,7 +44,9 @@ def test_a_turn_adds_no_weight_and_no_moment(car: Chassis) -> None:
 
 
 @given(chassis(), small, small, small)
-def test_seat_offsets_on_one_plane_change_no_load(car: Chassis, lift, roll, pitch) -> None:
+def test_seat_offsets_on_one_plane_change_no_load(
+    car: Chassis, lift: float, roll: float, pitch: float
+) -> None:
     # A frame that follows a plane a + b y + c x at the springs needs seat travel r times it.
     def plane(points: object) -> np.ndarray:
         x, y = np.array(points).T
@@ -59,7 +61,9 @@ def test_seat_offsets_on_one_plane_change_no_load(car: Chassis, lift, roll, pitc
 
 
 @given(chassis(), small, small, small)
-def test_pads_on_one_plane_change_no_load(car: Chassis, lift, roll, pitch) -> None:
+def test_pads_on_one_plane_change_no_load(
+    car: Chassis, lift: float, roll: float, pitch: float
+) -> None:
     def plane(points: object) -> np.ndarray:
         x, y = np.array(points).T
         return lift + roll * y / 300.0 + pitch * x / 600.0
@@ -70,7 +74,9 @@ def test_pads_on_one_plane_change_no_load(car: Chassis, lift, roll, pitch) -> No
 
 
 @given(st.integers(0, 2**32 - 1), st.sampled_from([(1, 0, 1, 0), (0, 1, 0, 1)]), small)
-def test_equal_turns_on_one_side_leave_cross_alone(seed: int, side, turns: float) -> None:
+def test_equal_turns_on_one_side_leave_cross_alone(
+    seed: int, side: tuple[int, int, int, int], turns: float
+) -> None:
     # Common practice, no source; exact for equal bases, ratios and threads without lead,
     # whatever the rates and tracks: such offsets lie on one plane.
     car = random_chassis(
@@ -103,7 +109,7 @@ def test_a_turn_loads_its_own_corner_and_the_one_across(car: Chassis) -> None:
 
 
 @given(chassis(), places, places)
-def test_a_weight_is_carried_whole_and_where_it_stands(car: Chassis, px, py) -> None:
+def test_a_weight_is_carried_whole_and_where_it_stands(car: Chassis, px: float, py: float) -> None:
     loads, (x, y) = np.array(response(car).loads_per_kg(px, py)), rows_of(car)
     assert loads.sum() == pytest.approx(1.0, abs=1e-10)
     assert x @ loads == pytest.approx(px, abs=1e-6)

@@ -34,7 +34,7 @@ class TestDifferences:
         assert differences({LF: 100.0}, {RF: 90.0}) == {}
 
     @pytest.mark.parametrize("bad", [math.nan, math.inf])
-    def test_names_the_place(self, bad) -> None:
+    def test_names_the_place(self, bad: float) -> None:
         with pytest.raises(BadInput) as caught:
             differences({LF: 100.0}, {LF: bad})
         assert caught.value.quantity == "ride height LF"
@@ -46,7 +46,7 @@ class TestHabit:
         assert pytest.approx(1 / scipy.stats.norm.ppf(0.75), rel=1e-15) == MAD_FACTOR
 
     @given(series)
-    def test_against_scipy(self, past) -> None:
+    def test_against_scipy(self, past: list[float]) -> None:
         usual = habit(past)
         assert usual.middle == statistics.median(past)
         theirs = scipy.stats.median_abs_deviation(past, scale="normal")
@@ -79,7 +79,9 @@ class TestDrift:
         assert self.judge(-2 * SIXTEENTH) == "within tolerance"
 
     @given(st.integers(1, 16 * 60), st.sampled_from([-1, 1]))
-    def test_a_sixteenth_is_a_sixteenth_wherever_it_is_read(self, sixteenths, way) -> None:
+    def test_a_sixteenth_is_a_sixteenth_wherever_it_is_read(
+        self, sixteenths: int, way: int
+    ) -> None:
         """The difference of two figures in binary is a little off; the verdict is not."""
         left = sixteenths * SIXTEENTH
         found = round(left + way * SIXTEENTH, 10)
@@ -131,7 +133,9 @@ class TestDrift:
         assert one.verdict == "too little to tell", "no habit is needed to know the tape"
 
     @given(st.integers(-40, 40), st.lists(st.integers(-3, 3), min_size=4, max_size=9))
-    def test_usual_is_only_what_the_cars_own_habit_covers(self, steps, past) -> None:
+    def test_usual_is_only_what_the_cars_own_habit_covers(
+        self, steps: int, past: list[float]
+    ) -> None:
         u = SIXTEENTH / math.sqrt(12)
         weekends = [{LEAD: n * SIXTEENTH} for n in past]
         (one,) = drift({LEAD: steps * SIXTEENTH}, weekends, {LEAD: 0.1}, u={LEAD: u})
@@ -156,7 +160,7 @@ class TestDrift:
         assert one.verdict == "too few to tell"
 
     @given(st.floats(-50, 50), st.lists(st.floats(-50, 50), max_size=8))
-    def test_the_sign_does_not_matter(self, value, past) -> None:
+    def test_the_sign_does_not_matter(self, value: float, past: list[float]) -> None:
         assert self.judge(value, *past) == self.judge(-value, *(-x for x in past))
 
     def test_false_alarms_are_rare(self) -> None:
@@ -179,7 +183,13 @@ class TestDrift:
             ({LF: 1.0}, {LF: 1.0}, {LF: -1.0}, "u of ride height LF"),
         ],
     )
-    def test_names_what_is_wrong(self, latest, tolerances, u, quantity) -> None:
+    def test_names_what_is_wrong(
+        self,
+        latest: dict[Place, float],
+        tolerances: dict[Place, float],
+        u: dict[Place, float],
+        quantity: str,
+    ) -> None:
         with pytest.raises(BadInput) as caught:
             drift(latest, [], tolerances, u=u)
         assert caught.value.quantity == quantity

@@ -1,6 +1,7 @@
 """Gearing, chains and springs against published values and exact geometry."""
 
 import math
+from collections.abc import Sequence
 
 import pytest
 from hypothesis import assume, given
@@ -37,14 +38,14 @@ class TestChain:
         assert whole_chain(101.6926436) == 102
 
     @given(st.integers(10, 25), st.integers(10, 80), st.floats(20, 60))
-    def test_against_the_exact_belt(self, driving, driven, centre) -> None:
+    def test_against_the_exact_belt(self, driving: int, driven: int, centre: float) -> None:
         small, large = sorted((driving, driven))
         assume(large <= 4 * small)
         short = belt_length(small, large, centre) - chain_length(driving, driven, centre)
         assert -1e-9 <= short <= (0.1 if centre < 35 else 0.02)
 
     @given(st.integers(8, 30), st.integers(8, 90), st.floats(30, 80))
-    def test_centre_distance_is_the_inverse(self, driving, driven, centre) -> None:
+    def test_centre_distance_is_the_inverse(self, driving: int, driven: int, centre: float) -> None:
         links = chain_length(driving, driven, centre)
         assert centre_distance(driving, driven, links) == pytest.approx(centre)
 
@@ -53,7 +54,7 @@ class TestChain:
         assert whole_chain(100.02) == 102
 
     @given(st.floats(20, 200))
-    def test_chains_join_in_pairs(self, links) -> None:
+    def test_chains_join_in_pairs(self, links: float) -> None:
         whole = whole_chain(links)
         assert whole % 2 == 0
         assert -0.011 <= whole - links < 2
@@ -63,7 +64,7 @@ class TestChain:
         [(17, 34, 20), (30, 30, 20), (30, 30, 30), (17, 34, 30)],
         ids=["by far", "less than half round each", "exactly half round each", "not across"],
     )
-    def test_too_short_a_chain(self, driving, driven, links) -> None:
+    def test_too_short_a_chain(self, driving: int, driven: int, links: int) -> None:
         with pytest.raises(OutOfReach) as caught:
             centre_distance(driving, driven, links)
         assert caught.value.quantity == "links"
@@ -74,7 +75,7 @@ class TestChain:
         assert caught.value.quantity == "centre_distance"
 
     @pytest.mark.parametrize("teeth", [0, -3, 4, 17.5, math.nan])
-    def test_names_the_sprocket(self, teeth) -> None:
+    def test_names_the_sprocket(self, teeth: float) -> None:
         with pytest.raises(BadInput) as caught:
             chain_length(teeth, 34, 38)
         assert caught.value.quantity == "driving teeth"
@@ -89,12 +90,14 @@ class TestSpeed:
         assert gear_ratio((10, 20), (12, 36)) == pytest.approx(6)
 
     @given(st.floats(500, 12000), st.floats(1, 12), st.floats(500, 1200))
-    def test_engine_speed_is_the_inverse(self, rpm, ratio, circumference) -> None:
+    def test_engine_speed_is_the_inverse(
+        self, rpm: float, ratio: float, circumference: float
+    ) -> None:
         speed = ground_speed(rpm, ratio, circumference)
         assert engine_speed(speed, ratio, circumference) == pytest.approx(rpm)
 
     @pytest.mark.parametrize("place", [0, 1, 2])
-    def test_names_what_is_wrong(self, place) -> None:
+    def test_names_what_is_wrong(self, place: int) -> None:
         arguments = [6000.0, 5.0, 850.0]
         arguments[place] = 0.0
         with pytest.raises(BadInput) as caught:
@@ -117,7 +120,7 @@ class TestSprings:
         assert in_series(17.5, 90) == pytest.approx(14.65116279, abs=1e-8)
 
     @given(st.lists(st.floats(1, 500), min_size=1, max_size=5))
-    def test_is_softer_than_its_softest(self, rates) -> None:
+    def test_is_softer_than_its_softest(self, rates: Sequence[float]) -> None:
         assert in_series(*rates) <= min(rates) * (1 + 1e-12)
         moved = sum(100 / rate for rate in rates)
         assert in_series(*rates) * moved == pytest.approx(100)
@@ -132,12 +135,14 @@ class TestSprings:
             ((8, 60, 6, math.nan), "shear"),
         ],
     )
-    def test_names_what_is_wrong_with_a_coil(self, arguments, quantity) -> None:
+    def test_names_what_is_wrong_with_a_coil(
+        self, arguments: tuple[float, ...], quantity: str
+    ) -> None:
         with pytest.raises(BadInput) as caught:
             coil_rate(*arguments)
         assert caught.value.quantity == quantity
 
     @pytest.mark.parametrize("rates", [(), (0.0,), (10.0, -1.0)])
-    def test_refuses_a_spring_that_is_none(self, rates) -> None:
+    def test_refuses_a_spring_that_is_none(self, rates: Sequence[float]) -> None:
         with pytest.raises(MechanicsError, match="rate"):
             in_series(*rates)

@@ -48,7 +48,9 @@ def rotated_camber(caster: float, inclination: float, gamma_0: float, steer: flo
 
 class TestCamberOf:
     @pytest.mark.parametrize(("caster", "inclination", "gamma_0", "plus", "minus"), SWEEPS)
-    def test_reference_values(self, caster, inclination, gamma_0, plus, minus) -> None:
+    def test_reference_values(
+        self, caster: int, inclination: int, gamma_0: float, plus: float, minus: float
+    ) -> None:
         """Computed with scipy Rotation, and here again."""
         assert camber_of(caster, inclination, gamma_0, 20) == pytest.approx(plus, abs=1e-9)
         assert camber_of(caster, inclination, gamma_0, -20) == pytest.approx(minus, abs=1e-9)
@@ -56,17 +58,21 @@ class TestCamberOf:
         assert again == pytest.approx(plus, abs=1e-8)
 
     @given(casters, inclinations, cambers, st.floats(-30, 30))
-    def test_against_rotation(self, caster, inclination, gamma_0, steer) -> None:
+    def test_against_rotation(
+        self, caster: float, inclination: float, gamma_0: float, steer: float
+    ) -> None:
         ours = camber_of(caster, inclination, gamma_0, steer)
         assert ours == pytest.approx(rotated_camber(caster, inclination, gamma_0, steer), abs=1e-9)
 
     @given(casters, inclinations, cambers)
-    def test_straight_ahead_nothing_changes(self, caster, inclination, gamma_0) -> None:
+    def test_straight_ahead_nothing_changes(
+        self, caster: float, inclination: float, gamma_0: float
+    ) -> None:
         assert camber_of(caster, inclination, gamma_0, 0) == pytest.approx(gamma_0, abs=1e-12)
 
     @given(st.floats(1, 12), inclinations, cambers)
     def test_caster_leans_the_wheel_out_when_steered_out(
-        self, caster, inclination, gamma_0
+        self, caster: float, inclination: float, gamma_0: float
     ) -> None:
         assert camber_of(caster, inclination, gamma_0, 20) > camber_of(
             caster, inclination, gamma_0, -20
@@ -79,7 +85,7 @@ class TestCamberOf:
 
     @pytest.mark.parametrize("place", range(4))
     @pytest.mark.parametrize("bad", [math.nan, math.inf, 60.0, -60.0])
-    def test_names_what_is_wrong(self, place, bad) -> None:
+    def test_names_what_is_wrong(self, place: int, bad: float) -> None:
         arguments = [4.0, 8.0, 0.0, 20.0]
         arguments[place] = bad
         with pytest.raises(BadInput) as caught:
@@ -89,14 +95,18 @@ class TestCamberOf:
 
 class TestSweep:
     @pytest.mark.parametrize(("caster", "inclination", "gamma_0", "plus", "minus"), SWEEPS)
-    def test_reference_values(self, caster, inclination, gamma_0, plus, minus) -> None:
+    def test_reference_values(
+        self, caster: int, inclination: int, gamma_0: float, plus: float, minus: float
+    ) -> None:
         sweep = caster_from_sweep(gamma_0, plus, minus, 20)
         assert sweep.caster == pytest.approx(caster, abs=1e-7)
         assert sweep.inclination == pytest.approx(inclination, abs=1e-6)
         assert (sweep.u_caster, sweep.u_inclination) == (0, 0)
 
     @given(casters, inclinations, cambers, st.floats(8, 30))
-    def test_undoes_the_rotation(self, caster, inclination, gamma_0, steer) -> None:
+    def test_undoes_the_rotation(
+        self, caster: float, inclination: float, gamma_0: float, steer: float
+    ) -> None:
         plus = rotated_camber(caster, inclination, gamma_0, steer)
         minus = rotated_camber(caster, inclination, gamma_0, -steer)
         sweep = caster_from_sweep(gamma_0, plus, minus, steer)
@@ -104,7 +114,9 @@ class TestSweep:
         assert sweep.inclination == pytest.approx(inclination, abs=1e-5)
 
     @given(casters, inclinations, cambers)
-    def test_the_other_way_round_is_the_same_sweep(self, caster, inclination, gamma_0) -> None:
+    def test_the_other_way_round_is_the_same_sweep(
+        self, caster: float, inclination: float, gamma_0: float
+    ) -> None:
         plus = camber_of(caster, inclination, gamma_0, 20)
         minus = camber_of(caster, inclination, gamma_0, -20)
         there, back = (
@@ -114,7 +126,9 @@ class TestSweep:
         assert there[:2] == pytest.approx(back[:2], abs=1e-9)
 
     @pytest.mark.parametrize(("caster", "inclination", "gamma_0", "plus", "minus"), SWEEPS)
-    def test_uncertainty_against_gtc(self, caster, inclination, gamma_0, plus, minus) -> None:
+    def test_uncertainty_against_gtc(
+        self, caster: int, inclination: int, gamma_0: float, plus: float, minus: float
+    ) -> None:
         """The same 2x2 system solved by Cramer's rule in GTC's uncertain numbers."""
         rad = math.pi / 180
         g0, gp, gm = (GTC.ureal(g * rad, 0.058 * rad) for g in (gamma_0, plus, minus))
@@ -140,7 +154,7 @@ class TestSweep:
         assert sweep.u_inclination > 5 * sweep.u_caster
 
     @pytest.mark.parametrize("steer", [0.0, 1.0, -1.9])
-    def test_too_small_a_sweep(self, steer) -> None:
+    def test_too_small_a_sweep(self, steer: float) -> None:
         for ask in (
             lambda: caster_from_sweep(0, 1, -1, steer),
             lambda: quick_caster(1, -1, steer),
@@ -156,7 +170,7 @@ class TestSweep:
 
     @pytest.mark.parametrize("place", range(4))
     @pytest.mark.parametrize("bad", [math.nan, 90.0])
-    def test_names_what_is_wrong(self, place, bad) -> None:
+    def test_names_what_is_wrong(self, place: int, bad: float) -> None:
         arguments = [0.0, 1.86, -0.88, 20.0]
         arguments[place] = bad
         with pytest.raises(BadInput) as caught:
@@ -165,7 +179,7 @@ class TestSweep:
         assert caught.value.quantity == names[place]
 
     @pytest.mark.parametrize("name", ["u", "u_steer"])
-    def test_names_an_uncertainty_below_zero(self, name) -> None:
+    def test_names_an_uncertainty_below_zero(self, name: str) -> None:
         with pytest.raises(MechanicsError) as caught:
             caster_from_sweep(0, 1.86, -0.88, 20, **{name: -0.1})
         assert caught.value.quantity == name
@@ -174,7 +188,7 @@ class TestSweep:
 class TestShortCut:
     @pytest.mark.parametrize(("caster", "inclination", "gamma_0", "plus", "minus"), SWEEPS)
     def test_how_far_off_the_workshop_factor_is(
-        self, caster, inclination, gamma_0, plus, minus
+        self, caster: int, inclination: int, gamma_0: float, plus: float, minus: float
     ) -> None:
         """Common practice, no source: high by 0.010, 0.013 and 0.096 degree in these cases."""
         off = {4: 0.010, 6: 0.013, 8: 0.096}[caster]

@@ -1,6 +1,7 @@
 """Radius rods against exact geometry, solved here by scipy, and against the trade's rules."""
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -86,13 +87,17 @@ class TestSquareEnd:
         assert behind == pytest.approx(tuple(-t for t in ahead))
 
     @given(rods, rods, st.floats(-10, 10), st.floats(-3, 3))
-    def test_moved_undoes_it(self, upper, lower, fore_aft, rotation) -> None:
+    def test_moved_undoes_it(
+        self, upper: Rod, lower: Rod, fore_aft: float, rotation: float
+    ) -> None:
         lower = below(lower)
         turns = square_end(upper, lower, fore_aft=fore_aft, rotation=rotation)
         assert moved(upper, lower, turns) == pytest.approx((fore_aft, rotation), abs=1e-9)
 
     @given(rods, rods, st.floats(-3, 3), st.floats(-0.5, 0.5))
-    def test_against_exact_geometry(self, upper, lower, fore_aft, rotation) -> None:
+    def test_against_exact_geometry(
+        self, upper: Rod, lower: Rod, fore_aft: float, rotation: float
+    ) -> None:
         """scipy fsolve on the circles: first order is enough within 3 mm and half a degree."""
         lower = below(lower)
         turns = square_end(upper, lower, fore_aft=fore_aft, rotation=rotation)
@@ -109,7 +114,7 @@ class TestSquareEnd:
             assert abs(phi - 2) < 0.03
 
     @given(rods, st.floats(0.25, 4))
-    def test_equal_turns_move_the_end_and_unequal_rotate_it(self, upper, turns) -> None:
+    def test_equal_turns_move_the_end_and_unequal_rotate_it(self, upper: Rod, turns: float) -> None:
         """Common practice, no source; for equal, parallel rods as the rule supposes."""
         assume(abs(upper.angle) < 20)
         upper = Rod(upper.threads_per_inch, upper.height, upper.both_ends, upper.angle)
@@ -145,13 +150,13 @@ class TestSquareEnd:
             ({"threads_per_inch": 28, "height": 50, "frame_is": "left"}, "frame_is"),
         ],
     )
-    def test_names_what_is_wrong_with_a_rod(self, arguments, quantity) -> None:
+    def test_names_what_is_wrong_with_a_rod(self, arguments: dict[str, Any], quantity: str) -> None:
         with pytest.raises(BadInput) as caught:
             Rod(**arguments)
         assert caught.value.quantity == quantity
 
     @pytest.mark.parametrize("move", [{"fore_aft": math.nan}, {"rotation": 30.0}])
-    def test_names_a_move_nobody_makes(self, move) -> None:
+    def test_names_a_move_nobody_makes(self, move: dict[str, float]) -> None:
         with pytest.raises(BadInput) as caught:
             square_end(Rod(28, 50), Rod(28, -50), **({"fore_aft": 0.0, "rotation": 0.0} | move))
         assert caught.value.quantity in move
@@ -163,7 +168,7 @@ class TestWholeTurns:
         assert whole_turns(RodTurns(1.3, -0.8), 1 / 6) == pytest.approx((8 / 6, -5 / 6))
 
     @given(st.floats(-20, 20), st.floats(-20, 20), st.sampled_from([0.25, 0.5, 1.0]))
-    def test_never_further_than_half_a_step(self, upper, lower, step) -> None:
+    def test_never_further_than_half_a_step(self, upper: float, lower: float, step: float) -> None:
         for exact, whole in zip(
             (upper, lower), whole_turns(RodTurns(upper, lower), step), strict=True
         ):
@@ -186,7 +191,7 @@ class TestTilt:
         assert tilt(1, Rod(28, 50), 100) > 0 > tilt(1, Rod(28, 50, frame_is="behind"), 100)
 
     @given(rods, st.floats(-4, 4))
-    def test_against_exact_geometry(self, upper, turns) -> None:
+    def test_against_exact_geometry(self, upper: Rod, turns: float) -> None:
         """The same move as the two rods' own geometry gives it with the lower one left alone."""
         upper = Rod(upper.threads_per_inch, 50, upper.both_ends, upper.angle, 0, upper.frame_is)
         lower = Rod(28, -50, frame_is=upper.frame_is)
@@ -194,7 +199,7 @@ class TestTilt:
         assert tilt(turns, upper, 100) == pytest.approx(-rotation, abs=0.25)
 
     @pytest.mark.parametrize("spacing", [0.0, -10.0, 1.0, math.nan])
-    def test_names_a_spacing_that_holds_nothing(self, spacing) -> None:
+    def test_names_a_spacing_that_holds_nothing(self, spacing: float) -> None:
         with pytest.raises(MechanicsError) as caught:
             tilt(1, Rod(28, 50), spacing)
         assert caught.value.quantity == "spacing"

@@ -55,7 +55,7 @@ class TestLead:
         assert lead(1220, 1210) == -10
 
     @pytest.mark.parametrize("bad", [0.0, -1.0, math.nan, math.inf])
-    def test_names_the_wheelbase(self, bad) -> None:
+    def test_names_the_wheelbase(self, bad: float) -> None:
         with pytest.raises(BadInput) as caught:
             lead(bad, 1200)
         assert caught.value.quantity == "wheelbase_left"
@@ -72,7 +72,9 @@ class TestLeadRadius:
         assert lead_radius(car, five) == pytest.approx(14080.68143, abs=1e-5)
 
     @given(st.floats(1, 120), st.floats(1000, 1500), st.floats(700, 1100))
-    def test_against_the_crossing_of_the_axles(self, lead, wheelbase, track) -> None:
+    def test_against_the_crossing_of_the_axles(
+        self, lead: float, wheelbase: float, track: float
+    ) -> None:
         car = chassis(wheelbase, track)
         assert lead_radius(car, lead) == pytest.approx(crossing(car, lead), rel=1e-9)
 
@@ -83,13 +85,13 @@ class TestLeadRadius:
         assert lead_radius(chassis(), 10) == -lead_radius(chassis(), -10) > 0
 
     @given(st.floats(3000, 60000))
-    def test_lead_for_is_the_inverse(self, radius) -> None:
+    def test_lead_for_is_the_inverse(self, radius: float) -> None:
         car = chassis()
         assert lead_radius(car, lead_for(car, radius)) == pytest.approx(radius)
         assert lead_for(car, -radius) == pytest.approx(-lead_for(car, radius))
 
     @pytest.mark.parametrize("bad", [math.nan, 600.0])
-    def test_names_the_lead(self, bad) -> None:
+    def test_names_the_lead(self, bad: float) -> None:
         with pytest.raises(BadInput) as caught:
             lead_radius(chassis(), bad)
         assert caught.value.quantity == "lead"
@@ -107,7 +109,9 @@ class TestStagger:
         assert stagger_for(860, 15000, 850) == pytest.approx(50.1715854, abs=1e-7)
 
     @given(st.floats(500, 1200), st.floats(2000, 80000), st.floats(600, 1100))
-    def test_both_tyres_make_as_many_turns_on_their_circles(self, track, radius, inner) -> None:
+    def test_both_tyres_make_as_many_turns_on_their_circles(
+        self, track: float, radius: float, inner: float
+    ) -> None:
         """Checked on the ground: distance rolled over circumference, both sides alike."""
         outer = inner + stagger_for(track, radius, inner)
         laps_outer = 2 * math.pi * (radius + track / 2) / outer
@@ -128,7 +132,7 @@ class TestStagger:
 
     @pytest.mark.parametrize("place", [0, 1, 2])
     @pytest.mark.parametrize("bad", [0.0, -5.0, math.nan])
-    def test_names_what_is_wrong(self, place, bad) -> None:
+    def test_names_what_is_wrong(self, place: int, bad: float) -> None:
         names = ("track", "radius", "c_inner")
         arguments = [860.0, 15000.0, 850.0]
         arguments[place] = bad
@@ -147,7 +151,7 @@ class TestHands:
         assert hand_angle(chassis(), 15000, 0, 6) == pytest.approx(28.169, abs=1e-3)
 
     @given(st.floats(6000, 50000), st.floats(0, 100), st.floats(1, 12))
-    def test_more_lead_takes_the_hands_off(self, radius, lead, ratio) -> None:
+    def test_more_lead_takes_the_hands_off(self, radius: float, lead: float, ratio: float) -> None:
         car = chassis()
         assert hand_angle(car, radius, lead + 1, ratio) < hand_angle(car, radius, lead, ratio)
 
@@ -169,7 +173,9 @@ class TestHands:
             (15000, 10, 0, "steering_ratio"),
         ],
     )
-    def test_names_what_is_wrong(self, radius, lead, ratio, quantity) -> None:
+    def test_names_what_is_wrong(
+        self, radius: float, lead: float, ratio: int, quantity: str
+    ) -> None:
         with pytest.raises(BadInput) as caught:
             hand_angle(chassis(), radius, lead, ratio)
         assert caught.value.quantity == quantity

@@ -114,7 +114,9 @@ ACCEPTED = [
 
 
 @pytest.mark.parametrize(("text", "kind", "value", "unit", "resolution"), ACCEPTED)
-def test_what_people_type_is_read(text, kind, value, unit, resolution) -> None:
+def test_what_people_type_is_read(
+    text: str, kind: Kind, value: str, unit: str, resolution: str
+) -> None:
     typed = parse(text, kind)
     assert typed.value == Decimal(value)
     assert typed.unit == unit
@@ -200,7 +202,9 @@ REFUSED = [
 
 
 @pytest.mark.parametrize(("text", "kind", "message"), REFUSED)
-def test_what_is_no_such_quantity_is_refused_in_a_sentence(text, kind, message) -> None:
+def test_what_is_no_such_quantity_is_refused_in_a_sentence(
+    text: str, kind: Kind, message: str
+) -> None:
     with pytest.raises(QuantityError) as caught:
         parse(text, kind)
     said = str(caught.value)
@@ -237,7 +241,9 @@ def test_the_text_stays_whole_for_the_box_however_long() -> None:
         ("5.7", Kind.VOLUME, "5.7", "L"),
     ],
 )
-def test_the_preferred_unit_is_meant_where_none_is_typed(text, kind, value, unit) -> None:
+def test_the_preferred_unit_is_meant_where_none_is_typed(
+    text: str, kind: Kind, value: str, unit: str
+) -> None:
     typed = parse(text, kind, units=Units.metric())
     assert (typed.value, typed.unit) == (Decimal(value), unit)
 
@@ -253,12 +259,12 @@ class TestResolution:
         assert typed.resolution == Decimal("1.5875")
 
     @pytest.mark.parametrize("resolution", [Decimal(0), Decimal(-1), Decimal("NaN")])
-    def test_a_tool_resolves_something(self, resolution) -> None:
+    def test_a_tool_resolves_something(self, resolution: Decimal) -> None:
         with pytest.raises(ValueError, match="a tool cannot resolve"):
             parse("46", Kind.LENGTH, tool_resolution=resolution)
 
     @pytest.mark.parametrize("text", ["46 5/16", "3.1", "118.1 cm", "46"])
-    def test_standard_uncertainty_is_that_of_a_rectangle_one_step_wide(self, text) -> None:
+    def test_standard_uncertainty_is_that_of_a_rectangle_one_step_wide(self, text: str) -> None:
         # JCGM 100:2008 4.3.7, as GTC computes it.
         typed = parse(text, Kind.LENGTH)
         half_width = float(typed.resolution) / 2
@@ -280,11 +286,11 @@ class TestLimits:
     TRACK = QuantityLimits(Decimal(254), Decimal("1524"), "the front track")
 
     @pytest.mark.parametrize("text", ["10", "60", "254 mm", "5 ft", "36 1/2"])
-    def test_what_lies_within_or_on_the_edge_is_taken(self, text) -> None:
+    def test_what_lies_within_or_on_the_edge_is_taken(self, text: str) -> None:
         parse(text, Kind.LENGTH, limits=self.TRACK)
 
     @pytest.mark.parametrize("text", ["9 63/64", "60 1/64", "-36", "463", "253.9 mm"])
-    def test_what_lies_outside_is_refused(self, text) -> None:
+    def test_what_lies_outside_is_refused(self, text: str) -> None:
         with pytest.raises(QuantityError, match="cannot be right: the front track is between"):
             parse(text, Kind.LENGTH, limits=self.TRACK)
 
@@ -310,7 +316,7 @@ class TestLimits:
             (QuantityLimits(high=Decimal(100)), "101 kg", "a weight is never more than 100 kg"),
         ],
     )
-    def test_one_side_may_be_open(self, limits, text, message) -> None:
+    def test_one_side_may_be_open(self, limits: QuantityLimits, text: str, message: str) -> None:
         with pytest.raises(QuantityError, match=message):
             parse(text, Kind.MASS, limits=limits)
         parse("1", Kind.MASS, limits=limits)

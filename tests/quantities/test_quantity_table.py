@@ -5,7 +5,7 @@ from fractions import Fraction
 import pint
 import pytest
 
-from clubsetup.quantities.kinds import PLACES, Kind
+from clubsetup.quantities.kinds import PLACES, Kind, Unit
 from clubsetup.quantities.spelling import normal, tidy
 from clubsetup.quantities.table import CANONICAL, COMPOUNDS, SPOKEN, UNITS, unit_of
 from clubsetup.quantities.units import Units
@@ -75,7 +75,9 @@ def ids(pairs: list) -> list[str]:
 
 @pytest.mark.parametrize(("kind", "unit"), CONVERTED, ids=ids(CONVERTED))
 @pytest.mark.parametrize("number", [Fraction(0), Fraction(1), Fraction(-40), Fraction(59, 8)])
-def test_every_factor_and_offset_is_the_one_of_pint(kind, unit, number) -> None:
+def test_every_factor_and_offset_is_the_one_of_pint(
+    kind: Kind, unit: Unit, number: Fraction
+) -> None:
     canonical = REGISTRY.parse_units(PINT[kind][CANONICAL[kind]])
     told = REGISTRY.Quantity(number, PINT[kind][unit.name])
     assert (number + unit.offset) * unit.factor == told.to(canonical).magnitude
@@ -97,7 +99,7 @@ def test_pint_is_asked_about_every_unit_but_points_and_counts() -> None:
         (Kind.SPRING_RATE, "lb/in", "0.1751268352464764"),
     ],
 )
-def test_factors_as_published(kind, unit, factor) -> None:
+def test_factors_as_published(kind: Kind, unit: str, factor: str) -> None:
     published = Fraction(factor)
     assert abs(unit_of(kind, unit).factor - published) <= published * Fraction(1, 10**15)
 
@@ -114,7 +116,7 @@ def test_59_degrees_fahrenheit_are_15_celsius() -> None:
 
 
 @pytest.mark.parametrize("kind", Kind)
-def test_each_kind_has_units_a_canonical_one_and_words_for_a_sentence(kind) -> None:
+def test_each_kind_has_units_a_canonical_one_and_words_for_a_sentence(kind: Kind) -> None:
     canonical = UNITS[kind][CANONICAL[kind]]
     assert (canonical.factor, canonical.offset) == (1, 0)
     assert SPOKEN[kind].name
@@ -122,7 +124,7 @@ def test_each_kind_has_units_a_canonical_one_and_words_for_a_sentence(kind) -> N
 
 
 @pytest.mark.parametrize(("kind", "unit"), EVERY, ids=ids(EVERY))
-def test_spellings_are_in_the_form_that_typed_words_are_brought_to(kind, unit) -> None:
+def test_spellings_are_in_the_form_that_typed_words_are_brought_to(kind: Kind, unit: Unit) -> None:
     assert len(set(unit.spellings)) == len(unit.spellings)
     for spelling in unit.spellings:
         assert normal(tidy(spelling)) == spelling
@@ -131,7 +133,9 @@ def test_spellings_are_in_the_form_that_typed_words_are_brought_to(kind, unit) -
 
 
 @pytest.mark.parametrize("kind", Kind)
-def test_no_spelling_means_two_units_of_a_kind_save_the_bare_degree_of_temperature(kind) -> None:
+def test_no_spelling_means_two_units_of_a_kind_save_the_bare_degree_of_temperature(
+    kind: Kind,
+) -> None:
     seen: dict[str, str] = {}
     for unit in UNITS[kind].values():
         for spelling in unit.spellings:
@@ -151,21 +155,25 @@ EXACT = [pair for pair in EVERY if pair[0] is Kind.LENGTH or pair[1].name in ("l
 
 
 @pytest.mark.parametrize(("kind", "unit"), EXACT, ids=ids(EXACT))
-def test_lengths_and_masses_are_kept_exactly_to_the_last_digit_accepted(kind, unit) -> None:
+def test_lengths_and_masses_are_kept_exactly_to_the_last_digit_accepted(
+    kind: Kind, unit: Unit
+) -> None:
     assert places_needed(unit.factor / 10**unit.places) <= PLACES
     for denominator in unit.denominators:
         assert places_needed(unit.factor / denominator) <= PLACES
 
 
 @pytest.mark.parametrize(("kind", "unit"), EVERY, ids=ids(EVERY))
-def test_rounding_the_last_digit_kept_is_far_below_the_last_digit_accepted(kind, unit) -> None:
+def test_rounding_the_last_digit_kept_is_far_below_the_last_digit_accepted(
+    kind: Kind, unit: Unit
+) -> None:
     # Else two decimals could read back as one value, and the shortest would not be the typed one.
     rounding = Fraction(1, 2 * 10**PLACES) / unit.factor
     assert rounding < Fraction(1, 1000 * 10**unit.places)
 
 
 @pytest.mark.parametrize(("kind", "unit"), EVERY, ids=ids(EVERY))
-def test_the_usual_digits_could_have_been_typed(kind, unit) -> None:
+def test_the_usual_digits_could_have_been_typed(kind: Kind, unit: Unit) -> None:
     assert 0 <= unit.usual <= unit.places
 
 

@@ -3,6 +3,7 @@
 import decimal
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 import pytest
 
@@ -75,7 +76,9 @@ WRITTEN = [
 
 
 @pytest.mark.parametrize(("value", "kind", "asked", "text"), WRITTEN)
-def test_values_are_written_as_people_write_them(value, kind, asked, text) -> None:
+def test_values_are_written_as_people_write_them(
+    value: str, kind: Kind, asked: dict[str, Any], text: str
+) -> None:
     assert str(show(Decimal(value), kind, **asked)) == text
 
 
@@ -83,7 +86,7 @@ def test_values_are_written_as_people_write_them(value, kind, asked, text) -> No
     ("value", "places", "text"),
     [("0.5", 0, "0"), ("1.5", 0, "2"), ("2.5", 0, "2"), ("0.25", 1, "0.2"), ("0.35", 1, "0.4")],
 )
-def test_decimals_are_rounded_half_to_even(value, places, text) -> None:
+def test_decimals_are_rounded_half_to_even(value: str, places: int, text: str) -> None:
     for sign in ("", "-"):
         shown = show(Decimal(sign + value), Kind.PERCENT, unit="%", places=places)
         assert shown.bare == (text if text == "0" else sign + text)
@@ -122,7 +125,7 @@ class TestParts:
 
 class TestRefused:
     @pytest.mark.parametrize("value", ["NaN", "Infinity", "-Infinity", "1E+10", "-1E+999999"])
-    def test_values_that_could_not_have_been_kept(self, value) -> None:
+    def test_values_that_could_not_have_been_kept(self, value: str) -> None:
         with pytest.raises(ValueError, match="is not a value that can be kept"):
             show(Decimal(value), Kind.LENGTH, unit="in")
 
@@ -131,12 +134,12 @@ class TestRefused:
             show(Decimal(1), Kind.LENGTH, unit="psi")
 
     @pytest.mark.parametrize("places", [-1, 11])
-    def test_more_places_than_are_kept(self, places) -> None:
+    def test_more_places_than_are_kept(self, places: int) -> None:
         with pytest.raises(ValueError, match="is not written with"):
             show(Decimal(1), Kind.LENGTH, unit="in", places=places)
 
     @pytest.mark.parametrize("denominator", [3, 10, 0, -2])
-    def test_fractions_that_are_not_on_a_tape(self, denominator) -> None:
+    def test_fractions_that_are_not_on_a_tape(self, denominator: int) -> None:
         with pytest.raises(ValueError, match="is not a fraction written with in"):
             show(Decimal(1), Kind.LENGTH, unit="in", denominator=denominator)
 
@@ -170,5 +173,5 @@ def test_the_callers_decimal_context_changes_nothing() -> None:
         ("-2/3", "-0.6666666667"),
     ],
 )
-def test_a_kept_value_has_no_trailing_zeros_and_no_exponent(exact, text) -> None:
+def test_a_kept_value_has_no_trailing_zeros_and_no_exponent(exact: str, text: str) -> None:
     assert str(rounded(Fraction(exact))) == text

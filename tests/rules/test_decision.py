@@ -1,6 +1,7 @@
 """Conformity against JCGM 106's examples and ILAC-G8's two bounds, and by simulation."""
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -36,12 +37,14 @@ class TestProbability:
             (13.6, 1.8, RuleLimits(12.5, 16.3), 0.662630),
         ],
     )
-    def test_jcgm_106_examples(self, value, u, limits, wanted) -> None:
+    def test_jcgm_106_examples(
+        self, value: float, u: float, limits: RuleLimits, wanted: float
+    ) -> None:
         """JCGM 106:2012, worked examples; their inputs from memory."""
         assert probability_of_meeting(Estimate(value, u), limits) == pytest.approx(wanted, abs=5e-7)
 
     @given(values, spreads, values, st.floats(0, 20))
-    def test_against_scipy(self, value, u, lower, width) -> None:
+    def test_against_scipy(self, value: float, u: float, lower: float, width: float) -> None:
         theirs = scipy.stats.norm(value, u)
         for limits, wanted in (
             (RuleLimits(lower=lower), theirs.sf(lower)),
@@ -58,7 +61,7 @@ class TestProbability:
         assert probability_of_meeting(few, limits) < probability_of_meeting(many, limits)
 
     @pytest.mark.parametrize(("value", "wanted"), [(0.9, 0.0), (1.0, 1.0), (1.5, 1.0), (2.1, 0.0)])
-    def test_an_exact_value_meets_or_not(self, value, wanted) -> None:
+    def test_an_exact_value_meets_or_not(self, value: float, wanted: float) -> None:
         assert probability_of_meeting(Estimate(value), RuleLimits(1, 2)) == wanted
 
 
@@ -67,7 +70,7 @@ class TestReadingDecides:
         ("pounds", "outcome", "margin"),
         [(340, Outcome.MEETS, 0), (339.9, Outcome.FAILS, -0.1), (341, Outcome.MEETS, 1)],
     )
-    def test_on_or_inside_meets(self, pounds, outcome, margin) -> None:
+    def test_on_or_inside_meets(self, pounds: float, outcome: Outcome, margin: float) -> None:
         decision = decide(Estimate(pounds * POUND, 0.05), RuleLimits(lower=340 * POUND))
         assert decision.outcome is outcome
         assert decision.margin == pytest.approx(margin * POUND)
@@ -93,7 +96,9 @@ class TestReadingDecides:
             (1000 + 5e-7, 1000.0, 0.0),  # rounding grows with the figure
         ],
     )
-    def test_a_margin_of_nothing_but_rounding_is_none(self, value, limit, margin) -> None:
+    def test_a_margin_of_nothing_but_rounding_is_none(
+        self, value: float, limit: float, margin: float
+    ) -> None:
         assert decide(Estimate(value), RuleLimits(lower=limit)).margin == margin
 
     def test_fuel_as_it_comes(self) -> None:
@@ -104,7 +109,7 @@ class TestReadingDecides:
         assert (dry.margin / POUND, fuelled.margin / POUND) == pytest.approx((2, 4))
 
     @given(values, values, st.floats(0, 20))
-    def test_never_too_close(self, value, lower, width) -> None:
+    def test_never_too_close(self, value: float, lower: float, width: float) -> None:
         decision = decide(Estimate(value, 1), RuleLimits(lower, lower + width))
         assert decision.outcome in (Outcome.MEETS, Outcome.FAILS)
         inside = lower <= value <= lower + width
@@ -129,7 +134,7 @@ class TestGuardBand:
             (339.59, Outcome.FAILS),
         ],
     )
-    def test_lower_limit(self, value, outcome) -> None:
+    def test_lower_limit(self, value: float, outcome: Outcome) -> None:
         assert decide(Estimate(value, 0.2), RuleLimits(lower=340), GUARDED).outcome is outcome
 
     @pytest.mark.parametrize(
@@ -141,7 +146,7 @@ class TestGuardBand:
             (58.5, Outcome.FAILS),
         ],
     )
-    def test_upper_limit(self, value, outcome) -> None:
+    def test_upper_limit(self, value: float, outcome: Outcome) -> None:
         assert decide(Estimate(value, 0.2), RuleLimits(upper=58), GUARDED).outcome is outcome
 
     def test_two_sided(self) -> None:
@@ -168,13 +173,15 @@ class TestGuardBand:
         assert decide(Estimate(339.9), RuleLimits(lower=340), GUARDED).outcome is Outcome.FAILS
 
     @given(values, spreads)
-    def test_guarding_never_turns_a_decision_round(self, value, u) -> None:
+    def test_guarding_never_turns_a_decision_round(self, value: float, u: float) -> None:
         plain = decide(Estimate(value, u), RuleLimits(lower=0)).outcome
         guarded = decide(Estimate(value, u), RuleLimits(lower=0), GUARDED).outcome
         assert guarded in (plain, Outcome.TOO_CLOSE)
 
     @given(values, spreads, st.floats(0, 4))
-    def test_with_an_even_chance_the_reading_decides(self, value, u, shift) -> None:
+    def test_with_an_even_chance_the_reading_decides(
+        self, value: float, u: float, shift: float
+    ) -> None:
         assume(value == shift or abs(value - shift) > 1e-6)  # nearer is nothing but rounding
         limits = RuleLimits(lower=shift)
         assert (
@@ -183,7 +190,7 @@ class TestGuardBand:
         )
 
     @pytest.mark.parametrize("sure", [-1.0, 0.4, 1.0, math.nan, math.inf])
-    def test_refuses_what_is_no_chance(self, sure) -> None:
+    def test_refuses_what_is_no_chance(self, sure: float) -> None:
         with pytest.raises(LimitError) as caught:
             decide(Estimate(1, 1), RuleLimits(lower=0), GUARDED, sure=sure)
         assert caught.value.limit == "sure"
@@ -201,7 +208,9 @@ class TestGuardBand:
             (0.443, 0.557, Outcome.FAILS),  # 1 - 0.557 is a little less as a binary fraction
         ],
     )
-    def test_a_chance_on_the_threshold_is_enough(self, chance, sure, outcome) -> None:
+    def test_a_chance_on_the_threshold_is_enough(
+        self, chance: float, sure: float, outcome: Outcome
+    ) -> None:
         assert _by_chance(chance, sure) is outcome
 
 
@@ -211,7 +220,7 @@ class TestGuardBetweenTwoLimits:
     @pytest.mark.parametrize("u", [1.0, 0.2])
     @pytest.mark.parametrize("dof", [math.inf, 8.0])
     @pytest.mark.parametrize("margin", [0.0, 0.5, 2.0])
-    def test_inside(self, u, dof, margin) -> None:
+    def test_inside(self, u: float, dof: float, margin: float) -> None:
         lower, upper = 100.0, 100.0 + (5.0 if dof == math.inf else 7.0)
         limits = RuleLimits(lower, upper)
         for value, inwards, edge in ((lower + margin, 1, lower), (upper - margin, -1, upper)):
@@ -222,7 +231,7 @@ class TestGuardBetweenTwoLimits:
 
     @pytest.mark.parametrize("u", [1.0, 0.2])
     @pytest.mark.parametrize("dof", [math.inf, 8.0])
-    def test_outside(self, u, dof) -> None:
+    def test_outside(self, u: float, dof: float) -> None:
         limits = RuleLimits(100.0, 105.0)
         for value, outwards, edge in ((99.5, -1, 100.0), (105.5, 1, 105.0)):
             guard = decide(Estimate(value, u, dof), limits, GUARDED).guard
@@ -282,7 +291,7 @@ class TestGuardBandsOfIlacG8:
             (3.0, 1e-6),
         ],
     )
-    def test_wrongly_accepted_at_most(self, w_in_u, most_wrong) -> None:
+    def test_wrongly_accepted_at_most(self, w_in_u: float, most_wrong: float) -> None:
         k, u, upper = 2 * w_in_u, 0.2, 58.0
         sure = float(scipy.stats.norm.cdf(k))
         inside = Estimate(upper - k * u - 1e-6, u)
@@ -301,7 +310,7 @@ class TestGuardBandsOfIlacG8:
         assert SURE <= scipy.stats.norm.cdf(2) < SURE + 0.001
 
     @pytest.mark.parametrize("how", [READING, GUARDED])
-    def test_margin_u_and_chance_stand_either_way(self, how) -> None:
+    def test_margin_u_and_chance_stand_either_way(self, how: DecisionRule) -> None:
         decision = decide(Estimate(57.0, 0.2), RuleLimits(upper=58), how)
         assert (decision.margin, decision.u) == (1.0, 0.2)
         assert decision.probability == pytest.approx(scipy.stats.norm.cdf(5))
@@ -317,7 +326,9 @@ class TestLimits:
             ({"lower": 2, "upper": 1}, "lower limit", "2 is above the upper, 1"),
         ],
     )
-    def test_names_what_nothing_can_meet(self, arguments, named, problem) -> None:
+    def test_names_what_nothing_can_meet(
+        self, arguments: dict[str, Any], named: str, problem: str
+    ) -> None:
         with pytest.raises(LimitError) as caught:
             RuleLimits(**arguments)
         assert (caught.value.limit, caught.value.problem) == (named, problem)

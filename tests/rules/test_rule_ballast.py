@@ -1,6 +1,7 @@
 """Rules on ballast: the label, the largest piece, the fixing, the place."""
 
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -16,6 +17,7 @@ from events.rules import (
     PieceSeen,
     rule_from,
 )
+from events.rules.judging import RuleResult
 
 GUARDED = DecisionRule.GUARDED
 
@@ -23,7 +25,13 @@ GUARDED = DecisionRule.GUARDED
 class TestBallastMarked:
     good = PieceSeen(label="7", marked_mass=1.8)
 
-    def check(self, *pieces, params=None, own=(), how=DecisionRule.READING):
+    def check(
+        self,
+        *pieces: PieceSeen,
+        params: dict[str, Any] | None = None,
+        own: tuple[str, ...] = (),
+        how: DecisionRule = DecisionRule.READING,
+    ) -> RuleResult:
         rule = rule_from("ballast_marked", params or {})
         return rule.check(Facts(pieces=pieces, own_labels=own), how)
 
@@ -61,7 +69,7 @@ class TestBallastMarked:
             ("   ", Outcome.FAILS),
         ],
     )
-    def test_another_cars_mark_does_not_do(self, label, outcome) -> None:
+    def test_another_cars_mark_does_not_do(self, label: str, outcome: Outcome) -> None:
         piece = PieceSeen(label=label, marked_mass=1.8)
         assert self.check(piece, own=("7", "Fern Hollow")).outcome is outcome
 
@@ -69,7 +77,7 @@ class TestBallastMarked:
         ("weighed", "outcome"),
         [(1.80, Outcome.MEETS), (1.84, Outcome.MEETS), (1.70, Outcome.FAILS), (2.0, Outcome.FAILS)],
     )
-    def test_the_marking_must_be_true(self, weighed, outcome) -> None:
+    def test_the_marking_must_be_true(self, weighed: float, outcome: Outcome) -> None:
         piece = PieceSeen(label="7", marked_mass=1.8, weighed_mass=Estimate(weighed, 0.01))
         result = self.check(piece, params={"agree_within": "0.05"})
         assert result.outcome is outcome
@@ -118,7 +126,7 @@ class TestBallastMarked:
 class TestLargestPiece:
     rule = rule_from("ballast_largest_piece", {"at_most": "4.5359237"})
 
-    def check(self, *pieces):
+    def check(self, *pieces: PieceSeen) -> RuleResult:
         return self.rule.check(Facts(pieces=pieces))
 
     def test_the_heaviest_decides(self) -> None:
@@ -164,7 +172,9 @@ class TestFixed:
     ),
     st.sampled_from(list(DecisionRule)),
 )
-def test_whatever_is_written_on_a_piece_the_sentence_fits(piece, how) -> None:
+def test_whatever_is_written_on_a_piece_the_sentence_fits(
+    piece: PieceSeen, how: DecisionRule
+) -> None:
     for kind in ("ballast_marked", "ballast_largest_piece", "ballast_fixed"):
         result = KINDS[kind].example().check(Facts(pieces=(piece, piece)), how)
         assert 5 < len(result.sentence) < 400

@@ -4,6 +4,7 @@ import json
 import math
 import re
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -21,6 +22,7 @@ from events.rules import (
     kind_of,
     rule_from,
 )
+from events.rules.base import RuleKind
 from events.rules.sensible import told
 from tests.examples import examples
 from tests.rules.declared import UNITS, rules, sent
@@ -39,7 +41,9 @@ class TestEveryAcceptedRule:
 
     @thorough
     @given(rules(), decisions, UNITS)
-    def test_its_example_cars_meet_and_fail(self, rule, how, units) -> None:
+    def test_its_example_cars_meet_and_fail(
+        self, rule: RuleKind, how: DecisionRule, units: Units
+    ) -> None:
         meets = rule.check(rule.example_pass(), how, units)
         fails = rule.check(rule.example_fail(), how, units)
         assert meets.outcome is Outcome.MEETS, meets
@@ -47,7 +51,9 @@ class TestEveryAcceptedRule:
 
     @thorough
     @given(rules(), decisions, UNITS)
-    def test_its_words_and_sentences_read(self, rule, how, units) -> None:
+    def test_its_words_and_sentences_read(
+        self, rule: RuleKind, how: DecisionRule, units: Units
+    ) -> None:
         words = rule.words(units)
         assert 10 < len(words) <= 200
         assert words[0].isupper()
@@ -62,29 +68,29 @@ class TestEveryAcceptedRule:
 
     @thorough
     @given(rules(), decisions)
-    def test_its_figures_are_kept(self, rule, how) -> None:
+    def test_its_figures_are_kept(self, rule: RuleKind, how: DecisionRule) -> None:
         for facts in (rule.example_pass(), rule.example_fail()):
             figures = json.loads(json.dumps(rule.check(facts, how).evidence()))
             assert all(math.isfinite(figure) for figure in figures.values())
 
     @given(rules())
-    def test_without_evidence_nothing_is_checked(self, rule) -> None:
+    def test_without_evidence_nothing_is_checked(self, rule: RuleKind) -> None:
         assert rule.check(Facts()).outcome is Outcome.NOT_CHECKED
 
     @given(rules())
-    def test_it_comes_back_from_json(self, rule) -> None:
+    def test_it_comes_back_from_json(self, rule: RuleKind) -> None:
         kept = json.loads(json.dumps(rule.to_params()))
         assert rule_from(rule.kind, kept) == rule
         assert kind_of(rule.kind).declare(kept) == rule
 
     @given(rules())
-    def test_it_cannot_stand_twice(self, rule) -> None:
+    def test_it_cannot_stand_twice(self, rule: RuleKind) -> None:
         check_together([rule])
         with pytest.raises(ParameterError):
             check_together([rule, rule])
 
 
-def refused(kind, params, units):
+def refused(kind: type[RuleKind], params: dict[str, Any], units: Units) -> ParameterError | None:
     try:
         kind.declare(params, units)
     except ParameterError as refusal:
@@ -94,7 +100,9 @@ def refused(kind, params, units):
 
 @pytest.mark.parametrize("kind", KINDS.values(), ids=KINDS)
 @given(data=st.data(), units=UNITS)
-def test_whatever_is_sent_is_a_rule_or_a_sentence(kind, data, units) -> None:
+def test_whatever_is_sent_is_a_rule_or_a_sentence(
+    kind: type[RuleKind], data: st.DataObject, units: Units
+) -> None:
     given_ = data.draw(sent(kind))
     refusal = refused(kind, given_, units)
     if refusal is not None:
@@ -105,7 +113,7 @@ def test_whatever_is_sent_is_a_rule_or_a_sentence(kind, data, units) -> None:
 
 @pytest.mark.parametrize("kind", KINDS.values(), ids=KINDS)
 @pytest.mark.parametrize("units", [CUSTOMARY, METRIC, Units(length="cm")])
-def test_every_end_that_is_told_is_accepted(kind, units) -> None:
+def test_every_end_that_is_told_is_accepted(kind: type[RuleKind], units: Units) -> None:
     """Typed as it is told, an end lies within the bounds."""
     for parameter in kind.example().asks().values():
         if not parameter.quantity:
@@ -118,14 +126,14 @@ def test_every_end_that_is_told_is_accepted(kind, units) -> None:
 
 
 @pytest.mark.parametrize("kind", KINDS.values(), ids=KINDS)
-def test_every_number_asked_for_is_bounded(kind) -> None:
+def test_every_number_asked_for_is_bounded(kind: type[RuleKind]) -> None:
     for parameter in kind.parameters().values():
         assert (parameter.bounds is not None) == (parameter.sort in ("quantity", "whole"))
 
 
 @pytest.mark.parametrize("kind", KINDS.values(), ids=KINDS)
 @pytest.mark.parametrize("units", [CUSTOMARY, METRIC])
-def test_the_example_a_steward_starts_from_is_accepted(kind, units) -> None:
+def test_the_example_a_steward_starts_from_is_accepted(kind: type[RuleKind], units: Units) -> None:
     assert kind.declare(kind.example_in(units).to_params(), units)
 
 
@@ -192,7 +200,9 @@ def test_the_example_a_steward_starts_from_is_accepted(kind, units) -> None:
         ),
     ],
 )  # fmt: skip
-def test_what_no_class_would_ask_for(kind, params, units, said) -> None:
+def test_what_no_class_would_ask_for(
+    kind: str, params: dict[str, Any], units: Units, said: str
+) -> None:
     with pytest.raises(ParameterError) as caught:
         KINDS[kind].declare(params, units)
     assert KINDS[kind].told(caught.value) == said

@@ -2,6 +2,8 @@
 
 import hashlib
 import json
+from collections.abc import Sequence
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -25,7 +27,7 @@ HEAD = {"format": "clubsetup records 1", "event": "e"}
 RECORDS = [{"kind": "weigh_in", "total": str(n), "by": "Ä"} for n in range(6)]
 
 
-def chained(head, records):
+def chained(head: dict[str, Any], records: Sequence[dict[str, Any]]) -> list[ChainLink]:
     """As the chain grows: each line by the hash before it, and kept as text."""
     before, found = start(head), []
     for number, record in enumerate(records, start=1):
@@ -66,7 +68,7 @@ def test_what_nobody_touched_has_no_fault() -> None:
 
 
 @pytest.mark.parametrize("line", range(1, 7))
-def test_an_altered_line_is_named_and_no_other(line) -> None:
+def test_an_altered_line_is_named_and_no_other(line: int) -> None:
     found = links()
     old = found[line - 1]
     found[line - 1] = ChainLink({**old.record, "total": "999"}, old.hash)
@@ -76,7 +78,7 @@ def test_an_altered_line_is_named_and_no_other(line) -> None:
 
 
 @pytest.mark.parametrize("line", range(1, 7))
-def test_a_hash_rewritten_for_one_line_shows_at_the_next_or_the_end(line) -> None:
+def test_a_hash_rewritten_for_one_line_shows_at_the_next_or_the_end(line: int) -> None:
     found = links()
     forged = {**found[line - 1].record, "total": "999"}
     before = found[line - 2].hash if line > 1 else start(HEAD)
@@ -86,7 +88,7 @@ def test_a_hash_rewritten_for_one_line_shows_at_the_next_or_the_end(line) -> Non
 
 
 @pytest.mark.parametrize("line", range(1, 6))
-def test_a_missing_line_is_named(line) -> None:
+def test_a_missing_line_is_named(line: int) -> None:
     found = links()
     del found[line - 1]
     assert said(found) == [f"line {line}: is missing"]
@@ -156,7 +158,7 @@ def test_the_last_line_first() -> None:
 
 
 @pytest.mark.parametrize("number", [None, 0, -1, True, "1", 1.0])
-def test_what_is_no_line_number_is_said_and_the_lines_after_it_are_read_on(number) -> None:
+def test_what_is_no_line_number_is_said_and_the_lines_after_it_are_read_on(number: object) -> None:
     found = links()
     bad = ChainLink({**found[0].record, "line": number}, found[0].hash)
     altered = ChainLink({**found[3].record, "total": "999"}, found[3].hash)
@@ -174,7 +176,7 @@ class TestWords:
 
     RECORD = {"kind": "void", "reason": "Not level", "note": "Ä", "limits": {"most": "58"}}
 
-    def hidden(self, salt: str = "5a17", **more) -> ChainLink:
+    def hidden(self, salt: str = "5a17", **more: str) -> ChainLink:
         record, beside = hide_words({**self.RECORD, "line": 1}, ("reason", "note", "why"), salt)
         return ChainLink(record, follow(start(HEAD), record), words={**beside, **more})
 
@@ -241,7 +243,7 @@ class TestWords:
 
 
 @given(st.lists(st.dictionaries(st.sampled_from("abc"), st.integers() | st.text()), max_size=5))
-def test_it_survives_being_written_as_json(records) -> None:
+def test_it_survives_being_written_as_json(records: list[dict[str, Any]]) -> None:
     found = chained(HEAD, records)
     back = [ChainLink(json.loads(canonical(one.record)), one.hash) for one in found]
     assert faults(HEAD, back, last=last_hash(HEAD, found)) == []

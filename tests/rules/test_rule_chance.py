@@ -12,6 +12,7 @@ from clubsetup.quantities.uncertainty import Estimate, quantile
 from clubsetup.quantities.units import Units
 from events.rules.decision import (
     SURE,
+    Decision,
     DecisionRule,
     Outcome,
     RuleLimits,
@@ -41,13 +42,17 @@ class TestTheChanceDecides:
     """JCGM 106:2012, 7 and 8: the guarded verdict is read from the chance and nothing else."""
 
     @given(judged, judged)
-    def test_a_larger_chance_never_gets_the_worse_verdict(self, one, other) -> None:
+    def test_a_larger_chance_never_gets_the_worse_verdict(
+        self, one: Decision, other: Decision
+    ) -> None:
         """Whatever the value, its uncertainty, its degrees of freedom and the limits are."""
         less, more = sorted([one, other], key=lambda decision: decision.probability)
         assert ORDER.index(more.outcome) <= ORDER.index(less.outcome)
 
     @given(values, values, spreads, freedoms, values, st.none() | st.floats(0, 20))
-    def test_nor_against_the_same_limits(self, a, b, u, dof, lower, width) -> None:
+    def test_nor_against_the_same_limits(
+        self, a: float, b: float, u: float, dof: float, lower: float, width: float | None
+    ) -> None:
         """With one limit and with two."""
         limits = RuleLimits(lower, None if width is None else lower + width)
         one, other = (decide(Estimate(value, u, dof), limits, GUARDED) for value in (a, b))
@@ -55,7 +60,7 @@ class TestTheChanceDecides:
         assert ORDER.index(more.outcome) <= ORDER.index(less.outcome)
 
     @given(judged)
-    def test_what_is_shown_never_contradicts_the_verdict(self, decision) -> None:
+    def test_what_is_shown_never_contradicts_the_verdict(self, decision: Decision) -> None:
         shown = chance(decision.probability)
         number = float(shown.rstrip("%").split()[-1])
         meets, fails = number >= 97.7, number <= 2.3
@@ -77,7 +82,7 @@ class TestTheChanceDecides:
             (0.0005, "under 0.1%"),
         ],
     )
-    def test_a_chance_is_rounded_towards_one_half(self, probability, shown) -> None:
+    def test_a_chance_is_rounded_towards_one_half(self, probability: float, shown: str) -> None:
         assert chance(probability) == shown
 
     def test_two_verdicts_that_went_the_wrong_way_round(self) -> None:
@@ -91,14 +96,16 @@ class TestTheChanceDecides:
         assert (sure.outcome, less.outcome) == (Outcome.TOO_CLOSE, Outcome.TOO_CLOSE)
 
     @given(judged)
-    def test_the_guard_is_where_it_would_be_sure(self, decision) -> None:
+    def test_the_guard_is_where_it_would_be_sure(self, decision: Decision) -> None:
         if decision.outcome is Outcome.TOO_CLOSE:
             assert abs(decision.margin) < decision.guard
         elif math.isfinite(decision.guard):
             assert abs(decision.margin) >= decision.guard * (1 - 1e-9)
 
     @given(values, spreads, freedoms, st.none() | st.floats(0, 20))
-    def test_a_figure_at_its_guard_has_just_that_chance(self, lower, u, dof, width) -> None:
+    def test_a_figure_at_its_guard_has_just_that_chance(
+        self, lower: float, u: float, dof: float, width: float | None
+    ) -> None:
         limits = RuleLimits(lower, None if width is None else lower + width)
         found = decide(Estimate(lower, u, dof), limits, GUARDED)
         if math.isfinite(found.guard):
@@ -109,7 +116,7 @@ class TestTheChanceDecides:
             assert probability_of_meeting(middle, limits) < SURE
 
     @given(st.floats(0.501, 0.999), freedoms)
-    def test_the_quantile_against_scipy(self, p, dof) -> None:
+    def test_the_quantile_against_scipy(self, p: float, dof: float) -> None:
         theirs = scipy.stats.norm.ppf(p) if math.isinf(dof) else scipy.stats.t(dof).ppf(p)
         assert quantile(p, dof) == pytest.approx(theirs, rel=1e-9)
 
@@ -117,7 +124,7 @@ class TestTheChanceDecides:
 class TestWhatIsSaid:
     pounds = Units.imperial()
 
-    def said(self, estimate, limits, kind=Kind.PERCENT):
+    def said(self, estimate: Estimate, limits: RuleLimits, kind: Kind = Kind.PERCENT) -> str:
         return decision_sentence(decide(estimate, limits, GUARDED), kind, self.pounds)
 
     def test_closer_than_what_it_must_clear_it_by_is_true_as_written(self) -> None:
@@ -132,7 +139,7 @@ class TestWhatIsSaid:
         )
 
     @given(st.floats(0, 2), st.floats(1e-5, 2), st.sampled_from([Kind.MASS, Kind.LENGTH]))
-    def test_the_larger_of_two_gaps_reads_so(self, less, more, kind) -> None:
+    def test_the_larger_of_two_gaps_reads_so(self, less: float, more: float, kind: Kind) -> None:
         near, far = format_apart(less, less + more, kind, Units.metric())
         assert float(near.split()[0]) < float(far.split()[0])
 

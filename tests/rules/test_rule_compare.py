@@ -4,6 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from events.rules import rule_from
+from events.rules.base import RuleKind
 from events.rules.compare import ChangedRule, changed
 from tests.rules.declared import rules
 
@@ -34,7 +35,9 @@ def test_a_rule_about_something_else_now_is_a_changed_one() -> None:
 
 
 @given(st.lists(rules(), max_size=5), st.lists(rules(), max_size=5))
-def test_every_rule_of_either_is_the_same_or_told_once(before, now) -> None:
+def test_every_rule_of_either_is_the_same_or_told_once(
+    before: list[RuleKind], now: list[RuleKind]
+) -> None:
     told = changed(before, now)
     left, right = list(before), list(now)
     for one in told:

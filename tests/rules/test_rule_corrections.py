@@ -47,7 +47,7 @@ class TestOnePad:
         assert not checked_load(38.1, 38.0, 0.1, added=0.01).within
 
     @pytest.mark.parametrize("load", [0.0, -1.0])
-    def test_nothing_on_the_pad_is_no_check(self, load) -> None:
+    def test_nothing_on_the_pad_is_no_check(self, load: float) -> None:
         with pytest.raises(ScaleError):
             checked_load(0.1, load, 0.1)
 
@@ -71,7 +71,9 @@ class TestCorrection:
             correction_at(40, [])
 
     @given(loads, st.floats(-1, 1), st.floats(-1, 1), st.floats(0.001, 1), st.floats(0.001, 1))
-    def test_agrees_with_gtc(self, load, low, high, u_low, u_high) -> None:
+    def test_agrees_with_gtc(
+        self, load: float, low: float, high: float, u_low: float, u_high: float
+    ) -> None:
         found = correction_at(load, [pad(40, low, u_low), pad(80, high, u_high)])
         share = min(max((load - 40) / 40, 0.0), 1.0)
         a, b = ureal(low, u_low), ureal(high, u_high)
@@ -80,7 +82,7 @@ class TestCorrection:
         assert found.u == pytest.approx(said.u)
 
     @given(loads)
-    def test_a_right_scale_needs_none(self, load) -> None:
+    def test_a_right_scale_needs_none(self, load: float) -> None:
         assert correction_at(load, [pad(40, 0.0), pad(80, 0.0)]).value == 0.0
 
 

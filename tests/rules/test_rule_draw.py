@@ -32,7 +32,7 @@ def test_it_does_not_depend_on_the_order_of_the_start_list() -> None:
 
 
 @pytest.mark.parametrize("count", [0, -1, 7])
-def test_more_than_there_are_cannot_be_drawn(count) -> None:
+def test_more_than_there_are_cannot_be_drawn(count: int) -> None:
     with pytest.raises(ValueError):
         drawn("s", CARS, count)
 
@@ -40,7 +40,7 @@ def test_more_than_there_are_cannot_be_drawn(count) -> None:
 @pytest.mark.parametrize(
     "seed", ["three sixes", "it's 4", "$(echo no)", "a;b", "Ärger", '"', "%s", "\\n", "-n"]
 )
-def test_the_line_for_the_shell_prints_the_same_cars(seed) -> None:
+def test_the_line_for_the_shell_prints_the_same_cars(seed: str) -> None:
     cars = ["Junior 4", "Junior 12", "Senior 4", "x'y", "$A", "31"]
     said = subprocess.run(
         ["sh", "-c", by_hand(seed, cars, 4)], capture_output=True, text=True, check=True
@@ -56,7 +56,7 @@ def test_every_car_has_the_same_chance() -> None:
 
 
 @given(st.text(min_size=1, max_size=20), st.sets(st.text(min_size=1, max_size=6), min_size=1))
-def test_a_longer_draw_begins_with_the_shorter(seed, cars) -> None:
+def test_a_longer_draw_begins_with_the_shorter(seed: str, cars: set[str]) -> None:
     whole = drawn(seed, cars, len(cars))
     assert set(whole) == cars
     assert drawn(seed, cars, 1) == whole[:1]

@@ -1,6 +1,7 @@
 """Rules on the driver: eligible or not, and no figure of a child."""
 
 from datetime import date, timedelta
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -13,6 +14,7 @@ from events.rules import (
     Outcome,
     rule_from,
 )
+from events.rules.base import RuleKind
 
 GUARDED = DecisionRule.GUARDED
 
@@ -21,11 +23,11 @@ class TestDriverAge:
     days = st.dates(date(2020, 1, 1), date(2035, 12, 31))
     births = st.dates(date(2000, 1, 1), date(2020, 1, 1))
 
-    def rule(self, **params):
+    def rule(self, **params: Any) -> RuleKind:
         return rule_from("driver_age", {"at_least": 5, "at_most": 8, **params})
 
     @given(births, days, st.sampled_from(["event_day", "year_start", "year_end"]))
-    def test_against_counting_birthdays(self, born, day, reckoned) -> None:
+    def test_against_counting_birthdays(self, born: date, day: date, reckoned: str) -> None:
         """Age counted another way: birthdays reached by the day the class reckons on."""
         on = {
             "event_day": day,
@@ -65,7 +67,7 @@ class TestDriverAge:
         assert rule_from("driver_age", {"at_most": 16}).words().startswith("Driver aged at most 16")
 
     @pytest.mark.parametrize("eligible", [True, False])
-    def test_tells_no_age(self, eligible) -> None:
+    def test_tells_no_age(self, eligible: bool) -> None:
         result = self.rule().check(Facts(age_eligible=eligible))
         assert result.evidence() == {}
         assert not any(letter.isdigit() for letter in result.sentence)
@@ -83,7 +85,7 @@ class TestDriverWeight:
             (45.1, GUARDED, Outcome.TOO_CLOSE),
         ],
     )
-    def test_outcome_without_figures(self, kg, how, outcome) -> None:
+    def test_outcome_without_figures(self, kg: float, how: DecisionRule, outcome: Outcome) -> None:
         result = self.rule.check(Facts(driver_weight=Estimate(kg, 0.1)), how)
         assert result.outcome is outcome
         assert result.evidence() == {}

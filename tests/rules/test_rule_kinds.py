@@ -2,6 +2,7 @@
 
 import json
 import math
+from typing import Any
 
 import pytest
 
@@ -21,11 +22,11 @@ from events.rules.kinds import by_name
 from events.rules.weight import MinimumWeight
 
 
-def both_cars(rule):
+def both_cars(rule: RuleKind) -> list[Facts]:
     return [rule.example_pass(), rule.example_fail()]
 
 
-def names_under(kind):
+def names_under(kind: type[RuleKind]) -> set[str]:
     """Of every kind below this one in the rooms of rules that has a name of its own."""
     below = kind.__subclasses__()
     ours = [one for one in below if one.__module__.startswith("events.")]
@@ -39,31 +40,31 @@ class TestEveryKind:
     """A sweep of the registry: what holds for a kind that somebody adds tomorrow, too."""
 
     @every_kind
-    def test_the_example_car_meets(self, kind) -> None:
+    def test_the_example_car_meets(self, kind: type[RuleKind]) -> None:
         for how in DecisionRule:
             assert kind.example().check(kind.example().example_pass(), how).outcome is Outcome.MEETS
 
     @every_kind
-    def test_the_other_example_car_fails(self, kind) -> None:
+    def test_the_other_example_car_fails(self, kind: type[RuleKind]) -> None:
         for how in DecisionRule:
             assert kind.example().check(kind.example().example_fail(), how).outcome is Outcome.FAILS
 
     @every_kind
-    def test_without_evidence_nothing_is_checked(self, kind) -> None:
+    def test_without_evidence_nothing_is_checked(self, kind: type[RuleKind]) -> None:
         result = kind.example().check(Facts())
         assert result.outcome is Outcome.NOT_CHECKED
         assert result.evidence() == {}
         assert result.sentence.endswith(".")
 
     @every_kind
-    def test_comes_back_from_json(self, kind) -> None:
+    def test_comes_back_from_json(self, kind: type[RuleKind]) -> None:
         rule = kind.example()
         kept = json.loads(json.dumps(rule.to_params()))
         assert rule_from(kind.kind, kept) == rule
         assert rule_from(kind.kind, kept).to_params() == kept
 
     @every_kind
-    def test_speaks_in_one_line_in_either_units(self, kind) -> None:
+    def test_speaks_in_one_line_in_either_units(self, kind: type[RuleKind]) -> None:
         for units in (Units.imperial(), Units.metric()):
             words = kind.example().words(units)
             assert 10 < len(words) < 200
@@ -72,19 +73,19 @@ class TestEveryKind:
                 assert 5 < len(kind.example().check(facts, units=units).sentence) < 400
 
     @every_kind
-    def test_evidence_is_json_and_finite(self, kind) -> None:
+    def test_evidence_is_json_and_finite(self, kind: type[RuleKind]) -> None:
         for facts in both_cars(kind.example()):
             evidence = json.loads(json.dumps(kind.example().check(facts).evidence()))
             assert all(math.isfinite(figure) for figure in evidence.values())
 
     @every_kind
-    def test_an_unknown_parameter_is_named(self, kind) -> None:
+    def test_an_unknown_parameter_is_named(self, kind: type[RuleKind]) -> None:
         with pytest.raises(ParameterError) as caught:
             kind.from_params({**kind.example().to_params(), "colour": "red"})
         assert caught.value.parameter == "colour"
 
     @every_kind
-    def test_a_form_can_ask_for_every_parameter(self, kind) -> None:
+    def test_a_form_can_ask_for_every_parameter(self, kind: type[RuleKind]) -> None:
         asked = kind.parameters()
         assert asked.keys() >= kind.example().to_params().keys()
         for parameter in asked.values():
@@ -93,7 +94,7 @@ class TestEveryKind:
             assert (parameter.sort == "choice") == bool(parameter.choices)
 
     @every_kind
-    def test_each_parameter_refuses_what_it_is_not(self, kind) -> None:
+    def test_each_parameter_refuses_what_it_is_not(self, kind: type[RuleKind]) -> None:
         wrong = {"quantity": "heavy", "whole": 2.5, "choice": "never", "yes_no": "yes", "text": 7}
         for name, parameter in kind.parameters().items():
             with pytest.raises(ParameterError) as caught:
@@ -134,13 +135,13 @@ class TestEveryKind:
 
 class TestParameters:
     @pytest.mark.parametrize("raw", ["nan", "inf", "1e9", "", "heavy", True, [], {}])
-    def test_a_quantity_that_is_none(self, raw) -> None:
+    def test_a_quantity_that_is_none(self, raw: Any) -> None:
         with pytest.raises(ParameterError) as caught:
             rule_from("minimum_weight", {"minimum": raw})
         assert caught.value.parameter == "minimum"
 
     @pytest.mark.parametrize("raw", ["154.2214058", 154.2214058])
-    def test_a_quantity_is_kept_exactly(self, raw) -> None:
+    def test_a_quantity_is_kept_exactly(self, raw: Any) -> None:
         rule = rule_from("minimum_weight", {"minimum": raw})
         assert rule.to_params()["minimum"] == "154.2214058"
 
@@ -150,7 +151,7 @@ class TestParameters:
         assert (caught.value.parameter, caught.value.problem) == ("minimum", "is needed")
 
     @pytest.mark.parametrize("kind", ["left_limit", "driver_age", "driver_weight_band"])
-    def test_a_band_that_nothing_can_meet(self, kind) -> None:
+    def test_a_band_that_nothing_can_meet(self, kind: str) -> None:
         with pytest.raises(ParameterError) as caught:
             rule_from(kind, {"at_least": 60, "at_most": 50})
         assert caught.value.parameter == "at_most"
@@ -185,7 +186,9 @@ class TestTogether:
             ("length_limit", {"measure": "chain-slack", "at_most": 25}),
         ],
     )
-    def test_another_state_or_spot_of_the_car_has_a_rule_of_its_own(self, kind, other) -> None:
+    def test_another_state_or_spot_of_the_car_has_a_rule_of_its_own(
+        self, kind: str, other: dict[str, Any]
+    ) -> None:
         check_together([KINDS[kind].example(), rule_from(kind, other)])
 
 

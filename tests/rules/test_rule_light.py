@@ -24,7 +24,7 @@ from events.rules.light import (
 NONE = Race(laps=0, burn=0.0, u_burn=0.0, filled=0.0, scales_apart=0.0)
 
 
-def race(**given) -> Race:
+def race(**given: float) -> Race:
     usual = {"laps": 20, "burn": 0.0136, "u_burn": 0.3, "filled": 0.0, "scales_apart": 0.2268}
     return Race(**{**usual, **given})
 
@@ -52,20 +52,20 @@ def test_the_risk_is_the_normal_distributions() -> None:
 @pytest.mark.parametrize(
     ("z", "phi"), [(0.0, 0.5), (-1.0, 0.158655), (-1.645, 0.049985), (-2.0, 0.022750)]
 )
-def test_the_risk_against_a_printed_table(z, phi) -> None:
+def test_the_risk_against_a_printed_table(z: float, phi: float) -> None:
     # Phi(z) to six places, as tables of the standard normal distribution print it.
     assert risk_of_light(Estimate(145.0 - z * 0.2, 0.2), 145.0) == pytest.approx(phi, abs=5e-7)
 
 
 @given(st.floats(130, 160), st.floats(0.01, 3), st.floats(0, 10), st.floats(0, 10))
-def test_more_weight_never_raises_the_risk(now, u, one, other) -> None:
+def test_more_weight_never_raises_the_risk(now: float, u: float, one: float, other: float) -> None:
     less, more = sorted((one, other))
     risks = [risk_of_light(Estimate(now + add, u), 145.0) for add in (less, more)]
     assert risks[0] >= risks[1]
 
 
 @given(st.integers(0, 100), st.integers(0, 100))
-def test_more_laps_never_lower_it_while_the_scales_doubt_stays(one, other) -> None:
+def test_more_laps_never_lower_it_while_the_scales_doubt_stays(one: int, other: int) -> None:
     few, many = sorted((one, other))
     risks = [
         risk_of_light(at_the_scales(Estimate(146.0, 0.05), race(laps=laps, u_burn=0.0)), 145.0)
@@ -75,7 +75,7 @@ def test_more_laps_never_lower_it_while_the_scales_doubt_stays(one, other) -> No
 
 
 @given(st.floats(0.0, 2.0), st.floats(0.001, 0.5))
-def test_the_margin_is_the_quantile_of_the_normal_distribution(u, risk) -> None:
+def test_the_margin_is_the_quantile_of_the_normal_distribution(u: float, risk: float) -> None:
     assert margin_for(u, risk) == pytest.approx(stats.norm.isf(risk, scale=u) if u else 0.0)
 
 
@@ -106,7 +106,9 @@ def test_against_a_simulation() -> None:
 
 
 @given(st.floats(140, 150), st.floats(0.01, 0.5), st.integers(0, 100), st.floats(0.001, 0.5))
-def test_adding_it_brings_the_risk_down_to_what_was_asked(now, u, laps, risk) -> None:
+def test_adding_it_brings_the_risk_down_to_what_was_asked(
+    now: float, u: float, laps: int, risk: float
+) -> None:
     weight = at_the_scales(Estimate(now, u), race(laps=laps))
     add = to_add(weight, 145.0, risk)
     then = risk_of_light(Estimate(weight.value + add, weight.u), 145.0)
@@ -117,20 +119,20 @@ def test_adding_it_brings_the_risk_down_to_what_was_asked(now, u, laps, risk) ->
 
 
 @given(st.floats(0.001, 0.5), st.floats(0.001, 0.5))
-def test_less_risk_takes_more_ballast(one, other) -> None:
+def test_less_risk_takes_more_ballast(one: float, other: float) -> None:
     weight = at_the_scales(Estimate(144.0, 0.05), race())
     low, high = sorted((one, other))
     assert to_add(weight, 145.0, low) >= to_add(weight, 145.0, high)
 
 
 @pytest.mark.parametrize("risk", [0.0, -0.1, 0.6, math.nan])
-def test_what_is_no_risk_to_accept_is_refused(risk) -> None:
+def test_what_is_no_risk_to_accept_is_refused(risk: float) -> None:
     with pytest.raises(LightError):
         to_add(Estimate(145.0, 0.1), 145.0, risk)
 
 
 @pytest.mark.parametrize("name", ["laps", "burn", "u_burn", "filled", "scales_apart"])
 @pytest.mark.parametrize("value", [-1.0, math.nan, math.inf])
-def test_what_cannot_be_is_refused(name, value) -> None:
+def test_what_cannot_be_is_refused(name: str, value: float) -> None:
     with pytest.raises(LightError):
         race(**{name: value})

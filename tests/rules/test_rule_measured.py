@@ -1,5 +1,7 @@
 """Rules on what an official reads off the car."""
 
+from typing import Any
+
 import pytest
 
 from clubsetup.quantities.uncertainty import Estimate
@@ -14,7 +16,7 @@ from events.rules import (
 
 
 class TestLengths:
-    def heights(self, **spots):
+    def heights(self, **spots: float) -> Facts:
         return Facts(readings={Where("ride-height", s): Estimate(v, 0.4) for s, v in spots.items()})
 
     def test_every_spot_must_meet_and_the_worst_is_told(self) -> None:
@@ -61,7 +63,7 @@ class TestLengths:
             ({"measure": "track", "at_most": "1", "spot": "roof"}, "spot"),
         ],
     )
-    def test_names_what_is_wrong(self, params, named) -> None:
+    def test_names_what_is_wrong(self, params: dict[str, Any], named: str) -> None:
         with pytest.raises(ParameterError) as caught:
             rule_from("length_limit", params)
         assert caught.value.parameter == named

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from events.rules.decision import DecisionRule, Outcome, RuleLimits, decide
+from events.rules.decision import Decision, DecisionRule, Outcome, RuleLimits, decide
 from events.rules.repeats import PRIOR_DOF, Read, Scatter, mean_of, pooled, prior
 
 U = 0.2 / math.sqrt(3)  # of a total on four pads of 0.2
@@ -16,11 +16,18 @@ LEAST = RuleLimits(lower=320.0)
 ORDER = [Outcome.MEETS, Outcome.TOO_CLOSE, Outcome.FAILS]
 
 
-def read(total, before=None, *, u=U, u_common=0.0, scales="pads"):
+def read(
+    total: float,
+    before: Scatter | None = None,
+    *,
+    u: float = U,
+    u_common: float = 0.0,
+    scales: str = "pads",
+) -> Read:
     return Read(total, u, u_common, scales, before or prior(u))
 
 
-def verdict(reads, limits=LEAST):
+def verdict(reads: list[Read], limits: RuleLimits = LEAST) -> Decision:
     return decide(mean_of(reads).estimate, limits, DecisionRule.GUARDED)
 
 
@@ -106,7 +113,15 @@ class TestAnotherThatReadsTheSame:
         st.sampled_from(["pads", "other"]),
         st.none() | st.floats(0.5, 4),
     )
-    def test_for_one(self, over, before, later, u, scales, width) -> None:
+    def test_for_one(
+        self,
+        over: float,
+        before: Scatter,
+        later: Scatter,
+        u: float,
+        scales: str,
+        width: float | None,
+    ) -> None:
         """Whatever other cars did to the scatter between, with one limit and with two."""
         limits = RuleLimits(320.0, None if width is None else 320.0 + width)
         first = read(320.0 + over, before)
@@ -118,13 +133,13 @@ class TestAnotherThatReadsTheSame:
             assert ORDER.index(two.outcome) >= ORDER.index(one.outcome)
 
     @given(st.lists(st.integers(0, 10), min_size=1, max_size=5), befores)
-    def test_for_several(self, steps, before) -> None:
+    def test_for_several(self, steps: list[int], before: Scatter) -> None:
         """A repeat of the mean of several, which reads what it read."""
         reads = [read(320.0 + 0.2 * step, before) for step in steps]
         same = read(mean_of(reads).estimate.value, before)
         assert ORDER.index(verdict([*reads, same]).outcome) <= ORDER.index(verdict(reads).outcome)
 
     @given(st.floats(0, 1), befores)
-    def test_and_the_chance_only_grows(self, over, before) -> None:
+    def test_and_the_chance_only_grows(self, over: float, before: Scatter) -> None:
         chances = [verdict([read(320.0 + over, before)] * n).probability for n in (1, 2, 3, 4)]
         assert all(more >= less - 1e-12 for less, more in itertools.pairwise(chances))

@@ -19,7 +19,7 @@ class TestPermissibleError:
         ("divisions", "allowed"),
         [(0, 0.5), (500, 0.5), (501, 1.0), (2000, 1.0), (2001, 1.5), (10000, 1.5)],
     )
-    def test_table_6(self, divisions, allowed) -> None:
+    def test_table_6(self, divisions: int, allowed: float) -> None:
         for e in (0.02, 0.1, 1.0):
             assert permissible_error(divisions * e, e) == pytest.approx(allowed * e)
             assert permissible_error(divisions * e, e, in_service=True) == pytest.approx(
@@ -32,7 +32,7 @@ class TestPermissibleError:
         assert permissible_error(38, 0.1, in_service=True) == pytest.approx(0.1)
 
     @given(st.floats(0, 900), st.floats(0, 100))
-    def test_more_load_never_allows_less(self, load, more) -> None:
+    def test_more_load_never_allows_less(self, load: float, more: float) -> None:
         assert permissible_error(load + more, 0.1) >= permissible_error(load, 0.1)
 
     @pytest.mark.parametrize(
@@ -45,7 +45,7 @@ class TestPermissibleError:
             (10, math.inf, "scale interval"),
         ],
     )
-    def test_names_what_is_wrong(self, load, e, quantity) -> None:
+    def test_names_what_is_wrong(self, load: float, e: float, quantity: str) -> None:
         with pytest.raises(ScaleError) as caught:
             permissible_error(load, e)
         assert caught.value.quantity == quantity
@@ -60,7 +60,7 @@ class TestErrorOfIndication:
         assert reading.within
 
     @given(st.floats(0.0, 90.0), st.floats(-0.3, 0.3))
-    def test_finds_the_hidden_error_of_a_rounding_scale(self, load, hidden) -> None:
+    def test_finds_the_hidden_error_of_a_rounding_scale(self, load: float, hidden: float) -> None:
         """A simulated scale: rounds load + hidden error to e; mass is added until it steps up."""
         e = 0.1
         shown = round((load + hidden) / e) * e
@@ -81,13 +81,13 @@ class TestErrorOfIndication:
         assert check_scale(38.2, 38.0, 0.1, added=0.05, zero_error=0.1).error == pytest.approx(0.1)
 
     @pytest.mark.parametrize("added", [-0.01, 0.11, math.nan])
-    def test_names_the_added_mass(self, added) -> None:
+    def test_names_the_added_mass(self, added: float) -> None:
         with pytest.raises(ScaleError) as caught:
             indication(38.0, 0.1, added)
         assert caught.value.quantity == "added mass"
 
     @pytest.mark.parametrize("added", [None, 0.05])
-    def test_names_a_display_that_shows_nothing(self, added) -> None:
+    def test_names_a_display_that_shows_nothing(self, added: float | None) -> None:
         with pytest.raises(ScaleError) as caught:
             check_scale(math.nan, 38.0, 0.1, added=added)
         assert caught.value.quantity == "shown"

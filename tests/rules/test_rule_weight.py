@@ -1,6 +1,7 @@
 """Rules on what the scales say."""
 
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -15,16 +16,24 @@ from events.rules import (
     Stage,
     rule_from,
 )
+from events.rules.base import RuleKind
 
 GUARDED = DecisionRule.GUARDED
 POUND = 0.45359237
 
 
 class TestMinimumWeight:
-    def rule(self, **more):
+    def rule(self, **more: Any) -> RuleKind:
         return rule_from("minimum_weight", {"minimum": "154.2214058", **more})
 
-    def weighed(self, pounds, *, driver_in=True, stage=Stage.AFTER, u=0.09):
+    def weighed(
+        self,
+        pounds: float,
+        *,
+        driver_in: bool | None = True,
+        stage: Stage | None = Stage.AFTER,
+        u: float = 0.09,
+    ) -> Facts:
         return Facts(stage=stage, driver_in=driver_in, weight=Estimate(pounds * POUND, u))
 
     def test_words(self) -> None:
@@ -81,7 +90,7 @@ class TestMinimumWeight:
 
 class TestShares:
     @pytest.mark.parametrize("share", ["left", "rear", "cross"])
-    def test_looks_at_its_own_share_only(self, share) -> None:
+    def test_looks_at_its_own_share_only(self, share: str) -> None:
         rule = rule_from(f"{share}_limit", {"at_least": "50", "at_most": "55"})
         others = {name: Estimate(70) for name in ("left", "rear", "cross") if name != share}
         assert rule.check(Facts(**others)).outcome is Outcome.NOT_CHECKED
@@ -111,7 +120,7 @@ class TestShares:
 
 
 @given(st.floats(0.1, 400), st.floats(0, 2), st.decimals(Decimal("0.1"), 400, places=4))
-def test_reading_and_sentence_agree(value, u, minimum) -> None:
+def test_reading_and_sentence_agree(value: float, u: float, minimum: Decimal) -> None:
     rule = rule_from("minimum_weight", {"minimum": str(minimum)})
     result = rule.check(Facts(stage=Stage.ENTRY, driver_in=True, weight=Estimate(value, u)))
     assert (" under the least" in result.sentence) == (result.outcome is Outcome.FAILS)
