@@ -47,7 +47,7 @@ def task(marked_to: float, seed: int) -> tuple[list[Piece], list[Mount], float]:
     for n in range(12):
         mass = float(np.rint(rng.uniform(0.6, 3.0) / marked_to)) * marked_to
         home = mounts[n] if n < 4 and mounts[n].capacity >= mass else None
-        pieces.append(Piece(f"P{n}", mass, 0.005, home and home.name))
+        pieces.append(Piece(f"P{n}", mass, 0.005, home.name if home else None))
     fitted = sum(piece.mass for piece in pieces if piece.fitted)
     every = sum(piece.mass for piece in pieces)
     return pieces, mounts, sum(LOADS) - fitted + every * rng.uniform(0.4, 0.6)

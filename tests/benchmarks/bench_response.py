@@ -40,12 +40,14 @@ def by_energy(car: Chassis) -> np.ndarray:
         return 0.5 * float(rate @ squeeze**2 + tyre @ wheels(q) ** 2)
 
     found = minimize(energy, np.zeros(7), tol=1e-12)
-    return -tyre * wheels(found.x)
+    newtons: np.ndarray = -tyre * wheels(found.x)
+    return newtons
 
 
 def test_response(benchmark: BenchmarkFixture) -> None:
     ours = benchmark(response, CAR)
     assert isinstance(ours, Response)
+    assert benchmark.stats is not None
     assert sizes.tiny or benchmark.stats.stats.median < BUDGET
 
 

@@ -45,13 +45,14 @@ def enumerate_all(car: Response, target: TurnTarget) -> tuple[float, np.ndarray]
         + reach[1][:, None, :, None]
         + reach[2][:, None, None, :]
     )
-    best, turns = np.inf, np.zeros(4)
+    best: float = np.inf
+    turns: np.ndarray = np.zeros(4)
     for last, add in enumerate(reach[3].T):
         cost = ((partial + add[:, None, None, None]) ** 2).sum(axis=0)
         place = int(cost.argmin())
         if cost.flat[place] < best:
             best = float(cost.flat[place])
-            turns = STEPS[[*np.unravel_index(place, cost.shape), last]]
+            turns = STEPS[np.array([*np.unravel_index(place, cost.shape), last])]
     return best, turns
 
 
@@ -113,6 +114,8 @@ def outer_approximation(car: Response, target: TurnTarget) -> np.ndarray:
             bounds=Bounds([-24] * 4 + [0] * count, [24] * 4 + [np.inf] * count),
             options={"mip_rel_gap": 0.0},
         )
+        assert found.x is not None
+        assert found.fun is not None
         steps = np.rint(found.x[:4])
         left = slope @ steps + start
         if left @ left <= found.fun + 1e-6:

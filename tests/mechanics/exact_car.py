@@ -60,7 +60,8 @@ class ExactCar:
         about_y = np.array(
             [[np.cos(pitch), 0, np.sin(pitch)], [0, 1, 0], [-np.sin(pitch), 0, np.cos(pitch)]]
         )
-        return (points - pivot) @ (about_y @ about_x).T + pivot + np.array([0, 0, 1]) * heave
+        turned: np.ndarray = (points - pivot) @ (about_y @ about_x).T
+        return turned + pivot + np.array([0, 0, 1]) * heave
 
     def _axle_points(self, end: int, along: np.ndarray, heave: float, roll: float) -> np.ndarray:
         middle, across, _ = self.axles[end]
@@ -74,7 +75,7 @@ class ExactCar:
             rises.append(self._axle_points(end, half, q[3 + 2 * end], q[4 + 2 * end])[:, 2] - HUB)
         return np.concatenate(rises)
 
-    def _energy(self, q: np.ndarray) -> float:
+    def _energy(self, q: np.ndarray) -> complex:
         tops = np.column_stack([self.places, np.full(4, HUB + SPRING)])
         tops = self._frame_points(tops, *q[:3])
         feet = []
@@ -87,7 +88,8 @@ class ExactCar:
         tyres = self.wheel_force / self.tyre - self._wheel_rise(q)
         height = self._frame_points(self.mass[None], *q[:3])[0, 2]
         stored = 0.5 * (self.rate * squeeze**2).sum() + 0.5 * (self.tyre * tyres**2).sum()
-        return stored + self.force.sum() * height
+        energy: complex = stored + self.force.sum() * height
+        return energy
 
     def _slope(self, q: np.ndarray) -> np.ndarray:
         steps = q + 1e-30j * np.eye(7)
@@ -100,4 +102,5 @@ class ExactCar:
         self.offset[corner] = offset
         found = root(self._slope, np.zeros(7), tol=1e-12, options={"maxfev": 4000})
         assert np.abs(self._slope(found.x)).max() < 1e-6 * self.force.sum(), found.message
-        return -self.tyre * self._wheel_rise(found.x) / STANDARD_GRAVITY
+        newtons: np.ndarray = -self.tyre * self._wheel_rise(found.x)
+        return newtons / STANDARD_GRAVITY

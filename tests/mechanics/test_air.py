@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from CoolProp.CoolProp import PropsSI
@@ -17,7 +18,7 @@ from cars.mechanics.air import (
     pressure_altitude,
 )
 from cars.mechanics.errors import BadInput
-from cars.mechanics.fuel import DENSITIES, fuel_mass
+from cars.mechanics.fuel import DENSITIES, Fuel, fuel_mass
 
 altitudes = st.floats(-500, 4000)
 
@@ -131,7 +132,7 @@ class TestFuel:
     """US DOE Alternative Fuels Data Center: 6.61, 6.63 and 6.0 to 6.5 lb per US gallon."""
 
     @pytest.mark.parametrize(("fuel", "pounds"), [("ethanol", 6.61), ("methanol", 6.63)])
-    def test_a_gallon(self, fuel: str, pounds: float) -> None:
+    def test_a_gallon(self, fuel: Fuel, pounds: float) -> None:
         mass, _ = fuel_mass(3.785411784, fuel)
         assert mass / 0.45359237 == pytest.approx(pounds)
 
@@ -149,14 +150,14 @@ class TestFuel:
         assert DENSITIES["methanol"].value == pytest.approx(theirs, rel=2e-3)
 
     @given(st.floats(0, 20), st.sampled_from(sorted(DENSITIES)))
-    def test_twice_the_fuel_is_twice_the_mass(self, litres: float, fuel: str) -> None:
+    def test_twice_the_fuel_is_twice_the_mass(self, litres: float, fuel: Fuel) -> None:
         one, two = fuel_mass(litres, fuel), fuel_mass(2 * litres, fuel)
         assert two == pytest.approx((2 * one[0], 2 * one[1]))
 
     @pytest.mark.parametrize(
         ("litres", "fuel", "quantity"), [(-1, "ethanol", "litres"), (1, "soup", "fuel")]
     )
-    def test_names_what_is_wrong(self, litres: int, fuel: str, quantity: str) -> None:
+    def test_names_what_is_wrong(self, litres: int, fuel: Any, quantity: str) -> None:
         with pytest.raises(BadInput) as caught:
             fuel_mass(litres, fuel)
         assert caught.value.quantity == quantity

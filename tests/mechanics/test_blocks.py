@@ -2,6 +2,7 @@
 
 import itertools
 import math
+from collections.abc import Sequence
 from statistics import fmean
 from typing import Any
 
@@ -240,7 +241,7 @@ class TestManyReadings:
             chart.suggest(1.0)
 
 
-def exact_rank(marks: list[tuple[str, str]]) -> int:
+def exact_rank(marks: Sequence[tuple[str, ...]]) -> int:
     """Rank of mean, top and bottom effects over these settings, without any rounding.
 
     The settings are the edges of a graph between marks; its rank is marks less components

@@ -90,6 +90,7 @@ def test_predicted_stands_beside_observed() -> None:
         assert fit.predicted_heights == pytest.approx(told.heights)
         assert fit.observed_loads == pytest.approx(seen.loads_after - seen.loads_before)
         assert fit.observed_heights == pytest.approx(seen.heights_after - seen.heights_before)
+        assert fit.observed_loads is not None
         assert np.abs(np.subtract(fit.predicted_loads, fit.observed_loads)).max() < 6 * PAD
         assert fit.probability_good > 0.9
 

@@ -50,7 +50,8 @@ def test_seat_offsets_on_one_plane_change_no_load(
     # A frame that follows a plane a + b y + c x at the springs needs seat travel r times it.
     def plane(points: object) -> np.ndarray:
         x, y = np.array(points).T
-        return lift + roll * y / 300.0 + pitch * x / 600.0
+        lifted: np.ndarray = lift + roll * y / 300.0 + pitch * x / 600.0
+        return lifted
 
     ours = response(car)
     turns = plane(car.springs) * np.array(car.motion_ratio) / np.array(car.thread)
@@ -66,7 +67,8 @@ def test_pads_on_one_plane_change_no_load(
 ) -> None:
     def plane(points: object) -> np.ndarray:
         x, y = np.array(points).T
-        return lift + roll * y / 300.0 + pitch * x / 600.0
+        lifted: np.ndarray = lift + roll * y / 300.0 + pitch * x / 600.0
+        return lifted
 
     ours, pads = response(car), plane(car.wheels)
     assert np.abs(ours.loads_per_pad_mm @ pads).max() < 1e-8

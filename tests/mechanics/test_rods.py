@@ -37,7 +37,7 @@ def exact_move(upper: Rod, lower: Rod, turns: RodTurns) -> tuple[float, float]:
         # Plus rotation takes the top forward.
         turned = np.array([[math.cos(phi), math.sin(phi)], [-math.sin(phi), math.cos(phi)]])
         return [
-            np.linalg.norm([dx, 0] + turned @ [rod.ahead, rod.height] - frame_end(rod))
+            float(np.linalg.norm([dx, 0] + turned @ [rod.ahead, rod.height] - frame_end(rod)))
             - (LENGTH + count * rod.per_turn)
             for rod, count in zip((upper, lower), turns, strict=True)
         ]

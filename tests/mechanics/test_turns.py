@@ -1,6 +1,9 @@
 """Turn plans: the best of the whole grid, what they predict, and why they fall short."""
 
+from functools import partial
 from itertools import pairwise, product
+from operator import add
+from typing import Any
 
 import numpy as np
 import pytest
@@ -46,7 +49,7 @@ def targets(draw: st.DrawFn) -> TurnTarget:
     away = st.floats(-6.0, 6.0)
     cross = draw(st.none() | st.builds(Goal, st.floats(0.46, 0.56), st.floats(0.001, 0.005)))
     goals: list[Goal | None] = [
-        draw(st.none() | st.builds(Goal, away.map(lambda d, h=h: h + d), st.floats(0.5, 3.0)))
+        draw(st.none() | st.builds(Goal, away.map(partial(add, h)), st.floats(0.5, 3.0)))
         for h in HEIGHTS
     ]
     if cross is None and not any(goals):
@@ -207,7 +210,7 @@ def test_cross_alone_needs_no_heights() -> None:
     assert plans[0].shortfall is None
 
 
-def fall_short(chassis: Chassis, target: TurnTarget, **options: object) -> list[TurnPlan]:
+def fall_short(chassis: Chassis, target: TurnTarget, **options: Any) -> list[TurnPlan]:
     return plan_turns(LOADS, HEIGHTS, response(chassis), target, **options)
 
 
@@ -242,7 +245,9 @@ def test_the_reason_agrees_with_a_linear_program(seed: int, target: TurnTarget) 
         assert last.shortfall.reason == "step"
 
 
-def smallest_largest_miss(rows: np.ndarray, start: np.ndarray, bounds: list[tuple]) -> float:
+def smallest_largest_miss(
+    rows: np.ndarray, start: np.ndarray, bounds: list[tuple[float, float]]
+) -> float:
     edge = -np.ones((len(start), 1))
     return linprog(
         [0.0, 0.0, 0.0, 0.0, 1.0],

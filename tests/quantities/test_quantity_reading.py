@@ -325,7 +325,7 @@ class TestLimits:
 class TestDifferences:
     def test_a_tolerance_of_nine_degrees_fahrenheit_is_five_celsius(self) -> None:
         typed = parse("9 °F", Kind.TEMPERATURE, delta=True)
-        assert (typed.value, typed.unit) == (5, "degF")
+        assert (typed.value, typed.unit) == (Decimal(5), "degF")
         assert typed.resolution == parse("9 °F", Kind.TEMPERATURE).resolution
 
     def test_a_difference_may_be_larger_than_the_way_to_absolute_zero(self) -> None:
@@ -360,4 +360,4 @@ def test_the_callers_decimal_context_changes_nothing() -> None:
 def test_what_is_read_cannot_be_altered() -> None:
     typed = parse("46", Kind.LENGTH)
     with pytest.raises(AttributeError):
-        typed.value = Decimal(0)
+        typed.value = Decimal(0)  # type: ignore[misc]

@@ -3,6 +3,7 @@
 from decimal import Decimal
 from fractions import Fraction
 from itertools import islice
+from typing import Any
 
 import pint
 from hypothesis import example, given, settings
@@ -16,7 +17,7 @@ from tests.examples import examples
 from tests.quantities.near_valid import SAMPLES, near_valid
 from tests.quantities.promises import check
 
-REGISTRY = pint.UnitRegistry(non_int_type=Fraction)
+REGISTRY: pint.UnitRegistry[Any] = pint.UnitRegistry(non_int_type=Fraction)
 TAPE_TEXTS = ("{whole} {top}/{bottom}", "{whole}-{top}/{bottom}", '{whole} {top}/{bottom}"')
 EVERY = tuple((kind, unit) for kind, units in UNITS.items() for unit in units.values())
 WITH_FRACTIONS = tuple(pair for pair in EVERY if pair[1].denominators)
@@ -143,7 +144,7 @@ class TestWhatIsWrittenReadsBack:
         self,
         pair: tuple[Kind, Unit],
         scaled: int,
-        style: str | None,
+        style: Style | None,
         places: int | None,
         sign: bool,
         finest: bool,

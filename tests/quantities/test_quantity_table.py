@@ -1,6 +1,7 @@
 """The table of units against pint's registry and the constants it is said to come from."""
 
 from fractions import Fraction
+from typing import Any
 
 import pint
 import pytest
@@ -10,7 +11,7 @@ from clubsetup.quantities.spelling import normal, tidy
 from clubsetup.quantities.table import CANONICAL, COMPOUNDS, SPOKEN, UNITS, unit_of
 from clubsetup.quantities.units import Units
 
-REGISTRY = pint.UnitRegistry(non_int_type=Fraction)
+REGISTRY: pint.UnitRegistry[Any] = pint.UnitRegistry(non_int_type=Fraction)
 REGISTRY.define("flat = turn / 6")  # of a hexagon; pint has no word for it
 
 # What pint calls each unit. Hardness points and counts are not units of anything.
@@ -69,7 +70,7 @@ EVERY = [(kind, unit) for kind, units in UNITS.items() for unit in units.values(
 CONVERTED = [pair for pair in EVERY if pair[0] in PINT]
 
 
-def ids(pairs: list) -> list[str]:
+def ids(pairs: list[tuple[Kind, Unit]]) -> list[str]:
     return [f"{kind}-{unit.name}" for kind, unit in pairs]
 
 
@@ -118,7 +119,7 @@ def test_59_degrees_fahrenheit_are_15_celsius() -> None:
 @pytest.mark.parametrize("kind", Kind)
 def test_each_kind_has_units_a_canonical_one_and_words_for_a_sentence(kind: Kind) -> None:
     canonical = UNITS[kind][CANONICAL[kind]]
-    assert (canonical.factor, canonical.offset) == (1, 0)
+    assert (canonical.factor, canonical.offset) == (Fraction(1), Fraction(0))
     assert SPOKEN[kind].name
     assert SPOKEN[kind].example
 

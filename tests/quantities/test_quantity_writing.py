@@ -146,7 +146,7 @@ class TestRefused:
 
 def test_a_computed_value_is_taken_to_the_tenth_digit() -> None:
     shown = show(Decimal(25.4), Kind.LENGTH, unit="in")  # noqa: RUF032 (a float's every digit)
-    assert (str(shown), shown.remainder) == ("1 in", 0)
+    assert (str(shown), shown.remainder) == ("1 in", Decimal(0))
 
 
 def test_a_vanishing_value_is_nothing() -> None:

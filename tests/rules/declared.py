@@ -32,6 +32,7 @@ def parameter(name: str, asked: Parameter) -> st.SearchStrategy[Any]:
         return st.sampled_from(asked.choices)
     if asked.sort == "text":
         return TEXTS[name]
+    assert asked.bounds is not None, name
     low, high = asked.bounds.low, asked.bounds.high
     if asked.sort == "whole":
         return st.integers(int(low) - 2, int(high) + 2)
@@ -56,10 +57,11 @@ def rules(draw: st.DrawFn) -> RuleKind:
     """A rule that was accepted."""
     kind = draw(st.sampled_from(sorted(KINDS.values(), key=lambda one: one.kind)))
 
-    def accepted(given: dict[str, Any]) -> RuleKind | None:
+    def accepted(given: dict[str, Any]) -> list[RuleKind]:
         try:
-            return kind.declare(given)
+            return [kind.declare(given)]
         except ParameterError:
-            return None
+            return []
 
-    return draw(sent(kind).map(accepted).filter(lambda rule: rule is not None))
+    (rule,) = draw(sent(kind).map(accepted).filter(bool))
+    return rule

@@ -121,6 +121,7 @@ def test_every_end_that_is_told_is_accepted(kind: type[RuleKind], units: Units) 
         ends = told(parameter, units).removeprefix("from ").split(" to ")
         for end in ends:
             value = parse(end, parameter.quantity, units=units).value
+            assert parameter.bounds is not None
             assert parameter.bounds.low <= value <= parameter.bounds.high
             assert len(end) < 10
 

@@ -174,7 +174,12 @@ def test_what_is_no_line_number_is_said_and_the_lines_after_it_are_read_on(numbe
 class TestWords:
     """What somebody wrote stands beside its line, which holds a salted hash of it."""
 
-    RECORD = {"kind": "void", "reason": "Not level", "note": "Ä", "limits": {"most": "58"}}
+    RECORD: dict[str, Any] = {
+        "kind": "void",
+        "reason": "Not level",
+        "note": "Ä",
+        "limits": {"most": "58"},
+    }
 
     def hidden(self, salt: str = "5a17", **more: str) -> ChainLink:
         record, beside = hide_words({**self.RECORD, "line": 1}, ("reason", "note", "why"), salt)

@@ -112,6 +112,7 @@ class TestTheChanceDecides:
             there = Estimate(lower + found.guard, u, dof)
             assert probability_of_meeting(there, limits) == pytest.approx(SURE, abs=1e-9)
         else:
+            assert width is not None, "with one limit there is always a guard"
             middle = Estimate(lower + width / 2, u, dof)
             assert probability_of_meeting(middle, limits) < SURE
 

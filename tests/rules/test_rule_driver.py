@@ -14,17 +14,23 @@ from events.rules import (
     Outcome,
     rule_from,
 )
-from events.rules.base import RuleKind
+from events.rules.driver import DriverAge
 
 GUARDED = DecisionRule.GUARDED
+
+
+def driver_age(params: dict[str, Any]) -> DriverAge:
+    rule = rule_from("driver_age", params)
+    assert isinstance(rule, DriverAge)
+    return rule
 
 
 class TestDriverAge:
     days = st.dates(date(2020, 1, 1), date(2035, 12, 31))
     births = st.dates(date(2000, 1, 1), date(2020, 1, 1))
 
-    def rule(self, **params: Any) -> RuleKind:
-        return rule_from("driver_age", {"at_least": 5, "at_most": 8, **params})
+    def rule(self, **params: Any) -> DriverAge:
+        return driver_age({"at_least": 5, "at_most": 8, **params})
 
     @given(births, days, st.sampled_from(["event_day", "year_start", "year_end"]))
     def test_against_counting_birthdays(self, born: date, day: date, reckoned: str) -> None:
@@ -54,9 +60,9 @@ class TestDriverAge:
 
     def test_open_at_one_end(self) -> None:
         day = date(2026, 6, 14)
-        oldest = rule_from("driver_age", {"at_most": 16}).born_between(day)
+        oldest = driver_age({"at_most": 16}).born_between(day)
         assert (oldest.first, oldest.last) == (date(2009, 6, 15), None)
-        youngest = rule_from("driver_age", {"at_least": 5})
+        youngest = driver_age({"at_least": 5})
         assert youngest.eligible(day - timedelta(days=40 * 365), day)
 
     def test_words(self) -> None:

@@ -3,6 +3,7 @@ and a simulation with numpy."""
 
 import math
 from statistics import NormalDist
+from typing import Any
 
 import numpy as np
 import pytest
@@ -24,8 +25,14 @@ from events.rules.light import (
 NONE = Race(laps=0, burn=0.0, u_burn=0.0, filled=0.0, scales_apart=0.0)
 
 
-def race(**given: float) -> Race:
-    usual = {"laps": 20, "burn": 0.0136, "u_burn": 0.3, "filled": 0.0, "scales_apart": 0.2268}
+def race(**given: Any) -> Race:
+    usual: dict[str, Any] = {
+        "laps": 20,
+        "burn": 0.0136,
+        "u_burn": 0.3,
+        "filled": 0.0,
+        "scales_apart": 0.2268,
+    }
     return Race(**{**usual, **given})
 
 

@@ -55,17 +55,21 @@ class TestPooling:
         assert (found.s, found.dof) == pytest.approx((wanted, 6))
 
     def test_nothing_more_is_the_prior(self) -> None:
-        assert pooled(prior(0.3), []) == (pytest.approx(0.3), PRIOR_DOF)
+        s, dof = pooled(prior(0.3), [])
+        assert s == pytest.approx(0.3)
+        assert dof == PRIOR_DOF
 
 
 class TestMean:
     def test_one_weighing_has_the_uncertainty_of_its_divisions(self) -> None:
         found = mean_of([read(100.0)]).estimate
-        assert (found.value, found.u, found.dof) == (100.0, pytest.approx(U), math.inf)
+        assert found.u == pytest.approx(U)
+        assert (found.value, found.dof) == (100.0, math.inf)
 
     def test_two_that_agree_have_it_over_root_two(self) -> None:
         found = mean_of([read(100.0), read(100.0)]).estimate
-        assert (found.u, found.dof) == (pytest.approx(U / math.sqrt(2)), math.inf)
+        assert found.u == pytest.approx(U / math.sqrt(2))
+        assert found.dof == math.inf
 
     def test_the_first_pair_does_not_stand_on_one_degree_of_freedom(self) -> None:
         found = mean_of([read(320.2), read(320.4)]).estimate

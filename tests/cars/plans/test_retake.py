@@ -2,8 +2,10 @@
 
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from typing import Any
 
 import pytest
+from django.forms import ChoiceField
 
 from cars.catalogue.adjusters import ADJUSTERS, adjusters_at, touch
 from cars.catalogue.keys import Key
@@ -161,7 +163,9 @@ def test_every_adjuster_belongs_to_a_step_and_reads_measures_of_the_catalogue() 
 
 
 def test_everything_a_person_can_choose_is_known_to_touch_something() -> None:
-    offered = dict(ChangeForm.base_fields["adjuster"].choices)
+    adjuster = ChangeForm.base_fields["adjuster"]
+    assert isinstance(adjuster, ChoiceField)
+    offered: dict[Any, Any] = dict(adjuster.choices)
     assert offered
     for slug in offered:
         assert any(adjusters_at(slug, spot) for spot in ("LF", "front", "left", "car")), slug
