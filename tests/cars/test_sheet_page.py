@@ -6,7 +6,6 @@ import re
 from collections.abc import Callable
 
 import pytest
-from django.http import HttpResponse
 from django.test import Client
 
 from cars.constraint_messages import MESSAGES
@@ -21,7 +20,7 @@ from tests.cars.garage import Garage
 from tests.cars.seen import seen_by, seen_on
 from tests.people import People
 
-Save = Callable[[str, str], HttpResponse]
+Save = Callable[[str, str], Answer]
 
 
 @pytest.fixture

@@ -138,8 +138,8 @@ def test_what_is_written_is_answered_as_the_schema_says(
 ) -> None:
     who = next((who for who in WRITERS if ANSWERS[name][who] < 300), WRITERS[0])
     known = known_in(name, world)
-    given: dict[str, Any] = {"path_parameters": known} if known else {}
-    cases = WRITES[name].as_strategy(**given)
+    fixed: dict[str, Any] = {"path_parameters": known} if known else {}
+    cases = WRITES[name].as_strategy(**fixed)
 
     @settings(
         max_examples=max(1, EXAMPLES // 3),

@@ -6,6 +6,7 @@ import numpy as np
 from hypothesis import strategies as st
 
 from cars.mechanics import Chassis, Corners
+from cars.mechanics.chassis import AxleKind
 
 
 def warp_car(thread: float = 3.0) -> Chassis:
@@ -69,7 +70,7 @@ def random_chassis(rng: np.random.Generator, **changes: Any) -> Chassis:
     return Chassis(**{**car, **changes})
 
 
-def axle_kinds() -> st.SearchStrategy[str]:
+def axle_kinds() -> st.SearchStrategy[AxleKind]:
     return st.sampled_from(["solid", "independent"])
 
 

@@ -7,6 +7,8 @@ sideways when the car leans. Equilibrium is where the energy is stationary; its 
 taken with a complex step, so to full precision. Derived for the test; no source.
 """
 
+from typing import Any
+
 import numpy as np
 from scipy.optimize import root
 
@@ -61,7 +63,8 @@ class ExactCar:
             [[np.cos(pitch), 0, np.sin(pitch)], [0, 1, 0], [-np.sin(pitch), 0, np.cos(pitch)]]
         )
         turned: np.ndarray = (points - pivot) @ (about_y @ about_x).T
-        return turned + pivot + np.array([0, 0, 1]) * heave
+        placed: np.ndarray = turned + pivot + np.array([0, 0, 1]) * heave
+        return placed
 
     def _axle_points(self, end: int, along: np.ndarray, heave: float, roll: float) -> np.ndarray:
         middle, across, _ = self.axles[end]
@@ -100,7 +103,9 @@ class ExactCar:
         self.offset = np.zeros(4)
         assert np.abs(self._slope(np.zeros(7))).max() < 1e-6 * self.force.sum()
         self.offset[corner] = offset
-        found = root(self._slope, np.zeros(7), tol=1e-12, options={"maxfev": 4000})
+        # The stubs spell the option maxffev; SciPy does not.
+        options: Any = {"maxfev": 4000}
+        found = root(self._slope, np.zeros(7), tol=1e-12, options=options)
         assert np.abs(self._slope(found.x)).max() < 1e-6 * self.force.sum(), found.message
         newtons: np.ndarray = -self.tyre * self._wheel_rise(found.x)
         return newtons / STANDARD_GRAVITY

@@ -51,4 +51,5 @@ def by_least_squares(stated: Chassis, log: list[Readings]) -> tuple[np.ndarray, 
         return np.concatenate([*(miss / scale for miss in seen), theta / prior])
 
     found = least_squares(misses, np.zeros(4), xtol=1e-12, ftol=1e-12)
-    return found.x, np.linalg.inv(found.jac.T @ found.jac)
+    jacobian = np.asarray(found.jac)
+    return found.x, np.linalg.inv(jacobian.T @ jacobian)

@@ -1,5 +1,6 @@
 """Turn plans: the best of the whole grid, what they predict, and why they fall short."""
 
+from collections.abc import Sequence
 from functools import partial
 from itertools import pairwise, product
 from operator import add
@@ -246,15 +247,17 @@ def test_the_reason_agrees_with_a_linear_program(seed: int, target: TurnTarget) 
 
 
 def smallest_largest_miss(
-    rows: np.ndarray, start: np.ndarray, bounds: list[tuple[float, float]]
+    rows: np.ndarray, start: np.ndarray, bounds: Sequence[tuple[float | None, float | None]]
 ) -> float:
     edge = -np.ones((len(start), 1))
-    return linprog(
+    found = linprog(
         [0.0, 0.0, 0.0, 0.0, 1.0],
         A_ub=np.block([[rows, edge], [-rows, edge]]),
         b_ub=np.concatenate([-start, start]),
         bounds=[*bounds, (0.0, None)],
-    ).fun
+    )
+    assert found.fun is not None
+    return found.fun
 
 
 def test_too_little_thread_is_room_and_names_the_ends() -> None:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from clubsetup.quantities.kinds import LARGEST, PLACES, Kind, Unit, rounded
 from clubsetup.quantities.reading import parse
 from clubsetup.quantities.table import UNITS
-from clubsetup.quantities.writing import show
+from clubsetup.quantities.writing import Style, show
 from tests.examples import examples
 from tests.quantities.near_valid import SAMPLES, near_valid
 from tests.quantities.promises import check

@@ -183,6 +183,7 @@ class TestWords:
 
     def hidden(self, salt: str = "5a17", **more: str) -> ChainLink:
         record, beside = hide_words({**self.RECORD, "line": 1}, ("reason", "note", "why"), salt)
+        assert beside is not None
         return ChainLink(record, follow(start(HEAD), record), words={**beside, **more})
 
     def test_they_are_hashed_with_the_salt_and_their_name(self) -> None:
@@ -236,6 +237,7 @@ class TestWords:
 
     def test_every_line_is_looked_at_and_one_without_number_is_told_of_the_head(self) -> None:
         record, beside = hide_words({"reason": "Not level"}, ("reason",), "5a17")
+        assert beside is not None
         nameless = ChainLink(record, "0" * 64, words={**beside, "reason": "Level"})
         plain = ChainLink(
             {"kind": "draw", "line": 1}, follow(start(HEAD), {"kind": "draw", "line": 1})
