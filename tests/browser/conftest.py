@@ -20,6 +20,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize, syn
 
 from clubsetup.runtime.embedded import Embedded
 from tests.here import CHROMIUM, need_browser
+from tests.migrated import copy_database
 
 HOUSE = Path(__file__).resolve().parent.parent.parent
 QUIET = (
@@ -82,6 +83,7 @@ def site(embedded: Embedded) -> Iterator[Site]:
     """Migrated, filled with the demo, served as `up` serves it, with a worker."""
     need_browser()
     data = tempfile.mkdtemp(prefix="clubsetup-browser-")
+    copy_database(embedded, "browser")
     port = free_port()
     env = {
         **os.environ,

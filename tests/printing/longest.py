@@ -36,7 +36,8 @@ from tests.cars.garage import GEOMETRY, TARGETS, published
 from tests.events.meeting import mass, pads, publish_rules
 from tests.events.photographs import jpeg
 from tests.owner import bend
-from tests.people import People, make_people
+from tests.people import People
+from tests.standing_people import standing_people
 
 Text = Callable[[int], str]
 
@@ -78,7 +79,7 @@ class Longest:
 
 def make_longest(text: Text) -> Longest:
     """By the actions, as people would."""
-    people = make_people()
+    people = standing_people()
     _rename(people, text)
     with viewing_as(people.steward.pk):
         race_class = add_race_class(by=people.steward, club=people.club, name=text(60))

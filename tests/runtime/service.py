@@ -21,6 +21,7 @@ import psycopg
 from psycopg.rows import dict_row
 
 from clubsetup.runtime.addresses import embedded_url
+from tests.migrated import copy_migrated_server
 
 HOUSE = Path(__file__).resolve().parent.parent.parent
 STEWARD = {
@@ -50,9 +51,9 @@ def free_port() -> int:
 
 
 class Service:
-    """One data folder, whether or not it runs."""
+    """One data folder, whether or not it runs; `new` where it is to begin with an empty one."""
 
-    def __init__(self, folder: Path, *, house: Path = HOUSE, **env: str) -> None:
+    def __init__(self, folder: Path, *, house: Path = HOUSE, new: bool = False, **env: str) -> None:
         self.folder, self.port, self.house = folder, free_port(), house
         self.log = folder.parent / f"{folder.name}.log"
         ours = ("DATABASE_URL", "DATABASE_APP_URL", "CELERY_BROKER_URL", "SECRET_KEY")
@@ -67,6 +68,8 @@ class Service:
             "PRINT_SWEEP_SECONDS": "1",
             **env,
         }
+        if not new and "DATABASE_URL" not in env:
+            copy_migrated_server(folder / "database")
         self.owner = env.get("DATABASE_URL") or embedded_url(folder / "database")
         self.up: subprocess.Popen[bytes] | None = None
         self.cookies = http.cookiejar.CookieJar()

@@ -149,6 +149,12 @@ def test_every_change_since_the_reading_is_named_the_first_one_first() -> None:
     assert found[Key("cross", "car")] == (early, late)
 
 
+def test_what_was_changed_at_once_is_named_from_the_left_front_on() -> None:
+    at_once = [change("spring-seat", corner, 5) for corner in ("RR", "LR", "LF", "RF")]
+    causes = stale_readings([reading("weight", "LF")], at_once, KNOWN)[Key("weight", "LF")]
+    assert [cause.spot for cause in causes] == ["LF", "RF", "LR", "RR"]
+
+
 def test_one_stale_take_of_two_makes_the_box_stale() -> None:
     rows = [reading("weight", "LF", 3), reading("weight", "LF", 0, take=2)]
     assert Key("weight", "LF") in stale_readings(rows, [change("spring-seat", "LF", 1)], KNOWN)
