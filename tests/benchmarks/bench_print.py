@@ -62,6 +62,7 @@ def forget(chief: User, job: PrintJob) -> None:
     with viewing_as(chief.pk):
         done = PrintJob.objects.get(pk=job.pk)
         assert done.state == PrintJob.State.DONE
+    assert done.stored_id is not None
     store.path_of(done.stored_id).unlink()
 
 
@@ -78,7 +79,8 @@ def test_a_setup_sheet(benchmark: BenchmarkFixture, chief_and_sheet: tuple[User,
 
     def bare() -> bytes:
         sheets = [CSS(string=text) for text in (paper(), *map(style, SETUP_SHEET.styles))]
-        return HTML(string=html, base_url=BASE).write_pdf(stylesheets=sheets)
+        pdf: bytes = HTML(string=html, base_url=BASE).write_pdf(stylesheets=sheets)
+        return pdf
 
     def ours() -> float:
         job = ask(chief, sheet)

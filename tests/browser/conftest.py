@@ -17,7 +17,7 @@ import psutil
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize, sync_playwright
 
 from clubsetup.runtime.embedded import Embedded
 from tests.here import CHROMIUM, need_browser
@@ -28,8 +28,8 @@ QUIET = (
     *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
     *("--disable-background-networking", "--disable-component-update", "--disable-sync"),
 )
-PHONE = {"width": 390, "height": 844}
-DESKTOP = {"width": 1280, "height": 800}
+PHONE: ViewportSize = {"width": 390, "height": 844}
+DESKTOP: ViewportSize = {"width": 1280, "height": 800}
 PASSWORD = "paddock-lantern-7"
 
 

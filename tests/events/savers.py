@@ -13,6 +13,7 @@ from django.db import connection, connections
 from pytest_django.plugin import DjangoDbBlocker
 
 from events.actions import weighing
+from events.actions.findings import find_again
 from tests.events.meeting import Meeting, make_meeting
 from tests.standing_people import committed_people
 
@@ -92,7 +93,7 @@ def committed(
 ) -> Iterator[Meeting]:
     """A meeting that other connections see; a saver that weighs stops once the weigh-in is stored
     and the findings are made. Emptied by the owner."""
-    finds = weighing.find_again
+    finds = find_again
 
     def stops(**given: Any) -> Any:
         found = finds(**given)

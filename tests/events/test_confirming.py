@@ -95,8 +95,10 @@ def test_it_is_confirmed_once_with_a_driver_of_the_team(by_hand: Meeting) -> Non
     chief = by_hand.people.chief
     with viewing_as(chief.pk):
         entry = Entry.objects.select_related("event").get(pk=by_hand.entry.pk)
+        rival = by_hand.rival_entry.driver
+        assert rival
         with pytest.raises(Invalid):
-            confirm_entry(by=chief, entry=entry, driver=by_hand.rival_entry.driver)
+            confirm_entry(by=chief, entry=entry, driver=rival)
         confirm_entry(by=chief, entry=entry, driver=by_hand.driver)
         with pytest.raises(WrongState):
             confirm_entry(by=chief, entry=entry, driver=by_hand.driver)

@@ -85,7 +85,7 @@ def make_longest(text: Text) -> Longest:
         race_class = add_race_class(by=people.steward, club=people.club, name=text(60))
         track = add_track(by=people.steward, club=people.club, name=text(80), surface="paved")
         chassis = add_chassis(by=people.steward, club=people.club, name=text(60), geometry=GEOMETRY)
-        where = {side: parse("10", Kind.LENGTH) for side in ("x", "y")}
+        where: dict[str, Any] = {side: parse("10", Kind.LENGTH) for side in ("x", "y")}
         mount = add_mount(
             by=people.steward, chassis=chassis, name=text(40), capacity=mass("99.75"), **where
         )
@@ -127,7 +127,7 @@ def _rename(people: People, text: Text) -> None:
 
 def _targets() -> dict[str, tuple[str, str]]:
     """A target at every spot of what is read, beside those of the garage."""
-    found = {}
+    found: dict[str, tuple[str, str]] = {}
     for measure in Measure.objects.filter(taken="quantity").exclude(kind="count"):
         typed = UNEVEN.get(measure.pk)
         if typed:

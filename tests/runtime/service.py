@@ -91,13 +91,11 @@ class Service:
     def start(self, *words: str) -> None:
         """Starts it and waits for its address."""
         with self.log.open("wb") as log:
-            self.up = self.command(
+            up = self.up = self.command(
                 "up", "--port", str(self.port), *words, stdout=log, stdin=subprocess.DEVNULL
             )
-        until(
-            lambda: "Clubsetup runs at" in self.said() or self.up.poll() is not None, "the address"
-        )
-        assert self.up.poll() is None, self.said()
+        until(lambda: "Clubsetup runs at" in self.said() or up.poll() is not None, "the address")
+        assert up.poll() is None, self.said()
 
     def said(self) -> str:
         """What it wrote since it was started."""
@@ -176,7 +174,7 @@ class Service:
     def print_done(self, job_id: str) -> dict[str, Any]:
         """The job's row once it is over."""
         over = ("done", "failed")
-        return until(lambda: (row := self.job(job_id))["state"] in over and row, "the print")
+        return until(lambda: row if (row := self.job(job_id))["state"] in over else {}, "the print")
 
     def done_lines(self, job_id: str) -> int:
         """How often the trail says that it was done."""
@@ -186,7 +184,8 @@ class Service:
 
 def _command_line(process: psutil.Process) -> list[str]:
     try:
-        return process.cmdline()
+        words: list[str] = process.cmdline()
+        return words
     except psutil.Error:
         return []
 

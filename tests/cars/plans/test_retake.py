@@ -2,6 +2,7 @@
 
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -167,7 +168,8 @@ def test_every_adjuster_belongs_to_a_step_and_reads_measures_of_the_catalogue() 
 
 
 def test_everything_a_person_can_choose_is_known_to_touch_something() -> None:
-    offered = dict(ChangeForm.base_fields["adjuster"].choices)
+    adjuster: Any = ChangeForm.base_fields["adjuster"]
+    offered = dict(adjuster.choices)
     assert offered
     for slug in offered:
         assert any(adjusters_at(slug, spot) for spot in ("LF", "front", "left", "car")), slug
