@@ -14,7 +14,7 @@ from cars.bench.queries.bench_view import bench_view, cached_catalogue, sheet_to
 from cars.models import Sheet
 from cars.permissions import check_can_write_sheet
 from cars.sheets.actions.replacing import put_back_reading
-from cars.sheets.save_boxes import BoxResult, save_boxes
+from cars.sheets.actions.save_boxes import BoxResult, save_boxes
 from clubsetup.access.errors import Invalid, WrongState, is_allowed
 from clubsetup.site.pages import person
 

@@ -15,7 +15,7 @@ from cars.figures.derived import Figure, add_derived, figures_of
 from cars.figures.formatting import format_figure
 from cars.models import Measure, Reading, Sheet, Step
 from cars.models.catalogue import Taken
-from cars.sheets.conflicts import NONE
+from cars.sheets.actions.conflicts import NONE
 from cars.sheets.queries.changes import changes_of
 from cars.sheets.queries.sheet_view import Box, SheetRow, SheetView, StepView, build, readings_of
 from cars.sheets.queries.targets import TargetSource, target_source_of, targets_of

@@ -316,26 +316,6 @@ class SheetView:
         return sum(box.judgement.outcome not in none for box in self.boxes.values())
 
 
-def find_sheet(pk: UUID) -> Sheet | None:
-    """The sheet with everything its head shows, if whoever is looking may see it.
-
-    One query joins what every sheet has; more tables in it would take PostgreSQL longer to plan
-    than to read. What a sheet need not have is read when it has it.
-    """
-    joined = ("car__chassis", "car__race_class", "team__club", "driver", "track")
-    apart = ("baseline", "based_on", "corrects", "corrected_by", "closed_by")
-    found = Sheet.objects.select_related(*joined).prefetch_related(*apart).filter(pk=pk).first()
-    if found is None:
-        return None
-    # The car may have gone to another team since; its chassis is of the sheet's club all the same.
-    found.car.chassis.club = found.team.club
-    if found.car.team_id == found.team_id:
-        found.car.team = found.team
-    if found.baseline and found.baseline.chassis_id == found.car.chassis_id:
-        found.baseline.chassis = found.car.chassis
-    return found
-
-
 def readings_of(sheet_id: UUID, step: str = "") -> QuerySet[Reading]:
     """The readings on a sheet now; of one step, where one is named."""
     rows = Reading.objects.current().filter(sheet_id=sheet_id)

@@ -11,8 +11,8 @@ from cars.models import BallastMount, BallastPiece, Change, Reading
 from cars.plans.actions.ballast import fit_ballast, take_back_ballast
 from cars.plans.queries.ballast import ballast_seen
 from cars.sheets.actions.ballast import move_ballast_piece
+from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.readings import take_typed
-from cars.sheets.conflicts import OVER_ANYTHING
 from cars.sheets.prints import setup_sheet_html
 from cars.sheets.queries.sheet_view import sheet_view
 from clubsetup.access.errors import Invalid, WrongState
