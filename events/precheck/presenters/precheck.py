@@ -155,7 +155,7 @@ def _need(minima: Sequence[MinimumWeight], now: Estimate, race: Race, risk: floa
 
 def _raced(entry: Entry | None) -> list[str]:
     """What a family must know before it adds weight to a car that has been weighed as it raced."""
-    newest = entry and entry.weighins.filter(void__isnull=True).order_by("-created_at").first()
+    newest = entry and entry.weighins.current().order_by("-created_at").first()
     if not newest or newest.stage != WeighIn.Stage.AFTER:
         return []
     return [
