@@ -6,7 +6,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from cars.api_base import SPOTS_HELP, QuantitySerializer, quantity_json
-from cars.bench.queries.bench_view import BenchBox, Take
+from cars.bench.presenters.bench_view import BenchBox, Take
 from cars.sheets.actions.save_boxes import LONGEST_WAIT, MOST
 from cars.sheets.api.serializers import ReadingSerializer
 from clubsetup.access.api.idempotency import OWN_ID

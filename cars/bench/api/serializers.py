@@ -12,7 +12,7 @@ from rest_framework import serializers
 from cars.api_base import perhaps, words
 from cars.baselines.api.preference_serializers import PreferredSerializer
 from cars.bench.api.box_serializers import BenchBoxSerializer
-from cars.bench.queries.bench_view import BenchRow
+from cars.bench.presenters.bench_view import BenchRow
 from cars.catalogue.api import StepSerializer
 from cars.models import Baseline, Sheet
 from cars.sheets.api.part_serializers import FittedPlaceSerializer

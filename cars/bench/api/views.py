@@ -11,9 +11,9 @@ from rest_framework.views import APIView
 
 from cars.bench.actions import start_bench
 from cars.bench.api import serializers as s
-from cars.bench.queries.at_step import at_step
-from cars.bench.queries.bench_view import version_of
-from cars.bench.queries.evening import evening_of
+from cars.bench.presenters.at_step import at_step
+from cars.bench.presenters.evening import evening_of
+from cars.bench.queries.versions import version_of
 from cars.lookups import car_or_404, sheet_or_404
 from cars.models import Sheet
 from cars.sheets.actions.set_sheet import open_set_sheet

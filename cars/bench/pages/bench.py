@@ -17,8 +17,8 @@ from cars.bench.pages.forms import StartForm, StepChangeForm
 from cars.bench.pages.parts import show_kept
 from cars.bench.pages.sent import seen_in, sent_form
 from cars.bench.pages.sidebar import beside_step
-from cars.bench.queries.bench_view import BenchView, bench_view, first_open_step
-from cars.bench.queries.evening import evening_of
+from cars.bench.presenters.bench_view import BenchView, bench_view, first_open_step
+from cars.bench.presenters.evening import evening_of
 from cars.bench.queries.open_benches import benches_to_go_on_with
 from cars.lookups import car_or_404, sheet_or_404
 from cars.models import Sheet

@@ -7,7 +7,7 @@ from uuid import UUID
 from django.http import QueryDict
 from django.utils import timezone
 
-from cars.bench.queries.bench_view import BenchView
+from cars.bench.presenters.bench_view import BenchView
 from cars.catalogue.keys import Key
 from cars.sheets.actions.conflicts import NONE
 from cars.sheets.actions.save_boxes import LONGEST_WAIT, MOST, BoxInput

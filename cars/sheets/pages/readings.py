@@ -15,7 +15,7 @@ from cars.sheets.actions.save_boxes import save_boxes
 from cars.sheets.pages.boxes import SEEN, changed_boxes, keep_typed, seen_on, sent_box
 from cars.sheets.pages.sheets import sheet_page
 from cars.sheets.presenters.drawing import drawing_of
-from cars.sheets.queries.sheet_view import sheet_view
+from cars.sheets.presenters.sheet_view import sheet_view
 from clubsetup.site.pages import person
 
 

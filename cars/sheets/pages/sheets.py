@@ -21,7 +21,7 @@ from cars.sheets.pages.messages import message_of_change
 from cars.sheets.pages.sidebar import beside_sheet
 from cars.sheets.presenters.drawing import drawing_of
 from cars.sheets.presenters.sheet_trail import sheet_trail
-from cars.sheets.queries.sheet_view import SheetView, sheet_view
+from cars.sheets.presenters.sheet_view import SheetView, sheet_view
 from cars.sheets.queries.sheets import comments_of
 from clubsetup.access.errors import is_allowed
 from clubsetup.site.pages import form_page, person, run_action, submit_action

@@ -16,7 +16,7 @@ from cars.plans.queries.sheet_figures import sheet_figures
 from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.presenters.sheet_trail import sheet_trail
-from cars.sheets.queries.sheet_view import sheet_view
+from cars.sheets.presenters.sheet_view import sheet_view
 from cars.sheets.queries.sheets import set_sheet_of
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import TrailLine

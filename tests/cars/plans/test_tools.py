@@ -23,7 +23,7 @@ from cars.sheets.actions.ballast import move_ballast_piece
 from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
-from cars.sheets.queries.sheet_view import sheet_view
+from cars.sheets.presenters.sheet_view import sheet_view
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
