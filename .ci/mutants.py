@@ -76,7 +76,11 @@ SUBJECTS = {
         ["tests/mechanics/test_calibration.py", "tests/mechanics/test_calibration_inputs.py"],
     ),
     "readings": Subject(
-        ["cars.sheets.actions.readings", "cars.sheets.actions.replacing", "cars.sheets.save_boxes"],
+        [
+            "cars.sheets.actions.readings",
+            "cars.sheets.actions.replacing",
+            "cars.sheets.actions.save_boxes",
+        ],
         ["tests/cars/test_readings.py"],
         asks_database=True,
     ),

@@ -9,12 +9,12 @@ class CarsConfig(AppConfig):
 
     name = "cars"
     documents = ("cars.sheets.prints.DOCUMENTS",)
-    start_sections = ("cars.garage.start.SECTIONS",)
+    start_sections = ("cars.start.SECTIONS",)
     trail_words = ("cars.trail.WORDS",)
 
     def ready(self) -> None:
         """Collects what a class asks for; keeps the catalogue up to date."""
-        from cars.plans import class_limits  # noqa: PLC0415 (it needs the models)
+        from cars.plans.queries import class_limits  # noqa: PLC0415 (it needs the models)
 
         class_limits.collect()
         post_migrate.connect(_sync_catalogue, sender=self)

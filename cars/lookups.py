@@ -2,14 +2,15 @@
 
 from uuid import UUID
 
-from django.http import HttpRequest
+from django.http import Http404, HttpRequest
 from django.shortcuts import get_object_or_404
 from rest_framework.request import Request
 
-from cars.models import BallastPiece, Baseline, Car, Chassis, Part
+from cars.models import BallastPiece, Baseline, Car, Chassis, Part, Sheet
 from clubsetup.site.pages import person
 from teams.lookups import read_or_404
 from teams.models import Team
+from teams.queries.reads import note_reader
 
 
 def car_or_404(request: HttpRequest | Request, pk: UUID) -> Car:
@@ -42,3 +43,32 @@ def piece_or_404(pk: UUID) -> BallastPiece:
 def part_or_404(pk: UUID) -> Part:
     """A part with its team."""
     return get_object_or_404(Part.objects.select_related("team__club"), pk=pk)
+
+
+def find_sheet(pk: UUID) -> Sheet | None:
+    """The sheet with everything its head shows, if whoever is looking may see it.
+
+    One query joins what every sheet has; more tables in it would take PostgreSQL longer to plan
+    than to read. What a sheet need not have is read when it has it.
+    """
+    joined = ("car__chassis", "car__race_class", "team__club", "driver", "track")
+    apart = ("baseline", "based_on", "corrects", "corrected_by", "closed_by")
+    found = Sheet.objects.select_related(*joined).prefetch_related(*apart).filter(pk=pk).first()
+    if found is None:
+        return None
+    # The car may have gone to another team since; its chassis is of the sheet's club all the same.
+    found.car.chassis.club = found.team.club
+    if found.car.team_id == found.team_id:
+        found.car.team = found.team
+    if found.baseline and found.baseline.chassis_id == found.car.chassis_id:
+        found.baseline.chassis = found.car.chassis
+    return found
+
+
+def sheet_or_404(request: HttpRequest | Request, pk: UUID) -> Sheet:
+    """A sheet with what its head shows; a reader from outside stands in the team's trail."""
+    found = find_sheet(pk)
+    if found is None:
+        raise Http404
+    note_reader(person(request), found.team_id, found)
+    return found

@@ -15,7 +15,7 @@ from django.db import connection, connections
 from django.utils import timezone
 from rest_framework.throttling import SimpleRateThrottle
 
-from cars.bench.queries import bench_view
+from cars.catalogue import queries as catalogue
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from teams.actions.clubs import set_club_time_zone
@@ -49,8 +49,8 @@ def let_no_limit_end(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(ratelimit, "time", slow)
     monkeypatch.setattr(SimpleRateThrottle, "timer", staticmethod(lambda: next(tries)))
     # Read anew in each test, so that its queries are counted alike whichever test came before.
-    bench_view._catalogue_in.cache_clear()
-    monkeypatch.setattr(bench_view, "CATALOGUE_KEPT", math.inf)
+    catalogue._catalogue_in.cache_clear()
+    monkeypatch.setattr(catalogue, "CATALOGUE_KEPT", math.inf)
 
 
 def let_tests_set_the_database_clock() -> None:

@@ -1,8 +1,12 @@
 """The order of work: steps with their measures."""
 
+import time
 from dataclasses import dataclass
+from functools import lru_cache
 
 from cars.models import Measure, Step
+
+CATALOGUE_KEPT = 60  # seconds
 
 
 @dataclass(frozen=True)
@@ -32,3 +36,13 @@ def catalogue() -> Catalogue:
         measure.step = steps[measure.step_id]
         measures[measure.pk] = measure
     return Catalogue(list(steps.values()), measures)
+
+
+def cached_catalogue() -> Catalogue:
+    """The catalogue, read anew every minute: it changes with a new release only."""
+    return _catalogue_in(int(time.monotonic() // CATALOGUE_KEPT))
+
+
+@lru_cache(maxsize=1)
+def _catalogue_in(_minute: int) -> Catalogue:
+    return catalogue()

@@ -3,7 +3,7 @@
 from django import template
 from django.utils.safestring import SafeString
 
-from cars.bench.queries.bench_view import BenchBox, BenchRow
+from cars.bench.presenters.bench_view import BenchBox, BenchRow
 from clubsetup.site.macros import macro
 
 box = macro("cars/bench_boxes.jinja", "box")

@@ -5,8 +5,9 @@ from django.utils.safestring import SafeString, mark_safe
 
 from cars.catalogue.doing import doing
 from cars.models import Step
+from cars.sheets.presenters.boxes import Box
 from cars.sheets.presenters.drawing import Drawing, svg
-from cars.sheets.queries.sheet_view import Box, SheetRow, SheetView, StepView
+from cars.sheets.presenters.sheet_view import SheetRow, SheetView, StepView
 from clubsetup.site.macros import macro
 
 BOXES = "cars/sheet_boxes.jinja"

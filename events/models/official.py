@@ -1,6 +1,6 @@
 from functools import reduce
 from operator import or_
-from typing import Any
+from typing import Any, Self, TypeVar
 
 from django.db import models
 from django.db.models import Q
@@ -18,6 +18,16 @@ from clubsetup.access.row_security import (
 from events.models.entry import Entry
 from events.models.record_chain import InChain
 from teams.models import Club, Team
+
+M = TypeVar("M", bound=models.Model)
+
+
+class VoidableRows(models.QuerySet[M]):
+    """Records that stay as they are; some of them a `Void` has taken out of force."""
+
+    def current(self) -> Self:
+        """Those that nobody has voided."""
+        return self.filter(void__isnull=True)
 
 
 def official_record(name: str) -> list[Any]:

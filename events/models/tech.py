@@ -9,7 +9,13 @@ from clubsetup.access.row_security import SameParent
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.model_fields import QuantityField
-from events.models.official import OfficialRecord, just_one, of_this_entry, official_record
+from events.models.official import (
+    OfficialRecord,
+    VoidableRows,
+    just_one,
+    of_this_entry,
+    official_record,
+)
 from events.models.rule_set import Rule
 from events.models.scale_check import ScaleCheck
 from events.models.scales import ScaleSet
@@ -57,6 +63,8 @@ class WeighIn(OfficialRecord):
     corrections = models.JSONField(default=dict)
     u_correction = models.DecimalField(max_digits=12, decimal_places=6, null=True, blank=True)
     corrected = models.BooleanField(default=False)
+
+    objects = VoidableRows["WeighIn"].as_manager()
 
     class Meta(OfficialRecord.Meta):
         constraints = [

@@ -169,7 +169,7 @@ class BallastForm(KeepsNoPhoto, SentOnce, QuantityForm):
 
 
 def _is_weighed(entry: Entry) -> bool:
-    weigh_ins = entry.weighins.filter(void__isnull=True)
+    weigh_ins = entry.weighins.current()
     return weigh_ins.exists() and not weigh_ins.filter(stage=WeighIn.Stage.AFTER).exists()
 
 

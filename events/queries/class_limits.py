@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from cars.models import Car
-from cars.plans.class_limits import ClassLimit
+from cars.plans.queries.class_limits import ClassLimit
 from events.models import Entry, RuleSet
 from events.queries.rule_sets import rules_for, rules_in
 from events.rules import RuleKind

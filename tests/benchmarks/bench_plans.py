@@ -13,7 +13,7 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from cars.mechanics import Corners
 from cars.models import Measure
 from cars.plans.actions.turns import accept_plan
-from cars.sheets.conflicts import OVER_ANYTHING
+from cars.sheets.actions.conflicts import OVER_ANYTHING
 from clubsetup.access.viewer import viewing_as
 from tests.cars.filling import everything
 from tests.cars.garage import make_garage

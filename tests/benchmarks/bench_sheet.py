@@ -7,10 +7,11 @@ import pytest
 from django.test import Client
 from pytest_benchmark.fixture import BenchmarkFixture
 
+from cars.lookups import find_sheet
 from cars.models import Measure, Sheet
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.sheets import open_sheet
-from cars.sheets.queries.sheet_view import find_sheet, sheet_view
+from cars.sheets.presenters.sheet_view import sheet_view
 from clubsetup.access.viewer import viewing_as
 from tests.cars.filling import everything
 from tests.cars.garage import Garage, make_garage

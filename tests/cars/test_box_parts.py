@@ -7,12 +7,13 @@ from types import SimpleNamespace
 import pytest
 from jinja2 import UndefinedError
 
-from cars.bench.queries.bench_view import BenchBox, BenchRow, Take
+from cars.bench.presenters.bench_view import BenchBox, BenchRow, Take
 from cars.catalogue.keys import Key
 from cars.catalogue.sync import read_catalogue
 from cars.figures.judgement import FigureOutcome, Judgement
 from cars.models import Sheet
-from cars.sheets.queries.sheet_view import Box, SheetRow, SheetView
+from cars.sheets.presenters.boxes import Box
+from cars.sheets.presenters.sheet_view import SheetRow, SheetView
 from cars.templatetags.bench import bench_box
 from cars.templatetags.sheets import figure, measure, verdict
 from clubsetup.quantities.units import Units

@@ -9,7 +9,7 @@ import pytest
 
 from cars.baselines.actions.chassis import add_chassis, edit_chassis
 from cars.baselines.actions.mounts import add_mount
-from cars.baselines.geometry import mechanics_of
+from cars.figures.geometry import mechanics_of
 from cars.garage.actions.ballast import add_ballast_piece, retire_ballast_piece
 from cars.garage.actions.cars import add_car, edit_car
 from cars.garage.actions.parts import add_part, set_part_code

@@ -9,7 +9,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from cars.baselines.actions.baselines import copy_baseline
-from cars.baselines.geometry_boxes import flat
+from cars.figures.geometry_boxes import flat
 from cars.garage.actions.ballast import add_ballast_piece
 from cars.garage.actions.cars import add_car
 from cars.garage.actions.parts import add_part

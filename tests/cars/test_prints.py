@@ -14,10 +14,10 @@ from cars.garage.actions.ballast import add_ballast_piece
 from cars.models import Measure, Sheet
 from cars.plans.actions.ballast import fit_ballast
 from cars.sheets.actions.comments import add_comment
+from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change, open_set_sheet
 from cars.sheets.actions.sheets import close_sheet, correct_sheet
-from cars.sheets.conflicts import OVER_ANYTHING
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.registry import document_for
 from clubsetup.printing.render import Source, render

@@ -13,6 +13,7 @@ from cars.catalogue.keys import Key
 from cars.constraint_messages import MESSAGES
 from cars.figures.box_entries import BoxEntry, read_entry
 from cars.models import Measure, Reading, Sheet
+from cars.sheets.actions.conflicts import OVER_ANYTHING, EditConflict
 from cars.sheets.actions.readings import (
     _says_new,
     locked_open,
@@ -21,10 +22,9 @@ from cars.sheets.actions.readings import (
     take_typed,
 )
 from cars.sheets.actions.replacing import put_back_reading, replace_reading
+from cars.sheets.actions.save_boxes import BoxInput, BoxResult, conflict_message, save_boxes
 from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet
-from cars.sheets.conflicts import OVER_ANYTHING, EditConflict
-from cars.sheets.save_boxes import BoxInput, BoxResult, conflict_message, save_boxes
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.idempotency import DIFFERS
 from clubsetup.access.ids import new_id

@@ -4,11 +4,12 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from cars.lookups import find_sheet
 from cars.models import Measure, Sheet
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, open_sheet
 from cars.sheets.presenters.drawing import drawing_of
-from cars.sheets.queries.sheet_view import SheetView, find_sheet, sheet_view
+from cars.sheets.presenters.sheet_view import SheetView, sheet_view
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from tests.cars.filling import everything

@@ -12,9 +12,9 @@ from cars.models import Change, Part, PartFitted, Plan, Reading, Sheet
 from cars.plans.queries.ballast import ballast_seen
 from cars.plans.queries.turns import turn_table
 from cars.sheets.actions.ballast import move_ballast_piece
+from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.parts_fitted import fit_part
 from cars.sheets.actions.readings import take_typed
-from cars.sheets.conflicts import OVER_ANYTHING
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
 from tests.cars.plans.evening import Evening, make_evening

@@ -7,7 +7,7 @@ from allauth.core.internal import ratelimit
 from django.core.cache import cache
 from rest_framework.throttling import UserRateThrottle
 
-from cars.bench.queries.bench_view import cached_catalogue
+from cars.catalogue.queries import cached_catalogue
 
 
 def _let_a_day_pass(monkeypatch: pytest.MonkeyPatch) -> None:

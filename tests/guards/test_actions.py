@@ -14,6 +14,14 @@ import teams
 
 NOT_ACTIONS = {
     "cars.sheets.actions.readings.locked_open": "part of an action: holds the sheet for it",
+    "cars.sheets.actions.conflicts.is_seen": "compares, and writes nothing",
+    "cars.sheets.actions.conflicts.last_replaced": "reads what an action refuses with",
+    "cars.sheets.actions.conflicts.refuse_unseen": "refuses, and writes nothing",
+    "cars.sheets.actions.conflicts.standing_in": "reads what an action replaces",
+    "cars.sheets.actions.save_boxes.conflict_message": "says why an action refused",
+    "cars.sheets.actions.save_boxes.save_box": "reads one box and calls its action",
+    "cars.sheets.actions.save_boxes.save_boxes": "calls an action for each box by itself",
+    "cars.sheets.actions.save_boxes.save_together": "reads all boxes and calls one action",
     "cars.sheets.actions.copying.copy_readings": "part of an action, which leaves the line",
     "cars.sheets.actions.copying.copy_changes": "part of an action, which leaves the line",
     "cars.sheets.actions.copying.take_targets": "part of an action, which leaves the line",

@@ -17,8 +17,8 @@ import clubsetup
 import events
 import teams
 from cars.models import Car
-from cars.plans import class_limits
-from cars.plans.class_limits import ClassLimit
+from cars.plans.queries import class_limits
+from cars.plans.queries.class_limits import ClassLimit
 from clubsetup.printing import registry
 from clubsetup.printing.registry import Document
 from clubsetup.site import start_sections

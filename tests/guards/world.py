@@ -44,11 +44,11 @@ from cars.models import (
 )
 from cars.plans.actions.turns import accept_plan, reset_calibration
 from cars.sheets.actions.comments import add_comment
+from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.parts_fitted import fit_part
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, open_sheet
-from cars.sheets.conflicts import OVER_ANYTHING
 from clubsetup.access.account import make_token
 from clubsetup.access.models import ApiToken, SignIn, User
 from clubsetup.access.viewer import viewing_as

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 from uuid import UUID
 
-from cars.baselines.geometry import checked_geometry
+from cars.figures.geometry import checked_geometry
 from cars.models import Chassis
 from cars.permissions import check_can_keep_chassis
 from clubsetup.access.actions import action, record

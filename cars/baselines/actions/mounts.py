@@ -2,7 +2,7 @@
 
 from uuid import UUID
 
-from cars.baselines.geometry import refuse_outside
+from cars.figures.geometry import refuse_outside
 from cars.models import BallastMount, Chassis
 from cars.permissions import check_can_keep_chassis
 from clubsetup.access.actions import action, record

@@ -5,10 +5,10 @@ from typing import Any
 from django import forms
 
 from cars.baselines.actions.baselines import Target
-from cars.baselines.geometry_boxes import BOXES, GeometryBox, flat, nonsense_in, whole
 from cars.baselines.presenters.chassis_view import FINEST
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
+from cars.figures.geometry_boxes import BOXES, GeometryBox, flat, nonsense_in, whole
 from cars.figures.prediction_format import as_decimal
 from cars.figures.tolerances import target_limits, tolerance_limits
 from cars.models import BaselineValue, Chassis, Measure

@@ -6,10 +6,10 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from cars.api_base import SPOTS_HELP, QuantitySerializer, quantity_json
-from cars.api_idempotency import OWN_ID
-from cars.bench.queries.bench_view import BenchBox, Take
+from cars.bench.presenters.bench_view import BenchBox, Take
+from cars.sheets.actions.save_boxes import LONGEST_WAIT, MOST
 from cars.sheets.api.serializers import ReadingSerializer
-from cars.sheets.save_boxes import LONGEST_WAIT, MOST
+from clubsetup.access.api.idempotency import OWN_ID
 
 KEPT_AS = [(status, status) for status in ("saved", "wrong", "conflict", "refused")]
 SEEN_HELP = "The id of the reading that you saw in the box; null where you saw it empty."

@@ -13,20 +13,28 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from cars.api_idempotency import answers_once, by_id, made_once
 from cars.bench.api import box_serializers as s
 from cars.bench.api.lookups import writable_sheet_or_404
-from cars.bench.queries.bench_view import TAKES, bench_view, cached_catalogue, version_of
+from cars.bench.presenters.bench_view import TAKES, bench_view
+from cars.bench.queries.versions import version_of
 from cars.catalogue.keys import Key
+from cars.catalogue.queries import cached_catalogue
+from cars.lookups import sheet_or_404
 from cars.models import Reading
 from cars.permissions import check_can_write_sheet
+from cars.sheets.actions.conflicts import standing_in
 from cars.sheets.actions.readings import take_same_again
 from cars.sheets.actions.replacing import put_back_reading
+from cars.sheets.actions.save_boxes import (
+    BoxInput,
+    BoxResult,
+    conflict_message,
+    save_box,
+    save_boxes,
+)
 from cars.sheets.api.serializers import BoxSerializer, ReadingSerializer
-from cars.sheets.conflicts import standing_in
-from cars.sheets.lookups import sheet_or_404
-from cars.sheets.queries.sheet_view import sheet_view
-from cars.sheets.save_boxes import BoxInput, BoxResult, conflict_message, save_box, save_boxes
+from cars.sheets.presenters.sheet_view import sheet_view
+from clubsetup.access.api.idempotency import answers_once, by_id, made_once
 from clubsetup.access.api.me import asking
 from clubsetup.access.api.problems import problem
 from clubsetup.access.errors import Invalid

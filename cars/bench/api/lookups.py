@@ -4,7 +4,7 @@ from uuid import UUID
 
 from django.http import Http404
 
-from cars.bench.queries.bench_view import sheet_to_write
+from cars.bench.queries.versions import sheet_to_write
 from cars.models import Sheet
 
 

@@ -10,13 +10,13 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from cars.api_base import perhaps, words
-from cars.api_idempotency import OWN_ID
 from cars.baselines.api.preference_serializers import PreferredSerializer
 from cars.bench.api.box_serializers import BenchBoxSerializer
-from cars.bench.queries.bench_view import BenchRow
+from cars.bench.presenters.bench_view import BenchRow
 from cars.catalogue.api import StepSerializer
 from cars.models import Baseline, Sheet
 from cars.sheets.api.part_serializers import FittedPlaceSerializer
+from clubsetup.access.api.idempotency import OWN_ID
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.api_fields import TypedQuantity

@@ -9,19 +9,18 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from cars.api_idempotency import answers_once, by_id, made_once
 from cars.bench.actions import start_bench
 from cars.bench.api import serializers as s
-from cars.bench.queries.at_step import at_step
-from cars.bench.queries.bench_view import version_of
-from cars.bench.queries.evening import evening_of
-from cars.lookups import car_or_404
+from cars.bench.presenters.at_step import at_step
+from cars.bench.presenters.evening import evening_of
+from cars.bench.queries.versions import version_of
+from cars.lookups import car_or_404, sheet_or_404
 from cars.models import Sheet
 from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.api.serializers import SheetSerializer
-from cars.sheets.lookups import sheet_or_404
 from cars.sheets.presenters.sheet_trail import sheet_trail
 from cars.sheets.queries.targets import target_sources
+from clubsetup.access.api.idempotency import answers_once, by_id, made_once
 from clubsetup.access.api.me import asking
 
 VERSION = OpenApiParameter(

@@ -17,22 +17,21 @@ from cars.bench.pages.forms import StartForm, StepChangeForm
 from cars.bench.pages.parts import show_kept
 from cars.bench.pages.sent import seen_in, sent_form
 from cars.bench.pages.sidebar import beside_step
-from cars.bench.queries.bench_view import BenchView, bench_view, first_open_step
-from cars.bench.queries.evening import evening_of
+from cars.bench.presenters.bench_view import BenchView, bench_view, first_open_step
+from cars.bench.presenters.evening import evening_of
 from cars.bench.queries.open_benches import benches_to_go_on_with
-from cars.lookups import car_or_404
+from cars.lookups import car_or_404, sheet_or_404
 from cars.models import Sheet
 from cars.permissions import check_can_open_sheet, check_can_write_sheet
 from cars.sheets.actions.replacing import put_back_reading
+from cars.sheets.actions.save_boxes import save_boxes
 from cars.sheets.actions.set_sheet import note_change, open_set_sheet
 from cars.sheets.actions.sheets import ToTakeAgain, close_sheet
-from cars.sheets.lookups import sheet_or_404
 from cars.sheets.pages.boxes import SEEN
 from cars.sheets.pages.messages import message_of_change
 from cars.sheets.queries.retakes import Again
 from cars.sheets.queries.sheets import open_benches, set_sheet_of
 from cars.sheets.queries.targets import target_sources
-from cars.sheets.save_boxes import save_boxes
 from clubsetup.access.errors import WrongState, is_allowed
 from clubsetup.access.models import User
 from clubsetup.clock.writing import minute

@@ -6,8 +6,8 @@ from typing import Any
 
 from django.template.loader import render_to_string
 
-from cars.bench.queries.bench_view import BenchView, Take
-from cars.sheets.save_boxes import BoxResult, conflict_message
+from cars.bench.presenters.bench_view import BenchView, Take
+from cars.sheets.actions.save_boxes import BoxResult, conflict_message
 from clubsetup.access.models import User
 from clubsetup.site.macros import macro
 

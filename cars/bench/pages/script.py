@@ -10,11 +10,13 @@ from django.views.decorators.http import require_POST
 
 from cars.bench.pages.parts import kept_json, now_json
 from cars.bench.pages.sent import sent_box, sent_by_script
-from cars.bench.queries.bench_view import bench_view, cached_catalogue, sheet_to_write, version_of
+from cars.bench.presenters.bench_view import bench_view
+from cars.bench.queries.versions import sheet_to_write, version_of
+from cars.catalogue.queries import cached_catalogue
 from cars.models import Sheet
 from cars.permissions import check_can_write_sheet
 from cars.sheets.actions.replacing import put_back_reading
-from cars.sheets.save_boxes import BoxResult, save_boxes
+from cars.sheets.actions.save_boxes import BoxResult, save_boxes
 from clubsetup.access.errors import Invalid, WrongState, is_allowed
 from clubsetup.site.pages import person
 

@@ -7,11 +7,11 @@ from uuid import UUID
 from django.http import QueryDict
 from django.utils import timezone
 
-from cars.bench.queries.bench_view import BenchView
+from cars.bench.presenters.bench_view import BenchView
 from cars.catalogue.keys import Key
-from cars.sheets.conflicts import NONE
+from cars.sheets.actions.conflicts import NONE
+from cars.sheets.actions.save_boxes import LONGEST_WAIT, MOST, BoxInput
 from cars.sheets.pages.boxes import SEEN, id_of, read_seen, seen_json, typed_text
-from cars.sheets.save_boxes import LONGEST_WAIT, MOST, BoxInput
 from clubsetup.site.readable_text import read_json
 
 

@@ -7,9 +7,8 @@ from uuid import UUID
 
 from django.db.models import Q
 
-from cars.bench.queries.bench_view import cached_catalogue
 from cars.catalogue.keys import Key
-from cars.catalogue.queries import Catalogue
+from cars.catalogue.queries import Catalogue, cached_catalogue
 from cars.catalogue.staleness import stale_readings
 from cars.models import Car, Change, Reading, Sheet, Step
 from cars.models.catalogue import Taken

@@ -11,14 +11,14 @@ from cars.catalogue.adjusters import BLOCK, MARKS_SET
 from cars.catalogue.keys import Key
 from cars.constraint_messages import constraint_messages
 from cars.figures.box_entries import read_entry
+from cars.lookups import find_sheet
 from cars.models import Change, Sheet
 from cars.permissions import check_can_write_sheet
 from cars.plans.queries import block_marks, rods
 from cars.plans.queries.sheet_figures import SheetFigures, sheet_figures
+from cars.sheets.actions.conflicts import OVER_ANYTHING, Unseen
 from cars.sheets.actions.readings import locked_open, take_readings
 from cars.sheets.actions.set_sheet import set_sheet_for
-from cars.sheets.conflicts import OVER_ANYTHING, Unseen
-from cars.sheets.queries.sheet_view import find_sheet
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.models import User

@@ -19,10 +19,10 @@ from cars.plans.queries.ballast import ballast_seen, last_fitted
 from cars.plans.queries.marked_ballast import marked_elsewhere, marked_elsewhere_message
 from cars.sheets.actions.ballast import move_ballast_piece
 from cars.sheets.actions.changes import write_change
+from cars.sheets.actions.conflicts import Unseen
 from cars.sheets.actions.readings import locked_open, take_readings
 from cars.sheets.actions.replacing import put_back_reading
 from cars.sheets.actions.set_sheet import locked_set_sheet
-from cars.sheets.conflicts import Unseen
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.models import User

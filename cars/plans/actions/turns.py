@@ -9,13 +9,13 @@ from django.utils import timezone
 from cars.catalogue.adjusters import SPRING_SEAT
 from cars.constraint_messages import constraint_messages
 from cars.mechanics import CORNER_NAMES, BadInput, Corners
+from cars.mechanics.linear_response import Prediction
 from cars.models import CalibrationReset, Car, Change, Plan, Sheet
 from cars.permissions import check_can_keep_car, check_can_write_sheet
-from cars.plans.linear_response import Prediction
 from cars.plans.queries.turns import TurnTable, predict_turns, turn_table
+from cars.sheets.actions.conflicts import Unseen
 from cars.sheets.actions.readings import locked_open
 from cars.sheets.actions.set_sheet import set_sheet_for
-from cars.sheets.conflicts import Unseen
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id

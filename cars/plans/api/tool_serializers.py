@@ -9,7 +9,6 @@ from uuid import UUID
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from cars.api_idempotency import OWN_ID
 from cars.mechanics.fuel import DENSITIES
 from cars.models import BallastMount, BallastPiece
 from cars.plans.api.serializers import CornersSerializer
@@ -18,6 +17,7 @@ from cars.plans.queries.block_marks import SIDES, SideMarks
 from cars.plans.queries.lead import is_straight
 from cars.plans.queries.rods import RODS
 from cars.sheets.api.seen import SeenFiguresField
+from clubsetup.access.api.idempotency import OWN_ID
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import QuantityLimits, Typed

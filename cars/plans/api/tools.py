@@ -9,7 +9,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from cars.api_idempotency import answers_once, by_id, made_once
+from cars.lookups import sheet_or_404
 from cars.mechanics import MechanicsError
 from cars.mechanics.ballastplan import BallastPlan
 from cars.models import BallastPiece, Change, Sheet
@@ -23,8 +23,8 @@ from cars.plans.queries.ballast import Added, Stock, ballast_plans, ballast_seen
 from cars.plans.queries.sheet_figures import SheetFigures, sheet_figures
 from cars.sheets.api.ballast_serializers import PieceSerializer
 from cars.sheets.api.serializers import ChangeSerializer
-from cars.sheets.lookups import sheet_or_404
 from cars.sheets.queries.sheets import set_sheet_of
+from clubsetup.access.api.idempotency import answers_once, by_id, made_once
 from clubsetup.access.api.me import asking
 
 S = serializers.Serializer[Any]

@@ -13,21 +13,20 @@ from cars.api_base import Listed
 from cars.catalogue.queries import catalogue
 from cars.figures.formatting import format_verdict
 from cars.figures.judgement import FigureOutcome, Standard
-from cars.lookups import car_or_404
+from cars.lookups import car_or_404, sheet_or_404
 from cars.mechanics import CORNER_NAMES, BadInput, Corners
+from cars.mechanics.linear_response import Prediction
 from cars.mechanics.turnplan import TurnPlan
 from cars.models import CalibrationReset, Plan
 from cars.plans.actions.turns import accept_plan, reset_calibration
 from cars.plans.api import serializers as s
-from cars.plans.linear_response import Prediction
-from cars.plans.plan_params import sent_turns, wanted_cross
 from cars.plans.presenters.display_context import plan_display_context
 from cars.plans.presenters.one_turn import format_one_turn
 from cars.plans.presenters.predictions import Predicted, predicted_figures, reached
 from cars.plans.queries.calibration import Calibration, TurnPlanOutcome, calibration_of
 from cars.plans.queries.drift import car_drift
+from cars.plans.queries.plan_params import sent_turns, wanted_cross
 from cars.plans.queries.turns import TurnTable, predict_turns, turn_plans, turn_table
-from cars.sheets.lookups import sheet_or_404
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.api.me import asking
 from clubsetup.access.errors import Invalid, WrongState

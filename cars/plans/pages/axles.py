@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_POST
 
+from cars.lookups import sheet_or_404
 from cars.mechanics import MechanicsError
 from cars.plans.actions.axles import accept_marks, accept_rods
 from cars.plans.pages.axle_forms import CornerForm, RodForm, radius_text, sent_rods
@@ -16,7 +17,6 @@ from cars.plans.presenters.axles import corner_lines, rod_cards, side_cards
 from cars.plans.queries import block_marks, rods
 from cars.plans.queries import lead as corner
 from cars.plans.queries.sheet_figures import SheetFigures, sheet_figures
-from cars.sheets.lookups import sheet_or_404
 from clubsetup.site.pages import person, run_action
 
 

@@ -9,11 +9,11 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from cars.figures.prediction_format import format_predicted
+from cars.lookups import sheet_or_404
 from cars.mechanics import MechanicsError
 from cars.models import BallastPiece, Sheet
 from cars.permissions import check_can_keep_car, check_can_write_sheet
 from cars.plans.actions.ballast import fit_ballast, take_back_ballast
-from cars.plans.class_limits import class_limit
 from cars.plans.pages.ballast_forms import WeighingForm, ids_in, sent_moves
 from cars.plans.pages.tools import on_the_page
 from cars.plans.presenters.ballast import BallastCard, ballast_cards, format_fitted
@@ -26,8 +26,8 @@ from cars.plans.queries.ballast import (
     last_fitted,
     stock_of,
 )
+from cars.plans.queries.class_limits import class_limit
 from cars.plans.queries.sheet_figures import SheetFigures, sheet_figures
-from cars.sheets.lookups import sheet_or_404
 from cars.sheets.queries.sheets import set_sheet_of
 from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User

@@ -7,8 +7,8 @@ from django import forms
 
 from cars.mechanics.fuel import DENSITIES
 from cars.models import Sheet
-from cars.plans.class_limits import ClassLimit
 from cars.plans.queries.ballast import Weighing, weighing_of
+from cars.plans.queries.class_limits import ClassLimit
 from clubsetup.access.errors import Invalid
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind

@@ -9,8 +9,8 @@ from django import forms
 from cars.catalogue.keys import Key
 from cars.mechanics import CORNER_NAMES
 from cars.plans.queries.sheet_figures import SheetFigures
+from cars.sheets.actions.save_boxes import BoxInput
 from cars.sheets.pages.boxes import SEEN, read_seen, seen_json, typed_text
-from cars.sheets.save_boxes import BoxInput
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units

@@ -13,12 +13,12 @@ from django.views.decorators.http import require_POST
 
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import catalogue
-from cars.lookups import car_or_404
+from cars.lookups import car_or_404, sheet_or_404
 from cars.mechanics import CORNER_NAMES, BadInput, Corners
+from cars.mechanics.linear_response import LinearResponse
 from cars.models import Plan, Sheet
 from cars.permissions import check_can_keep_car, check_can_write_sheet
 from cars.plans.actions.turns import accept_plan, reset_calibration
-from cars.plans.linear_response import LinearResponse
 from cars.plans.pages.forms import (
     MOST_SLID,
     ResetForm,
@@ -28,8 +28,8 @@ from cars.plans.pages.forms import (
     weigh_corners,
     weights_seen,
 )
+from cars.plans.pages.signed_state import read_signed, sign
 from cars.plans.pages.tools import on_the_page
-from cars.plans.plan_params import sent_turns, wanted_cross
 from cars.plans.presenters.display_context import PlanDisplayContext, plan_display_context
 from cars.plans.presenters.one_turn import format_one_turn
 from cars.plans.presenters.turns import (
@@ -40,13 +40,12 @@ from cars.plans.presenters.turns import (
     what_if_corners,
 )
 from cars.plans.queries.calibration import calibration_of
+from cars.plans.queries.plan_params import sent_turns, wanted_cross
 from cars.plans.queries.turns import TurnTable, turn_plans, turn_table
-from cars.plans.signed_state import read_signed, sign
 from cars.sheets.actions.readings import take_same_again
-from cars.sheets.lookups import sheet_or_404
+from cars.sheets.actions.save_boxes import save_together
 from cars.sheets.pages.boxes import SEEN
 from cars.sheets.queries.sheets import set_sheet_of
-from cars.sheets.save_boxes import save_together
 from clubsetup.access.errors import Invalid, WrongState, is_allowed
 from clubsetup.access.models import User
 from clubsetup.site.pages import form_page, person, run_action, submit_action

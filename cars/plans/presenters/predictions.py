@@ -8,8 +8,8 @@ from cars.catalogue.keys import Key
 from cars.figures.judgement import FigureOutcome, Judgement, Standard, judge, reach_of, worst
 from cars.figures.prediction_format import as_decimal
 from cars.mechanics import CORNER_NAMES, shares
+from cars.mechanics.linear_response import Prediction
 from cars.mechanics.turnplan import TurnPlan
-from cars.plans.linear_response import Prediction
 from cars.plans.presenters.display_context import PlanDisplayContext
 from cars.plans.queries.turns import CROSS, PERCENT, TurnTable
 

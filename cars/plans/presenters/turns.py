@@ -15,8 +15,8 @@ from cars.figures.prediction_format import (
 )
 from cars.mechanics import CORNER_NAMES, Corners
 from cars.mechanics.calibration import COVERAGE_95
+from cars.mechanics.linear_response import Prediction
 from cars.mechanics.turnplan import TurnPlan
-from cars.plans.linear_response import Prediction
 from cars.plans.presenters.display_context import PlanDisplayContext, plan_display_context
 from cars.plans.presenters.predictions import Predicted, Reached, predicted_figures, reached
 from cars.plans.queries.calibration import Calibration, TurnPlanOutcome

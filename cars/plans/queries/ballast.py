@@ -19,10 +19,10 @@ from cars.mechanics.chassis import Point
 from cars.mechanics.fuel import Fuel, fuel_mass
 from cars.mechanics.goals import Goal
 from cars.models import BallastMount, BallastPiece, Change, Sheet
-from cars.plans.class_limits import ClassLimit
-from cars.plans.plan_outcomes import noise_of
+from cars.plans.queries.class_limits import ClassLimit
 from cars.plans.queries.fingerprint import fingerprint_of
 from cars.plans.queries.marked_ballast import marked_elsewhere, marked_elsewhere_message
+from cars.plans.queries.plan_outcomes import noise_of
 from cars.plans.queries.sheet_figures import SheetFigures
 from clubsetup.access.errors import Invalid
 from clubsetup.quantities.kinds import Kind

@@ -6,8 +6,8 @@ from datetime import datetime
 from typing import NamedTuple
 from uuid import UUID
 
-from cars.baselines.geometry import mechanics_of
 from cars.catalogue.queries import Catalogue
+from cars.figures.geometry import mechanics_of
 from cars.mechanics import (
     CORNER_NAMES,
     BadInput,
@@ -20,7 +20,7 @@ from cars.mechanics import (
 )
 from cars.mechanics.calibration import COVERAGE_95, Fit
 from cars.models import CalibrationReset, Car, Change, Plan, Reading, Sheet
-from cars.plans.plan_outcomes import PlanOutcome, observation_of, outcome_of_plan
+from cars.plans.queries.plan_outcomes import PlanOutcome, observation_of, outcome_of_plan
 
 READ = ("weight", "ride-height")
 SAME_SPRING = 0.01  # rates closer than 1 % are the same spring

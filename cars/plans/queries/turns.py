@@ -16,13 +16,13 @@ from cars.mechanics import (
     response,
 )
 from cars.mechanics.goals import Goal
+from cars.mechanics.linear_response import LinearResponse, Prediction, linear_response
 from cars.mechanics.turnplan import Room, TurnPlan, TurnTarget
 from cars.mechanics.turns import plan_turns
 from cars.models import Sheet
-from cars.plans.linear_response import LinearResponse, Prediction, linear_response
-from cars.plans.plan_outcomes import noise_of
 from cars.plans.queries.calibration import NOBODY_WEIGHED, Calibration, calibration_of
 from cars.plans.queries.fingerprint import fingerprint_of
+from cars.plans.queries.plan_outcomes import noise_of
 from cars.plans.queries.sheet_figures import SheetFigures, sheet_figures
 from clubsetup.access.models import User
 

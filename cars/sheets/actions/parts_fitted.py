@@ -12,8 +12,8 @@ from cars.mechanics import CORNER_NAMES
 from cars.models import Measure, Part, PartFitted, Sheet
 from cars.permissions import check_can_fit_part
 from cars.sheets.actions.changes import write_change
+from cars.sheets.actions.conflicts import OVER_ANYTHING, Unseen
 from cars.sheets.actions.readings import locked_open, take_readings
-from cars.sheets.conflicts import OVER_ANYTHING, Unseen
 from cars.sheets.queries.parts_fitted import rate_text
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState

@@ -12,7 +12,7 @@ from cars.constraint_messages import MESSAGES, constraint_messages
 from cars.figures.box_entries import BoxEntry, read_entry
 from cars.models import Measure, Reading, Sheet
 from cars.permissions import check_can_write_sheet
-from cars.sheets.conflicts import (
+from cars.sheets.actions.conflicts import (
     OVER_ANYTHING,
     EditConflict,
     SeenReadings,

@@ -9,8 +9,8 @@ from cars.constraint_messages import constraint_messages
 from cars.figures.box_entries import BoxEntry
 from cars.models import Reading, Sheet
 from cars.permissions import check_can_write_sheet
+from cars.sheets.actions.conflicts import EditConflict, is_seen, last_replaced, standing_in
 from cars.sheets.actions.readings import locked_open, take_readings
-from cars.sheets.conflicts import EditConflict, is_seen, last_replaced, standing_in
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import WrongState
 from clubsetup.access.ids import new_id

@@ -7,7 +7,7 @@ from typing import Any
 from cars.catalogue.keys import Key
 from cars.figures.box_entries import BoxEntry, read_entry
 from cars.models import Measure
-from cars.sheets.conflicts import SeenReadings
+from cars.sheets.actions.conflicts import SeenReadings
 from clubsetup.access.errors import Invalid
 from clubsetup.quantities.errors import QuantityError
 from clubsetup.quantities.units import Units

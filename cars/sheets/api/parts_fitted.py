@@ -8,11 +8,11 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from cars.lookups import sheet_or_404
 from cars.models import Sheet
 from cars.permissions import check_can_fit_part, check_can_see_parts
 from cars.sheets.actions.parts_fitted import fit_part
 from cars.sheets.api import part_serializers as s
-from cars.sheets.lookups import sheet_or_404
 from cars.sheets.queries.parts_fitted import fitted_view
 from clubsetup.access.api.me import asking
 from clubsetup.access.models import User

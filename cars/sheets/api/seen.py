@@ -6,7 +6,7 @@ from uuid import UUID
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from cars.sheets.conflicts import OVER_ANYTHING, Unseen
+from cars.sheets.actions.conflicts import OVER_ANYTHING, Unseen
 
 FIGURES_HELP = (
     "As it was told with the answer: refused where a reading changed since. `anything`: noted "

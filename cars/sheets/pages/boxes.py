@@ -7,9 +7,9 @@ from uuid import UUID
 from django.http import HttpRequest, QueryDict
 
 from cars.catalogue.keys import Key
-from cars.sheets.conflicts import NONE
-from cars.sheets.queries.sheet_view import SheetView
-from cars.sheets.save_boxes import BoxInput, BoxResult, conflict_message
+from cars.sheets.actions.conflicts import NONE
+from cars.sheets.actions.save_boxes import BoxInput, BoxResult, conflict_message
+from cars.sheets.presenters.sheet_view import SheetView
 from clubsetup.access.errors import Invalid
 from clubsetup.access.models import User
 from clubsetup.site.readable_text import with_text_only

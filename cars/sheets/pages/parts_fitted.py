@@ -9,10 +9,10 @@ from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
+from cars.lookups import sheet_or_404
 from cars.models import Part, Sheet
 from cars.permissions import check_can_fit_part, check_can_see_parts
 from cars.sheets.actions.parts_fitted import fit_part
-from cars.sheets.lookups import sheet_or_404
 from cars.sheets.queries.parts_fitted import STEPS, FittedPlace, SortView, fitted_view
 from clubsetup.access.errors import Invalid, WrongState, is_allowed
 from clubsetup.access.models import User

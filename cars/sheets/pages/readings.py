@@ -8,14 +8,14 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
+from cars.lookups import sheet_or_404
 from cars.models import Measure, Sheet
 from cars.permissions import check_can_write_sheet
-from cars.sheets.lookups import sheet_or_404
+from cars.sheets.actions.save_boxes import save_boxes
 from cars.sheets.pages.boxes import SEEN, changed_boxes, keep_typed, seen_on, sent_box
 from cars.sheets.pages.sheets import sheet_page
 from cars.sheets.presenters.drawing import drawing_of
-from cars.sheets.queries.sheet_view import sheet_view
-from cars.sheets.save_boxes import save_boxes
+from cars.sheets.presenters.sheet_view import sheet_view
 from clubsetup.site.pages import person
 
 

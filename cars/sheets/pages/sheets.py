@@ -9,20 +9,19 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from cars.lookups import car_or_404
+from cars.lookups import car_or_404, sheet_or_404
 from cars.models import Sheet
 from cars.permissions import check_can_comment_on, check_can_open_sheet, check_can_write_sheet
 from cars.sheets.actions.comments import add_comment
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, edit_sheet, open_sheet
-from cars.sheets.lookups import sheet_or_404
 from cars.sheets.pages.boxes import SEEN, seen_on
 from cars.sheets.pages.forms import ChangeForm, CommentForm, CorrectForm, HeadForm, OpenForm
 from cars.sheets.pages.messages import message_of_change
 from cars.sheets.pages.sidebar import beside_sheet
 from cars.sheets.presenters.drawing import drawing_of
 from cars.sheets.presenters.sheet_trail import sheet_trail
-from cars.sheets.queries.sheet_view import SheetView, sheet_view
+from cars.sheets.presenters.sheet_view import SheetView, sheet_view
 from cars.sheets.queries.sheets import comments_of
 from clubsetup.access.errors import is_allowed
 from clubsetup.site.pages import form_page, person, run_action, submit_action

@@ -6,8 +6,8 @@ from cars.baselines.queries.preferences import own_beside
 from cars.baselines.queries.versions import newer_than
 from cars.models import Sheet
 from cars.permissions import check_can_keep_car, check_can_see_parts
-from cars.sheets.queries.own_targets import own_into_boxes
-from cars.sheets.queries.sheet_view import SheetView
+from cars.sheets.presenters.own_targets import own_into_boxes
+from cars.sheets.presenters.sheet_view import SheetView
 from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User
 

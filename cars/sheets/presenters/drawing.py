@@ -6,7 +6,7 @@ from html import escape
 
 from cars.catalogue.keys import Key
 from cars.mechanics import CORNER_NAMES
-from cars.sheets.queries.sheet_view import SheetView
+from cars.sheets.presenters.sheet_view import SheetView
 from clubsetup.printing.lettering import LEADING, fit
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.table import unit_of

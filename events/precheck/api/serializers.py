@@ -10,9 +10,9 @@ from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import QuantityLimits
 from clubsetup.site.api_fields import TypedQuantity
-from events.precheck import precheck_params as asking
-from events.precheck.precheck_params import USUAL, just_read
 from events.precheck.presenters.precheck import Ahead
+from events.precheck.queries import precheck_params as asking
+from events.precheck.queries.precheck_params import USUAL, just_read
 from events.rules import Outcome
 
 

@@ -10,8 +10,8 @@ from rest_framework.views import APIView
 
 from clubsetup.access.api.me import asking
 from events.precheck.api.serializers import PrecheckAskedSerializer, PrecheckSerializer
-from events.precheck.precheck_params import USUAL, asked_of
 from events.precheck.presenters.precheck import CARS, look_ahead
+from events.precheck.queries.precheck_params import USUAL, asked_of
 from teams.lookups import read_or_404
 
 

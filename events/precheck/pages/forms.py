@@ -12,8 +12,8 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import QuantityLimits
 from clubsetup.quantities.units import Units
 from clubsetup.site.forms import QuantityForm, QuantityInput
-from events.precheck import precheck_params as asking
-from events.precheck.precheck_params import Asked, JustRead, asked_of, just_read
+from events.precheck.queries import precheck_params as asking
+from events.precheck.queries.precheck_params import Asked, JustRead, asked_of, just_read
 
 OWN = (*CORNER_NAMES, "total", "driver_in", "fuel")
 

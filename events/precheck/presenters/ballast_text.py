@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cars.mechanics.ballastplan import BallastPlan
-from cars.plans.class_limits import ClassLimit
 from cars.plans.queries.ballast import Stock
+from cars.plans.queries.class_limits import ClassLimit
 from clubsetup.quantities.units import Units
 from events.precheck.queries.car_facts import PlacedPiece
 from events.presenters.mass_text import amount, round_down, round_up

@@ -11,12 +11,12 @@ from clubsetup.access.models import User
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
 from events.models import Entry, RuleSet, WeighIn
-from events.precheck.precheck_params import Asked
 from events.precheck.presenters.ballast import Need, PreCheckBallast, Said, ballast_for
 from events.precheck.presenters.ballast_text import HeldTo
 from events.precheck.presenters.underweight_text import underweight_message
 from events.precheck.queries.car_facts import birth_date, facts_of
 from events.precheck.queries.own_scales import OnScales, on_scales
+from events.precheck.queries.precheck_params import Asked
 from events.presenters.mass_text import round_up
 from events.queries.class_limits import limit_of
 from events.queries.rule_sets import rules_for, rules_in
@@ -155,7 +155,7 @@ def _need(minima: Sequence[MinimumWeight], now: Estimate, race: Race, risk: floa
 
 def _raced(entry: Entry | None) -> list[str]:
     """What a family must know before it adds weight to a car that has been weighed as it raced."""
-    newest = entry and entry.weighins.filter(void__isnull=True).order_by("-created_at").first()
+    newest = entry and entry.weighins.current().order_by("-created_at").first()
     if not newest or newest.stage != WeighIn.Stage.AFTER:
         return []
     return [

@@ -20,7 +20,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.writing import tell
-from events.precheck.precheck_params import WEIGHT, JustRead
+from events.precheck.queries.precheck_params import WEIGHT, JustRead
 from teams.models import Surface
 
 LOOKED_AT = 8  # sheets; older weights say nothing of today's car

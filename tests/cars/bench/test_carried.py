@@ -5,16 +5,17 @@ from typing import Any
 import pytest
 from django.test import Client
 
-from cars.bench.queries.bench_view import bench_view, whole_view
+from cars.bench.presenters.bench_view import bench_view, whole_view
 from cars.catalogue.keys import Key
+from cars.lookups import find_sheet
 from cars.models import Reading, Sheet
+from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.readings import take_same_again, take_typed
 from cars.sheets.actions.replacing import put_back_reading
 from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, edit_sheet, open_sheet
-from cars.sheets.conflicts import OVER_ANYTHING
+from cars.sheets.presenters.sheet_view import sheet_view
 from cars.sheets.prints import setup_sheet_html
-from cars.sheets.queries.sheet_view import find_sheet, sheet_view
 from cars.sheets.queries.sheets import sheets_of
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed

@@ -7,10 +7,10 @@ from django.db import connections
 
 from cars.catalogue.keys import Key
 from cars.models import Reading, Sheet
+from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.readings import take_same_again, take_typed
 from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet, correct_sheet
-from cars.sheets.conflicts import OVER_ANYTHING
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
 from tests.people import People

@@ -11,12 +11,12 @@ from cars.garage.actions.parts import add_part
 from cars.models import BallastMount, Change, Part, Reading, Sheet, SheetTargetSource
 from cars.plans.actions.ballast import fit_ballast
 from cars.plans.queries.ballast import ballast_seen
+from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.parts_fitted import fit_part
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet
-from cars.sheets.conflicts import OVER_ANYTHING
-from cars.sheets.queries.sheet_view import sheet_view
+from cars.sheets.presenters.sheet_view import sheet_view
 from clubsetup.access.errors import NotAllowed, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import TrailLine, User

@@ -12,10 +12,10 @@ from django.db import connection, connections
 from cars.catalogue.keys import Key
 from cars.figures.box_entries import read_entry
 from cars.models import Measure, Reading, Sheet
+from cars.sheets.actions.conflicts import EditConflict
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.replacing import put_back_reading, replace_reading
 from cars.sheets.actions.sheets import close_sheet
-from cars.sheets.conflicts import EditConflict
 from clubsetup.access.errors import NotAllowed, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import TrailLine, User

@@ -9,15 +9,16 @@ from django.db import ProgrammingError, transaction
 from django.test import Client
 
 from cars.bench.actions import start_bench
-from cars.bench.queries.bench_view import bench_view
+from cars.bench.presenters.bench_view import bench_view
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import catalogue
 from cars.garage.actions.cars import add_car
+from cars.lookups import find_sheet
 from cars.models import Sheet, SheetTargetSource
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, open_sheet
-from cars.sheets.queries.sheet_view import find_sheet, sheet_view
+from cars.sheets.presenters.sheet_view import sheet_view
 from cars.sheets.queries.targets import (
     TargetSource,
     target_source_of,

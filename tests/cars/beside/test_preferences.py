@@ -10,15 +10,16 @@ from django.test.utils import CaptureQueriesContext
 from cars.baselines.actions.preferences import drop_preference, prefer
 from cars.baselines.queries.preferences import preferences_for
 from cars.bench.actions import start_bench
-from cars.bench.queries.bench_view import bench_view, whole_view
+from cars.bench.presenters.bench_view import bench_view, whole_view
 from cars.catalogue.keys import Key
 from cars.figures.judgement import FigureOutcome
 from cars.garage.actions.cars import add_car
+from cars.lookups import find_sheet
 from cars.models import Measure, Preference, Sheet
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet
-from cars.sheets.queries.sheet_view import find_sheet, sheet_view
+from cars.sheets.presenters.sheet_view import sheet_view
 from cars.sheets.queries.targets import target_sources
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import TrailLine, User

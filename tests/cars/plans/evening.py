@@ -4,15 +4,15 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from cars.baselines.geometry import mechanics_of
 from cars.catalogue.keys import Key
 from cars.figures.box_entries import read_entry
+from cars.figures.geometry import mechanics_of
 from cars.mechanics import CORNER_NAMES, Corners, Multipliers, response
 from cars.mechanics.sensitivity import multiplied
 from cars.models import Measure, Reading, Sheet
+from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.readings import take_readings, take_typed
 from cars.sheets.actions.sheets import open_sheet
-from cars.sheets.conflicts import OVER_ANYTHING
 from clubsetup.access.models import User
 from clubsetup.quantities.units import Units
 from tests.cars.garage import GEOMETRY, Garage

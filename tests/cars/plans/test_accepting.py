@@ -10,16 +10,16 @@ from django.test.utils import CaptureQueriesContext
 from cars.baselines.actions.chassis import edit_chassis
 from cars.catalogue.queries import catalogue
 from cars.figures.derived import add_derived, figures_of
+from cars.lookups import find_sheet
 from cars.mechanics import Corners
 from cars.models import CalibrationReset, Change, Plan, Reading, SheetTargetSource
 from cars.plans.actions.turns import accept_plan, reset_calibration
 from cars.plans.queries.calibration import calibration_of
 from cars.plans.queries.turns import FIRST, predict_turns, turn_plans, turn_table
+from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet
-from cars.sheets.conflicts import OVER_ANYTHING
-from cars.sheets.queries.sheet_view import find_sheet
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as

@@ -10,7 +10,7 @@ from django.utils import timezone
 from cars.models import CalibrationReset, Car, Change, Plan
 from cars.plans.actions.turns import accept_plan, reset_calibration
 from cars.plans.queries.turns import turn_table
-from cars.sheets.conflicts import OVER_ANYTHING
+from cars.sheets.actions.conflicts import OVER_ANYTHING
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from teams.actions.teams import link_coach

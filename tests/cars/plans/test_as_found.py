@@ -6,8 +6,8 @@ from django.test import Client
 from cars.models import Change, Plan, Sheet
 from cars.plans.actions.turns import accept_plan
 from cars.plans.queries.turns import turn_table
+from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.sheets import close_sheet
-from cars.sheets.conflicts import OVER_ANYTHING
 from clubsetup.access.errors import WrongState
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage

@@ -13,10 +13,10 @@ from cars.models import Change, Reading, Sheet
 from cars.plans.actions.axles import RodTurn, accept_marks, accept_rods
 from cars.plans.queries.rods import seen as rods_seen
 from cars.plans.queries.sheet_figures import sheet_figures
+from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.readings import take_typed
-from cars.sheets.conflicts import OVER_ANYTHING
 from cars.sheets.presenters.sheet_trail import sheet_trail
-from cars.sheets.queries.sheet_view import sheet_view
+from cars.sheets.presenters.sheet_view import sheet_view
 from cars.sheets.queries.sheets import set_sheet_of
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import TrailLine

@@ -6,16 +6,16 @@ from typing import Any
 import pytest
 from django.test import Client
 
-from cars.bench.queries.bench_view import version_of
+from cars.bench.queries.versions import version_of
 from cars.garage.actions.cars import add_car
 from cars.models import BallastMount, BallastPiece, Change, Reading
 from cars.plans.actions.ballast import fit_ballast, take_back_ballast
 from cars.plans.queries.ballast import ballast_seen
 from cars.sheets.actions.ballast import move_ballast_piece
+from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.readings import take_typed
-from cars.sheets.conflicts import OVER_ANYTHING
+from cars.sheets.presenters.sheet_view import sheet_view
 from cars.sheets.prints import setup_sheet_html
-from cars.sheets.queries.sheet_view import sheet_view
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.viewer import viewing_as
 from tests.cars.plans.evening import Evening

@@ -15,10 +15,10 @@ from cars.mechanics.drift import Place
 from cars.models import Sheet
 from cars.plans.actions.turns import accept_plan
 from cars.plans.queries.drift import CarDrift, car_drift
+from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, open_sheet
-from cars.sheets.conflicts import OVER_ANYTHING
 from clubsetup.access.viewer import viewing_as
 from teams.actions.drivers import add_driver
 from tests.cars.garage import Garage, published

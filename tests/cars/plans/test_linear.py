@@ -7,8 +7,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from cars.baselines.geometry import mechanics_of
 from cars.catalogue.keys import Key
+from cars.figures.geometry import mechanics_of
 from cars.mechanics import (
     BadInput,
     Calibrated,
@@ -19,9 +19,9 @@ from cars.mechanics import (
     response,
     shares,
 )
+from cars.mechanics.linear_response import LinearResponse, linear_response
 from cars.mechanics.observations import difference_covariance
 from cars.mechanics.turnplan import Room
-from cars.plans.linear_response import LinearResponse, linear_response
 from cars.plans.presenters.display_context import PlanDisplayContext, plan_display_context
 from cars.plans.queries.turns import turn_table
 from clubsetup.access.viewer import viewing_as

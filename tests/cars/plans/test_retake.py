@@ -13,12 +13,12 @@ from cars.catalogue.staleness import stale_readings
 from cars.catalogue.sync import read_catalogue
 from cars.figures.judgement import FigureOutcome
 from cars.models import Change, Reading
+from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.readings import take_same_again
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, open_sheet
-from cars.sheets.conflicts import OVER_ANYTHING
 from cars.sheets.pages.forms import ChangeForm
-from cars.sheets.queries.sheet_view import sheet_view
+from cars.sheets.presenters.sheet_view import sheet_view
 from clubsetup.access.errors import NotAllowed, WrongState
 from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as

@@ -13,17 +13,17 @@ from cars.garage.actions.ballast import add_ballast_piece
 from cars.mechanics.rods import Rod, moved
 from cars.models import BallastMount, BallastPiece, Car, Change, Reading, Sheet
 from cars.plans.actions.ballast import fit_ballast
-from cars.plans.class_limits import ClassLimit, _providers, class_limit
 from cars.plans.queries.ballast import ballast_seen
 from cars.plans.queries.block_marks import marks_of, side_marks
+from cars.plans.queries.class_limits import ClassLimit, _providers, class_limit
 from cars.plans.queries.lead import lead_figures
 from cars.plans.queries.rods import FIRST, end_plans, lacking
 from cars.plans.queries.sheet_figures import sheet_figures
 from cars.sheets.actions.ballast import move_ballast_piece
+from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
-from cars.sheets.conflicts import OVER_ANYTHING
-from cars.sheets.queries.sheet_view import sheet_view
+from cars.sheets.presenters.sheet_view import sheet_view
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as

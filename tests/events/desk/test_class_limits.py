@@ -3,7 +3,7 @@
 from datetime import date
 from decimal import Decimal
 
-from cars.plans.class_limits import class_limit
+from cars.plans.queries.class_limits import class_limit
 from clubsetup.access.viewer import viewing_as
 from events.actions.entries import withdraw_entry
 from events.models import RuleSet

@@ -13,10 +13,10 @@ from cars.sheets.actions.sheets import open_sheet
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.units import Units
 from events.actions.entries import withdraw_entry
-from events.precheck.precheck_params import Asked
 from events.precheck.presenters.precheck import Light, look_ahead
 from events.precheck.presenters.underweight_text import percent
 from events.precheck.queries.own_scales import weighed_sheet
+from events.precheck.queries.precheck_params import Asked
 from events.presenters.mass_text import round_up
 from events.queries.rule_sets import rules_for
 from events.rules.light import Race

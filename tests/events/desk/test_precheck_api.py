@@ -9,7 +9,7 @@ from scipy.stats import norm
 
 from cars.models import BallastMount
 from cars.plans.actions.ballast import fit_ballast
-from cars.sheets.conflicts import OVER_ANYTHING
+from cars.sheets.actions.conflicts import OVER_ANYTHING
 from clubsetup.access.viewer import viewing_as
 from teams.actions.clubs import set_club_units
 from tests.events.desk.conftest import EVERYBODY

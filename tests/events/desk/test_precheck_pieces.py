@@ -9,9 +9,9 @@ from scipy.stats import norm
 
 from cars.models import BallastMount
 from clubsetup.access.viewer import viewing_as
-from events.precheck.precheck_params import Asked
 from events.precheck.presenters.ballast import PreCheckBallast
 from events.precheck.presenters.precheck import look_ahead
+from events.precheck.queries.precheck_params import Asked
 from events.rules.light import Race
 from tests.events.desk.own_weights import (
     POUND,

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import MISSING, fields
 from typing import Any
 
-from cars.baselines.geometry_boxes import flat, nonsense_in, reach_of
+from cars.figures.geometry_boxes import flat, nonsense_in, reach_of
 from cars.mechanics import BadInput, Corners
 from cars.mechanics import Chassis as Mechanics
 from clubsetup.access.errors import Invalid

@@ -1,7 +1,7 @@
 """The team's own targets in the boxes of a sheet."""
 
 from cars.baselines.queries.preferences import Preferred, within_bare
-from cars.sheets.queries.sheet_view import SheetView
+from cars.sheets.presenters.sheet_view import SheetView
 
 
 def own_into_boxes(own: list[Preferred], view: SheetView) -> None:

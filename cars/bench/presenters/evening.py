@@ -2,10 +2,11 @@
 
 from dataclasses import dataclass
 
-from cars.bench.queries.bench_view import version_of, whole_view
+from cars.bench.presenters.bench_view import whole_view
+from cars.bench.queries.versions import version_of
 from cars.models import Sheet, Step
 from cars.permissions import check_can_write_sheet
-from cars.sheets.queries.sheet_view import SheetView
+from cars.sheets.presenters.sheet_view import SheetView
 from cars.sheets.queries.sheets import set_sheet_of
 from cars.sheets.queries.targets import TargetSource, target_source_of
 from clubsetup.access.errors import is_allowed

@@ -8,7 +8,7 @@ from uuid import UUID
 
 from django.core import signing
 
-from cars.plans.linear_response import LinearResponse
+from cars.mechanics.linear_response import LinearResponse
 from cars.plans.presenters.display_context import PlanDisplayContext, plan_display_context
 from cars.plans.queries.turns import TurnTable
 from clubsetup.access.models import User

@@ -14,9 +14,9 @@ from django.utils import timezone
 from cars.catalogue.keys import Key
 from cars.figures.box_entries import read_entry
 from cars.models import Measure, Reading, Sheet
+from cars.sheets.actions.conflicts import EditConflict, standing_in
 from cars.sheets.actions.readings import take_readings
 from cars.sheets.actions.replacing import replace_reading
-from cars.sheets.conflicts import EditConflict, standing_in
 from clubsetup.access.errors import WrongState
 from clubsetup.access.models import User
 from clubsetup.quantities.errors import QuantityError

@@ -1,7 +1,7 @@
 /* What waits of one sheet at the bench: its readings in the outbox, and the text that is still being typed.
    They hold boxes and what was typed in them, and nothing else. */
 
-import { Outbox } from "../offline/outbox.js";
+import { Outbox } from "../../offline/outbox.js";
 import { Drafts } from "./bench_drafts.js";
 
 const KIND = "reading";

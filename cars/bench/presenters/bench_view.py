@@ -1,42 +1,36 @@
 """One step of a bench as somebody sees it: what to measure, what stands, what it was before."""
 
-import time
 from dataclasses import dataclass, field
-from decimal import Decimal
-from functools import cached_property, lru_cache
+from functools import cached_property
 from uuid import UUID
 
-from django.db import connection
-
+from cars.bench.presenters.past import Past, past_of
+from cars.bench.queries.past_figures import (
+    last_sheets,
+    names_of,
+    past_figures,
+    repeats_of,
+    replaced_last,
+)
+from cars.bench.queries.versions import version_of
 from cars.catalogue.keys import Key
-from cars.catalogue.queries import Catalogue, catalogue
+from cars.catalogue.queries import Catalogue, cached_catalogue
 from cars.figures.box_entries import box_text
-from cars.figures.derived import Figure, add_derived, figures_of
 from cars.figures.formatting import format_figure
 from cars.models import Measure, Reading, Sheet, Step
 from cars.models.catalogue import Taken
-from cars.sheets.conflicts import NONE
+from cars.sheets.actions.conflicts import NONE
+from cars.sheets.presenters.boxes import Box
+from cars.sheets.presenters.sheet_view import SheetRow, SheetView, StepView, build
 from cars.sheets.queries.changes import changes_of
-from cars.sheets.queries.sheet_view import Box, SheetRow, SheetView, StepView, build, readings_of
+from cars.sheets.queries.sheet_boxes import readings_of
 from cars.sheets.queries.targets import TargetSource, target_source_of, targets_of
 from clubsetup.access.models import User
-from clubsetup.clock.writing import day
 from clubsetup.quantities.units import Units
 
 TAKES = (1, 2, 3)
-CATALOGUE_KEPT = 60  # seconds
 # Boxes laid out like the car seen from above.
 LAYOUTS = {4: "corners", 2: "sides", 1: "one"}
-
-
-# Asked every two seconds by every phone at the bench, so written out: a third of the time.
-VERSION = """
-SELECT (SELECT count(*) FROM cars_reading WHERE sheet_id = sheet.id),
-       (SELECT count(*) FROM cars_reading WHERE sheet_id = sheet.id AND replaced_at IS NOT NULL),
-       (SELECT count(*) + count(taken_back_at) FROM cars_change WHERE sheet_id = sheet.id),
-       sheet.state
-FROM cars_sheet sheet WHERE sheet.id = %s
-"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,14 +116,6 @@ class BenchRow:
         return self.row.measure.taken == Taken.QUANTITY and self.row.measure.kind != "count"
 
 
-@dataclass(frozen=True, slots=True)
-class Past:
-    """Where the figures beside the boxes come from."""
-
-    said: str  # 'last found and set: 11 and 13 Nov 2026, Quarry Lane'
-    other_surface: str = ""  # where that was not this sheet's
-
-
 @dataclass
 class BenchView:
     """A sheet open on the bench at one step."""
@@ -172,33 +158,6 @@ class BenchView:
         steps = self.known.steps
         place = [step.pk for step in steps].index(self.here.step.pk) + by
         return steps[place] if 0 <= place < len(steps) else None
-
-
-def cached_catalogue() -> Catalogue:
-    """The catalogue, read anew every minute: it changes with a new release only."""
-    return _catalogue_in(int(time.monotonic() // CATALOGUE_KEPT))
-
-
-@lru_cache(maxsize=1)
-def _catalogue_in(_minute: int) -> Catalogue:
-    return catalogue()
-
-
-def version_of(sheet_id: UUID) -> str | None:
-    """What changes whenever anything on the sheet does; None where no such sheet is seen.
-
-    Readings and changes are only added, a reading is replaced once and a change taken back once,
-    so that the counts and the state say it, whatever the clocks of those who write.
-    """
-    with connection.cursor() as cursor:
-        cursor.execute(VERSION, [sheet_id])
-        found = cursor.fetchone()
-    return "-".join(str(part) for part in found) if found else None
-
-
-def sheet_to_write(pk: UUID) -> Sheet | None:
-    """The sheet with as much of it as taking a reading asks for."""
-    return Sheet.objects.select_related("team__club", "car").filter(pk=pk).first()
 
 
 def first_open_step(sheet: Sheet, viewer: User) -> Step:
@@ -260,8 +219,8 @@ def _sheet_view(  # noqa: PLR0917 (the parts of a view)
 def _fill(bench: BenchView, readings: list[Reading], viewer: User) -> None:
     step = bench.here.step.pk
     by_key = {Key(row.measure_id, row.spot, row.take): row for row in readings}
-    back = _replaced_last(bench.sheet.pk, step)
-    people = _names({row.by_id for row in by_key.values()} - {viewer.pk})
+    back = replaced_last(bench.sheet.pk, step)
+    people = names_of({row.by_id for row in by_key.values()} - {viewer.pk})
     for place, row in enumerate(bench.here.rows):
         boxes = [_bench_box(bench, box, by_key, back, people) for box in row.boxes]
         for each in boxes:
@@ -295,94 +254,25 @@ def _bench_box(
 
 def _repeats(measure: Measure, takes: list[Take], units: Units) -> str:
     """'mean 2 5/16 in of 2, spread 1/16 in', where it was read more than once."""
-    rows = [t.reading for t in takes if t.reading]
-    read = [row for row in rows if row.carried_from_id is None] or rows
-    values = [row.value for row in read if row.value is not None]
-    if len(values) < 2:
+    found = repeats_of([take.reading for take in takes if take.reading])
+    if found is None:
         return ""
-    mean = sum(values, Decimal(0)) / len(values)
-    spread = max(values) - min(values)
     return (
-        f"mean {format_figure(mean, measure, units)} of {len(values)}, "
-        f"spread {format_figure(spread, measure, units, delta=True)}"
+        f"mean {format_figure(found.mean, measure, units)} of {found.count}, "
+        f"spread {format_figure(found.spread, measure, units, delta=True)}"
     )
-
-
-def _replaced_last(sheet_id: UUID, step: str) -> dict[Key, Reading]:
-    """The reading that stood before, by box, in its first take."""
-    rows = (
-        Reading.objects.filter(
-            sheet_id=sheet_id, measure__step=step, take=1, replaced_at__isnull=False
-        )
-        .order_by("measure_id", "spot", "-replaced_at")
-        .distinct("measure_id", "spot")
-    )
-    return {Key(row.measure_id, row.spot): row for row in rows}
-
-
-def _names(ids: set[UUID]) -> dict[UUID, str]:
-    return {user.pk: str(user) for user in User.objects.filter(pk__in=ids)} if ids else {}
 
 
 def _show_past(bench: BenchView) -> None:
     """The figures of the last found and the last set sheet beside the new ones."""
     units = bench.view.units
     beside: list[Sheet] = []
-    for role, sheet in _last_sheets(bench.sheet).items():
-        figures = _figures(sheet.pk, bench.here.step.pk)
+    for role, sheet in last_sheets(bench.sheet).items():
+        figures = past_figures(sheet.pk, bench.here.step.pk)
         for each in bench.boxes:
             if figure := figures.get(each.box.key):
                 text = format_figure(figure.value, each.box.measure, units, bare=True)
                 setattr(each, f"last_{role}", text)
                 if sheet not in beside:
                     beside.append(sheet)
-    bench.past = _past(beside, bench.sheet.surface)
-
-
-def _past(sheets: list[Sheet], surface: str) -> list[Past]:
-    """Found and set of one track in one line, each of its own otherwise."""
-    places = {(sheet.track_id, sheet.surface) for sheet in sheets}
-    groups = [sheets] if len(places) == 1 else [[sheet] for sheet in sheets]
-    return [_past_of(group, surface) for group in groups]
-
-
-DONE: dict[str, str] = {Sheet.Role.FOUND: "found", Sheet.Role.SET: "set"}
-
-
-def _past_of(group: list[Sheet], surface: str) -> Past:
-    first, last = group[0], group[-1]
-    done = f"{DONE[last.role]} {day(last.made_on)}"
-    if first.made_on != last.made_on:
-        same_month = first.made_on.replace(day=1) == last.made_on.replace(day=1)
-        begun = str(first.made_on.day) if same_month else day(first.made_on)
-        done = f"{DONE[first.role]} {begun}, {done}"
-    elif first != last:
-        done = f"{DONE[first.role]}, {done}"
-    where = f", {last.track}" if last.track else ""
-    other = str(last.get_surface_display()).lower() if last.surface != surface else ""
-    return Past(f"last time: {done}{where}", other)
-
-
-def _last_sheets(sheet: Sheet) -> dict[str, Sheet]:
-    """The newest closed found and set sheet of the car up to this one's day."""
-    roles = (Sheet.Role.FOUND, Sheet.Role.SET)
-    rows = (
-        Sheet.objects.current()
-        .select_related("track")
-        .filter(
-            car_id=sheet.car_id,
-            role__in=roles,
-            state=Sheet.State.CLOSED,
-            made_on__lte=sheet.made_on,
-            created_at__lt=sheet.created_at,
-        )
-        .exclude(corrected_by=sheet)
-        .order_by("role", "-made_on", "-created_at")
-        .distinct("role")
-    )
-    return {str(row.role): row for row in rows}
-
-
-def _figures(sheet_id: UUID, step: str) -> dict[Key, Figure]:
-    rows = Reading.objects.current().filter(sheet_id=sheet_id, measure__step=step)
-    return add_derived(figures_of(rows))
+    bench.past = past_of(beside, bench.sheet.surface)
