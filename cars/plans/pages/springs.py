@@ -1,0 +1,71 @@
+"""Springs and tyres: the car's own, one from its wire, and another one at a corner."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils.html import escape
+
+from cars.catalogue.queries import catalogue
+from cars.lookups import car_or_404
+from cars.plans.pages.spring_forms import CoilForm, OnTyreForm
+from cars.plans.pages.tools import car_page, sent
+from cars.plans.presenters.spring_rates import (
+    format_rate,
+    format_ratio,
+    rate_lines,
+    spring_rows,
+    spring_source,
+)
+from cars.plans.queries.spring_rates import CornerSpring, car_springs, rate_of_coil, rates_of
+from clubsetup.quantities.units import Units
+from clubsetup.site.pages import person, submit_action
+
+
+@login_required
+def springs(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """What each spring is at its wheel and on its tyre, and what another would be."""
+    car, by = car_or_404(request, pk), person(request)
+    units = by.units(car.team.club.units())
+    found = car_springs(car, catalogue())
+    at = found.at(request.GET.get("corner", "")) or found.at("LF")
+    coil = CoilForm(sent(request, CoilForm), units=units)
+    another = OnTyreForm(
+        sent(request, OnTyreForm, but="corner"), initial=_from_the_car(at, units), units=units
+    )
+    context: dict[str, Any] = {
+        **car_page(car, "springs"),
+        "missing": found.missing,
+        "rows": spring_rows(found, units),
+        "coil_form": coil,
+        "form": another,
+        "at": at,
+    }
+    if submit_action(coil, rate_of_coil):
+        context["coil"] = another.initial["rate"] = format_rate(coil.outcome, units)
+    if at:
+        _say_where_from(another, at)
+    if another.is_valid():
+        given = another.cleaned_data
+        rates = rates_of(given["rate"], given["motion_ratio"], given["tyre_rate"], at)
+        context["lines"] = rate_lines(rates, at, units)
+    return render(request, "cars/plans/springs.html", context)
+
+
+def _from_the_car(at: CornerSpring | None, units: Units) -> dict[str, str]:
+    """What stands at a corner, as the boxes take it."""
+    if at is None:
+        return {}
+    return {
+        "corner": at.corner,
+        "rate": format_rate(at.spring_rate, units),
+        "motion_ratio": format_ratio(at.motion_ratio),
+        "tyre_rate": format_rate(at.tyre_rate, units),
+    }
+
+
+def _say_where_from(form: OnTyreForm, at: CornerSpring) -> None:
+    form.fields["rate"].help_text = escape(f"At {at.corner}: from the {spring_source(at)}.")
+    form.fields["tyre_rate"].help_text = f"At {at.corner}: from the chassis page."
