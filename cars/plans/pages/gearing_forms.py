@@ -12,6 +12,7 @@ from cars.plans.queries.gearing import (
     MOST_DRIVING,
     SLOWEST,
     GearingAsked,
+    gearing_asked,
 )
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
@@ -80,12 +81,4 @@ class GearingForm(QuantityForm):
     @property
     def asked(self) -> GearingAsked:
         """What was asked, canonical; of a valid form."""
-        given = self.cleaned_data
-        rpm, roll_out, speed = (given[name] for name in ("engine_speed", "roll_out", "speed"))
-        counted = ("driving", "driven", "first_driving", "first_driven", "centre", "pitch")
-        return GearingAsked(
-            **{name: given[name] for name in counted},
-            engine_speed=None if rpm is None else float(rpm),
-            roll_out=roll_out.value if roll_out else None,
-            speed=speed.value if speed else None,
-        )
+        return gearing_asked(self.cleaned_data)

@@ -5,11 +5,10 @@ from typing import Any
 from django import forms
 
 from cars.mechanics import CORNER_NAMES
+from cars.plans.queries.spring_rates import LEAST_COILS, MOST_COILS
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.forms import QuantityForm, QuantityInput
-
-LEAST_COILS, MOST_COILS = 1, 40
 
 
 class CoilForm(QuantityForm):

@@ -19,7 +19,7 @@ from cars.plans.presenters.spring_rates import (
     spring_rows,
     spring_source,
 )
-from cars.plans.queries.spring_rates import CornerSpring, car_springs, rate_of_coil, rates_of
+from cars.plans.queries.spring_rates import CornerSpring, car_springs, rate_of_coil, rates_at
 from clubsetup.quantities.units import Units
 from clubsetup.site.pages import person, submit_action
 
@@ -49,7 +49,8 @@ def springs(request: HttpRequest, pk: UUID) -> HttpResponse:
         _say_where_from(another, at)
     if another.is_valid():
         given = another.cleaned_data
-        rates = rates_of(given["rate"], given["motion_ratio"], given["tyre_rate"], at)
+        tyre = float(given["tyre_rate"].value)
+        rates = rates_at(given["rate"], given["motion_ratio"], tyre, at)
         context["lines"] = rate_lines(rates, at, units)
     return render(request, "cars/plans/springs.html", context)
 
@@ -67,5 +68,5 @@ def _from_the_car(at: CornerSpring | None, units: Units) -> dict[str, str]:
 
 
 def _say_where_from(form: OnTyreForm, at: CornerSpring) -> None:
-    form.fields["rate"].help_text = escape(f"At {at.corner}: from the {spring_source(at)}.")
-    form.fields["tyre_rate"].help_text = f"At {at.corner}: from the chassis page."
+    form.fields["rate"].help_text = escape(f"At {at.corner}: {spring_source(at)}.")
+    form.fields["tyre_rate"].help_text = f"At {at.corner}: the chassis page."

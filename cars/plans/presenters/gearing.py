@@ -50,7 +50,7 @@ def gearing_answer(asked: GearingAsked, found: GearingFigures, units: Units) -> 
         name = f"Speed at {_turns(asked.engine_speed)}"
         facts.append(Fact(name, format_predicted(found.ground_speed, Kind.SPEED, units)))
     if found.engine_speed is not None and asked.speed is not None:
-        name = f"Engine speed at {format_predicted(float(asked.speed), Kind.SPEED, units)}"
+        name = f"Engine speed at {format_predicted(asked.speed, Kind.SPEED, units)}"
         facts.append(Fact(name, _turns(found.engine_speed)))
     if found.chain is not None:
         facts += _chain(asked, found.chain, units)
@@ -125,5 +125,6 @@ def roll_out_source(car: CarGearing, units: Units) -> str:
         f"{corner} {format_predicted(mm, Kind.LENGTH, units)}" for corner, mm in car.rolled.items()
     )
     if len(car.rolled) == 1:
-        return f"{car.rolled_on}: {read}, the other not read."
+        other = "to be read again" if car.roll_again else "not read"
+        return f"{car.rolled_on}: {read}, the other {other}."
     return f"{car.rolled_on}: {read}; their mean is what the middle of a solid axle rolls on."

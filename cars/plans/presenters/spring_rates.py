@@ -56,7 +56,7 @@ def spring_source(each: CornerSpring) -> str:
     """Where its rate is from."""
     if each.read_on is not None:
         return str(each.read_on)
-    return "baseline" if each.by_baseline else "chassis page"
+    return "the baseline" if each.by_baseline else "the chassis page"
 
 
 def rate_lines(found: WheelRates, now: CornerSpring | None, units: Units) -> list[RateLine]:

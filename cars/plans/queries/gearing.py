@@ -3,9 +3,12 @@
 Lengths mm, speeds m/s, engine speeds in turns a minute.
 """
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from decimal import Decimal
+from typing import Any
 
+from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
 from cars.mechanics import OutOfReach
 from cars.mechanics.gearing import (
@@ -66,7 +69,7 @@ def car_gearing(car: Car, known: Catalogue) -> CarGearing:
         teeth_on=teeth.sheet if teeth else None,
         rolled=rolled,
         rolled_on=tyres.sheet if tyres else None,
-        roll_again=bool(tyres and tyres.again),
+        roll_again=bool(tyres and {Key(ROLL_OUT, corner) for corner in REAR} & set(tyres.again)),
     )
 
 
@@ -83,11 +86,34 @@ class GearingAsked:
     driven: int
     first_driving: int | None = None
     first_driven: int | None = None
-    roll_out: Decimal | None = None
+    roll_out: float | None = None
     engine_speed: float | None = None
-    speed: Decimal | None = None
+    speed: float | None = None
     centre: Typed | None = None
     pitch: Typed | None = None
+
+
+def gearing_asked(given: Mapping[str, Any]) -> GearingAsked:
+    """What a form or an address asks: teeth as counted, quantities as typed."""
+    rpm, roll_out, speed = (given[name] for name in ("engine_speed", "roll_out", "speed"))
+    counted = ("driving", "driven", "first_driving", "first_driven", "centre", "pitch")
+    return GearingAsked(
+        **{name: given[name] for name in counted},
+        engine_speed=None if rpm is None else float(rpm),
+        roll_out=float(roll_out.value) if roll_out else None,
+        speed=float(speed.value) if speed else None,
+    )
+
+
+def asked_of_car(given: Mapping[str, Any], car: CarGearing) -> GearingAsked:
+    """The same, with what the car's sheets say where it is left out. Raises Invalid for teeth."""
+    found = dict(given)
+    for name, read in (("driving", car.driving), ("driven", car.driven)):
+        if found[name] is None and read is None:
+            raise Invalid(name, "Count the teeth: no sheet of the car has them.")
+        found[name] = read if found[name] is None else found[name]
+    asked = gearing_asked(found)
+    return replace(asked, roll_out=car.roll_out) if asked.roll_out is None else asked
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,16 +155,14 @@ def gearing_figures(asked: GearingAsked) -> GearingFigures:
     """
     _refuse_halves(asked)
     ratio = _ratio(asked, asked.driven)
-    rolls = None if asked.roll_out is None else float(asked.roll_out)
-    at_speed = None if asked.speed is None else float(asked.speed)
-    reached = None
+    rolls, reached = asked.roll_out, None
     if rolls is not None and asked.engine_speed is not None:
         reached = ground_speed(asked.engine_speed, ratio, rolls)
-    compared = at_speed if at_speed is not None else reached
+    compared = reached if asked.speed is None else asked.speed
     return GearingFigures(
         ratio=ratio,
         ground_speed=reached,
-        engine_speed=_turns_at(at_speed, ratio, rolls),
+        engine_speed=_turns_at(asked.speed, ratio, rolls),
         chain=_chain(asked),
         compared_at=compared,
         beside=[_line(asked, driven, compared, rolls) for driven in _neighbours(asked.driven)],

@@ -16,6 +16,7 @@ from clubsetup.access.errors import Invalid
 from clubsetup.quantities.reading import Typed
 
 RATE = "spring-rate"
+LEAST_COILS, MOST_COILS = 1, 40  # common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,12 +100,12 @@ def _corner(
     )
 
 
-def rates_of(
-    rate: Typed, motion_ratio: Decimal | float, tyre_rate: Typed, at: CornerSpring | None
+def rates_at(
+    rate: Typed, motion_ratio: Decimal | float, tyre_rate: float, at: CornerSpring | None
 ) -> WheelRates:
     """What a spring would be at a wheel; without a corner as if it stood above its tyre."""
     place = at.place if at else 1.0
-    return wheel_rates(float(rate.value), float(motion_ratio), float(tyre_rate.value), place)
+    return wheel_rates(float(rate.value), float(motion_ratio), tyre_rate, place)
 
 
 def rate_of_coil(wire: Typed, mean_diameter: Typed, active_coils: Decimal | float) -> float:
