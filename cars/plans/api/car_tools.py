@@ -4,6 +4,7 @@ from typing import Any
 from uuid import UUID
 
 from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
@@ -12,11 +13,12 @@ from cars.catalogue.queries import catalogue
 from cars.lookups import car_or_404
 from cars.models import Car
 from cars.plans.api import car_tool_serializers as s
-from cars.plans.api.tool_serializers import S
 from cars.plans.queries.gearing import asked_of_car, car_gearing, gearing_figures
 from cars.plans.queries.spring_rates import CarSprings, car_springs, rate_of_coil, rates_at
 from clubsetup.access.api.me import asking
 from clubsetup.access.errors import Invalid
+
+S = serializers.Serializer[Any]
 
 
 def _asked(kind: type[S], request: Request, car: Car) -> dict[str, Any]:

@@ -16,8 +16,10 @@ from cars.plans.presenters.spring_rates import (
     format_rate,
     format_ratio,
     rate_lines,
+    rate_unit,
     spring_rows,
-    spring_source,
+    spring_stands,
+    tyre_stands,
 )
 from cars.plans.queries.spring_rates import CornerSpring, car_springs, rate_of_coil, rates_at
 from clubsetup.quantities.units import Units
@@ -39,6 +41,7 @@ def springs(request: HttpRequest, pk: UUID) -> HttpResponse:
         **car_page(car, "springs"),
         "missing": found.missing,
         "rows": spring_rows(found, units),
+        "unit": rate_unit(units),
         "coil_form": coil,
         "form": another,
         "at": at,
@@ -46,7 +49,7 @@ def springs(request: HttpRequest, pk: UUID) -> HttpResponse:
     if submit_action(coil, rate_of_coil):
         context["coil"] = another.initial["rate"] = format_rate(coil.outcome, units)
     if at:
-        _say_where_from(another, at)
+        _say_where_from(another, at, units)
     if another.is_valid():
         given = another.cleaned_data
         tyre = float(given["tyre_rate"].value)
@@ -67,6 +70,6 @@ def _from_the_car(at: CornerSpring | None, units: Units) -> dict[str, str]:
     }
 
 
-def _say_where_from(form: OnTyreForm, at: CornerSpring) -> None:
-    form.fields["rate"].help_text = escape(f"At {at.corner}: {spring_source(at)}.")
-    form.fields["tyre_rate"].help_text = f"At {at.corner}: the chassis page."
+def _say_where_from(form: OnTyreForm, at: CornerSpring, units: Units) -> None:
+    form.fields["rate"].help_text = escape(spring_stands(at, units))
+    form.fields["tyre_rate"].help_text = escape(tyre_stands(at, units))

@@ -45,13 +45,13 @@ class GearingAnswer:
 
 def gearing_answer(asked: GearingAsked, found: GearingFigures, units: Units) -> GearingAnswer:
     """The answer in words."""
-    facts = [Fact("Ratio", _ratio(found.ratio), "turns of the engine for one of the axle")]
+    facts = [Fact("Ratio", _ratio(found.ratio))]
     if found.ground_speed is not None and asked.engine_speed is not None:
-        name = f"Speed at {_turns(asked.engine_speed)}"
-        facts.append(Fact(name, format_predicted(found.ground_speed, Kind.SPEED, units)))
+        speed = format_predicted(found.ground_speed, Kind.SPEED, units)
+        facts.append(Fact(f"Speed at {_turns(asked.engine_speed)}", speed))
     if found.engine_speed is not None and asked.speed is not None:
-        name = f"Engine speed at {format_predicted(asked.speed, Kind.SPEED, units)}"
-        facts.append(Fact(name, _turns(found.engine_speed)))
+        aimed_at = format_predicted(asked.speed, Kind.SPEED, units)
+        facts.append(Fact(f"Engine at {aimed_at}", _turns(found.engine_speed)))
     if found.chain is not None:
         facts += _chain(asked, found.chain, units)
     at = found.compared_at
@@ -77,10 +77,9 @@ def _chain(asked: GearingAsked, chain: ChainFigures, units: Units) -> list[Fact]
     apart = chain.centre - typed
     way = f"{_fine(abs(apart), units)} {'further' if apart > 0 else 'nearer'} than asked"
     return [
-        Fact("Links that far apart", f"{chain.links:.1f}"),
-        Fact("Whole chain", f"{chain.whole} links", "the shortest of an even number that goes on"),
+        Fact("Chain", f"{chain.whole} links", f"{chain.links:.1f} that far apart"),
         Fact(
-            "Shafts apart, with that chain",
+            "Shafts apart then",
             _fine(chain.centre, units),
             "as asked" if abs(apart) < SAME_CENTRE else way,
         ),

@@ -7,12 +7,13 @@ from cars.figures.prediction_format import format_predicted
 from cars.mechanics.springs import WheelRates
 from cars.plans.queries.spring_rates import CarSprings, CornerSpring
 from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
 
 
 @dataclass(frozen=True, slots=True)
 class SpringRow:
-    """One corner as it stands."""
+    """One corner as it stands; the rates without their unit."""
 
     corner: str
     spring: str
@@ -42,21 +43,31 @@ def _row(each: CornerSpring, units: Units) -> SpringRow:
     rates = each.rates
     return SpringRow(
         corner=each.corner,
-        spring=format_rate(each.spring_rate, units),
-        source=spring_source(each),
+        spring=_bare(each.spring_rate, units),
+        source=_source(each),
         ratio=format_ratio(each.motion_ratio),
-        tyre=format_rate(each.tyre_rate, units),
-        at_wheel=format_rate(rates.at_wheel, units),
-        on_tyre=format_rate(rates.on_tyre, units),
-        in_roll=format_rate(rates.in_roll, units),
+        tyre=_bare(each.tyre_rate, units),
+        at_wheel=_bare(rates.at_wheel, units),
+        on_tyre=_bare(rates.on_tyre, units),
+        in_roll=_bare(rates.in_roll, units),
     )
 
 
-def spring_source(each: CornerSpring) -> str:
-    """Where its rate is from."""
+def _source(each: CornerSpring) -> str:
     if each.read_on is not None:
         return str(each.read_on)
-    return "the baseline" if each.by_baseline else "the chassis page"
+    return "baseline" if each.by_baseline else "chassis page"
+
+
+def spring_stands(each: CornerSpring, units: Units) -> str:
+    """'At RR stands 120.0 lb/in (As found 14 Mar 2026).'"""
+    rate = format_rate(each.spring_rate, units)
+    return f"At {each.corner} stands {rate} ({_source(each)})."
+
+
+def tyre_stands(each: CornerSpring, units: Units) -> str:
+    """'At RR 500.0 lb/in (chassis page).'"""
+    return f"At {each.corner} {format_rate(each.tyre_rate, units)} (chassis page)."
 
 
 def rate_lines(found: WheelRates, now: CornerSpring | None, units: Units) -> list[RateLine]:
@@ -77,6 +88,16 @@ def rate_lines(found: WheelRates, now: CornerSpring | None, units: Units) -> lis
 def format_rate(rate: float, units: Units) -> str:
     """'112.5 lb/in'."""
     return format_predicted(rate, Kind.SPRING_RATE, units)
+
+
+def _bare(rate: float, units: Units) -> str:
+    unit = unit_of(Kind.SPRING_RATE, units.spring_rate)
+    return format_rate(rate, units).removesuffix(unit.suffix)
+
+
+def rate_unit(units: Units) -> str:
+    """'lb/in'."""
+    return unit_of(Kind.SPRING_RATE, units.spring_rate).suffix.strip()
 
 
 def format_ratio(ratio: float) -> str:

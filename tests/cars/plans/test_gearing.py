@@ -159,7 +159,7 @@ def test_speed_and_engine_speed_by_hand(chief: Client, garage: Garage) -> None:
     back = api(chief, garage, **given, speed="17 m/s").json()
     assert back["engine_speed"] == pytest.approx(6000)
     assert back["ground_speed"] is None
-    assert "Engine speed at 38.0 mph" in page(chief, garage, **given, speed="38")
+    assert "Engine at 38.0 mph" in page(chief, garage, **given, speed="38")
 
 
 def test_the_sprockets_beside_turn_at_the_same_ground_speed(chief: Client, garage: Garage) -> None:
@@ -206,7 +206,7 @@ def test_the_published_chain(chief: Client, garage: Garage) -> None:
     # The half of the links that are more, less what the slant gives: some 0.154 pitches.
     assert chain["centre"] / (INCH * 3 / 8) == pytest.approx(38.154, abs=1e-3)
     text = page(chief, garage, **given)
-    assert "101.7" in text
+    assert "101.7 that far apart" in text
     assert "102 links" in text
     assert "14 5/16 in" in text
     assert "1/16 in further than asked" in text
@@ -301,7 +301,7 @@ def test_it_speaks_the_units_of_who_reads(client: Client, people: People, garage
     text = page(
         client, garage, driving=12, driven=60, roll_out="850", speed="61.2", centre="300", pitch="8"
     )
-    assert "Engine speed at 61.2 km/h" in text
+    assert "Engine at 61.2 km/h" in text
     assert "6,000 rpm" in text
     assert "mm further than asked" in text
 

@@ -84,7 +84,7 @@ def test_the_baseline_says_it_before_the_chassis_page(
     lf, rf = api(chief, garage).json()["corners"][:2]
     assert lf["spring_rate"] == pytest.approx(120 * POUND)
     assert (lf["by_baseline"], rf["by_baseline"]) == (True, False)
-    assert "At LF: the baseline." in page(chief, garage)
+    assert "At LF stands 120.0 lb/in (baseline)." in page(chief, garage)
 
 
 def test_a_spring_that_was_read_says_it_before_all(
@@ -97,7 +97,7 @@ def test_a_spring_that_was_read_says_it_before_all(
     assert rr["read_on"] == str(evening.sheet.pk)
     text = page(chief, garage, corner="RR")
     assert "112.0 lb/in" in text
-    assert "At RR: As set 14 Mar 2026." in text
+    assert "At RR stands 112.0 lb/in (As set 14 Mar 2026)." in text
     assert box(text, "rate") == "112.0 lb/in"
 
 
