@@ -294,12 +294,10 @@ def test_what_was_asked_last_is_there_next_time_for_this_car(
     assert box(text, "engine_speed") == "6000"
 
 
-def test_it_speaks_the_units_of_who_reads(client: Client, people: People, garage: Garage) -> None:
-    people.chief.preferred_units = {"length": "mm", "speed": "km/h"}
-    people.chief.save(update_fields=["preferred_units"])
-    client.force_login(people.chief)
+def test_it_speaks_the_units_of_who_reads(chief: Client, garage: Garage) -> None:
+    chief.post(reverse("my-units"), {"length": "mm", "speed": "km/h"})
     text = page(
-        client, garage, driving=12, driven=60, roll_out="850", speed="61.2", centre="300", pitch="8"
+        chief, garage, driving=12, driven=60, roll_out="850", speed="61.2", centre="300", pitch="8"
     )
     assert "Engine at 61.2 km/h" in text
     assert "6,000 rpm" in text
