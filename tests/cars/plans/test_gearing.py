@@ -6,7 +6,9 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from cars.sheets.actions.readings import take_typed
@@ -325,6 +327,28 @@ def test_bench_and_car_lead_to_it_and_it_leads_back(
         assert address in car
     back = reverse("bench-step", args=[evening.sheet.pk, "gearing"])
     assert f'href="{back}"' in page(chief, garage)
+
+
+@pytest.mark.parametrize(("end", "most"), [("gearing", 26), ("springs", 24)])
+def test_as_many_queries_for_one_sheet_as_for_three(
+    chief: Client, people: People, garage: Garage, evening: Evening, end: str, most: int
+) -> None:
+    asked = []
+    for day in (15, 16, 17):
+        with viewing_as(people.chief.pk):
+            sheet = open_sheet(
+                by=people.chief,
+                car=garage.car,
+                role="found",
+                made_on=date(2026, 3, day),
+                surface="paved",
+            )
+            take_typed(by=people.chief, sheet=sheet, typed={**READ, "spring-rate.LF": "110"})
+        with CaptureQueriesContext(connection) as queries:
+            chief.get(f"/cars/{garage.car.pk}/{end}")
+        asked.append(len(queries))
+    assert asked == [asked[0]] * 3
+    assert asked[0] <= most
 
 
 def test_it_cautions(chief: Client, garage: Garage) -> None:
