@@ -65,7 +65,7 @@ class GearingAskedSerializer(serializers.Serializer[Any]):
     pitch = asked(Kind.LENGTH, bounds.CHAIN_PITCH, "Of the chain, as in 3/8 in.")
 
 
-class ChainSerializer(serializers.Serializer[Any]):
+class DriveChainSerializer(serializers.Serializer[Any]):
     """The axle's chain."""
 
     links = serializers.FloatField(help_text="That far apart, not rounded.")
@@ -90,7 +90,7 @@ class GearingSerializer(serializers.Serializer[Any]):
     ratio = serializers.FloatField(help_text="Turns of the engine for one of the axle.")
     ground_speed = serializers.FloatField(allow_null=True, help_text="At the engine speed asked.")
     engine_speed = serializers.FloatField(allow_null=True, help_text="At the speed asked.")
-    chain = ChainSerializer(allow_null=True)
+    chain = DriveChainSerializer(allow_null=True)
     compared_at = serializers.FloatField(allow_null=True, help_text="The ground speed of `beside`.")
     beside = SprocketLineSerializer(many=True)
 
