@@ -37,6 +37,8 @@ def springs(request: HttpRequest, pk: UUID) -> HttpResponse:
     another = OnTyreForm(
         sent(request, OnTyreForm, but="corner"), initial=_from_the_car(at, units), units=units
     )
+    if at:
+        _say_where_from(another, at, units)
     context: dict[str, Any] = {
         **car_page(car, "springs"),
         "missing": found.missing,
@@ -45,17 +47,28 @@ def springs(request: HttpRequest, pk: UUID) -> HttpResponse:
         "coil_form": coil,
         "form": another,
         "at": at,
+        **_wound(coil, another, units),
+        **_tried(another, at, units),
     }
-    if submit_action(coil, rate_of_coil):
-        context["coil"] = another.initial["rate"] = format_rate(coil.outcome, units)
-    if at:
-        _say_where_from(another, at, units)
-    if another.is_valid():
-        given = another.cleaned_data
-        tyre = float(given["tyre_rate"].value)
-        rates = rates_at(given["rate"], given["motion_ratio"], tyre, at)
-        context["lines"] = rate_lines(rates, at, units)
     return render(request, "cars/plans/springs.html", context)
+
+
+def _wound(coil: CoilForm, another: OnTyreForm, units: Units) -> dict[str, Any]:
+    """The rate of a spring from its wire, put into the box of the other form too."""
+    if not submit_action(coil, rate_of_coil):
+        return {}
+    another.initial["rate"] = format_rate(coil.outcome, units)
+    return {"coil": another.initial["rate"]}
+
+
+def _tried(another: OnTyreForm, at: CornerSpring | None, units: Units) -> dict[str, Any]:
+    """What another spring would be at a corner."""
+    if not another.is_valid():
+        return {}
+    given = another.cleaned_data
+    tyre = float(given["tyre_rate"].value)
+    rates = rates_at(given["rate"], given["motion_ratio"], tyre, at)
+    return {"lines": rate_lines(rates, at, units)}
 
 
 def _from_the_car(at: CornerSpring | None, units: Units) -> dict[str, str]:

@@ -98,8 +98,9 @@ def _fine(mm: float, units: Units) -> str:
     """A length to a thirty-second of an inch, or a tenth of a millimetre."""
     if units.length not in ("in", "ft"):
         return format_predicted(mm, Kind.LENGTH, units)
-    inches = {"unit": "in", "style": "fraction", "denominator": PARTS_OF_CENTRE}
-    return show(as_decimal(mm), Kind.LENGTH, **inches).pretty  # type: ignore[arg-type]
+    return show(
+        as_decimal(mm), Kind.LENGTH, unit="in", style="fraction", denominator=PARTS_OF_CENTRE
+    ).pretty
 
 
 def length_in_a_box(mm: float, units: Units) -> str:
