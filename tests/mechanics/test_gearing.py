@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from typing import Any
 
 import pytest
-from car_cases import even_car
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
@@ -21,6 +20,7 @@ from cars.mechanics.gearing import (
     whole_chain,
 )
 from cars.mechanics.springs import coil_rate, in_series, spring_places, wheel_rates
+from tests.mechanics.car_cases import even_car
 
 PSI = 6894.757293168361e-6  # N/mm2, NIST SP 811
 LBF_PER_INCH = 0.1751268352464764  # N/mm, NIST SP 811
@@ -78,7 +78,7 @@ class TestChain:
             chain_length(17, 34, 8)
         assert caught.value.quantity == "centre_distance"
 
-    def test_the_sprockets_touch_where_their_pitch_circles_meet(self):
+    def test_the_sprockets_touch_where_their_pitch_circles_meet(self) -> None:
         """Six teeth: a hexagon of side 1, whose corners lie 1 from its middle."""
         assert touching_distance(6, 6) == pytest.approx(2.0)
         with pytest.raises(OutOfReach):
@@ -160,14 +160,14 @@ class TestSprings:
 
 
 class TestWheelRates:
-    def test_by_hand(self):
+    def test_by_hand(self) -> None:
         """17.5 N/mm with a ratio of 0.9, at three quarters of half the track, on 90 N/mm."""
         found = wheel_rates(17.5, 0.9, 90.0, 0.75)
         assert found.at_wheel == pytest.approx(14.175)
         assert found.on_tyre == pytest.approx(14.175 * 90 / 104.175)
         assert found.in_roll == pytest.approx(7.9734375 * 90 / 97.9734375)
 
-    def test_a_spring_in_the_middle_holds_no_roll(self):
+    def test_a_spring_in_the_middle_holds_no_roll(self) -> None:
         assert wheel_rates(17.5, 0.9, 90.0, 0.0).in_roll == 0.0
 
     @pytest.mark.parametrize("ratio", [0.6, 1.0, 1.2])
@@ -195,7 +195,7 @@ class TestWheelRates:
             ((20.0, 1.0, 90.0, -0.1), "place"),
         ],
     )
-    def test_names_what_is_wrong(self, arguments, quantity):
+    def test_names_what_is_wrong(self, arguments: tuple[float, ...], quantity: str) -> None:
         with pytest.raises(BadInput) as caught:
             wheel_rates(*arguments)
         assert caught.value.quantity == quantity
