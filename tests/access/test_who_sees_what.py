@@ -68,7 +68,7 @@ target_source   ra   ra   r    r    ra   r    -    -    -    -    -    -    -   
 comment         ra   ra   r    ra   ra   ra   -    -    -    -    -    -    -    -
 plan            ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 reset           ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
-preference      rac  rac  r    r    r    r    -    -    -    -    -    -    -    -
+own_target      rac  rac  r    r    r    r    -    -    -    -    -    -    -    -
 fitted          rac  rac  r    -    -    r    -    -    -    -    -    -    -    -
 part            ra   ra   r    -    -    r    -    -    -    -    -    -    -    -
 code            racd racd r    -    -    r    -    -    -    -    -    -    -    -
@@ -238,8 +238,8 @@ NOUNS = {
     "comment": Noun(lambda w: w.comment, by="by"),
     "plan": Noun(lambda w: w.plan, by="by"),
     "reset": Noun(lambda w: w.reset, by="by"),
-    "preference": Noun(
-        lambda w: w.preference,
+    "own_target": Noun(
+        lambda w: w.own_target,
         {"spot": "right"},
         {"replaced_at": timezone.now(), "replaced_by": "chief"},
         "by",

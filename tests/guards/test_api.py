@@ -75,7 +75,7 @@ get cars/{id}/calibration               200  200  200  200  404  404  404  404  
 get cars/{id}/drift                     200  200  200  200  404  404  404  404  404  404  401
 post cars/{id}/move-to-baseline         200  200  403  403  404  404  404  404  404  404  401
 get cars/{id}/pre-check                 200  200  200  200  404  404  404  404  404  404  401
-get cars/{id}/preferences               200  200  200  200  404  404  404  404  404  404  401
+get cars/{id}/own-targets               200  200  200  200  404  404  404  404  404  404  401
 get changes                             200  200  200  200  200  200  200  200  200  200  401
 post changes                            201  201  403  403  400  400  400  400  400  400  401
 get changes/{id}                        200  200  200  200  404  404  404  404  404  404  401
@@ -163,10 +163,10 @@ put parts/{id}/code                     200  200  403  404  404  404  404  404  
 get plans                               200  200  200  200  200  200  200  200  200  200  401
 post plans                              201  201  403  403  400  400  400  400  400  400  401
 get plans/{id}                          200  200  200  200  404  404  404  404  404  404  401
-get preferences                         200  200  200  200  200  200  200  200  200  200  401
-post preferences                        201  201  403  403  400  400  400  400  400  400  401
-get preferences/{id}                    200  200  200  200  404  404  404  404  404  404  401
-post preferences/{id}/withdraw          200  200  403  403  404  404  404  404  404  404  401
+get own-targets                         200  200  200  200  200  200  200  200  200  200  401
+post own-targets                        201  201  403  403  400  400  400  400  400  400  401
+get own-targets/{id}                    200  200  200  200  404  404  404  404  404  404  401
+post own-targets/{id}/withdraw          200  200  403  403  404  404  404  404  404  404  401
 get prints                              200  200  200  200  200  200  200  200  200  200  401
 post prints                             201  201  201  201  201  201  404  201  201  404  401
 get prints/{id}                         200  404  404  404  404  404  404  404  404  404  401
@@ -289,7 +289,7 @@ ID: dict[str, Callable[[World], Any]] = {
     "me": lambda w: w.token.pk,
     "parts": lambda w: w.part.pk,
     "plans": lambda w: w.plan.pk,
-    "preferences": lambda w: w.preference.pk,
+    "own-targets": lambda w: w.own_target.pk,
     "prints": lambda w: w.job.pk,
     "race-classes": lambda w: w.race_class.pk,
     "readings": lambda w: w.reading.pk,
@@ -417,11 +417,11 @@ BODY: dict[str, Callable[[World], Any]] = {
         "turns": {"LF": "1", "RF": "0", "LR": "0", "RR": "0"},
         "seen": "anything",
     },
-    "post preferences": lambda w: {
+    "post own-targets": lambda w: {
         **{"car": w.car.pk, "measure": "toe", "spot": "front", "target": "1/16"},
         **{"tolerance": "1/32", "reason": "It wanders less."},
     },
-    "post preferences/{id}/withdraw": lambda w: {"reason": "It was the tyre."},
+    "post own-targets/{id}/withdraw": lambda w: {"reason": "It was the tyre."},
     "post prints": lambda w: {"document": "test-team-card", "subject_id": w.people.team.pk},
     "post race-classes": lambda w: {"club": w.people.club.pk, "name": "New"},
     "post rule-sets": lambda w: {"race_class": w.race_class.pk, "valid_from": "2028-01-01"},
@@ -639,7 +639,7 @@ OTHER: dict[str, dict[str, Any]] = {
         ("name", "Another", "events me/tokens race-classes scale-sets teams tracks"),
         ("label", "Another", "ballast-pieces"),
         ("number", "98", "cars"),
-        ("reason", "Another.", "calibration-resets preferences voids"),
+        ("reason", "Another.", "calibration-resets own-targets voids"),
         ("text", "Another.", "comments"),
     )
     for operation in (f"post {path}" for path in operations.split())

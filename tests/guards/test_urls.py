@@ -201,19 +201,21 @@ rule-new               get   403  403  403  403  403  403  404  200  403  404  4
 rule-change            get   403  403  403  403  403  403  404  200  403  404  401
 rule-remove            post  403  403  403  403  403  403  404  302  403  404  401
 sheet-parts            get   200  200  200  403  404  404  404  404  404  404  401
-preferences            get   200  200  200  200  404  404  404  404  404  404  401
+own-targets            get   200  200  200  200  404  404  404  404  404  404  401
 car-move-to-baseline   post  302  302  403  403  404  404  404  404  404  404  401
-preference-drop        post  302  302  403  403  404  404  404  404  404  404  401
+own-target-drop        post  302  302  403  403  404  404  404  404  404  404  401
 baseline-review        get   403  403  403  403  403  403  404  200  403  404  401
 old-part-code          get    302  302  302  302  302  302  302  302  302  302  302
 old-sheet-ballast      get    302  302  302  302  302  302  302  302  302  302  302
 old-sheet-rods         get    302  302  302  302  302  302  302  302  302  302  302
 old-calibration        get    302  302  302  302  302  302  302  302  302  302  302
+old-own-targets        get    302  302  302  302  302  302  302  302  302  302  302
 old-walk-in            get    302  302  302  302  302  302  302  302  302  302  302
 """
 # Addresses of before lead everybody on to those of now, which say who sees them.
 OLD = {
     *("old-part-code", "old-sheet-ballast", "old-sheet-rods", "old-calibration", "old-walk-in"),
+    "old-own-targets",
 }
 # Addresses about oneself, which anybody who is signed in has; their lists hold one's own.
 OWN = {
@@ -248,7 +250,7 @@ BY_WORD: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "teams": lambda w: (w.people.team.pk,),
     "tech-readings": lambda w: (w.tech_reading.pk,),
     "tracks": lambda w: (w.track.pk,),
-    "preferences": lambda w: (w.preference.pk,),
+    "own-targets": lambda w: (w.own_target.pk,),
     "draws": lambda w: (w.draw.pk,),
     "drivers": lambda w: (w.driver.pk,),
     "driver-weights": lambda w: (w.weight.pk,),

@@ -16,7 +16,7 @@ from django.db import ProgrammingError, connection, transaction
 
 from cars.baselines.actions.baselines import draft_baseline, set_baseline_value
 from cars.baselines.actions.mounts import add_mount
-from cars.baselines.actions.preferences import prefer
+from cars.baselines.actions.own_targets import set_own_target
 from cars.garage.actions.ballast import add_ballast_piece
 from cars.garage.actions.cars import add_car
 from cars.garage.actions.parts import add_part
@@ -32,11 +32,11 @@ from cars.models import (
     Comment,
     Measure,
     Ownership,
+    OwnTarget,
     Part,
     PartCode,
     PartFitted,
     Plan,
-    Preference,
     Reading,
     Sheet,
     SheetTargetSource,
@@ -177,7 +177,7 @@ class World:
     draw: Draw
     withdrawn: Entry  # of `car`
     fitted: PartFitted
-    preference: Preference
+    own_target: OwnTarget
     target: Sheet
     bench: Sheet  # worked towards `target`
     next_event: Event  # planned
@@ -345,7 +345,7 @@ def make_world(people: People) -> World:
         fitted = fit_part(
             by=chief, sheet=sheet, sort="spring", spot="LF", part=part, seen=OVER_ANYTHING
         )
-        preference = prefer(
+        own_target = set_own_target(
             by=chief,
             car=garage.car,
             measure=Measure.objects.get(pk="wheelbase"),
@@ -505,7 +505,7 @@ def make_world(people: People) -> World:
         draw=draw,
         withdrawn=withdrawn,
         fitted=fitted,
-        preference=preference,
+        own_target=own_target,
         target=target,
         bench=bench,
         next_event=next_event,

@@ -11,7 +11,7 @@ from rest_framework import serializers
 
 from cars.api_base import perhaps, words
 from cars.api_idempotency import OWN_ID
-from cars.baselines.api.preference_serializers import PreferredSerializer
+from cars.baselines.api.own_target_serializers import OwnTargetLineSerializer
 from cars.bench.api.box_serializers import BenchBoxSerializer
 from cars.bench.queries.bench_view import BenchRow
 from cars.catalogue.api import StepSerializer
@@ -192,7 +192,7 @@ class BenchStepSerializer(serializers.Serializer[Any]):
     measures = BenchMeasureSerializer(many=True, source="bench.rows")
     past = PastSerializer(many=True, source="bench.past")
     adjusters = AdjusterSerializer(many=True)
-    preferences = PreferredSerializer(many=True, source="ours")
+    own_targets = OwnTargetLineSerializer(many=True)
     parts = FittedPlaceSerializer(
         many=True,
         source="fitted",

@@ -50,7 +50,7 @@ class Box:
     target: str = ""  # without its unit, which stands beside the measure
     tolerance: str = ""
     source: str = ""
-    own: str = ""  # what the team prefers here, without its unit
+    own: str = ""  # the team's own target here, without its unit
     before: str = ""
     standard: BaselineValue | None = None  # the target itself
     causes: tuple[Cause, ...] = ()  # all that asks for it again
@@ -161,7 +161,7 @@ class SheetRow:
 
     @property
     def has_own(self) -> bool:
-        """The team prefers something at one of its spots."""
+        """The team has a target of its own at one of its spots."""
         return any(box.own for box in self.boxes)
 
     @property
