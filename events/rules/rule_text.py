@@ -90,7 +90,10 @@ def decision_sentence(
     decision: Decision, kind: Kind, units: Units, doubt: ScaleDoubt = ScaleDoubt.NONE
 ) -> str:
     """What was read, by how much it is inside or outside, and how sure that is."""
-    value, limit = _say_beside(decision, kind, units), format_figure(decision.limit, kind, units)
+    value, limit = (
+        _format_near_limit(decision, kind, units),
+        format_figure(decision.limit, kind, units),
+    )
     bound = f"the {'least' if decision.side == 'lower' else 'most'} allowed, {limit}"
     gap, clear = format_gap(abs(decision.margin), kind, units), ""
     if decision.outcome is Outcome.TOO_CLOSE and math.isfinite(decision.guard):
@@ -111,7 +114,7 @@ def _undecided(decision: Decision, clear: str) -> str:
     return ""
 
 
-def _say_beside(decision: Decision, kind: Kind, units: Units) -> str:
+def _format_near_limit(decision: Decision, kind: Kind, units: Units) -> str:
     """The figure, with as many digits as it takes to see on which side of its limit it lies."""
     shown, places = _shown(decision.value, kind, units), 1
     gap = Decimal(abs(decision.margin)) / _TELLING

@@ -175,12 +175,12 @@ class TestWords:
     RECORD = {"kind": "void", "reason": "Not level", "note": "Ä", "limits": {"most": "58"}}
 
     def hidden(self, salt: str = "5a17", **more) -> ChainLink:
-        record, beside = hide_words({**self.RECORD, "line": 1}, ("reason", "note", "why"), salt)
-        return ChainLink(record, follow(start(HEAD), record), words={**beside, **more})
+        record, erasable = hide_words({**self.RECORD, "line": 1}, ("reason", "note", "why"), salt)
+        return ChainLink(record, follow(start(HEAD), record), words={**erasable, **more})
 
     def test_they_are_hashed_with_the_salt_and_their_name(self):
-        record, beside = hide_words(self.RECORD, ("reason", "note", "why"), "5a17")
-        assert beside == {"salt": "5a17", "reason": "Not level", "note": "Ä"}
+        record, erasable = hide_words(self.RECORD, ("reason", "note", "why"), "5a17")
+        assert erasable == {"salt": "5a17", "reason": "Not level", "note": "Ä"}
         digests = {
             "reason": hashlib.sha256(b"5a17\nreason\nNot level").hexdigest(),
             "note": hashlib.sha256("5a17\nnote\nÄ".encode()).hexdigest(),
@@ -228,8 +228,8 @@ class TestWords:
         assert faults(HEAD, [gone]) == [Fault(1, "the words beside it were altered: reason")]
 
     def test_every_line_is_looked_at_and_one_without_number_is_told_of_the_head(self):
-        record, beside = hide_words({"reason": "Not level"}, ("reason",), "5a17")
-        nameless = ChainLink(record, "0" * 64, words={**beside, "reason": "Level"})
+        record, erasable = hide_words({"reason": "Not level"}, ("reason",), "5a17")
+        nameless = ChainLink(record, "0" * 64, words={**erasable, "reason": "Level"})
         plain = ChainLink(
             {"kind": "draw", "line": 1}, follow(start(HEAD), {"kind": "draw", "line": 1})
         )

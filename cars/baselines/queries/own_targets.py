@@ -86,11 +86,11 @@ def own_target_lines(
         for spot in measure.spots:
             row = rows.get(Key(measure.pk, spot))
             if row is not None:
-                found.append(_beside(row, measure, values.get(Key(measure.pk, spot)), units))
+                found.append(_line(row, measure, values.get(Key(measure.pk, spot)), units))
     return found
 
 
-def _beside(
+def _line(
     row: OwnTarget, measure: Measure, value: BaselineValue | None, units: Units
 ) -> OwnTargetLine:
     return OwnTargetLine(
@@ -181,7 +181,7 @@ def car_own_targets(car: Car, viewer: User) -> CarOwnTargets:
             lines = own_target_lines(standing, _in_force(car, surface), known, units)
             surfaces.append(SurfaceOwnTargets(name, lines))
     before = [
-        _beside(row, known.measures[row.measure_id], None, units) for row in rows if row.replaced_at
+        _line(row, known.measures[row.measure_id], None, units) for row in rows if row.replaced_at
     ]
     return CarOwnTargets(surfaces, before, known)
 

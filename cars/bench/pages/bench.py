@@ -16,7 +16,7 @@ from cars.bench.actions import start_bench
 from cars.bench.pages.forms import StartForm, StepChangeForm
 from cars.bench.pages.parts import show_kept
 from cars.bench.pages.sent import seen_in, sent_form
-from cars.bench.pages.sidebar import beside_step
+from cars.bench.pages.sidebar import step_sidebar
 from cars.bench.queries.bench_view import BenchView, bench_view, first_open_step
 from cars.bench.queries.evening import evening_of
 from cars.bench.queries.open_benches import benches_to_go_on_with
@@ -119,7 +119,7 @@ def step_page(request: HttpRequest, seen: BenchView, status: int = 200) -> HttpR
         "seen": seen_in(seen),
         "change_form": StepChangeForm(step=step),
         "set_sheet": set_sheet_of(seen.sheet) if seen.sheet.role == Sheet.Role.FOUND else None,
-        **beside_step(seen, person(request)),
+        **step_sidebar(seen, person(request)),
     }
     return render(request, "cars/bench/step.html", context, status=status)
 

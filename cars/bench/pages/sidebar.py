@@ -1,4 +1,4 @@
-"""What stands beside the boxes of a step."""
+"""The sidebar of a step of the bench."""
 
 from typing import Any
 
@@ -12,7 +12,7 @@ from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User
 
 
-def beside_step(seen: BenchView, by: User) -> dict[str, Any]:
+def step_sidebar(seen: BenchView, by: User) -> dict[str, Any]:
     """The parts of a step and the team's own targets in it."""
     sheet, step = seen.sheet, seen.here.step
     own = sheet_own_target_lines(sheet, seen.view.units, step)

@@ -161,14 +161,14 @@ class BenchView:
     @property
     def previous(self) -> Step | None:
         """The step before."""
-        return self._beside(-1)
+        return self._neighbour(-1)
 
     @property
     def next(self) -> Step | None:
         """The step after."""
-        return self._beside(1)
+        return self._neighbour(1)
 
-    def _beside(self, by: int) -> Step | None:
+    def _neighbour(self, by: int) -> Step | None:
         steps = self.known.steps
         place = [step.pk for step in steps].index(self.here.step.pk) + by
         return steps[place] if 0 <= place < len(steps) else None
@@ -327,16 +327,16 @@ def _names(ids: set[UUID]) -> dict[UUID, str]:
 def _show_past(bench: BenchView) -> None:
     """The figures of the last found and the last set sheet beside the new ones."""
     units = bench.view.units
-    beside: list[Sheet] = []
+    past: list[Sheet] = []
     for role, sheet in _last_sheets(bench.sheet).items():
         figures = _figures(sheet.pk, bench.here.step.pk)
         for each in bench.boxes:
             if figure := figures.get(each.box.key):
                 text = format_figure(figure.value, each.box.measure, units, bare=True)
                 setattr(each, f"last_{role}", text)
-                if sheet not in beside:
-                    beside.append(sheet)
-    bench.past = _past(beside, bench.sheet.surface)
+                if sheet not in past:
+                    past.append(sheet)
+    bench.past = _past(past, bench.sheet.surface)
 
 
 def _past(sheets: list[Sheet], surface: str) -> list[Past]:

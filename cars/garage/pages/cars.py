@@ -8,7 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
-from cars.baselines.pages.sidebar import beside_car
+from cars.baselines.pages.sidebar import car_sidebar
 from cars.bench.queries.open_benches import benches_to_go_on_with
 from cars.garage.actions.cars import add_car, edit_car
 from cars.garage.pages.forms import AddCarForm, CarForm
@@ -49,7 +49,7 @@ def car(request: HttpRequest, pk: UUID) -> HttpResponse:
         "ownerships": found.ownerships.select_related("team"),
         "may_keep": is_allowed(check_can_keep_car, by, found),
         "may_open": is_allowed(check_can_open_sheet, by, found),
-        **beside_car(found, by),
+        **car_sidebar(found, by),
     }
     return render(request, "cars/garage/car.html", context)
 

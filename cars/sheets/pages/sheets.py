@@ -19,7 +19,7 @@ from cars.sheets.lookups import sheet_or_404
 from cars.sheets.pages.boxes import SEEN, seen_on
 from cars.sheets.pages.forms import ChangeForm, CommentForm, CorrectForm, HeadForm, OpenForm
 from cars.sheets.pages.messages import message_of_change
-from cars.sheets.pages.sidebar import beside_sheet
+from cars.sheets.pages.sidebar import sheet_sidebar
 from cars.sheets.presenters.drawing import drawing_of
 from cars.sheets.presenters.sheet_trail import sheet_trail
 from cars.sheets.queries.sheet_view import SheetView, sheet_view
@@ -60,7 +60,7 @@ def sheet_page(
         "seen": seen_on(view),
         "remarks": comments_of(sheet, view.units),
         "comment_form": CommentForm(),
-        **beside_sheet(sheet, view, by),
+        **sheet_sidebar(sheet, view, by),
     }
     return render(request, "cars/sheets/sheet.html", context, status=status)
 

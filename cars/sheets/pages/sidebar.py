@@ -1,4 +1,4 @@
-"""What stands beside the figures of a sheet: the team's own targets, news of the baseline."""
+"""The sidebar of a sheet: the team's own targets, news of the baseline."""
 
 from typing import Any
 
@@ -12,7 +12,7 @@ from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User
 
 
-def beside_sheet(sheet: Sheet, view: SheetView, by: User) -> dict[str, Any]:
+def sheet_sidebar(sheet: Sheet, view: SheetView, by: User) -> dict[str, Any]:
     """The team's own targets in their boxes and as a list; news of the baseline while it is open.
 
     The car may be another team's by now: then there is nothing to tell of it.

@@ -32,9 +32,9 @@ def enter_in_chain(event_id: UUID, *records: Model) -> None:
         kinds = [KIND_OF[type(one)] for one in entering]
         lines, words = [], []
         for number, said in enumerate(said_of(entering), start=held[0] + 1):
-            hidden, beside = hide_words(said, WORDS.get(said["kind"], ()), secrets.token_hex(32))
+            hidden, erasable = hide_words(said, WORDS.get(said["kind"], ()), secrets.token_hex(32))
             lines.append(line_of(hidden, number))
-            words.append(None if beside is None else json.dumps(beside))
+            words.append(None if erasable is None else json.dumps(erasable))
         ids = [one.pk for one in entering]
         cursor.execute(APPEND, [event_id, kinds, ids, lines, words])
 
