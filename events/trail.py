@@ -17,6 +17,7 @@ for did, kind, words in (
     ("read", "events.weighin", "read a weigh-in"),
     ("read", "events.finding", "read a finding"),
     ("entered", "events.entry", "entered a car"),
+    ("entered_walk_in", "events.entry", "entered a car at the scales"),
     ("entered_by_hand", "events.entry", "entered a car at the scales"),
     ("confirmed", "events.entry", "confirmed an entry made at the scales"),
     ("told_age", "events.entry", "was told whether a driver is eligible by age"),

@@ -20,7 +20,7 @@ from clubsetup.access.models import ApiToken
 from clubsetup.access.viewer import viewing_as
 from tests.events.photographs import jpeg
 from tests.figures import PAIRS, count
-from tests.guards.world import World, entered_by_hand, standing_world, undone
+from tests.guards.world import World, standing_world, undone, walk_in_entry
 from tests.owner import bend
 from tests.people import browser_of, close_account
 
@@ -316,7 +316,7 @@ ID_OF: dict[str, Callable[[World], Any]] = {
     "post cars/{id}/benches": lambda w: w.plain_car.pk,
     "post cars/{id}/move-to-baseline": lambda w: w.plain_car.pk,
     "delete me/sign-ins/{id}": lambda w: w.sign_in().pk,
-    "post entries/{id}/confirm": lambda w: entered_by_hand(w).pk,
+    "post entries/{id}/confirm": lambda w: walk_in_entry(w).pk,
     "post entries/{id}/restore": lambda w: w.withdrawn.pk,
     "post events/{id}/start": lambda w: w.next_event.pk,
     "post rule-sets/{id}/retire": lambda w: w.rule_set.pk,

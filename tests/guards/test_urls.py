@@ -9,7 +9,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from pytest_django.plugin import DjangoDbBlocker
 
 from tests.figures import PAIRS, count
-from tests.guards.world import World, entered_by_hand, standing_world, undone
+from tests.guards.world import World, standing_world, undone, walk_in_entry
 from tests.people import browser_of
 
 # Whose addresses others hold.
@@ -292,7 +292,7 @@ BY_NAME: dict[str, Callable[[World], tuple[Any, ...]]] = {
         for name in ("step", "change", "now", "save", "undo")
     },
     "event-class-new": lambda w: (w.next_event.pk,),
-    "entry-confirm": lambda w: (entered_by_hand(w).pk,),
+    "entry-confirm": lambda w: (walk_in_entry(w).pk,),
     "event-move": lambda w: (w.meeting.event.pk, "end"),
     "enter": lambda w: (w.next_event.pk, w.people.team.pk),
     "rule-set-retire": lambda w: (w.rule_set.pk,),

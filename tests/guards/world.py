@@ -221,7 +221,7 @@ class World:
             return CoachLink.objects.get(coach=self.people.coach)
 
 
-def entered_by_hand(w: World) -> Entry:
+def walk_in_entry(w: World) -> Entry:
     """An entry that the official made of a car of the Wrens, and the Wrens have not confirmed."""
     by = w.people.official
     with viewing_as(by.pk):
