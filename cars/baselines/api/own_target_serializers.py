@@ -150,12 +150,12 @@ class ReviewLineSerializer(serializers.Serializer[Any]):
     @extend_schema_field(QuantitySerializer(allow_null=True))
     def get_target(self, line: ReviewLine) -> dict[str, str] | None:
         """The baseline's."""
-        return self._of(line, line.aim and line.aim.target, line.target)
+        return self._of(line, line.standard and line.standard.target, line.target)
 
     @extend_schema_field(QuantitySerializer(allow_null=True))
     def get_tolerance(self, line: ReviewLine) -> dict[str, str] | None:
         """The baseline's."""
-        return self._of(line, line.aim and line.aim.tolerance, line.tolerance)
+        return self._of(line, line.standard and line.standard.tolerance, line.tolerance)
 
     @extend_schema_field(QuantitySerializer(allow_null=True))
     def get_median(self, line: ReviewLine) -> dict[str, str] | None:

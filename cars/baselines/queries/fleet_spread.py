@@ -34,7 +34,7 @@ class ReviewLine:
     median: str = ""
     spread: str = ""
     is_outside: bool = False  # the middle lies outside target ± tolerance
-    aim: BaselineValue | None = None  # the target itself
+    standard: BaselineValue | None = None  # the target itself
     run: Run | None = None  # what is said of the teams, in figures
 
     @property
@@ -61,7 +61,7 @@ def review(baseline: Baseline, viewer: User) -> list[ReviewLine]:
             target, found = targets.get(key), run.get(key)
             if target is None and found is None:
                 continue
-            line = ReviewLine(key, measure, aim=target, run=found)
+            line = ReviewLine(key, measure, standard=target, run=found)
             if target is not None:
                 line.target = format_figure(target.target, measure, units)
                 line.tolerance = format_figure(target.tolerance, measure, units, delta=True)

@@ -106,7 +106,7 @@ class Box:
         return str(SPOT_NAMES[self.key.spot])
 
     @property
-    def aim(self) -> str:
+    def target_text(self) -> str:
         """'9 ± 0.5'; '12' where nothing may be off; empty without a target."""
         return f"{self.target} ± {self.tolerance}" if self.tolerance != "0" else self.target
 
