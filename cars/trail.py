@@ -38,14 +38,14 @@ def _sheet(sheet: Any) -> str:
 
 
 def _change(detail: dict[str, Any], units: Units) -> str:
-    kept = Decimal(detail["amount"]), detail["unit"]
-    amount = format_amount(*kept, units, detail.get("typed", ""))
+    change = Decimal(detail["amount"]), detail["unit"]
+    amount = format_amount(*change, units, detail.get("typed", ""))
     return format_adjustment(detail["adjuster"], detail["spot"], amount)
 
 
 WORDS.detail("changed", "cars.sheet", _change)
 # What it was is kept with the line, in mm and N/mm: figures for whoever mends it, not to be read.
-WORDS.detail("edited", "cars.chassis", lambda _kept, _units: "")
+WORDS.detail("edited", "cars.chassis", lambda _detail, _units: "")
 
 
 # A part is not named: its code is the team's secret, and the trail lasts.

@@ -5,7 +5,7 @@ from decimal import Decimal
 from math import gcd, lcm
 from typing import Literal, NamedTuple
 
-from clubsetup.quantities.kinds import PLACES, Kind, Unit, kept, steps_of
+from clubsetup.quantities.kinds import PLACES, Kind, Unit, decimal_of_steps, steps_of
 from clubsetup.quantities.table import unit_of
 
 Style = Literal["fraction", "decimal"]
@@ -73,7 +73,7 @@ def show(
         bare="+" + written.text if sign and written.amount > 0 else written.text,
         suffix=chosen.behind(written.amount, written.parts),
         exact=left == 0,
-        remainder=kept(left),
+        remainder=decimal_of_steps(left),
     )
 
 

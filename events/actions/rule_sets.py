@@ -147,7 +147,7 @@ def _declared(
     try:
         check_together([*(rule_from(r.kind, r.parameters) for r in others), declared])
     except ParameterError as refusal:
-        raise Invalid(refusal.parameter, declared.told(refusal)) from refusal
+        raise Invalid(refusal.parameter, declared.refusal_text(refusal)) from refusal
     return declared
 
 
@@ -160,7 +160,7 @@ def declare_rule(kind: str, parameters: Mapping[str, Any], units: Units) -> Rule
     try:
         declared = of_kind.declare(parameters, units)
     except ParameterError as refusal:
-        raise Invalid(refusal.parameter, of_kind.told(refusal)) from refusal
+        raise Invalid(refusal.parameter, of_kind.refusal_text(refusal)) from refusal
     _refuse_unreadable(declared)
     return declared
 
@@ -222,7 +222,9 @@ def _refuse_absurd(by: User, rule_set: RuleSet) -> None:
             declared.refuse_absurd(units)
         except ParameterError as refusal:
             words = declared.words(units)
-            raise WrongState(f"Change this rule first: {words}. {declared.told(refusal)}") from None
+            raise WrongState(
+                f"Change this rule first: {words}. {declared.refusal_text(refusal)}"
+            ) from None
 
 
 @action

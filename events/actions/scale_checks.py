@@ -61,7 +61,7 @@ def check_scales(
             raise Invalid("loads", f"{scale_set} has no pad {pad}.")
     for one in loads:
         refuse_between_steps(f"{one.pad}_indicated", one.indicated, scale_set)
-    kept = [_kept(one, float(scale_set.division)) for one in loads]
+    checked = [_checked(one, float(scale_set.division)) for one in loads]
     check = ScaleCheck.objects.create(
         pk=check_id or new_id(),
         scale_set=scale_set,
@@ -71,15 +71,15 @@ def check_scales(
         division=scale_set.division,
         pads_level=pads_level,
         level_note=level_note.strip(),
-        loads=kept,
-        passed=pads_level and all(one["within"] for one in kept),
+        loads=checked,
+        passed=pads_level and all(one["within"] for one in checked),
     )
     record(by=by, did="checked", on=check, club_id=check.club_id, passed=check.passed)
     enter_where_under_way(check)
     return check
 
 
-def _kept(one: LoadRead, e: float) -> dict[str, Any]:
+def _checked(one: LoadRead, e: float) -> dict[str, Any]:
     added = None if one.added is None else float(one.added.value)
     try:
         found = checked_load(float(one.indicated.value), float(one.reference.value), e, added)

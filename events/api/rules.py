@@ -72,8 +72,8 @@ class RuleSets(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
         found = self.get_object()
         since = chosen_earlier(earlier_versions(found), request.query_params.get("since", ""))
         units = asking(request).units(found.club.units())
-        told = since and changes_since(since, found, units)
-        return Response(s.RuleChangesSerializer(told or NOTHING_BEFORE).data)
+        differences = since and changes_since(since, found, units)
+        return Response(s.RuleChangesSerializer(differences or NOTHING_BEFORE).data)
 
 
 @extend_schema_view(create=creates(s.RuleSerializer, s.RuleCreateSerializer))

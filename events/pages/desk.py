@@ -47,7 +47,7 @@ ENTRIES = Entry.objects.select_related(
     "event__club", "event_class__race_class", "event_class__rule_set", "club"
 ).prefetch_related("event_class__rule_set__rules")
 # What the next car is most likely weighed with, as this one was.
-KEPT = ("stage", "scale_set", "fuel_note")
+LAST_CHOICES = ("stage", "scale_set", "fuel_note")
 
 
 @login_required
@@ -84,7 +84,7 @@ def _entry_page(request: HttpRequest, found: Entry, form: WeighForm | None = Non
     is_open = found.event.state == Event.State.UNDER_WAY and found.withdrawn_at is None
     if at_desk and is_open and form is None:
         form = WeighForm(
-            entry=found, first=not record.is_weighed, units=units, initial=_kept(request)
+            entry=found, first=not record.is_weighed, units=units, initial=_last_choices(request)
         )
     context = {
         "entry": found,
@@ -104,8 +104,8 @@ def _entry_page(request: HttpRequest, found: Entry, form: WeighForm | None = Non
     return render(request, "events/entry.html", context)
 
 
-def _kept(request: HttpRequest) -> dict[str, Any]:
-    return {name: request.session[name] for name in KEPT if name in request.session}
+def _last_choices(request: HttpRequest) -> dict[str, Any]:
+    return {name: request.session[name] for name in LAST_CHOICES if name in request.session}
 
 
 def _at_desk(request: HttpRequest, pk: UUID) -> Entry:
@@ -127,7 +127,7 @@ def weigh_car(request: HttpRequest, pk: UUID) -> HttpResponse:
     if form.errors:
         form.point_at_the_first()
     else:
-        for name in KEPT:
+        for name in LAST_CHOICES:
             request.session[name] = request.POST.get(name, "")
     return answer or _entry_page(request, found, form)
 

@@ -136,7 +136,7 @@ def _rule_page(
     # A kind without parameters sends nothing, and is sent all the same.
     sent = request.POST if request.method == "POST" else None
     form = RuleForm(sent, kind=type(starts), units=units, initial=as_typed(starts, units))
-    if "try" not in request.POST and _kept(request, form, keep):
+    if "try" not in request.POST and _is_saved(request, form, keep):
         messages.success(request, f"{starts.title} is kept.")
         return redirect("rule-set", found.pk)
     # None where what was sent makes no rule.
@@ -150,7 +150,7 @@ def _rule_page(
     return render(request, template, {**context, "live": live})
 
 
-def _kept(request: HttpRequest, form: RuleForm, keep: Callable[..., Any]) -> bool:
+def _is_saved(request: HttpRequest, form: RuleForm, keep: Callable[..., Any]) -> bool:
     return form.is_valid() and form_action(
         form, keep, by=request.user, parameters=form.parameters()
     )

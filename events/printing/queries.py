@@ -160,7 +160,7 @@ def _pieces(entries: Iterable[Entry]) -> dict[Any, list[BallastPiece]]:
     """The pieces that the teams keep on the cars, as far as the viewer may see them."""
     found: dict[Any, list[BallastPiece]] = defaultdict(list)
     cars = {entry.car_id for entry in entries}
-    kept = BallastPiece.objects.in_use().filter(car_id__in=cars)
-    for piece in kept.select_related("mount"):
+    pieces_in_use = BallastPiece.objects.in_use().filter(car_id__in=cars)
+    for piece in pieces_in_use.select_related("mount"):
         found[piece.car_id].append(piece)
     return found

@@ -50,7 +50,7 @@ class ChainLink:
         return number if isinstance(number, int) and not isinstance(number, bool) else None
 
     @property
-    def told(self) -> Mapping[str, Any]:
+    def readable(self) -> Mapping[str, Any]:
         """The record for a reader: the words in place of their hashes, as far as they are there."""
         found = self.words or {}
         words = {name: found.get(name, "") for name in hashed_names(self.record)}
@@ -189,7 +189,7 @@ def _words(links: Sequence[ChainLink]) -> list[Fault]:
     for link in links:
         words = link.words or {}
         for name in hashed_names(link.record) if SALT in words else ():
-            said = hash_of_words(str(words[SALT]), name, str(words.get(name, "")))
-            if said != link.record[name][HASHED]:
+            actual = hash_of_words(str(words[SALT]), name, str(words.get(name, "")))
+            if actual != link.record[name][HASHED]:
                 found.append(Fault(link.number or 0, f"the words beside it were altered: {name}"))
     return found

@@ -117,9 +117,9 @@ class Limited(OnTheCar):
         results = {at: by.figure(one, limits, Kind.LENGTH) for at, one in found.items()}
         outcome = worst([result.outcome for result in results.values()])
         least = [at for at, result in results.items() if result.outcome is outcome]
-        told = min(least, key=lambda at: (results[at].margin or 0.0, at))
-        result = results[told]
-        return self.every(replace(result, sentence=f"{headed(*told)}: {result.sentence}"), facts)
+        place = min(least, key=lambda at: (results[at].margin or 0.0, at))
+        result = results[place]
+        return self.every(replace(result, sentence=f"{headed(*place)}: {result.sentence}"), facts)
 
     def car(self, *, inside: bool) -> Facts:
         """It was measured with a tape."""

@@ -126,11 +126,11 @@ def _page(rows: QuerySet[TrailLine], before: UUID | None, units: Units) -> list[
 def _roles(rows: Iterable[TrailLine]) -> dict[UUID, str]:
     """What those who read from outside are to the club now: one query, where there are any."""
     readers = {row.by_id for row in rows if row.did == READ}
-    said: dict[UUID, list[str]] = {}
+    roles_of_reader: dict[UUID, list[str]] = {}
     if readers:
         for member in ClubMember.objects.filter(user_id__in=readers).order_by("role"):
-            said.setdefault(member.user_id, []).append(member.get_role_display().lower())
-    return {user: ", ".join(sorted(set(roles))) for user, roles in said.items()}
+            roles_of_reader.setdefault(member.user_id, []).append(member.get_role_display().lower())
+    return {user: ", ".join(sorted(set(roles))) for user, roles in roles_of_reader.items()}
 
 
 def _things(rows: Iterable[TrailLine]) -> dict[tuple[str, UUID], str]:
@@ -180,8 +180,8 @@ def _part(key: str, value: Any, names: dict[str, str]) -> str:
     if isinstance(value, dict | list) and len(value) > MOST_WORDS:
         return f"{len(value)} {label}"
     if isinstance(value, dict):
-        told = [f"{k} {_plain(v)}" for k, v in value.items() if not _is_id(k) and not _is_id(v)]
-        return f"{label}: {', '.join(told)}" if told else ""
+        items = [f"{k} {_plain(v)}" for k, v in value.items() if not _is_id(k) and not _is_id(v)]
+        return f"{label}: {', '.join(items)}" if items else ""
     written = "" if _is_id(value) else _plain(value)
     return f"{label}: {written}" if written else ""
 

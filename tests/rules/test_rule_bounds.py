@@ -98,7 +98,7 @@ def test_whatever_is_sent_is_a_rule_or_a_sentence(kind, data, units):
     given_ = data.draw(sent(kind))
     refusal = refused(kind, given_, units)
     if refusal is not None:
-        said = kind.told(refusal)
+        said = kind.refusal_text(refusal)
         assert said.startswith(kind.parameters()[refusal.parameter].label)
         assert said.endswith(".")
 
@@ -195,7 +195,7 @@ def test_the_example_a_steward_starts_from_is_accepted(kind, units):
 def test_what_no_class_would_ask_for(kind, params, units, said):
     with pytest.raises(ParameterError) as caught:
         KINDS[kind].declare(params, units)
-    assert KINDS[kind].told(caught.value) == said
+    assert KINDS[kind].refusal_text(caught.value) == said
 
 
 def test_one_year_is_a_band_of_ages():

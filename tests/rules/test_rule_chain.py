@@ -195,10 +195,10 @@ class TestWords:
 
     def test_a_reader_is_told_them_as_far_as_they_are_there(self):
         link = self.hidden()
-        assert link.told == {**self.RECORD, "line": 1}
+        assert link.readable == {**self.RECORD, "line": 1}
         erased = ChainLink(link.record, link.hash, words=ERASED)
-        assert erased.told == {**self.RECORD, "line": 1, "reason": "", "note": ""}
-        assert ChainLink(self.RECORD, "0" * 64).told == self.RECORD
+        assert erased.readable == {**self.RECORD, "line": 1, "reason": "", "note": ""}
+        assert ChainLink(self.RECORD, "0" * 64).readable == self.RECORD
 
     def test_erased_is_what_has_hashes_and_no_salt(self):
         link = self.hidden()

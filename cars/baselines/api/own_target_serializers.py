@@ -69,7 +69,7 @@ class OwnTargetLineSerializer(serializers.Serializer[Any]):
     measure = serializers.CharField(source="measure.pk")
     spot = serializers.CharField(source="row.spot")
     surface = serializers.CharField(source="row.surface", help_text=SURFACE_HELP)
-    said = serializers.CharField(help_text="2 1/4 in ± 1/16 in")
+    text = serializers.CharField(help_text="2 1/4 in ± 1/16 in")
     reason = serializers.CharField(source="row.reason")
     baseline = serializers.CharField(help_text="The baseline's figure; empty where it has none.")
     source = serializers.CharField(  # type: ignore[assignment]
@@ -86,7 +86,7 @@ class ReplacedOwnTargetSerializer(serializers.Serializer[Any]):
     measure = serializers.CharField(source="measure.pk")
     spot = serializers.CharField(source="row.spot")
     surface = serializers.CharField(source="row.surface", help_text=SURFACE_HELP)
-    said = serializers.CharField()
+    text = serializers.CharField()
     reason = serializers.CharField(source="row.reason")
     replaced_at = serializers.DateTimeField(source="row.replaced_at")
 
@@ -167,5 +167,5 @@ class ReviewLineSerializer(serializers.Serializer[Any]):
         """How wide the middle half of the teams lies, rounded so too, and never less."""
         return self._of(line, line.run and line.run.spread, line.spread)
 
-    def _of(self, line: ReviewLine, value: Any, said: str) -> dict[str, str] | None:
-        return quantity_json(value, line.measure.kind, said)
+    def _of(self, line: ReviewLine, value: Any, typed: str) -> dict[str, str] | None:
+        return quantity_json(value, line.measure.kind, typed)

@@ -10,7 +10,7 @@ from django.urls import reverse
 from cars.baselines.actions.chassis import add_chassis, edit_chassis
 from cars.baselines.actions.mounts import add_mount
 from cars.baselines.pages.forms import ChassisForm, MountForm
-from cars.baselines.presenters.chassis_view import geometry_said, mounts_said
+from cars.baselines.presenters.chassis_view import geometry_lines, mount_lines
 from cars.baselines.queries.baseline_view import baselines_of
 from cars.lookups import chassis_or_404
 from cars.models import Chassis
@@ -47,9 +47,9 @@ def chassis(request: HttpRequest, pk: UUID) -> HttpResponse:
     units = by.units(found.club.units())
     context = {
         "chassis": found,
-        "geometry": geometry_said(found, units),
+        "geometry": geometry_lines(found, units),
         "baselines": baselines_of([found]),
-        "mounts": mounts_said(found.mounts.all(), units),
+        "mounts": mount_lines(found.mounts.all(), units),
         "may_keep": is_allowed(check_can_keep_chassis, by, found),
     }
     return render(request, "cars/baselines/chassis.html", context)

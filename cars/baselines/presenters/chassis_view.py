@@ -25,16 +25,16 @@ class MountLine:
     carries: str
 
 
-def geometry_said(chassis: Chassis, units: Units) -> list[tuple[str, str]]:
+def geometry_lines(chassis: Chassis, units: Units) -> list[tuple[str, str]]:
     """'Wheelbase': 'left 47 13/16 in, right 48 13/16 in', and so on; empty without geometry."""
     found = chassis.geometry
     if not found:
         return []
 
     def length(value: float) -> str:
-        return _said(as_decimal(value), Kind.LENGTH, units)
+        return _format(as_decimal(value), Kind.LENGTH, units)
 
-    springs = [_said(as_decimal(rate), Kind.SPRING_RATE, units) for rate in found["spring_rate"]]
+    springs = [_format(as_decimal(rate), Kind.SPRING_RATE, units) for rate in found["spring_rate"]]
     front, rear = found["front_axle"], found["rear_axle"]
     left, right = length(found["wheelbase_left"]), length(found["wheelbase_right"])
     ahead, behind = length(found["track_front"]), length(found["track_rear"])
@@ -47,20 +47,20 @@ def geometry_said(chassis: Chassis, units: Units) -> list[tuple[str, str]]:
     ]
 
 
-def mounts_said(mounts: Iterable[BallastMount], units: Units) -> list[MountLine]:
+def mount_lines(mounts: Iterable[BallastMount], units: Units) -> list[MountLine]:
     """Where ballast may be fixed, and how much."""
     return [
         MountLine(
             name=str(mount),
-            ahead=_said(mount.x, Kind.LENGTH, units),
-            left=_said(mount.y, Kind.LENGTH, units),
-            carries=_said(mount.capacity, Kind.MASS, units),
+            ahead=_format(mount.x, Kind.LENGTH, units),
+            left=_format(mount.y, Kind.LENGTH, units),
+            carries=_format(mount.capacity, Kind.MASS, units),
         )
         for mount in mounts
     ]
 
 
-def _said(value: Decimal, kind: Kind, units: Units) -> str:
+def _format(value: Decimal, kind: Kind, units: Units) -> str:
     unit = units.for_kind(kind)
     if unit == "in":
         return show(value, kind, unit=unit, style="fraction", denominator=FINEST).pretty

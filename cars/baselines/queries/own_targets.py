@@ -48,7 +48,7 @@ class OwnTargetLine:
 
     row: OwnTarget
     measure: Measure
-    said: str
+    text: str
     baseline: str = ""
     source: str = ""
     departs: bool = False

@@ -81,7 +81,7 @@ class SheetBoxes(APIView):
         view = sheet_view(sheet, by)
         return Response(BoxSerializer(view.boxes.values(), many=True).data)
 
-    @extend_schema(request=s.SentBoxesSerializer, responses=s.BoxesKeptSerializer)
+    @extend_schema(request=s.SentBoxesSerializer, responses=s.BoxResultsSerializer)
     def post(self, request: Request, pk: UUID) -> Response:
         """Takes what waited on a device, each box by itself: what is wrong with one does not hold
         up the others. The same sent twice under its ids makes one of each.
@@ -90,13 +90,13 @@ class SheetBoxes(APIView):
         check_can_write_sheet(by, sheet)
         sent = [_sent(place, one) for place, one in enumerate(_boxes(request))]
         before = version_of(pk)
-        kept = save_boxes(by, sheet, sent, cached_catalogue().measures)
+        results = save_boxes(by, sheet, sent, cached_catalogue().measures)
         answer = {
             "before": before,
             "version": version_of(pk),
-            "results": [_result(one, by) for one in kept],
+            "results": [_result(one, by) for one in results],
         }
-        return Response(s.BoxesKeptSerializer(answer).data)
+        return Response(s.BoxResultsSerializer(answer).data)
 
 
 def _boxes(request: Request) -> list[Mapping[str, Any]]:
@@ -112,22 +112,24 @@ def _sent(place: int, given: Mapping[str, Any]) -> BoxInput:
         raise Invalid(f"boxes/{place}/box", message) from error
 
 
-def _result(kept: BoxResult, by: User) -> dict[str, Any]:
-    conflict = kept.conflict
-    standing = conflict.standing if conflict else kept.standing
+def _result(result: BoxResult, by: User) -> dict[str, Any]:
+    conflict = result.conflict
+    standing = conflict.standing if conflict else result.standing
     found: dict[str, Any] = {
-        "box": str(kept.sent.key),
-        "status": kept.status,
+        "box": str(result.sent.key),
+        "status": result.status,
         "seen": standing.pk if standing else None,
         "stands": standing.typed if standing else "",
         "problem": None,
     }
     if conflict:
         found["problem"] = problem(
-            409, conflict_message(conflict, by, kept.sent.text), **conflict.more
+            409, conflict_message(conflict, by, result.sent.text), **conflict.more
         ).data
-    elif kept.status != "saved":
-        found["problem"] = problem(400 if kept.wrong else 409, kept.wrong or kept.refused).data
+    elif result.status != "saved":
+        found["problem"] = problem(
+            400 if result.wrong else 409, result.wrong or result.refused
+        ).data
     return found
 
 

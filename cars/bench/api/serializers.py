@@ -164,7 +164,7 @@ class BenchMeasureSerializer(serializers.Serializer[Any]):
 class PastSerializer(serializers.Serializer[Any]):
     """Where the figures found and set last time come from."""
 
-    said = serializers.CharField(help_text="last time: found 11, set 13 Nov 2026, Quarry Lane")
+    text = serializers.CharField(help_text="last time: found 11, set 13 Nov 2026, Quarry Lane")
     other_surface = serializers.CharField(help_text="Where that was another surface than this.")
 
 

@@ -82,7 +82,7 @@ def _judged_json(table: TurnTable, figure: Predicted) -> dict[str, Any]:
         "target": wanted.target,
         "tolerance": wanted.tolerance,
         "outcome": figure.judgement.outcome,
-        "said": format_verdict(measure, figure.judgement, table.bench.units)[2],
+        "text": format_verdict(measure, figure.judgement, table.bench.units)[2],
     }
 
 
@@ -203,7 +203,7 @@ def calibration_json(found: Calibration) -> dict[str, Any]:
                 "u_cross": one.u_cross,
                 "worked_out": one.worked_out,
                 "u_worked_out": one.u_worked_out,
-                "said": format_one_turn(one, learned=bool(found.learned)),
+                "text": format_one_turn(one, learned=bool(found.learned)),
             }
             for one in found.one_turn
         ],

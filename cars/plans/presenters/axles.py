@@ -65,8 +65,8 @@ def _move(move: EndMove, units: Units) -> str:
         parts.append(f"{_small(abs(move.fore_aft), units)} {way}")
     if abs(move.rotation) >= NO_MOVE_DEG:
         way = "forward" if move.rotation > 0 else "back"
-        said = format_predicted(abs(move.rotation), Kind.ANGLE, units)
-        parts.append(f"top of the carrier {said} {way}")
+        angle = format_predicted(abs(move.rotation), Kind.ANGLE, units)
+        parts.append(f"top of the carrier {angle} {way}")
     return ", ".join(parts) or "nothing"
 
 
@@ -124,7 +124,7 @@ def _side(found: SideMarks) -> SideCard:
             read=f"{each.camber.times_read}×" if each.camber.times_read else "not yet",
             sent=each.camber.marks,
             stands=each.stands,
-            **_said(each.outcome),
+            **_verdict(each.outcome),
         )
         for each in found.choices
     ]
@@ -136,11 +136,11 @@ def _side(found: SideMarks) -> SideCard:
         advice=_advice(found),
         seen=found.seen,
         leave=found.leave,
-        **_said(found.outcome),
+        **_verdict(found.outcome),
     )
 
 
-def _said(outcome: FigureOutcome) -> dict[str, str]:
+def _verdict(outcome: FigureOutcome) -> dict[str, str]:
     """A verdict as state, shape and words; how far off stands in its own column."""
     if outcome is FigureOutcome.OFF:
         return {"state": "bad", "shape": "✕", "words": "off"}
@@ -152,18 +152,18 @@ def _advice(found: SideMarks) -> list[str]:
     """What to do, the known marks first; reading another only where the chart is thin."""
     if found.leave:
         return ["The camber is on target: leave it."]
-    said = [found.why_not] if found.why_not else []
+    advice = [found.why_not] if found.why_not else []
     if found.suggestion is None:
-        return said
-    said.append(_nearest(found.choices[0]))
+        return advice
+    advice.append(_nearest(found.choices[0]))
     if not found.suggestion.within_reach:
-        said.append("The target lies outside what the settings read so far give.")
+        advice.append("The target lies outside what the settings read so far give.")
     if len(found.choices) == 1:
-        said.append("Only these marks were ever read here: set others, and note marks and gauge.")
+        advice.append("Only these marks were ever read here: set others, and note marks and gauge.")
     if found.measure_next:
         marks = " / ".join(found.measure_next)
-        said.append(f"To know these blocks better, read {marks} too: {found.suggestion.why}.")
-    return said
+        advice.append(f"To know these blocks better, read {marks} too: {found.suggestion.why}.")
+    return advice
 
 
 def _nearest(known: Tried) -> str:

@@ -40,7 +40,7 @@ def ballast_cards(
 def _card(bench: SheetFigures, stock: Stock, plan: BallastPlan, driver: float) -> BallastCard:
     units = bench.units
     return BallastCard(
-        todo=[_said(handling, stock) for handling in plan.handling],
+        todo=[_instruction(handling, stock) for handling in plan.handling],
         moves=[
             f"{stock.piece(each.piece)}:{stock.mount(each.after) or ''}" for each in plan.handling
         ],
@@ -73,7 +73,7 @@ def _percent(share: float, bench: SheetFigures) -> str:
     return format_predicted(PERCENT * share, Kind.PERCENT, bench.units)
 
 
-def _said(handling: Handling, stock: Stock) -> str:
+def _instruction(handling: Handling, stock: Stock) -> str:
     row = stock.pieces[handling.piece]
     piece = f"the {row.marked_mass_typed} piece marked {row.label}"
     if handling.before is None:

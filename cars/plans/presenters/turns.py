@@ -109,7 +109,7 @@ class WhatIfCorner:
 
     name: str
     value: str
-    said: str
+    text: str
     lines: list[PredictionLine]
 
 
@@ -120,7 +120,7 @@ def what_if_corners(turns: Sequence[Decimal], forecast: Forecast | None) -> list
         WhatIfCorner(
             name=corner,
             value=f"{turned:f}",
-            said=format_turns(float(turned)) if turned else STAYS,
+            text=format_turns(float(turned)) if turned else STAYS,
             lines=[lines[place] for lines in columns if lines],
         )
         for place, (corner, turned) in enumerate(zip(CORNER_NAMES, turns, strict=True))
@@ -186,7 +186,7 @@ def _best(plans: Sequence[tuple[TurnPlan, Reached]]) -> TurnPlan | None:
 def _card(
     table: TurnTable, plan: TurnPlan, what: Prediction, to: Reached, *, best: bool
 ) -> PlanCard:
-    state, shape, words = SAID[to.outcome]
+    state, shape, words = VERDICTS[to.outcome]
     if to.outcome is FigureOutcome.OFF:
         words = _missed(table, to)
     return PlanCard(
@@ -203,7 +203,7 @@ def _card(
     )
 
 
-SAID = {
+VERDICTS = {
     FigureOutcome.ON_TARGET: ("good", "✓", "reaches every target"),
     FigureOutcome.TOO_CLOSE: ("close", "≈", "too close to tell"),
     FigureOutcome.OFF: ("bad", "✕", "misses a target"),
@@ -216,7 +216,7 @@ def _missed(table: TurnTable, to: Reached) -> str:
     if to.lifted:
         return f"lifts {_and(to.lifted)}"
     if to.missed is None:
-        return SAID[FigureOutcome.OFF][2]
+        return VERDICTS[FigureOutcome.OFF][2]
     key, kind = to.missed.key, Kind(table.bench.known.measures[to.missed.key.measure].kind)
     unit = table.bench.units.for_kind(kind)
     by = format_value(abs(to.missed.judgement.miss), kind, unit, delta=True)
@@ -287,7 +287,7 @@ def _against(
     if weighed is not None:
         read = [*weighed, PERCENT * (weighed.rf + weighed.lr) / sum(weighed)]
     was = [*plan.loads_before, PERCENT * plan.cross_before]
-    said, spreads = [*loads, PERCENT * plan.cross], [*u, PERCENT * plan.u_cross]
+    predicted, spreads = [*loads, PERCENT * plan.cross], [*u, PERCENT * plan.u_cross]
     kinds = [Kind.MASS] * 4 + [Kind.PERCENT]
     return [
         PredictionLine(
@@ -299,7 +299,7 @@ def _against(
             state=_state(value, scales, of),
         )
         for name, kind, before, value, of, scales in zip(
-            (*CORNER_NAMES, "Cross"), kinds, was, said, spreads, read, strict=True
+            (*CORNER_NAMES, "Cross"), kinds, was, predicted, spreads, read, strict=True
         )
     ]
 

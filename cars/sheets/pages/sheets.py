@@ -145,8 +145,8 @@ def sheet_change(request: HttpRequest, pk: UUID) -> HttpResponse:
     check_can_write_sheet(by, found)
     form = ChangeForm(request.POST or None)
     if submit_action(form, note_change, by=by, sheet=found):
-        if said := message_of_change(form.outcome, found):
-            messages.success(request, said)
+        if message := message_of_change(form.outcome, found):
+            messages.success(request, message)
         return redirect(reverse("sheet", args=[form.outcome.sheet_id]) + "#changes")
     return form_page(
         request,

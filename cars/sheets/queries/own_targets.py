@@ -7,7 +7,7 @@ from cars.sheets.queries.sheet_view import SheetView
 def own_into_boxes(own: list[OwnTargetLine], view: SheetView) -> None:
     """The team's own targets into their boxes, where they are judged by something else."""
     for each in own:
-        said = within_bare(each.row, each.measure, view.units)
+        text = within_bare(each.row, each.measure, view.units)
         box = view.boxes.get(each.key)
-        if box is not None and said != f"{box.target} ± {box.tolerance}":
-            box.own = said
+        if box is not None and text != f"{box.target} ± {box.tolerance}":
+            box.own = text

@@ -33,7 +33,7 @@ class Cause:
     """What asks for a figure again, and the same in the reader's words."""
 
     change: Change
-    said: str
+    text: str
 
 
 @dataclass(slots=True)
@@ -78,7 +78,7 @@ class Box:
         return self.causes[0] if self.causes else None
 
     @property
-    def told(self) -> str:
+    def display(self) -> str:
         """The figure, behind what was typed where it is rounded: '0,6 bar, about 8.7 psi'.
 
         In parentheses where nobody has read it here.
@@ -117,7 +117,7 @@ class Box:
 
     def refuse(self, why: str) -> None:
         """What was typed cannot be kept; what stands is told apart from it."""
-        self.stands = f"{self.told}, {self.words}" if self.is_taken else "nothing yet"
+        self.stands = f"{self.display}, {self.words}" if self.is_taken else "nothing yet"
         self.wrong, self.state, self.shape, self.words = why, "bad", "!", "not saved"
 
     @property
@@ -410,11 +410,11 @@ def _mark_carried(view: SheetView, readings: list[Reading]) -> None:
     for key in keys:
         box = view.boxes[key]
         box.carried = copied[key]
-        told = [] if box.judgement.outcome is FigureOutcome.NO_TARGET else [box.words]
+        words = [] if box.judgement.outcome is FigureOutcome.NO_TARGET else [box.words]
         if box.measure.taken == Taken.DONE:
             box.text = box.stood = ""
-            box.state, box.shape, told = "none", "○", ["not checked here"]
-        box.words = "; ".join([*told, f"carried from {view.carried_word}"])
+            box.state, box.shape, words = "none", "○", ["not checked here"]
+        box.words = "; ".join([*words, f"carried from {view.carried_word}"])
     for box in view.boxes.values():
         if box.is_taken and any(follows(box.key.measure, box.key.spot, key) for key in keys):
             box.from_carried = True
@@ -426,7 +426,7 @@ def _ask_again(box: Box, causes: tuple[Cause, ...]) -> None:
     box.judgement = Judgement(FigureOutcome.RETAKE, box.judgement.miss)
     box.causes, box.state, box.shape = causes, "again", "↻"
     again = "check again" if box.measure.taken == Taken.DONE else "take again"
-    box.words = f"{again}: {', '.join(cause.said for cause in causes)}"
+    box.words = f"{again}: {', '.join(cause.text for cause in causes)}"
 
 
 def _box(

@@ -104,5 +104,5 @@ def reworded(message: str, at: str) -> str:
 
 def _name(at: str) -> str:
     parts = at.strip("/").split("/")
-    said = [f"entry {int(part) + 1}" if part.isdigit() else part for part in parts]
-    return ", ".join(part for part in said if part not in ("", "non_field_errors")) or WHOLE
+    names = [f"entry {int(part) + 1}" if part.isdigit() else part for part in parts]
+    return ", ".join(part for part in names if part not in ("", "non_field_errors")) or WHOLE

@@ -107,7 +107,7 @@ def end_sign_in(request: HttpRequest, pk: UUID) -> HttpResponse:
 def end_elsewhere(request: HttpRequest) -> HttpResponse:
     """Signs every other browser out, and ends the tokens too if asked."""
     form = EndSignInsForm(request.POST if request.method == "POST" else None)
-    if submit_action(form, account.end_elsewhere, by=request.user, kept=digest_of(request)):
+    if submit_action(form, account.end_elsewhere, by=request.user, current=digest_of(request)):
         messages.success(request, "You are signed in here alone.")
         return redirect("me")
     title, lead = "Sign out everywhere else?", "This browser stays signed in."

@@ -137,7 +137,7 @@ def _from_csv(text: str) -> RecordFile:
 
 def _mismatches(row: list[str], link: ChainLink) -> list[Fault]:
     """The columns that repeat what the record says."""
-    said = (str(link.number), link.record.get("kind"), link.record.get("created_at"))
-    if tuple(row[:3]) == said:
+    expected = (str(link.number), link.record.get("kind"), link.record.get("created_at"))
+    if tuple(row[:3]) == expected:
         return []
     return [Fault(link.number or 0, "line, kind or time was altered beside the record")]
