@@ -21,7 +21,7 @@ from events.rules import (
     kind_of,
     rule_from,
 )
-from events.rules.sensible import told
+from events.rules.sensible import format_bounds
 from tests.examples import examples
 from tests.rules.declared import UNITS, rules, sent
 
@@ -110,7 +110,7 @@ def test_every_end_that_is_told_is_accepted(kind, units):
     for parameter in kind.example().asks().values():
         if not parameter.quantity:
             continue
-        ends = told(parameter, units).removeprefix("from ").split(" to ")
+        ends = format_bounds(parameter, units).removeprefix("from ").split(" to ")
         for end in ends:
             value = parse(end, parameter.quantity, units=units).value
             assert parameter.bounds.low <= value <= parameter.bounds.high
