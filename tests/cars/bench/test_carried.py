@@ -214,4 +214,4 @@ class TestFuel:
 
     def test_emptied_it_says_nothing(self, people: People, left: Sheet) -> None:
         again = self.head(people, left, "")
-        assert (again.fuel_said, again.fuel_carried) == ("", False)
+        assert (again.fuel_text, again.fuel_carried) == ("", False)
