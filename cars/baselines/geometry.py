@@ -57,8 +57,8 @@ def checked_geometry(geometry: Mapping[str, Any]) -> dict[str, Any]:
     if car is None:
         return {}
     stored = {name: _plain(getattr(car, name)) for name in NAMES}
-    for found in nonsense_in(flat(stored)):
-        raise Invalid(f"geometry.{found.box.part}", f"{found.box.label}: {found.message}")
+    for nonsense in nonsense_in(flat(stored)):
+        raise Invalid(f"geometry.{nonsense.box.part}", f"{nonsense.box.label}: {nonsense.message}")
     return stored
 
 

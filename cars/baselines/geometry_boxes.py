@@ -74,25 +74,25 @@ BOXES = {box.name: box for box in _boxes()}
 
 def flat(geometry: Mapping[str, Any]) -> dict[str, float]:
     """A whole geometry as one figure a box."""
-    found = {name: geometry[name] for name in _SCALARS}
+    boxes = {name: geometry[name] for name in _SCALARS}
     for part in _BY_CORNER:
         corners = zip(CORNER_NAMES, geometry[part], strict=True)
-        found |= {f"{part}_{spot}": value for spot, value in corners}
+        boxes |= {f"{part}_{spot}": value for spot, value in corners}
     for spot, point in zip(CORNER_NAMES, geometry["height_points"], strict=True):
         axes = zip(AXES, point, strict=True)
-        found |= {f"height_{axis}_{spot}": value for axis, value in axes}
-    return found
+        boxes |= {f"height_{axis}_{spot}": value for axis, value in axes}
+    return boxes
 
 
 def whole(boxes: Mapping[str, float]) -> dict[str, Any]:
     """The geometry that the boxes say."""
-    found: dict[str, Any] = {name: boxes[name] for name in _SCALARS}
+    geometry: dict[str, Any] = {name: boxes[name] for name in _SCALARS}
     for part in _BY_CORNER:
-        found[part] = [boxes[f"{part}_{spot}"] for spot in CORNER_NAMES]
-    found["height_points"] = [
+        geometry[part] = [boxes[f"{part}_{spot}"] for spot in CORNER_NAMES]
+    geometry["height_points"] = [
         [boxes[f"height_{axis}_{spot}"] for axis in AXES] for spot in CORNER_NAMES
     ]
-    return found
+    return geometry
 
 
 def nonsense_in(

@@ -62,10 +62,10 @@ def _decimal(number: float) -> Decimal:
 
 def add_derived(read: Figures) -> dict[Key, Figure]:
     """The figures with stagger, lead, total and shares added, where all they need was read."""
-    found = dict(read)
+    figures = dict(read)
     for derive in (_stagger, _lead, _shares):
-        found |= derive(read)
-    return found
+        figures |= derive(read)
+    return figures
 
 
 def _difference(

@@ -13,8 +13,8 @@ from teams.queries.reads import note_reader
 
 def sheet_or_404(request: HttpRequest | Request, pk: UUID) -> Sheet:
     """A sheet with what its head shows; a reader from outside stands in the team's trail."""
-    found = find_sheet(pk)
-    if found is None:
+    sheet = find_sheet(pk)
+    if sheet is None:
         raise Http404
-    note_reader(person(request), found.team_id, found)
-    return found
+    note_reader(person(request), sheet.team_id, sheet)
+    return sheet

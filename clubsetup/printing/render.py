@@ -72,12 +72,12 @@ def static_file(name: str) -> Path:
     if collected.is_relative_to(Path(settings.STATIC_ROOT).resolve()) and collected.is_file():
         return collected
     try:
-        found = finders.find(name)
+        path = finders.find(name)
     except SuspiciousFileOperation:
-        found = None  # a path that leads out of the folder
-    if not found:
+        path = None  # a path that leads out of the folder
+    if not path:
         raise NotOurFileError(f"There is no static file {name}.")
-    return Path(str(found))
+    return Path(str(path))
 
 
 def render(source: Source) -> Made:

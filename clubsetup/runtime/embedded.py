@@ -152,8 +152,8 @@ def _leader(folder: Path, *, ready: bool = False) -> psutil.Process | None:
 
 
 def _processes(folder: Path) -> list[str]:
-    found = []
+    processes = []
     for process in psutil.process_iter(["pid", "name", "cwd"]):
         if process.info["name"] == "postgres" and process.info["cwd"] == str(folder):
-            found.append(str(process.info["pid"]))
-    return found
+            processes.append(str(process.info["pid"]))
+    return processes

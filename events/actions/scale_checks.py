@@ -82,7 +82,7 @@ def check_scales(
 def _checked(one: LoadRead, e: float) -> dict[str, Any]:
     added = None if one.added is None else float(one.added.value)
     try:
-        found = checked_load(float(one.indicated.value), float(one.reference.value), e, added)
+        result = checked_load(float(one.indicated.value), float(one.reference.value), e, added)
     except ScaleError as refusal:
         field = f"{one.pad}_{ASKED.get(refusal.quantity, 'reference')}"
         raise Invalid(field, f"This {refusal.problem}.") from refusal
@@ -92,10 +92,10 @@ def _checked(one: LoadRead, e: float) -> dict[str, Any]:
         "reference": f"{one.reference.value:f}",
         "indicated": f"{one.indicated.value:f}",
         "added": f"{one.added.value:f}" if one.added else None,
-        "error": _text(found.error),
-        "allowed": _text(found.allowed),
-        "u": _text(found.u),
-        "within": found.within,
+        "error": _text(result.error),
+        "allowed": _text(result.allowed),
+        "u": _text(result.u),
+        "within": result.within,
         "typed": {**typed, "added": one.added.text} if one.added else typed,
     }
 

@@ -67,7 +67,7 @@ def _draw(form: DrawForm, user: Any, event: Event) -> bool:
 @login_required
 def draw(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One draw, and how anybody can repeat it."""
-    found = get_object_or_404(
+    draw = get_object_or_404(
         Draw.objects.select_related("event", "event_class__race_class", "by"), pk=pk
     )
-    return render(request, "events/draw.html", {"draw": found, "view": DrawView(found)})
+    return render(request, "events/draw.html", {"draw": draw, "view": DrawView(draw)})

@@ -108,8 +108,8 @@ def own_trail(
 def _page(rows: QuerySet[TrailLine], before: UUID | None, units: Units) -> list[TrailItem]:
     if before is not None:
         rows = rows.filter(pk__lt=before)
-    found = list(rows.select_related("by").order_by("-pk")[:PAGE])
-    names, things, roles = _names(found), _things(found), _roles(found)
+    lines = list(rows.select_related("by").order_by("-pk")[:PAGE])
+    names, things, roles = _names(lines), _things(lines), _roles(lines)
     return [
         TrailItem(
             id=row.pk,
@@ -119,7 +119,7 @@ def _page(rows: QuerySet[TrailLine], before: UUID | None, units: Units) -> list[
             on=things.get((row.on_kind, row.on_id), ""),
             detail=roles.get(row.by_id, "") if row.did == READ else _detail(row, names, units),
         )
-        for row in found
+        for row in lines
     ]
 
 
@@ -139,13 +139,13 @@ def _things(rows: Iterable[TrailLine]) -> dict[tuple[str, UUID], str]:
     for row in rows:
         if row.on_kind in _words.named:
             wanted.setdefault(row.on_kind, set()).add(row.on_id)
-    found = {}
+    names = {}
     for kind, ids in wanted.items():
         naming = _words.named[kind]
         things = apps.get_model(kind)._default_manager.select_related(*naming.joined)
         for thing in things.filter(pk__in=ids):
-            found[kind, thing.pk] = naming.words(thing)
-    return found
+            names[kind, thing.pk] = naming.words(thing)
+    return names
 
 
 def _names(rows: Iterable[TrailLine]) -> dict[str, str]:

@@ -52,10 +52,10 @@ class OwnTargets(CreateOnceMixin, Listed):
         """The team goes by the baseline again; its own target is kept as replaced."""
         # With the car, which may be another team's by now: then there is nothing to withdraw.
         rows = OwnTarget.objects.select_related("car__team", "measure")
-        found = get_object_or_404(rows, pk=self.get_object().pk)
+        own_target = get_object_or_404(rows, pk=self.get_object().pk)
         given = s.WithdrawSerializer(data=request.data)
         given.is_valid(raise_exception=True)
-        done = drop_own_target(by=self.by, own_target=found, **given.validated_data)
+        done = drop_own_target(by=self.by, own_target=own_target, **given.validated_data)
         return Response(s.OwnTargetSerializer(done).data)
 
 

@@ -43,14 +43,14 @@ def chassis_list(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def chassis(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One chassis with its baselines and mounts."""
-    found, by = chassis_or_404(pk), person(request)
-    units = by.units(found.club.units())
+    chassis, by = chassis_or_404(pk), person(request)
+    units = by.units(chassis.club.units())
     context = {
-        "chassis": found,
-        "geometry": geometry_lines(found, units),
-        "baselines": baselines_of([found]),
-        "mounts": mount_lines(found.mounts.all(), units),
-        "may_keep": is_allowed(check_can_keep_chassis, by, found),
+        "chassis": chassis,
+        "geometry": geometry_lines(chassis, units),
+        "baselines": baselines_of([chassis]),
+        "mounts": mount_lines(chassis.mounts.all(), units),
+        "may_keep": is_allowed(check_can_keep_chassis, by, chassis),
     }
     return render(request, "cars/baselines/chassis.html", context)
 
@@ -77,18 +77,18 @@ def chassis_add(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def chassis_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Changes a chassis."""
-    found, by = chassis_or_404(pk), person(request)
-    check_can_keep_chassis(by, found)
-    form = ChassisForm(request.POST or None, chassis=found, units=by.units(found.club.units()))
-    if submit_action(form, edit_chassis, by=by, chassis=found):
+    chassis, by = chassis_or_404(pk), person(request)
+    check_can_keep_chassis(by, chassis)
+    form = ChassisForm(request.POST or None, chassis=chassis, units=by.units(chassis.club.units()))
+    if submit_action(form, edit_chassis, by=by, chassis=chassis):
         return redirect("chassis", pk=pk)
     return form_page(
         request,
         form,
-        title=f"Chassis {found}",
+        title=f"Chassis {chassis}",
         button="Save",
         back=reverse("chassis", args=[pk]),
-        back_to=str(found),
+        back_to=str(chassis),
         lead=WHOLE,
     )
 
@@ -96,12 +96,12 @@ def chassis_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def mount_add(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Adds a place for ballast."""
-    found, by = chassis_or_404(pk), person(request)
-    check_can_keep_chassis(by, found)
-    form = MountForm(request.POST or None, units=by.units(found.club.units()))
-    if submit_action(form, add_mount, by=by, chassis=found):
+    chassis, by = chassis_or_404(pk), person(request)
+    check_can_keep_chassis(by, chassis)
+    form = MountForm(request.POST or None, units=by.units(chassis.club.units()))
+    if submit_action(form, add_mount, by=by, chassis=chassis):
         return redirect("chassis", pk=pk)
     back = reverse("chassis", args=[pk])
     return form_page(
-        request, form, title="A ballast mount", button="Add it", back=back, back_to=str(found)
+        request, form, title="A ballast mount", button="Add it", back=back, back_to=str(chassis)
     )

@@ -55,8 +55,8 @@ class ChassisForm(QuantityForm):
         if self.errors:
             return stored
         figures = {name: self._figure(name) for name in BOXES}
-        for found in nonsense_in(figures, self._typed_units()):
-            self.add_error(found.box.name, found.message)
+        for nonsense in nonsense_in(figures, self._typed_units()):
+            self.add_error(nonsense.box.name, nonsense.message)
         return stored if self.errors else {**stored, "geometry": whole(figures)}
 
     def _figure(self, name: str) -> float:

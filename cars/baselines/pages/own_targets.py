@@ -43,10 +43,10 @@ def own_targets(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_POST
 def own_target_drop(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The team goes by the baseline again."""
-    found = get_object_or_404(OwnTarget.objects.select_related("car__team"), pk=pk)
+    own_target = get_object_or_404(OwnTarget.objects.select_related("car__team"), pk=pk)
     done = "Dropped: the baseline is what counts again."
-    run_action(request, drop_own_target, done=done, by=person(request), own_target=found)
-    return redirect("own-targets", pk=found.car_id)
+    run_action(request, drop_own_target, done=done, by=person(request), own_target=own_target)
+    return redirect("own-targets", pk=own_target.car_id)
 
 
 @login_required
@@ -63,9 +63,9 @@ def car_move_to_baseline(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def baseline_review(request: HttpRequest, pk: UUID) -> HttpResponse:
     """A baseline's targets beside what teams run; for stewards."""
-    found, by = baseline_or_404(pk), person(request)
-    check_can_keep_baseline(by, found)
-    context = {"baseline": found, "lines": review(found, by)}
+    baseline, by = baseline_or_404(pk), person(request)
+    check_can_keep_baseline(by, baseline)
+    context = {"baseline": baseline, "lines": review(baseline, by)}
     return render(request, "cars/baselines/baseline_review.html", context)
 
 

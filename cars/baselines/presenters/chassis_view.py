@@ -27,22 +27,24 @@ class MountLine:
 
 def geometry_lines(chassis: Chassis, units: Units) -> list[tuple[str, str]]:
     """'Wheelbase': 'left 47 13/16 in, right 48 13/16 in', and so on; empty without geometry."""
-    found = chassis.geometry
-    if not found:
+    geometry = chassis.geometry
+    if not geometry:
         return []
 
     def length(value: float) -> str:
         return _format(as_decimal(value), Kind.LENGTH, units)
 
-    springs = [_format(as_decimal(rate), Kind.SPRING_RATE, units) for rate in found["spring_rate"]]
-    front, rear = found["front_axle"], found["rear_axle"]
-    left, right = length(found["wheelbase_left"]), length(found["wheelbase_right"])
-    ahead, behind = length(found["track_front"]), length(found["track_rear"])
+    springs = [
+        _format(as_decimal(rate), Kind.SPRING_RATE, units) for rate in geometry["spring_rate"]
+    ]
+    front, rear = geometry["front_axle"], geometry["rear_axle"]
+    left, right = length(geometry["wheelbase_left"]), length(geometry["wheelbase_right"])
+    ahead, behind = length(geometry["track_front"]), length(geometry["track_rear"])
     return [
         ("Wheelbase", f"left {left}, right {right}"),
         ("Track", f"front {ahead}, rear {behind}"),
         ("Springs LF, RF, LR, RR", ", ".join(springs)),
-        ("Seat travel per turn", ", ".join(length(travel) for travel in found["thread"])),
+        ("Seat travel per turn", ", ".join(length(travel) for travel in geometry["thread"])),
         ("Axles", f"front {front}, rear {rear}"),
     ]
 

@@ -79,15 +79,15 @@ def own_target_lines(
     step: Step | None = None,
 ) -> list[OwnTargetLine]:
     """The own targets in the order of work, each beside the baseline's figure for its box."""
-    found = []
+    lines = []
     for measure in known.measures.values():
         if step is not None and measure.step_id != step.pk:
             continue
         for spot in measure.spots:
             row = rows.get(Key(measure.pk, spot))
             if row is not None:
-                found.append(_line(row, measure, values.get(Key(measure.pk, spot)), units))
-    return found
+                lines.append(_line(row, measure, values.get(Key(measure.pk, spot)), units))
+    return lines
 
 
 def _line(

@@ -67,8 +67,8 @@ def sent_of(given: Mapping[str, Any], key: Key) -> BoxInput:
 def _valid(kind: type[serializers.Serializer[Any]], request: Request) -> Mapping[str, Any]:
     given = kind(data=request.data)
     given.is_valid(raise_exception=True)
-    found: Mapping[str, Any] = given.validated_data
-    return found
+    data: Mapping[str, Any] = given.validated_data
+    return data
 
 
 class SheetBoxes(APIView):
@@ -100,8 +100,8 @@ class SheetBoxes(APIView):
 
 
 def _boxes(request: Request) -> list[Mapping[str, Any]]:
-    found: list[Mapping[str, Any]] = _valid(s.SentBoxesSerializer, request)["boxes"]
-    return found
+    boxes: list[Mapping[str, Any]] = _valid(s.SentBoxesSerializer, request)["boxes"]
+    return boxes
 
 
 def _sent(place: int, given: Mapping[str, Any]) -> BoxInput:
@@ -115,7 +115,7 @@ def _sent(place: int, given: Mapping[str, Any]) -> BoxInput:
 def _result(result: BoxResult, by: User) -> dict[str, Any]:
     conflict = result.conflict
     standing = conflict.standing if conflict else result.standing
-    found: dict[str, Any] = {
+    answer: dict[str, Any] = {
         "box": str(result.sent.key),
         "status": result.status,
         "seen": standing.pk if standing else None,
@@ -123,14 +123,14 @@ def _result(result: BoxResult, by: User) -> dict[str, Any]:
         "problem": None,
     }
     if conflict:
-        found["problem"] = problem(
+        answer["problem"] = problem(
             409, conflict_message(conflict, by, result.sent.text), **conflict.more
         ).data
     elif result.status != "saved":
-        found["problem"] = problem(
+        answer["problem"] = problem(
             400 if result.wrong else 409, result.wrong or result.refused
         ).data
-    return found
+    return answer
 
 
 class SheetBox(APIView):

@@ -75,7 +75,7 @@ def _box(take: Take) -> dict[str, Any]:
 
 def result_json(result: BoxResult, viewer: User) -> dict[str, Any]:
     """What came of one box that was sent."""
-    found = {
+    answer = {
         "id": str(result.sent.reading_id),
         "box": str(result.sent.key),
         "status": result.status,
@@ -85,10 +85,10 @@ def result_json(result: BoxResult, viewer: User) -> dict[str, Any]:
     }
     if conflict := result.conflict:
         theirs = conflict.standing
-        found |= {
+        answer |= {
             "says": conflict_message(conflict, viewer, result.sent.text),
             "seen": str(theirs.pk) if theirs else "none",
             "theirs": theirs.typed if theirs else "",
             "stands": theirs.typed if theirs else "",
         }
-    return found
+    return answer

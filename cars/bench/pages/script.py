@@ -66,10 +66,10 @@ def bench_undo(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
 
 
 def _sheet(pk: UUID) -> Sheet:
-    found = sheet_to_write(pk)
-    if found is None:
+    sheet = sheet_to_write(pk)
+    if sheet is None:
         raise Http404
-    return found
+    return sheet
 
 
 def _now(

@@ -112,7 +112,7 @@ def side_cards(sides: Sequence[SideMarks]) -> list[SideCard]:
     return [_side(side) for side in sides]
 
 
-def _side(found: SideMarks) -> SideCard:
+def _side(marks: SideMarks) -> SideCard:
     rows = [
         MarkRow(
             marks=" / ".join(each.camber.marks),
@@ -126,17 +126,17 @@ def _side(found: SideMarks) -> SideCard:
             stands=each.stands,
             **_verdict(each.outcome),
         )
-        for each in found.choices
+        for each in marks.choices
     ]
     return SideCard(
-        side=found.side,
-        now="not read" if found.now is None else _degrees(found.now),
-        target="none" if found.target is None else _degrees(found.target),
+        side=marks.side,
+        now="not read" if marks.now is None else _degrees(marks.now),
+        target="none" if marks.target is None else _degrees(marks.target),
         rows=rows,
-        advice=_advice(found),
-        seen=found.seen,
-        leave=found.leave,
-        **_verdict(found.outcome),
+        advice=_advice(marks),
+        seen=marks.seen,
+        leave=marks.leave,
+        **_verdict(marks.outcome),
     )
 
 
@@ -197,15 +197,15 @@ class CornerLine:
     words: str
 
 
-def corner_lines(bench: SheetFigures, found: LeadFigures) -> list[CornerLine]:
+def corner_lines(bench: SheetFigures, lead: LeadFigures) -> list[CornerLine]:
     """Lead, stagger and hands in words."""
     units = bench.units
     lines = [
         CornerLine(
             "Lead",
-            _length(found.lead, units),
-            _length(found.lead_wanted, units),
-            _alone(found.lead_radius, units),
+            _length(lead.lead, units),
+            _length(lead.lead_wanted, units),
+            _alone(lead.lead_radius, units),
         )
     ]
     lines += [
@@ -215,10 +215,10 @@ def corner_lines(bench: SheetFigures, found: LeadFigures) -> list[CornerLine]:
             _length(each.wanted, units),
             _alone(each.radius, units),
         )
-        for each in found.staggers
+        for each in lead.staggers
     ]
-    if found.hands is not None or found.hands_read is not None:
-        lines.append(CornerLine("Hands", _hands(found.hands_read), "still", _left(found.hands)))
+    if lead.hands is not None or lead.hands_read is not None:
+        lines.append(CornerLine("Hands", _hands(lead.hands_read), "still", _left(lead.hands)))
     return lines
 
 

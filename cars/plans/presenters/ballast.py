@@ -107,12 +107,12 @@ def _heights(change: Corners, bench: SheetFigures) -> str:
 
 
 def _notes(plan: BallastPlan) -> list[str]:
-    found = []
+    notes = []
     if plan.unusable:
-        found.append(f"No mount can hold {', '.join(plan.unusable)}.")
+        notes.append(f"No mount can hold {', '.join(plan.unusable)}.")
     if not plan.proven:
-        found.append("There may be a slightly nearer placing: the time to look for it ran out.")
-    return found
+        notes.append("There may be a slightly nearer placing: the time to look for it ran out.")
+    return notes
 
 
 def format_fitted(change: Change) -> str:

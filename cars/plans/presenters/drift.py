@@ -45,9 +45,9 @@ class DriftLine:
         return f"{self.words}: {self.note}" if self.note else self.words
 
 
-def drift_lines(found: CarDrift, known: Catalogue, units: Units) -> list[DriftLine]:
+def drift_lines(drift: CarDrift, known: Catalogue, units: Units) -> list[DriftLine]:
     """Every place in words, what moved most first."""
-    return [drift_line(each, known, units) for each in found.drifts]
+    return [drift_line(each, known, units) for each in drift.drifts]
 
 
 def drift_line(each: Drift, known: Catalogue, units: Units) -> DriftLine:

@@ -147,12 +147,12 @@ def _line(frame: PlanDisplayContext, figure: Predicted) -> PredictionLine:
 
 
 def _cautions(what: Prediction) -> list[str]:
-    found = []
+    cautions = []
     if what.lifted:
-        found.append(f"{_and(what.lifted)} would come off the pad: nothing of this holds then.")
+        cautions.append(f"{_and(what.lifted)} would come off the pad: nothing of this holds then.")
     if what.beyond:
-        found.append(f"There is not that much thread at {_and(what.beyond)}.")
-    return found
+        cautions.append(f"There is not that much thread at {_and(what.beyond)}.")
+    return cautions
 
 
 def _and(names: Sequence[str]) -> str:
@@ -245,11 +245,13 @@ def _left_over(plan: TurnPlan) -> str:
 RATES = ("Front springs", "Rear springs", "Tyres", "Seat travel per turn")
 
 
-def format_rates(found: Calibration) -> list[tuple[str, str]]:
+def format_rates(calibration: Calibration) -> list[tuple[str, str]]:
     """'Front springs: × 1.04 ± 6%', times what the chassis page says."""
-    if found.calibrated is None:
+    if calibration.calibrated is None:
         return []
-    rates = zip(RATES, found.calibrated.multipliers, found.calibrated.u_log, strict=True)
+    rates = zip(
+        RATES, calibration.calibrated.multipliers, calibration.calibrated.u_log, strict=True
+    )
     return [(name, f"× {value:.2f} ± {PERCENT * COVERAGE_95 * u:.0f}%") for name, value, u in rates]
 
 

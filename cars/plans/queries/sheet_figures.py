@@ -71,8 +71,8 @@ class SheetFigures:
 
     def _causes(self, measure: str, spots: list[str]) -> list[Change]:
         """Every change that asks for one of these boxes again, each once."""
-        found = {each.pk: each for spot in spots for each in self.stale[Key(measure, spot)]}
-        return sorted(found.values(), key=lambda each: each.made_at)
+        causes = {each.pk: each for spot in spots for each in self.stale[Key(measure, spot)]}
+        return sorted(causes.values(), key=lambda each: each.made_at)
 
     def seen(self, measures: Sequence[str], spot: str = "") -> str:
         """The fingerprint of the readings of these measures."""

@@ -138,13 +138,13 @@ def _of_sheet(
     sheet_id: UUID, base: dict[Key, BaselineValue], known: Catalogue, here: dict[str, str]
 ) -> dict[Key, BaselineValue]:
     rows = Reading.objects.current().filter(sheet_id=sheet_id, **here)
-    found = {}
+    standards = {}
     for key, figure in add_derived(figures_of(rows)).items():
         if key in base:
             tolerance = base[key].tolerance
         else:
             tolerance = Decimal(repr(tolerance_of(known.measures[key.measure])))
-        found[key] = BaselineValue(
+        standards[key] = BaselineValue(
             measure_id=key.measure, spot=key.spot, target=figure.value, tolerance=tolerance
         )
-    return found
+    return standards

@@ -97,8 +97,8 @@ def reworded(message: str, at: str) -> str:
     An entry of a list is told with its place: 'readings, entry 2'.
     """
     for pattern, words in _PATTERNS:
-        if found := pattern.fullmatch(message):
-            return words.format(*found.groups(), name=_name(at))
+        if match := pattern.fullmatch(message):
+            return words.format(*match.groups(), name=_name(at))
     return message
 
 

@@ -91,13 +91,17 @@ def end_token(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def end_sign_in(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Signs one browser out, after asking."""
-    found = get_object_or_404(SignIn, pk=pk)
+    sign_in = get_object_or_404(SignIn, pk=pk)
     if request.method == "GET":
         lead = "It is signed out at once. What waits on it to be sent stays there, unread."
         words = {"button": "Sign it out", "safe": "Leave it"}
-        return confirm_page(request, title=f"Sign out {found}?", lead=lead, **words, **_back())
+        return confirm_page(request, title=f"Sign out {sign_in}?", lead=lead, **words, **_back())
     run_action(
-        request, account.end_sign_in, by=request.user, sign_in=found, done=f"{found} is signed out."
+        request,
+        account.end_sign_in,
+        by=request.user,
+        sign_in=sign_in,
+        done=f"{sign_in} is signed out.",
     )
     return redirect("me")
 
