@@ -10,7 +10,9 @@ OLD, NEW = "may_enter_by_hand", "may_enter_walk_in"
 
 class Migration(migrations.Migration):
     dependencies = [("events", "0023_words")]
+    # Renamed before the words are changed, both ways: what names itself would be made twice.
     operations = [
-        migrations.RunSQL(RENAME.format(old=OLD, new=NEW), RENAME.format(old=NEW, new=OLD)),
+        migrations.RunSQL(RENAME.format(old=OLD, new=NEW), migrations.RunSQL.noop),
         change_words({f"access.{OLD}": f"access.{NEW}"}),
+        migrations.RunSQL(migrations.RunSQL.noop, RENAME.format(old=NEW, new=OLD)),
     ]
