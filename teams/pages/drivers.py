@@ -51,7 +51,6 @@ def driver(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 def driver_add(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Adds a driver to a team."""
     team = get_object_or_404(Team, pk=pk)
     check_can_crew(person(request), team)
     form = DriverForm(request.POST or None)
@@ -77,7 +76,6 @@ def driver_rename(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 def driver_birth_date(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Sets the birth date."""
     driver = _driver(pk)
     back = _for_crew(request, driver)
     known = DriverBirth.objects.filter(driver=driver).first()

@@ -79,7 +79,6 @@ def team_invite(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 def team_member_role(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Changes what a member is to the team."""
     member = get_object_or_404(TeamMember.objects.select_related("team", "user"), pk=pk)
     back = _for_chief(request, member.team)
     form = RoleForm(request.POST or None, initial={"role": member.role})

@@ -57,7 +57,6 @@ def chassis(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 def chassis_add(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Adds a chassis to a club."""
     club, by = get_object_or_404(Club.objects, pk=pk), person(request)
     check_can_steward(by, club)
     form = ChassisForm(request.POST or None, units=by.units(club.units()))
@@ -76,7 +75,6 @@ def chassis_add(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 def chassis_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Changes a chassis."""
     chassis, by = chassis_or_404(pk), person(request)
     check_can_keep_chassis(by, chassis)
     form = ChassisForm(request.POST or None, chassis=chassis, units=by.units(chassis.club.units()))

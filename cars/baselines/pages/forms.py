@@ -111,8 +111,6 @@ class MountForm(QuantityForm):
 
 
 class BaselineDraftForm(forms.Form):
-    """A new baseline."""
-
     outcome: Any
     surface = forms.ChoiceField(choices=Surface.choices)
     race_class = forms.ModelChoiceField(

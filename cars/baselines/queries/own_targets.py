@@ -55,7 +55,6 @@ class OwnTargetLine:
 
     @property
     def key(self) -> Key:
-        """Its box."""
         return Key(self.row.measure_id, self.row.spot)
 
     @property

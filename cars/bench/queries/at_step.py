@@ -16,8 +16,6 @@ from clubsetup.access.models import User
 
 @dataclass(frozen=True, slots=True)
 class AtStep:
-    """One step for one person."""
-
     bench: BenchView
     target_source: TargetSource
     editable: bool  # they may take readings now

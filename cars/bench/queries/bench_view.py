@@ -53,7 +53,6 @@ class Take:
 
     @property
     def name(self) -> str:
-        """Of the field."""
         return str(self.key)
 
     @property
@@ -81,7 +80,6 @@ class BenchBox:
 
     @property
     def first(self) -> Take:
-        """The first take."""
         return self.takes[0]
 
     @property

@@ -65,7 +65,6 @@ def _latest(request: HttpRequest, car: Car) -> dict[str, object]:
 
 @login_required
 def car_sheets(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """All sheets of a car."""
     car = car_or_404(request, pk)
     page = Paginator(sheets_of([car]), A_PAGE).get_page(request.GET.get("page"))
     context = {
@@ -78,7 +77,6 @@ def car_sheets(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 def car_add(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Adds a car to a team."""
     team, by = team_or_404(pk), person(request)
     check_can_crew(by, team)
     form = AddCarForm(request.POST or None, team=team)

@@ -66,8 +66,6 @@ class RodForm(QuantityForm):
 
 
 class CornerForm(QuantityForm):
-    """The corner and the steering."""
-
     radius = QuantityInput(
         kind=Kind.LENGTH,
         limits=bounds.CORNER_RADIUS,

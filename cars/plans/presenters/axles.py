@@ -93,8 +93,6 @@ class MarkRow:
 
 @dataclass(frozen=True, slots=True)
 class SideCard:
-    """One side of the car."""
-
     side: str
     now: str
     target: str

@@ -89,11 +89,9 @@ class Stock:
     marked_elsewhere: dict[UUID, str]
 
     def piece(self, name: str) -> UUID:
-        """The row of a piece."""
         return self.pieces[name].pk
 
     def mount(self, name: str | None) -> UUID | None:
-        """The row of a mount."""
         return None if name is None else self.mounts[name].pk
 
 

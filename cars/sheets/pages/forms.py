@@ -114,8 +114,6 @@ class CorrectForm(forms.Form):
 
 
 class CommentForm(forms.Form):
-    """A remark."""
-
     text = forms.CharField(label="Comment", widget=forms.Textarea(attrs={"rows": 3}))
 
 

@@ -129,7 +129,6 @@ def sheet_correct(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_POST
 def sheet_comment(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Leaves a comment."""
     sheet = sheet_or_404(request, pk)
     text = request.POST.get("text", "")
     run_action(

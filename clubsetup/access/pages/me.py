@@ -32,7 +32,6 @@ def me(request: HttpRequest) -> HttpResponse:
 
 @login_required
 def my_name(request: HttpRequest) -> HttpResponse:
-    """Changes the name."""
     form = NameForm(request.POST or None, user=person(request))
     if submit_action(form, account.set_my_name, by=request.user):
         messages.success(request, "Your name is changed.")

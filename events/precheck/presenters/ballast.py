@@ -166,8 +166,6 @@ def weighing_of(sent: Mapping[str, str], units: Units) -> Weighing:
 
 @dataclass(frozen=True, slots=True)
 class _Planning:
-    """What a plan is made of."""
-
     scales: OnScales
     stock: Stock
     need: Need

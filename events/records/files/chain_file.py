@@ -28,8 +28,6 @@ class NotRecords(ValueError):
 
 @dataclass(frozen=True)
 class RecordFile:
-    """What a file holds."""
-
     head: Mapping[str, Any]
     links: list[ChainLink]
     last: str
