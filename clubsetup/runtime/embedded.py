@@ -134,8 +134,8 @@ def _settle(folder: Path) -> None:
             )
         time.sleep(0.1)
     # Nothing of it lives: both of its notes name a process that is gone.
-    for left in (folder / "postmaster.pid", folder / ".s.PGSQL.5432.lock"):
-        left.unlink(missing_ok=True)
+    for leftover in (folder / "postmaster.pid", folder / ".s.PGSQL.5432.lock"):
+        leftover.unlink(missing_ok=True)
 
 
 def _leader(folder: Path, *, ready: bool = False) -> psutil.Process | None:

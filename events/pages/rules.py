@@ -217,10 +217,10 @@ def _then(rule_set: RuleSet) -> str:
     held = rules_on(of_class, today)
     if held != rule_set:
         return f"What holds for {of_class} today does not change."
-    left = rules_on(of_class, today, without=rule_set)
-    if left is None:
+    standing = rules_on(of_class, today, without=rule_set)
+    if standing is None:
         return f"{of_class} then has no rules: no event can run it until others are published."
-    return f"Version {left.version} holds for {of_class} then."
+    return f"Version {standing.version} holds for {of_class} then."
 
 
 def _back(rule_set: RuleSet) -> dict[str, str]:

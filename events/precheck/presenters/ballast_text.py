@@ -68,9 +68,9 @@ def lacking_piece(
     if nearest is not None and stock.mounts:
         room = max(_room(nearest, stock).values())
         if room < short:
-            left = amount(round_down(room, units), units)
+            most = amount(round_down(room, units), units)
             lines.append(
-                f"No mount has room for it: at most {left} more. Ask whoever builds the car for "
+                f"No mount has room for it: at most {most} more. Ask whoever builds the car for "
                 "another mount; never hang on more than a mount holds."
             )
     return lines
