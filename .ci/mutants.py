@@ -41,7 +41,7 @@ from mutmut.utils.file_utils import change_cwd
 from mutmut.utils.format_utils import mangled_name_from_mutant_name
 
 KEPT = "CLUBSETUP_TEST_DATABASE_KEPT"
-DATABASE = Path("mutants/database").resolve()
+DATABASE = Path("mutants/migrated").resolve()
 UNWRAPPED = {"action", "property"}
 # Of one test, on the processor and not on the clock: a busy machine is no endless loop.
 SECONDS = 20
@@ -225,13 +225,6 @@ _KILLS: defaultdict[str, int] = defaultdict(int)
 _REASONS: dict[str, str] = {}
 
 
-def stop_database() -> None:
-    """Ends the server that the tests shared, if they needed one and it is not somebody else's."""
-    note = DATABASE / "postmaster.pid"
-    if note.exists():
-        os.kill(int(note.read_text().split()[0]), signal.SIGINT)
-
-
 def tell(run: MutantRun) -> None:
     """Killed and all, module by module, of those that have been tried at any time."""
     for path, data in sorted(run.data.items()):
@@ -277,7 +270,6 @@ def main() -> int:
         status = pytest.main(["--rootdir=.", *config().pytest_add_cli_args, *files], plugins=[run])
     finally:
         os.chdir(house)
-        stop_database()
     tell(run)
     for mutant, reason in _REASONS.items() if given.why else ():
         sys.stdout.write(f"\n{mutant}\n{reason}\n")

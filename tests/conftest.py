@@ -7,32 +7,29 @@ from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import Any
 
-import psycopg
 import pytest
 from django.conf import settings
 from django.core import mail
 from django.core.cache import cache
 from django.core.mail import EmailMessage
-from django.core.management import call_command
 from django.db import connections
 from hypothesis import settings as hypothesis_settings
 from pytest_django.plugin import DjangoDbBlocker
 
 from clubsetup.printing import render, work
 from clubsetup.runtime import addresses
-from clubsetup.runtime.addresses import EMBEDDED_OWNER
 from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.libraries import prints_wait_for
-from clubsetup.runtime.passwords import SUPERUSER
 from clubsetup.runtime.signing_key import store_signing_key
 from tests.clocks import let_no_limit_end, let_tests_set_the_database_clock
 from tests.examples import register_profiles
 from tests.figures import Figures
 from tests.guards.world import WORLD_DATABASE
 from tests.here import need_prints
-from tests.kept import drop_databases, is_made, kept_folder, say_made
+from tests.migrated import copy_database, copy_migrated_server, folder_of_run
 from tests.owner import let_tests_act_as_the_owner
-from tests.people import People, make_people
+from tests.people import People
+from tests.standing_people import make_standing_people, standing_people
 
 Capture = Callable[..., AbstractContextManager[Any]]
 
@@ -54,6 +51,7 @@ register_profiles()
 
 def pytest_configure(config: pytest.Config) -> None:
     """Counts what is tried against the walls; the fast tests alone try fewer examples."""
+    folder_of_run()
     config.pluginmanager.register(Figures(), "figures")
     if config.option.markexpr == "fast" and not config.getoption("--hypothesis-profile", None):
         hypothesis_settings.load_profile("fast")
@@ -82,47 +80,32 @@ def _point(alias: str, there: dict[str, Any]) -> None:
 
 @pytest.fixture(scope="session")
 def embedded() -> Iterator[Embedded]:
-    """The server of this run, in the run's own data folder; or the one that is kept."""
-    kept = kept_folder()
-    server = Embedded(kept or Path(settings.DATA_DIR) / "database")
+    """The server of this process, in its own data folder, with a migrated database."""
+    folder = Path(settings.DATA_DIR) / "database"
+    copy_migrated_server(folder)
+    server = Embedded(folder)
     yield server
-    if kept is None:
-        server.stop()
+    server.stop()
     shutil.rmtree(settings.DATA_DIR, ignore_errors=True)
-
-
-def _copy_for_the_world(server: Embedded) -> None:
-    """An empty database beside the tests' own, for the one world of the guards."""
-    with psycopg.connect(server.url("postgres", SUPERUSER), autocommit=True) as there:
-        there.execute(f"CREATE DATABASE {WORLD_DATABASE} TEMPLATE tests OWNER {EMBEDDED_OWNER}")
-        # What is said of a database is not copied with it.
-        there.execute(f"REVOKE CREATE, TEMPORARY ON DATABASE {WORLD_DATABASE} FROM PUBLIC")
 
 
 @pytest.fixture(scope="session")
 def django_db_setup(embedded: Embedded, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
-    """Migrates as the owner; the tests then use `default`, the restricted role."""
-    kept = kept_folder()
-    if kept and not is_made(kept):
-        drop_databases(embedded, "tests", WORLD_DATABASE)
+    """Two copies, the tests' and the guards'; the tests use `default`, the restricted role."""
+    copy_database(embedded, "tests")
     owner = embedded.prepare("tests")
     os.environ["DATABASE_URL"] = owner
     os.environ.pop("DATABASE_APP_URL", None)
     _point("owner", addresses.any_database(owner))
     _point("default", addresses.restricted_database(addresses.app_url()))
-    if kept and is_made(kept):
-        with django_db_blocker.unblock():
-            # Each run signs with a key of its own.
-            store_signing_key("owner")
-    else:
-        with django_db_blocker.unblock():
-            call_command("migrate", verbosity=0)
-            let_tests_set_the_database_clock()
-            let_tests_act_as_the_owner()
-            connections.close_all()
-        _copy_for_the_world(embedded)
-        if kept:
-            say_made(kept)
+    with django_db_blocker.unblock():
+        # Each process signs with a key of its own.
+        store_signing_key("owner")
+        let_tests_set_the_database_clock()
+        let_tests_act_as_the_owner()
+        connections.close_all()
+        copy_database(embedded, WORLD_DATABASE, "tests")
+        make_standing_people()
     yield
     with django_db_blocker.unblock():
         connections.close_all()
@@ -148,7 +131,7 @@ def _a_print_needs_its_library(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.fixture
 def people(db: None) -> People:
     """Two clubs with everybody in them; see tests/people.py."""
-    return make_people()
+    return standing_people()
 
 
 @pytest.fixture

@@ -6,6 +6,7 @@ from cars.catalogue.adjusters import adjusters_at, touch
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
 from cars.models import Change, Reading
+from cars.models.catalogue import Spot
 
 # What a computed figure is computed from.
 SOURCES = {
@@ -27,6 +28,11 @@ def makes_stale(change: Change, measure: str, step: str, spot: str, known: Catal
     )
 
 
+def in_order(changes: Iterable[Change]) -> list[Change]:
+    """The first one first; of those made in one action, the left front one first."""
+    return sorted(changes, key=lambda change: (change.made_at, Spot.values.index(change.spot)))
+
+
 def stale_readings(
     readings: Iterable[Reading], changes: Iterable[Change], known: Catalogue
 ) -> dict[Key, tuple[Change, ...]]:
@@ -35,7 +41,7 @@ def stale_readings(
     A reading is stale when a change was made after it was taken, in a step whose `makes_stale`
     names the reading's own step. Computed figures follow what they are computed from.
     """
-    ordered = sorted(changes, key=lambda change: change.made_at)
+    ordered = in_order(changes)
     stale: dict[Key, list[Change]] = {}
     for reading in readings:
         measure = known.measures.get(reading.measure_id)
@@ -57,7 +63,7 @@ def stale_readings(
 def _each_once(causes: Iterable[Change]) -> tuple[Change, ...]:
     """Several takes and several sources name the same change; in the order they were made."""
     unlike = {change.pk: change for change in causes}
-    return tuple(sorted(unlike.values(), key=lambda change: change.made_at))
+    return tuple(in_order(unlike.values()))
 
 
 def follows(measure: str, spot: str, key: Key) -> bool:

@@ -79,7 +79,7 @@ class BlockChart:
 
     def __init__(
         self,
-        readings: Sequence[BlockReading],
+        readings: Sequence[tuple[Marks, float]],
         *,
         marks: Sequence[Sequence[str]] | None = None,
         gauge_u: float = GAUGE_U,

@@ -2,6 +2,7 @@
 
 import re
 from datetime import timedelta
+from typing import Any
 from uuid import uuid4
 
 import pytest
@@ -95,7 +96,7 @@ class TestPages:
 
 class TestActions:
     def test_a_token_needs_a_scope_a_name_and_an_end(self, people: People) -> None:
-        good = {"by": people.crew, "name": "x", "scopes": ["read"], "days": 30}
+        good: dict[str, Any] = {"by": people.crew, "name": "x", "scopes": ["read"], "days": 30}
         for field, bad in (("scopes", []), ("scopes", ["all"]), ("name", " "), ("days", 0)):
             with viewing_as(people.crew.pk), pytest.raises(Invalid) as refused:
                 account.make_token(**{**good, field: bad})
@@ -162,7 +163,7 @@ class TestApi:
     ) -> None:
         reading = bearer(token_of(people.crew, "read"))
         assert client.get(reverse("api-me"), headers=reading).status_code == 200
-        change = {"data": {"name": "D"}, "content_type": "application/json"}
+        change: dict[str, Any] = {"data": {"name": "D"}, "content_type": "application/json"}
         assert client.patch(reverse("api-me"), headers=reading, **change).status_code == 403
         writing = bearer(token_of(people.crew, "write"))
         assert client.get(reverse("api-me"), headers=writing).status_code == 403

@@ -317,7 +317,7 @@ def official_edits_a_weigh_in(w: World) -> int:
 
 @attempt("official", POLICY)
 def official_removes_a_finding(w: World) -> int:
-    return Finding.objects.filter(pk=w.finding.pk)._raw_delete("default")  # type: ignore[no-any-return]
+    return Finding.objects.filter(pk=w.finding.pk)._raw_delete("default")
 
 
 @attempt("other_official", KEY)

@@ -3,7 +3,7 @@
 import json
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -32,7 +32,7 @@ def keeps(*, name: str) -> User:
     return make_person(name)
 
 
-def refusing(exception: Exception) -> object:
+def refusing(exception: Exception) -> Callable[..., None]:
     def action(*, name: str) -> None:
         make_person(name)
         raise exception

@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 from django.core.exceptions import TooManyFilesSent
-from django.core.files.uploadedfile import SimpleUploadedFile
+from django.core.files.uploadedfile import SimpleUploadedFile, UploadedFile
 from django.test import RequestFactory
 
 from events.rules.photo import MOST_SENT
@@ -16,7 +16,10 @@ def kept(content: bytes) -> bytes:
     sent = {"photo": SimpleUploadedFile("photo.jpg", content), "label": "27"}
     request = RequestFactory().post("/", sent)
     assert request.POST["label"] == "27"
-    return request.FILES["photo"].read()
+    photo = request.FILES["photo"]
+    assert isinstance(photo, UploadedFile)
+    read: bytes = photo.read()
+    return read
 
 
 @pytest.mark.parametrize("in_memory", [2_500_000, 1])

@@ -95,7 +95,8 @@ def call(who: User | None, name: str, *given: Any) -> list[tuple[Any, ...]]:
     places = ", ".join(["%s"] * len(given))
     with viewing_as(who.pk if who else None), connection.cursor() as cursor:
         cursor.execute(f"SELECT * FROM access.{name}({places})", list(given))
-        return cursor.fetchall()
+        rows: list[tuple[Any, ...]] = cursor.fetchall()
+    return rows
 
 
 def answers(w: World, name: str, *given: Any) -> dict[str, list[tuple[Any, ...]]]:

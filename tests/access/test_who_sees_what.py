@@ -146,7 +146,7 @@ def _reset_code(w: World) -> models.Model:
 
 def _stored(w: World) -> models.Model:
     """The print of the chief's job, noted as a worker notes it."""
-    held = {"state": "working", "lease": new_id(), "leased_until": timezone.now()}
+    held: dict[str, Any] = {"state": "working", "lease": new_id(), "leased_until": timezone.now()}
     with viewing_as(w.people.chief.pk), connection.cursor() as cursor:
         PrintJob.objects.filter(pk=w.job.pk).update(**held)
         cursor.execute(
@@ -338,7 +338,7 @@ def removes(rows: models.QuerySet[Any]) -> bool:
 
     def attempt() -> None:
         nonlocal count
-        count = rows._raw_delete("default")  # type: ignore[attr-defined]
+        count = rows._raw_delete("default")
 
     return not refused(attempt, whole=False) and count == 1
 

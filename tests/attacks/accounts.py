@@ -28,7 +28,7 @@ def confirmed(user: User, email: str = "", *, verified: bool = True) -> EmailAdd
         )
 
 
-def signed_in(user: User, **more: str) -> Client:
+def signed_in(user: User, **more: Any) -> Client:
     """A browser in which that person signed in by password a while ago."""
     client = Client(**more)
     client.post(LOGIN, {"login": user.email, "password": PASSWORD})
@@ -49,7 +49,8 @@ def again(client: Client, password: str = PASSWORD) -> Client:
 
 def asks_again(answer: Any) -> bool:
     """Whether the answer leads to the page that asks for the password again."""
-    return answer.status_code == 302 and answer["Location"].startswith("/accounts/reauthenticate/")
+    again = "/accounts/reauthenticate/"
+    return bool(answer.status_code == 302 and answer["Location"].startswith(again))
 
 
 def token_of(user: User) -> dict[str, str]:
@@ -69,4 +70,4 @@ def totp_of(user: User, secret: str = "JBSWY3DPEHPK3PXPJBSWY3DPEHPK3PXP") -> str
 
 
 def code_now(secret: str) -> str:
-    return format_hotp_value(hotp_value(secret, next(iter(counters()))))
+    return str(format_hotp_value(hotp_value(secret, next(iter(counters())))))

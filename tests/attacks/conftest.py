@@ -7,14 +7,14 @@ from pytest_django.plugin import DjangoDbBlocker
 
 from tests.attacks.held import Held, made
 from tests.guards.world import undone
-from tests.people import make_people
+from tests.standing_people import standing_people
 
 
 @pytest.fixture(scope="module")
 def standing(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[Held]:
     """Made once; each attempt is undone."""
     with django_db_blocker.unblock(), undone():
-        yield made(make_people())
+        yield made(standing_people())
 
 
 @pytest.fixture

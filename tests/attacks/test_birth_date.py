@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from functools import partial
 from typing import Any
 
 import pytest
@@ -232,7 +233,7 @@ def test_nobody_writes_or_asks_around_it(attacker: Attacker) -> None:
             "DELETE FROM events_ageanswer",
             "UPDATE events_ageanswer SET eligible = NOT eligible",
         ):
-            assert refused(lambda said=statement: run(said), whole=False), statement
+            assert refused(partial(run, statement), whole=False), statement
         with connection.cursor() as cursor:
             cursor.execute("SELECT access.confirm_entry(%s, %s)", [walk_in.pk, meeting.driver.pk])
             assert cursor.fetchone() == (False,)

@@ -194,7 +194,7 @@ def test_and_the_api_in_its_own_words(elsewhere: Callable[..., Any], method: str
 def test_the_page_knows_its_reader_without_asking() -> None:
     request = RequestFactory().post("/middle", {"note": "Out."})
     person = User(name="Wren")
-    request._cached_user = person
+    request._cached_user = person  # type: ignore[attr-defined]
     assert f'data-viewer="{person.pk}"' in away(request).content.decode()
 
 

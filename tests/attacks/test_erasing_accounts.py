@@ -137,9 +137,12 @@ def test_no_table_keeps_what_was_the_persons_alone(leaving: People, client: Clie
     left = set()
     for model in apps.get_models():
         for field in model._meta.concrete_fields:
-            if field.related_model is not User or field.remote_field.on_delete is not CASCADE:
+            relation = field.remote_field
+            if field.related_model is not User or relation is None:
+                continue
+            if relation.on_delete is not CASCADE:
                 continue
             rows = rows_as_owner(model._meta.db_table)
-            if any(row[field.column] == str(leaving.crew.pk) for row in rows):
+            if any(row[str(field.column)] == str(leaving.crew.pk) for row in rows):
                 left.add(f"{model._meta.label}.{field.name}")
     assert left == set()

@@ -18,12 +18,12 @@ LOGIN = "/accounts/login/"
 PASSWORD = "correct horse 9"
 
 
-def sign_in(client: Client, password: str = PASSWORD, who: str = "chief", **more: str) -> bool:
+def sign_in(client: Client, password: str = PASSWORD, who: str = "chief", **more: Any) -> bool:
     client.post(LOGIN, {"login": f"{who}@example.org", "password": password}, **more)
     return "_auth_user_id" in client.session
 
 
-def wrong(client: Client, times: int, who: str = "chief", **more: str) -> None:
+def wrong(client: Client, times: int, who: str = "chief", **more: Any) -> None:
     for _ in range(times):
         assert not sign_in(client, "wrong", who, **more)
 

@@ -121,7 +121,11 @@ def by_the_server(kind: str, query: str = "", path: str = DRIVERS) -> tuple[str,
     environ: dict[str, Any] = {"PATH_INFO": path, "CONTENT_TYPE": kind, "QUERY_STRING": query}
     setup_testing_defaults(environ)
     told: list[Any] = []
-    answer = application(environ, lambda status, headers: told.extend([status, dict(headers)]))
+
+    def start(status: str, headers: list[tuple[str, str]], _: object = None, /) -> Any:
+        told.extend([status, dict(headers)])
+
+    answer = application(environ, start)
     b"".join(answer)
     return told[0], told[1]["Content-Type"]
 

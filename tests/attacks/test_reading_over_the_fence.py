@@ -72,7 +72,7 @@ def test_each_way_in_leaves_its_line_and_one_a_day(meeting: Meeting, client: Cli
             answer = client.get(place)
             assert answer.status_code == 200, place
         told.add((kind, coach.name))
-        assert lines(meeting) == sorted(told), kind  # type: ignore[type-var]
+        assert lines(meeting) == sorted(told), kind
 
 
 def routes_below(start: str) -> list[str]:

@@ -4,6 +4,7 @@ import io
 import logging
 from collections.abc import Iterator
 from logging.config import dictConfig
+from typing import Any
 
 import pytest
 from django.conf import settings
@@ -19,10 +20,11 @@ from tests.people import People
 def log() -> Iterator[io.StringIO]:
     """The log as the service writes it, in place of the screen."""
     to = io.StringIO()
-    console = {**settings.LOGGING["handlers"]["console"], "stream": to}
-    dictConfig({**settings.LOGGING, "handlers": {"console": console}})
+    as_served: dict[str, Any] = settings.LOGGING
+    console = {**as_served["handlers"]["console"], "stream": to}
+    dictConfig({**as_served, "handlers": {"console": console}})
     yield to
-    dictConfig(settings.LOGGING)
+    dictConfig(as_served)
 
 
 def test_a_link_that_still_opens_is_in_no_log(

@@ -82,6 +82,7 @@ class TestSignIns:
         browser = signed_in(people.chief)
         with viewing_as(people.chief.pk):
             kept = str(SignIn.objects.values().get())
+        assert browser.session.session_key
         assert browser.session.session_key not in kept
 
     def test_signing_out_takes_the_browser_off_the_list(self, people: People) -> None:

@@ -67,7 +67,9 @@ class TestResetByMail:
         confirmed(people.chief)
         token, elsewhere = token_of(people.chief), signed_in(people.chief)
         Client().post(FORGOTTEN, {"email": "chief@example.org"})
-        found = re.search(r"https?://[^/]+(/accounts/password/reset/key/\S+)", mail.outbox[0].body)
+        found = re.search(
+            r"https?://[^/]+(/accounts/password/reset/key/\S+)", str(mail.outbox[0].body)
+        )
         assert found
         browser = Client()
         page = browser.get(found.group(1), follow=True)
@@ -97,7 +99,7 @@ class TestAnAddress:
         assert not is_in(browser)
         [letter] = mail.outbox
         assert letter.to == ["chief@example.org"]
-        found = re.search(r"https?://[^/]+(/accounts/confirm-email/\S+)", letter.body)
+        found = re.search(r"https?://[^/]+(/accounts/confirm-email/\S+)", str(letter.body))
         assert found
         assert "Is this your address?" in browser.get(found.group(1)).content.decode()
         browser.post(found.group(1))
@@ -246,6 +248,7 @@ def test_no_secret_stands_in_the_log(people: People, caplog: pytest.LogCaptureFi
     found = re.search(r'id="secret"[^>]*value="([^"]+)"', made.content.decode())
     assert found
     for secret in (found.group(1), PASSWORD, browser.session.session_key):
+        assert secret
         assert secret not in caplog.text
 
 

@@ -28,7 +28,7 @@ Letters = Callable[[Callable[[], Any]], list[EmailMessage]]
 class TestLetters:
     def bodies(self, told: list[EmailMessage]) -> dict[str, str]:
         assert all(len(letter.to) == 1 for letter in told)
-        return {letter.to[0]: letter.body for letter in told}
+        return {letter.to[0]: str(letter.body) for letter in told}
 
     def test_tell_of_a_password_at_every_confirmed_address(
         self, people: People, letters: Letters

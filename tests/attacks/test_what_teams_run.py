@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 from decimal import Decimal
+from functools import partial
 
 import pytest
 from django.db import connection
@@ -100,7 +101,7 @@ def test_nobody_moves_the_time_of_a_weighing(meadow: Meadow) -> None:
                 "CREATE OR REPLACE FUNCTION access.server_now() RETURNS timestamptz "
                 "LANGUAGE sql AS $$ SELECT now() + interval '60 days' $$",
             ):
-                assert refused(lambda said=statement: run(said), whole=False), statement
+                assert refused(partial(run, statement), whole=False), statement
 
 
 def run(statement: str) -> None:

@@ -6,21 +6,16 @@ There are 9^12 placings, so there is nothing general to time it beside; the test
 every placing of smaller tasks instead. Both plans are timed, where there are two.
 """
 
-import sys
-from pathlib import Path
-
 import numpy as np
 import pytest
-
-sys.path.append(str(Path(__file__).parents[1] / "mechanics"))
-
-from car_cases import warp_car
+from pytest_benchmark.fixture import BenchmarkFixture
 
 from cars.mechanics import Corners, shares
 from cars.mechanics.ballast import plan_ballast
 from cars.mechanics.ballastplan import BallastPlan, Mount, Piece, ShareTargets
 from cars.mechanics.goals import Goal
 from tests.benchmarks import sizes
+from tests.mechanics.car_cases import warp_car
 
 CAR = warp_car()
 LOADS = Corners(37.0, 36.0, 40.0, 41.0)
@@ -52,7 +47,7 @@ def task(marked_to: float, seed: int) -> tuple[list[Piece], list[Mount], float]:
     for n in range(12):
         mass = float(np.rint(rng.uniform(0.6, 3.0) / marked_to)) * marked_to
         home = mounts[n] if n < 4 and mounts[n].capacity >= mass else None
-        pieces.append(Piece(f"P{n}", mass, 0.005, home and home.name))
+        pieces.append(Piece(f"P{n}", mass, 0.005, home.name if home else None))
     fitted = sum(piece.mass for piece in pieces if piece.fitted)
     every = sum(piece.mass for piece in pieces)
     return pieces, mounts, sum(LOADS) - fitted + every * rng.uniform(0.4, 0.6)
@@ -77,7 +72,9 @@ def plan(pieces: list[Piece], mounts: list[Mount], need: float, case: str) -> li
 
 @pytest.mark.parametrize("marked_to", MARKED_TO)
 @pytest.mark.parametrize("case", TARGETS)
-def test_twelve_pieces_and_eight_mounts(benchmark, case: str, marked_to: str) -> None:
+def test_twelve_pieces_and_eight_mounts(
+    benchmark: BenchmarkFixture, case: str, marked_to: str
+) -> None:
     """Ten tasks, one after the other in turn: min, median and max are those of single plans."""
     tasks = [task(MARKED_TO[marked_to], seed) for seed in range(10)]
     turn = iter(tasks * 3)

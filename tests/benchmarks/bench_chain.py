@@ -17,6 +17,7 @@ from django.db import connection, transaction
 
 from clubsetup.access.viewer import viewing_as
 from events.actions import weighing
+from events.records.actions.chain import enter_in_chain
 from tests.benchmarks import sizes
 from tests.events.meeting import Meeting, make_meeting, mass
 from tests.people import People
@@ -56,7 +57,7 @@ def meeting(people: People) -> Meeting:
 
 
 def test_what_a_save_costs_more(meeting: Meeting, monkeypatch: pytest.MonkeyPatch) -> None:
-    by, enters = meeting.people.official, weighing.enter_in_chain
+    by, enters = meeting.people.official, enter_in_chain
     with connection.cursor() as cursor:
         cursor.execute("SELECT pg_backend_pid()")
         backend = (cursor.fetchone() or [0])[0]
@@ -67,7 +68,11 @@ def test_what_a_save_costs_more(meeting: Meeting, monkeypatch: pytest.MonkeyPatc
             enters(*given)
 
     monkeypatch.setattr(weighing, "enter_in_chain", timed)
-    given = {"entry": meeting.entry, "scale_set": meeting.scales, "total": mass("321")}
+    given: dict[str, Any] = {
+        "entry": meeting.entry,
+        "scale_set": meeting.scales,
+        "total": mass("321"),
+    }
     for _ in range(ROUNDS + WARM):
         with viewing_as(by.pk), whole, transaction.atomic():
             weighing.weigh(by=by, stage="entry", driver_in=True, **given)

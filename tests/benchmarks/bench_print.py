@@ -28,7 +28,7 @@ from clubsetup.printing.render import BASE, paper, style
 from tests.benchmarks import sizes
 from tests.cars.filling import everything
 from tests.cars.garage import make_garage
-from tests.people import make_people
+from tests.standing_people import committed_people
 
 ROUNDS = sizes.of(15)
 AIM = 1.15
@@ -39,8 +39,7 @@ def chief_and_sheet(
     django_db_setup: None, django_db_blocker: DjangoDbBlocker
 ) -> Iterator[tuple[User, Sheet]]:
     """A full sheet, committed; taken away again by the tables' owner."""
-    with django_db_blocker.unblock():
-        people = make_people()
+    with django_db_blocker.unblock(), committed_people() as people:
         garage = make_garage(people)
         with viewing_as(people.chief.pk):
             sheet = garage.sheet(people.chief)
@@ -50,7 +49,7 @@ def chief_and_sheet(
             yield people.chief, sheet
         finally:
             with connections["owner"].cursor() as cursor:
-                cursor.execute("TRUNCATE access_user, printing_storedprint CASCADE")
+                cursor.execute("TRUNCATE printing_storedprint CASCADE")
 
 
 def ask(chief: User, sheet: Sheet) -> PrintJob:
@@ -63,6 +62,7 @@ def forget(chief: User, job: PrintJob) -> None:
     with viewing_as(chief.pk):
         done = PrintJob.objects.get(pk=job.pk)
         assert done.state == PrintJob.State.DONE
+    assert done.stored_id is not None
     store.path_of(done.stored_id).unlink()
 
 
@@ -79,7 +79,8 @@ def test_a_setup_sheet(benchmark: BenchmarkFixture, chief_and_sheet: tuple[User,
 
     def bare() -> bytes:
         sheets = [CSS(string=text) for text in (paper(), *map(style, SETUP_SHEET.styles))]
-        return HTML(string=html, base_url=BASE).write_pdf(stylesheets=sheets)
+        pdf: bytes = HTML(string=html, base_url=BASE).write_pdf(stylesheets=sheets)
+        return pdf
 
     def ours() -> float:
         job = ask(chief, sheet)

@@ -6,6 +6,7 @@ A full sheet is some eighty figures, each with its target and what it is off by:
 from decimal import Decimal
 
 import pytest
+from pytest_benchmark.fixture import BenchmarkFixture
 
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import QuantityError, parse
@@ -16,11 +17,11 @@ from clubsetup.quantities.writing import show
     ("text", "kind"),
     [("46 5/16", Kind.LENGTH), ("11.5 psi", Kind.PRESSURE), ("318 lb 4 oz", Kind.MASS)],
 )
-def test_parse(benchmark, text, kind):
+def test_parse(benchmark: BenchmarkFixture, text: str, kind: Kind) -> None:
     assert benchmark(parse, text, kind).value > 0
 
 
-def test_refuse(benchmark):
+def test_refuse(benchmark: BenchmarkFixture) -> None:
     def refuse() -> str:
         try:
             parse("46 9/7", Kind.LENGTH)
@@ -34,5 +35,5 @@ def test_refuse(benchmark):
 @pytest.mark.parametrize(
     ("value", "unit"), [("1176.3375", "in"), ("1181", "in"), ("1176.3375", "mm")]
 )
-def test_show(benchmark, value, unit):
+def test_show(benchmark: BenchmarkFixture, value: str, unit: str) -> None:
     assert benchmark(show, Decimal(value), Kind.LENGTH, unit=unit).bare

@@ -7,21 +7,16 @@ The response is asked for on every page that predicts anything, so it has a budg
 difference of the energy, a general solver, and a frame program.
 """
 
-import sys
-from pathlib import Path
-
 import numpy as np
 import pytest
+from pytest_benchmark.fixture import BenchmarkFixture
 from scipy.optimize import minimize
 
 from cars.mechanics import Chassis, Corners, Response, calibrate, response
 from tests.benchmarks import sizes
-
-sys.path.insert(0, str(Path(__file__).parent.parent / "mechanics"))
-
-from car_cases import random_chassis
-from frame_program import NAMES, FrameProgram
-from simulated_cars import read, some_turns
+from tests.mechanics.car_cases import random_chassis
+from tests.mechanics.frame_program import NAMES, FrameProgram
+from tests.mechanics.simulated_cars import read, some_turns
 
 BUDGET = 100e-6  # s
 CAR = random_chassis(np.random.default_rng(1))
@@ -45,26 +40,28 @@ def by_energy(car: Chassis) -> np.ndarray:
         return 0.5 * float(rate @ squeeze**2 + tyre @ wheels(q) ** 2)
 
     found = minimize(energy, np.zeros(7), tol=1e-12)
-    return -tyre * wheels(found.x)
+    newtons: np.ndarray = -tyre * wheels(found.x)
+    return newtons
 
 
-def test_response(benchmark) -> None:
+def test_response(benchmark: BenchmarkFixture) -> None:
     ours = benchmark(response, CAR)
     assert isinstance(ours, Response)
+    assert benchmark.stats is not None
     assert sizes.tiny or benchmark.stats.stats.median < BUDGET
 
 
-def test_chassis_with_all_its_checks(benchmark) -> None:
+def test_chassis_with_all_its_checks(benchmark: BenchmarkFixture) -> None:
     fields = {name: getattr(CAR, name) for name in CAR.__dataclass_fields__}
     assert benchmark(lambda: Chassis(**fields)) == CAR
 
 
-def test_the_same_by_least_energy(benchmark) -> None:
+def test_the_same_by_least_energy(benchmark: BenchmarkFixture) -> None:
     newtons = benchmark(by_energy, CAR)
     assert newtons / 9.80665 == pytest.approx(response(CAR).loads_per_turn[:, 0], abs=1e-3)
 
 
-def test_the_same_by_a_frame_program(benchmark) -> None:
+def test_the_same_by_a_frame_program(benchmark: BenchmarkFixture) -> None:
     def solved() -> FrameProgram:
         frame = FrameProgram(CAR)
         frame.solve()
@@ -75,7 +72,7 @@ def test_the_same_by_a_frame_program(benchmark) -> None:
     assert loads == pytest.approx(response(CAR).loads_per_turn, abs=5e-5)
 
 
-def test_calibrate_from_twenty_changes(benchmark) -> None:
+def test_calibrate_from_twenty_changes(benchmark: BenchmarkFixture) -> None:
     rng, ours = np.random.default_rng(2), response(CAR)
     both = np.concatenate((ours.loads_per_turn, ours.heights_per_turn))
     turns: list[Corners] = [some_turns(rng) for _ in range(20)]

@@ -6,22 +6,17 @@ must find the same turns. Budget: 5 ms, and a twentieth of what the general solv
 uv run pytest tests/benchmarks/bench_turns.py --benchmark-only
 """
 
-import sys
-from pathlib import Path
-
 import numpy as np
 import pytest
+from pytest_benchmark.fixture import BenchmarkFixture
 from scipy.optimize import Bounds, LinearConstraint, milp
-
-sys.path.append(str(Path(__file__).parents[1] / "mechanics"))
-
-from car_cases import random_chassis, warp_car
 
 from cars.mechanics import Corners, Response, response
 from cars.mechanics.goals import Goal
 from cars.mechanics.turnplan import TurnPlan, TurnTarget
 from cars.mechanics.turns import plan_turns
 from tests.benchmarks import sizes
+from tests.mechanics.car_cases import random_chassis, warp_car
 
 LOADS = Corners(37.0, 36.0, 40.0, 41.0)
 HEIGHTS = Corners(50.0, 51.0, 55.0, 56.0)
@@ -50,13 +45,14 @@ def enumerate_all(car: Response, target: TurnTarget) -> tuple[float, np.ndarray]
         + reach[1][:, None, :, None]
         + reach[2][:, None, None, :]
     )
-    best, turns = np.inf, np.zeros(4)
+    best: float = np.inf
+    turns: np.ndarray = np.zeros(4)
     for last, add in enumerate(reach[3].T):
         cost = ((partial + add[:, None, None, None]) ** 2).sum(axis=0)
         place = int(cost.argmin())
         if cost.flat[place] < best:
             best = float(cost.flat[place])
-            turns = STEPS[[*np.unravel_index(place, cost.shape), last]]
+            turns = STEPS[np.array([*np.unravel_index(place, cost.shape), last])]
     return best, turns
 
 
@@ -74,12 +70,12 @@ def misses(car: Response, target: TurnTarget) -> tuple[np.ndarray, np.ndarray]:
 
 
 @pytest.mark.parametrize("case", CASES)
-def test_plan_turns(benchmark, case: str) -> None:
+def test_plan_turns(benchmark: BenchmarkFixture, case: str) -> None:
     plans = benchmark(plan_turns, LOADS, HEIGHTS, response(warp_car(1.5)), CASES[case])
     assert len(plans) == 4
 
 
-def test_plan_turns_over_many_cars(benchmark) -> None:
+def test_plan_turns_over_many_cars(benchmark: BenchmarkFixture) -> None:
     """A hundred random cars and goals, so that one lucky case does not stand for all."""
     rng = np.random.default_rng(4)
     work = [(response(random_chassis(rng)), some_target(rng)) for _ in range(CARS)]
@@ -118,6 +114,8 @@ def outer_approximation(car: Response, target: TurnTarget) -> np.ndarray:
             bounds=Bounds([-24] * 4 + [0] * count, [24] * 4 + [np.inf] * count),
             options={"mip_rel_gap": 0.0},
         )
+        assert found.x is not None
+        assert found.fun is not None
         steps = np.rint(found.x[:4])
         left = slope @ steps + start
         if left @ left <= found.fun + 1e-6:
@@ -126,7 +124,7 @@ def outer_approximation(car: Response, target: TurnTarget) -> np.ndarray:
 
 
 @pytest.mark.parametrize("case", CASES)
-def test_general_enumeration(benchmark, case: str) -> None:
+def test_general_enumeration(benchmark: BenchmarkFixture, case: str) -> None:
     """All 5.8 million points, in numpy arrays that stay in the cache."""
     car = response(warp_car(1.5))
     best, turns = benchmark.pedantic(enumerate_all, args=(car, CASES[case]), rounds=sizes.of(7))
@@ -137,7 +135,7 @@ def test_general_enumeration(benchmark, case: str) -> None:
 
 
 @pytest.mark.parametrize("case", ["all five goals", "far away"])
-def test_general_mixed_integer(benchmark, case: str) -> None:
+def test_general_mixed_integer(benchmark: BenchmarkFixture, case: str) -> None:
     """HiGHS, through scipy.optimize.milp."""
     car = response(warp_car(1.5))
     turns = benchmark.pedantic(outer_approximation, args=(car, CASES[case]), rounds=sizes.of(2))

@@ -18,6 +18,7 @@ import tempfile
 import threading
 import time
 from collections import Counter
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -92,7 +93,7 @@ def _run(service: Service, made: dict[str, Any], options: argparse.Namespace) ->
         loads=options.loads,
         seconds=options.seconds,
     )
-    people = [(desk, n, DESKS) for n in range(DESKS)]
+    people: list[tuple[Callable[..., None], int, int]] = [(desk, n, DESKS) for n in range(DESKS)]
     people += [(visitor, n, VISITORS) for n in range(VISITORS)]
     threads = [
         threading.Thread(target=does, args=(morning, n, of, random.Random(chance.random())))

@@ -62,7 +62,7 @@ def _left_out(table: str, named: set[str]) -> dict[str, Any]:
     (model,) = (model for model in apps.get_models() if model._meta.db_table == table)
     fields = (field for field in model._meta.concrete_fields if field.column not in named)
     return {
-        field.column: field.get_db_prep_save(field.get_default(), connections["owner"])
+        str(field.column): field.get_db_prep_save(field.get_default(), connections["owner"])
         for field in fields
         if not (field.null or field.has_db_default())
     }

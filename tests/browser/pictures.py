@@ -8,14 +8,15 @@ import sys
 import tempfile
 from pathlib import Path
 
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, ViewportSize, sync_playwright
 
-from tests.browser.conftest import CHROMIUM, DESKTOP, HOUSE, PHONE, QUIET, sign_in
+from tests.browser.conftest import DESKTOP, HOUSE, PHONE, QUIET, sign_in
+from tests.here import CHROMIUM
 
 PICTURES = HOUSE / "fixtures" / "pictures"
 
 
-def open_page(browser: Browser, site: str, who: str, size: dict[str, int]) -> Page:
+def open_page(browser: Browser, site: str, who: str, size: ViewportSize) -> Page:
     """A browser of its own, signed in."""
     page = browser.new_context(viewport=size, base_url=site).new_page()
     sign_in(page, who)

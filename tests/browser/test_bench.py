@@ -8,7 +8,14 @@ from typing import Any
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from tests.browser.conftest import PASSWORD, assert_accessible, assert_fits
+from tests.browser.conftest import (
+    DESKTOP,
+    PASSWORD,
+    PHONE,
+    assert_accessible,
+    assert_fits,
+    send_form,
+)
 from tests.browser.outbox import until_nothing_waits, waiting_items
 
 Visit = Callable[..., Page]
@@ -35,12 +42,15 @@ def verdict(page: Page, name: str) -> Locator:
 
 def start(page: Page) -> str:
     """A new bench of a new car, on which none is open, and the address of its sheet."""
-    page.goto("/cars/")
-    page.get_by_role("link", name="Add a car").first.click()
-    page.locator("#id_number").fill(str(next(NUMBERS)))
-    page.locator("#id_chassis").select_option(index=1)
-    page.get_by_role("button", name="Add the car").click()
-    page.get_by_role("link", name="Measure as found").click()
+    asked = page.context.request
+    add = re.search(r'href="(/teams/[^"]+/cars/new)"', asked.get("/cars/").text())
+    assert add
+    chassis = re.search(
+        r'<select name="chassis".*?value="([0-9a-f-]{36})"', asked.get(add[1]).text(), re.DOTALL
+    )
+    assert chassis
+    car = send_form(page.context, add[1], number=str(next(NUMBERS)), chassis=chassis[1])
+    page.goto(f"{car}bench/new")
     page.get_by_role("button", name="Measure", exact=True).click()
     page.wait_for_url(re.compile(r"/bench/tyres/$"))
     return page.url.split("/bench/")[0]
@@ -461,28 +471,43 @@ def test_it_keeps_nothing_but_boxes_on_the_phone(bench: tuple[Page, str]) -> Non
     assert page.evaluate("Object.keys(localStorage).filter((k) => k.startsWith('bench:'))") == []
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("phone", [True, False], ids=["390", "1280"])
-def test_accessible_and_fits(visit: Visit, scheme: str, phone: bool) -> None:
-    page = visit("isa", phone=phone, color_scheme=scheme)
+def test_from_the_cars_to_the_first_step(visit: Visit) -> None:
+    page = visit("isa", "/cars/")
+    page.get_by_role("link", name="Add a car").first.click()
+    page.locator("#id_number").fill(str(next(NUMBERS)))
+    page.locator("#id_chassis").select_option(index=1)
+    page.get_by_role("button", name="Add the car").click()
+    page.get_by_role("link", name="Measure as found").click()
+    page.get_by_role("button", name="Measure", exact=True).click()
+    expect(page).to_have_url(re.compile(r"/bench/tyres/$"))
+
+
+def assert_in_every_shape(page: Page) -> None:
+    """Accessible by day and by night, and as wide as a phone and a desk."""
+    for size in (PHONE, DESKTOP):
+        page.set_viewport_size(size)
+        assert_fits(page)
+        for scheme in ("light", "dark"):
+            page.emulate_media(color_scheme=scheme)
+            assert_accessible(page)
+
+
+def test_accessible_and_fits(visit: Visit) -> None:
+    page = visit("isa")
     sheet = start(page)
-    assert_accessible(page)
     for step in ("tyres", "rear-axle", "lead", "ride-heights", "scales", "last-check"):
         page.goto(f"{sheet}/bench/{step}/")
         expect(page.get_by_role("button", name="Pad", exact=True)).to_be_visible()
-        assert_accessible(page)
-        assert_fits(page)
+        assert_in_every_shape(page)
     to_heights(page, sheet)
     type_in(page, LF, "46 9/7")
     expect(note(page, LF)).to_contain_text("not less than one")
     type_in(page, RF, "2 1/4")
     expect(note(page, RF)).to_have_text("saved")
     page.get_by_role("button", name="Pad", exact=True).click()
-    assert_accessible(page)
-    assert_fits(page)
+    assert_in_every_shape(page)
     page.goto(f"{sheet}/bench/done")
-    assert_accessible(page)
-    assert_fits(page)
+    assert_in_every_shape(page)
 
 
 def test_a_guest_and_a_coach_read_along(bench: tuple[Page, str], visit: Visit) -> None:

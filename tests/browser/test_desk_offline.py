@@ -5,7 +5,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import FilePayload, Locator, Page, expect
 
 from tests.browser.conftest import PASSWORD, assert_accessible, assert_fits
 from tests.events.photographs import telling
@@ -144,7 +144,7 @@ def test_a_look_waits_with_its_photo_and_another_official_does_not_send_it(visit
     page.get_by_label("What stands on it").fill("K-19")
     for group in ("Name or number can be read", "Fixed so that it cannot come loose"):
         page.get_by_role("group", name=group).get_by_label("Yes").check()
-    photo = {"name": "IMG_1.jpg", "mimeType": "image/jpeg", "buffer": telling(6)}
+    photo: FilePayload = {"name": "IMG_1.jpg", "mimeType": "image/jpeg", "buffer": telling(6)}
     page.get_by_label("Photo").set_input_files(photo)
     page.context.set_offline(True)
     page.get_by_role("button", name="Keep it").click()

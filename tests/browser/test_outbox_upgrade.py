@@ -6,7 +6,7 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
-from playwright.sync_api import BrowserContext, Page, Request, expect
+from playwright.sync_api import BrowserContext, FilePayload, Page, Request, expect
 
 from tests.browser.outbox import (
     earlier_readings,
@@ -330,7 +330,7 @@ def test_a_record_is_taken_over_with_its_photo(visit: Visit) -> None:
     page.get_by_label("What stands on it").fill("K-21")
     for group in ("Name or number can be read", "Fixed so that it cannot come loose"):
         page.get_by_role("group", name=group).get_by_label("Yes").check()
-    photo = {"name": "IMG_1.jpg", "mimeType": "image/jpeg", "buffer": telling(6)}
+    photo: FilePayload = {"name": "IMG_1.jpg", "mimeType": "image/jpeg", "buffer": telling(6)}
     page.get_by_label("Photo").set_input_files(photo)
     keep_record(page, "form[data-outbox]")
     page.goto(entry)

@@ -142,6 +142,7 @@ def test_readings_are_kept_all_or_none(crew: Caller, sheet: Sheet, people: Peopl
     assert status == 400
     assert problem["errors"][0]["pointer"] == "#/readings/1/typed"
     assert "for a pressure" in problem["detail"]
+    wrong: dict[str, Any]
     for wrong in ({"readings": []}, {}, readings(no_such__LF="1"), readings(cross__car="50")):
         assert crew("post", f"/sheets/{sheet.pk}/readings", wrong)[0] == 400
     with viewing_as(people.crew.pk):

@@ -1,5 +1,7 @@
 """Baselines: drafted, filled, published, copied; settled once published."""
 
+from typing import Any
+
 import pytest
 from django.db import IntegrityError, transaction
 
@@ -62,7 +64,7 @@ def test_a_target_set_again_replaces_the_one_there(draft: Baseline, people: Peop
     ],
 )
 def test_what_is_no_target(
-    draft: Baseline, people: People, changed: dict[str, object], field: str
+    draft: Baseline, people: People, changed: dict[str, Any], field: str
 ) -> None:
     with viewing_as(people.steward.pk):
         if "measure" in changed:

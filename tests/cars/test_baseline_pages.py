@@ -98,8 +98,8 @@ def test_publishing_a_second_version_asks_what_changed(
     address = f"/baselines/{draft.pk}/publish"
     page = steward.post(address, follow=True).content.decode()
     assert "what changed since the version before" in page
-    page = steward.post(address, {"note": "More cross on new tyres"}, follow=True)
-    assert "The baseline is in force." in page.content.decode()
+    answer = steward.post(address, {"note": "More cross on new tyres"}, follow=True)
+    assert "The baseline is in force." in answer.content.decode()
     with viewing_as(people.chief.pk):
         row = Baseline.objects.get(pk=draft.pk)
         assert (row.state, row.note) == ("published", "More cross on new tyres")

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import date
+from functools import partial
 from typing import Any
 
 import pytest
@@ -68,13 +69,17 @@ def test_a_geometry_no_car_has_is_refused_by_its_part(
 def test_names_and_numbers_are_used_once(garage: Garage, people: People) -> None:
     with viewing_as(people.steward.pk):
         for name in ("Osprey 6", " "):
-            refused("name", lambda n=name: add_chassis(by=people.steward, club=people.club, name=n))
+            refused("name", partial(add_chassis, by=people.steward, club=people.club, name=name))
     with viewing_as(people.chief.pk):
         for number in ("7", "", "1234567"):
             refused(
                 "number",
-                lambda n=number: add_car(
-                    by=people.chief, team=people.team, number=n, chassis=garage.chassis
+                partial(
+                    add_car,
+                    by=people.chief,
+                    team=people.team,
+                    number=number,
+                    chassis=garage.chassis,
                 ),
             )
 
@@ -109,7 +114,7 @@ def test_ballast_is_added_moved_and_retired(garage: Garage, people: People) -> N
         mount = add_mount(
             by=people.steward, chassis=garage.chassis, name="Nose", x=length, y=length, capacity=ten
         )
-        again = {"name": "Nose", "x": length, "y": length, "capacity": ten}
+        again: dict[str, Any] = {"name": "Nose", "x": length, "y": length, "capacity": ten}
         refused("name", lambda: add_mount(by=people.steward, chassis=garage.chassis, **again))
     by = people.crew
     with viewing_as(by.pk):
@@ -132,13 +137,11 @@ def test_ballast_is_added_moved_and_retired(garage: Garage, people: People) -> N
 def test_ballast_of_nothing_and_without_a_name(garage: Garage, people: People) -> None:
     by = people.crew
     with viewing_as(by.pk):
-        given = {"by": by, "team": people.team}
+        given: dict[str, Any] = {"by": by, "team": people.team}
         for label, mass, field in ((" ", "5 lb", "label"), ("7", "0", "marked_mass")):
             refused(
                 field,
-                lambda label=label, mass=mass: add_ballast_piece(
-                    label=label, marked_mass=typed("mass", mass), **given
-                ),
+                partial(add_ballast_piece, label=label, marked_mass=typed("mass", mass), **given),
             )
 
 

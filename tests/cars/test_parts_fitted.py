@@ -212,7 +212,7 @@ def test_the_parts_go_on_to_the_sheet_as_left_and_to_a_correction(
     assert standing(people, left) == standing(people, again) == {"spring LF": MARK}
 
 
-def coach_of(people: People, name: str, **let: bool) -> User:
+def coach_of(people: People, name: str, **let: Any) -> User:
     """Another coach of the club, linked to the team."""
     coach = person(name)
     join(people.steward, coach, people.club, "coach")

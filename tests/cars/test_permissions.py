@@ -1,5 +1,7 @@
 """Who may do what to cars, sheets and baselines, role by role, and what others are told."""
 
+from collections.abc import Callable
+
 import pytest
 
 from cars import permissions
@@ -19,7 +21,9 @@ SHEET, CAR = Sheet(team=TEAM), Car(team=TEAM)
         (permissions.check_can_keep_baseline, Baseline(club=CLUB)),
     ],
 )
-def test_a_steward_keeps_chassis_and_baselines(check, kept) -> None:
+def test_a_steward_keeps_chassis_and_baselines(
+    check: Callable[..., None], kept: Chassis | Baseline
+) -> None:
     told = "Only a steward of Fernbank may do this."
     assert who_may(check, kept, refusal=told, resting=RESTS) == {"steward"}
 
@@ -36,7 +40,9 @@ def test_the_crew_keep_the_car() -> None:
         (permissions.check_can_write_sheet, SHEET),
     ],
 )
-def test_sheets_are_written_by_the_crew_and_a_coach_whom_they_let(check, written) -> None:
+def test_sheets_are_written_by_the_crew_and_a_coach_whom_they_let(
+    check: Callable[..., None], written: Car | Sheet
+) -> None:
     assert who_may(check, written, refusal=WRITE) == CREW | {"coach who writes"}
 
 

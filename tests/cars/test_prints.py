@@ -128,7 +128,7 @@ def said_on_page(sheet: Sheet, who: Any) -> dict[str, tuple[str, str]]:
 @pytest.fixture
 def moved(full: Sheet, garage: Garage, people: People) -> Sheet:
     """As left: ballast was fitted and a pressure changed after everything was read."""
-    where = {side: typed("length", "10") for side in ("x", "y")}
+    where: dict[str, Any] = {side: typed("length", "10") for side in ("x", "y")}
     with viewing_as(people.steward.pk):
         mount = add_mount(
             by=people.steward,

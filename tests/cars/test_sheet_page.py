@@ -6,7 +6,6 @@ import re
 from collections.abc import Callable
 
 import pytest
-from django.http import HttpResponse
 from django.test import Client
 
 from cars.constraint_messages import MESSAGES
@@ -15,12 +14,13 @@ from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.sheets import close_sheet
 from clubsetup.access.viewer import viewing_as
 from teams.actions.teams import link_coach
+from tests.answers import Answer
 from tests.cars.filling import everything
 from tests.cars.garage import Garage
 from tests.cars.seen import seen_by, seen_on
 from tests.people import People
 
-Save = Callable[[str, str], HttpResponse]
+Save = Callable[[str, str], Answer]
 
 
 @pytest.fixture
@@ -39,7 +39,7 @@ def crew(client: Client, people: People) -> Client:
 def save(crew: Client, sheet: Sheet, people: People) -> Save:
     """Sends one box as htmx does, with what the page says was seen."""
 
-    def send(name: str, text: str) -> HttpResponse:
+    def send(name: str, text: str) -> Answer:
         headers = {"HX-Request": "true", "HX-Trigger-Name": name}
         sent = {name: text, "seen": seen_by(people.crew, sheet)}
         return crew.post(f"/sheets/{sheet.pk}/readings", sent, headers=headers)

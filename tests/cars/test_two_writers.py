@@ -219,7 +219,10 @@ class TestTheParts:
         with viewing_as(people.chief.pk):
             one, other = (Part.objects.create(team=people.team, sort="tyre") for _ in range(2))
             fit_part(
-                **{"by": people.chief, "sheet": evening.sheet, "sort": "tyre", "spot": "LF"},
+                by=people.chief,
+                sheet=evening.sheet,
+                sort="tyre",
+                spot="LF",
                 part=one,
                 seen=OVER_ANYTHING,
             )

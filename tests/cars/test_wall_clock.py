@@ -4,7 +4,6 @@ from collections.abc import Callable
 from datetime import UTC, date, datetime
 
 import pytest
-from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
 
@@ -12,6 +11,7 @@ from cars.models import Ownership, Sheet
 from cars.sheets.actions.comments import add_comment
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.registry import document_for
+from tests.answers import Answer
 from tests.cars.garage import Garage
 from tests.clocks import keep_time, stand_still
 from tests.people import People
@@ -36,7 +36,7 @@ def crew(people: People, evening: Garage) -> Client:
     return client
 
 
-def sent(client: Client, what: str, given: dict[str, str]) -> HttpResponse:
+def sent(client: Client, what: str, given: dict[str, str]) -> Answer:
     return client.post(f"/api/v1/{what}", given, content_type="application/json")
 
 

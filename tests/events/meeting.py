@@ -1,6 +1,6 @@
 """An event under way at Fernbank, made by the actions: a class, its rules, scales, two entries."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import Any
@@ -92,7 +92,7 @@ class Meeting:
 def publish_rules(
     people: People,
     race_class: RaceClass,
-    rules: list[tuple[str, Mapping[str, Any]]],
+    rules: Sequence[tuple[str, Mapping[str, Any]]],
     *,
     valid_from: date = date(2026, 1, 1),
     decision: str = "reading",
@@ -110,7 +110,7 @@ def publish_rules(
 
 def make_meeting(
     people: People,
-    rules: list[tuple[str, Mapping[str, Any]]] = RULES,
+    rules: Sequence[tuple[str, Mapping[str, Any]]] = RULES,
     *,
     decision: str = "reading",
     started: bool = True,

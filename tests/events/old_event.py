@@ -116,7 +116,12 @@ def _scale_checks(kept: Filling) -> None:
         33: "11 03:00:00",
         34: "11 05:30:00",
     }
-    load = {"pad": "LF", "reference": "36.2873896", "indicated": "36.2873896", "added": None}
+    load: dict[str, Any] = {
+        "pad": "LF",
+        "reference": "36.2873896",
+        "indicated": "36.2873896",
+        "added": None,
+    }
     load |= {"error": "0.000000000", "allowed": "0.090718474", "u": "0.026188000"}
     load |= {"within": True, "typed": {"reference": "80 lb", "indicated": "80"}}
     for number, when in whens.items():
@@ -174,7 +179,11 @@ def _records(kept: Filling, one: dict[str, Any], other: dict[str, Any]) -> None:
     kept.add("events.BallastCheck", 60, "09 13:10:00", **one, **looked, **mass)
     none = {"none_on_car": True, "label_legible": False, "fixed": True}
     kept.add("events.BallastCheck", 61, "09 13:11:00", **other, **none)
-    photo = {"picture": PICTURE, "small": b"small", "sha256": hashlib.sha256(PICTURE).hexdigest()}
+    photo: dict[str, Any] = {
+        "picture": PICTURE,
+        "small": b"small",
+        "sha256": hashlib.sha256(PICTURE).hexdigest(),
+    }
     photo |= {"width": 400, "height": 300, "number": 1, "ballast_check_id": uid(60)}
     kept.add("events.BallastPhoto", 62, "09 13:10:00.000001", **one, **photo)
     seed = {"seed": "three sixes", "purpose": "Ballast", "method": "SHA-256", "by_id": uid(2)}

@@ -52,7 +52,12 @@ def telling(orientation: int = 1) -> bytes:
     # Bytes 24 to 35 of the header are when it was made (ICC.1), and would differ by the second.
     profile = made[:24] + bytes(12) + made[36:]
     xmp = f"<x:xmpmeta>{PLACE}</x:xmpmeta>".encode()
-    told = {"exif": exif_of(orientation), "comment": PLACE, "xmp": xmp, "icc_profile": profile}
+    told: dict[str, Any] = {
+        "exif": exif_of(orientation),
+        "comment": PLACE,
+        "xmp": xmp,
+        "icc_profile": profile,
+    }
     return encoded(drawn(), quality=90, **told) + b"behind the end"
 
 

@@ -13,8 +13,9 @@ from django.db import connection, connections
 from pytest_django.plugin import DjangoDbBlocker
 
 from events.actions import weighing
+from events.actions.findings import find_again
 from tests.events.meeting import Meeting, make_meeting
-from tests.people import make_people
+from tests.standing_people import committed_people
 
 SECONDS = 30
 
@@ -92,7 +93,7 @@ def committed(
 ) -> Iterator[Meeting]:
     """A meeting that other connections see; a saver that weighs stops once the weigh-in is stored
     and the findings are made. Emptied by the owner."""
-    finds = weighing.find_again
+    finds = find_again
 
     def stops(**given: Any) -> Any:
         found = finds(**given)
@@ -102,10 +103,5 @@ def committed(
         return found
 
     monkeypatch.setattr(weighing, "find_again", stops)
-    with django_db_blocker.unblock():
-        try:
-            yield make_meeting(make_people())
-        finally:
-            with connections["owner"].cursor() as owner:
-                owner.execute("TRUNCATE access_user CASCADE")
-            connections.close_all()
+    with django_db_blocker.unblock(), committed_people() as people:
+        yield make_meeting(people)

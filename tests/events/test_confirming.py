@@ -107,8 +107,10 @@ def test_it_is_confirmed_once_with_a_driver_of_the_team(walk_in: Meeting) -> Non
     chief = walk_in.people.chief
     with viewing_as(chief.pk):
         entry = Entry.objects.select_related("event").get(pk=walk_in.entry.pk)
+        rival = walk_in.rival_entry.driver
+        assert rival
         with pytest.raises(Invalid):
-            confirm_entry(by=chief, entry=entry, driver=walk_in.rival_entry.driver)
+            confirm_entry(by=chief, entry=entry, driver=rival)
         confirm_entry(by=chief, entry=entry, driver=walk_in.driver)
         with pytest.raises(WrongState):
             confirm_entry(by=chief, entry=entry, driver=walk_in.driver)

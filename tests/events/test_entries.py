@@ -1,5 +1,6 @@
 """Entries: by the team, by hand at the scales, withdrawn, renumbered."""
 
+from typing import Any
 from uuid import uuid4
 
 import pytest
@@ -61,7 +62,11 @@ def test_a_number_is_taken_once_a_class_even_by_a_car_one_cannot_see(meeting: Me
 
 def test_a_car_is_in_a_class_once_and_again_after_withdrawing(meeting: Meeting) -> None:
     by = meeting.people.chief
-    given = {"event_class": meeting.event_class, "car": meeting.car, "driver": meeting.driver}
+    given: dict[str, Any] = {
+        "event_class": meeting.event_class,
+        "car": meeting.car,
+        "driver": meeting.driver,
+    }
     with viewing_as(by.pk):
         with pytest.raises(Invalid) as refusal:
             enter(by=by, **given)

@@ -6,6 +6,7 @@ import io
 import json
 from collections.abc import Iterator
 from pathlib import Path
+from uuid import UUID
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -49,7 +50,7 @@ def old(
             connections["owner"] = kept
 
 
-def chain(connection: BaseDatabaseWrapper, event: object) -> tuple[str, list[tuple[str, str]], str]:
+def chain(connection: BaseDatabaseWrapper, event: UUID) -> tuple[str, list[tuple[str, str]], str]:
     """Head, lines with their hashes, last hash, as they lie in the table."""
     with connection.cursor() as cursor:
         cursor.execute(

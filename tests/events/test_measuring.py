@@ -129,7 +129,7 @@ def test_the_desk_asks_for_what_the_rules_ask(asking: Meeting, people: People) -
     ],
 )
 def test_what_is_no_length_of_the_car_is_refused(
-    asking: Meeting, changed: dict[str, str], text: str, field: str
+    asking: Meeting, changed: dict[str, Any], text: str, field: str
 ) -> None:
     with pytest.raises(Invalid) as refusal:
         measured(asking, text, **changed)

@@ -1,6 +1,9 @@
 """Who may do what around an event, role by role, and what everybody else is told."""
 
+from collections.abc import Callable
+
 import pytest
+from django.db.models import Model
 
 from clubsetup.access.errors import NotAllowed
 from events import permissions
@@ -36,7 +39,9 @@ ENTRY = Entry(event=EVENT, club=CLUB, team=TEAM)
         (permissions.check_can_run_event, EVENT),
     ],
 )
-def test_a_steward_keeps_rules_and_scales_and_runs_the_event(check, kept) -> None:
+def test_a_steward_keeps_rules_and_scales_and_runs_the_event(
+    check: Callable[..., None], kept: Model
+) -> None:
     assert who_may(check, kept, refusal=STEWARDS, resting=RESTS) == {"steward"}
 
 

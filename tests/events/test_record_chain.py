@@ -45,7 +45,7 @@ def kinds(meeting: Meeting, event: Event | None = None) -> list[str]:
 
 def another_event(meeting: Meeting, *, started: bool = True) -> Event:
     by = meeting.people.steward
-    days = {"starts_on": LAST_DAY, "ends_on": LAST_DAY}
+    days: dict[str, Any] = {"starts_on": LAST_DAY, "ends_on": LAST_DAY}
     with viewing_as(by.pk):
         event = plan_event(
             by=by, club=meeting.people.club, track=meeting.track, name="Practice", **days

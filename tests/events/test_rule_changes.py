@@ -1,6 +1,7 @@
 """A draft's rules changed in their place, and what a version says that it changes."""
 
 from datetime import date
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -19,7 +20,7 @@ from events.models import Rule, RuleSet
 from tests.events.meeting import FIRST_DAY, Meeting
 from tests.markup import one_line
 
-LIVE = {"HTTP_HX_REQUEST": "true"}
+LIVE: dict[str, Any] = {"HTTP_HX_REQUEST": "true"}
 
 
 @pytest.fixture

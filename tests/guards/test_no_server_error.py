@@ -3,12 +3,13 @@
 import json
 import os
 from collections.abc import Callable, Iterator
+from functools import partial
 from typing import Any
 
 import pytest
 from django.core.cache import cache
 from django.test import Client
-from django.urls import NoReverseMatch, get_resolver, reverse
+from django.urls import NoReverseMatch, URLResolver, get_resolver, reverse
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pytest_django.plugin import DjangoDbBlocker
@@ -29,6 +30,7 @@ ASKED = n.asked_in_addresses()
 def accounts() -> list[str]:
     """The addresses of sign-in, passwords and passkeys that hold nobody's row."""
     inside = next(e for e in get_resolver().url_patterns if str(e.pattern) == "accounts/")
+    assert isinstance(inside, URLResolver)
     found = [name for name in inside.reverse_dict if isinstance(name, str)]
     return sorted(name for name in found if "%" not in reverse_of(name))
 
@@ -143,8 +145,8 @@ def test_the_ways_in(name: str, world: World, clients: dict[str, Client]) -> Non
     @given(data=st.dictionaries(fields, n.texts, min_size=1), query=queries)
     def ask(data: dict[str, str], query: dict[str, str]) -> None:
         for who in ("nobody", "chief"):
-            held(lambda who=who: clients[who].get(reverse(name), query))
-            held(lambda who=who: clients[who].post(reverse(name), data))
+            held(partial(clients[who].get, reverse(name), query))
+            held(partial(clients[who].post, reverse(name), data))
 
     ask()
 

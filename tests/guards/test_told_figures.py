@@ -36,7 +36,9 @@ def world(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator
 def read(world: World, reader: str) -> Iterator[tuple[str, str]]:
     """The text and the boxes of every page that this person may open."""
     client = Client()
-    client.force_login(world.who()[reader])
+    user = world.who()[reader]
+    assert user
+    client.force_login(user)
     for name, (method, codes) in ANSWERS.items():
         if method == "get" and codes[reader] == 200 and name not in BOTH:
             page = client.get(path_of(name, world)).content.decode(errors="replace")

@@ -10,6 +10,7 @@ from copy import deepcopy
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 import psycopg
 from django.db import ProgrammingError, connection, transaction
@@ -301,7 +302,7 @@ def _coaches(people: People) -> tuple[User, User]:
     writer, coder = person("writer"), person("coder")
     for coach in (writer, coder):
         join(people.steward, coach, people.club, "coach")
-    linked = {"by": people.chief, "team": people.team}
+    linked: dict[str, Any] = {"by": people.chief, "team": people.team}
     with viewing_as(people.chief.pk):
         link_coach(**linked, coach=writer, may_write=True)
         link_coach(**linked, coach=coder, may_see_codes=True)
@@ -311,7 +312,7 @@ def _coaches(people: People) -> tuple[User, User]:
 def _keep_the_bench(people: People, car: Car) -> tuple[Sheet, Sheet, Reading, Change, Plan]:
     """An open sheet with readings, a change and a plan; and a closed one before it."""
     by = people.chief
-    kept = {"by": by, "car": car, "role": "found", "surface": "paved"}
+    kept: dict[str, Any] = {"by": by, "car": car, "role": "found", "surface": "paved"}
     with viewing_as(by.pk):
         closed = open_sheet(made_on=date(2026, 3, 7), **kept)
         take_typed(by=by, sheet=closed, typed=AS_READ)
@@ -345,6 +346,7 @@ def make_world(people: People) -> World:
         fitted = fit_part(
             by=chief, sheet=sheet, sort="spring", spot="LF", part=part, seen=OVER_ANYTHING
         )
+        assert fitted
         own_target = set_own_target(
             by=chief,
             car=garage.car,
@@ -356,7 +358,7 @@ def make_world(people: People) -> World:
         )
         target = open_sheet(by=chief, car=garage.car, role="target", based_on=closed)
         # Beside the one that is open already, as before a car had one bench of a kind at a time.
-        as_target = {"surface": target.surface, "baseline": target.baseline}
+        as_target: dict[str, Any] = {"surface": target.surface, "baseline": target.baseline}
         bench = open_sheet(by=chief, car=garage.car, role="found", **as_target)
         SheetTargetSource(sheet=bench, team_id=bench.team_id, target=target).save(force_insert=True)
         take_typed(by=chief, sheet=bench, typed=AS_READ)
@@ -409,7 +411,7 @@ def make_world(people: People) -> World:
         )
     publish_rules(people, spare_class, [("ballast_marked", {})])
     with viewing_as(people.other_steward.pk):
-        other = {"by": people.other_steward, "club": people.other_club}
+        other: dict[str, Any] = {"by": people.other_steward, "club": people.other_club}
         other_track = add_track(**other, name="Heath Ring", surface="dirt")
         other_class = add_race_class(**other, name="Heath Junior")
     voided = meeting.weigh()

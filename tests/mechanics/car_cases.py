@@ -1,9 +1,12 @@
 """Cars for the tests of the mechanics: one from a reference, and any number at random."""
 
+from typing import Any
+
 import numpy as np
 from hypothesis import strategies as st
 
 from cars.mechanics import Chassis, Corners
+from cars.mechanics.chassis import AxleKind
 
 
 def warp_car(thread: float = 3.0) -> Chassis:
@@ -13,7 +16,7 @@ def warp_car(thread: float = 3.0) -> Chassis:
     one, so it is driven backwards here: their LR is our LF, their RR our RF, and so on.
     The motion ratio is 1, the tyres 90 N/mm, the heights are read above the springs.
     """
-    car = {
+    car: dict[str, Any] = {
         "wheelbase_left": 1219.2,
         "wheelbase_right": 1244.6,
         "track_front": 860.0,
@@ -28,9 +31,9 @@ def warp_car(thread: float = 3.0) -> Chassis:
     return Chassis(**car, height_points=places)
 
 
-def even_car(**changes: object) -> Chassis:
+def even_car(**changes: Any) -> Chassis:
     """A car the same left and right and front and rear, without lead."""
-    car: dict[str, object] = {
+    car: dict[str, Any] = {
         "wheelbase_left": 1240.0,
         "wheelbase_right": 1240.0,
         "track_front": 880.0,
@@ -45,11 +48,11 @@ def even_car(**changes: object) -> Chassis:
     return Chassis(**{**car, **changes})
 
 
-def random_chassis(rng: np.random.Generator, **changes: object) -> Chassis:
+def random_chassis(rng: np.random.Generator, **changes: Any) -> Chassis:
     """A car with lead, unequal tracks, bases, rates, ratios, threads and tyres."""
     left = rng.uniform(1150.0, 1280.0)
     right = left + rng.choice([-1.0, 1.0]) * rng.uniform(2.0, 45.0)
-    car: dict[str, object] = {
+    car: dict[str, Any] = {
         "wheelbase_left": left,
         "wheelbase_right": right,
         "track_front": rng.uniform(780.0, 960.0),
@@ -67,12 +70,12 @@ def random_chassis(rng: np.random.Generator, **changes: object) -> Chassis:
     return Chassis(**{**car, **changes})
 
 
-def axle_kinds() -> st.SearchStrategy[str]:
+def axle_kinds() -> st.SearchStrategy[AxleKind]:
     return st.sampled_from(["solid", "independent"])
 
 
 @st.composite
-def chassis(draw: st.DrawFn, **changes: object) -> Chassis:
+def chassis(draw: st.DrawFn, /, **changes: Any) -> Chassis:
     """Any plausible car: solid or independent axles, everything unequal."""
     rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
     kinds = {"front_axle": draw(axle_kinds()), "rear_axle": draw(axle_kinds())}

@@ -7,6 +7,8 @@ sideways when the car leans. Equilibrium is where the energy is stationary; its 
 taken with a complex step, so to full precision. Derived for the test; no source.
 """
 
+from typing import Any
+
 import numpy as np
 from scipy.optimize import root
 
@@ -50,7 +52,9 @@ class ExactCar:
             forces += [push.sum() / 2 + push @ arms / length, push.sum() / 2 - push @ arms / length]
         return np.array(forces)
 
-    def _frame_points(self, points: np.ndarray, heave, roll, pitch) -> np.ndarray:
+    def _frame_points(
+        self, points: np.ndarray, heave: float, roll: float, pitch: float
+    ) -> np.ndarray:
         pivot = np.array([0.5 * self.chassis.wheelbase, 0.0, self.restraint])
         about_x = np.array(
             [[1, 0, 0], [0, np.cos(roll), -np.sin(roll)], [0, np.sin(roll), np.cos(roll)]]
@@ -58,9 +62,11 @@ class ExactCar:
         about_y = np.array(
             [[np.cos(pitch), 0, np.sin(pitch)], [0, 1, 0], [-np.sin(pitch), 0, np.cos(pitch)]]
         )
-        return (points - pivot) @ (about_y @ about_x).T + pivot + np.array([0, 0, 1]) * heave
+        turned: np.ndarray = (points - pivot) @ (about_y @ about_x).T
+        placed: np.ndarray = turned + pivot + np.array([0, 0, 1]) * heave
+        return placed
 
-    def _axle_points(self, end: int, along: np.ndarray, heave, roll) -> np.ndarray:
+    def _axle_points(self, end: int, along: np.ndarray, heave: float, roll: float) -> np.ndarray:
         middle, across, _ = self.axles[end]
         flat = middle + np.outer(along * np.cos(roll), across)
         return np.column_stack([flat, HUB + heave + along * np.sin(roll)])
@@ -72,7 +78,7 @@ class ExactCar:
             rises.append(self._axle_points(end, half, q[3 + 2 * end], q[4 + 2 * end])[:, 2] - HUB)
         return np.concatenate(rises)
 
-    def _energy(self, q: np.ndarray):
+    def _energy(self, q: np.ndarray) -> complex:
         tops = np.column_stack([self.places, np.full(4, HUB + SPRING)])
         tops = self._frame_points(tops, *q[:3])
         feet = []
@@ -85,7 +91,8 @@ class ExactCar:
         tyres = self.wheel_force / self.tyre - self._wheel_rise(q)
         height = self._frame_points(self.mass[None], *q[:3])[0, 2]
         stored = 0.5 * (self.rate * squeeze**2).sum() + 0.5 * (self.tyre * tyres**2).sum()
-        return stored + self.force.sum() * height
+        energy: complex = stored + self.force.sum() * height
+        return energy
 
     def _slope(self, q: np.ndarray) -> np.ndarray:
         steps = q + 1e-30j * np.eye(7)
@@ -96,6 +103,9 @@ class ExactCar:
         self.offset = np.zeros(4)
         assert np.abs(self._slope(np.zeros(7))).max() < 1e-6 * self.force.sum()
         self.offset[corner] = offset
-        found = root(self._slope, np.zeros(7), tol=1e-12, options={"maxfev": 4000})
+        # The stubs spell the option maxffev; SciPy does not.
+        options: Any = {"maxfev": 4000}
+        found = root(self._slope, np.zeros(7), tol=1e-12, options=options)
         assert np.abs(self._slope(found.x)).max() < 1e-6 * self.force.sum(), found.message
-        return -self.tyre * self._wheel_rise(found.x) / STANDARD_GRAVITY
+        newtons: np.ndarray = -self.tyre * self._wheel_rise(found.x)
+        return newtons / STANDARD_GRAVITY

@@ -64,7 +64,8 @@ class FrameProgram:
                 self.model.def_support(f"wheel {NAMES[corner]}", *free_up)
             return
         left, right = (self.chassis.wheels[corner] for corner in corners)
-        self._node(f"{end} axle", *np.mean([left, right], axis=0), 0.0)
+        x, y = np.mean([left, right], axis=0)
+        self._node(f"{end} axle", x, y, 0.0)
         self.model.def_support(f"{end} axle", True, False, True, False, True, True)
         for corner in corners:
             name = NAMES[corner]

@@ -3,9 +3,7 @@
 import math
 
 import numpy as np
-from car_cases import random_chassis
 from scipy.optimize import least_squares
-from simulated_cars import PAD, TAPE, Readings, read, some_turns
 
 from cars.mechanics import (
     Chassis,
@@ -15,6 +13,8 @@ from cars.mechanics import (
     response,
 )
 from cars.mechanics.sensitivity import multiplied
+from tests.mechanics.car_cases import random_chassis
+from tests.mechanics.simulated_cars import PAD, TAPE, Readings, read, some_turns
 
 TRUTH = Multipliers(front=1.15, rear=0.90, tyre=0.85, thread=1.06)
 
@@ -51,4 +51,5 @@ def by_least_squares(stated: Chassis, log: list[Readings]) -> tuple[np.ndarray, 
         return np.concatenate([*(miss / scale for miss in seen), theta / prior])
 
     found = least_squares(misses, np.zeros(4), xtol=1e-12, ftol=1e-12)
-    return found.x, np.linalg.inv(found.jac.T @ found.jac)
+    jacobian = np.asarray(found.jac)
+    return found.x, np.linalg.inv(jacobian.T @ jacobian)

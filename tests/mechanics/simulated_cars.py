@@ -11,10 +11,10 @@ from dataclasses import dataclass, field
 from itertools import islice
 
 import numpy as np
-from car_cases import random_chassis
 
 from cars.mechanics import Corners, Multipliers, Noise, Observation, Prior, calibrate, response
 from cars.mechanics.sensitivity import multiplied
+from tests.mechanics.car_cases import random_chassis
 
 POUND = 0.45359237  # kg, exact
 PAD = 0.2 * POUND

@@ -1,10 +1,12 @@
 """Ballast plans: the best of all placings, what they predict, and what they refuse."""
 
+from collections.abc import Callable
 from itertools import product
+from random import Random
+from typing import Any
 
 import numpy as np
 import pytest
-from car_cases import random_chassis, warp_car
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -21,6 +23,7 @@ from cars.mechanics.ballastplan import (
 from cars.mechanics.goals import Goal
 from cars.mechanics.onboard import weigh_again, weight_change
 from tests.examples import examples
+from tests.mechanics.car_cases import random_chassis, warp_car
 
 LB = 0.45359237  # kg, exact (NIST SP 811)
 LOADS = Corners(37.0, 36.0, 40.0, 41.0)
@@ -42,7 +45,7 @@ def plans(
     minimum: float = 160.0,
     margin: float = 0.5,
     fuel: tuple[float, float] = (0.0, 0.0),
-    **options: object,
+    **options: Any,
 ) -> list[BallastPlan]:
     return plan_ballast(
         loads,
@@ -72,7 +75,7 @@ def test_two_pounds_of_fuel_count_at_the_scales(fuel_left: float, legal_by: floa
     assert plan.over == pytest.approx(legal_by * LB)
     assert plan.weight == pytest.approx((342 + fuel_left) * LB)
     assert plan.now.total == pytest.approx(342 * LB)
-    assert plan.placed == plan.handling == ()
+    assert (plan.placed, plan.handling) == ((), ())
 
 
 def test_fuel_that_burns_off_has_to_be_made_up() -> None:
@@ -223,7 +226,12 @@ def test_small_tasks_agree_with_trying_every_placing(
     task: tuple[Chassis, list[Piece], list[Mount], float, ShareTargets],
 ) -> None:
     chassis, pieces, mounts, need, targets = task
-    told = {"minimum": need - 0.3, "margin": 0.3, "fuel_now": 0.0, "fuel_at_weighing": 0.0}
+    told: dict[str, Any] = {
+        "minimum": need - 0.3,
+        "margin": 0.3,
+        "fuel_now": 0.0,
+        "fuel_at_weighing": 0.0,
+    }
     placings = every_placing(chassis, pieces, mounts, need, targets)
     if placings is None:
         with pytest.raises(BallastOutOfReach) as out:
@@ -260,10 +268,15 @@ def assert_plan_holds(plan: BallastPlan, pieces: list[Piece], mounts: list[Mount
 @settings(max_examples=examples(30), deadline=None)
 @given(small_tasks(), st.randoms())
 def test_the_order_of_pieces_and_mounts_does_not_matter(
-    task: tuple[Chassis, list[Piece], list[Mount], float, ShareTargets], random: object
+    task: tuple[Chassis, list[Piece], list[Mount], float, ShareTargets], random: Random
 ) -> None:
     chassis, pieces, mounts, need, targets = task
-    told = {"minimum": need, "margin": 0.0, "fuel_now": 0.0, "fuel_at_weighing": 0.0}
+    told: dict[str, Any] = {
+        "minimum": need,
+        "margin": 0.0,
+        "fuel_now": 0.0,
+        "fuel_at_weighing": 0.0,
+    }
     shuffled = random.sample(pieces, len(pieces)), random.sample(mounts, len(mounts))
     costs = []
     for some, places in ((pieces, mounts), shuffled):
@@ -382,7 +395,7 @@ def test_a_mount_that_cannot_hold_its_piece_is_named() -> None:
         (lambda: Mount("m", 0.0, 0.0, -1.0), "mount m capacity"),
     ],
 )
-def test_wrong_figures_are_named(make: object, named: str) -> None:
+def test_wrong_figures_are_named(make: Callable[[], object], named: str) -> None:
     with pytest.raises(BadInput) as refused:
         make()
     assert refused.value.quantity == named

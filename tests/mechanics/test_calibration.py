@@ -5,11 +5,8 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from car_cases import even_car
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from logged_cars import TRUTH, by_least_squares, log_of, observed, turning
-from simulated_cars import LOADS, NOISE, PAD
 
 from cars.mechanics import (
     Corners,
@@ -24,6 +21,9 @@ from cars.mechanics import (
 from cars.mechanics.calibration import CrossPrediction, Fit, Share
 from cars.mechanics.sensitivity import TurnModel, multiplied
 from tests.examples import examples
+from tests.mechanics.car_cases import even_car
+from tests.mechanics.logged_cars import TRUTH, by_least_squares, log_of, observed, turning
+from tests.mechanics.simulated_cars import LOADS, NOISE, PAD
 
 
 @pytest.mark.parametrize("seed", range(5))
@@ -90,6 +90,7 @@ def test_predicted_stands_beside_observed() -> None:
         assert fit.predicted_heights == pytest.approx(told.heights)
         assert fit.observed_loads == pytest.approx(seen.loads_after - seen.loads_before)
         assert fit.observed_heights == pytest.approx(seen.heights_after - seen.heights_before)
+        assert fit.observed_loads is not None
         assert np.abs(np.subtract(fit.predicted_loads, fit.observed_loads)).max() < 6 * PAD
         assert fit.probability_good > 0.9
 

@@ -5,12 +5,9 @@ import warnings
 
 import numpy as np
 import pytest
-from car_cases import even_car, random_chassis
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from logged_cars import by_least_squares, log_of, observed, turning
 from scipy.stats import multivariate_normal
-from simulated_cars import HEIGHTS, LOADS, POUND, Readings, read, some_turns
 
 from cars.mechanics import (
     Chassis,
@@ -28,6 +25,9 @@ from cars.mechanics import (
 from cars.mechanics.observations import KINDS, NOISE_LIMITS, components
 from cars.mechanics.sensitivity import multiplied
 from tests.examples import examples
+from tests.mechanics.car_cases import even_car, random_chassis
+from tests.mechanics.logged_cars import by_least_squares, log_of, observed, turning
+from tests.mechanics.simulated_cars import HEIGHTS, LOADS, POUND, Readings, read, some_turns
 
 
 def posterior(stated: Chassis, seen: list[Observation], theta: np.ndarray) -> float:

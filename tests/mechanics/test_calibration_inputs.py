@@ -1,12 +1,10 @@
 """What goes into a calibration: slopes, covariances, and figures that are refused."""
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
-from car_cases import even_car, random_chassis
-from logged_cars import turning
-from simulated_cars import HEIGHTS, LOADS, NOISE, PAD, TAPE
 
 from cars.mechanics import (
     BadInput,
@@ -20,6 +18,9 @@ from cars.mechanics import (
 )
 from cars.mechanics.observations import difference_covariance
 from cars.mechanics.sensitivity import TurnModel, multiplied
+from tests.mechanics.car_cases import even_car, random_chassis
+from tests.mechanics.logged_cars import turning
+from tests.mechanics.simulated_cars import HEIGHTS, LOADS, NOISE, PAD, TAPE
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -85,7 +86,9 @@ TURNS = Corners(1.0, 0.0, 0.0, 0.0)
         (TURNS, {"heights_after": HEIGHTS._replace(rr=math.inf)}, "heights_after RR"),
     ],
 )
-def test_an_observation_that_cannot_be_is_named(turns, changed, named: str) -> None:
+def test_an_observation_that_cannot_be_is_named(
+    turns: Corners, changed: dict[str, Any], named: str
+) -> None:
     with pytest.raises(BadInput) as refused:
         Observation(turns, NOISE, **{**GOOD, **changed})
     assert refused.value.quantity == named
@@ -102,7 +105,7 @@ def test_an_observation_that_cannot_be_is_named(turns, changed, named: str) -> N
         ({"shift": math.inf}, "shift"),
     ],
 )
-def test_readings_are_never_exact_and_never_nonsense(changed, named: str) -> None:
+def test_readings_are_never_exact_and_never_nonsense(changed: dict[str, Any], named: str) -> None:
     with pytest.raises(BadInput) as refused:
         Noise(**{"pad": PAD, "tape": TAPE, **changed})
     assert refused.value.quantity == named

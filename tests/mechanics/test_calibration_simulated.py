@@ -8,20 +8,6 @@ from itertools import islice
 
 import numpy as np
 import pytest
-from car_cases import random_chassis
-from simulated_cars import (
-    AFTER,
-    FAULTS,
-    HALF_STEP,
-    HEIGHTS,
-    LOADS,
-    PAD,
-    Outcome,
-    Readings,
-    draw_faults,
-    simulate,
-    some_turns,
-)
 
 from cars.mechanics import (
     Calibrated,
@@ -36,6 +22,20 @@ from cars.mechanics import (
 )
 from cars.mechanics.observations import difference_covariance
 from cars.mechanics.sensitivity import multiplied
+from tests.mechanics.car_cases import random_chassis
+from tests.mechanics.simulated_cars import (
+    AFTER,
+    FAULTS,
+    HALF_STEP,
+    HEIGHTS,
+    LOADS,
+    PAD,
+    Outcome,
+    Readings,
+    draw_faults,
+    simulate,
+    some_turns,
+)
 
 CARS = 1200
 
@@ -51,39 +51,47 @@ def faulty() -> dict[int, Outcome]:
 
 
 @pytest.mark.parametrize(("changes", "most"), [(5, 0.50), (10, 0.35), (20, 0.25)])
-def test_predictions_come_nearer_to_the_truth(sound, changes: int, most: float) -> None:
+def test_predictions_come_nearer_to_the_truth(
+    sound: dict[int, Outcome], changes: int, most: float
+) -> None:
     assert sound[changes].gain() < most
     assert sound[changes].nearer() > 0.75
 
 
 @pytest.mark.parametrize("changes", AFTER)
-def test_stated_intervals_cover_the_truth(sound, changes: int) -> None:
+def test_stated_intervals_cover_the_truth(sound: dict[int, Outcome], changes: int) -> None:
     assert 0.93 <= sound[changes].coverage() <= 0.97
 
 
-def test_more_changes_teach_more(sound) -> None:
+def test_more_changes_teach_more(sound: dict[int, Outcome]) -> None:
     widths = [np.median(sound[changes].u) for changes in AFTER]
     assert widths[0] > 1.2 * widths[1]
     assert widths[1] > 1.2 * widths[2]
 
 
-def test_sound_observations_are_left_alone(sound) -> None:
+def test_sound_observations_are_left_alone(sound: dict[int, Outcome]) -> None:
     assert sound[20].flagged("none") < 0.005
 
 
 @pytest.mark.parametrize("fault", FAULTS)
-def test_one_bad_in_ten_is_flagged_more_often_than_not(faulty, fault: str) -> None:
+def test_one_bad_in_ten_is_flagged_more_often_than_not(
+    faulty: dict[int, Outcome], fault: str
+) -> None:
     assert len(faulty[20].flags[fault]) > 200
     assert faulty[20].flagged(fault) > 0.5
 
 
-def test_bad_observations_are_flagged_and_good_ones_beside_them_are_not(faulty) -> None:
+def test_bad_observations_are_flagged_and_good_ones_beside_them_are_not(
+    faulty: dict[int, Outcome],
+) -> None:
     assert faulty[20].flagged(*FAULTS) > 0.8
     assert faulty[20].flagged("none") < 0.005
 
 
 @pytest.mark.parametrize("changes", AFTER)
-def test_one_bad_in_ten_does_not_spoil_the_fit(sound, faulty, changes: int) -> None:
+def test_one_bad_in_ten_does_not_spoil_the_fit(
+    sound: dict[int, Outcome], faulty: dict[int, Outcome], changes: int
+) -> None:
     assert 0.93 <= faulty[changes].coverage() <= 0.97
     assert faulty[changes].nearer() > 0.75
     assert faulty[changes].gain() < 1.35 * sound[changes].gain()
@@ -98,7 +106,9 @@ def test_a_driver_who_sits_otherwise_and_pads_met_at_another_height_are_allowed_
     assert 0.93 <= np.mean(inside) <= 0.97
 
 
-def some_cars(rng, prior: Prior, cars: int) -> Iterator[tuple[Chassis, Response]]:
+def some_cars(
+    rng: np.random.Generator, prior: Prior, cars: int
+) -> Iterator[tuple[Chassis, Response]]:
     """Stated chassis and the response of their hidden truth."""
     for _ in range(cars):
         stated = random_chassis(rng)
@@ -106,7 +116,7 @@ def some_cars(rng, prior: Prior, cars: int) -> Iterator[tuple[Chassis, Response]
         yield stated, response(multiplied(stated, Multipliers(*off)))
 
 
-def within_95(rng, learnt: Calibrated, true: Response) -> list[bool]:
+def within_95(rng: np.random.Generator, learnt: Calibrated, true: Response) -> list[bool]:
     """Whether stated 95 % intervals of RF load hold the truth, for three sets of turns."""
     inside = []
     for turns in (some_turns(rng) for _ in range(3)):
@@ -116,7 +126,7 @@ def within_95(rng, learnt: Calibrated, true: Response) -> list[bool]:
     return inside
 
 
-def logged(rng, true: Response, noise: Noise) -> list[Observation]:
+def logged(rng: np.random.Generator, true: Response, noise: Noise) -> list[Observation]:
     """Ten changes with the full noise of the car."""
     spread = np.linalg.cholesky(difference_covariance(true, noise))
     both = np.concatenate((true.loads_per_turn, true.heights_per_turn))
@@ -138,7 +148,7 @@ def test_weighings_shared_by_neighbouring_changes_do_no_harm() -> None:
     assert 0.93 <= np.mean(inside) <= 0.97
 
 
-def chained(rng, true) -> list[Observation]:
+def chained(rng: np.random.Generator, true: Response) -> list[Observation]:
     """Ten changes in a row, eleven weighings."""
 
     def errors() -> tuple[np.ndarray, np.ndarray]:

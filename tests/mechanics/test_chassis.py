@@ -6,7 +6,6 @@ import warnings
 
 import numpy as np
 import pytest
-from car_cases import chassis, even_car, random_chassis
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -21,6 +20,7 @@ from cars.mechanics import (
     response,
 )
 from tests.examples import examples
+from tests.mechanics.car_cases import chassis, even_car, random_chassis
 
 CROSS = np.array([0.0, 1.0, 1.0, 0.0])
 places = st.floats(-1500.0, 1500.0)
@@ -44,11 +44,14 @@ def test_a_turn_adds_no_weight_and_no_moment(car: Chassis) -> None:
 
 
 @given(chassis(), small, small, small)
-def test_seat_offsets_on_one_plane_change_no_load(car: Chassis, lift, roll, pitch) -> None:
+def test_seat_offsets_on_one_plane_change_no_load(
+    car: Chassis, lift: float, roll: float, pitch: float
+) -> None:
     # A frame that follows a plane a + b y + c x at the springs needs seat travel r times it.
     def plane(points: object) -> np.ndarray:
         x, y = np.array(points).T
-        return lift + roll * y / 300.0 + pitch * x / 600.0
+        lifted: np.ndarray = lift + roll * y / 300.0 + pitch * x / 600.0
+        return lifted
 
     ours = response(car)
     turns = plane(car.springs) * np.array(car.motion_ratio) / np.array(car.thread)
@@ -59,10 +62,13 @@ def test_seat_offsets_on_one_plane_change_no_load(car: Chassis, lift, roll, pitc
 
 
 @given(chassis(), small, small, small)
-def test_pads_on_one_plane_change_no_load(car: Chassis, lift, roll, pitch) -> None:
+def test_pads_on_one_plane_change_no_load(
+    car: Chassis, lift: float, roll: float, pitch: float
+) -> None:
     def plane(points: object) -> np.ndarray:
         x, y = np.array(points).T
-        return lift + roll * y / 300.0 + pitch * x / 600.0
+        lifted: np.ndarray = lift + roll * y / 300.0 + pitch * x / 600.0
+        return lifted
 
     ours, pads = response(car), plane(car.wheels)
     assert np.abs(ours.loads_per_pad_mm @ pads).max() < 1e-8
@@ -70,7 +76,9 @@ def test_pads_on_one_plane_change_no_load(car: Chassis, lift, roll, pitch) -> No
 
 
 @given(st.integers(0, 2**32 - 1), st.sampled_from([(1, 0, 1, 0), (0, 1, 0, 1)]), small)
-def test_equal_turns_on_one_side_leave_cross_alone(seed: int, side, turns: float) -> None:
+def test_equal_turns_on_one_side_leave_cross_alone(
+    seed: int, side: tuple[int, int, int, int], turns: float
+) -> None:
     # Common practice, no source; exact for equal bases, ratios and threads without lead,
     # whatever the rates and tracks: such offsets lie on one plane.
     car = random_chassis(
@@ -103,7 +111,7 @@ def test_a_turn_loads_its_own_corner_and_the_one_across(car: Chassis) -> None:
 
 
 @given(chassis(), places, places)
-def test_a_weight_is_carried_whole_and_where_it_stands(car: Chassis, px, py) -> None:
+def test_a_weight_is_carried_whole_and_where_it_stands(car: Chassis, px: float, py: float) -> None:
     loads, (x, y) = np.array(response(car).loads_per_kg(px, py)), rows_of(car)
     assert loads.sum() == pytest.approx(1.0, abs=1e-10)
     assert x @ loads == pytest.approx(px, abs=1e-6)

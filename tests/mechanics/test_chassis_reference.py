@@ -2,14 +2,15 @@
 
 import numpy as np
 import pytest
-from car_cases import even_car, random_chassis, warp_car
-from exact_car import ExactCar
-from frame_program import NAMES, FrameProgram
 
 from cars.mechanics import STANDARD_GRAVITY, Chassis, Corners, response
+from cars.mechanics.chassis import AxleKind
+from tests.mechanics.car_cases import even_car, random_chassis, warp_car
+from tests.mechanics.exact_car import ExactCar
+from tests.mechanics.frame_program import NAMES, FrameProgram
 
 
-def plate(axles: str) -> Chassis:
+def plate(axles: AxleKind) -> Chassis:
     """A plate of 800 by 600 mm on four springs of 50 N/mm: 100 over 100 in series."""
     return Chassis(
         wheelbase_left=800.0,
@@ -28,7 +29,7 @@ def plate(axles: str) -> Chassis:
 
 
 @pytest.mark.parametrize("axles", ["solid", "independent"])
-def test_a_rigid_plate_on_four_equal_springs(axles: str) -> None:
+def test_a_rigid_plate_on_four_equal_springs(axles: AxleKind) -> None:
     # R = P/4 (1 +- 2x/a +- 2y/b), P 1000 at (100, 50) from the middle; statics of a rigid plate.
     car = response(plate(axles))
     loads = np.array(car.loads_per_kg(400.0 + 100.0, 50.0)) * 1000.0

@@ -1,6 +1,7 @@
 """The order of corners, and refusals that name what is wrong."""
 
 import math
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -44,7 +45,7 @@ def test_a_refusal_names_the_quantity_and_the_corner() -> None:
 
 
 @pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf, "wide", None, 10**400])
-def test_what_is_not_a_finite_number_is_refused_by_every_check(value: object) -> None:
+def test_what_is_not_a_finite_number_is_refused_by_every_check(value: Any) -> None:
     checks = (finite, positive, not_negative, lambda q, v: within(q, v, 0.0, 1.0))
     for check in checks:
         with pytest.raises(BadInput) as refused:

@@ -1,6 +1,8 @@
 """Gearing, chains and springs against published values and exact geometry."""
 
 import math
+from collections.abc import Sequence
+from typing import Any
 
 import pytest
 from hypothesis import assume, given
@@ -30,30 +32,30 @@ def belt_length(small: int, large: int, centre: float) -> float:
 
 
 class TestChain:
-    def test_published_value(self):
+    def test_published_value(self) -> None:
         """34 and 17 teeth, 38 pitches apart: 101.6926436 links."""
         assert chain_length(17, 34, 38) == pytest.approx(101.6926436, abs=1e-7)
         assert chain_length(34, 17, 38) == chain_length(17, 34, 38)
         assert whole_chain(101.6926436) == 102
 
     @given(st.integers(10, 25), st.integers(10, 80), st.floats(20, 60))
-    def test_against_the_exact_belt(self, driving, driven, centre):
+    def test_against_the_exact_belt(self, driving: int, driven: int, centre: float) -> None:
         small, large = sorted((driving, driven))
         assume(large <= 4 * small)
         short = belt_length(small, large, centre) - chain_length(driving, driven, centre)
         assert -1e-9 <= short <= (0.1 if centre < 35 else 0.02)
 
     @given(st.integers(8, 30), st.integers(8, 90), st.floats(30, 80))
-    def test_centre_distance_is_the_inverse(self, driving, driven, centre):
+    def test_centre_distance_is_the_inverse(self, driving: int, driven: int, centre: float) -> None:
         links = chain_length(driving, driven, centre)
         assert centre_distance(driving, driven, links) == pytest.approx(centre)
 
-    def test_a_hundredth_over_does_not_cost_two_links(self):
+    def test_a_hundredth_over_does_not_cost_two_links(self) -> None:
         assert whole_chain(100.009) == 100
         assert whole_chain(100.02) == 102
 
     @given(st.floats(20, 200))
-    def test_chains_join_in_pairs(self, links):
+    def test_chains_join_in_pairs(self, links: float) -> None:
         whole = whole_chain(links)
         assert whole % 2 == 0
         assert -0.011 <= whole - links < 2
@@ -63,61 +65,63 @@ class TestChain:
         [(17, 34, 20), (30, 30, 20), (30, 30, 30), (17, 34, 30)],
         ids=["by far", "less than half round each", "exactly half round each", "not across"],
     )
-    def test_too_short_a_chain(self, driving, driven, links):
+    def test_too_short_a_chain(self, driving: int, driven: int, links: int) -> None:
         with pytest.raises(OutOfReach) as caught:
             centre_distance(driving, driven, links)
         assert caught.value.quantity == "links"
 
-    def test_sprockets_that_touch(self):
+    def test_sprockets_that_touch(self) -> None:
         with pytest.raises(OutOfReach) as caught:
             chain_length(17, 34, 8)
         assert caught.value.quantity == "centre_distance"
 
     @pytest.mark.parametrize("teeth", [0, -3, 4, 17.5, math.nan])
-    def test_names_the_sprocket(self, teeth):
+    def test_names_the_sprocket(self, teeth: Any) -> None:
         with pytest.raises(BadInput) as caught:
             chain_length(teeth, 34, 38)
         assert caught.value.quantity == "driving teeth"
 
 
 class TestSpeed:
-    def test_reference_value(self):
+    def test_reference_value(self) -> None:
         """6000 rpm, 12 to 60 teeth, 850 mm: 17.0 m/s."""
         assert ground_speed(6000, gear_ratio((12, 60)), 850) == pytest.approx(17.0)
 
-    def test_stages_multiply(self):
+    def test_stages_multiply(self) -> None:
         assert gear_ratio((10, 20), (12, 36)) == pytest.approx(6)
 
     @given(st.floats(500, 12000), st.floats(1, 12), st.floats(500, 1200))
-    def test_engine_speed_is_the_inverse(self, rpm, ratio, circumference):
+    def test_engine_speed_is_the_inverse(
+        self, rpm: float, ratio: float, circumference: float
+    ) -> None:
         speed = ground_speed(rpm, ratio, circumference)
         assert engine_speed(speed, ratio, circumference) == pytest.approx(rpm)
 
     @pytest.mark.parametrize("place", [0, 1, 2])
-    def test_names_what_is_wrong(self, place):
+    def test_names_what_is_wrong(self, place: int) -> None:
         arguments = [6000.0, 5.0, 850.0]
         arguments[place] = 0.0
         with pytest.raises(BadInput) as caught:
             ground_speed(*arguments)
         assert caught.value.quantity == ("engine_rpm", "ratio", "circumference")[place]
 
-    def test_needs_a_stage(self):
+    def test_needs_a_stage(self) -> None:
         with pytest.raises(BadInput, match="stages"):
             gear_ratio()
 
 
 class TestSprings:
-    def test_shigley(self):
+    def test_shigley(self) -> None:
         """Shigley 10th ed., example 10-1: published 4.13 lbf/in."""
         rate = coil_rate(0.037 * 25.4, 0.4 * 25.4, 10.5, 11.85e6 * PSI) / LBF_PER_INCH
         assert rate == pytest.approx(4.131102651, abs=1e-9)
         assert round(rate, 2) == 4.13
 
-    def test_on_its_tyre(self):
+    def test_on_its_tyre(self) -> None:
         assert in_series(17.5, 90) == pytest.approx(14.65116279, abs=1e-8)
 
     @given(st.lists(st.floats(1, 500), min_size=1, max_size=5))
-    def test_is_softer_than_its_softest(self, rates):
+    def test_is_softer_than_its_softest(self, rates: Sequence[float]) -> None:
         assert in_series(*rates) <= min(rates) * (1 + 1e-12)
         moved = sum(100 / rate for rate in rates)
         assert in_series(*rates) * moved == pytest.approx(100)
@@ -132,12 +136,14 @@ class TestSprings:
             ((8, 60, 6, math.nan), "shear"),
         ],
     )
-    def test_names_what_is_wrong_with_a_coil(self, arguments, quantity):
+    def test_names_what_is_wrong_with_a_coil(
+        self, arguments: tuple[float, ...], quantity: str
+    ) -> None:
         with pytest.raises(BadInput) as caught:
             coil_rate(*arguments)
         assert caught.value.quantity == quantity
 
     @pytest.mark.parametrize("rates", [(), (0.0,), (10.0, -1.0)])
-    def test_refuses_a_spring_that_is_none(self, rates):
+    def test_refuses_a_spring_that_is_none(self, rates: Sequence[float]) -> None:
         with pytest.raises(MechanicsError, match="rate"):
             in_series(*rates)

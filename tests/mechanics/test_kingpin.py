@@ -48,7 +48,9 @@ def rotated_camber(caster: float, inclination: float, gamma_0: float, steer: flo
 
 class TestCamberOf:
     @pytest.mark.parametrize(("caster", "inclination", "gamma_0", "plus", "minus"), SWEEPS)
-    def test_reference_values(self, caster, inclination, gamma_0, plus, minus):
+    def test_reference_values(
+        self, caster: int, inclination: int, gamma_0: float, plus: float, minus: float
+    ) -> None:
         """Computed with scipy Rotation, and here again."""
         assert camber_of(caster, inclination, gamma_0, 20) == pytest.approx(plus, abs=1e-9)
         assert camber_of(caster, inclination, gamma_0, -20) == pytest.approx(minus, abs=1e-9)
@@ -56,28 +58,34 @@ class TestCamberOf:
         assert again == pytest.approx(plus, abs=1e-8)
 
     @given(casters, inclinations, cambers, st.floats(-30, 30))
-    def test_against_rotation(self, caster, inclination, gamma_0, steer):
+    def test_against_rotation(
+        self, caster: float, inclination: float, gamma_0: float, steer: float
+    ) -> None:
         ours = camber_of(caster, inclination, gamma_0, steer)
         assert ours == pytest.approx(rotated_camber(caster, inclination, gamma_0, steer), abs=1e-9)
 
     @given(casters, inclinations, cambers)
-    def test_straight_ahead_nothing_changes(self, caster, inclination, gamma_0):
+    def test_straight_ahead_nothing_changes(
+        self, caster: float, inclination: float, gamma_0: float
+    ) -> None:
         assert camber_of(caster, inclination, gamma_0, 0) == pytest.approx(gamma_0, abs=1e-12)
 
     @given(st.floats(1, 12), inclinations, cambers)
-    def test_caster_leans_the_wheel_out_when_steered_out(self, caster, inclination, gamma_0):
+    def test_caster_leans_the_wheel_out_when_steered_out(
+        self, caster: float, inclination: float, gamma_0: float
+    ) -> None:
         assert camber_of(caster, inclination, gamma_0, 20) > camber_of(
             caster, inclination, gamma_0, -20
         )
 
-    def test_a_turn_that_this_kingpin_cannot_make(self):
+    def test_a_turn_that_this_kingpin_cannot_make(self) -> None:
         with pytest.raises(OutOfReach) as caught:
             camber_of(0, 39, 39, 45)
         assert caught.value.quantity == "steer"
 
     @pytest.mark.parametrize("place", range(4))
     @pytest.mark.parametrize("bad", [math.nan, math.inf, 60.0, -60.0])
-    def test_names_what_is_wrong(self, place, bad):
+    def test_names_what_is_wrong(self, place: int, bad: float) -> None:
         arguments = [4.0, 8.0, 0.0, 20.0]
         arguments[place] = bad
         with pytest.raises(BadInput) as caught:
@@ -87,14 +95,18 @@ class TestCamberOf:
 
 class TestSweep:
     @pytest.mark.parametrize(("caster", "inclination", "gamma_0", "plus", "minus"), SWEEPS)
-    def test_reference_values(self, caster, inclination, gamma_0, plus, minus):
+    def test_reference_values(
+        self, caster: int, inclination: int, gamma_0: float, plus: float, minus: float
+    ) -> None:
         sweep = caster_from_sweep(gamma_0, plus, minus, 20)
         assert sweep.caster == pytest.approx(caster, abs=1e-7)
         assert sweep.inclination == pytest.approx(inclination, abs=1e-6)
         assert (sweep.u_caster, sweep.u_inclination) == (0, 0)
 
     @given(casters, inclinations, cambers, st.floats(8, 30))
-    def test_undoes_the_rotation(self, caster, inclination, gamma_0, steer):
+    def test_undoes_the_rotation(
+        self, caster: float, inclination: float, gamma_0: float, steer: float
+    ) -> None:
         plus = rotated_camber(caster, inclination, gamma_0, steer)
         minus = rotated_camber(caster, inclination, gamma_0, -steer)
         sweep = caster_from_sweep(gamma_0, plus, minus, steer)
@@ -102,7 +114,9 @@ class TestSweep:
         assert sweep.inclination == pytest.approx(inclination, abs=1e-5)
 
     @given(casters, inclinations, cambers)
-    def test_the_other_way_round_is_the_same_sweep(self, caster, inclination, gamma_0):
+    def test_the_other_way_round_is_the_same_sweep(
+        self, caster: float, inclination: float, gamma_0: float
+    ) -> None:
         plus = camber_of(caster, inclination, gamma_0, 20)
         minus = camber_of(caster, inclination, gamma_0, -20)
         there, back = (
@@ -112,7 +126,9 @@ class TestSweep:
         assert there[:2] == pytest.approx(back[:2], abs=1e-9)
 
     @pytest.mark.parametrize(("caster", "inclination", "gamma_0", "plus", "minus"), SWEEPS)
-    def test_uncertainty_against_gtc(self, caster, inclination, gamma_0, plus, minus):
+    def test_uncertainty_against_gtc(
+        self, caster: int, inclination: int, gamma_0: float, plus: float, minus: float
+    ) -> None:
         """The same 2x2 system solved by Cramer's rule in GTC's uncertain numbers."""
         rad = math.pi / 180
         g0, gp, gm = (GTC.ureal(g * rad, 0.058 * rad) for g in (gamma_0, plus, minus))
@@ -132,13 +148,13 @@ class TestSweep:
         assert sweep.u_caster == pytest.approx(their_caster.u, rel=1e-6)
         assert sweep.u_inclination == pytest.approx(their_inclination.u, rel=1e-6)
 
-    def test_inclination_is_far_less_sure(self):
+    def test_inclination_is_far_less_sure(self) -> None:
         sweep = caster_from_sweep(0, 1.859516001, -0.883660748, 20, u=0.058)
         assert sweep.u_caster < 0.15
         assert sweep.u_inclination > 5 * sweep.u_caster
 
     @pytest.mark.parametrize("steer", [0.0, 1.0, -1.9])
-    def test_too_small_a_sweep(self, steer):
+    def test_too_small_a_sweep(self, steer: float) -> None:
         for ask in (
             lambda: caster_from_sweep(0, 1, -1, steer),
             lambda: quick_caster(1, -1, steer),
@@ -147,14 +163,14 @@ class TestSweep:
                 ask()
             assert caught.value.quantity == "steer"
 
-    def test_cambers_that_no_kingpin_gives(self):
+    def test_cambers_that_no_kingpin_gives(self) -> None:
         with pytest.raises(OutOfReach) as caught:
             caster_from_sweep(0, 30, 30, 5)
         assert caught.value.quantity == "inclination"
 
     @pytest.mark.parametrize("place", range(4))
     @pytest.mark.parametrize("bad", [math.nan, 90.0])
-    def test_names_what_is_wrong(self, place, bad):
+    def test_names_what_is_wrong(self, place: int, bad: float) -> None:
         arguments = [0.0, 1.86, -0.88, 20.0]
         arguments[place] = bad
         with pytest.raises(BadInput) as caught:
@@ -163,7 +179,7 @@ class TestSweep:
         assert caught.value.quantity == names[place]
 
     @pytest.mark.parametrize("name", ["u", "u_steer"])
-    def test_names_an_uncertainty_below_zero(self, name):
+    def test_names_an_uncertainty_below_zero(self, name: str) -> None:
         with pytest.raises(MechanicsError) as caught:
             caster_from_sweep(0, 1.86, -0.88, 20, **{name: -0.1})
         assert caught.value.quantity == name
@@ -171,10 +187,12 @@ class TestSweep:
 
 class TestShortCut:
     @pytest.mark.parametrize(("caster", "inclination", "gamma_0", "plus", "minus"), SWEEPS)
-    def test_how_far_off_the_workshop_factor_is(self, caster, inclination, gamma_0, plus, minus):
+    def test_how_far_off_the_workshop_factor_is(
+        self, caster: int, inclination: int, gamma_0: float, plus: float, minus: float
+    ) -> None:
         """Common practice, no source: high by 0.010, 0.013 and 0.096 degree in these cases."""
         off = {4: 0.010, 6: 0.013, 8: 0.096}[caster]
         assert quick_caster(plus, minus, 20) - caster == pytest.approx(off, abs=5e-4)
 
-    def test_by_hand(self):
+    def test_by_hand(self) -> None:
         assert quick_caster(2, -1, 30) == pytest.approx(3)

@@ -6,7 +6,6 @@ import warnings
 import GTC
 import numpy as np
 import pytest
-from car_cases import chassis, even_car, scale_readings, warp_car
 from hypothesis import given
 from hypothesis import strategies as st
 from uncertainties import ufloat
@@ -20,6 +19,8 @@ from cars.mechanics import (
     response,
     shares,
 )
+from cars.mechanics.chassis import Chassis
+from tests.mechanics.car_cases import chassis, even_car, scale_readings, warp_car
 
 READ = Corners(82.4, 79.6, 88.2, 84.8)
 PADS = st.builds(Corners, *[st.floats(0.001, 1.0)] * 4)
@@ -125,7 +126,9 @@ def test_lead_moves_the_centre_of_mass() -> None:
 
 
 @given(chassis(), scale_readings(40.0, 80.0), st.floats(0.0, 1200.0), st.floats(-400.0, 400.0))
-def test_a_piece_moves_the_centre_of_mass_as_its_moment_says(car, loads, x, y) -> None:
+def test_a_piece_moves_the_centre_of_mass_as_its_moment_says(
+    car: Chassis, loads: Corners, x: float, y: float
+) -> None:
     # 5 kg put at (x, y): the loads come from the springs, the moment from arithmetic.
     added = np.array(response(car).loads_per_kg(x, y)) * 5.0
     x0, y0 = centre_of_mass(loads, car)

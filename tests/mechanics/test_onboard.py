@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-from car_cases import chassis, random_chassis, warp_car
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from uncertainties import ufloat
@@ -10,6 +9,7 @@ from uncertainties import ufloat
 from cars.mechanics import BadInput, Chassis, Corners, centre_of_mass, response, shares
 from cars.mechanics.onboard import weigh_again, weight_change
 from tests.examples import examples
+from tests.mechanics.car_cases import chassis, random_chassis, warp_car
 
 LOADS = Corners(37.0, 36.0, 40.0, 41.0)
 PLACES = st.tuples(st.floats(-200.0, 1300.0), st.floats(-400.0, 400.0))

@@ -1,10 +1,13 @@
 """Turn plans: the best of the whole grid, what they predict, and why they fall short."""
 
+from collections.abc import Sequence
+from functools import partial
 from itertools import pairwise, product
+from operator import add
+from typing import Any
 
 import numpy as np
 import pytest
-from car_cases import even_car, random_chassis, warp_car
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
@@ -14,6 +17,7 @@ from cars.mechanics.goals import Goal
 from cars.mechanics.turnplan import Room, TurnPlan, TurnTarget
 from cars.mechanics.turns import plan_turns
 from tests.examples import examples
+from tests.mechanics.car_cases import even_car, random_chassis, warp_car
 
 LOADS = Corners(37.0, 36.0, 40.0, 41.0)
 HEIGHTS = Corners(50.0, 51.0, 55.0, 56.0)
@@ -46,7 +50,7 @@ def targets(draw: st.DrawFn) -> TurnTarget:
     away = st.floats(-6.0, 6.0)
     cross = draw(st.none() | st.builds(Goal, st.floats(0.46, 0.56), st.floats(0.001, 0.005)))
     goals: list[Goal | None] = [
-        draw(st.none() | st.builds(Goal, away.map(lambda d, h=h: h + d), st.floats(0.5, 3.0)))
+        draw(st.none() | st.builds(Goal, away.map(partial(add, h)), st.floats(0.5, 3.0)))
         for h in HEIGHTS
     ]
     if cross is None and not any(goals):
@@ -207,7 +211,7 @@ def test_cross_alone_needs_no_heights() -> None:
     assert plans[0].shortfall is None
 
 
-def fall_short(chassis: Chassis, target: TurnTarget, **options: object) -> list[TurnPlan]:
+def fall_short(chassis: Chassis, target: TurnTarget, **options: Any) -> list[TurnPlan]:
     return plan_turns(LOADS, HEIGHTS, response(chassis), target, **options)
 
 
@@ -242,14 +246,18 @@ def test_the_reason_agrees_with_a_linear_program(seed: int, target: TurnTarget) 
         assert last.shortfall.reason == "step"
 
 
-def smallest_largest_miss(rows: np.ndarray, start: np.ndarray, bounds: list[tuple]) -> float:
+def smallest_largest_miss(
+    rows: np.ndarray, start: np.ndarray, bounds: Sequence[tuple[float | None, float | None]]
+) -> float:
     edge = -np.ones((len(start), 1))
-    return linprog(
+    found = linprog(
         [0.0, 0.0, 0.0, 0.0, 1.0],
         A_ub=np.block([[rows, edge], [-rows, edge]]),
         b_ub=np.concatenate([-start, start]),
         bounds=[*bounds, (0.0, None)],
-    ).fun
+    )
+    assert found.fun is not None
+    return found.fun
 
 
 def test_too_little_thread_is_room_and_names_the_ends() -> None:

@@ -36,7 +36,8 @@ from tests.cars.garage import GEOMETRY, TARGETS, published
 from tests.events.meeting import mass, pads, publish_rules
 from tests.events.photographs import jpeg
 from tests.owner import bend
-from tests.people import People, make_people
+from tests.people import People
+from tests.standing_people import standing_people
 
 Text = Callable[[int], str]
 
@@ -78,13 +79,13 @@ class Longest:
 
 def make_longest(text: Text) -> Longest:
     """By the actions, as people would."""
-    people = make_people()
+    people = standing_people()
     _rename(people, text)
     with viewing_as(people.steward.pk):
         race_class = add_race_class(by=people.steward, club=people.club, name=text(60))
         track = add_track(by=people.steward, club=people.club, name=text(80), surface="paved")
         chassis = add_chassis(by=people.steward, club=people.club, name=text(60), geometry=GEOMETRY)
-        where = {side: parse("10", Kind.LENGTH) for side in ("x", "y")}
+        where: dict[str, Any] = {side: parse("10", Kind.LENGTH) for side in ("x", "y")}
         mount = add_mount(
             by=people.steward, chassis=chassis, name=text(40), capacity=mass("99.75"), **where
         )
@@ -126,7 +127,7 @@ def _rename(people: People, text: Text) -> None:
 
 def _targets() -> dict[str, tuple[str, str]]:
     """A target at every spot of what is read, beside those of the garage."""
-    found = {}
+    found: dict[str, tuple[str, str]] = {}
     for measure in Measure.objects.filter(taken="quantity").exclude(kind="count"):
         typed = UNEVEN.get(measure.pk)
         if typed:

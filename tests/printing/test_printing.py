@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 from uuid import uuid4
 
 import pytest
@@ -28,6 +29,7 @@ from clubsetup.printing.work import GAVE_UP, GONE
 from clubsetup.runtime.libraries import PRINTS_WAIT
 from teams.actions.teams import remove_team_member
 from teams.models import TeamMember
+from tests.conftest import Capture
 from tests.owner import bend
 from tests.people import People
 from tests.printing.documents import BROKEN, TEAM_CARD
@@ -51,6 +53,11 @@ def seen(job: PrintJob) -> PrintJob:
         return PrintJob.objects.select_related("stored").get(pk=job.pk)
 
 
+def file_of(job: PrintJob) -> Path:
+    assert job.stored_id is not None
+    return store.path_of(job.stored_id)
+
+
 def queued() -> list[Path]:
     return sorted((Path(settings.DATA_DIR) / "queue" / "in").iterdir())
 
@@ -58,12 +65,13 @@ def queued() -> list[Path]:
 @contextmanager
 def broker_at(url: str) -> Iterator[None]:
     """Sends to another broker, through connections of its own."""
-    before = app.conf.broker_write_url, app.conf.broker_transport
-    app.conf.broker_write_url, app.conf.broker_transport = url, None
-    app._after_fork()  # forgets the open connections
+    celery: Any = app
+    before = celery.conf.broker_write_url, celery.conf.broker_transport
+    celery.conf.broker_write_url, celery.conf.broker_transport = url, None
+    celery._after_fork()  # forgets the open connections
     yield
-    app.conf.broker_write_url, app.conf.broker_transport = before
-    app._after_fork()
+    celery.conf.broker_write_url, celery.conf.broker_transport = before
+    celery._after_fork()
 
 
 @pytest.fixture(autouse=True)
@@ -79,14 +87,15 @@ def test_a_print_is_made_under_the_eyes_of_who_asked(people: People) -> None:
     assert done.state == PrintJob.State.DONE
     assert done.attempts == 1
     assert done.lease is None
-    reader = PdfReader(store.path_of(done.stored_id))
+    reader = PdfReader(file_of(done))
     text = reader.pages[0].extract_text()
     assert "Wrens" in text
     # Chief, crew and guest: with no viewer the policies would have counted none.
     assert "For Crew. Members seen: 3." in text
     assert "page 1 of 1" in text
+    assert done.stored
     assert done.stored.pages == len(reader.pages) == 1
-    assert done.stored.bytes == store.path_of(done.stored_id).stat().st_size
+    assert done.stored.bytes == file_of(done).stat().st_size
 
 
 def test_asking_and_finishing_leave_their_line_in_the_trail(people: People) -> None:
@@ -100,7 +109,7 @@ def test_asking_and_finishing_leave_their_line_in_the_trail(people: People) -> N
 def test_the_same_input_is_the_same_file_and_is_rendered_once(people: People) -> None:
     first, second = asked(people), asked(people)
     make_print(str(first.pk))
-    path = store.path_of(seen(first).stored_id)
+    path = file_of(seen(first))
     written, content = path.stat().st_mtime_ns, path.read_bytes()
     make_print(str(second.pk))
     assert seen(second).stored_id == seen(first).stored_id
@@ -143,7 +152,7 @@ def test_who_lost_sight_of_it_before_it_was_made_gets_no_file(people: People) ->
 
 
 def test_the_id_is_sent_when_the_request_commits_and_not_before(
-    people: People, client: Client, django_capture_on_commit_callbacks: object
+    people: People, client: Client, django_capture_on_commit_callbacks: Capture
 ) -> None:
     client.force_login(people.crew)
     with django_capture_on_commit_callbacks() as callbacks:
@@ -155,7 +164,7 @@ def test_the_id_is_sent_when_the_request_commits_and_not_before(
 
 
 def test_a_dead_broker_does_not_fail_the_request(
-    people: People, client: Client, django_capture_on_commit_callbacks: object
+    people: People, client: Client, django_capture_on_commit_callbacks: Capture
 ) -> None:
     client.force_login(people.crew)
     with broker_at("redis://127.0.0.1:1/0"), django_capture_on_commit_callbacks(execute=True):
@@ -193,10 +202,10 @@ def test_a_finished_job_is_never_made_again(people: People) -> None:
     job = asked(people)
     make_print(str(job.pk))
     before = seen(job)
-    store.path_of(before.stored_id).unlink()
+    file_of(before).unlink()
     make_print(str(job.pk))
     assert seen(job).finished_at == before.finished_at
-    assert not store.path_of(before.stored_id).exists()
+    assert not file_of(before).exists()
 
 
 def test_a_lost_id_is_sent_again_and_a_long_queue_is_not_flooded(people: People) -> None:
@@ -240,7 +249,7 @@ def test_an_id_that_is_no_job_is_ignored(people: People) -> None:
 
 
 class TestPages:
-    def ask(self, client: Client, people: People, **more: str) -> PrintJob:
+    def ask(self, client: Client, people: People, **more: Any) -> PrintJob:
         client.post(
             reverse("print-ask"), {"document": TEAM_CARD.key, "subject_id": people.team.pk}, **more
         )

@@ -13,6 +13,7 @@ from clubsetup.quantities.writing import show
 def fits_the_column(value: Decimal) -> bool:
     """Whether numeric(DIGITS, PLACES) keeps the value unchanged."""
     exponent = value.as_tuple().exponent
+    assert isinstance(exponent, int), "no number"
     return -PLACES <= exponent <= 0 and abs(value) < 10 ** (DIGITS - PLACES)
 
 

@@ -3,6 +3,7 @@
 from decimal import Decimal
 from fractions import Fraction
 from itertools import islice
+from typing import Any
 
 import pint
 from hypothesis import example, given, settings
@@ -11,12 +12,12 @@ from hypothesis import strategies as st
 from clubsetup.quantities.kinds import LARGEST, PLACES, Kind, Unit, rounded
 from clubsetup.quantities.reading import parse
 from clubsetup.quantities.table import UNITS
-from clubsetup.quantities.writing import show
+from clubsetup.quantities.writing import Style, show
 from tests.examples import examples
 from tests.quantities.near_valid import SAMPLES, near_valid
 from tests.quantities.promises import check
 
-REGISTRY = pint.UnitRegistry(non_int_type=Fraction)
+REGISTRY: pint.UnitRegistry[Any] = pint.UnitRegistry(non_int_type=Fraction)
 TAPE_TEXTS = ("{whole} {top}/{bottom}", "{whole}-{top}/{bottom}", '{whole} {top}/{bottom}"')
 EVERY = tuple((kind, unit) for kind, units in UNITS.items() for unit in units.values())
 WITH_FRACTIONS = tuple(pair for pair in EVERY if pair[1].denominators)
@@ -66,8 +67,8 @@ class TestWhatIsReadIsExact:
         minus=st.booleans(),
     )
     def test_a_tape_reading_is_so_many_sixty_fourths_of_an_inch(
-        self, whole, bottom, data, form, minus
-    ):
+        self, whole: int, bottom: int, data: st.DataObject, form: str, minus: bool
+    ) -> None:
         top = data.draw(st.integers(0, bottom - 1))
         text = "-" * minus + form.format(whole=whole, top=top, bottom=bottom)
         sixty_fourths = (whole * bottom + top) * (64 // bottom)
@@ -76,7 +77,9 @@ class TestWhatIsReadIsExact:
         assert parse(text, Kind.LENGTH).value == (-wanted if minus else wanted)
 
     @given(typed=typed_decimals())
-    def test_a_decimal_in_any_unit_is_the_table_value_to_half_of_the_tenth_digit(self, typed):
+    def test_a_decimal_in_any_unit_is_the_table_value_to_half_of_the_tenth_digit(
+        self, typed: tuple[Kind, Unit, str]
+    ) -> None:
         kind, unit, number = typed
         exact = (Fraction(number) + unit.offset) * unit.factor
         read = parse(number + unit.suffix, kind)
@@ -86,27 +89,31 @@ class TestWhatIsReadIsExact:
             assert Fraction(read.value) == exact
 
     @given(scaled=st.integers(-(10**6), 10**6))
-    def test_pounds_are_what_pint_says_they_are(self, scaled):
+    def test_pounds_are_what_pint_says_they_are(self, scaled: int) -> None:
         pounds = Fraction(scaled, 100)
         exact = REGISTRY.Quantity(pounds, "pound").to("kilogram").magnitude
         text = f"{'-' * (scaled < 0)}{abs(scaled) // 100}.{abs(scaled) % 100:02} lb"
         assert Fraction(parse(text, Kind.MASS).value) == exact
 
     @given(feet=st.integers(0, 999), halves=st.integers(0, 23))
-    def test_feet_and_inches_are_the_same_as_inches_alone(self, feet, halves):
+    def test_feet_and_inches_are_the_same_as_inches_alone(self, feet: int, halves: int) -> None:
         inches = f"{halves // 2} {halves % 2}/2 in"
         together = parse(f"{feet} ft {inches}", Kind.LENGTH).value
         assert together == feet * Decimal("304.8") + parse(inches, Kind.LENGTH).value
 
     @given(pounds=st.integers(0, 999), ounces=st.integers(0, 15))
-    def test_pounds_and_ounces_weigh_as_much_as_all_the_ounces(self, pounds, ounces):
+    def test_pounds_and_ounces_weigh_as_much_as_all_the_ounces(
+        self, pounds: int, ounces: int
+    ) -> None:
         together = parse(f"{pounds} lb {ounces} oz", Kind.MASS).value
         assert together == parse(f"{16 * pounds + ounces} oz", Kind.MASS).value
 
 
 class TestWhatIsWrittenReadsBack:
     @given(typed=st.one_of(typed_decimals(), typed_fractions()))
-    def test_what_could_be_typed_is_written_exactly_and_reads_back(self, typed):
+    def test_what_could_be_typed_is_written_exactly_and_reads_back(
+        self, typed: tuple[Kind, Unit, str]
+    ) -> None:
         kind, unit, number = typed
         value = parse(number + unit.suffix, kind).value
         shown = show(value, kind, unit=unit.name)
@@ -114,7 +121,7 @@ class TestWhatIsWrittenReadsBack:
         assert parse(shown.text, kind).value == value
 
     @given(typed=typed_fractions())
-    def test_a_fraction_is_written_as_that_fraction(self, typed):
+    def test_a_fraction_is_written_as_that_fraction(self, typed: tuple[Kind, Unit, str]) -> None:
         kind, unit, number = typed
         bottom = int(number.rpartition("/")[2])
         value = parse(number + unit.suffix, kind).value
@@ -134,8 +141,15 @@ class TestWhatIsWrittenReadsBack:
     )
     @example((Kind.TEMPERATURE, UNITS[Kind.TEMPERATURE]["degF"]), -1, None, None, True, True, True)
     def test_any_value_in_any_writing_is_what_is_read_plus_the_remainder(
-        self, pair, scaled, style, places, sign, finest, pretty
-    ):
+        self,
+        pair: tuple[Kind, Unit],
+        scaled: int,
+        style: Style | None,
+        places: int | None,
+        sign: bool,
+        finest: bool,
+        pretty: bool,
+    ) -> None:
         kind, unit = pair
         if kind is Kind.TEMPERATURE:
             scaled = abs(scaled)
@@ -161,14 +175,16 @@ class TestWhatIsWrittenReadsBack:
     @given(
         scaled=st.integers(-(10**14), 10**14), denominator=st.sampled_from([2, 4, 8, 16, 32, 64])
     )
-    def test_the_nearest_fraction_is_at_most_half_a_part_away(self, scaled, denominator):
+    def test_the_nearest_fraction_is_at_most_half_a_part_away(
+        self, scaled: int, denominator: int
+    ) -> None:
         value = rounded(Fraction(scaled, 10**PLACES))
         shown = show(value, Kind.LENGTH, unit="in", style="fraction", denominator=denominator)
         assert abs(Fraction(shown.remainder)) <= Fraction("25.4") / (2 * denominator)
         assert denominator % value_of(shown.bare).denominator == 0
 
     @given(scaled=st.integers(-(10**14), 10**14), places=st.integers(0, 6))
-    def test_decimals_are_those_of_pythons_own_rounding(self, scaled, places):
+    def test_decimals_are_those_of_pythons_own_rounding(self, scaled: int, places: int) -> None:
         value = rounded(Fraction(scaled, 10**PLACES))
         shown = show(value, Kind.LENGTH, unit="mm", places=places)
         quantum = Decimal(1).scaleb(-places)
@@ -178,14 +194,14 @@ class TestWhatIsWrittenReadsBack:
 
 
 class TestNothingTypedBreaksIt:
-    def test_a_hundred_thousand_strings_are_read_or_refused(self):
+    def test_a_hundred_thousand_strings_are_read_or_refused(self) -> None:
         """Another seed and ten million of them: tests/benchmarks/fuzz_quantities.py."""
         read = sum(check(text, kind) is not None for text, kind in islice(near_valid(7), 100_000))
         assert 5_000 < read < 50_000  # both ways are well trodden
 
     @settings(max_examples=examples(1000))
     @given(text=st.text(), kind=st.sampled_from(Kind))
-    def test_any_text(self, text, kind):
+    def test_any_text(self, text: str, kind: Kind) -> None:
         check(text, kind)
 
     @settings(max_examples=examples(1000))
@@ -193,11 +209,11 @@ class TestNothingTypedBreaksIt:
         pieces=st.lists(st.sampled_from([*SAMPLES, *"0123456789 /.,-+'\"°½#%"]), max_size=6),
         kind=st.sampled_from(Kind),
     )
-    def test_any_chain_of_pieces(self, pieces, kind):
+    def test_any_chain_of_pieces(self, pieces: list[str], kind: Kind) -> None:
         check("".join(pieces), kind)
 
     @given(text=st.text(alphabet="0123456789", min_size=1, max_size=5000))
-    def test_any_number_of_digits(self, text):
+    def test_any_number_of_digits(self, text: str) -> None:
         check(text, Kind.LENGTH)
         check("0." + text, Kind.MASS)
         check(f"1/{text}", Kind.ANGLE)

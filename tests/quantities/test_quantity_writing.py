@@ -3,6 +3,7 @@
 import decimal
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 import pytest
 
@@ -75,7 +76,9 @@ WRITTEN = [
 
 
 @pytest.mark.parametrize(("value", "kind", "asked", "text"), WRITTEN)
-def test_values_are_written_as_people_write_them(value, kind, asked, text):
+def test_values_are_written_as_people_write_them(
+    value: str, kind: Kind, asked: dict[str, Any], text: str
+) -> None:
     assert str(show(Decimal(value), kind, **asked)) == text
 
 
@@ -83,74 +86,74 @@ def test_values_are_written_as_people_write_them(value, kind, asked, text):
     ("value", "places", "text"),
     [("0.5", 0, "0"), ("1.5", 0, "2"), ("2.5", 0, "2"), ("0.25", 1, "0.2"), ("0.35", 1, "0.4")],
 )
-def test_decimals_are_rounded_half_to_even(value, places, text):
+def test_decimals_are_rounded_half_to_even(value: str, places: int, text: str) -> None:
     for sign in ("", "-"):
         shown = show(Decimal(sign + value), Kind.PERCENT, unit="%", places=places)
         assert shown.bare == (text if text == "0" else sign + text)
 
 
 class TestRemainder:
-    def test_it_is_what_the_writing_leaves_out(self):
+    def test_it_is_what_the_writing_leaves_out(self) -> None:
         shown = show(Decimal("1181"), Kind.LENGTH, unit="in")
         # 46 1/2 in is 1181.1 mm.
         assert shown.remainder == Decimal("-0.1")
         assert not shown.exact
 
-    def test_it_is_nothing_where_the_writing_is_exact(self):
+    def test_it_is_nothing_where_the_writing_is_exact(self) -> None:
         shown = show(Decimal("1176.3375"), Kind.LENGTH, unit="in")
         assert shown.remainder == 0
         assert shown.exact
 
-    def test_it_is_a_difference_for_temperatures_too(self):
+    def test_it_is_a_difference_for_temperatures_too(self) -> None:
         # 15.1 degC is 59.18 degF; 59 degF is 15 degC.
         shown = show(Decimal("15.1"), Kind.TEMPERATURE, unit="degF", places=0)
         assert (shown.text, shown.remainder) == ("59 °F", Decimal("0.1"))
 
 
 class TestParts:
-    def test_the_number_stands_alone_without_its_unit(self):
+    def test_the_number_stands_alone_without_its_unit(self) -> None:
         shown = show(Decimal("1181"), Kind.LENGTH, unit="in")
         assert (shown.bare, shown.suffix, shown.text) == ("46 1/2", " in", "46 1/2 in")
 
-    def test_pages_may_have_a_real_minus_and_fraction_slash(self):
+    def test_pages_may_have_a_real_minus_and_fraction_slash(self) -> None:
         assert show(Decimal("-57.15"), Kind.LENGTH, unit="in").pretty == "−2 1/4 in"
 
-    def test_the_slash_of_a_unit_stays(self):
+    def test_the_slash_of_a_unit_stays(self) -> None:
         shown = show(Decimal("-19.3"), Kind.SPRING_RATE, unit="N/mm")
         assert shown.pretty == "−19.3 N/mm"
 
 
 class TestRefused:
     @pytest.mark.parametrize("value", ["NaN", "Infinity", "-Infinity", "1E+10", "-1E+999999"])
-    def test_values_that_could_not_have_been_kept(self, value):
+    def test_values_that_could_not_have_been_kept(self, value: str) -> None:
         with pytest.raises(ValueError, match="is not a value that can be kept"):
             show(Decimal(value), Kind.LENGTH, unit="in")
 
-    def test_units_of_another_kind(self):
+    def test_units_of_another_kind(self) -> None:
         with pytest.raises(ValueError, match="'psi' is not a unit of length"):
             show(Decimal(1), Kind.LENGTH, unit="psi")
 
     @pytest.mark.parametrize("places", [-1, 11])
-    def test_more_places_than_are_kept(self, places):
+    def test_more_places_than_are_kept(self, places: int) -> None:
         with pytest.raises(ValueError, match="is not written with"):
             show(Decimal(1), Kind.LENGTH, unit="in", places=places)
 
     @pytest.mark.parametrize("denominator", [3, 10, 0, -2])
-    def test_fractions_that_are_not_on_a_tape(self, denominator):
+    def test_fractions_that_are_not_on_a_tape(self, denominator: int) -> None:
         with pytest.raises(ValueError, match="is not a fraction written with in"):
             show(Decimal(1), Kind.LENGTH, unit="in", denominator=denominator)
 
 
-def test_a_computed_value_is_taken_to_the_tenth_digit():
+def test_a_computed_value_is_taken_to_the_tenth_digit() -> None:
     shown = show(Decimal(25.4), Kind.LENGTH, unit="in")  # noqa: RUF032 (a float's every digit)
-    assert (str(shown), shown.remainder) == ("1 in", 0)
+    assert (str(shown), shown.remainder) == ("1 in", Decimal(0))
 
 
-def test_a_vanishing_value_is_nothing():
+def test_a_vanishing_value_is_nothing() -> None:
     assert str(show(Decimal("1E-999"), Kind.LENGTH, unit="mm")) == "0 mm"
 
 
-def test_the_callers_decimal_context_changes_nothing():
+def test_the_callers_decimal_context_changes_nothing() -> None:
     value = Decimal("1176.3375120001")
     wanted = show(value, Kind.LENGTH, unit="mm", places=2)
     with decimal.localcontext() as context:
@@ -170,5 +173,5 @@ def test_the_callers_decimal_context_changes_nothing():
         ("-2/3", "-0.6666666667"),
     ],
 )
-def test_a_kept_value_has_no_trailing_zeros_and_no_exponent(exact, text):
+def test_a_kept_value_has_no_trailing_zeros_and_no_exponent(exact: str, text: str) -> None:
     assert str(rounded(Fraction(exact))) == text

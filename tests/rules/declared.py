@@ -1,11 +1,14 @@
 """Every rule that can be declared, for Hypothesis to draw from."""
 
 from decimal import Decimal
+from typing import Any
 
 from hypothesis import strategies as st
 
 from clubsetup.quantities.units import Units
 from events.rules import KINDS, ParameterError
+from events.rules.base import RuleKind
+from events.rules.parameters import Parameter
 
 TEXTS = {
     "measure": st.sampled_from(
@@ -21,7 +24,7 @@ UNITS = st.sampled_from(
 )
 
 
-def parameter(name, asked):
+def parameter(name: str, asked: Parameter) -> st.SearchStrategy[Any]:
     """What may be sent for a parameter: what its bounds let through, and a little beside them."""
     if asked.sort == "yes_no":
         return st.booleans()
@@ -29,6 +32,7 @@ def parameter(name, asked):
         return st.sampled_from(asked.choices)
     if asked.sort == "text":
         return TEXTS[name]
+    assert asked.bounds is not None, name
     low, high = asked.bounds.low, asked.bounds.high
     if asked.sort == "whole":
         return st.integers(int(low) - 2, int(high) + 2)
@@ -38,7 +42,7 @@ def parameter(name, asked):
 
 
 @st.composite
-def sent(draw, kind):
+def sent(draw: st.DrawFn, kind: type[RuleKind]) -> dict[str, Any]:
     """A JSON object for a kind, some of its parameters left out."""
     given = {}
     for name, asked in kind.parameters().items():
@@ -49,14 +53,15 @@ def sent(draw, kind):
 
 
 @st.composite
-def rules(draw):
+def rules(draw: st.DrawFn) -> RuleKind:
     """A rule that was accepted."""
     kind = draw(st.sampled_from(sorted(KINDS.values(), key=lambda one: one.kind)))
 
-    def accepted(given):
+    def accepted(given: dict[str, Any]) -> list[RuleKind]:
         try:
-            return kind.declare(given)
+            return [kind.declare(given)]
         except ParameterError:
-            return None
+            return []
 
-    return draw(sent(kind).map(accepted).filter(lambda rule: rule is not None))
+    (rule,) = draw(sent(kind).map(accepted).filter(bool))
+    return rule

@@ -4,6 +4,7 @@ import json
 import math
 import re
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -21,6 +22,7 @@ from events.rules import (
     kind_of,
     rule_from,
 )
+from events.rules.base import RuleKind
 from events.rules.sensible import format_bounds
 from tests.examples import examples
 from tests.rules.declared import UNITS, rules, sent
@@ -39,7 +41,9 @@ class TestEveryAcceptedRule:
 
     @thorough
     @given(rules(), decisions, UNITS)
-    def test_its_example_cars_meet_and_fail(self, rule, how, units):
+    def test_its_example_cars_meet_and_fail(
+        self, rule: RuleKind, how: DecisionRule, units: Units
+    ) -> None:
         meets = rule.check(rule.example_pass(), how, units)
         fails = rule.check(rule.example_fail(), how, units)
         assert meets.outcome is Outcome.MEETS, meets
@@ -47,7 +51,9 @@ class TestEveryAcceptedRule:
 
     @thorough
     @given(rules(), decisions, UNITS)
-    def test_its_words_and_sentences_read(self, rule, how, units):
+    def test_its_words_and_sentences_read(
+        self, rule: RuleKind, how: DecisionRule, units: Units
+    ) -> None:
         words = rule.words(units)
         assert 10 < len(words) <= 200
         assert words[0].isupper()
@@ -62,29 +68,29 @@ class TestEveryAcceptedRule:
 
     @thorough
     @given(rules(), decisions)
-    def test_its_figures_are_kept(self, rule, how):
+    def test_its_figures_are_kept(self, rule: RuleKind, how: DecisionRule) -> None:
         for facts in (rule.example_pass(), rule.example_fail()):
             figures = json.loads(json.dumps(rule.check(facts, how).evidence()))
             assert all(math.isfinite(figure) for figure in figures.values())
 
     @given(rules())
-    def test_without_evidence_nothing_is_checked(self, rule):
+    def test_without_evidence_nothing_is_checked(self, rule: RuleKind) -> None:
         assert rule.check(Facts()).outcome is Outcome.NOT_CHECKED
 
     @given(rules())
-    def test_it_comes_back_from_json(self, rule):
+    def test_it_comes_back_from_json(self, rule: RuleKind) -> None:
         kept = json.loads(json.dumps(rule.to_params()))
         assert rule_from(rule.kind, kept) == rule
         assert kind_of(rule.kind).declare(kept) == rule
 
     @given(rules())
-    def test_it_cannot_stand_twice(self, rule):
+    def test_it_cannot_stand_twice(self, rule: RuleKind) -> None:
         check_together([rule])
         with pytest.raises(ParameterError):
             check_together([rule, rule])
 
 
-def refused(kind, params, units):
+def refused(kind: type[RuleKind], params: dict[str, Any], units: Units) -> ParameterError | None:
     try:
         kind.declare(params, units)
     except ParameterError as refusal:
@@ -94,7 +100,9 @@ def refused(kind, params, units):
 
 @pytest.mark.parametrize("kind", KINDS.values(), ids=KINDS)
 @given(data=st.data(), units=UNITS)
-def test_whatever_is_sent_is_a_rule_or_a_sentence(kind, data, units):
+def test_whatever_is_sent_is_a_rule_or_a_sentence(
+    kind: type[RuleKind], data: st.DataObject, units: Units
+) -> None:
     given_ = data.draw(sent(kind))
     refusal = refused(kind, given_, units)
     if refusal is not None:
@@ -105,7 +113,7 @@ def test_whatever_is_sent_is_a_rule_or_a_sentence(kind, data, units):
 
 @pytest.mark.parametrize("kind", KINDS.values(), ids=KINDS)
 @pytest.mark.parametrize("units", [CUSTOMARY, METRIC, Units(length="cm")])
-def test_every_end_that_is_told_is_accepted(kind, units):
+def test_every_end_that_is_told_is_accepted(kind: type[RuleKind], units: Units) -> None:
     """Typed as it is told, an end lies within the bounds."""
     for parameter in kind.example().asks().values():
         if not parameter.quantity:
@@ -113,19 +121,20 @@ def test_every_end_that_is_told_is_accepted(kind, units):
         ends = format_bounds(parameter, units).removeprefix("from ").split(" to ")
         for end in ends:
             value = parse(end, parameter.quantity, units=units).value
+            assert parameter.bounds is not None
             assert parameter.bounds.low <= value <= parameter.bounds.high
             assert len(end) < 10
 
 
 @pytest.mark.parametrize("kind", KINDS.values(), ids=KINDS)
-def test_every_number_asked_for_is_bounded(kind):
+def test_every_number_asked_for_is_bounded(kind: type[RuleKind]) -> None:
     for parameter in kind.parameters().values():
         assert (parameter.bounds is not None) == (parameter.sort in ("quantity", "whole"))
 
 
 @pytest.mark.parametrize("kind", KINDS.values(), ids=KINDS)
 @pytest.mark.parametrize("units", [CUSTOMARY, METRIC])
-def test_the_example_a_steward_starts_from_is_accepted(kind, units):
+def test_the_example_a_steward_starts_from_is_accepted(kind: type[RuleKind], units: Units) -> None:
     assert kind.declare(kind.example_in(units).to_params(), units)
 
 
@@ -192,18 +201,20 @@ def test_the_example_a_steward_starts_from_is_accepted(kind, units):
         ),
     ],
 )  # fmt: skip
-def test_what_no_class_would_ask_for(kind, params, units, said):
+def test_what_no_class_would_ask_for(
+    kind: str, params: dict[str, Any], units: Units, said: str
+) -> None:
     with pytest.raises(ParameterError) as caught:
         KINDS[kind].declare(params, units)
     assert KINDS[kind].refusal_text(caught.value) == said
 
 
-def test_one_year_is_a_band_of_ages():
+def test_one_year_is_a_band_of_ages() -> None:
     rule = KINDS["driver_age"].declare({"at_least": 8, "at_most": 8})
     assert rule.words().startswith("Driver aged 8 on")
 
 
-def test_a_rule_that_was_kept_before_there_were_bounds_still_judges():
+def test_a_rule_that_was_kept_before_there_were_bounds_still_judges() -> None:
     """What an event froze stands; only a new declaration is refused."""
     kept = {"minimum": "10000", "with_driver": True, "stage": "any"}
     rule = rule_from("minimum_weight", kept)
@@ -212,6 +223,6 @@ def test_a_rule_that_was_kept_before_there_were_bounds_still_judges():
         rule.refuse_absurd()
 
 
-def test_a_share_between_its_bounds_is_told_exactly():
+def test_a_share_between_its_bounds_is_told_exactly() -> None:
     rule = KINDS["left_limit"].declare({"at_most": Decimal("58.5")})
     assert rule.words() == "Left side at most 58.5% of the weight"

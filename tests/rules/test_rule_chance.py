@@ -12,6 +12,7 @@ from clubsetup.quantities.uncertainty import Estimate, quantile
 from clubsetup.quantities.units import Units
 from events.rules.decision import (
     SURE,
+    Decision,
     DecisionRule,
     Outcome,
     RuleLimits,
@@ -41,13 +42,17 @@ class TestTheChanceDecides:
     """JCGM 106:2012, 7 and 8: the guarded verdict is read from the chance and nothing else."""
 
     @given(judged, judged)
-    def test_a_larger_chance_never_gets_the_worse_verdict(self, one, other):
+    def test_a_larger_chance_never_gets_the_worse_verdict(
+        self, one: Decision, other: Decision
+    ) -> None:
         """Whatever the value, its uncertainty, its degrees of freedom and the limits are."""
         less, more = sorted([one, other], key=lambda decision: decision.probability)
         assert ORDER.index(more.outcome) <= ORDER.index(less.outcome)
 
     @given(values, values, spreads, freedoms, values, st.none() | st.floats(0, 20))
-    def test_nor_against_the_same_limits(self, a, b, u, dof, lower, width):
+    def test_nor_against_the_same_limits(
+        self, a: float, b: float, u: float, dof: float, lower: float, width: float | None
+    ) -> None:
         """With one limit and with two."""
         limits = RuleLimits(lower, None if width is None else lower + width)
         one, other = (decide(Estimate(value, u, dof), limits, GUARDED) for value in (a, b))
@@ -55,7 +60,7 @@ class TestTheChanceDecides:
         assert ORDER.index(more.outcome) <= ORDER.index(less.outcome)
 
     @given(judged)
-    def test_what_is_shown_never_contradicts_the_verdict(self, decision):
+    def test_what_is_shown_never_contradicts_the_verdict(self, decision: Decision) -> None:
         shown = chance(decision.probability)
         number = float(shown.rstrip("%").split()[-1])
         meets, fails = number >= 97.7, number <= 2.3
@@ -77,10 +82,10 @@ class TestTheChanceDecides:
             (0.0005, "under 0.1%"),
         ],
     )
-    def test_a_chance_is_rounded_towards_one_half(self, probability, shown):
+    def test_a_chance_is_rounded_towards_one_half(self, probability: float, shown: str) -> None:
         assert chance(probability) == shown
 
-    def test_two_verdicts_that_went_the_wrong_way_round(self):
+    def test_two_verdicts_that_went_the_wrong_way_round(self) -> None:
         """One weighing 0.2 over with u = 0.2/sqrt 3, and the mean of two, 0.3 over, whose u of
         0.1 stands on one degree of freedom: 95.8 % and 89.8 %."""
         limits = RuleLimits(lower=320)
@@ -91,25 +96,28 @@ class TestTheChanceDecides:
         assert (sure.outcome, less.outcome) == (Outcome.TOO_CLOSE, Outcome.TOO_CLOSE)
 
     @given(judged)
-    def test_the_guard_is_where_it_would_be_sure(self, decision):
+    def test_the_guard_is_where_it_would_be_sure(self, decision: Decision) -> None:
         if decision.outcome is Outcome.TOO_CLOSE:
             assert abs(decision.margin) < decision.guard
         elif math.isfinite(decision.guard):
             assert abs(decision.margin) >= decision.guard * (1 - 1e-9)
 
     @given(values, spreads, freedoms, st.none() | st.floats(0, 20))
-    def test_a_figure_at_its_guard_has_just_that_chance(self, lower, u, dof, width):
+    def test_a_figure_at_its_guard_has_just_that_chance(
+        self, lower: float, u: float, dof: float, width: float | None
+    ) -> None:
         limits = RuleLimits(lower, None if width is None else lower + width)
         found = decide(Estimate(lower, u, dof), limits, GUARDED)
         if math.isfinite(found.guard):
             there = Estimate(lower + found.guard, u, dof)
             assert probability_of_meeting(there, limits) == pytest.approx(SURE, abs=1e-9)
         else:
+            assert width is not None, "with one limit there is always a guard"
             middle = Estimate(lower + width / 2, u, dof)
             assert probability_of_meeting(middle, limits) < SURE
 
     @given(st.floats(0.501, 0.999), freedoms)
-    def test_the_quantile_against_scipy(self, p, dof):
+    def test_the_quantile_against_scipy(self, p: float, dof: float) -> None:
         theirs = scipy.stats.norm.ppf(p) if math.isinf(dof) else scipy.stats.t(dof).ppf(p)
         assert quantile(p, dof) == pytest.approx(theirs, rel=1e-9)
 
@@ -117,10 +125,10 @@ class TestTheChanceDecides:
 class TestWhatIsSaid:
     pounds = Units.imperial()
 
-    def said(self, estimate, limits, kind=Kind.PERCENT):
+    def said(self, estimate: Estimate, limits: RuleLimits, kind: Kind = Kind.PERCENT) -> str:
         return decision_sentence(decide(estimate, limits, GUARDED), kind, self.pounds)
 
-    def test_closer_than_what_it_must_clear_it_by_is_true_as_written(self):
+    def test_closer_than_what_it_must_clear_it_by_is_true_as_written(self) -> None:
         said = self.said(
             Estimate(320.2 * POUND, 0.2 / math.sqrt(3) * POUND),
             RuleLimits(lower=320 * POUND),
@@ -132,11 +140,11 @@ class TestWhatIsSaid:
         )
 
     @given(st.floats(0, 2), st.floats(1e-5, 2), st.sampled_from([Kind.MASS, Kind.LENGTH]))
-    def test_the_larger_of_two_gaps_reads_so(self, less, more, kind):
+    def test_the_larger_of_two_gaps_reads_so(self, less: float, more: float, kind: Kind) -> None:
         near, far = format_apart(less, less + more, kind, Units.metric())
         assert float(near.split()[0]) < float(far.split()[0])
 
-    def test_limits_nearer_to_each_other_than_the_tool_tells(self):
+    def test_limits_nearer_to_each_other_than_the_tool_tells(self) -> None:
         said = self.said(Estimate(54.55, 0.2), RuleLimits(54.3, 54.8))
         assert "cannot tell limits so near each other" in said
         assert "closer than" not in said

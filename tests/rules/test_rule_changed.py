@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from clubsetup.quantities.uncertainty import Estimate
 from events.rules import DecisionRule, Facts, Outcome, ScaleDoubt, Stage, rule_from
+from events.rules.base import RuleKind
 
 CAME_OFF = "a piece of ballast came off"
 BY_SCALES = [
@@ -20,7 +21,7 @@ BY_SCALES = [
 
 
 @st.composite
-def cars(draw):
+def cars(draw: st.DrawFn) -> Facts:
     """A weighed car, near its limits and far from them."""
     share = st.builds(Estimate, st.floats(40, 70), st.floats(0, 1))
     return Facts(
@@ -37,7 +38,7 @@ def cars(draw):
 
 @settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(cars(), st.sampled_from(BY_SCALES), st.sampled_from(list(DecisionRule)))
-def test_meets_is_taken_away_and_fails_never(car, rule, how):
+def test_meets_is_taken_away_and_fails_never(car: Facts, rule: RuleKind, how: DecisionRule) -> None:
     before = rule.check(car, how)
     after = rule.check(replace(car, changed=CAME_OFF, driver_changed=CAME_OFF), how)
     if before.outcome is Outcome.MEETS:
@@ -49,7 +50,7 @@ def test_meets_is_taken_away_and_fails_never(car, rule, how):
 
 
 @pytest.mark.parametrize("kind", ["ballast_fixed", "ballast_marked", "ride_height_limit"])
-def test_what_is_not_weighed_stands(kind):
+def test_what_is_not_weighed_stands(kind: str) -> None:
     rule = rule_from(kind, {"at_least": "50"} if kind == "ride_height_limit" else {})
     car = replace(rule.example_pass(), changed=CAME_OFF, driver_changed=CAME_OFF)
     assert rule.check(car).outcome is Outcome.MEETS

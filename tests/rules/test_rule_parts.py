@@ -7,7 +7,9 @@ from hypothesis import strategies as st
 from clubsetup.quantities.uncertainty import Estimate
 from events.rules import KINDS, DecisionRule, Facts, Outcome, PieceSeen, Where, rule_from
 from events.rules.ballast import BallastRule
+from events.rules.base import RuleKind
 from events.rules.decision import worst
+from events.rules.judging import RuleResult
 
 BALLAST = [kind.example() for kind in KINDS.values() if issubclass(kind, BallastRule)]
 SPOTS = {
@@ -42,7 +44,7 @@ GOOD = PieceSeen(
 HOW = st.sampled_from(list(DecisionRule))
 
 
-def limit(measure, spot=""):
+def limit(measure: str, spot: str = "") -> RuleKind:
     """A limit on the measure, as the club would declare it, at one spot or every one."""
     if kind := KIND_OF.get(measure):
         return rule_from(kind, {**BANDS, "spot": spot})
@@ -51,30 +53,30 @@ def limit(measure, spot=""):
 
 @pytest.mark.parametrize("rule", BALLAST, ids=lambda rule: rule.kind)
 class TestPieces:
-    def test_one_of_two_is_not_all(self, rule):
+    def test_one_of_two_is_not_all(self, rule: RuleKind) -> None:
         result = rule.check(Facts(pieces=(GOOD,), unseen=1))
         assert result.outcome is Outcome.NOT_CHECKED
         assert result.sentence == "1 of 2 looked at."
         assert result.evidence() == {}
 
-    def test_the_second_makes_them_all(self, rule):
+    def test_the_second_makes_them_all(self, rule: RuleKind) -> None:
         assert rule.check(Facts(pieces=(GOOD, GOOD))).outcome is Outcome.MEETS
 
-    def test_nobody_has_looked(self, rule):
+    def test_nobody_has_looked(self, rule: RuleKind) -> None:
         result = rule.check(Facts(unseen=2))
         assert result.outcome is Outcome.NOT_CHECKED
         assert result.sentence == "The ballast has not been looked at yet. 0 of 2 looked at."
 
-    def test_a_piece_listed_after_none_was_found(self, rule):
+    def test_a_piece_listed_after_none_was_found(self, rule: RuleKind) -> None:
         result = rule.check(Facts(pieces=(), unseen=1))
         assert (result.outcome, result.sentence) == (Outcome.NOT_CHECKED, "0 of 1 looked at.")
 
-    def test_all_off_is_not_yet_none(self, rule):
+    def test_all_off_is_not_yet_none(self, rule: RuleKind) -> None:
         assert rule.check(Facts(off=1)).outcome is Outcome.NOT_CHECKED
         assert rule.check(Facts(pieces=(), off=1)).outcome is Outcome.MEETS
 
 
-def test_what_is_wrong_already_is_told_with_the_count():
+def test_what_is_wrong_already_is_told_with_the_count() -> None:
     rule = KINDS["ballast_fixed"].example()
     result = rule.check(Facts(pieces=(PieceSeen(label="7", fixed=False),), unseen=2))
     assert result.outcome is Outcome.FAILS
@@ -83,8 +85,10 @@ def test_what_is_wrong_already_is_told_with_the_count():
 
 @settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.sampled_from(BALLAST), st.lists(PIECE, max_size=4), st.integers(0, 3), HOW)
-def test_ballast_is_never_better_than_a_piece(rule, pieces, unseen, how):
-    def of(*seen, more=0):
+def test_ballast_is_never_better_than_a_piece(
+    rule: RuleKind, pieces: list[PieceSeen], unseen: int, how: DecisionRule
+) -> None:
+    def of(*seen: PieceSeen, more: int = 0) -> RuleResult:
         return rule.check(Facts(pieces=seen, unseen=more), how)
 
     whole = of(*pieces, more=unseen)
@@ -95,7 +99,7 @@ def test_ballast_is_never_better_than_a_piece(rule, pieces, unseen, how):
 
 
 @pytest.mark.parametrize("measure", SPOTS)
-def test_some_spots_are_not_all(measure):
+def test_some_spots_are_not_all(measure: str) -> None:
     spots = SPOTS[measure]
     rule, inside = limit(measure), Estimate(305.0, 0.4)
     for seen in range(1, len(spots)):
@@ -109,21 +113,21 @@ def test_some_spots_are_not_all(measure):
     assert rule.check(Facts(readings=every, spots=SPOTS)).outcome is Outcome.MEETS
 
 
-def test_one_side_outside_fails_before_the_other_is_measured():
+def test_one_side_outside_fails_before_the_other_is_measured() -> None:
     read = {Where("wheelbase", "left"): Estimate(1400.0, 0.4)}
     result = limit("wheelbase").check(Facts(readings=read, spots=SPOTS))
     assert result.outcome is Outcome.FAILS
     assert result.sentence.endswith(" 1 of 2 measured; right not yet.")
 
 
-def test_a_rule_for_one_spot_asks_for_no_other():
+def test_a_rule_for_one_spot_asks_for_no_other() -> None:
     read = {Where("ride-height", "LF"): Estimate(305.0, 0.4)}
     assert limit("ride-height", "LF").check(Facts(readings=read, spots=SPOTS)).outcome is (
         Outcome.MEETS
     )
 
 
-def test_a_reading_that_must_be_taken_is_taken_at_every_spot():
+def test_a_reading_that_must_be_taken_is_taken_at_every_spot() -> None:
     rule = rule_from("required_reading", {"measure": "ride-height"})
     read = {Where("ride-height", spot): Estimate(55.0, 0.4) for spot in ("LF", "RF")}
     result = rule.check(Facts(readings=read, spots=SPOTS))
@@ -135,7 +139,9 @@ def test_a_reading_that_must_be_taken_is_taken_at_every_spot():
 
 @settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.data(), st.sampled_from(sorted(SPOTS)), HOW)
-def test_a_measure_is_never_better_than_a_spot(data, measure, how):
+def test_a_measure_is_never_better_than_a_spot(
+    data: st.DataObject, measure: str, how: DecisionRule
+) -> None:
     reading = st.builds(Estimate, st.floats(298, 302) | st.floats(1298, 1302), st.floats(0, 2))
     read = {
         Where(measure, spot): one

@@ -83,6 +83,7 @@ def test_it_stands_upright_however_the_phone_was_held(orientation: int) -> None:
     upright = seen(photo.picture)
     for place, colour in {(50, 50): 0, (350, 50): 1, (50, 250): 2, (350, 250): 2}.items():
         pixel = upright.getpixel(place)
+        assert isinstance(pixel, tuple)
         assert max(range(3), key=lambda n: pixel[n]) == colour
 
 

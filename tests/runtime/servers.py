@@ -8,6 +8,7 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import psycopg
 import pytest
@@ -24,7 +25,7 @@ def _programs() -> Path | None:
     return versions[-1].parent if versions else None
 
 
-def _without_privileges(folder: Path) -> dict[str, str]:
+def _without_privileges(folder: Path) -> dict[str, Any]:
     """PostgreSQL refuses to run as root; it then runs as its package's user."""
     if os.geteuid() != 0:
         return {}
@@ -46,7 +47,7 @@ def postgresql(folder: Path) -> Iterator[str]:
     as_whom = _without_privileges(folder)
 
     def run(program: str, *words: str) -> None:
-        command = [programs / program, "-D", folder / "data", *words]
+        command: list[str | Path] = [programs / program, "-D", folder / "data", *words]
         subprocess.run(command, check=True, capture_output=True, cwd="/", **as_whom)
 
     port = free_port()

@@ -21,6 +21,7 @@ import psycopg
 from psycopg.rows import dict_row
 
 from clubsetup.runtime.addresses import embedded_url
+from tests.migrated import copy_migrated_server
 
 HOUSE = Path(__file__).resolve().parent.parent.parent
 STEWARD = {
@@ -50,9 +51,9 @@ def free_port() -> int:
 
 
 class Service:
-    """One data folder, whether or not it runs."""
+    """One data folder, whether or not it runs; `new` where it is to begin with an empty one."""
 
-    def __init__(self, folder: Path, *, house: Path = HOUSE, **env: str) -> None:
+    def __init__(self, folder: Path, *, house: Path = HOUSE, new: bool = False, **env: str) -> None:
         self.folder, self.port, self.house = folder, free_port(), house
         self.log = folder.parent / f"{folder.name}.log"
         ours = ("DATABASE_URL", "DATABASE_APP_URL", "CELERY_BROKER_URL", "SECRET_KEY")
@@ -67,6 +68,8 @@ class Service:
             "PRINT_SWEEP_SECONDS": "1",
             **env,
         }
+        if not new and "DATABASE_URL" not in env:
+            copy_migrated_server(folder / "database")
         self.owner = env.get("DATABASE_URL") or embedded_url(folder / "database")
         self.up: subprocess.Popen[bytes] | None = None
         self.cookies = http.cookiejar.CookieJar()
@@ -88,13 +91,11 @@ class Service:
     def start(self, *words: str) -> None:
         """Starts it and waits for its address."""
         with self.log.open("wb") as log:
-            self.up = self.command(
+            up = self.up = self.command(
                 "up", "--port", str(self.port), *words, stdout=log, stdin=subprocess.DEVNULL
             )
-        until(
-            lambda: "Clubsetup runs at" in self.said() or self.up.poll() is not None, "the address"
-        )
-        assert self.up.poll() is None, self.said()
+        until(lambda: "Clubsetup runs at" in self.said() or up.poll() is not None, "the address")
+        assert up.poll() is None, self.said()
 
     def said(self) -> str:
         """What it wrote since it was started."""
@@ -173,7 +174,7 @@ class Service:
     def print_done(self, job_id: str) -> dict[str, Any]:
         """The job's row once it is over."""
         over = ("done", "failed")
-        return until(lambda: (row := self.job(job_id))["state"] in over and row, "the print")
+        return until(lambda: row if (row := self.job(job_id))["state"] in over else {}, "the print")
 
     def done_lines(self, job_id: str) -> int:
         """How often the trail says that it was done."""
@@ -183,7 +184,8 @@ class Service:
 
 def _command_line(process: psutil.Process) -> list[str]:
     try:
-        return process.cmdline()
+        words: list[str] = process.cmdline()
+        return words
     except psutil.Error:
         return []
 

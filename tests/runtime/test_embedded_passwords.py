@@ -3,6 +3,7 @@
 import os
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import psycopg
 import pytest
@@ -26,10 +27,14 @@ def folder(tmp_path: Path) -> Iterator[Path]:
 def refused_without_password(server: Embedded) -> bool:
     """Whoever may enter the folder is asked for a password, and a wrong one is no use."""
     for name in EVERYBODY:
-        for password in ({}, {"password": "postgres"}):
+        for password in (None, "postgres"):
             with pytest.raises(psycopg.OperationalError, match="password"):
                 psycopg.connect(
-                    host=str(server.folder), user=name, dbname="postgres", passfile="", **password
+                    host=str(server.folder),
+                    user=name,
+                    dbname="postgres",
+                    passfile="",
+                    password=password,
                 )
     return True
 
@@ -37,7 +42,7 @@ def refused_without_password(server: Embedded) -> bool:
 def test_the_role_has_one_database(folder: Path) -> None:
     server = Embedded(folder)
     owner = server.prepare()
-    role = {"user": APP_ROLE, "password": app_password()}
+    role: dict[str, Any] = {"user": APP_ROLE, "password": app_password()}
     with psycopg.connect(owner, **role) as connection:
         assert connection.execute("SELECT current_user").fetchone() == (APP_ROLE,)
     for database in ("postgres", "template1"):

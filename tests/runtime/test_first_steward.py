@@ -83,7 +83,7 @@ def _read_until(terminal: int, word: bytes, seconds: float = 300) -> bytes:
 @pytest.fixture(scope="module")
 def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
     """A folder in which nothing was founded yet, and an environment that says nothing about it."""
-    one = Service(tmp_path_factory.mktemp("up") / "data")
+    one = Service(tmp_path_factory.mktemp("up") / "data", new=True)
     for name in STEWARD:
         del one.env[name]
     yield one

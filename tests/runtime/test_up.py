@@ -64,7 +64,7 @@ def browser_page(service: Service) -> Iterator[Page]:
         context = chromium.new_context()
         where = f"http://127.0.0.1:{service.port}/"
         context.add_cookies(
-            [{"name": c.name, "value": c.value, "url": where} for c in service.cookies]
+            [{"name": c.name, "value": c.value or "", "url": where} for c in service.cookies]
         )
         yield context.new_page()
         chromium.close()

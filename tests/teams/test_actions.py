@@ -136,7 +136,7 @@ def test_a_chiefs_doing_without_its_trail_saves_nothing(
 
 
 def refused_by_the_trail(by: User, viewer: User, doing: Callable[[User], object]) -> None:
-    def everything() -> list[list[dict[str, Any]]]:
+    def everything() -> list[list[Any]]:
         models = (Club, CoachLink, Driver, DriverBirth, DriverWeight, RaceClass, Team, Track)
         return [list(model.objects.order_by("pk").values()) for model in models]
 

@@ -15,20 +15,16 @@ from teams.actions.clubs import remove_club_member
 from teams.actions.invitations import accept_invitation, invite
 from teams.actions.teams import remove_team_member
 from teams.models import ClubMember, TeamMember
-from tests.people import People, join, make_people
+from tests.people import People, join
+from tests.standing_people import committed_people
 from tests.teams.conftest import fresh
 
 
 @pytest.fixture
 def committed(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[People]:
     """Everybody, committed, so that a second connection sees them; emptied by the owner."""
-    with django_db_blocker.unblock():
-        try:
-            yield make_people()
-        finally:
-            with connections["owner"].cursor() as owner:
-                owner.execute("TRUNCATE access_user CASCADE")
-            connections.close_all()
+    with django_db_blocker.unblock(), committed_people() as people:
+        yield people
 
 
 def wait_for_a_waiting_one() -> None:

@@ -3,9 +3,9 @@
 import html
 import re
 from collections.abc import Callable
+from uuid import UUID
 
 import pytest
-from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
 
@@ -23,6 +23,7 @@ from teams.models import (
     TeamMember,
     Track,
 )
+from tests.answers import Answer
 from tests.people import People
 from tests.teams.conftest import EVERYBODY, IN_CLUB, IN_TEAM, Things, fresh
 
@@ -51,7 +52,7 @@ def of_guest(people: People, things: Things) -> object:
         return TeamMember.objects.get(user=people.guest).pk
 
 
-def of_link(people: People, things: Things) -> object:
+def of_link(people: People, things: Things) -> UUID:
     with viewing_as(people.chief.pk):
         return CoachLink.objects.get().pk
 
@@ -154,7 +155,7 @@ def test_who_may_press_the_button(
     assert client.post(path).status_code == (302 if who in may else barred)
 
 
-def text(answer: HttpResponse) -> str:
+def text(answer: Answer) -> str:
     assert answer.status_code == 200
     return re.sub(r"\s+", " ", answer.content.decode())
 

@@ -8,7 +8,7 @@ from typing import Any
 from cars.catalogue.adjusters import SPRING_SEAT
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue, catalogue
-from cars.catalogue.staleness import stale_readings
+from cars.catalogue.staleness import in_order, stale_readings
 from cars.figures.derived import Figure, add_derived, figures_of
 from cars.figures.formatting import format_change
 from cars.figures.judgement import FigureOutcome, judge
@@ -72,7 +72,7 @@ class SheetFigures:
     def _causes(self, measure: str, spots: list[str]) -> list[Change]:
         """Every change that asks for one of these boxes again, each once."""
         causes = {each.pk: each for spot in spots for each in self.stale[Key(measure, spot)]}
-        return sorted(causes.values(), key=lambda each: each.made_at)
+        return in_order(causes.values())
 
     def seen(self, measures: Sequence[str], spot: str = "") -> str:
         """The fingerprint of the readings of these measures."""

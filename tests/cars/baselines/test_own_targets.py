@@ -1,5 +1,7 @@
 """A team's own targets: shown third, judged by only where it was chosen."""
 
+from typing import Any
+
 import pytest
 from django.db import DatabaseError, IntegrityError, ProgrammingError, connection, transaction
 from django.test import Client
@@ -124,7 +126,7 @@ def test_own_targets_are_offered_where_there_are_any(people: People, garage: Gar
 def test_a_bench_is_worked_towards_one_thing(people: People, garage: Garage) -> None:
     with viewing_as(people.crew.pk):
         target = garage.sheet(people.crew, "target")
-        given = {"by": people.crew, "car": garage.car, "role": "found"}
+        given: dict[str, Any] = {"by": people.crew, "car": garage.car, "role": "found"}
         with pytest.raises(Invalid):
             start_bench(**given, own=True, target=target)
 
@@ -176,7 +178,12 @@ def test_what_cannot_be_kept(
 def test_words_have_no_target(people: People, garage: Garage) -> None:
     with viewing_as(people.crew.pk):
         two = typed("length", "2")
-        given = {"by": people.crew, "car": garage.car, "target": two, "tolerance": two}
+        given: dict[str, Any] = {
+            "by": people.crew,
+            "car": garage.car,
+            "target": two,
+            "tolerance": two,
+        }
         words = Measure.objects.get(pk="block-marks")
         with pytest.raises(Invalid):
             set_own_target(measure=words, spot="left", reason="So.", **given)

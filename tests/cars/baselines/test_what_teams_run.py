@@ -130,7 +130,7 @@ def test_only_the_latest_sheet_as_left_on_this_surface_counts(meadow: Meadow) ->
         {"day": 20, "surface": "dirt"},
         {"day": 20, "closed_at": None},
     ):
-        meadow.sheet(car, {"ride-height.LF": "101.6"}, **unlike)  # type: ignore[arg-type]
+        meadow.sheet(car, {"ride-height.LF": "101.6"}, **unlike)
     assert asked(meadow.people.steward, meadow.baseline) == {}
     older = meadow.sheet(car, {"ride-height.LF": "101.6"}, day=2)
     meadow.sheet(car, {"toe.front": "1"}, day=3)

@@ -5,7 +5,6 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-from django.db import connections
 from django.test import Client
 from pytest_django.plugin import DjangoDbBlocker
 
@@ -14,7 +13,8 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, make_garage
-from tests.people import People, make_people
+from tests.people import People
+from tests.standing_people import committed_people
 
 Standing = Callable[[], dict[str, str]]
 Post = Callable[..., Any]
@@ -83,14 +83,8 @@ def committed(
     django_db_setup: None, django_db_blocker: DjangoDbBlocker
 ) -> Iterator[tuple[People, Garage, Sheet]]:
     """People, car and sheet that a second connection sees too; emptied by the owner afterwards."""
-    with django_db_blocker.unblock():
-        people = make_people()
+    with django_db_blocker.unblock(), committed_people() as people:
         garage = make_garage(people)
         with viewing_as(people.crew.pk):
             sheet = garage.sheet(people.crew)
         yield people, garage, sheet
-        connections["default"].close()
-        with connections["owner"].cursor() as owner:
-            owner.execute("SET lock_timeout = '20s'")
-            owner.execute("TRUNCATE access_user, teams_club CASCADE")
-        connections.close_all()

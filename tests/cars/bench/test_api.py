@@ -93,7 +93,7 @@ def test_an_evening_from_found_to_left(chief: Caller, people: People, garage: Ga
     assert box["outcome"] == "retake"
     assert box["retake"]["text"].startswith("spring seat")
 
-    stands = {}
+    stands: dict[str, Any] = {}
     for step_name in ("scales", "ride-heights"):
         step = done(chief("get", f"/sheets/{left}/bench/{step_name}"))
         stands |= {b["box"]: b["takes"][0]["seen"] for m in step["measures"] for b in m["boxes"]}

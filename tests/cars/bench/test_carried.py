@@ -72,7 +72,8 @@ def test_they_count_as_not_read_and_are_judged(people: People, left: Sheet) -> N
         row = Reading.objects.get(sheet=left, measure="ride-height")
         first = Reading.objects.get(sheet=left.based_on, measure="ride-height")
         assert row.carried_from_id == first.pk
-        assert next(s.taken for s in sheets_of([left.car]) if s.pk == left.pk) == 0
+        (listed,) = (sheet for sheet in sheets_of([left.car]) if sheet.pk == left.pk)
+        assert listed.taken == 0  # type: ignore[attr-defined]
 
 
 def test_the_bench_says_so(chief: Client, left: Sheet) -> None:
@@ -186,7 +187,7 @@ def test_a_correction_keeps_what_was_read_and_what_was_not(people: People, left:
 
 def test_a_target_is_nobodys_reading(people: People, garage: Garage, found: Sheet) -> None:
     with viewing_as(people.chief.pk):
-        given = {"role": "target", "based_on": found, "with_readings": True}
+        given: dict[str, Any] = {"role": "target", "based_on": found, "with_readings": True}
         target = open_sheet(by=people.chief, car=garage.car, **given)
         assert sheet_view(target, people.chief).carried == 0
 

@@ -1,6 +1,7 @@
 """What is changed on a car as found is noted on the sheet as set; the found one stays."""
 
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -28,7 +29,12 @@ from tests.people import People
 
 __all__ = ["mounts"]  # a fixture of the tools
 READ = {"ride-height.LF": "2 1/4", "weight.LF": "75", "weight.RR": "76"}
-SEAT = {"adjuster": "spring-seat", "spot": "LF", "amount": Decimal("0.5"), "unit": "turn"}
+SEAT: dict[str, Any] = {
+    "adjuster": "spring-seat",
+    "spot": "LF",
+    "amount": Decimal("0.5"),
+    "unit": "turn",
+}
 SENT = {
     "change-adjuster": "spring-seat",
     "change-spot": "LF",

@@ -1,6 +1,7 @@
 """The end of a bench asks once more where something on it is to be taken again, and names it."""
 
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -21,7 +22,7 @@ def stale(people: People, garage: Garage) -> Sheet:
         sheet = garage.sheet(people.crew, role="set")
         take_typed(by=people.crew, sheet=sheet, typed=READ)
         for adjuster, spot in (("tyre", "RF"), ("spring-seat", "LF")):
-            given = {"adjuster": adjuster, "spot": spot, "amount": Decimal(1)}
+            given: dict[str, Any] = {"adjuster": adjuster, "spot": spot, "amount": Decimal(1)}
             unit = "1" if adjuster == "tyre" else "turn"
             note_change(by=people.crew, sheet=sheet, unit=unit, **given)
     return sheet

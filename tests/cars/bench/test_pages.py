@@ -3,6 +3,7 @@
 import html
 import re
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -409,6 +410,6 @@ def test_as_many_queries_for_one_reading_as_for_eighty(
     with viewing_as(people.crew.pk):
         full = everything(Measure.objects.in_bulk())
         take_typed(by=people.crew, sheet=sheet, typed=full)
-        seat = {"adjuster": "spring-seat", "unit": "turn"}
-        note_change(by=people.crew, sheet=sheet, spot="LF", amount=1, **seat)
+        seat: dict[str, Any] = {"adjuster": "spring-seat", "unit": "turn"}
+        note_change(by=people.crew, sheet=sheet, spot="LF", amount=Decimal(1), **seat)
     assert asked() == one

@@ -136,7 +136,12 @@ def test_a_bench_is_found_or_left(people: People, garage: Garage, role: str) -> 
 
 def test_another_cars_sheet_is_no_target(people: People, garage: Garage) -> None:
     with viewing_as(people.chief.pk):
-        given = {"number": "8", "name": "", "chassis": garage.chassis, "since": date(2025, 1, 1)}
+        given: dict[str, Any] = {
+            "number": "8",
+            "name": "",
+            "chassis": garage.chassis,
+            "since": date(2025, 1, 1),
+        }
         other = add_car(by=people.chief, team=people.team, **given)
         sheet = open_sheet(by=people.chief, car=other, role="set", surface="paved")
     with pytest.raises(Invalid) as refusal:

@@ -1,6 +1,7 @@
 """A ballast plan accepted: what is on the car, its labels, the checks; and taken back."""
 
 import re
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -201,7 +202,7 @@ class TestAPieceMarkedForAnotherCar:
         left_out = chief.get(f"{asked}&without={other.pk}").json()
         assert left_out["missing"], "there is no other piece"
         sent = {"moves": [{"piece": str(other.pk), "mount": str(mounts[0].pk)}], "seen": "anything"}
-        kind = {"content_type": "application/json"}
+        kind: dict[str, Any] = {"content_type": "application/json"}
         refused = chief.post(f"{path}/ballast", sent, **kind)
         assert refused.status_code == 400
         assert refused.json()["errors"][0]["pointer"] == "#/confirmed"
@@ -243,7 +244,7 @@ class TestAPieceMarkedForAnotherCar:
         self, chief: Client, people: People, evening: Evening, mounts: list[BallastMount]
     ) -> None:
         with viewing_as(people.chief.pk):
-            given = {"number": "8", "name": "", "chassis": evening.garage.chassis}
+            given: dict[str, Any] = {"number": "8", "name": "", "chassis": evening.garage.chassis}
             car = add_car(by=people.chief, team=people.team, since=evening.sheet.made_on, **given)
             piece(people, "7", "25 lb")
             there = piece(people, "8", "10 lb", car)

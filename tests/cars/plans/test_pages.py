@@ -400,9 +400,9 @@ def test_what_a_car_has_taught_and_why_it_is_learned_anew(
     again = chief.post(f"/cars/{car}/calibration/reset", {"reason": " "})
     assert again.status_code == 200
     assert "errorlist" in again.content.decode()
-    text = chief.post(f"/cars/{car}/calibration/reset", {"reason": "New frame"}, follow=True)
-    assert "because: New frame" in text.content.decode()
-    assert "Worked out from the chassis, not yet" in text.content.decode()
+    reset = chief.post(f"/cars/{car}/calibration/reset", {"reason": "New frame"}, follow=True)
+    assert "because: New frame" in reset.content.decode()
+    assert "Worked out from the chassis, not yet" in reset.content.decode()
 
 
 @pytest.mark.parametrize(("end", "most"), [("turn", 24), ("what-if?LF=1", 24), ("marks", 20)])

@@ -2,6 +2,7 @@
 
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -148,6 +149,12 @@ def test_every_change_since_the_reading_is_named_the_first_one_first() -> None:
     assert found[Key("cross", "car")] == (early, late)
 
 
+def test_what_was_changed_at_once_is_named_from_the_left_front_on() -> None:
+    at_once = [change("spring-seat", corner, 5) for corner in ("RR", "LR", "LF", "RF")]
+    causes = stale_readings([reading("weight", "LF")], at_once, KNOWN)[Key("weight", "LF")]
+    assert [cause.spot for cause in causes] == ["LF", "RF", "LR", "RR"]
+
+
 def test_one_stale_take_of_two_makes_the_box_stale() -> None:
     rows = [reading("weight", "LF", 3), reading("weight", "LF", 0, take=2)]
     assert Key("weight", "LF") in stale_readings(rows, [change("spring-seat", "LF", 1)], KNOWN)
@@ -161,7 +168,8 @@ def test_every_adjuster_belongs_to_a_step_and_reads_measures_of_the_catalogue() 
 
 
 def test_everything_a_person_can_choose_is_known_to_touch_something() -> None:
-    offered = dict(ChangeForm.base_fields["adjuster"].choices)
+    adjuster: Any = ChangeForm.base_fields["adjuster"]
+    offered = dict(adjuster.choices)
     assert offered
     for slug in offered:
         assert any(adjusters_at(slug, spot) for spot in ("LF", "front", "left", "car")), slug

@@ -125,7 +125,7 @@ def test_fuel_that_goes_needs_the_tanks_place(
     whole = text_of(chief, evening, f"ballast?{ASKED}&fuel_then=0.1+gal&fuel=gasoline&tank_x=5")
     same = text_of(chief, evening, f"ballast?{ASKED}&fuel=gasoline")
     lighter, heavier = (
-        float(re.search(r'<b class="num">([\d.]+) lb</b>', text)[1]) for text in (whole, same)
+        float(re.findall(r'<b class="num">([\d.]+) lb</b>', text)[0]) for text in (whole, same)
     )
     assert heavier - lighter == pytest.approx(0.2 * 6.25, abs=0.11)
 

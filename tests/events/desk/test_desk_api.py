@@ -158,7 +158,7 @@ def test_the_files_are_those_of_the_page(api: APIClient, meeting: Meeting, kind:
 def test_the_zip_holds_files_and_photos(api: APIClient, meeting: Meeting) -> None:
     look(meeting, photo=jpeg())
     answer = api.get(f"{API}/events/{meeting.event.pk}/records/file", {"kind": "zip"})
-    packed = zipfile.ZipFile(io.BytesIO(b"".join(answer)))  # type: ignore[call-overload]
+    packed = zipfile.ZipFile(io.BytesIO(b"".join(answer)))
     names = packed.namelist()
     assert {"records.json", "records.csv"} <= set(names)
     assert any(name.endswith(".jpg") for name in names)

@@ -230,7 +230,7 @@ def test_who_is_let_in_and_what_is_said_of_it(client: Client, kept: Meeting) -> 
     assert answer.headers["Content-Type"] == "application/zip"
     assert answer.headers["Content-Disposition"].endswith('june-meeting-records.zip"')
     assert answer.headers["Cache-Control"] == "private, no-store"
-    packed = zipfile.ZipFile(io.BytesIO(b"".join(answer)))  # type: ignore[call-overload]
+    packed = zipfile.ZipFile(io.BytesIO(b"".join(answer)))
     assert packed.testzip() is None
     assert len(packed.namelist()) == 2 + 3
     with viewing_as(kept.people.steward.pk):

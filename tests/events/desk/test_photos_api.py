@@ -166,7 +166,8 @@ def test_it_is_found_by_its_look_and_its_entry(
         ({"entry": meeting.rival_entry.pk}, 0),
         ({"entry__event": meeting.event.pk}, 1),
     ):
-        assert len(api.get(PHOTOS, asked).json()["results"]) == found
+        sent = {name: str(pk) for name, pk in asked.items()}
+        assert len(api.get(PHOTOS, sent).json()["results"]) == found
 
 
 @pytest.mark.parametrize("where", [PHOTOS, "/api/v1/ballast-checks"])

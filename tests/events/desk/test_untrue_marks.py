@@ -1,6 +1,7 @@
 """A piece whose weight is not what is marked on it, where the rules set no tolerance."""
 
 from datetime import date
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -13,7 +14,7 @@ from tests.events.test_ballast_checks import look
 from tests.people import People
 
 NOTE = "marked 6 lb, weighs 12.5 lb. These rules do not say how true a marked weight must be."
-UNTRUE = {"marked_mass": mass("6 lb"), "weighed_mass": mass("12.5 lb")}
+UNTRUE: dict[str, Any] = {"marked_mass": mass("6 lb"), "weighed_mass": mass("12.5 lb")}
 
 
 @pytest.mark.parametrize("name", ["official", "chief"])

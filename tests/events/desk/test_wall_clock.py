@@ -62,6 +62,7 @@ def printed(meeting: Meeting, document: str, who: str = "official") -> str:
     with viewing_as(by.pk):
         done = PrintJob.objects.get(pk=job.pk)
     assert done.state == PrintJob.State.DONE
+    assert done.stored_id is not None
     reader = PdfReader(io.BytesIO(store.path_of(done.stored_id).read_bytes()))
     return " ".join(" ".join(p.extract_text() for p in reader.pages).split())
 

@@ -1,0 +1,35 @@
+"""The people of a run: made once and committed; every test finds them and undoes the rest."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from copy import deepcopy
+
+from django.db import connections
+
+from tests.people import People, make_people
+
+_made: list[People] = []
+
+
+def make_standing_people() -> None:
+    """Empties the tables, in which an earlier run or a test may have committed, and makes them."""
+    connections["default"].close()
+    with connections["owner"].cursor() as owner:
+        owner.execute("SET lock_timeout = '20s'")
+        owner.execute("TRUNCATE access_user, teams_club CASCADE")
+    _made[:] = [make_people()]
+    connections.close_all()
+
+
+def standing_people() -> People:
+    """Their rows as they were made; what a test does to these objects no other test sees."""
+    return deepcopy(_made[0])
+
+
+@contextmanager
+def committed_people() -> Iterator[People]:
+    """For a test that commits what it does: the owner empties the tables afterwards."""
+    try:
+        yield standing_people()
+    finally:
+        make_standing_people()
