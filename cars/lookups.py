@@ -53,22 +53,22 @@ def find_sheet(pk: UUID) -> Sheet | None:
     """
     joined = ("car__chassis", "car__race_class", "team__club", "driver", "track")
     apart = ("baseline", "based_on", "corrects", "corrected_by", "closed_by")
-    found = Sheet.objects.select_related(*joined).prefetch_related(*apart).filter(pk=pk).first()
-    if found is None:
+    sheet = Sheet.objects.select_related(*joined).prefetch_related(*apart).filter(pk=pk).first()
+    if sheet is None:
         return None
     # The car may have gone to another team since; its chassis is of the sheet's club all the same.
-    found.car.chassis.club = found.team.club
-    if found.car.team_id == found.team_id:
-        found.car.team = found.team
-    if found.baseline and found.baseline.chassis_id == found.car.chassis_id:
-        found.baseline.chassis = found.car.chassis
-    return found
+    sheet.car.chassis.club = sheet.team.club
+    if sheet.car.team_id == sheet.team_id:
+        sheet.car.team = sheet.team
+    if sheet.baseline and sheet.baseline.chassis_id == sheet.car.chassis_id:
+        sheet.baseline.chassis = sheet.car.chassis
+    return sheet
 
 
 def sheet_or_404(request: HttpRequest | Request, pk: UUID) -> Sheet:
     """A sheet with what its head shows; a reader from outside stands in the team's trail."""
-    found = find_sheet(pk)
-    if found is None:
+    sheet = find_sheet(pk)
+    if sheet is None:
         raise Http404
-    note_reader(person(request), found.team_id, found)
-    return found
+    note_reader(person(request), sheet.team_id, sheet)
+    return sheet

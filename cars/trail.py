@@ -19,6 +19,10 @@ for did, kind, words in (
     ("copied", "cars.baseline", "copied a baseline to a new draft"),
     ("set_target", "cars.baseline", "set a baseline's targets"),
     ("removed_target", "cars.baseline", "took a target off a baseline"),
+    ("set_own_target", "cars.car", "set one of the team's own targets"),
+    ("preferred", "cars.car", "set one of the team's own targets"),
+    ("dropped_own_target", "cars.car", "dropped one of the team's own targets"),
+    ("dropped", "cars.car", "dropped one of the team's own targets"),
     ("marked", "cars.part", "set the code of a part"),
     ("moved", "cars.ballastpiece", "moved a piece of ballast"),
     ("retired", "cars.ballastpiece", "retired a piece of ballast"),
@@ -34,14 +38,14 @@ def _sheet(sheet: Any) -> str:
 
 
 def _change(detail: dict[str, Any], units: Units) -> str:
-    kept = Decimal(detail["amount"]), detail["unit"]
-    amount = format_amount(*kept, units, detail.get("typed", ""))
+    change = Decimal(detail["amount"]), detail["unit"]
+    amount = format_amount(*change, units, detail.get("typed", ""))
     return format_adjustment(detail["adjuster"], detail["spot"], amount)
 
 
 WORDS.detail("changed", "cars.sheet", _change)
 # What it was is kept with the line, in mm and N/mm: figures for whoever mends it, not to be read.
-WORDS.detail("edited", "cars.chassis", lambda _kept, _units: "")
+WORDS.detail("edited", "cars.chassis", lambda _detail, _units: "")
 
 
 # A part is not named: its code is the team's secret, and the trail lasts.

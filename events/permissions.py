@@ -8,14 +8,14 @@ from teams.permissions import check_can_crew, check_can_officiate, check_can_ste
 from teams.queries.roles import roles_of
 
 
-def check_can_keep_rules(user: User, kept: RaceClass | RuleSet) -> None:
+def check_can_keep_rules(user: User, of: RaceClass | RuleSet) -> None:
     """Draft, change, publish and retire a class's rules: stewards of its club."""
-    check_can_steward(user, kept.club)
+    check_can_steward(user, of.club)
 
 
-def check_can_keep_scales(user: User, kept: Club | ScaleSet) -> None:
+def check_can_keep_scales(user: User, of: Club | ScaleSet) -> None:
     """Say which scales the club weighs with: its stewards."""
-    check_can_steward(user, kept.club if isinstance(kept, ScaleSet) else kept)
+    check_can_steward(user, of.club if isinstance(of, ScaleSet) else of)
 
 
 def check_can_run_event(user: User, event: Event) -> None:

@@ -17,6 +17,7 @@ for did, kind, words in (
     ("read", "events.weighin", "read a weigh-in"),
     ("read", "events.finding", "read a finding"),
     ("entered", "events.entry", "entered a car"),
+    ("entered_walk_in", "events.entry", "entered a car at the scales"),
     ("entered_by_hand", "events.entry", "entered a car at the scales"),
     ("confirmed", "events.entry", "confirmed an entry made at the scales"),
     ("told_age", "events.entry", "was told whether a driver is eligible by age"),
@@ -37,19 +38,19 @@ for did, kind, words in (
     WORDS.say(did, kind, words)
 
 
-def _weighed(kept: dict[str, Any], units: Units) -> str:
+def _weighed(detail: dict[str, Any], units: Units) -> str:
     """'280.4 lb, before the race'; a line of before kept no stage."""
-    total = tell(Decimal(kept["total"]), Kind.MASS, unit=units.mass).pretty
-    stage = WeighIn.Stage(kept["stage"]).label.lower() if "stage" in kept else ""
+    total = tell(Decimal(detail["total"]), Kind.MASS, unit=units.mass).pretty
+    stage = WeighIn.Stage(detail["stage"]).label.lower() if "stage" in detail else ""
     return ", ".join(part for part in (total, stage) if part)
 
 
-def _rule(kept: dict[str, Any], units: Units) -> str:
+def _rule(detail: dict[str, Any], units: Units) -> str:
     """'At least 320 lb with the driver'; nothing of a rule that can no longer be read."""
     try:
-        return rule_from(kept["kind"], kept["parameters"]).words(units)
+        return rule_from(detail["kind"], detail["parameters"]).words(units)
     except (KeyError, TypeError, ValueError):
-        return str(kept.get("kind", "")).replace("_", " ")
+        return str(detail.get("kind", "")).replace("_", " ")
 
 
 WORDS.detail("weighed", "events.weighin", _weighed)

@@ -14,6 +14,6 @@ M = TypeVar("M", bound=Model)
 
 def read_or_404(by: User, rows: QuerySet[M], pk: UUID) -> M:
     """One of a team's rows; a reader from outside stands in the team's trail."""
-    found = get_object_or_404(rows, pk=pk)
-    note_reader(by, found.team_id, found)  # type: ignore[attr-defined]
-    return found
+    row = get_object_or_404(rows, pk=pk)
+    note_reader(by, row.team_id, row)  # type: ignore[attr-defined]
+    return row

@@ -8,7 +8,6 @@ from teams.queries.roles import roles_of
 
 @section(10)
 def my_teams(user: User) -> Section | None:
-    """The teams a person is in."""
     roles = roles_of(user)
     if not roles.teams:
         return None

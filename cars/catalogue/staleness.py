@@ -42,7 +42,7 @@ def stale_readings(
     names the reading's own step. Computed figures follow what they are computed from.
     """
     ordered = in_order(changes)
-    found: dict[Key, list[Change]] = {}
+    stale: dict[Key, list[Change]] = {}
     for reading in readings:
         measure = known.measures.get(reading.measure_id)
         if measure is None or reading.replaced_at is not None:
@@ -54,10 +54,10 @@ def stale_readings(
             and makes_stale(change, measure.pk, measure.step_id, reading.spot, known)
         ]
         if since:
-            found.setdefault(Key(measure.pk, reading.spot), []).extend(since)
-    for key, causes in _computed(found, known).items():
-        found.setdefault(key, []).extend(causes)
-    return {key: _each_once(causes) for key, causes in found.items()}
+            stale.setdefault(Key(measure.pk, reading.spot), []).extend(since)
+    for key, causes in _computed(stale, known).items():
+        stale.setdefault(key, []).extend(causes)
+    return {key: _each_once(causes) for key, causes in stale.items()}
 
 
 def _each_once(causes: Iterable[Change]) -> tuple[Change, ...]:

@@ -76,9 +76,9 @@ def sync_catalogue(using: str = "owner") -> bool:
 def _sync(model: type[models.Model], rows: list[Any], using: str) -> bool:
     names = [field.attname for field in model._meta.concrete_fields]
     manager = model._default_manager.using(using)
-    kept = {row["slug"]: row for row in manager.values(*names)}
+    stored = {row["slug"]: row for row in manager.values(*names)}
     wanted = [{name: getattr(row, name) for name in names} for row in rows]
-    if all(kept.get(row["slug"]) == row for row in wanted):
+    if all(stored.get(row["slug"]) == row for row in wanted):
         return False
     manager.filter(order__lt=ASIDE).update(order=models.F("order") + ASIDE)
     manager.bulk_create(

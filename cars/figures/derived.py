@@ -62,10 +62,10 @@ def _decimal(number: float) -> Decimal:
 
 def add_derived(read: Figures) -> dict[Key, Figure]:
     """The figures with stagger, lead, total and shares added, where all they need was read."""
-    found = dict(read)
+    figures = dict(read)
     for derive in (_stagger, _lead, _shares):
-        found |= derive(read)
-    return found
+        figures |= derive(read)
+    return figures
 
 
 def _difference(
@@ -100,13 +100,13 @@ def _shares(read: Figures) -> dict[Key, Figure]:
     weights, spread = ([float(n) for n in column] for column in _columns(known))
     if sum(weights) <= 0:
         return {}
-    said = shares(Corners.of(weights), Corners.of(spread))
+    distribution = shares(Corners.of(weights), Corners.of(spread))
     total = sum((pad.value for pad in known), Decimal(0))
     return {
-        Key("total-weight", "car"): Figure(total, _decimal(said.u_total)),
-        Key("left-share", "car"): _percent(said.left, said.u_left),
-        Key("rear-share", "car"): _percent(said.rear, said.u_rear),
-        Key("cross", "car"): _percent(said.cross, said.u_cross),
+        Key("total-weight", "car"): Figure(total, _decimal(distribution.u_total)),
+        Key("left-share", "car"): _percent(distribution.left, distribution.u_left),
+        Key("rear-share", "car"): _percent(distribution.rear, distribution.u_rear),
+        Key("cross", "car"): _percent(distribution.cross, distribution.u_cross),
     }
 
 

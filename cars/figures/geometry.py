@@ -56,10 +56,10 @@ def checked_geometry(geometry: Mapping[str, Any]) -> dict[str, Any]:
         raise Invalid("geometry", f"The geometry cannot be read: {problem}") from problem
     if car is None:
         return {}
-    kept = {name: _plain(getattr(car, name)) for name in NAMES}
-    for found in nonsense_in(flat(kept)):
-        raise Invalid(f"geometry.{found.box.part}", f"{found.box.label}: {found.message}")
-    return kept
+    stored = {name: _plain(getattr(car, name)) for name in NAMES}
+    for nonsense in nonsense_in(flat(stored)):
+        raise Invalid(f"geometry.{nonsense.box.part}", f"{nonsense.box.label}: {nonsense.message}")
+    return stored
 
 
 def _plain(value: Any) -> Any:

@@ -74,32 +74,32 @@ BOXES = {box.name: box for box in _boxes()}
 
 def flat(geometry: Mapping[str, Any]) -> dict[str, float]:
     """A whole geometry as one figure a box."""
-    found = {name: geometry[name] for name in _SCALARS}
+    boxes = {name: geometry[name] for name in _SCALARS}
     for part in _BY_CORNER:
         corners = zip(CORNER_NAMES, geometry[part], strict=True)
-        found |= {f"{part}_{spot}": value for spot, value in corners}
+        boxes |= {f"{part}_{spot}": value for spot, value in corners}
     for spot, point in zip(CORNER_NAMES, geometry["height_points"], strict=True):
         axes = zip(AXES, point, strict=True)
-        found |= {f"height_{axis}_{spot}": value for axis, value in axes}
-    return found
+        boxes |= {f"height_{axis}_{spot}": value for axis, value in axes}
+    return boxes
 
 
 def whole(boxes: Mapping[str, float]) -> dict[str, Any]:
     """The geometry that the boxes say."""
-    found: dict[str, Any] = {name: boxes[name] for name in _SCALARS}
+    geometry: dict[str, Any] = {name: boxes[name] for name in _SCALARS}
     for part in _BY_CORNER:
-        found[part] = [boxes[f"{part}_{spot}"] for spot in CORNER_NAMES]
-    found["height_points"] = [
+        geometry[part] = [boxes[f"{part}_{spot}"] for spot in CORNER_NAMES]
+    geometry["height_points"] = [
         [boxes[f"height_{axis}_{spot}"] for axis in AXES] for spot in CORNER_NAMES
     ]
-    return found
+    return geometry
 
 
 def nonsense_in(
     given: Mapping[str, float], units: Mapping[Kind, str] = CANONICAL
 ) -> list[Nonsense]:
     """What no car can have, said in these units: each box alone first, then what goes together."""
-    alone = [Nonsense(box, said) for box in BOXES.values() if (said := _alone(box, given, units))]
+    alone = [Nonsense(box, why) for box in BOXES.values() if (why := _alone(box, given, units))]
     if alone:
         return alone
     together = _Together(given, units[Kind.LENGTH])
@@ -111,13 +111,13 @@ def _alone(box: GeometryBox, given: Mapping[str, float], units: Mapping[Kind, st
     if within(value, limits):
         return ""
 
-    def said(one: Decimal | None) -> str:
+    def write(one: Decimal | None) -> str:
         if one is None or box.kind is None:
             return f"{float(one or 0):g}"
         return tell(one, box.kind, unit=units[box.kind]).text
 
-    span = f"{limits.name} is between {said(limits.low)} and {said(limits.high)}"
-    return f"{said(value)} cannot be right: {span}."
+    span = f"{limits.name} is between {write(limits.low)} and {write(limits.high)}"
+    return f"{write(value)} cannot be right: {span}."
 
 
 def reach_of(boxes: Mapping[str, float]) -> tuple[Decimal, Decimal, Decimal]:
@@ -134,7 +134,7 @@ class _Together:
         self.given, self.unit = given, unit
         self.half_front, self.half_rear = given["track_front"] / 2, given["track_rear"] / 2
 
-    def said(self, mm: float) -> str:
+    def text(self, mm: float) -> str:
         return tell(as_decimal(mm), Kind.LENGTH, unit=self.unit).text
 
     def wheelbases(self) -> Iterator[Nonsense]:
@@ -142,8 +142,8 @@ class _Together:
         if apart > bounds.MOST_WHEELBASES_APART:
             yield Nonsense(
                 BOXES["wheelbase_right"],
-                f"This is {self.said(apart)} from the left one, and no such car has them more than "
-                f"{self.said(bounds.MOST_WHEELBASES_APART)} apart. Check both.",
+                f"This is {self.text(apart)} from the left one, and no such car has them more than "
+                f"{self.text(bounds.MOST_WHEELBASES_APART)} apart. Check both.",
             )
 
     def springs(self) -> Iterator[Nonsense]:
@@ -160,7 +160,7 @@ class _Together:
                 if abs(place) > half:
                     yield Nonsense(
                         BOXES[f"spring_y_{spot}"],
-                        f"{self.said(place)} is outside the tyre, which stands {self.said(half)} "
+                        f"{self.text(place)} is outside the tyre, which stands {self.text(half)} "
                         "from the middle.",
                     )
 
@@ -171,13 +171,13 @@ class _Together:
             if not low <= x <= high:
                 yield Nonsense(
                     BOXES[f"height_x_{spot}"],
-                    f"{self.said(x)} ahead of the rear axle is outside the car, which reaches from "
-                    f"{self.said(low)} to {self.said(high)}.",
+                    f"{self.text(x)} ahead of the rear axle is outside the car, which reaches from "
+                    f"{self.text(low)} to {self.text(high)}.",
                 )
             if abs(y) > half:
                 yield Nonsense(
                     BOXES[f"height_y_{spot}"],
-                    f"{self.said(y)} is outside the car, whose tyres stand {self.said(half)} from "
+                    f"{self.text(y)} is outside the car, whose tyres stand {self.text(half)} from "
                     "the middle.",
                 )
         for left, right in (("LF", "RF"), ("LR", "RR")):

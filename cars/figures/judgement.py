@@ -89,5 +89,5 @@ WORST_FIRST = (FigureOutcome.OFF, FigureOutcome.TOO_CLOSE, FigureOutcome.ON_TARG
 
 def worst(outcomes: Iterable[FigureOutcome]) -> FigureOutcome:
     """Of several figures together: off where one is, on target only where all are."""
-    found = set(outcomes)
-    return next((each for each in WORST_FIRST if each in found), FigureOutcome.NO_TARGET)
+    present = set(outcomes)
+    return next((each for each in WORST_FIRST if each in present), FigureOutcome.NO_TARGET)

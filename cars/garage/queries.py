@@ -16,7 +16,7 @@ from teams.models import Team
 from teams.queries.roles import roles_of
 
 # What says most about a car in one line.
-SAID = ("cross", "left-share", "rear-share", "total-weight", "lead")
+MEASURES_SHOWN = ("cross", "left-share", "rear-share", "total-weight", "lead")
 NEEDED = ("weight", "wheelbase")
 
 
@@ -26,7 +26,7 @@ class CarLine:
 
     car: Car
     sheet: Sheet | None
-    said: list[tuple[str, str]]
+    figures_shown: list[tuple[str, str]]
     open_benches: list[OpenBench] = field(default_factory=list)
 
 
@@ -68,7 +68,7 @@ def car_lines(cars: list[Car], viewer: User) -> list[CarLine]:
     by_sheet: dict[UUID, list[Reading]] = {}
     for row in rows:
         by_sheet.setdefault(row.sheet_id, []).append(row)
-    measures = Measure.objects.in_bulk(SAID)
+    measures = Measure.objects.in_bulk(MEASURES_SHOWN)
     lines = [_line(car, latest.get(car.pk), by_sheet, measures, viewer) for car in cars]
     benches = benches_to_go_on_with(cars)
     for line in lines:
@@ -87,13 +87,13 @@ def _line(
         return CarLine(car, None, [])
     figures = add_derived(figures_of(readings.get(sheet.pk, [])))
     units = viewer.units(car.team.club.units())
-    said = [
+    figures_shown = [
         (measures[slug].name, format_figure(figures[key].value, measures[slug], units))
-        for slug in SAID
+        for slug in MEASURES_SHOWN
         for key in [Key(slug, "car")]
         if key in figures
     ]
-    return CarLine(car, sheet, said)
+    return CarLine(car, sheet, figures_shown)
 
 
 def latest_sheets(cars: Iterable[Car]) -> dict[UUID, Sheet]:

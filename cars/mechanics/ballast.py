@@ -202,15 +202,15 @@ class _Weighing:
         """Which piece goes where: of equal ones those at home stay, then fitted ones move."""
         goes: dict[str, str | None] = {}
         for kind, counts in zip(kinds, placed.counts.tolist(), strict=True):
-            left = {mount.name: count for mount, count in zip(self.mounts, counts, strict=True)}
+            unplaced = {mount.name: count for mount, count in zip(self.mounts, counts, strict=True)}
             away = []
             for piece in kind:
-                if piece.fitted is not None and left[piece.fitted]:
-                    left[piece.fitted] -= 1
+                if piece.fitted is not None and unplaced[piece.fitted]:
+                    unplaced[piece.fitted] -= 1
                     goes[piece.name] = piece.fitted
                 else:
                     away.append(piece)
-            places = [name for name, count in left.items() for _ in range(count)]
+            places = [name for name, count in unplaced.items() for _ in range(count)]
             away.sort(key=lambda piece: piece.fitted is None)
             for place, piece in enumerate(away):
                 goes[piece.name] = places[place] if place < len(places) else None

@@ -189,12 +189,12 @@ def _covariance(log: Log, state: _State, variances: Matrix) -> Matrix:
     mean = np.einsum("nc,nci->ni", chances, pulls)
     doubt = np.einsum("nc,nci,ncj->nij", chances, pulls, pulls)
     doubt -= np.einsum("ni,nj->nij", mean, mean)
-    told = _weights(log, chances) - doubt
+    information = _weights(log, chances) - doubt
     scale = np.sqrt(variances)
     slopes = state.slopes * scale
-    size, axes = np.linalg.eigh(np.einsum("nia,nij,njb->ab", slopes, told, slopes))
+    size, axes = np.linalg.eigh(np.einsum("nia,nij,njb->ab", slopes, information, slopes))
     rows = max(state.misses.size, len(scale))
     least = rows * np.finfo(float).eps * size[-1]
-    kept = np.where(size > max(least, 0.0), size, 0.0)
-    half = scale[:, None] * axes / np.sqrt(1.0 + kept)
+    clipped = np.where(size > max(least, 0.0), size, 0.0)
+    half = scale[:, None] * axes / np.sqrt(1.0 + clipped)
     return np.asarray(half @ half.T, dtype=np.float64)

@@ -137,13 +137,13 @@ def moves_of(turns: Corners, step: float) -> tuple[Move, ...]:
     Round and round until done, so that no corner runs ahead. Common practice, no source.
     """
     go = max(1, math.floor(ONE_GO / step + 1e-9)) * step
-    left = dict(zip(CORNER_NAMES, turns, strict=True))
+    remaining = dict(zip(CORNER_NAMES, turns, strict=True))
     moves = []
-    while any(left.values()):
-        rising = {name: to_go > 0.0 for name, to_go in left.items()}
-        for name in sorted(left, key=lambda corner: (rising[corner], -abs(left[corner]))):
-            if left[name]:
-                part = math.copysign(min(go, abs(left[name])), left[name])
+    while any(remaining.values()):
+        rising = {name: to_go > 0.0 for name, to_go in remaining.items()}
+        for name in sorted(remaining, key=lambda corner: (rising[corner], -abs(remaining[corner]))):
+            if remaining[name]:
+                part = math.copysign(min(go, abs(remaining[name])), remaining[name])
                 moves.append(Move(name, part))
-                left[name] = 0.0 if abs(left[name]) <= go else left[name] - part
+                remaining[name] = 0.0 if abs(remaining[name]) <= go else remaining[name] - part
     return tuple(moves)

@@ -4,9 +4,9 @@ from cars.models.car import Car, Ownership
 from cars.models.catalogue import Measure, Spot, Step
 from cars.models.chassis import Chassis
 from cars.models.fitted import PartFitted
+from cars.models.own_target import OwnTarget
 from cars.models.part import Part, PartCode
 from cars.models.plan import CalibrationReset, Plan
-from cars.models.preference import Preference
 from cars.models.sheet import Change, Comment, Reading, Sheet
 from cars.models.target_source import SheetTargetSource
 
@@ -21,12 +21,12 @@ __all__ = [
     "Chassis",
     "Comment",
     "Measure",
+    "OwnTarget",
     "Ownership",
     "Part",
     "PartCode",
     "PartFitted",
     "Plan",
-    "Preference",
     "Reading",
     "Sheet",
     "SheetTargetSource",

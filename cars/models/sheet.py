@@ -113,7 +113,7 @@ class Sheet(Row):
         return f"{self.get_role_display()} {day(self.made_on)}"
 
     @property
-    def fuel_said(self) -> str:
+    def fuel_text(self) -> str:
         """The fuel as it was typed, and where that was on another sheet."""
         return f"{self.fuel_typed}, carried from as found" if self.fuel_carried else self.fuel_typed
 

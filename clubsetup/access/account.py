@@ -106,25 +106,25 @@ def end_sign_in(*, by: User, sign_in: SignIn) -> None:
 
 
 @action
-def end_elsewhere(*, by: User, kept: str, tokens: bool) -> int:
+def end_elsewhere(*, by: User, current: str, tokens: bool) -> int:
     """Signs out every other browser, and ends the tokens too if asked; how many things ended."""
-    ended = end_sign_ins(by=by, kept=kept)
+    ended = end_sign_ins(by=by, current=current)
     if ended:
         tell(by, "Your sign-ins on other devices were ended.")
     return ended + (end_my_tokens(by=by) if tokens else 0)
 
 
 @action
-def end_sign_ins(*, by: User, kept: str = "") -> int:
-    """Every browser is signed out but the one whose session's digest is `kept`; how many."""
-    if ended := _end(None, kept):
+def end_sign_ins(*, by: User, current: str = "") -> int:
+    """Every browser is signed out but the one whose session's digest is `current`; how many."""
+    if ended := _end(None, current):
         record(by=by, did="ended_sign_ins", on=by, count=ended)
     return ended
 
 
-def _end(one: UUID | None, kept: str) -> int:
+def _end(one: UUID | None, current: str) -> int:
     # The sessions themselves are nobody's to read; the function ends the viewer's own.
     with connection.cursor() as cursor:
-        cursor.execute("SELECT access.end_sign_ins(%s, %s)", [one, kept or None])
+        cursor.execute("SELECT access.end_sign_ins(%s, %s)", [one, current or None])
         row = cursor.fetchone()
     return int(row[0]) if row else 0

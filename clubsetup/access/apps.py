@@ -19,6 +19,6 @@ class AccessConfig(AppConfig):
         )
         from clubsetup.access.api import schema  # noqa: F401, PLC0415 (the library finds subclasses)
 
-        for told in (account_notices, sign_ins, idle_sessions, devices):
-            told.connect()
+        for module in (account_notices, sign_ins, idle_sessions, devices):
+            module.connect()
         people.connect()

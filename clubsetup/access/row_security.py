@@ -51,7 +51,6 @@ class OnTable(BaseConstraint):
     """A constraint that is SQL on a finished table; the database alone decides on rows."""
 
     def deconstruct(self) -> tuple[str, Sequence[Any], dict[str, Any]]:
-        """As BaseConstraint."""
         path, args, kwargs = super().deconstruct()
         return path, args, {**kwargs, **self.given()}
 
@@ -70,7 +69,6 @@ class OnTable(BaseConstraint):
         schema_editor.deferred_sql.append(self.create_sql(model, schema_editor))
 
     def create_sql(self, model: Any, schema_editor: Any) -> Any:
-        """The SQL that makes it."""
         raise NotImplementedError
 
     def validate(self, *args: Any, **kwargs: Any) -> None:

@@ -50,7 +50,6 @@ class SessionStore(db.SessionStore):
         return None
 
     def delete(self, session_key: str | None = None) -> None:
-        """Ends it."""
         if key := session_key or self.session_key:
             _answer("end_session", kept_as(key))
 

@@ -91,7 +91,7 @@ def _on_sign_out(request: HttpRequest | None, user: User | None, **_: Any) -> No
 
 
 def _on_new_password(request: HttpRequest, user: User, **_: Any) -> None:
-    account.end_sign_ins(by=user, kept=digest_of(request))
+    account.end_sign_ins(by=user, current=digest_of(request))
 
 
 def _on_reset(user: User, **_: Any) -> None:

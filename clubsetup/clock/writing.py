@@ -38,7 +38,7 @@ def stamp(when: datetime) -> str:
     return f"{_second(when)} {abbreviation(when)}"
 
 
-def second_beside(when: datetime, named: datetime) -> str:
+def second_in_zone_of(when: datetime, named: datetime) -> str:
     """'5 Nov 2026 19:04:31' under a heading that names the zone as it was at `named`.
 
     Where the clocks were changed in between, the time names its own: on the night they go back

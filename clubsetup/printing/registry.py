@@ -37,10 +37,10 @@ class Document:
 
     def subject(self, subject_id: UUID) -> Any:
         """What is printed, if whoever is looking may see it; else Http404."""
-        found = self.model._default_manager.filter(pk=subject_id).first()
-        if found is None:
+        row = self.model._default_manager.filter(pk=subject_id).first()
+        if row is None:
             raise Http404("There is no such thing, or it is not yours to see.")
-        return found
+        return row
 
     def page(self, subject: Any, viewer: User) -> str:
         """The HTML, with times as the document's clock tells them, whoever makes it and where."""
@@ -53,9 +53,9 @@ _documents: dict[str, Document] = {}
 
 def collect() -> None:
     """From what the apps list as `documents`; two cannot have the same key."""
-    found = list(chain(*contributed("documents")))
-    keyed = {document.key: document for document in found}
-    if len(keyed) < len(found):
+    documents = list(chain(*contributed("documents")))
+    keyed = {document.key: document for document in documents}
+    if len(keyed) < len(documents):
         raise ImproperlyConfigured("two documents want the same key")
     _documents.clear()
     _documents.update(keyed)

@@ -72,12 +72,12 @@ def static_file(name: str) -> Path:
     if collected.is_relative_to(Path(settings.STATIC_ROOT).resolve()) and collected.is_file():
         return collected
     try:
-        found = finders.find(name)
+        path = finders.find(name)
     except SuspiciousFileOperation:
-        found = None  # a path that leads out of the folder
-    if not found:
+        path = None  # a path that leads out of the folder
+    if not path:
         raise NotOurFileError(f"There is no static file {name}.")
-    return Path(str(found))
+    return Path(str(path))
 
 
 def render(source: Source) -> Made:
@@ -113,7 +113,6 @@ def _fetcher() -> Any:
         """Serves static files and inline data; refuses every other address."""
 
         def fetch(self, url: str, headers: Any = None) -> Any:
-            """As URLFetcher."""
             if url.startswith("data:"):
                 return super().fetch(url, headers)
             where = f"{BASE}{settings.STATIC_URL}"

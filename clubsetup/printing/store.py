@@ -76,10 +76,10 @@ def write(digest: str, content: bytes) -> None:
 
 def remove(digests: Iterable[str]) -> int:
     """Removes the files of prints that are kept no more; how many there were."""
-    found = [path for digest in digests if (path := path_of(digest)).is_file()]
-    for path in found:
+    paths = [path for digest in digests if (path := path_of(digest)).is_file()]
+    for path in paths:
         path.unlink(missing_ok=True)
-    return len(found)
+    return len(paths)
 
 
 def sweep() -> int:

@@ -122,9 +122,9 @@ def _build(held: HeldJob) -> Source:
 
 def _stored(held: HeldJob, source: Source) -> StoredPrint:
     with viewing_as(held.asked_by):
-        kept = store.find(source)
-    if kept:
-        return kept
+        stored = store.find(source)
+    if stored:
+        return stored
     digest, made = source.digest(), render(source)
     store.write(digest, made.content)
     return StoredPrint(digest=digest, bytes=len(made.content), pages=made.pages)

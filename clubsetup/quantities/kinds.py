@@ -60,7 +60,7 @@ class Unit:
 
     def to_canonical(self, number: Fraction) -> Decimal:
         """Canonical value of `number` of this unit, rounded half-even at PLACES digits."""
-        return kept(self.steps(number.numerator, number.denominator))
+        return decimal_of_steps(self.steps(number.numerator, number.denominator))
 
     def steps(self, count: int, parts: int, *, delta: bool = False) -> int:
         """The canonical value of count/parts of this unit, in steps of the last digit kept.
@@ -87,7 +87,7 @@ def _half_even(top: int, bottom: int) -> int:
     return quotient + (2 * rest > bottom or (2 * rest == bottom and quotient % 2 == 1))
 
 
-def kept(steps: int) -> Decimal:
+def decimal_of_steps(steps: int) -> Decimal:
     """The decimal of so many steps of the last digit kept, without trailing zeros."""
     places = PLACES
     while places and steps % 10 == 0:
@@ -98,7 +98,7 @@ def kept(steps: int) -> Decimal:
 
 def rounded(exact: Fraction) -> Decimal:
     """`exact` as it can be kept: half-even at PLACES digits."""
-    return kept(_half_even(exact.numerator * 10**PLACES, exact.denominator))
+    return decimal_of_steps(_half_even(exact.numerator * 10**PLACES, exact.denominator))
 
 
 def steps_of(value: Decimal) -> int:

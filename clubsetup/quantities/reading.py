@@ -5,7 +5,7 @@ from decimal import Context, Decimal
 from typing import NamedTuple
 
 from clubsetup.quantities.errors import QuantityError, Refusal, quoted
-from clubsetup.quantities.kinds import LARGEST, Kind, Unit, kept
+from clubsetup.quantities.kinds import LARGEST, Kind, Unit, decimal_of_steps
 from clubsetup.quantities.spelling import LONGEST, Number, SpelledPart, split, tidy
 from clubsetup.quantities.table import COMPOUNDS, SPOKEN, UNITS, unit_of
 from clubsetup.quantities.units import Units
@@ -56,7 +56,7 @@ class _Read(NamedTuple):
 
     number: Number  # with its sign
     unit: Unit  # that it counts
-    told: str  # the unit to name; of two, the one that can stand alone
+    unit_name: str  # the unit to name; of two, the one that can stand alone
     assumed: bool  # no unit was typed
 
 
@@ -89,17 +89,19 @@ def parse(
         raise ValueError(f"a tool cannot resolve {tool_resolution}")
     typed = text.strip()
     try:
-        number, unit, told, assumed = _number(typed, kind, units)
-        value = kept(unit.steps(number.value.numerator, number.value.denominator, delta=delta))
+        number, unit, unit_name, assumed = _number(typed, kind, units)
+        value = decimal_of_steps(
+            unit.steps(number.value.numerator, number.value.denominator, delta=delta)
+        )
         _refuse_size(value, kind, delta=delta)
         if limits is not None:
             _refuse_outside(value, kind, unit, limits, delta=delta, assumed=assumed)
     except Refusal as refusal:
         raise QuantityError(str(refusal), typed) from None
-    resolution = tool_resolution or kept(
+    resolution = tool_resolution or decimal_of_steps(
         unit.steps(number.step.numerator, number.step.denominator, delta=True)
     )
-    return Typed(value=value, text=typed, unit=told, resolution=resolution)
+    return Typed(value=value, text=typed, unit=unit_name, resolution=resolution)
 
 
 def hold(typed: Typed, kind: Kind, limits: QuantityLimits) -> None:
@@ -129,12 +131,12 @@ def _number(typed: str, kind: Kind, units: Units) -> _Read:
         )
     unit = _unit(first, kind, unit_of(kind, units.for_kind(kind)))
     if rest:
-        number, unit, told = _compound(first, unit, rest[0], kind)
+        number, unit, unit_name = _compound(first, unit, rest[0], kind)
     else:
-        number, told = _checked(first, unit, kind), unit.name
+        number, unit_name = _checked(first, unit, kind), unit.name
     if phrase.negative:
         number = number._replace(value=-number.value)
-    return _Read(number, unit, told, assumed=not first.word)
+    return _Read(number, unit, unit_name, assumed=not first.word)
 
 
 def _unit(part: SpelledPart, kind: Kind, preferred: Unit) -> Unit:

@@ -95,11 +95,11 @@ def split(text: str) -> Phrase:
     position = sign.end() if sign else 0
     parts: list[SpelledPart] = []
     while position < len(text):
-        found = _PART.match(text, position)
-        if found is None or len(parts) == 2:
+        match = _PART.match(text, position)
+        if match is None or len(parts) == 2:
             raise Refusal(_leftover(text, position))
-        position = found.end()
-        parts.append(_part(found, last=position == len(text)))
+        position = match.end()
+        parts.append(_part(match, last=position == len(text)))
     if not parts:
         raise Refusal("Write a number, not only a sign.")
     return Phrase(negative=bool(sign and sign[1] == "-"), parts=tuple(parts))
@@ -129,12 +129,12 @@ def _leftover(text: str, position: int) -> str:
     return f"{rest} is left over. Write one number and its unit."
 
 
-def _part(found: re.Match[str], *, last: bool) -> SpelledPart:
-    word = (found["word"] or "").strip()
+def _part(match: re.Match[str], *, last: bool) -> SpelledPart:
+    word = (match["word"] or "").strip()
     if not last:
         word = word.removesuffix("-")  # 4'-2" as builders write it
-    number = _decimal(found["decimal"]) if found["decimal"] else _fraction(found)
-    return SpelledPart(number, normal(word), found[0].strip())
+    number = _decimal(match["decimal"]) if match["decimal"] else _fraction(match)
+    return SpelledPart(number, normal(word), match[0].strip())
 
 
 def _decimal(written: str) -> Number:
@@ -146,9 +146,9 @@ def _decimal(written: str) -> Number:
     return Number(value, Fraction(1, 10 ** len(after)), len(after), None)
 
 
-def _fraction(found: re.Match[str]) -> Number:
-    whole, top, bottom = int(found["whole"] or 0), int(found["top"]), int(found["bottom"])
-    written = quoted(f"{found['top']}/{found['bottom']}")
+def _fraction(match: re.Match[str]) -> Number:
+    whole, top, bottom = int(match["whole"] or 0), int(match["top"]), int(match["bottom"])
+    written = quoted(f"{match['top']}/{match['bottom']}")
     if bottom == 0:
         raise Refusal(f"{written} divides by zero.")
     if top >= bottom:

@@ -5,7 +5,7 @@ from decimal import Decimal
 from math import gcd, lcm
 from typing import Literal, NamedTuple
 
-from clubsetup.quantities.kinds import PLACES, Kind, Unit, kept, steps_of
+from clubsetup.quantities.kinds import PLACES, Kind, Unit, decimal_of_steps, steps_of
 from clubsetup.quantities.table import unit_of
 
 Style = Literal["fraction", "decimal"]
@@ -68,12 +68,12 @@ def show(
     chosen = unit_of(kind, unit)
     writing = _Writing(steps_of(value), chosen, delta=delta)
     written = _choose(writing, style, denominator, places)
-    left = writing.left(written)
+    remainder = writing.remainder_of(written)
     return Shown(
         bare="+" + written.text if sign and written.amount > 0 else written.text,
         suffix=chosen.behind(written.amount, written.parts),
-        exact=left == 0,
-        remainder=kept(left),
+        exact=remainder == 0,
+        remainder=decimal_of_steps(remainder),
     )
 
 
@@ -107,7 +107,7 @@ class _Writing:
     def __init__(self, steps: int, unit: Unit, *, delta: bool) -> None:
         self.steps, self.unit, self.delta = steps, unit, delta
 
-    def left(self, written: _Written) -> int:
+    def remainder_of(self, written: _Written) -> int:
         """The steps that the writing leaves out."""
         return self.steps - self.unit.steps(written.amount, written.parts, delta=self.delta)
 
@@ -128,7 +128,7 @@ class _Writing:
         """The value itself as a fraction people write with the unit, if it is one."""
         written = self.fraction(lcm(*self.unit.denominators))
         customary = written.parts == 1 or written.parts in self.unit.denominators
-        return written if customary and not self.left(written) else None
+        return written if customary and not self.remainder_of(written) else None
 
     def exact_decimal(self) -> _Written | None:
         """The value itself as the shortest decimal that may be typed, if it is one.
@@ -138,7 +138,7 @@ class _Writing:
         """
         places = self.unit.places
         written = self.decimal(places)
-        if self.left(written):
+        if self.remainder_of(written):
             return None
         count = written.amount
         while places and count % 10 == 0:

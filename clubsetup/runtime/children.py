@@ -31,7 +31,6 @@ class Child:
         self.due = 0.0
 
     def start(self) -> None:
-        """Starts it."""
         self.started = time.monotonic()
         self.process = subprocess.Popen(  # noqa: S603  # our own commands
             self.command,

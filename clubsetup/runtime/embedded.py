@@ -134,8 +134,8 @@ def _settle(folder: Path) -> None:
             )
         time.sleep(0.1)
     # Nothing of it lives: both of its notes name a process that is gone.
-    for left in (folder / "postmaster.pid", folder / ".s.PGSQL.5432.lock"):
-        left.unlink(missing_ok=True)
+    for leftover in (folder / "postmaster.pid", folder / ".s.PGSQL.5432.lock"):
+        leftover.unlink(missing_ok=True)
 
 
 def _leader(folder: Path, *, ready: bool = False) -> psutil.Process | None:
@@ -152,8 +152,8 @@ def _leader(folder: Path, *, ready: bool = False) -> psutil.Process | None:
 
 
 def _processes(folder: Path) -> list[str]:
-    found = []
+    processes = []
     for process in psutil.process_iter(["pid", "name", "cwd"]):
         if process.info["name"] == "postgres" and process.info["cwd"] == str(folder):
-            found.append(str(process.info["pid"]))
-    return found
+            processes.append(str(process.info["pid"]))
+    return processes

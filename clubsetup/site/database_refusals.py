@@ -37,8 +37,8 @@ def as_invalid(exception: Exception, request: HttpRequest | None = None) -> Inva
         return None
     _log.warning("The database refused what was sent.", exc_info=exception)
     field = _field_of(request)
-    told = f"“{field.replace('_', ' ')}”" if field else "Something that was sent"
-    return Invalid(field, f"{told} holds a sign or a figure that cannot be kept. Write it anew.")
+    name = f"“{field.replace('_', ' ')}”" if field else "Something that was sent"
+    return Invalid(field, f"{name} holds a sign or a figure that cannot be kept. Write it anew.")
 
 
 def _field_of(request: HttpRequest | None) -> str:

@@ -46,16 +46,16 @@ def read_json(body: bytes, *, texts: bool = True) -> Any:
     too deep, and texts that hold NUL or half of a surrogate pair (`texts` False: the caller does).
     """
     try:
-        found = json.loads(body.decode("utf-8"), parse_constant=_constant)
+        data = json.loads(body.decode("utf-8"), parse_constant=_constant)
     except RecursionError:
         raise _too_deep("") from None
     except UnicodeDecodeError:
         raise Invalid("", "This is not UTF-8. Send JSON in UTF-8.") from None
     except ValueError as error:
         raise Invalid("", f"This is not JSON: {error}.") from None
-    for at, problem in _problems(found, texts=texts):
+    for at, problem in _problems(data, texts=texts):
         raise Invalid(at, problem)
-    return found
+    return data
 
 
 def _constant(name: str) -> NoReturn:

@@ -22,5 +22,5 @@ def typed_to_keep(request: HttpRequest) -> tuple[list[tuple[str, str]], bool]:
     except (SuspiciousOperation, MultiPartParserError, OSError):
         return [], False
     sent.pop("csrfmiddlewaretoken", None)
-    kept = [(name, text) for name in sent if not _SECRET.search(name) for text in sent[name]]
-    return kept, not files and not any(_SECRET.search(name) for name in sent)
+    fields = [(name, text) for name in sent if not _SECRET.search(name) for text in sent[name]]
+    return fields, not files and not any(_SECRET.search(name) for name in sent)

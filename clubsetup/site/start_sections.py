@@ -42,14 +42,14 @@ def section(order: int) -> Callable[[Build], Builder]:
 
 def collect() -> None:
     """From what the apps list as `start_sections`; two cannot want the same place."""
-    found = sorted(chain(*contributed("start_sections")), key=attrgetter("order"))
-    for one, next_one in pairwise(found):
+    builders = sorted(chain(*contributed("start_sections")), key=attrgetter("order"))
+    for one, next_one in pairwise(builders):
         if one.order == next_one.order:
             raise ImproperlyConfigured(f"two start sections want place {one.order}")
-    _builders[:] = found
+    _builders[:] = builders
 
 
 def sections_for(user: User) -> list[Section]:
     """What this person's start page shows, in order."""
-    found = (builder.build(user) for builder in _builders)
-    return [s for s in found if s is not None]
+    sections = (builder.build(user) for builder in _builders)
+    return [s for s in sections if s is not None]

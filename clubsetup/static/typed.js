@@ -20,13 +20,13 @@ function fieldsOf(form) {
   );
 }
 
-function kept() {
+function stored() {
   return Object.keys(sessionStorage).filter((key) => key.startsWith(PREFIX))
     .map((key) => [key, JSON.parse(sessionStorage.getItem(key))]);
 }
 
 function forgetAll() {
-  for (const [key] of kept()) sessionStorage.removeItem(key);
+  for (const [key] of stored()) sessionStorage.removeItem(key);
 }
 
 function keep(event) {
@@ -45,10 +45,10 @@ function keep(event) {
 }
 
 function fill(form, fields) {
-  const left = new Map();
-  for (const [name, value] of fields) left.set(name, [...(left.get(name) ?? []), value]);
+  const remaining = new Map();
+  for (const [name, value] of fields) remaining.set(name, [...(remaining.get(name) ?? []), value]);
   for (const field of fieldsOf(form)) {
-    const values = left.get(field.name) ?? [];
+    const values = remaining.get(field.name) ?? [];
     if (/^(?:checkbox|radio)$/.test(field.type)) field.checked = values.includes(field.value);
     else if (values.length) field.value = values.shift();
     field.dispatchEvent(new Event("input", { bubbles: true }));
@@ -78,7 +78,7 @@ function look() {
   const refusing = !viewer || document.querySelector("[data-refused]");
   // Pages that answer before it is known who is signed in do not say that nobody is.
   const unknown = document.querySelector("[data-refused=early]");
-  for (const [key, entry] of kept()) {
+  for (const [key, entry] of stored()) {
     if (refusing) {
       const next = { ...entry, refused: true, signedOut: entry.signedOut || (!viewer && !unknown) };
       sessionStorage.setItem(key, JSON.stringify(next));

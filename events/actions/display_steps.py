@@ -26,11 +26,11 @@ def refuse_between_steps(field: str, typed: Typed | None, scale_set: ScaleSet) -
     if abs(value - near) <= rounding:
         return
     unit = own or typed.unit
-    said, low, high = (
+    by, low, high = (
         tell(rounded(one), Kind.MASS, unit=unit).text for one in (step, below, below + step)
     )
     raise Invalid(
         field,
-        f"{typed.text} is no figure of {scale_set}, whose display steps by {said}: the nearest it "
+        f"{typed.text} is no figure of {scale_set}, whose display steps by {by}: the nearest it "
         f"shows are {low} and {high}. Read it again.",
     )

@@ -82,7 +82,7 @@ def enter_walk_in(
         number=car.number,
     )
     _enter(entry)
-    record(by=by, did="entered_by_hand", on=entry, club_id=entry.club_id)
+    record(by=by, did="entered_walk_in", on=entry, club_id=entry.club_id)
     return entry
 
 

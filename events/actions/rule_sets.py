@@ -106,7 +106,7 @@ def add_rule(
     check_can_keep_rules(by, rule_set)
     refuse_unless_draft(rule_set)
     standing = list(rule_set.rules.all())
-    declared = _declared(by, rule_set, kind, parameters, beside=standing)
+    declared = _declared(by, rule_set, kind, parameters, others=standing)
     rule = Rule.objects.create(
         pk=rule_id or new_id(),
         rule_set=rule_set,
@@ -126,7 +126,7 @@ def change_rule(*, by: User, rule: Rule, parameters: Mapping[str, Any]) -> Rule:
     check_can_keep_rules(by, rule_set)
     refuse_unless_draft(rule_set)
     others = rule_set.rules.exclude(pk=rule.pk)
-    rule.parameters = _declared(by, rule_set, rule.kind, parameters, beside=others).to_params()
+    rule.parameters = _declared(by, rule_set, rule.kind, parameters, others=others).to_params()
     rule.save(update_fields=["parameters"])
     record(
         by=by,
@@ -140,14 +140,14 @@ def change_rule(*, by: User, rule: Rule, parameters: Mapping[str, Any]) -> Rule:
 
 
 def _declared(
-    by: User, rule_set: RuleSet, kind: str, parameters: Mapping[str, Any], *, beside: Iterable[Rule]
+    by: User, rule_set: RuleSet, kind: str, parameters: Mapping[str, Any], *, others: Iterable[Rule]
 ) -> RuleKind:
     """A new rule of the set, refused where it makes no sense by itself or beside the others."""
     declared = declare_rule(kind, parameters, by.units(rule_set.club.units()))
     try:
-        check_together([*(rule_from(r.kind, r.parameters) for r in beside), declared])
+        check_together([*(rule_from(r.kind, r.parameters) for r in others), declared])
     except ParameterError as refusal:
-        raise Invalid(refusal.parameter, declared.told(refusal)) from refusal
+        raise Invalid(refusal.parameter, declared.refusal_text(refusal)) from refusal
     return declared
 
 
@@ -160,7 +160,7 @@ def declare_rule(kind: str, parameters: Mapping[str, Any], units: Units) -> Rule
     try:
         declared = of_kind.declare(parameters, units)
     except ParameterError as refusal:
-        raise Invalid(refusal.parameter, of_kind.told(refusal)) from refusal
+        raise Invalid(refusal.parameter, of_kind.refusal_text(refusal)) from refusal
     _refuse_unreadable(declared)
     return declared
 
@@ -222,7 +222,9 @@ def _refuse_absurd(by: User, rule_set: RuleSet) -> None:
             declared.refuse_absurd(units)
         except ParameterError as refusal:
             words = declared.words(units)
-            raise WrongState(f"Change this rule first: {words}. {declared.told(refusal)}") from None
+            raise WrongState(
+                f"Change this rule first: {words}. {declared.refusal_text(refusal)}"
+            ) from None
 
 
 @action

@@ -61,7 +61,7 @@ def check_scales(
             raise Invalid("loads", f"{scale_set} has no pad {pad}.")
     for one in loads:
         refuse_between_steps(f"{one.pad}_indicated", one.indicated, scale_set)
-    kept = [_kept(one, float(scale_set.division)) for one in loads]
+    checked = [_checked(one, float(scale_set.division)) for one in loads]
     check = ScaleCheck.objects.create(
         pk=check_id or new_id(),
         scale_set=scale_set,
@@ -71,18 +71,18 @@ def check_scales(
         division=scale_set.division,
         pads_level=pads_level,
         level_note=level_note.strip(),
-        loads=kept,
-        passed=pads_level and all(one["within"] for one in kept),
+        loads=checked,
+        passed=pads_level and all(one["within"] for one in checked),
     )
     record(by=by, did="checked", on=check, club_id=check.club_id, passed=check.passed)
     enter_where_under_way(check)
     return check
 
 
-def _kept(one: LoadRead, e: float) -> dict[str, Any]:
+def _checked(one: LoadRead, e: float) -> dict[str, Any]:
     added = None if one.added is None else float(one.added.value)
     try:
-        found = checked_load(float(one.indicated.value), float(one.reference.value), e, added)
+        result = checked_load(float(one.indicated.value), float(one.reference.value), e, added)
     except ScaleError as refusal:
         field = f"{one.pad}_{ASKED.get(refusal.quantity, 'reference')}"
         raise Invalid(field, f"This {refusal.problem}.") from refusal
@@ -92,10 +92,10 @@ def _kept(one: LoadRead, e: float) -> dict[str, Any]:
         "reference": f"{one.reference.value:f}",
         "indicated": f"{one.indicated.value:f}",
         "added": f"{one.added.value:f}" if one.added else None,
-        "error": _text(found.error),
-        "allowed": _text(found.allowed),
-        "u": _text(found.u),
-        "within": found.within,
+        "error": _text(result.error),
+        "allowed": _text(result.allowed),
+        "u": _text(result.u),
+        "within": result.within,
         "typed": {**typed, "added": one.added.text} if one.added else typed,
     }
 

@@ -143,8 +143,8 @@ def _total(total: Typed | None) -> Decimal:
 
 def _refuse_no_car(mass: Decimal, typed: Typed) -> None:
     if not within(mass, bounds.CAR):
-        said = tell(mass, Kind.MASS, unit=typed.unit).text
-        raise Invalid("total", f"{said} is no weight of a car. Check the figures and their unit.")
+        text = tell(mass, Kind.MASS, unit=typed.unit).text
+        raise Invalid("total", f"{text} is no weight of a car. Check the figures and their unit.")
 
 
 def _refuse_unless_open(entry: Entry) -> None:

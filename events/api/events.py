@@ -101,8 +101,8 @@ class Events(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
     @action(detail=True, url_path="published-findings", pagination_class=None, filterset_fields=())
     def published(self, *_: Any, **__: Any) -> Response:
         """The outcomes that the club publishes."""
-        found = [line._asdict() for line in published_findings(self.get_object().pk)]
-        return Response(s.PublishedFindingSerializer(found, many=True).data)
+        lines = [line._asdict() for line in published_findings(self.get_object().pk)]
+        return Response(s.PublishedFindingSerializer(lines, many=True).data)
 
     @extend_schema(responses=DeskRowSerializer(many=True), parameters=[SEARCH], filters=False)
     @action(detail=True, pagination_class=None, filterset_fields=())
@@ -120,8 +120,8 @@ class Events(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
         event = self.get_object()
         check_can_enter_walk_in(asking(request), event)
         number = request.query_params.get("number", "")
-        found = [car._asdict() for car in cars_by_number(event.pk, number)]
-        return Response(s.CarByNumberSerializer(found, many=True).data)
+        cars = [car._asdict() for car in cars_by_number(event.pk, number)]
+        return Response(s.CarByNumberSerializer(cars, many=True).data)
 
 
 @extend_schema_view(create=creates(s.EventClassSerializer, s.EventClassCreateSerializer))
@@ -172,11 +172,11 @@ class Entries(NotesReaderOfOne, CreateOnceMixin, mixins.ListModelMixin, mixins.R
     @action(detail=True, methods=["post"])
     def confirm(self, request: Request, **_: Any) -> Response:
         """The team's crew stand by an entry that was made by hand, and say who drives."""
-        found = self.get_object()
-        check_can_confirm(asking(request), found)
+        entry = self.get_object()
+        check_can_confirm(asking(request), entry)
         given = s.EntryConfirmSerializer(data=request.data)
         given.is_valid(raise_exception=True)
-        done = entries.confirm_entry(by=asking(request), entry=found, **given.validated_data)
+        done = entries.confirm_entry(by=asking(request), entry=entry, **given.validated_data)
         return Response(s.EntrySerializer(done).data)
 
     @extend_schema(request=s.EntryNumberSerializer, responses=s.EntrySerializer)
@@ -184,8 +184,8 @@ class Entries(NotesReaderOfOne, CreateOnceMixin, mixins.ListModelMixin, mixins.R
         """Changes the number."""
         given = s.EntryNumberSerializer(data=request.data)
         given.is_valid(raise_exception=True)
-        found = self.get_object()
-        done = entries.renumber_entry(by=asking(request), entry=found, **given.validated_data)
+        entry = self.get_object()
+        done = entries.renumber_entry(by=asking(request), entry=entry, **given.validated_data)
         return Response(s.EntrySerializer(done).data)
 
     @extend_schema(request=None, responses=s.EntrySerializer)

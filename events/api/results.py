@@ -37,5 +37,5 @@ class TeamResults(APIView):
         team, by = get_object_or_404(Team.objects.select_related("club"), pk=pk), asking(request)
         check_can_see_results(by, team)
         note_reader(by, pk, team)
-        found = results_of([team.pk], by.units(team.club.units()))
-        return Response(ResultSerializer(found, many=True).data)
+        results = results_of([team.pk], by.units(team.club.units()))
+        return Response(ResultSerializer(results, many=True).data)

@@ -69,11 +69,11 @@ class RuleSets(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
     @action(detail=True, pagination_class=None, filterset_fields=())
     def changes(self, request: Request, **_: Any) -> Response:
         """What differs from the version just before, or from the one asked for."""
-        found = self.get_object()
-        since = chosen_earlier(earlier_versions(found), request.query_params.get("since", ""))
-        units = asking(request).units(found.club.units())
-        told = since and changes_since(since, found, units)
-        return Response(s.RuleChangesSerializer(told or NOTHING_BEFORE).data)
+        rule_set = self.get_object()
+        since = chosen_earlier(earlier_versions(rule_set), request.query_params.get("since", ""))
+        units = asking(request).units(rule_set.club.units())
+        differences = since and changes_since(since, rule_set, units)
+        return Response(s.RuleChangesSerializer(differences or NOTHING_BEFORE).data)
 
 
 @extend_schema_view(create=creates(s.RuleSerializer, s.RuleCreateSerializer))

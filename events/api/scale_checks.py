@@ -96,5 +96,5 @@ class ScaleChecks(
 
     def club_sent(self, sent_id: UUID) -> Club | None:
         """The club that the scales are of."""
-        found = ScaleSet.objects.filter(pk=sent_id).select_related("club").first()
-        return found.club if found else None
+        scale_set = ScaleSet.objects.filter(pk=sent_id).select_related("club").first()
+        return scale_set.club if scale_set else None

@@ -55,7 +55,7 @@ class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
     corrections = serializers.DictField(
         child=serializers.CharField(), help_text="What the scale check says to add, kg, by pad."
     )
-    stage_said = serializers.SerializerMethodField(help_text="before the race, after the race")
+    stage_text = serializers.SerializerMethodField(help_text="before the race, after the race")
     is_void = serializers.SerializerMethodField()
     findings = FindingSerializer(many=True, read_only=True)
 
@@ -64,7 +64,7 @@ class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
         fields = (
             *RECORD,
             "stage",
-            "stage_said",
+            "stage_text",
             "scale_set",
             "driver_in",
             "again",
@@ -87,7 +87,7 @@ class WeighInSerializer(serializers.ModelSerializer[WeighIn]):
             "findings",
         )
 
-    def get_stage_said(self, weigh_in: WeighIn) -> str:
+    def get_stage_text(self, weigh_in: WeighIn) -> str:
         """As pages say it."""
         return weigh_in.get_stage_display().lower()
 

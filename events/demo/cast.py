@@ -19,15 +19,15 @@ class Cast:
 
     def __init__(self, people: list[dict[str, Any]], password: str) -> None:
         # One hash for all of them: a good hash is slow, and they share the password anyway.
-        kept = make_password(password)
-        self.people = {p["key"]: self._account(p, kept) for p in people}
+        password_hash = make_password(password)
+        self.people = {p["key"]: self._account(p, password_hash) for p in people}
 
-    def _account(self, person: dict[str, Any], kept: str) -> User:
+    def _account(self, person: dict[str, Any], password_hash: str) -> User:
         email = f"{person['key']}@alder-hollow.example"
         with signing_in(address=email):
             user = User.objects.filter(email=email).first()
             if user is None:
-                user = User.objects.create(email=email, name=person["name"], password=kept)
+                user = User.objects.create(email=email, name=person["name"], password=password_hash)
                 EmailAddress.objects.create(user=user, email=email, verified=True, primary=True)
         return user
 

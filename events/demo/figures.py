@@ -52,7 +52,7 @@ class DemoTarget:
 class DemoCar:
     """One car through two seasons."""
 
-    aims: Mapping[Box, DemoTarget]
+    targets: Mapping[Box, DemoTarget]
     empty_mass: float  # kg, without driver and fuel
     seed: str
     off: dict[Box, int] = field(default_factory=dict)
@@ -60,11 +60,11 @@ class DemoCar:
     def __post_init__(self) -> None:
         self.random = random.Random(self.seed)  # noqa: S311 - figures of a demo
         # Some parts of a car move more than others, and always the same ones.
-        self.loose = set(self.random.sample(sorted(self.aims), 3))
+        self.loose = set(self.random.sample(sorted(self.targets), 3))
 
     def race(self) -> None:
         """A weekend: what is loose moves by an eighth, the rest by a sixteenth or not at all."""
-        for box in self.aims:
+        for box in self.targets:
             if box[0] in STEADY:
                 continue
             reach = 3 if box in self.loose else 1
@@ -74,13 +74,14 @@ class DemoCar:
 
     def set_up(self) -> None:
         """The bench: most of it back on target."""
-        for box in self.aims:
+        for box in self.targets:
             self.off[box] = 0 if self.random.random() < 0.9 else self.random.choice((-1, 1))
 
     def readings(self, driver_mass: float, skip: int = 0) -> dict[str, str]:
         """What is typed on a sheet, by the name of its box; `skip` boxes are not taken."""
         typed = {
-            f"{m}.{s}": aim.write(self.off.get((m, s), 0)) for (m, s), aim in self.aims.items()
+            f"{m}.{s}": target.write(self.off.get((m, s), 0))
+            for (m, s), target in self.targets.items()
         }
         typed |= {f"{m}.{s}": words for (m, s), words in WORDS.items()}
         typed |= {f"{m}.{s}": "done" for m, s in DONE}
@@ -107,7 +108,7 @@ class DemoCar:
         }
 
 
-def aim_of(kind: Kind, target: str, tolerance: str, step: Decimal) -> DemoTarget:
+def demo_target(kind: Kind, target: str, tolerance: str, step: Decimal) -> DemoTarget:
     """A fixture's target; its unit is the one typed."""
     given = parse(target, kind)
     within = parse(tolerance, kind)

@@ -25,7 +25,7 @@ from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import parse
 from events.demo.cast import Cast
-from events.demo.figures import Box, DemoCar, DemoTarget, aim_of
+from events.demo.figures import Box, DemoCar, DemoTarget, demo_target
 from teams.models import Club, Driver, RaceClass, Surface, Team, Track
 
 Rows = dict[Box, list[str]]
@@ -115,11 +115,11 @@ class Garage:
             source_note=note,
         )
 
-    def aims(self, chassis: str, surface: str) -> dict[Box, DemoTarget]:
+    def read_targets(self, chassis: str, surface: str) -> dict[Box, DemoTarget]:
         """The boxes that are read, with their targets; derived ones follow from them."""
         line = self.lines[chassis] if surface == Surface.PAVED else "dirt"
         return {
-            box: aim_of(
+            box: demo_target(
                 Kind(self.measures[box[0]].kind),
                 row[2],
                 row[3],
@@ -167,13 +167,13 @@ class Garage:
         """As found and as set every weekend, each based on the one before; one open tonight."""
         car, by = runner.car, self.cast[runner.chief]
         handled = DemoCar(
-            self.aims(car.chassis.name, Surface.PAVED),
+            self.read_targets(car.chassis.name, Surface.PAVED),
             EMPTY_MASS[str(car.race_class)],
             f"{car.number} {car.chassis.name}",
         )
         last: Sheet | None = None
         for day, track in days:
-            handled.aims = self.aims(car.chassis.name, track.surface)
+            handled.targets = self.read_targets(car.chassis.name, track.surface)
             handled.race()
             found = self._open(runner, track, "found", day, last)
             skip = handled.random.randint(0, 4)
@@ -181,7 +181,7 @@ class Garage:
             handled.set_up()
             last = self._open(runner, track, "set", day + timedelta(days=2), found)
             self._take(by, last, handled.readings(runner.driver_mass))
-        handled.aims = self.aims(car.chassis.name, days[0][1].surface)
+        handled.targets = self.read_targets(car.chassis.name, days[0][1].surface)
         handled.race()
         tonight = self._open(runner, days[0][1], "found", self.today, last)
         typed = handled.readings(runner.driver_mass)

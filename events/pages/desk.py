@@ -47,7 +47,7 @@ ENTRIES = Entry.objects.select_related(
     "event__club", "event_class__race_class", "event_class__rule_set", "club"
 ).prefetch_related("event_class__rule_set__rules")
 # What the next car is most likely weighed with, as this one was.
-KEPT = ("stage", "scale_set", "fuel_note")
+LAST_CHOICES = ("stage", "scale_set", "fuel_note")
 
 
 @login_required
@@ -76,42 +76,42 @@ def entry(request: HttpRequest, pk: UUID) -> HttpResponse:
     return _entry_page(request, read_or_404(person(request), ENTRIES, pk))
 
 
-def _entry_page(request: HttpRequest, found: Entry, form: WeighForm | None = None) -> HttpResponse:
+def _entry_page(request: HttpRequest, entry: Entry, form: WeighForm | None = None) -> HttpResponse:
     user = person(request)
-    at_desk = is_allowed(check_can_inspect, user, found)
-    pieces = list(pieces_on(found)) if at_desk else []
-    record, units = entry_record(found, pieces), user.units(found.club.units())
-    is_open = found.event.state == Event.State.UNDER_WAY and found.withdrawn_at is None
+    at_desk = is_allowed(check_can_inspect, user, entry)
+    pieces = list(pieces_on(entry)) if at_desk else []
+    record, units = entry_record(entry, pieces), user.units(entry.club.units())
+    is_open = entry.event.state == Event.State.UNDER_WAY and entry.withdrawn_at is None
     if at_desk and is_open and form is None:
         form = WeighForm(
-            entry=found, first=not record.is_weighed, units=units, initial=_kept(request)
+            entry=entry, first=not record.is_weighed, units=units, initial=_last_choices(request)
         )
     context = {
-        "entry": found,
+        "entry": entry,
         "record": record,
         "units": units,
         "remedies": remedies(record.standing, units),
         "at_desk": at_desk,
         "is_open": is_open,
         "pieces": pieces,
-        "asked": asked_for(found.event_class.rule_set),
+        "asked": asked_for(entry.event_class.rule_set),
         "form": form if at_desk and is_open else None,
         "no_ballast": NoBallastForm(),
-        "can_confirm": not found.is_confirmed and is_allowed(check_can_confirm, user, found),
-        "can_change": is_allowed(check_can_change_entry, user, found),
-        "sees_desk": is_allowed(check_can_enter_walk_in, user, found.event),
+        "can_confirm": not entry.is_confirmed and is_allowed(check_can_confirm, user, entry),
+        "can_change": is_allowed(check_can_change_entry, user, entry),
+        "sees_desk": is_allowed(check_can_enter_walk_in, user, entry.event),
     }
     return render(request, "events/entry.html", context)
 
 
-def _kept(request: HttpRequest) -> dict[str, Any]:
-    return {name: request.session[name] for name in KEPT if name in request.session}
+def _last_choices(request: HttpRequest) -> dict[str, Any]:
+    return {name: request.session[name] for name in LAST_CHOICES if name in request.session}
 
 
 def _at_desk(request: HttpRequest, pk: UUID) -> Entry:
-    found = get_object_or_404(ENTRIES, pk=pk)
-    check_can_inspect(person(request), found)
-    return found
+    entry = get_object_or_404(ENTRIES, pk=pk)
+    check_can_inspect(person(request), entry)
+    return entry
 
 
 @login_required
@@ -119,47 +119,47 @@ def _at_desk(request: HttpRequest, pk: UUID) -> Entry:
 @for_devices
 def weigh_car(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Keeps a weighing and shows the finding."""
-    found, user = _at_desk(request, pk), person(request)
-    form = WeighForm(request.POST, entry=found, units=user.units(found.club.units()))
+    entry, user = _at_desk(request, pk), person(request)
+    form = WeighForm(request.POST, entry=entry, units=user.units(entry.club.units()))
     # No fragment: with one, browsers leave the cursor out of the box for the next car.
     then = reverse("entry", args=[pk])
-    answer = submit_once(request, form, weigh, WeighIn, then=then, entry=found)
+    answer = submit_once(request, form, weigh, WeighIn, then=then, entry=entry)
     if form.errors:
         form.point_at_the_first()
     else:
-        for name in KEPT:
+        for name in LAST_CHOICES:
             request.session[name] = request.POST.get(name, "")
-    return answer or _entry_page(request, found, form)
+    return answer or _entry_page(request, entry, form)
 
 
 @login_required
 @for_devices
 def ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One look at one piece of ballast."""
-    found, user = _at_desk(request, pk), person(request)
+    entry, user = _at_desk(request, pk), person(request)
     form = BallastForm(
         request.POST or None,
         request.FILES or None,
-        entry=found,
-        units=user.units(found.club.units()),
-        initial=_as_marked(request, found),
+        entry=entry,
+        units=user.units(entry.club.units()),
+        initial=_as_marked(request, entry),
     )
     then = reverse("entry", args=[pk]) + "#ballast"
-    answer = submit_once(request, form, check_ballast, BallastCheck, then=then, entry=found)
+    answer = submit_once(request, form, check_ballast, BallastCheck, then=then, entry=entry)
     return answer or _form_page(
         request,
         form,
-        title=f"Ballast on {found}",
+        title=f"Ballast on {entry}",
         button="Keep it",
         caution="A loose piece must not go on track: send the car back before anything else.",
-        **_back(found),
+        **_back(entry),
     )
 
 
-def _as_marked(request: HttpRequest, found: Entry) -> dict[str, Any]:
+def _as_marked(request: HttpRequest, entry: Entry) -> dict[str, Any]:
     """What the team says is written on a piece of theirs, to compare with what is."""
     asked = request.GET.get("piece", "")
-    piece = next((p for p in pieces_on(found) if str(p.pk) == asked), None)
+    piece = next((p for p in pieces_on(entry) if str(p.pk) == asked), None)
     if piece is None:
         return {}
     return {
@@ -174,19 +174,19 @@ def _as_marked(request: HttpRequest, found: Entry) -> dict[str, Any]:
 @for_devices
 def not_on_car(request: HttpRequest, pk: UUID) -> HttpResponse:
     """A piece that is on record is not on the car."""
-    found = _at_desk(request, pk)
+    entry = _at_desk(request, pk)
     asked = {name: request.GET.get(name, "") for name in ("piece", "look")}
-    form = NotOnCarForm(request.POST or None, entry=found, initial=asked)
+    form = NotOnCarForm(request.POST or None, entry=entry, initial=asked)
     then = reverse("entry", args=[pk]) + "#ballast"
-    answer = submit_once(request, form, record_not_on_car, BallastCheck, then=then, entry=found)
+    answer = submit_once(request, form, record_not_on_car, BallastCheck, then=then, entry=entry)
     return answer or _form_page(
         request,
         form,
-        title=f"Not on the car: ballast on {found}",
+        title=f"Not on the car: ballast on {entry}",
         button="Keep it",
         lead=f"{form.about}. The team's own list stays as it is; a car weighed before the race "
         "with it on is weighed again.",
-        **_back(found),
+        **_back(entry),
     )
 
 
@@ -195,9 +195,9 @@ def not_on_car(request: HttpRequest, pk: UUID) -> HttpResponse:
 @for_devices
 def no_ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The official looked and there is none."""
-    found = _at_desk(request, pk)
+    entry = _at_desk(request, pk)
     form, then = NoBallastForm(request.POST), reverse("entry", args=[pk]) + "#ballast"
-    answer = submit_once(request, form, check_no_ballast, BallastCheck, then=then, entry=found)
+    answer = submit_once(request, form, check_no_ballast, BallastCheck, then=then, entry=entry)
     if form.errors:
         messages.error(request, " ".join(map(str, form.non_field_errors())))
     elif SENDER not in request.headers:
@@ -209,51 +209,54 @@ def no_ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
 @for_devices
 def measure(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One length on the car that a rule asks for."""
-    found, user = _at_desk(request, pk), person(request)
+    entry, user = _at_desk(request, pk), person(request)
     form = MeasureForm(
         request.POST or None,
-        asked=asked_for(found.event_class.rule_set),
-        units=user.units(found.club.units()),
+        asked=asked_for(entry.event_class.rule_set),
+        units=user.units(entry.club.units()),
     )
     then = reverse("entry", args=[pk]) + "#measured"
-    answer = submit_once(request, form, measure_car, TechReading, then=then, entry=found)
-    title = f"Measure {found}"
-    return answer or _form_page(request, form, title=title, button="Keep it", **_back(found))
+    answer = submit_once(request, form, measure_car, TechReading, then=then, entry=entry)
+    title = f"Measure {entry}"
+    return answer or _form_page(request, form, title=title, button="Keep it", **_back(entry))
 
 
 @login_required
 @for_devices
 def weigh_in_void(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Voids a weigh-in with a reason."""
-    found = get_object_or_404(WeighIn.objects.select_related("entry__event", "club"), pk=pk)
-    return _void(request, found.entry, void_weigh_in, weigh_in=found)
+    weigh_in = get_object_or_404(WeighIn.objects.select_related("entry__event", "club"), pk=pk)
+    return _void(request, weigh_in.entry, void_weigh_in, weigh_in=weigh_in)
 
 
 @login_required
 @for_devices
 def ballast_check_void(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Voids a look at a piece with a reason."""
-    found = get_object_or_404(BallastCheck.objects.select_related("entry__event", "club"), pk=pk)
-    return _void(request, found.entry, void_ballast_check, ballast_check=found)
+    ballast_check = get_object_or_404(
+        BallastCheck.objects.select_related("entry__event", "club"), pk=pk
+    )
+    return _void(request, ballast_check.entry, void_ballast_check, ballast_check=ballast_check)
 
 
 @login_required
 @for_devices
 def tech_reading_void(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Voids a length with a reason."""
-    found = get_object_or_404(TechReading.objects.select_related("entry__event", "club"), pk=pk)
-    return _void(request, found.entry, void_tech_reading, tech_reading=found)
+    tech_reading = get_object_or_404(
+        TechReading.objects.select_related("entry__event", "club"), pk=pk
+    )
+    return _void(request, tech_reading.entry, void_tech_reading, tech_reading=tech_reading)
 
 
 def _void(
-    request: HttpRequest, found: Entry, action: Callable[..., Void], **what: Model
+    request: HttpRequest, entry: Entry, action: Callable[..., Void], **what: Model
 ) -> HttpResponse:
-    check_can_inspect(person(request), found)
+    check_can_inspect(person(request), entry)
     form = VoidForm(request.POST or None)
     if not form.is_bound and hasattr(next(iter(what.values())), "void"):
         raise WrongState("This record is void already.")
     answer = submit_once(
-        request, form, action, Void, then=reverse("entry", args=[found.pk]), **what
+        request, form, action, Void, then=reverse("entry", args=[entry.pk]), **what
     )
     return answer or _form_page(
         request,
@@ -261,7 +264,7 @@ def _void(
         title=f"Void: {next(iter(what.values()))}",
         button="Void it",
         lead="The record stays, struck through, with this reason and your name.",
-        **_back(found),
+        **_back(entry),
     )
 
 
@@ -269,5 +272,5 @@ def _form_page(request: HttpRequest, form: SentOnce, **words: str) -> HttpRespon
     return form_page(request, form, template="events/desk_form.html", **words)
 
 
-def _back(found: Entry) -> dict[str, str]:
-    return {"back": reverse("entry", args=[found.pk]), "back_to": str(found)}
+def _back(entry: Entry) -> dict[str, str]:
+    return {"back": reverse("entry", args=[entry.pk]), "back_to": str(entry)}

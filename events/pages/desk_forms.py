@@ -105,7 +105,6 @@ class WeighForm(SentOnce, QuantityForm):
         return [self[spot] for spot in PADS]
 
     def action_values(self) -> dict[str, Any]:
-        """What the action takes."""
         values = {**self.cleaned_data, "weigh_in_id": self.sent_id()}
         del values["row_id"]
         return values
@@ -162,7 +161,6 @@ class BallastForm(KeepsNoPhoto, SentOnce, QuantityForm):
             del self.fields["when_weighed"]
 
     def action_values(self) -> dict[str, Any]:
-        """What the action takes."""
         values = {**self.cleaned_data, "check_id": self.sent_id()}
         del values["row_id"]
         return values
@@ -207,7 +205,6 @@ class NotOnCarForm(SentOnce):
         return ""
 
     def action_values(self) -> dict[str, Any]:
-        """What the action takes."""
         values = {**self.cleaned_data, "check_id": self.sent_id()}
         del values["row_id"]
         return values
@@ -223,7 +220,6 @@ class NoBallastForm(SentOnce):
         return self.cleaned_data["row_id"] or new_id()
 
     def action_values(self) -> dict[str, Any]:
-        """What the action takes."""
         return {"check_id": self.sent_id()}
 
 
@@ -246,7 +242,6 @@ class MeasureForm(SentOnce, QuantityForm):
         at.choices = [(key, f"{m.name}, {spot}") for key, (m, spot) in self.asked.items()]
 
     def action_values(self) -> dict[str, Any]:
-        """What the action takes."""
         measure, spot = self.asked[self.cleaned_data["at"]]
         length = self.cleaned_data["length"]
         sent = self.sent_id()
@@ -259,5 +254,4 @@ class VoidForm(SentOnce):
     reason = forms.CharField(max_length=200, label="Why it does not count")
 
     def action_values(self) -> dict[str, Any]:
-        """What the action takes."""
         return {"reason": self.cleaned_data["reason"], "void_id": self.sent_id()}

@@ -78,8 +78,8 @@ def submit_once(
         form, partial(_once, request, form, action, model, given)
     )
     if from_device:
-        told = {"status": "saved", "next": then}
-        return JsonResponse(told) if made else _refused(_said(form))
+        answer = {"status": "saved", "next": then}
+        return JsonResponse(answer) if made else _refused(_errors_text(form))
     return redirect(then) if made else None
 
 
@@ -125,12 +125,12 @@ def _refused(says: str) -> JsonResponse:
     return JsonResponse({"status": "refused", "says": says})
 
 
-def _said(form: SentOnce) -> str:
+def _errors_text(form: SentOnce) -> str:
     """Every error with the field it is about."""
-    said = [
+    errors_by_field = [
         f"{form.fields[name].label}: {' '.join(map(str, errors))}"
         if name in form.fields
         else " ".join(map(str, errors))
         for name, errors in form.errors.items()
     ]
-    return " ".join(said)
+    return " ".join(errors_by_field)

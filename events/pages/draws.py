@@ -20,8 +20,6 @@ EVENTS = Event.objects.select_related("club", "track")
 
 
 class DrawForm(SentOnce):
-    """What a draw needs."""
-
     purpose = forms.CharField(max_length=80, label="Drawn for", initial="Ballast check")
     event_class = forms.ModelChoiceField(
         EventClass.objects.none(), required=False, label="Class", empty_label="All classes"
@@ -67,7 +65,7 @@ def _draw(form: DrawForm, user: Any, event: Event) -> bool:
 @login_required
 def draw(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One draw, and how anybody can repeat it."""
-    found = get_object_or_404(
+    draw = get_object_or_404(
         Draw.objects.select_related("event", "event_class__race_class", "by"), pk=pk
     )
-    return render(request, "events/draw.html", {"draw": found, "view": DrawView(found)})
+    return render(request, "events/draw.html", {"draw": draw, "view": DrawView(draw)})

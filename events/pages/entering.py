@@ -81,42 +81,42 @@ def _cars(event: Event, number: str) -> list[tuple[str, str]]:
 @login_required
 def confirm(request: HttpRequest, pk: UUID) -> HttpResponse:
     """A team's crew stand by an entry that was made by hand."""
-    found = get_object_or_404(ENTRIES, pk=pk)
-    check_can_confirm(person(request), found)
-    form: Any = ConfirmForm(request.POST or None, entry=found)
-    if submit_action(form, confirm_entry, by=request.user, entry=found):
-        messages.success(request, f"{found} is confirmed.")
+    entry = get_object_or_404(ENTRIES, pk=pk)
+    check_can_confirm(person(request), entry)
+    form: Any = ConfirmForm(request.POST or None, entry=entry)
+    if submit_action(form, confirm_entry, by=request.user, entry=entry):
+        messages.success(request, f"{entry} is confirmed.")
         return redirect("entry", pk)
     return form_page(
         request,
         form,
-        title=f"Confirm {found} at {found.event}",
+        title=f"Confirm {entry} at {entry.event}",
         lead="The club entered this car at the scales. Once you confirm it, its officials see the "
         "ballast you list for the car, and are told once whether the driver is eligible by age.",
         button="Confirm the entry",
         back=reverse("entry", args=[pk]),
-        back_to=str(found),
+        back_to=str(entry),
     )
 
 
 @login_required
 def renumber(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Another number for an entry."""
-    found = get_object_or_404(ENTRIES, pk=pk)
-    check_can_change_entry(person(request), found)
-    form: Any = RenumberForm(request.POST or None, initial={"number": found.number})
-    if submit_action(form, renumber_entry, by=request.user, entry=found):
+    entry = get_object_or_404(ENTRIES, pk=pk)
+    check_can_change_entry(person(request), entry)
+    form: Any = RenumberForm(request.POST or None, initial={"number": entry.number})
+    if submit_action(form, renumber_entry, by=request.user, entry=entry):
         return redirect("entry", pk)
-    back = {"back": reverse("entry", args=[pk]), "back_to": str(found)}
-    return form_page(request, form, title=f"Number of {found}", button="Keep it", **back)
+    back = {"back": reverse("entry", args=[pk]), "back_to": str(entry)}
+    return form_page(request, form, title=f"Number of {entry}", button="Keep it", **back)
 
 
 @login_required
 @require_POST
 def withdraw(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Takes an entry off the start list."""
-    found = get_object_or_404(ENTRIES, pk=pk)
-    run_action(request, withdraw_entry, by=request.user, entry=found, done=f"{found} is withdrawn.")
+    entry = get_object_or_404(ENTRIES, pk=pk)
+    run_action(request, withdraw_entry, by=request.user, entry=entry, done=f"{entry} is withdrawn.")
     return redirect("entry", pk)
 
 
@@ -124,8 +124,8 @@ def withdraw(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_POST
 def restore(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Puts a withdrawn entry on the start list again."""
-    found = get_object_or_404(ENTRIES, pk=pk)
-    run_action(request, restore_entry, by=request.user, entry=found, done=f"{found} is back.")
+    entry = get_object_or_404(ENTRIES, pk=pk)
+    run_action(request, restore_entry, by=request.user, entry=entry, done=f"{entry} is back.")
     return redirect("entry", pk)
 
 

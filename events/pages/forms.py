@@ -23,8 +23,6 @@ class DateInput(forms.DateInput):
 
 
 class EventForm(forms.Form):
-    """A planned event."""
-
     name = forms.CharField(max_length=80, label="Name of the event")
     track = forms.ModelChoiceField(Track.objects.none(), label="Track")
     starts_on = forms.DateField(label="First day", widget=DateInput())
@@ -36,8 +34,6 @@ class EventForm(forms.Form):
 
 
 class EventClassForm(forms.Form):
-    """A class to be run at an event."""
-
     race_class = forms.ModelChoiceField(RaceClass.objects.none(), label="Class")
 
     def __init__(self, *args: Any, event: Event, **kwargs: Any) -> None:
@@ -108,8 +104,6 @@ class RenumberForm(forms.Form):
 
 
 class ScaleSetForm(QuantityForm):
-    """Scales of the club."""
-
     name = forms.CharField(max_length=40, label="Name of the scales")
     pads = forms.TypedChoiceField(
         label="They are",

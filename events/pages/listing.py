@@ -35,25 +35,25 @@ def events(request: HttpRequest) -> HttpResponse:
 @login_required
 def event(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One event: its classes, who is entered, what is published."""
-    found, user = get_object_or_404(EVENTS, pk=pk), person(request)
+    event, user = get_object_or_404(EVENTS, pk=pk), person(request)
     context = {
-        "event": found,
-        "classes": found.classes.select_related("race_class", "rule_set__race_class"),
-        "start_list": start_list(found.pk),
-        "published": published_findings(found.pk),
-        "teams": teams_to_enter(user, found),
-        **_running(user, found),
+        "event": event,
+        "classes": event.classes.select_related("race_class", "rule_set__race_class"),
+        "start_list": start_list(event.pk),
+        "published": published_findings(event.pk),
+        "teams": teams_to_enter(user, event),
+        **_running(user, event),
     }
     return render(request, "events/event.html", context)
 
 
-def _running(user: User, found: Event) -> dict[str, Any]:
+def _running(user: User, event: Event) -> dict[str, Any]:
     """What those see who run the event."""
-    can_run = is_allowed(check_can_run_event, user, found)
+    can_run = is_allowed(check_can_run_event, user, event)
     return {
         "can_run": can_run,
-        "desk": may_see_desk(user, found),
-        "class_form": EventClassForm(event=found) if can_run else None,
+        "desk": may_see_desk(user, event),
+        "class_form": EventClassForm(event=event) if can_run else None,
     }
 
 
@@ -80,10 +80,10 @@ def plan(request: HttpRequest, club: UUID) -> HttpResponse:
 @require_POST
 def class_add(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Runs a class at the event, under the rules that hold on its first day."""
-    found = get_object_or_404(EVENTS, pk=pk)
-    check_can_run_event(person(request), found)
-    form: Any = EventClassForm(request.POST, event=found)
-    if submit_action(form, actions.add_event_class, by=request.user, event=found):
+    event = get_object_or_404(EVENTS, pk=pk)
+    check_can_run_event(person(request), event)
+    form: Any = EventClassForm(request.POST, event=event)
+    if submit_action(form, actions.add_event_class, by=request.user, event=event):
         messages.success(
             request, f"{form.outcome} is run under rules {form.outcome.rule_set.version}."
         )
@@ -97,7 +97,11 @@ def class_add(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_POST
 def class_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Takes a class that nobody has entered out of the event."""
-    found = get_object_or_404(EventClass.objects.select_related("event__club", "race_class"), pk=pk)
-    done = f"{found} is not run."
-    run_action(request, actions.remove_event_class, by=request.user, event_class=found, done=done)
-    return redirect("event", found.event_id)
+    event_class = get_object_or_404(
+        EventClass.objects.select_related("event__club", "race_class"), pk=pk
+    )
+    done = f"{event_class} is not run."
+    run_action(
+        request, actions.remove_event_class, by=request.user, event_class=event_class, done=done
+    )
+    return redirect("event", event_class.event_id)

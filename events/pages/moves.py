@@ -87,15 +87,15 @@ MOVES = {
 @require_http_methods(["GET", "POST"])
 def move(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
     """Starts, ends, reopens, publishes or withholds; asks first where that is called for."""
-    found = get_object_or_404(Event.objects.select_related("club"), pk=pk)
+    event = get_object_or_404(Event.objects.select_related("club"), pk=pk)
     if step not in MOVES:
         raise Http404
     made = MOVES[step]
-    check_can_run_event(person(request), found)
+    check_can_run_event(person(request), event)
     if request.method == "GET":
-        return _ask(request, found, made.ask) if made.ask else HttpResponseNotAllowed(["POST"])
+        return _ask(request, event, made.ask) if made.ask else HttpResponseNotAllowed(["POST"])
     meant: dict[str, Any] = {"another_day": True} if "another_day" in request.POST else {}
-    run_action(request, made.act, by=request.user, event=found, done=made.done, **meant)
+    run_action(request, made.act, by=request.user, event=event, done=made.done, **meant)
     return redirect("event", pk)
 
 

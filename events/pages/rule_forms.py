@@ -19,7 +19,7 @@ from events.models import RuleSet
 from events.pages.forms import DateInput
 from events.queries.readings import lengths
 from events.rules import Parameter, RuleKind
-from events.rules.sensible import told
+from events.rules.sensible import format_bounds
 from teams.models import RaceClass
 
 # How a choice stands on the page; what is not here stands for itself.
@@ -149,7 +149,7 @@ def _sentence(words: str) -> str:
 
 
 def _field(name: str, parameter: Parameter, units: Units, *, required: bool) -> forms.Field:
-    bounds = told(parameter, units)
+    bounds = format_bounds(parameter, units)
     asked: dict[str, Any] = {
         "label": parameter.label,
         "required": required,

@@ -67,97 +67,97 @@ def draft(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def rule_set(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One version, its rules in words; a draft can be filled and published."""
-    found, user = get_object_or_404(RULE_SETS, pk=pk), person(request)
-    units = user.units(found.club.units())
-    can_keep = is_allowed(check_can_keep_rules, user, found)
-    can_fill = can_keep and found.state == RuleSet.State.DRAFT
+    rule_set, user = get_object_or_404(RULE_SETS, pk=pk), person(request)
+    units = user.units(rule_set.club.units())
+    can_keep = is_allowed(check_can_keep_rules, user, rule_set)
+    can_fill = can_keep and rule_set.state == RuleSet.State.DRAFT
     context = {
-        "rule_set": found,
-        "spoken": [(r, rule_from(r.kind, r.parameters).words(units)) for r in found.rules.all()],
+        "rule_set": rule_set,
+        "spoken": [(r, rule_from(r.kind, r.parameters).words(units)) for r in rule_set.rules.all()],
         "can_keep": can_keep,
         "can_fill": can_fill,
         "topics": kinds_by_topic() if can_fill else [],
-        "is_past": found.valid_from < timezone.localdate(),
-        **_since(request, found, units),
+        "is_past": rule_set.valid_from < timezone.localdate(),
+        **_since(request, rule_set, units),
     }
     return render(request, "events/rule_set.html", context)
 
 
-def _since(request: HttpRequest, found: RuleSet, units: Units) -> dict[str, Any]:
+def _since(request: HttpRequest, rule_set: RuleSet, units: Units) -> dict[str, Any]:
     """What changed since the version asked for, or else since the one just before."""
-    earlier = earlier_versions(found)
+    earlier = earlier_versions(rule_set)
     since = chosen_earlier(earlier, request.GET.get("since", ""))
-    return {"earlier": earlier, "changes": since and changes_since(since, found, units)}
+    return {"earlier": earlier, "changes": since and changes_since(since, rule_set, units)}
 
 
 @login_required
 def rule_set_change(request: HttpRequest, pk: UUID) -> HttpResponse:
     """A draft's date and how it decides."""
-    found = get_object_or_404(RULE_SETS, pk=pk)
-    check_can_keep_rules(person(request), found)
-    initial = {"valid_from": found.valid_from, "decision": found.decision}
+    rule_set = get_object_or_404(RULE_SETS, pk=pk)
+    check_can_keep_rules(person(request), rule_set)
+    initial = {"valid_from": rule_set.valid_from, "decision": rule_set.decision}
     form: Any = RuleSetForm(request.POST or None, initial=initial)
-    if submit_action(form, actions.set_rule_set, by=request.user, rule_set=found):
+    if submit_action(form, actions.set_rule_set, by=request.user, rule_set=rule_set):
         return redirect("rule-set", pk)
-    return form_page(request, form, title=str(found), button="Keep it", **_back(found))
+    return form_page(request, form, title=str(rule_set), button="Keep it", **_back(rule_set))
 
 
 @login_required
 def rule_add(request: HttpRequest, pk: UUID, kind: str) -> HttpResponse:
     """A rule of one kind, shown on two example cars before it is added."""
-    found = get_object_or_404(RULE_SETS, pk=pk)
-    check_can_keep_rules(person(request), found)
+    rule_set = get_object_or_404(RULE_SETS, pk=pk)
+    check_can_keep_rules(person(request), rule_set)
     if kind not in KINDS:
         raise Http404
-    starts = KINDS[kind].example_in(_units(request, found))
-    keep = partial(actions.add_rule, rule_set=found, kind=kind)
-    return _rule_page(request, found, starts, keep, button="Add the rule")
+    starts = KINDS[kind].example_in(_units(request, rule_set))
+    keep = partial(actions.add_rule, rule_set=rule_set, kind=kind)
+    return _rule_page(request, rule_set, starts, keep, button="Add the rule")
 
 
 @login_required
 def rule_change(request: HttpRequest, pk: UUID) -> HttpResponse:
     """A rule of a draft, to be declared anew."""
     rule = get_object_or_404(Rule, pk=pk)
-    found = RULE_SETS.get(pk=rule.rule_set_id)
-    check_can_keep_rules(person(request), found)
+    rule_set = RULE_SETS.get(pk=rule.rule_set_id)
+    check_can_keep_rules(person(request), rule_set)
     starts = rule_from(rule.kind, rule.parameters)
-    rule.rule_set = found
+    rule.rule_set = rule_set
     return _rule_page(
-        request, found, starts, partial(actions.change_rule, rule=rule), button="Keep the change"
+        request, rule_set, starts, partial(actions.change_rule, rule=rule), button="Keep the change"
     )
 
 
 def _rule_page(
-    request: HttpRequest, found: RuleSet, starts: RuleKind, keep: Callable[..., Any], button: str
+    request: HttpRequest, rule_set: RuleSet, starts: RuleKind, keep: Callable[..., Any], button: str
 ) -> HttpResponse:
     """The form of a rule. `try` asks to see it on the example cars, and keeps nothing."""
-    actions.refuse_unless_draft(found)
-    units = _units(request, found)
+    actions.refuse_unless_draft(rule_set)
+    units = _units(request, rule_set)
     # A kind without parameters sends nothing, and is sent all the same.
     sent = request.POST if request.method == "POST" else None
     form = RuleForm(sent, kind=type(starts), units=units, initial=as_typed(starts, units))
-    if "try" not in request.POST and _kept(request, form, keep):
+    if "try" not in request.POST and _is_saved(request, form, keep):
         messages.success(request, f"{starts.title} is kept.")
-        return redirect("rule-set", found.pk)
+        return redirect("rule-set", rule_set.pk)
     # None where what was sent makes no rule.
     shown = starts if not form.is_bound else form.declared if form.is_valid() else None
-    context = {"rule_set": found, "title": starts.title, "form": form, "button": button}
+    context = {"rule_set": rule_set, "title": starts.title, "form": form, "button": button}
     if shown is not None:
-        examples = on_examples(shown, found.decision, units)
+        examples = on_examples(shown, rule_set.decision, units)
         context |= {"words": shown.words(units), "examples": examples}
     live = request.htmx  # type: ignore[attr-defined]  # set by django_htmx's middleware
     template = "events/bits/rule_shown.html" if live else "events/rule_form.html"
     return render(request, template, {**context, "live": live})
 
 
-def _kept(request: HttpRequest, form: RuleForm, keep: Callable[..., Any]) -> bool:
+def _is_saved(request: HttpRequest, form: RuleForm, keep: Callable[..., Any]) -> bool:
     return form.is_valid() and form_action(
         form, keep, by=request.user, parameters=form.parameters()
     )
 
 
-def _units(request: HttpRequest, found: RuleSet) -> Units:
-    return person(request).units(found.club.units())
+def _units(request: HttpRequest, rule_set: RuleSet) -> Units:
+    return person(request).units(rule_set.club.units())
 
 
 @login_required
@@ -175,13 +175,13 @@ def rule_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_POST
 def publish(request: HttpRequest, pk: UUID) -> HttpResponse:
     """From now on this version stands."""
-    found = get_object_or_404(RULE_SETS, pk=pk)
-    check_can_keep_rules(person(request), found)
-    if found.valid_from < timezone.localdate() and "past" not in request.POST:
+    rule_set = get_object_or_404(RULE_SETS, pk=pk)
+    check_can_keep_rules(person(request), rule_set)
+    if rule_set.valid_from < timezone.localdate() and "past" not in request.POST:
         messages.error(request, "They hold from a day that has passed: tick that you mean it.")
         return redirect("rule-set", pk)
-    done = f"{found} hold from {day(found.valid_from)}."
-    run_action(request, actions.publish_rule_set, by=request.user, rule_set=found, done=done)
+    done = f"{rule_set} hold from {day(rule_set.valid_from)}."
+    run_action(request, actions.publish_rule_set, by=request.user, rule_set=rule_set, done=done)
     return redirect("rule-set", pk)
 
 
@@ -189,39 +189,39 @@ def publish(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def retire(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Takes a published version out of use, after asking."""
-    found = get_object_or_404(RULE_SETS, pk=pk)
-    check_can_keep_rules(person(request), found)
+    rule_set = get_object_or_404(RULE_SETS, pk=pk)
+    check_can_keep_rules(person(request), rule_set)
     if request.method == "GET":
-        return _ask_retire(request, found)
-    done = f"{found} are retired. Events that froze them keep them."
-    run_action(request, actions.retire_rule_set, by=request.user, rule_set=found, done=done)
+        return _ask_retire(request, rule_set)
+    done = f"{rule_set} are retired. Events that froze them keep them."
+    run_action(request, actions.retire_rule_set, by=request.user, rule_set=rule_set, done=done)
     return redirect("rule-set", pk)
 
 
-def _ask_retire(request: HttpRequest, found: RuleSet) -> HttpResponse:
-    actions.refuse_unless_published(found)
+def _ask_retire(request: HttpRequest, rule_set: RuleSet) -> HttpResponse:
+    actions.refuse_unless_published(rule_set)
     return confirm_page(
         request,
-        title=f"Retire {found}?",
-        lead=f"{_then(found)} Events that froze this version keep it. It cannot be put in force "
+        title=f"Retire {rule_set}?",
+        lead=f"{_then(rule_set)} Events that froze this version keep it. It cannot be put in force "
         "again: to go back to these rules, the next version is drafted from them.",
-        button=f"Retire version {found.version}",
+        button=f"Retire version {rule_set.version}",
         safe="Keep them in force",
-        **_back(found),
+        **_back(rule_set),
     )
 
 
-def _then(found: RuleSet) -> str:
+def _then(rule_set: RuleSet) -> str:
     """What holds for the class today once these rules are retired."""
-    today, of_class = timezone.localdate(), found.race_class
+    today, of_class = timezone.localdate(), rule_set.race_class
     held = rules_on(of_class, today)
-    if held != found:
+    if held != rule_set:
         return f"What holds for {of_class} today does not change."
-    left = rules_on(of_class, today, without=found)
-    if left is None:
+    standing = rules_on(of_class, today, without=rule_set)
+    if standing is None:
         return f"{of_class} then has no rules: no event can run it until others are published."
-    return f"Version {left.version} holds for {of_class} then."
+    return f"Version {standing.version} holds for {of_class} then."
 
 
-def _back(found: RuleSet) -> dict[str, str]:
-    return {"back": reverse("rule-set", args=[found.pk]), "back_to": str(found)}
+def _back(rule_set: RuleSet) -> dict[str, str]:
+    return {"back": reverse("rule-set", args=[rule_set.pk]), "back_to": str(rule_set)}

@@ -17,8 +17,6 @@ from events.records.pages.forms import SentOnce
 
 
 class PadBoxes(NamedTuple):
-    """The boxes of one pad."""
-
     name: str
     reference: forms.BoundField
     indicated: forms.BoundField
@@ -70,7 +68,6 @@ class ScaleCheckForm(SentOnce, QuantityForm):
 
     @property
     def pads(self) -> Iterator[PadBoxes]:
-        """The boxes, pad by pad."""
         for pad in self.pad_names:
             boxes = (self[f"{pad}_{name}"] for name in ("reference", "indicated", "added"))
             yield PadBoxes("Platform" if len(self.pad_names) == 1 else pad, *boxes)

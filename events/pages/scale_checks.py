@@ -26,13 +26,13 @@ SHOWN = 30
 @login_required
 def scale_set(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One set of scales: whether it may be weighed on now, and its checks."""
-    found, user = get_object_or_404(SETS, pk=pk), person(request)
+    scale_set, user = get_object_or_404(SETS, pk=pk), person(request)
     context = {
-        "set": found,
-        "check": standing_check(found),
-        "checks": CHECKS.filter(scale_set=found)[:SHOWN],
-        "can_check": is_allowed(check_can_officiate, user, found.club),
-        "can_keep": is_allowed(check_can_keep_scales, user, found),
+        "set": scale_set,
+        "check": standing_check(scale_set),
+        "checks": CHECKS.filter(scale_set=scale_set)[:SHOWN],
+        "can_check": is_allowed(check_can_officiate, user, scale_set.club),
+        "can_keep": is_allowed(check_can_keep_scales, user, scale_set),
     }
     return render(request, "events/scale_set.html", context)
 
@@ -40,27 +40,29 @@ def scale_set(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def scale_check_new(request: HttpRequest, pk: UUID) -> HttpResponse:
     """An official lays the reference masses on each pad and types what it shows."""
-    found, user = get_object_or_404(SETS, pk=pk), person(request)
-    check_can_officiate(user, found.club)
-    before = ScaleCheck.objects.filter(scale_set=found).first()
-    units = user.units(found.club.units())
-    form: Any = ScaleCheckForm(request.POST or None, scale_set=found, before=before, units=units)
+    scale_set, user = get_object_or_404(SETS, pk=pk), person(request)
+    check_can_officiate(user, scale_set.club)
+    before = ScaleCheck.objects.filter(scale_set=scale_set).first()
+    units = user.units(scale_set.club.units())
+    form: Any = ScaleCheckForm(
+        request.POST or None, scale_set=scale_set, before=before, units=units
+    )
     if form.is_valid():
         made = ScaleCheck.objects.filter(pk=form.sent_id()).first()
-        if made or form_action(form, check_scales, by=user, scale_set=found, **form.values()):
+        if made or form_action(form, check_scales, by=user, scale_set=scale_set, **form.values()):
             return redirect("scale-check", made.pk if made else form.outcome.pk)
-    return render(request, "events/scale_check_new.html", {"set": found, "form": form})
+    return render(request, "events/scale_check_new.html", {"set": scale_set, "form": form})
 
 
 @login_required
 def scale_check(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One check as it was made."""
-    found, user = get_object_or_404(CHECKS, pk=pk), person(request)
+    check, user = get_object_or_404(CHECKS, pk=pk), person(request)
     context = {
-        "check": found,
-        "set": found.scale_set,
-        "units": user.units(found.scale_set.club.units()),
-        "can_check": is_allowed(check_can_officiate, user, found.scale_set.club),
+        "check": check,
+        "set": check.scale_set,
+        "units": user.units(check.scale_set.club.units()),
+        "can_check": is_allowed(check_can_officiate, user, check.scale_set.club),
     }
     return render(request, "events/scale_check.html", context)
 
@@ -69,13 +71,18 @@ def scale_check(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_POST
 def scale_corrections(request: HttpRequest, pk: UUID) -> HttpResponse:
     """A steward turns the corrections on or off."""
-    found = get_object_or_404(SETS, pk=pk)
+    scale_set = get_object_or_404(SETS, pk=pk)
     applied = request.POST.get("applied") == "yes"
     done = "Weights count with the correction from now on." if applied else "Weights count as read."
-    if found.apply_corrections == applied:
+    if scale_set.apply_corrections == applied:
         messages.info(request, done)
     else:
         run_action(
-            request, set_corrections, by=request.user, scale_set=found, applied=applied, done=done
+            request,
+            set_corrections,
+            by=request.user,
+            scale_set=scale_set,
+            applied=applied,
+            done=done,
         )
     return redirect("scale-set", pk)

@@ -134,8 +134,8 @@ def _pieces_of(subject: Entry | Car) -> tuple[list[BallastPiece], str]:
     """The pieces on the car, and whose name stands on them: the driver's, or else the team's."""
     if isinstance(subject, Entry):
         return list(pieces_on(subject)), subject.display_name
-    kept = BallastPiece.objects.in_use().filter(car=subject)
-    return list(kept), str(subject.team)
+    pieces_in_use = BallastPiece.objects.in_use().filter(car=subject)
+    return list(pieces_in_use), str(subject.team)
 
 
 def labels_html(subject: Entry | Car, sheet: LabelSheet) -> str:

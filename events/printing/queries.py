@@ -93,7 +93,6 @@ def books_of(event: Event, units: Units, *, withdrawn: bool = False) -> list[Ent
 
 
 def book_of(entry: Entry, units: Units) -> EntryBook:
-    """One entry."""
     return _books(Entry.objects.filter(pk=entry.pk).select_related(*ENTRY), units)[0]
 
 
@@ -135,32 +134,32 @@ def _books(entries: Iterable[Entry], units: Units) -> list[EntryBook]:
 
 
 def _by_entry(rows: Iterable[Any]) -> dict[Any, list[Any]]:
-    found: dict[Any, list[Any]] = defaultdict(list)
+    by_entry: dict[Any, list[Any]] = defaultdict(list)
     for row in rows:
-        found[row.entry_id].append(row)
-    return found
+        by_entry[row.entry_id].append(row)
+    return by_entry
 
 
 def _batches(findings: Iterable[Finding]) -> list[list[Finding]]:
-    found: dict[object, list[Finding]] = {}
+    batches: dict[object, list[Finding]] = {}
     for finding in findings:
-        found.setdefault(finding.batch, []).append(finding)
-    return list(found.values())
+        batches.setdefault(finding.batch, []).append(finding)
+    return list(batches.values())
 
 
 def _rule_words(entries: Iterable[Entry], units: Units) -> dict[Any, list[str]]:
-    found: dict[Any, list[str]] = defaultdict(list)
+    words_by_rule: dict[Any, list[str]] = defaultdict(list)
     sets = {entry.event_class.rule_set_id for entry in entries}
     for rule in Rule.objects.filter(rule_set__in=sets).order_by("order"):
-        found[rule.rule_set_id].append(rule_from(rule.kind, rule.parameters).words(units))
-    return found
+        words_by_rule[rule.rule_set_id].append(rule_from(rule.kind, rule.parameters).words(units))
+    return words_by_rule
 
 
 def _pieces(entries: Iterable[Entry]) -> dict[Any, list[BallastPiece]]:
     """The pieces that the teams keep on the cars, as far as the viewer may see them."""
-    found: dict[Any, list[BallastPiece]] = defaultdict(list)
+    pieces: dict[Any, list[BallastPiece]] = defaultdict(list)
     cars = {entry.car_id for entry in entries}
-    kept = BallastPiece.objects.in_use().filter(car_id__in=cars)
-    for piece in kept.select_related("mount"):
-        found[piece.car_id].append(piece)
-    return found
+    pieces_in_use = BallastPiece.objects.in_use().filter(car_id__in=cars)
+    for piece in pieces_in_use.select_related("mount"):
+        pieces[piece.car_id].append(piece)
+    return pieces

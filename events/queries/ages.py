@@ -19,19 +19,19 @@ def ages_of(entries: Collection[Entry]) -> dict[UUID, list[Finding]]:
     may not know. Each entry's rules have the one answer that was given of all of them together."""
     wanted = {entry.event_class.rule_set_id for entry in entries}
     rules = list(Rule.objects.filter(rule_set__in=wanted, kind=AGE).select_related("club"))
-    told = _told(entries) if rules else []
-    answers = {one.entry_id: one for one in AgeAnswer.objects.filter(entry__in=told)}
+    visible = _visible(entries) if rules else []
+    answers = {one.entry_id: one for one in AgeAnswer.objects.filter(entry__in=visible)}
     return {
         entry.pk: [
-            _said(entry, rule, answers.get(entry.pk))
+            _finding(entry, rule, answers.get(entry.pk))
             for rule in rules
             if rule.rule_set_id == entry.event_class.rule_set_id
         ]
-        for entry in told
+        for entry in visible
     }
 
 
-def _told(entries: Collection[Entry]) -> list[Entry]:
+def _visible(entries: Collection[Entry]) -> list[Entry]:
     """Those of whose driver the viewer may know."""
     with connection.cursor() as cursor:
         cursor.execute("SELECT access.official_clubs(), access.crew_teams()")
@@ -39,10 +39,10 @@ def _told(entries: Collection[Entry]) -> list[Entry]:
     return [entry for entry in entries if entry.club_id in clubs or entry.team_id in teams]
 
 
-def _said(entry: Entry, rule: Rule, answer: AgeAnswer | None) -> Finding:
+def _finding(entry: Entry, rule: Rule, answer: AgeAnswer | None) -> Finding:
     declared = rule_from(rule.kind, rule.parameters)
     result = declared.check(Facts(age_eligible=answer.eligible if answer else None))
-    said = Finding(
+    finding = Finding(
         pk=uuid5(entry.pk, str(rule.pk)),
         entry=entry,
         club_id=entry.club_id,
@@ -53,8 +53,8 @@ def _said(entry: Entry, rule: Rule, answer: AgeAnswer | None) -> Finding:
         sentence=result.sentence if answer else _missing(entry),
     )
     if answer:
-        said.by_id, said.created_at = answer.by_id, answer.created_at
-    return said
+        finding.by_id, finding.created_at = answer.by_id, answer.created_at
+    return finding
 
 
 def _missing(entry: Entry) -> str:

@@ -18,7 +18,7 @@ class EntryBallast:
 
     `looks`: those that the rules judge; `on_car`: of these the ones of pieces that may be on the
     car still; `off`: the records that say of a piece that it is not on the car; `unseen`: ids of
-    pieces that the team lists as on the car and no record speaks of; `none_said`: an official
+    pieces that the team lists as on the car and no record speaks of; `none_declared`: an official
     found no ballast on the car.
     """
 
@@ -26,12 +26,12 @@ class EntryBallast:
     on_car: tuple[BallastCheck, ...] = ()
     off: tuple[BallastCheck, ...] = ()
     unseen: tuple[str, ...] = ()
-    none_said: bool = False
+    none_declared: bool = False
 
     @property
     def is_looked_at(self) -> bool:
         """Whether somebody has looked at a piece that counts, or found that there is none."""
-        return bool(self.looks) or self.none_said
+        return bool(self.looks) or self.none_declared
 
     @property
     def off_after_race(self) -> list[BallastCheck]:
@@ -52,8 +52,8 @@ def piece_key(check: BallastCheck) -> UUID:
 
 def in_force(checks: Iterable[BallastCheck]) -> list[BallastCheck]:
     """The checks (each with its void) that are not void, oldest first."""
-    kept = (check for check in checks if not hasattr(check, "void"))
-    return sorted(kept, key=lambda c: (c.created_at, c.pk))
+    standing = (check for check in checks if not hasattr(check, "void"))
+    return sorted(standing, key=lambda c: (c.created_at, c.pk))
 
 
 def ballast_of(
@@ -70,11 +70,11 @@ def ballast_of(
     car when it raced: the look at it goes on counting.
     """
     looks, off = dict[UUID, BallastCheck](), dict[UUID, BallastCheck]()
-    none_said = False
+    none_declared = False
     for check in in_force(checks):
         key = piece_key(check)
         if check.none_on_car:
-            none_said = True
+            none_declared = True
         elif check.not_on_car:
             off[key] = check
             if not is_after_race(check, weigh_ins):
@@ -89,7 +89,7 @@ def ballast_of(
         on_car=tuple(look for key, look in looks.items() if key not in off),
         off=tuple(off.values()),
         unseen=tuple(one for one in listed if one not in recorded),
-        none_said=none_said,
+        none_declared=none_declared,
     )
 
 

@@ -72,12 +72,12 @@ def standing_findings(entries: Iterable[Entry]) -> dict[UUID, list[Finding]]:
     """The newest batch of each entry, in the order of the rules, and what the viewer may know of
     the driver's age: a few queries."""
     entries = list(entries)
-    found: dict[UUID, list[Finding]] = defaultdict(list)
+    findings: dict[UUID, list[Finding]] = defaultdict(list)
     for finding in _newest(Finding.objects.filter(entry__in=[e.pk for e in entries])):
-        found[finding.entry_id].append(finding)
+        findings[finding.entry_id].append(finding)
     for entry_id, ages in ages_of(entries).items():
-        found[entry_id] += ages
-    return found
+        findings[entry_id] += ages
+    return findings
 
 
 def _newest(findings: QuerySet[Finding]) -> QuerySet[Finding]:

@@ -7,7 +7,6 @@ from teams.queries.roles import roles_of
 
 
 def stewarded_clubs(user: User) -> list[Club]:
-    """The clubs that a person is a steward of."""
     roles = roles_of(user)
     return list(Club.objects.filter(pk__in=[c for c in roles.clubs if roles.is_steward(c)]))
 

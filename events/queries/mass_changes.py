@@ -47,8 +47,8 @@ def changed_in(weigh_in: WeighIn, checks: Sequence[BallastCheck], listed: Collec
 
 
 def _after_race(weigh_ins: Sequence[WeighIn]) -> list[WeighIn]:
-    found = [w for w in weigh_ins if w.stage == WeighIn.Stage.AFTER]
-    return sorted(found, key=lambda w: w.created_at)
+    after = [w for w in weigh_ins if w.stage == WeighIn.Stage.AFTER]
+    return sorted(after, key=lambda w: w.created_at)
 
 
 @dataclass

@@ -43,6 +43,6 @@ def published_findings(event_id: UUID) -> list[PublishedFinding]:
     """The standing finding of every rule and entry, once the club publishes them."""
     with connection.cursor() as cursor:
         cursor.execute("SELECT * FROM access.published_findings(%s)", [event_id])
-        found = [PublishedFinding(*row) for row in cursor.fetchall()]
+        findings = [PublishedFinding(*row) for row in cursor.fetchall()]
     # Stable: within an entry the rules keep their order.
-    return sorted(found, key=lambda one: (one.race_class, *counted(one.number)))
+    return sorted(findings, key=lambda one: (one.race_class, *counted(one.number)))

@@ -72,9 +72,9 @@ def scale_states(club_id: UUID) -> list[ScaleState]:
 
 def checked_by_pad(loads: Iterable[Mapping[str, Any]]) -> dict[str, list[CheckedLoad]]:
     """The loads that a check keeps, pad by pad."""
-    found: dict[str, list[CheckedLoad]] = {}
+    by_pad: dict[str, list[CheckedLoad]] = {}
     for one in loads:
-        found.setdefault(one["pad"], []).append(
+        by_pad.setdefault(one["pad"], []).append(
             CheckedLoad(
                 load=float(one["reference"]),
                 error=float(one["error"]),
@@ -83,7 +83,7 @@ def checked_by_pad(loads: Iterable[Mapping[str, Any]]) -> dict[str, list[Checked
                 within=one["within"],
             )
         )
-    return found
+    return by_pad
 
 
 def behind(scale_set: ScaleSet, pads: Mapping[str, Decimal], total: Decimal) -> dict[str, Any]:

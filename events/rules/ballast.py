@@ -153,11 +153,11 @@ class BallastMarked(BallastRule):
             return not_checked("not weighed, so its marking is not checked.")
         within = float(self.agree_within or 0)
         decision = by.decide(weighed, RuleLimits(marked - within, marked + within))
-        true, said = (
+        weighs, marking = (
             format_figure(weighed.value, Kind.MASS, by.units),
             format_figure(marked, Kind.MASS, by.units),
         )
-        sentence = f"marked {said}, weighs {true}."
+        sentence = f"marked {marking}, weighs {weighs}."
         if decision.outcome is Outcome.TOO_CLOSE:
             sentence += f" {too_close(decision, by.units)}; weigh it again."
         return result_of(decision, sentence)
@@ -293,8 +293,8 @@ class BallastPlace(BallastRule):
 
 def names_one(text: str, names: tuple[str, ...]) -> bool:
     """Whether one of the names stands in the text, as words of its own."""
-    said = _plain(text)
-    return any(f" {_plain(name)} " in f" {said} " for name in names if _plain(name))
+    text_words = _plain(text)
+    return any(f" {_plain(name)} " in f" {text_words} " for name in names if _plain(name))
 
 
 def _plain(text: str) -> str:

@@ -115,7 +115,7 @@ class RuleKind(ABC):
         return {name: written(value) for name, value in values.items() if value is not None}
 
     @classmethod
-    def told(cls, refusal: ParameterError) -> str:
+    def refusal_text(cls, refusal: ParameterError) -> str:
         """A refusal as a sentence that names the parameter as the form does."""
         if refusal.parameter == "kind":
             return f"{refusal.problem}."

@@ -50,10 +50,10 @@ class ChainLink:
         return number if isinstance(number, int) and not isinstance(number, bool) else None
 
     @property
-    def told(self) -> Mapping[str, Any]:
+    def readable(self) -> Mapping[str, Any]:
         """The record for a reader: the words in place of their hashes, as far as they are there."""
-        found = self.words or {}
-        words = {name: found.get(name, "") for name in hashed_names(self.record)}
+        held = self.words or {}
+        words = {name: held.get(name, "") for name in hashed_names(self.record)}
         return {**self.record, **words}
 
     @property
@@ -149,7 +149,7 @@ def _numbering(links: Sequence[ChainLink]) -> list[Fault]:
     """Lines that are missing, there twice, or not where their number says."""
     numbers = [link.number for link in links]
     known = {number for number in numbers if number is not None}
-    found = [
+    faults_found = [
         Fault(number, "is missing")
         for number in range(1, max(known, default=0) + 1)
         if number not in known
@@ -157,39 +157,41 @@ def _numbering(links: Sequence[ChainLink]) -> list[Fault]:
     highest, seen = 0, set[int]()
     for place, number in enumerate(numbers, start=1):
         if number is None or number < 1:
-            found.append(Fault(place, "carries no line number"))
+            faults_found.append(Fault(place, "carries no line number"))
             continue
         if number in seen:
-            found.append(Fault(number, "is there twice"))
+            faults_found.append(Fault(number, "is there twice"))
         elif number < highest:
-            found.append(Fault(number, f"is out of order: it stands after line {highest}"))
+            faults_found.append(Fault(number, f"is out of order: it stands after line {highest}"))
         seen.add(number)
         highest = max(highest, number)
-    return found
+    return faults_found
 
 
 def _hashes(head: Mapping[str, Any], links: Sequence[ChainLink]) -> list[Fault]:
     """Lines that are not what their hash was made of, each held to the hash before it as given,
     so that one altered line is one fault and not the end of the chain."""
     hashes = {0: start(head)} | {link.number: link.hash for link in links if link.number}
-    found = []
+    faults_found = []
     for link in links:
         number = link.number
         if number is None or number - 1 not in hashes:
             continue  # its number is missing, or the line before it; said elsewhere
         if follow(hashes[number - 1], link.record) != link.hash:
             what = "the head or this line was altered" if number == 1 else "was altered"
-            found.append(Fault(number, what))
-    return found
+            faults_found.append(Fault(number, what))
+    return faults_found
 
 
 def _words(links: Sequence[ChainLink]) -> list[Fault]:
     """Words beside a line that are not those it holds the hashes of. Erased ones are no fault."""
-    found = []
+    faults_found = []
     for link in links:
         words = link.words or {}
         for name in hashed_names(link.record) if SALT in words else ():
-            said = hash_of_words(str(words[SALT]), name, str(words.get(name, "")))
-            if said != link.record[name][HASHED]:
-                found.append(Fault(link.number or 0, f"the words beside it were altered: {name}"))
-    return found
+            actual = hash_of_words(str(words[SALT]), name, str(words.get(name, "")))
+            if actual != link.record[name][HASHED]:
+                faults_found.append(
+                    Fault(link.number or 0, f"the words beside it were altered: {name}")
+                )
+    return faults_found

@@ -19,20 +19,20 @@ def changed(before: Sequence[RuleKind], now: Sequence[RuleKind]) -> list[Changed
     A rule is the same rule as the earlier one of its kind about the same thing (`about`); of those
     left over, as the first of its kind. Rules that say the same are left out.
     """
-    left, right = list(before), list(now)
+    unmatched, right = list(before), list(now)
     for one in now:
-        if one in left:
-            left.remove(one)
+        if one in unmatched:
+            unmatched.remove(one)
             right.remove(one)
     pairs: dict[int, RuleKind] = {}
     for by_about in (True, False):
         for place, one in enumerate(right):
-            earlier = next((r for r in left if _alike(r, one, by_about=by_about)), None)
+            earlier = next((r for r in unmatched if _alike(r, one, by_about=by_about)), None)
             if place not in pairs and earlier is not None:
                 pairs[place] = earlier
-                left.remove(earlier)
+                unmatched.remove(earlier)
     differ = [ChangedRule(pairs.get(place), one) for place, one in enumerate(right)]
-    return differ + [ChangedRule(one, None) for one in left]
+    return differ + [ChangedRule(one, None) for one in unmatched]
 
 
 def _alike(before: RuleKind, now: RuleKind, *, by_about: bool) -> bool:

@@ -110,16 +110,16 @@ class Limited(OnTheCar):
 
     def judged(self, facts: Facts, by: Judge) -> RuleResult:
         """The length read against its limits."""
-        found = self.readings(facts)
-        if not found:
+        readings = self.readings(facts)
+        if not readings:
             return not_checked(f"No {spoken(self.measure, self.spot)} has been measured yet.")
         limits = limits_of(self.at_least, self.at_most)
-        results = {at: by.figure(one, limits, Kind.LENGTH) for at, one in found.items()}
+        results = {at: by.figure(one, limits, Kind.LENGTH) for at, one in readings.items()}
         outcome = worst([result.outcome for result in results.values()])
         least = [at for at, result in results.items() if result.outcome is outcome]
-        told = min(least, key=lambda at: (results[at].margin or 0.0, at))
-        result = results[told]
-        return self.every(replace(result, sentence=f"{headed(*told)}: {result.sentence}"), facts)
+        place = min(least, key=lambda at: (results[at].margin or 0.0, at))
+        result = results[place]
+        return self.every(replace(result, sentence=f"{headed(*place)}: {result.sentence}"), facts)
 
     def car(self, *, inside: bool) -> Facts:
         """It was measured with a tape."""

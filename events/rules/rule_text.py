@@ -40,10 +40,10 @@ def format_apart(less: float, more: float, kind: Kind, units: Units) -> tuple[st
     0.2 lb and 0.2304 lb are '0.2 lb' and '0.23 lb', where each by itself would be '0.2 lb'.
     """
     near, far, places = _gap(less, kind, units), _gap(more, kind, units), 1
-    while _told(near, less) >= more > less and places <= _FINEST:
+    while _value(near, less) >= more > less and places <= _FINEST:
         near, places = _decimal(less, kind, units, places), places + 1
     places = 1
-    while more > less and _told(far, more) <= max(less, _told(near, less)) and places <= _FINEST:
+    while more > less and _value(far, more) <= max(less, _value(near, less)) and places <= _FINEST:
         far, places = _decimal(more, kind, units, places), places + 1
     return near.text, far.text
 
@@ -90,7 +90,10 @@ def decision_sentence(
     decision: Decision, kind: Kind, units: Units, doubt: ScaleDoubt = ScaleDoubt.NONE
 ) -> str:
     """What was read, by how much it is inside or outside, and how sure that is."""
-    value, limit = _say_beside(decision, kind, units), format_figure(decision.limit, kind, units)
+    value, limit = (
+        _format_near_limit(decision, kind, units),
+        format_figure(decision.limit, kind, units),
+    )
     bound = f"the {'least' if decision.side == 'lower' else 'most'} allowed, {limit}"
     gap, clear = format_gap(abs(decision.margin), kind, units), ""
     if decision.outcome is Outcome.TOO_CLOSE and math.isfinite(decision.guard):
@@ -111,7 +114,7 @@ def _undecided(decision: Decision, clear: str) -> str:
     return ""
 
 
-def _say_beside(decision: Decision, kind: Kind, units: Units) -> str:
+def _format_near_limit(decision: Decision, kind: Kind, units: Units) -> str:
     """The figure, with as many digits as it takes to see on which side of its limit it lies."""
     shown, places = _shown(decision.value, kind, units), 1
     gap = Decimal(abs(decision.margin)) / _TELLING
@@ -122,16 +125,16 @@ def _say_beside(decision: Decision, kind: Kind, units: Units) -> str:
 
 def _sureness(decision: Decision, kind: Kind, units: Units, doubt: ScaleDoubt) -> str:
     within, margin = good_to(decision.u, decision.dof), abs(decision.margin)
-    told = format_gap(within, kind, units)
+    gap = format_gap(within, kind, units)
     if decision.outcome is Outcome.TOO_CLOSE and within > margin:
-        told = format_apart(margin, within, kind, units)[1]
+        gap = format_apart(margin, within, kind, units)[1]
     if doubt:
         source = "the display" if math.isinf(decision.dof) else "the day's repeats"
-        display = f" At least ±{told} from {source} alone;" if decision.u else ""
+        display = f" At least ±{gap} from {source} alone;" if decision.u else ""
         return f"{display} {_DOUBTS[doubt]}: no chance is given."
     if decision.u == 0:
         return ""
-    return f" Good to ±{told}; chance that it meets: {chance(decision.probability)}."
+    return f" Good to ±{gap}; chance that it meets: {chance(decision.probability)}."
 
 
 def _gap(value: float, kind: Kind, units: Units) -> Shown:
@@ -141,7 +144,7 @@ def _gap(value: float, kind: Kind, units: Units) -> Shown:
     return shown
 
 
-def _told(shown: Shown, value: float) -> float:
+def _value(shown: Shown, value: float) -> float:
     """The figure that stands there, in canonical units."""
     return float(_exact(value) - shown.remainder)
 

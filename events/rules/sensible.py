@@ -24,7 +24,7 @@ _SHORT = 5
 R = TypeVar("R", bound=Any)
 
 
-def told(parameter: Parameter, units: Units) -> str:
+def format_bounds(parameter: Parameter, units: Units) -> str:
     """'from 100 lb to 1500 lb'; empty for a parameter without bounds."""
     bounds = parameter.bounds
     if bounds is None:
@@ -47,8 +47,8 @@ def refuse_absurd(
         if bounds is None or not isinstance(value, int | Decimal):
             continue
         if not bounds.low <= value <= bounds.high:
-            given = _said(Decimal(value), parameter.quantity, units)
-            raise ParameterError(name, f"must be {told(parameter, units)}, not {given}")
+            given = _format(Decimal(value), parameter.quantity, units)
+            raise ParameterError(name, f"must be {format_bounds(parameter, units)}, not {given}")
     _refuse_narrow(parameters, values, units)
 
 
@@ -77,7 +77,7 @@ def _refuse_narrow(
         raise ParameterError("at_most", problem)
 
 
-def _said(value: Decimal, kind: Kind | None, units: Units) -> str:
+def _format(value: Decimal, kind: Kind | None, units: Units) -> str:
     return str(value) if kind is None else format_gap(float(value), kind, units)
 
 

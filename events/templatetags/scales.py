@@ -49,7 +49,6 @@ def scale_state(scale_set: ScaleSet) -> SafeString:
 
 @register.simple_tag
 def check_state(passed: bool) -> SafeString:
-    """What one check came to."""
     return chip(*LOOK[Standing.PASSED if passed else Standing.FAILED])
 
 

@@ -30,50 +30,54 @@ from teams.queries.roles import roles_of
 @login_required
 def club(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Members, teams, tracks and classes of a club."""
-    found, user = get_object_or_404(Club, pk=pk), person(request)
-    units = track_units(user.units(found.units()))
+    club, user = get_object_or_404(Club, pk=pk), person(request)
+    units = track_units(user.units(club.units()))
     context = {
-        "club": found,
-        "can_steward": is_allowed(check_can_steward, user, found),
-        "my_roles": sorted(roles_of(user).clubs.get(found.pk, ())),
-        "members": club_members(found),
-        "invitations": open_invitations(found),
-        "teams": club_teams(user, found),
-        "tracks": [(track, shape_to_read(track, units)) for track in found.tracks.all()],
-        "race_classes": found.race_classes.all(),
+        "club": club,
+        "can_steward": is_allowed(check_can_steward, user, club),
+        "my_roles": sorted(roles_of(user).clubs.get(club.pk, ())),
+        "members": club_members(club),
+        "invitations": open_invitations(club),
+        "teams": club_teams(user, club),
+        "tracks": [(track, shape_to_read(track, units)) for track in club.tracks.all()],
+        "race_classes": club.race_classes.all(),
     }
     return render(request, "teams/club.html", context)
 
 
 def _for_steward(request: HttpRequest, pk: UUID) -> tuple[Club, dict[str, str]]:
     """The club, if the person may steward it, and the way back to its page."""
-    found = get_object_or_404(Club, pk=pk)
-    check_can_steward(person(request), found)
-    return found, {"back": reverse("club", args=[pk]), "back_to": found.name}
+    club = get_object_or_404(Club, pk=pk)
+    check_can_steward(person(request), club)
+    return club, {"back": reverse("club", args=[pk]), "back_to": club.name}
 
 
 @login_required
 @never_cache
 def club_invite(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Makes an invitation to the club and shows its link, this once."""
-    found, back = _for_steward(request, pk)
+    club, back = _for_steward(request, pk)
     form: Any = InviteForm(request.POST or None, roles=ClubRole.values)
-    if submit_action(form, invite, by=request.user, club=found):
+    if submit_action(form, invite, by=request.user, club=club):
         return invitation_made(request, *form.outcome)
-    return form_page(request, form, title=f"Invite to {found}", button="Make the link", **back)
+    return form_page(request, form, title=f"Invite to {club}", button="Make the link", **back)
 
 
 @login_required
 @require_http_methods(["GET", "POST"])
 def invitation_withdraw(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Makes an invitation's link worthless, after asking."""
-    found = get_object_or_404(Invitation.objects.select_related("club", "team"), pk=pk)
-    check_can_withdraw(person(request), found)
+    invitation = get_object_or_404(Invitation.objects.select_related("club", "team"), pk=pk)
+    check_can_withdraw(person(request), invitation)
     if request.method == "GET":
-        return _ask_withdraw(request, found)
+        return _ask_withdraw(request, invitation)
     done = "The link opens nothing now."
-    run_action(request, withdraw_invitation, by=request.user, invitation=found, done=done)
-    return redirect("team", found.team_id) if found.team_id else redirect("club", found.club_id)
+    run_action(request, withdraw_invitation, by=request.user, invitation=invitation, done=done)
+    return (
+        redirect("team", invitation.team_id)
+        if invitation.team_id
+        else redirect("club", invitation.club_id)
+    )
 
 
 @login_required
@@ -89,10 +93,9 @@ def club_member_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 def team_add(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Adds a team."""
-    found, back = _for_steward(request, pk)
+    club, back = _for_steward(request, pk)
     form: Any = TeamForm(request.POST or None)
-    if submit_action(form, teams.make_team, by=request.user, club=found):
+    if submit_action(form, teams.make_team, by=request.user, club=club):
         messages.success(request, "The team is made. Invite its first chief.")
         return redirect("team", form.outcome.pk)
     return form_page(request, form, title="New team", button="Make the team", **back)
@@ -100,11 +103,10 @@ def team_add(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 def track_add(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Adds a track."""
-    found, back = _for_steward(request, pk)
-    units = track_units(person(request).units(found.units()))
+    club, back = _for_steward(request, pk)
+    units = track_units(person(request).units(club.units()))
     form = TrackForm(request.POST or None, units=units)
-    if submit_action(form, places.add_track, by=request.user, club=found):
+    if submit_action(form, places.add_track, by=request.user, club=club):
         messages.success(request, "The track is added.")
         return redirect("club", pk)
     return form_page(request, form, title="New track", button="Add the track", **back)
@@ -112,23 +114,21 @@ def track_add(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 def track_change(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Changes what is known of a track."""
     track = get_object_or_404(Track, pk=pk)
-    found, back = _for_steward(request, track.club_id)
-    units = track_units(person(request).units(found.units()))
+    club, back = _for_steward(request, track.club_id)
+    units = track_units(person(request).units(club.units()))
     form = TrackForm(request.POST or None, units=units, track=track)
     if submit_action(form, places.change_track, by=request.user, track=track):
         messages.success(request, f"{track} is changed.")
-        return redirect("club", found.pk)
+        return redirect("club", club.pk)
     return form_page(request, form, title=track.name, button="Save", **back)
 
 
 @login_required
 def race_class_add(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Adds a class."""
-    found, back = _for_steward(request, pk)
+    club, back = _for_steward(request, pk)
     form = RaceClassForm(request.POST or None)
-    if submit_action(form, places.add_race_class, by=request.user, club=found):
+    if submit_action(form, places.add_race_class, by=request.user, club=club):
         messages.success(request, "The class is added.")
         return redirect("club", pk)
     return form_page(request, form, title="New class", button="Add the class", **back)
@@ -137,14 +137,14 @@ def race_class_add(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def club_units(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Changes what a bare number means in the club."""
-    found, back = _for_steward(request, pk)
+    club, back = _for_steward(request, pk)
     form = UnitsForm(
         request.POST or None,
-        chosen=found.preferred_units,
+        chosen=club.preferred_units,
         fallback="Usual",
         over=Units.imperial(),
     )
-    if submit_action(form, clubs.set_club_units, by=request.user, club=found):
+    if submit_action(form, clubs.set_club_units, by=request.user, club=club):
         messages.success(request, "The club's units are kept.")
         return redirect("club", pk)
     return form_page(request, form, title="The club's units", button="Save", **back)
@@ -153,10 +153,10 @@ def club_units(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def club_time_zone(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Changes whose wall clock the club's people read."""
-    found, back = _for_steward(request, pk)
-    form = TimeZoneForm(request.POST or None, club=found)
-    if submit_action(form, clubs.set_club_time_zone, by=request.user, club=found):
-        messages.success(request, f"The club's times are those of {found.time_zone}.")
+    club, back = _for_steward(request, pk)
+    form = TimeZoneForm(request.POST or None, club=club)
+    if submit_action(form, clubs.set_club_time_zone, by=request.user, club=club):
+        messages.success(request, f"The club's times are those of {club.time_zone}.")
         return redirect("club", pk)
     return form_page(request, form, title="The club's time zone", button="Save", **back)
 
@@ -164,9 +164,9 @@ def club_time_zone(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def club_idle(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Changes how long an official's device may rest."""
-    found, back = _for_steward(request, pk)
-    form = IdleForm(request.POST or None, club=found)
-    if submit_action(form, clubs.set_club_idle_minutes, by=request.user, club=found):
+    club, back = _for_steward(request, pk)
+    form = IdleForm(request.POST or None, club=club)
+    if submit_action(form, clubs.set_club_idle_minutes, by=request.user, club=club):
         messages.success(request, "It holds for each official from their next sign-in.")
         return redirect("club", pk)
     title = "Officials' tablets"
@@ -174,10 +174,10 @@ def club_idle(request: HttpRequest, pk: UUID) -> HttpResponse:
     return form_page(request, form, title=title, button="Save", lead=lead, **back)
 
 
-def _ask_withdraw(request: HttpRequest, found: Invitation) -> HttpResponse:
-    to = found.team or found.club
-    back = reverse("team" if found.team else "club", args=[to.pk])
-    note = f" ({found.note})" if found.note else ""
+def _ask_withdraw(request: HttpRequest, invitation: Invitation) -> HttpResponse:
+    to = invitation.team or invitation.club
+    back = reverse("team" if invitation.team else "club", args=[to.pk])
+    note = f" ({invitation.note})" if invitation.note else ""
     return confirm_page(
         request,
         title=f"Withdraw the invitation to {to}{note}?",

@@ -28,30 +28,29 @@ def _driver(pk: UUID) -> Driver:
     return get_object_or_404(DRIVERS, pk=pk)
 
 
-def _for_crew(request: HttpRequest, found: Driver) -> dict[str, str]:
-    check_can_crew(person(request), found.team)
-    return {"back": reverse("driver", args=[found.pk]), "back_to": found.display_name}
+def _for_crew(request: HttpRequest, driver: Driver) -> dict[str, str]:
+    check_can_crew(person(request), driver.team)
+    return {"back": reverse("driver", args=[driver.pk]), "back_to": driver.display_name}
 
 
 @login_required
 def driver(request: HttpRequest, pk: UUID) -> HttpResponse:
     """A driver, as far as the person looking may see."""
     user = person(request)
-    found = read_or_404(user, DRIVERS, pk)
+    driver = read_or_404(user, DRIVERS, pk)
     context = {
-        "driver": found,
-        "can_crew": is_allowed(check_can_crew, user, found.team),
-        "can_erase": is_allowed(check_can_lead, user, found.team),
-        "can_see_weights": is_allowed(check_can_see_weights, user, found.team),
-        "birth": DriverBirth.objects.filter(driver=found).first(),
-        "weights": found.weights.order_by("-weighed_on", "-pk"),
+        "driver": driver,
+        "can_crew": is_allowed(check_can_crew, user, driver.team),
+        "can_erase": is_allowed(check_can_lead, user, driver.team),
+        "can_see_weights": is_allowed(check_can_see_weights, user, driver.team),
+        "birth": DriverBirth.objects.filter(driver=driver).first(),
+        "weights": driver.weights.order_by("-weighed_on", "-pk"),
     }
     return render(request, "teams/driver.html", context)
 
 
 @login_required
 def driver_add(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Adds a driver to a team."""
     team = get_object_or_404(Team, pk=pk)
     check_can_crew(person(request), team)
     form = DriverForm(request.POST or None)
@@ -67,24 +66,23 @@ def driver_add(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def driver_rename(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Changes the name on the lap board."""
-    found = _driver(pk)
-    back = _for_crew(request, found)
-    form = DriverForm(request.POST or None, initial={"display_name": found.display_name})
-    if submit_action(form, drivers.rename_driver, by=request.user, driver=found):
+    driver = _driver(pk)
+    back = _for_crew(request, driver)
+    form = DriverForm(request.POST or None, initial={"display_name": driver.display_name})
+    if submit_action(form, drivers.rename_driver, by=request.user, driver=driver):
         return redirect("driver", pk)
     return form_page(request, form, title="Name", button="Save", **back)
 
 
 @login_required
 def driver_birth_date(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Sets the birth date."""
-    found = _driver(pk)
-    back = _for_crew(request, found)
-    known = DriverBirth.objects.filter(driver=found).first()
+    driver = _driver(pk)
+    back = _for_crew(request, driver)
+    known = DriverBirth.objects.filter(driver=driver).first()
     form = BirthDateForm(
         request.POST or None, initial={"birth_date": known.birth_date if known else None}
     )
-    if submit_action(form, drivers.set_birth_date, by=request.user, driver=found):
+    if submit_action(form, drivers.set_birth_date, by=request.user, driver=driver):
         messages.success(request, "The birth date is kept. Only the crew sees it.")
         return redirect("driver", pk)
     lead = (
@@ -97,10 +95,10 @@ def driver_birth_date(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def driver_weight_add(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Adds a line to the weight log."""
-    found, user = _driver(pk), person(request)
-    back = _for_crew(request, found)
-    form = WeightForm(request.POST or None, units=user.units(found.team.club.units()))
-    if submit_action(form, drivers.log_driver_weight, by=user, driver=found):
+    driver, user = _driver(pk), person(request)
+    back = _for_crew(request, driver)
+    form = WeightForm(request.POST or None, units=user.units(driver.team.club.units()))
+    if submit_action(form, drivers.log_driver_weight, by=user, driver=driver):
         messages.success(request, "The weight is logged.")
         return redirect("driver", pk)
     return form_page(request, form, title="Weight", button="Log it", **back)
@@ -120,20 +118,20 @@ def driver_weight_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def driver_erase(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Erases a driver, after saying exactly what goes and what stays."""
-    found, user = _driver(pk), person(request)
-    check_can_lead(user, found.team)
+    driver, user = _driver(pk), person(request)
+    check_can_lead(user, driver.team)
     if request.method == "POST":
-        run_action(request, erase_driver, by=user, driver=found, done="The driver is erased.")
-        return redirect("team", found.team_id)
-    held = held_of(found)
+        run_action(request, erase_driver, by=user, driver=driver, done="The driver is erased.")
+        return redirect("team", driver.team_id)
+    held = held_of(driver)
     return confirm_page(
         request,
-        title=f"Erase {found.display_name}?",
+        title=f"Erase {driver.display_name}?",
         lead="Nobody can bring it back.",
         button="Erase the driver",
         safe="Keep the driver",
         back=reverse("driver", args=[pk]),
-        back_to=found.display_name,
-        goes=what_goes(found, held),
-        stays=what_stays(found, held),
+        back_to=driver.display_name,
+        goes=what_goes(driver, held),
+        stays=what_stays(driver, held),
     )

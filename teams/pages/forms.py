@@ -24,8 +24,6 @@ ROLES = {
 
 
 class InviteForm(forms.Form):
-    """An invitation to one role."""
-
     role = forms.ChoiceField(label="They come as", widget=forms.RadioSelect)
     note = forms.CharField(
         max_length=80, required=False, label="Note", help_text="For you: who is it for?"
@@ -40,20 +38,14 @@ class InviteForm(forms.Form):
 
 
 class TeamForm(forms.Form):
-    """A new team."""
-
     name = forms.CharField(max_length=80, label="Name of the team")
 
 
 class RaceClassForm(forms.Form):
-    """A new class."""
-
     name = forms.CharField(max_length=60, label="Name of the class")
 
 
 class TrackForm(QuantityForm):
-    """A track and its shape."""
-
     name = forms.CharField(max_length=80, label="Name of the track")
     surface = forms.ChoiceField(
         label="Surface", choices=Surface.choices, widget=forms.RadioSelect, initial=Surface.PAVED

@@ -27,16 +27,16 @@ LATER = "second_factor_later"
 
 
 def _for_steward(request: HttpRequest, pk: UUID) -> Club:
-    found = get_object_or_404(Club, pk=pk)
-    check_can_steward(person(request), found)
-    return found
+    club = get_object_or_404(Club, pk=pk)
+    check_can_steward(person(request), club)
+    return club
 
 
 @login_required
 def club_people(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Everybody who is or was in the club, for a steward to end their sign-ins."""
-    found = _for_steward(request, pk)
-    context = {"club": found, "people": people_of(found)}
+    club = _for_steward(request, pk)
+    context = {"club": club, "people": people_of(club)}
     return render(request, "teams/people.html", context)
 
 
@@ -44,15 +44,15 @@ def club_people(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def member_end(request: HttpRequest, pk: UUID, who: UUID) -> HttpResponse:
     """Ends a person's sign-ins and tokens, after asking."""
-    found = _for_steward(request, pk)
-    other = next((p for p, _ in people_of(found) if p.pk == who), None)
+    club = _for_steward(request, pk)
+    other = next((p for p, _ in people_of(club) if p.pk == who), None)
     if other is None:
         raise Http404
-    back = {"back": reverse("club-people", args=[pk]), "back_to": found.name}
+    back = {"back": reverse("club-people", args=[pk]), "back_to": club.name}
     if request.method == "GET":
         return _ask_end(request, other, back)
     done = f"{other} is signed out everywhere, and their tokens open nothing."
-    run_action(request, clubs.end_for_member, by=request.user, club=found, who=other, done=done)
+    run_action(request, clubs.end_for_member, by=request.user, club=club, who=other, done=done)
     return redirect("club-people", pk)
 
 
@@ -107,12 +107,12 @@ def _seen_person(pk: UUID) -> User:
 @login_required
 def club_second_factor(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Changes whether the club asks its stewards and officials for a second factor."""
-    found = _for_steward(request, pk)
-    form = SecondFactorForm(request.POST if request.method == "POST" else None, club=found)
-    if submit_action(form, clubs.set_club_second_factor, by=request.user, club=found):
+    club = _for_steward(request, pk)
+    form = SecondFactorForm(request.POST if request.method == "POST" else None, club=club)
+    if submit_action(form, clubs.set_club_second_factor, by=request.user, club=club):
         messages.success(request, "It holds from now on.")
         return redirect("club", pk)
-    back = {"back": reverse("club", args=[pk]), "back_to": found.name}
+    back = {"back": reverse("club", args=[pk]), "back_to": club.name}
     lead = "A password can be watched, guessed or told. A second factor is something one has."
     return form_page(request, form, title="Second factor", button="Save", lead=lead, **back)
 

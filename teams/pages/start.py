@@ -16,9 +16,9 @@ def start(request: HttpRequest) -> HttpResponse:
     """A person's start page; first, where their club asks for a second factor, the asking."""
     if roles_of(person(request)).resting and not request.session.get(LATER):
         return redirect("second-factor")
-    found = sections_for(person(request))
+    sections = sections_for(person(request))
     context = {
-        "sections": [render_to_string(each.template, each.context, request) for each in found],
-        "heading": next((each.heading for each in found if each.heading), ""),
+        "sections": [render_to_string(each.template, each.context, request) for each in sections],
+        "heading": next((each.heading for each in sections if each.heading), ""),
     }
     return render(request, "teams/start.html", context)

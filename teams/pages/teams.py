@@ -33,53 +33,52 @@ def _team(pk: UUID) -> Team:
 @login_required
 def team(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Members, coaches and drivers of a team; others of the club see that it is there."""
-    found, user = _team(pk), person(request)
+    team, user = _team(pk), person(request)
     roles = roles_of(user)
     if pk in roles.coached:  # who sees the drivers' names there
-        note_reader(user, pk, found)
+        note_reader(user, pk, team)
     context = {
-        "team": found,
+        "team": team,
         "my_role": roles.teams.get(pk, ""),
         "is_inside": roles.is_member(pk) or pk in roles.coached,
-        "can_lead": is_allowed(check_can_lead, user, found),
-        "can_crew": is_allowed(check_can_crew, user, found),
-        "can_invite": is_allowed(check_can_invite, user, found.club, found),
-        "members": team_members(found),
-        "links": coach_links(found),
-        "drivers": found.drivers.all(),
-        "invitations": open_invitations(found.club, found),
+        "can_lead": is_allowed(check_can_lead, user, team),
+        "can_crew": is_allowed(check_can_crew, user, team),
+        "can_invite": is_allowed(check_can_invite, user, team.club, team),
+        "members": team_members(team),
+        "links": coach_links(team),
+        "drivers": team.drivers.all(),
+        "invitations": open_invitations(team.club, team),
     }
     return render(request, "teams/team.html", context)
 
 
-def _for_chief(request: HttpRequest, found: Team) -> dict[str, str]:
-    check_can_lead(person(request), found)
-    return _back(found)
+def _for_chief(request: HttpRequest, team: Team) -> dict[str, str]:
+    check_can_lead(person(request), team)
+    return _back(team)
 
 
-def _back(found: Team) -> dict[str, str]:
-    return {"back": reverse("team", args=[found.pk]), "back_to": found.name}
+def _back(team: Team) -> dict[str, str]:
+    return {"back": reverse("team", args=[team.pk]), "back_to": team.name}
 
 
 @login_required
 @never_cache
 def team_invite(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Makes an invitation to the team and shows its link, this once."""
-    found, user = _team(pk), person(request)
-    check_can_invite(user, found.club, found)
+    team, user = _team(pk), person(request)
+    check_can_invite(user, team.club, team)
     chief = roles_of(user).is_chief(pk)
     form: Any = InviteForm(
         request.POST or None, roles=TeamRole.values if chief else [TeamRole.CHIEF.value]
     )
-    if submit_action(form, invite, by=user, club=found.club, team=found):
+    if submit_action(form, invite, by=user, club=team.club, team=team):
         return invitation_made(request, *form.outcome)
-    title = f"Invite to {found}"
-    return form_page(request, form, title=title, button="Make the link", **_back(found))
+    title = f"Invite to {team}"
+    return form_page(request, form, title=title, button="Make the link", **_back(team))
 
 
 @login_required
 def team_member_role(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Changes what a member is to the team."""
     member = get_object_or_404(TeamMember.objects.select_related("team", "user"), pk=pk)
     back = _for_chief(request, member.team)
     form = RoleForm(request.POST or None, initial={"role": member.role})
@@ -103,14 +102,14 @@ def team_member_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def coach_add(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Links a coach with the team."""
-    found = _team(pk)
-    back = _for_chief(request, found)
-    coaches = coaches_without_link(found)
+    team = _team(pk)
+    back = _for_chief(request, team)
+    coaches = coaches_without_link(team)
     if not coaches:
-        messages.info(request, f"Every coach of {found.club} is linked, or it has none yet.")
+        messages.info(request, f"Every coach of {team.club} is linked, or it has none yet.")
         return redirect("team", pk)
     form = CoachForm(request.POST or None, coaches=coaches)
-    if submit_action(form, teams.link_coach, by=request.user, team=found):
+    if submit_action(form, teams.link_coach, by=request.user, team=team):
         messages.success(request, "The coach sees the team's cars now.")
         return redirect("team", pk)
     return form_page(request, form, title="Let a coach in", button="Link the coach", **back)

@@ -108,8 +108,8 @@ def own_trail(
 def _page(rows: QuerySet[TrailLine], before: UUID | None, units: Units) -> list[TrailItem]:
     if before is not None:
         rows = rows.filter(pk__lt=before)
-    found = list(rows.select_related("by").order_by("-pk")[:PAGE])
-    names, things, roles = _names(found), _things(found), _roles(found)
+    lines = list(rows.select_related("by").order_by("-pk")[:PAGE])
+    names, things, roles = _names(lines), _things(lines), _roles(lines)
     return [
         TrailItem(
             id=row.pk,
@@ -119,18 +119,18 @@ def _page(rows: QuerySet[TrailLine], before: UUID | None, units: Units) -> list[
             on=things.get((row.on_kind, row.on_id), ""),
             detail=roles.get(row.by_id, "") if row.did == READ else _detail(row, names, units),
         )
-        for row in found
+        for row in lines
     ]
 
 
 def _roles(rows: Iterable[TrailLine]) -> dict[UUID, str]:
     """What those who read from outside are to the club now: one query, where there are any."""
     readers = {row.by_id for row in rows if row.did == READ}
-    said: dict[UUID, list[str]] = {}
+    roles_of_reader: dict[UUID, list[str]] = {}
     if readers:
         for member in ClubMember.objects.filter(user_id__in=readers).order_by("role"):
-            said.setdefault(member.user_id, []).append(member.get_role_display().lower())
-    return {user: ", ".join(sorted(set(roles))) for user, roles in said.items()}
+            roles_of_reader.setdefault(member.user_id, []).append(member.get_role_display().lower())
+    return {user: ", ".join(sorted(set(roles))) for user, roles in roles_of_reader.items()}
 
 
 def _things(rows: Iterable[TrailLine]) -> dict[tuple[str, UUID], str]:
@@ -139,13 +139,13 @@ def _things(rows: Iterable[TrailLine]) -> dict[tuple[str, UUID], str]:
     for row in rows:
         if row.on_kind in _words.named:
             wanted.setdefault(row.on_kind, set()).add(row.on_id)
-    found = {}
+    names = {}
     for kind, ids in wanted.items():
         naming = _words.named[kind]
         things = apps.get_model(kind)._default_manager.select_related(*naming.joined)
         for thing in things.filter(pk__in=ids):
-            found[kind, thing.pk] = naming.words(thing)
-    return found
+            names[kind, thing.pk] = naming.words(thing)
+    return names
 
 
 def _names(rows: Iterable[TrailLine]) -> dict[str, str]:
@@ -180,8 +180,8 @@ def _part(key: str, value: Any, names: dict[str, str]) -> str:
     if isinstance(value, dict | list) and len(value) > MOST_WORDS:
         return f"{len(value)} {label}"
     if isinstance(value, dict):
-        told = [f"{k} {_plain(v)}" for k, v in value.items() if not _is_id(k) and not _is_id(v)]
-        return f"{label}: {', '.join(told)}" if told else ""
+        items = [f"{k} {_plain(v)}" for k, v in value.items() if not _is_id(k) and not _is_id(v)]
+        return f"{label}: {', '.join(items)}" if items else ""
     written = "" if _is_id(value) else _plain(value)
     return f"{label}: {written}" if written else ""
 

@@ -49,8 +49,8 @@ def people_of(club: Club) -> list[tuple[User, bool]]:
     }
     taken_up = Invitation.objects.filter(club=club, accepted_by__isnull=False)
     ever = still.union(taken_up.values_list("accepted_by_id", flat=True))
-    found = User.objects.filter(pk__in=ever).only("id", "name").order_by(Lower("name"), "pk")
-    return [(person, person.pk in still) for person in found]
+    people = User.objects.filter(pk__in=ever).only("id", "name").order_by(Lower("name"), "pk")
+    return [(person, person.pk in still) for person in people]
 
 
 def coaches_to_link(team: Team) -> QuerySet[User]:

@@ -29,11 +29,11 @@ def shape_to_edit(track: Track, units: Units) -> dict[str, str]:
     for name, value, kind in _known(track):
         shown = show(value, kind, unit=units.for_kind(kind), style="decimal")
         exact = shown if shown.exact else show(value, kind, unit=CANONICAL[kind])
-        written[name] = _said_with_unit(track.typed.get(name, "")) or exact.text
+        written[name] = _typed_with_unit(track.typed.get(name, "")) or exact.text
     return written
 
 
-def _said_with_unit(typed: str) -> str:
+def _typed_with_unit(typed: str) -> str:
     """What was typed, if its unit was: a bare number means another length to another reader."""
     return typed if any(char.isalpha() or char in "\"'°″′" for char in typed) else ""
 

@@ -44,11 +44,9 @@ class Roles:
     resting: frozenset[UUID] = frozenset()
 
     def is_steward(self, club_id: UUID) -> bool:
-        """Steward of that club."""
         return ClubRole.STEWARD in self.clubs.get(club_id, ())
 
     def is_official(self, club_id: UUID) -> bool:
-        """Official of that club."""
         return ClubRole.OFFICIAL in self.clubs.get(club_id, ())
 
     def is_coach(self, club_id: UUID) -> bool:
@@ -56,7 +54,6 @@ class Roles:
         return ClubRole.COACH in self.clubs.get(club_id, ())
 
     def is_chief(self, team_id: UUID | None) -> bool:
-        """Chief of that team."""
         return team_id is not None and self.teams.get(team_id) == TeamRole.CHIEF
 
     def is_crew(self, team_id: UUID) -> bool:

@@ -16,7 +16,7 @@ from events.models import Entry, Event
 from events.rules import rule_from
 from tests.clocks import database_at
 from tests.events.meeting import ON_THE_DAY
-from tests.guards.world import AGE_RULE, World, entered_by_hand, standing_world, undone
+from tests.guards.world import AGE_RULE, World, standing_world, undone, walk_in_entry
 
 # Every function the restricted role may call that runs as the owner, and what keeps it narrow.
 FUNCTIONS = {
@@ -25,7 +25,7 @@ FUNCTIONS = {
     "answer_age": "yes or no, once an entry that its team stands by, to the club's officials",
     "confirm_entry": "the team's own crew, once an entry; says whether it did",
     "cars_by_number": "officials and stewards, their club's teams, while the event takes entries",
-    "may_enter_by_hand": "the viewer's own clubs only",
+    "may_enter_walk_in": "the viewer's own clubs only",
     "what_teams_run": "stewards, of five teams and more together; tests/cars holds its rules",
     "entered_cars": "ids of cars entered where the viewer is an official, while it lasts",
     "walk_in_teams": "the viewer's own clubs only",
@@ -151,7 +151,7 @@ def test_eligible_or_not_for_the_clubs_officials(world: World) -> None:
 def test_an_entry_is_confirmed_by_its_crew(world: World) -> None:
     for who, person in world.who().items():
         with undone():
-            entry = entered_by_hand(world)
+            entry = walk_in_entry(world)
             done = call(person, "confirm_entry", entry.pk, world.driver.pk)
             assert done == [(who in ("chief", "crew"),)], who
 

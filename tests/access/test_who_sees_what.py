@@ -28,7 +28,7 @@ from events.queries.facts import answer_age
 from teams.models import ClubMember, CoachLink, TeamMember
 from tests.clocks import database_at
 from tests.events.meeting import ON_THE_DAY
-from tests.guards.world import World, entered_by_hand, refused, standing_world, undone
+from tests.guards.world import World, refused, standing_world, undone, walk_in_entry
 from tests.owner import as_owner
 from tests.people import account_of
 
@@ -68,7 +68,7 @@ target_source   ra   ra   r    r    ra   r    -    -    -    -    -    -    -   
 comment         ra   ra   r    ra   ra   ra   -    -    -    -    -    -    -    -
 plan            ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 reset           ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
-preference      rac  rac  r    r    r    r    -    -    -    -    -    -    -    -
+own_target      rac  rac  r    r    r    r    -    -    -    -    -    -    -    -
 fitted          rac  rac  r    -    -    r    -    -    -    -    -    -    -    -
 part            ra   ra   r    -    -    r    -    -    -    -    -    -    -    -
 code            racd racd r    -    -    r    -    -    -    -    -    -    -    -
@@ -81,7 +81,7 @@ event_class     r    r    r    r    r    r    r    r    -    rad  -    r    -   
 scale_set       r    r    r    r    r    r    r    r    -    rac  -    r    -    -
 scale_check     r    r    r    r    r    r    r    ra   -    r    -    r    -    -
 entry           rac  rac  r    r    r    r    -    rc   -    rc   -    -    -    -
-entry_by_hand   rc   rc   r    r    r    r    -    rac  -    rac  -    -    -    -
+walk_in_entry   rc   rc   r    r    r    r    -    rac  -    rac  -    -    -    -
 age_answer      r    r    -    -    -    -    -    r    -    -    -    -    -    -
 weigh_in        r    r    r    r    r    r    -    ra   -    r    -    -    -    -
 check           r    r    r    r    r    r    -    ra   -    r    -    -    -    -
@@ -238,8 +238,8 @@ NOUNS = {
     "comment": Noun(lambda w: w.comment, by="by"),
     "plan": Noun(lambda w: w.plan, by="by"),
     "reset": Noun(lambda w: w.reset, by="by"),
-    "preference": Noun(
-        lambda w: w.preference,
+    "own_target": Noun(
+        lambda w: w.own_target,
         {"spot": "right"},
         {"replaced_at": timezone.now(), "replaced_by": "chief"},
         "by",
@@ -265,7 +265,7 @@ NOUNS = {
         {"number": "98"},
         "confirmed_by",
     ),
-    "entry_by_hand": Noun(entered_by_hand, {"number": "99", "car": "car"}, {"number": "98"}),
+    "walk_in_entry": Noun(walk_in_entry, {"number": "99", "car": "car"}, {"number": "98"}),
     "age_answer": Noun(_age_answer),
     "weigh_in": Noun(lambda w: w.weigh_in, by="by"),
     "draw": Noun(lambda w: w.draw, {"seed": "4712"}, by="by"),

@@ -76,7 +76,7 @@ class Attacker:
             event_class.event = start_event(by=self.me, event=event, another_day=True)
         return event_class
 
-    def by_hand(self, event_class: EventClass) -> Entry:
+    def walk_in(self, event_class: EventClass) -> Entry:
         with viewing_as(self.me.pk):
             return enter_walk_in(
                 by=self.me,
@@ -143,7 +143,7 @@ def test_entries_made_by_hand_say_nothing_whatever_the_limits(attacker: Attacker
 
     def bisect() -> list[dict[str, Any]]:
         return [
-            attacker.learns(attacker.by_hand(attacker.event(day, years)))
+            attacker.learns(attacker.walk_in(attacker.event(day, years)))
             for day, years in ((TODAY, 10), (TODAY, 12), (TODAY - timedelta(days=2), 9))
         ]
 
@@ -157,10 +157,10 @@ def test_as_many_answers_as_entries_of_the_family(attacker: Attacker) -> None:
     """Two entries that it made, one by hand that it confirmed, one that it did not: three."""
     chief, meeting = attacker.meeting.people.chief, attacker.meeting
     entries = [entered(attacker, attacker.event(TODAY, years)) for years in (8, 9)]
-    confirmed = attacker.by_hand(attacker.event(TODAY, 7))
+    confirmed = attacker.walk_in(attacker.event(TODAY, 7))
     with viewing_as(chief.pk):
         confirm_entry(by=chief, entry=Entry.objects.get(pk=confirmed.pk), driver=meeting.driver)
-    left = attacker.by_hand(attacker.event(TODAY, 6))
+    left = attacker.walk_in(attacker.event(TODAY, 6))
     said = [attacker.learns(entry)["said"] for entry in (*entries, confirmed, left)]
     assert said == [True, False, True, None]
     for entry in (*entries, confirmed, left):
@@ -199,7 +199,7 @@ def test_later_changes_do_not_ask_again(attacker: Attacker) -> None:
     with viewing_as(attacker.me.pk):
         found = Entry.objects.select_related("event").get(pk=entry.pk)
         withdraw_entry(by=attacker.me, entry=found)
-    again = attacker.by_hand(entry.event_class)
+    again = attacker.walk_in(entry.event_class)
     assert attacker.learns(again)["said"] is None
 
 
@@ -214,15 +214,15 @@ def test_nobody_writes_or_asks_around_it(attacker: Attacker) -> None:
     """As SQL: an entry in the family's name, a confirmation, an answer."""
     meeting = attacker.meeting
     event_class = attacker.event(TODAY, 8)
-    by_hand = attacker.by_hand(event_class)
+    walk_in = attacker.walk_in(event_class)
     copy = (
         "INSERT INTO events_entry (id, created_at, event_id, club_id, event_class_id, team_id, "
         "car_id, driver_id, number, display_name, shares_its_number, confirmed_at, "
         "confirmed_by_id) SELECT gen_random_uuid(), now(), event_id, club_id, event_class_id, "
         f"team_id, car_id, '{meeting.driver.pk}', '98', 'Robin', false, {{}} "
-        f"FROM events_entry WHERE id = '{by_hand.pk}'"
+        f"FROM events_entry WHERE id = '{walk_in.pk}'"
     )
-    of = f"WHERE id = '{by_hand.pk}'"
+    of = f"WHERE id = '{walk_in.pk}'"
     with viewing_as(attacker.me.pk):
         for statement in (
             copy.format("NULL, NULL"),
@@ -235,7 +235,7 @@ def test_nobody_writes_or_asks_around_it(attacker: Attacker) -> None:
         ):
             assert refused(partial(run, statement), whole=False), statement
         with connection.cursor() as cursor:
-            cursor.execute("SELECT access.confirm_entry(%s, %s)", [by_hand.pk, meeting.driver.pk])
+            cursor.execute("SELECT access.confirm_entry(%s, %s)", [walk_in.pk, meeting.driver.pk])
             assert cursor.fetchone() == (False,)
 
 

@@ -23,7 +23,7 @@ from clubsetup.access.viewer import viewing_as
 from clubsetup.runtime.addresses import APP_ROLE, app_url
 from teams.models import Invitation
 from tests.attacks.role import DONE, NOTHING, REFUSED, Attacker
-from tests.guards.world import World, entered_by_hand, standing_world, undone
+from tests.guards.world import World, standing_world, undone, walk_in_entry
 from tests.owner import as_owner, rows_as_owner
 
 ATTACKER = Attacker()
@@ -44,7 +44,7 @@ OUTSIDE = ["rival", "other_official", "other_steward", "stranger", "nobody"]
 @pytest.fixture(scope="module")
 def world(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[World]:
     with django_db_blocker.unblock(), standing_world() as made:
-        entered_by_hand(made)
+        walk_in_entry(made)
         yield made
 
 
@@ -502,7 +502,7 @@ def test_an_entry_of_another_club_does_not_say_what_ballast_stands_on_it(world: 
     none = {"none_on_car": "true", "not_on_car": None, "piece_id": None, "look_id": None}
     with undone():
         with viewing_as(world.people.official.pk):
-            bare = entered_by_hand(world).pk
+            bare = walk_in_entry(world).pk
         told = set()
         for entry in (world.meeting.entry.pk, bare, new_id()):
             row = next(r for r in rows_as_owner("events_ballastcheck"))

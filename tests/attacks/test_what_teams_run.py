@@ -12,8 +12,8 @@ from django.utils import timezone
 from cars.baselines.queries.fleet_spread import Run, what_teams_run
 from clubsetup.access.viewer import viewing_as
 from teams.actions.teams import make_team
-from tests.cars.beside.club_of_teams import Meadow, asked_at, make_meadow
-from tests.cars.beside.test_what_teams_run import FIVE, HEIGHT, asked
+from tests.cars.baselines.club_of_teams import Meadow, asked_at, make_meadow
+from tests.cars.baselines.test_what_teams_run import FIVE, HEIGHT, asked
 from tests.cars.garage import make_garage
 from tests.clocks import database_at
 from tests.guards.world import refused

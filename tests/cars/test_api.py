@@ -124,7 +124,7 @@ def test_a_whole_evening(crew: Caller, garage: Garage, people: People) -> None:
     crew("post", f"{path}/readings", readings(ride_height__LF="2 3/8"))
     _, boxes = crew("get", f"{path}/boxes")
     low = next(b for b in boxes if (b["measure"], b["spot"]) == ("ride-height", "LF"))
-    assert (low["outcome"], low["said"]) == ("off", "off by 1/8 in, high")
+    assert (low["outcome"], low["text"]) == ("off", "off by 1/8 in, high")
     _, kept = crew("get", f"/readings?sheet={sheet['id']}&measure=ride-height")
     assert [r["typed"] for r in kept["results"]] == ["2 3/8", "2 1/4"]
     assert kept["results"][1]["replaced_by"] == str(people.crew.pk)

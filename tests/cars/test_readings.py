@@ -108,7 +108,7 @@ class TestTaken:
         crew, chief = people.crew, people.chief
         with viewing_as(crew.pk):
             both = [entry(LF, "2 1/4"), entry(RF, "2 3/8")]
-            first, beside = take_readings(by=crew, sheet=sheet, entries=both, seen=OVER_ANYTHING)
+            first, right = take_readings(by=crew, sheet=sheet, entries=both, seen=OVER_ANYTHING)
         with viewing_as(chief.pk):
             assert take_readings(by=chief, sheet=sheet, entries=both, seen=OVER_ANYTHING) == []
             anew = [entry(LF, "2 5/16"), entry(RF, "2 3/8"), entry(Key("toe", "front"), "")]
@@ -130,7 +130,7 @@ class TestTaken:
             replaced = {pk for pk, row in rows.items() if row.replaced_at == NOW}
             assert replaced == {first.pk, second.pk, third.pk}
             assert {rows[pk].replaced_by_id for pk in replaced} == {chief.pk}
-            assert (rows[beside.pk].replaced_at, rows[beside.pk].replaced_by) == (None, None)
+            assert (rows[right.pk].replaced_at, rows[right.pk].replaced_by) == (None, None)
             assert trail(sheet)[1:] == [
                 line(chief, sheet, ride_height__LF=["2 1/4", "2 5/16"]),
                 line(chief, sheet, ride_height__LF=["2 5/16", "2 5/16"]),

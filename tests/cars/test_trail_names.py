@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 import pytest
-from django.db import connection
+from django.db import connection, transaction
 from django.test.utils import CaptureQueriesContext
 
 from cars.garage.actions.parts import add_part
@@ -11,6 +11,7 @@ from cars.models import Part, Sheet
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet
+from clubsetup.access.actions import record
 from clubsetup.access.viewer import viewing_as
 from teams.presenters.trail import club_trail, team_trail
 from tests.cars.garage import Garage
@@ -48,6 +49,22 @@ def test_a_line_names_the_car_and_the_sheet(people: People, sheet: Sheet) -> Non
     assert ("corrected a sheet", "car 7 Blue, as found 14 Mar 2026, version 2") in lines
     assert any(what == "changed a sheet" and "as set" in on for what, on in lines)
     assert ("added a car", "car 7 Blue") in lines
+
+
+@pytest.mark.parametrize(
+    ("before", "now", "words"),
+    [
+        ("preferred", "set_own_target", "set one of the team's own targets"),
+        ("dropped", "dropped_own_target", "dropped one of the team's own targets"),
+    ],
+)
+def test_a_line_written_under_the_old_word_reads_the_same(
+    people: People, garage: Garage, before: str, now: str, words: str
+) -> None:
+    with viewing_as(people.crew.pk), transaction.atomic():
+        for did in (before, now):
+            record(by=people.crew, did=did, on=garage.car, team_id=people.team.pk)
+    assert told(people).count((words, "car 7 Blue")) == 2
 
 
 def test_a_part_is_never_named(people: People, sheet: Sheet) -> None:

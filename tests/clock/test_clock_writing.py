@@ -41,8 +41,8 @@ def test_the_hour_that_comes_twice_is_told_apart() -> None:
 
 
 def test_under_a_named_zone_only_a_time_of_another_names_its_own() -> None:
-    assert writing.second_beside(SECOND, EVENING) == "1 Nov 2026 01:30:00"
-    assert writing.second_beside(FIRST, EVENING) == "1 Nov 2026 01:30:00 CDT"
+    assert writing.second_in_zone_of(SECOND, EVENING) == "1 Nov 2026 01:30:00"
+    assert writing.second_in_zone_of(FIRST, EVENING) == "1 Nov 2026 01:30:00 CDT"
 
 
 def test_a_zone_without_a_name_for_its_clocks_says_its_distance() -> None:
@@ -57,4 +57,4 @@ def test_two_moments_of_a_zone_are_never_written_alike(moment: datetime) -> None
     for later in (timedelta(seconds=1), timedelta(hours=1)):
         then = (moment + later).astimezone(CHICAGO)
         assert writing.stamp(here) != writing.stamp(then)
-        assert writing.second_beside(here, EVENING) != writing.second_beside(then, EVENING)
+        assert writing.second_in_zone_of(here, EVENING) != writing.second_in_zone_of(then, EVENING)

@@ -21,7 +21,7 @@ from tests.events.old_event import EMPTY_EVENT, EVENT, EXPORTS, printed
 
 BEFORE, AFTER = ("events", "0012_weigh_in_tank_empty"), ("events", "0013_record_chain")
 # As far as the rest of the house was.
-BESIDE = [
+OTHER_APPS = [
     ("access", "0003_receipt"),
     ("teams", "0006_the_wall_clock_of_a_club"),
     ("cars", "0008_what_teams_run"),
@@ -41,8 +41,8 @@ def old(
         connections["owner"] = connection
         try:
             executor = MigrationExecutor(connection)
-            executor.migrate([*BESIDE, BEFORE])
-            apps = executor.loader.project_state([*BESIDE, BEFORE]).apps
+            executor.migrate([*OTHER_APPS, BEFORE])
+            apps = executor.loader.project_state([*OTHER_APPS, BEFORE]).apps
             old_event.fill(apps.get_model, "owner")
             yield connection
         finally:

@@ -60,7 +60,7 @@ def full(meeting: Meeting) -> Meeting:
     return meeting
 
 
-def made_by_hand(meeting: Meeting) -> list[Any]:
+def walk_in_entry(meeting: Meeting) -> list[Any]:
     """An entry of another car of the Wrens, made by the official."""
     people = meeting.people
     with viewing_as(people.chief.pk):
@@ -88,7 +88,7 @@ PAGES: dict[str, Page] = {
     "ballast-check": (lambda m: [m.entry.pk], {"official"}, SEES_ENTRY - {"official"}),
     "not-on-car": (lambda m: [m.entry.pk], {"official"}, SEES_ENTRY - {"official"}),
     "entry-number": (lambda m: [m.entry.pk], TEAM | OFFICIALS, READS),
-    "entry-confirm": (made_by_hand, TEAM, READS | OFFICIALS),
+    "entry-confirm": (walk_in_entry, TEAM, READS | OFFICIALS),
     "weigh-in-void": (lambda m: [m.first.pk], {"official"}, SEES_ENTRY - {"official"}),
     "ballast-check-void": (lambda m: [m.look.pk], {"official"}, SEES_ENTRY - {"official"}),
     "measure": (lambda m: [m.entry.pk], {"official"}, SEES_ENTRY - {"official"}),

@@ -19,7 +19,7 @@ from events.actions.scale_checks import LoadRead, check_scales
 from events.actions.voiding import void_weigh_in
 from events.models import Event, RecordChain, RecordLine, ScaleCheck, WeighIn
 from events.records.actions.export import export_records
-from events.records.queries.lines import KINDS, said_of
+from events.records.queries.lines import KINDS, contents_of
 from events.records.queries.records import chain_end, records_of
 from events.rules.chain import canonical, faults, line_of, start
 from tests.events.meeting import LAST_DAY, Meeting, mass
@@ -164,7 +164,7 @@ def append(event: UUID, kind: str, record: UUID, text: str) -> None:
 def stored(meeting: Meeting) -> tuple[WeighIn, dict[str, Any]]:
     """A weigh-in without a line, and what its line would say."""
     row = WeighIn.objects.create(**weigh_in_row(meeting, meeting.people.official))
-    return row, said_of([row])[0]
+    return row, contents_of([row])[0]
 
 
 LIES: dict[str, Callable[[dict[str, Any]], None]] = {
@@ -271,5 +271,5 @@ def test_a_weigh_in_does_not_enter_without_the_check_it_rests_on(meeting: Meetin
             **weigh_in_row(meeting, meeting.people.official), scale_check=made
         )
         with pytest.raises(DatabaseError, match="scale check that it rests on is not"):
-            append(meeting.event.pk, "weigh_in", row.pk, line_of(said_of([row])[0], 1))
+            append(meeting.event.pk, "weigh_in", row.pk, line_of(contents_of([row])[0], 1))
         transaction.set_rollback(True)

@@ -20,7 +20,7 @@ from clubsetup.access.models import ApiToken
 from clubsetup.access.viewer import viewing_as
 from tests.events.photographs import jpeg
 from tests.figures import PAIRS, count
-from tests.guards.world import World, entered_by_hand, standing_world, undone
+from tests.guards.world import World, standing_world, undone, walk_in_entry
 from tests.owner import bend
 from tests.people import browser_of, close_account
 
@@ -77,7 +77,7 @@ get cars/{id}/gearing                   200  200  200  200  404  404  404  404  
 get cars/{id}/springs                   200  200  200  200  404  404  404  404  404  404  401
 post cars/{id}/move-to-baseline         200  200  403  403  404  404  404  404  404  404  401
 get cars/{id}/pre-check                 200  200  200  200  404  404  404  404  404  404  401
-get cars/{id}/preferences               200  200  200  200  404  404  404  404  404  404  401
+get cars/{id}/own-targets               200  200  200  200  404  404  404  404  404  404  401
 get changes                             200  200  200  200  200  200  200  200  200  200  401
 post changes                            201  201  403  403  400  400  400  400  400  400  401
 get changes/{id}                        200  200  200  200  404  404  404  404  404  404  401
@@ -165,10 +165,10 @@ put parts/{id}/code                     200  200  403  404  404  404  404  404  
 get plans                               200  200  200  200  200  200  200  200  200  200  401
 post plans                              201  201  403  403  400  400  400  400  400  400  401
 get plans/{id}                          200  200  200  200  404  404  404  404  404  404  401
-get preferences                         200  200  200  200  200  200  200  200  200  200  401
-post preferences                        201  201  403  403  400  400  400  400  400  400  401
-get preferences/{id}                    200  200  200  200  404  404  404  404  404  404  401
-post preferences/{id}/withdraw          200  200  403  403  404  404  404  404  404  404  401
+get own-targets                         200  200  200  200  200  200  200  200  200  200  401
+post own-targets                        201  201  403  403  400  400  400  400  400  400  401
+get own-targets/{id}                    200  200  200  200  404  404  404  404  404  404  401
+post own-targets/{id}/withdraw          200  200  403  403  404  404  404  404  404  404  401
 get prints                              200  200  200  200  200  200  200  200  200  200  401
 post prints                             201  201  201  201  201  201  404  201  201  404  401
 get prints/{id}                         200  404  404  404  404  404  404  404  404  404  401
@@ -291,7 +291,7 @@ ID: dict[str, Callable[[World], Any]] = {
     "me": lambda w: w.token.pk,
     "parts": lambda w: w.part.pk,
     "plans": lambda w: w.plan.pk,
-    "preferences": lambda w: w.preference.pk,
+    "own-targets": lambda w: w.own_target.pk,
     "prints": lambda w: w.job.pk,
     "race-classes": lambda w: w.race_class.pk,
     "readings": lambda w: w.reading.pk,
@@ -318,7 +318,7 @@ ID_OF: dict[str, Callable[[World], Any]] = {
     "post cars/{id}/benches": lambda w: w.plain_car.pk,
     "post cars/{id}/move-to-baseline": lambda w: w.plain_car.pk,
     "delete me/sign-ins/{id}": lambda w: w.sign_in().pk,
-    "post entries/{id}/confirm": lambda w: entered_by_hand(w).pk,
+    "post entries/{id}/confirm": lambda w: walk_in_entry(w).pk,
     "post entries/{id}/restore": lambda w: w.withdrawn.pk,
     "post events/{id}/start": lambda w: w.next_event.pk,
     "post rule-sets/{id}/retire": lambda w: w.rule_set.pk,
@@ -420,11 +420,11 @@ BODY: dict[str, Callable[[World], Any]] = {
         "turns": {"LF": "1", "RF": "0", "LR": "0", "RR": "0"},
         "seen": "anything",
     },
-    "post preferences": lambda w: {
+    "post own-targets": lambda w: {
         **{"car": w.car.pk, "measure": "toe", "spot": "front", "target": "1/16"},
         **{"tolerance": "1/32", "reason": "It wanders less."},
     },
-    "post preferences/{id}/withdraw": lambda w: {"reason": "It was the tyre."},
+    "post own-targets/{id}/withdraw": lambda w: {"reason": "It was the tyre."},
     "post prints": lambda w: {"document": "test-team-card", "subject_id": w.people.team.pk},
     "post race-classes": lambda w: {"club": w.people.club.pk, "name": "New"},
     "post rule-sets": lambda w: {"race_class": w.race_class.pk, "valid_from": "2028-01-01"},
@@ -642,7 +642,7 @@ OTHER: dict[str, dict[str, Any]] = {
         ("name", "Another", "events me/tokens race-classes scale-sets teams tracks"),
         ("label", "Another", "ballast-pieces"),
         ("number", "98", "cars"),
-        ("reason", "Another.", "calibration-resets preferences voids"),
+        ("reason", "Another.", "calibration-resets own-targets voids"),
         ("text", "Another.", "comments"),
     )
     for operation in (f"post {path}" for path in operations.split())

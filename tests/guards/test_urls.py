@@ -9,7 +9,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from pytest_django.plugin import DjangoDbBlocker
 
 from tests.figures import PAIRS, count
-from tests.guards.world import World, entered_by_hand, standing_world, undone
+from tests.guards.world import World, standing_world, undone, walk_in_entry
 from tests.people import browser_of
 
 # Whose addresses others hold.
@@ -203,19 +203,21 @@ rule-new               get   403  403  403  403  403  403  404  200  403  404  4
 rule-change            get   403  403  403  403  403  403  404  200  403  404  401
 rule-remove            post  403  403  403  403  403  403  404  302  403  404  401
 sheet-parts            get   200  200  200  403  404  404  404  404  404  404  401
-preferences            get   200  200  200  200  404  404  404  404  404  404  401
+own-targets            get   200  200  200  200  404  404  404  404  404  404  401
 car-move-to-baseline   post  302  302  403  403  404  404  404  404  404  404  401
-preference-drop        post  302  302  403  403  404  404  404  404  404  404  401
+own-target-drop        post  302  302  403  403  404  404  404  404  404  404  401
 baseline-review        get   403  403  403  403  403  403  404  200  403  404  401
 old-part-code          get    302  302  302  302  302  302  302  302  302  302  302
 old-sheet-ballast      get    302  302  302  302  302  302  302  302  302  302  302
 old-sheet-rods         get    302  302  302  302  302  302  302  302  302  302  302
 old-calibration        get    302  302  302  302  302  302  302  302  302  302  302
+old-own-targets        get    302  302  302  302  302  302  302  302  302  302  302
 old-walk-in            get    302  302  302  302  302  302  302  302  302  302  302
 """
 # Addresses of before lead everybody on to those of now, which say who sees them.
 OLD = {
     *("old-part-code", "old-sheet-ballast", "old-sheet-rods", "old-calibration", "old-walk-in"),
+    "old-own-targets",
 }
 # Addresses about oneself, which anybody who is signed in has; their lists hold one's own.
 OWN = {
@@ -250,7 +252,7 @@ BY_WORD: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "teams": lambda w: (w.people.team.pk,),
     "tech-readings": lambda w: (w.tech_reading.pk,),
     "tracks": lambda w: (w.track.pk,),
-    "preferences": lambda w: (w.preference.pk,),
+    "own-targets": lambda w: (w.own_target.pk,),
     "draws": lambda w: (w.draw.pk,),
     "drivers": lambda w: (w.driver.pk,),
     "driver-weights": lambda w: (w.weight.pk,),
@@ -292,7 +294,7 @@ BY_NAME: dict[str, Callable[[World], tuple[Any, ...]]] = {
         for name in ("step", "change", "now", "save", "undo")
     },
     "event-class-new": lambda w: (w.next_event.pk,),
-    "entry-confirm": lambda w: (entered_by_hand(w).pk,),
+    "entry-confirm": lambda w: (walk_in_entry(w).pk,),
     "event-move": lambda w: (w.meeting.event.pk, "end"),
     "enter": lambda w: (w.next_event.pk, w.people.team.pk),
     "rule-set-retire": lambda w: (w.rule_set.pk,),

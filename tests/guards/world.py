@@ -17,7 +17,7 @@ from django.db import ProgrammingError, connection, transaction
 
 from cars.baselines.actions.baselines import draft_baseline
 from cars.baselines.actions.mounts import add_mount
-from cars.baselines.actions.preferences import prefer
+from cars.baselines.actions.own_targets import set_own_target
 from cars.garage.actions.ballast import add_ballast_piece
 from cars.garage.actions.cars import add_car
 from cars.garage.actions.parts import add_part
@@ -33,11 +33,11 @@ from cars.models import (
     Comment,
     Measure,
     Ownership,
+    OwnTarget,
     Part,
     PartCode,
     PartFitted,
     Plan,
-    Preference,
     Reading,
     Sheet,
     SheetTargetSource,
@@ -178,7 +178,7 @@ class World:
     draw: Draw
     withdrawn: Entry  # of `car`
     fitted: PartFitted
-    preference: Preference
+    own_target: OwnTarget
     target: Sheet
     bench: Sheet  # worked towards `target`
     next_event: Event  # planned
@@ -222,7 +222,7 @@ class World:
             return CoachLink.objects.get(coach=self.people.coach)
 
 
-def entered_by_hand(w: World) -> Entry:
+def walk_in_entry(w: World) -> Entry:
     """An entry that the official made of a car of the Wrens, and the Wrens have not confirmed."""
     by = w.people.official
     with viewing_as(by.pk):
@@ -347,7 +347,7 @@ def make_world(people: People) -> World:
             by=chief, sheet=sheet, sort="spring", spot="LF", part=part, seen=OVER_ANYTHING
         )
         assert fitted
-        preference = prefer(
+        own_target = set_own_target(
             by=chief,
             car=garage.car,
             measure=Measure.objects.get(pk="wheelbase"),
@@ -507,7 +507,7 @@ def make_world(people: People) -> World:
         draw=draw,
         withdrawn=withdrawn,
         fitted=fitted,
-        preference=preference,
+        own_target=own_target,
         target=target,
         bench=bench,
         next_event=next_event,

@@ -37,8 +37,8 @@ def parameter(name: str, asked: Parameter) -> st.SearchStrategy[Any]:
     if asked.sort == "whole":
         return st.integers(int(low) - 2, int(high) + 2)
     within = st.decimals(low, high, places=4) | st.sampled_from([low, high])
-    beside = st.sampled_from([low - Decimal("0.001"), high + Decimal("0.001"), low - low, 9 * high])
-    return within | beside
+    beyond = st.sampled_from([low - Decimal("0.001"), high + Decimal("0.001"), low - low, 9 * high])
+    return within | beyond
 
 
 @st.composite

@@ -23,7 +23,7 @@ from events.rules import (
     rule_from,
 )
 from events.rules.base import RuleKind
-from events.rules.sensible import told
+from events.rules.sensible import format_bounds
 from tests.examples import examples
 from tests.rules.declared import UNITS, rules, sent
 
@@ -106,7 +106,7 @@ def test_whatever_is_sent_is_a_rule_or_a_sentence(
     given_ = data.draw(sent(kind))
     refusal = refused(kind, given_, units)
     if refusal is not None:
-        said = kind.told(refusal)
+        said = kind.refusal_text(refusal)
         assert said.startswith(kind.parameters()[refusal.parameter].label)
         assert said.endswith(".")
 
@@ -118,7 +118,7 @@ def test_every_end_that_is_told_is_accepted(kind: type[RuleKind], units: Units) 
     for parameter in kind.example().asks().values():
         if not parameter.quantity:
             continue
-        ends = told(parameter, units).removeprefix("from ").split(" to ")
+        ends = format_bounds(parameter, units).removeprefix("from ").split(" to ")
         for end in ends:
             value = parse(end, parameter.quantity, units=units).value
             assert parameter.bounds is not None
@@ -206,7 +206,7 @@ def test_what_no_class_would_ask_for(
 ) -> None:
     with pytest.raises(ParameterError) as caught:
         KINDS[kind].declare(params, units)
-    assert KINDS[kind].told(caught.value) == said
+    assert KINDS[kind].refusal_text(caught.value) == said
 
 
 def test_one_year_is_a_band_of_ages() -> None:

@@ -182,13 +182,13 @@ class TestWords:
     }
 
     def hidden(self, salt: str = "5a17", **more: str) -> ChainLink:
-        record, beside = hide_words({**self.RECORD, "line": 1}, ("reason", "note", "why"), salt)
-        assert beside is not None
-        return ChainLink(record, follow(start(HEAD), record), words={**beside, **more})
+        record, erasable = hide_words({**self.RECORD, "line": 1}, ("reason", "note", "why"), salt)
+        assert erasable is not None
+        return ChainLink(record, follow(start(HEAD), record), words={**erasable, **more})
 
     def test_they_are_hashed_with_the_salt_and_their_name(self) -> None:
-        record, beside = hide_words(self.RECORD, ("reason", "note", "why"), "5a17")
-        assert beside == {"salt": "5a17", "reason": "Not level", "note": "Ä"}
+        record, erasable = hide_words(self.RECORD, ("reason", "note", "why"), "5a17")
+        assert erasable == {"salt": "5a17", "reason": "Not level", "note": "Ä"}
         digests = {
             "reason": hashlib.sha256(b"5a17\nreason\nNot level").hexdigest(),
             "note": hashlib.sha256("5a17\nnote\nÄ".encode()).hexdigest(),
@@ -203,10 +203,10 @@ class TestWords:
 
     def test_a_reader_is_told_them_as_far_as_they_are_there(self) -> None:
         link = self.hidden()
-        assert link.told == {**self.RECORD, "line": 1}
+        assert link.readable == {**self.RECORD, "line": 1}
         erased = ChainLink(link.record, link.hash, words=ERASED)
-        assert erased.told == {**self.RECORD, "line": 1, "reason": "", "note": ""}
-        assert ChainLink(self.RECORD, "0" * 64).told == self.RECORD
+        assert erased.readable == {**self.RECORD, "line": 1, "reason": "", "note": ""}
+        assert ChainLink(self.RECORD, "0" * 64).readable == self.RECORD
 
     def test_erased_is_what_has_hashes_and_no_salt(self) -> None:
         link = self.hidden()
@@ -236,9 +236,9 @@ class TestWords:
         assert faults(HEAD, [gone]) == [Fault(1, "the words beside it were altered: reason")]
 
     def test_every_line_is_looked_at_and_one_without_number_is_told_of_the_head(self) -> None:
-        record, beside = hide_words({"reason": "Not level"}, ("reason",), "5a17")
-        assert beside is not None
-        nameless = ChainLink(record, "0" * 64, words={**beside, "reason": "Level"})
+        record, erasable = hide_words({"reason": "Not level"}, ("reason",), "5a17")
+        assert erasable is not None
+        nameless = ChainLink(record, "0" * 64, words={**erasable, "reason": "Level"})
         plain = ChainLink(
             {"kind": "draw", "line": 1}, follow(start(HEAD), {"kind": "draw", "line": 1})
         )

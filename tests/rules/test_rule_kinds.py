@@ -171,7 +171,7 @@ class TestTogether:
             with pytest.raises(ParameterError) as caught:
                 check_together([kind.example(), kind.example()])
             assert caught.value.parameter == "kind"
-            assert "stands already" in kind.told(caught.value)
+            assert "stands already" in kind.refusal_text(caught.value)
 
     def test_all_the_examples_can(self) -> None:
         check_together(kind.example() for kind in KINDS.values())
@@ -194,5 +194,5 @@ class TestTogether:
 
 def test_a_refusal_names_the_parameter_as_the_form_does() -> None:
     kind = KINDS["driver_age"]
-    assert kind.told(ParameterError("at_most", "is too old")) == "Oldest is too old."
-    assert kind.told(ParameterError("colour", "is red")) == "Colour is red."
+    assert kind.refusal_text(ParameterError("at_most", "is too old")) == "Oldest is too old."
+    assert kind.refusal_text(ParameterError("colour", "is red")) == "Colour is red."

@@ -89,9 +89,11 @@ def set_baseline_values(
             tolerance=row.tolerance_typed,
             source=row.source,
         )
-    kept = BaselineValue.objects.filter(baseline=baseline, measure__in=[r.measure_id for r in rows])
+    values = BaselineValue.objects.filter(
+        baseline=baseline, measure__in=[r.measure_id for r in rows]
+    )
     wanted = {(row.measure_id, row.spot) for row in rows}
-    return [row for row in kept if (row.measure_id, row.spot) in wanted]
+    return [row for row in values if (row.measure_id, row.spot) in wanted]
 
 
 def _value(baseline: Baseline, given: Target) -> BaselineValue:

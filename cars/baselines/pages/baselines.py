@@ -28,22 +28,22 @@ from clubsetup.site.pages import form_page, person, run_action, submit_action
 @login_required
 def baseline(request: HttpRequest, pk: UUID) -> HttpResponse:
     """A baseline's targets; a steward sets the next target of a draft here."""
-    found, by = baseline_or_404(pk), person(request)
-    may_keep = is_allowed(check_can_keep_baseline, by, found)
-    view = baseline_view(found, by)
+    baseline, by = baseline_or_404(pk), person(request)
+    may_keep = is_allowed(check_can_keep_baseline, by, baseline)
+    view = baseline_view(baseline, by)
     form = None
-    if may_keep and found.state == Baseline.State.DRAFT:
-        units = by.units(found.club.units())
+    if may_keep and baseline.state == Baseline.State.DRAFT:
+        units = by.units(baseline.club.units())
         initial = target_texts(view, request.GET.get("edit", ""), units)
         form = TargetForm(request.POST or None, initial=initial, known=view.catalogue, units=units)
-        if submit_action(form, set_baseline_values, by=by, baseline=found):
+        if submit_action(form, set_baseline_values, by=by, baseline=baseline):
             return redirect(f"{request.path}#set")
     elif request.method == "POST":
-        check_can_keep_baseline(by, found)
+        check_can_keep_baseline(by, baseline)
     editing = request.GET.get("edit", "") if form else ""
     context = {
         "editing": editing,
-        "baseline": found,
+        "baseline": baseline,
         "view": view,
         "form": form,
         "may_keep": may_keep,
@@ -74,11 +74,11 @@ def baseline_draft(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_POST
 def baseline_publish(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Puts a draft in force."""
-    found = baseline_or_404(pk)
+    baseline = baseline_or_404(pk)
     by = person(request)
     note = request.POST.get("note", "")
     done = "The baseline is in force."
-    run_action(request, publish_baseline, done=done, by=by, baseline=found, note=note)
+    run_action(request, publish_baseline, done=done, by=by, baseline=baseline, note=note)
     return redirect("baseline", pk=pk)
 
 
@@ -86,9 +86,9 @@ def baseline_publish(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_POST
 def baseline_copy(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Makes the next version from this one."""
-    found, by = baseline_or_404(pk), person(request)
+    baseline, by = baseline_or_404(pk), person(request)
     done = "A draft with the same targets: change it, then publish it."
-    draft = run_action(request, copy_baseline, done=done, by=by, baseline=found)
+    draft = run_action(request, copy_baseline, done=done, by=by, baseline=baseline)
     return redirect("baseline", pk=draft.pk if draft else pk)
 
 
@@ -96,12 +96,12 @@ def baseline_copy(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_POST
 def baseline_value_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Takes a target out of a draft."""
-    found, by = baseline_or_404(pk), person(request)
+    baseline, by = baseline_or_404(pk), person(request)
     try:
         key = Key.of(request.POST.get("box", ""))
         measure = Measure.objects.get(pk=key.measure)
     except (ValueError, Measure.DoesNotExist):
         raise Http404 from None
-    given = {"baseline": found, "measure": measure, "spot": key.spot}
+    given = {"baseline": baseline, "measure": measure, "spot": key.spot}
     run_action(request, remove_baseline_value, done="Taken out.", by=by, **given)
     return redirect("baseline", pk=pk)

@@ -10,7 +10,7 @@ from django.urls import reverse
 from cars.baselines.actions.chassis import add_chassis, edit_chassis
 from cars.baselines.actions.mounts import add_mount
 from cars.baselines.pages.forms import ChassisForm, MountForm
-from cars.baselines.presenters.chassis_view import geometry_said, mounts_said
+from cars.baselines.presenters.chassis_view import geometry_lines, mount_lines
 from cars.baselines.queries.baseline_view import baselines_of
 from cars.lookups import chassis_or_404
 from cars.models import Chassis
@@ -43,21 +43,20 @@ def chassis_list(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def chassis(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One chassis with its baselines and mounts."""
-    found, by = chassis_or_404(pk), person(request)
-    units = by.units(found.club.units())
+    chassis, by = chassis_or_404(pk), person(request)
+    units = by.units(chassis.club.units())
     context = {
-        "chassis": found,
-        "geometry": geometry_said(found, units),
-        "baselines": baselines_of([found]),
-        "mounts": mounts_said(found.mounts.all(), units),
-        "may_keep": is_allowed(check_can_keep_chassis, by, found),
+        "chassis": chassis,
+        "geometry": geometry_lines(chassis, units),
+        "baselines": baselines_of([chassis]),
+        "mounts": mount_lines(chassis.mounts.all(), units),
+        "may_keep": is_allowed(check_can_keep_chassis, by, chassis),
     }
     return render(request, "cars/baselines/chassis.html", context)
 
 
 @login_required
 def chassis_add(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Adds a chassis to a club."""
     club, by = get_object_or_404(Club.objects, pk=pk), person(request)
     check_can_steward(by, club)
     form = ChassisForm(request.POST or None, units=by.units(club.units()))
@@ -76,19 +75,18 @@ def chassis_add(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 def chassis_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Changes a chassis."""
-    found, by = chassis_or_404(pk), person(request)
-    check_can_keep_chassis(by, found)
-    form = ChassisForm(request.POST or None, chassis=found, units=by.units(found.club.units()))
-    if submit_action(form, edit_chassis, by=by, chassis=found):
+    chassis, by = chassis_or_404(pk), person(request)
+    check_can_keep_chassis(by, chassis)
+    form = ChassisForm(request.POST or None, chassis=chassis, units=by.units(chassis.club.units()))
+    if submit_action(form, edit_chassis, by=by, chassis=chassis):
         return redirect("chassis", pk=pk)
     return form_page(
         request,
         form,
-        title=f"Chassis {found}",
+        title=f"Chassis {chassis}",
         button="Save",
         back=reverse("chassis", args=[pk]),
-        back_to=str(found),
+        back_to=str(chassis),
         lead=WHOLE,
     )
 
@@ -96,12 +94,12 @@ def chassis_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def mount_add(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Adds a place for ballast."""
-    found, by = chassis_or_404(pk), person(request)
-    check_can_keep_chassis(by, found)
-    form = MountForm(request.POST or None, units=by.units(found.club.units()))
-    if submit_action(form, add_mount, by=by, chassis=found):
+    chassis, by = chassis_or_404(pk), person(request)
+    check_can_keep_chassis(by, chassis)
+    form = MountForm(request.POST or None, units=by.units(chassis.club.units()))
+    if submit_action(form, add_mount, by=by, chassis=chassis):
         return redirect("chassis", pk=pk)
     back = reverse("chassis", args=[pk])
     return form_page(
-        request, form, title="A ballast mount", button="Add it", back=back, back_to=str(found)
+        request, form, title="A ballast mount", button="Add it", back=back, back_to=str(chassis)
     )

@@ -35,34 +35,34 @@ class ChassisForm(QuantityForm):
         super().__init__(*args, **kwargs)
         for box in BOXES.values():
             self.fields[box.name] = _geometry_field(box, units)
-        self.kept: dict[str, float] = {}
+        self.stored: dict[str, float] = {}
         if chassis is not None:
             self.initial.update(name=chassis.name, note=chassis.note)
-            self.kept = flat(chassis.geometry) if chassis.geometry else {}
-        for name, value in self.kept.items():
+            self.stored = flat(chassis.geometry) if chassis.geometry else {}
+        for name, value in self.stored.items():
             self.initial[name] = _to_edit(BOXES[name], value, units)
 
     def clean(self) -> dict[str, Any]:
         """Gathers the boxes into one geometry. Raises where only some are filled."""
         given = self.cleaned_data
         filled = [name for name in BOXES if given.get(name) is not None]
-        kept = {"name": given.get("name"), "note": given.get("note", "")}
+        stored = {"name": given.get("name"), "note": given.get("note", "")}
         if not filled:
-            return {**kept, "geometry": {}}
+            return {**stored, "geometry": {}}
         for name in BOXES:
             if given.get(name) is None and name not in self.errors:
                 self.add_error(name, "Fill this in too, or leave the whole geometry empty.")
         if self.errors:
-            return kept
+            return stored
         figures = {name: self._figure(name) for name in BOXES}
-        for found in nonsense_in(figures, self._typed_units()):
-            self.add_error(found.box.name, found.message)
-        return kept if self.errors else {**kept, "geometry": whole(figures)}
+        for nonsense in nonsense_in(figures, self._typed_units()):
+            self.add_error(nonsense.box.name, nonsense.message)
+        return stored if self.errors else {**stored, "geometry": whole(figures)}
 
     def _figure(self, name: str) -> float:
         """The figure in a box: the one that was kept, where its text was left as it stood."""
-        if name in self.kept and self.data.get(self.add_prefix(name)) == self.initial[name]:
-            return self.kept[name]
+        if name in self.stored and self.data.get(self.add_prefix(name)) == self.initial[name]:
+            return self.stored[name]
         typed = self.cleaned_data[name]
         return float(getattr(typed, "value", typed))
 
@@ -111,8 +111,6 @@ class MountForm(QuantityForm):
 
 
 class BaselineDraftForm(forms.Form):
-    """A new baseline."""
-
     outcome: Any
     surface = forms.ChoiceField(choices=Surface.choices)
     race_class = forms.ModelChoiceField(

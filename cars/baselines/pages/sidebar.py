@@ -9,7 +9,7 @@ from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User
 
 
-def beside_car(car: Car, by: User) -> dict[str, Any]:
+def car_sidebar(car: Car, by: User) -> dict[str, Any]:
     """Whether a newer version of its baseline is in force, and what that changed."""
     return {
         "newer": newer_than(car.baseline, by),

@@ -1,8 +1,9 @@
 """Addresses of chassis, baselines and a team's own targets."""
 
 from django.urls import path
+from django.views.generic import RedirectView
 
-from cars.baselines.pages import baselines, chassis, preferences
+from cars.baselines.pages import baselines, chassis, own_targets
 
 urlpatterns = [
     path("clubs/<uuid:pk>/chassis/", chassis.chassis_list, name="chassis-list"),
@@ -19,8 +20,14 @@ urlpatterns = [
         baselines.baseline_value_remove,
         name="baseline-value-remove",
     ),
-    path("baselines/<uuid:pk>/review", preferences.baseline_review, name="baseline-review"),
-    path("cars/<uuid:pk>/preferences", preferences.preferences, name="preferences"),
-    path("cars/<uuid:pk>/baseline", preferences.car_move_to_baseline, name="car-move-to-baseline"),
-    path("preferences/<uuid:pk>/drop", preferences.preference_drop, name="preference-drop"),
+    path("baselines/<uuid:pk>/review", own_targets.baseline_review, name="baseline-review"),
+    path("cars/<uuid:pk>/own-targets", own_targets.own_targets, name="own-targets"),
+    path("cars/<uuid:pk>/baseline", own_targets.car_move_to_baseline, name="car-move-to-baseline"),
+    path("own-targets/<uuid:pk>/drop", own_targets.own_target_drop, name="own-target-drop"),
+    # As it was called before.
+    path(
+        "cars/<uuid:pk>/preferences",
+        RedirectView.as_view(pattern_name="own-targets", query_string=True),
+        name="old-own-targets",
+    ),
 ]

@@ -25,42 +25,44 @@ class MountLine:
     carries: str
 
 
-def geometry_said(chassis: Chassis, units: Units) -> list[tuple[str, str]]:
+def geometry_lines(chassis: Chassis, units: Units) -> list[tuple[str, str]]:
     """'Wheelbase': 'left 47 13/16 in, right 48 13/16 in', and so on; empty without geometry."""
-    found = chassis.geometry
-    if not found:
+    geometry = chassis.geometry
+    if not geometry:
         return []
 
     def length(value: float) -> str:
-        return _said(as_decimal(value), Kind.LENGTH, units)
+        return _format(as_decimal(value), Kind.LENGTH, units)
 
-    springs = [_said(as_decimal(rate), Kind.SPRING_RATE, units) for rate in found["spring_rate"]]
-    front, rear = found["front_axle"], found["rear_axle"]
-    left, right = length(found["wheelbase_left"]), length(found["wheelbase_right"])
-    ahead, behind = length(found["track_front"]), length(found["track_rear"])
+    springs = [
+        _format(as_decimal(rate), Kind.SPRING_RATE, units) for rate in geometry["spring_rate"]
+    ]
+    front, rear = geometry["front_axle"], geometry["rear_axle"]
+    left, right = length(geometry["wheelbase_left"]), length(geometry["wheelbase_right"])
+    ahead, behind = length(geometry["track_front"]), length(geometry["track_rear"])
     return [
         ("Wheelbase", f"left {left}, right {right}"),
         ("Track", f"front {ahead}, rear {behind}"),
         ("Springs LF, RF, LR, RR", ", ".join(springs)),
-        ("Seat travel per turn", ", ".join(length(travel) for travel in found["thread"])),
+        ("Seat travel per turn", ", ".join(length(travel) for travel in geometry["thread"])),
         ("Axles", f"front {front}, rear {rear}"),
     ]
 
 
-def mounts_said(mounts: Iterable[BallastMount], units: Units) -> list[MountLine]:
+def mount_lines(mounts: Iterable[BallastMount], units: Units) -> list[MountLine]:
     """Where ballast may be fixed, and how much."""
     return [
         MountLine(
             name=str(mount),
-            ahead=_said(mount.x, Kind.LENGTH, units),
-            left=_said(mount.y, Kind.LENGTH, units),
-            carries=_said(mount.capacity, Kind.MASS, units),
+            ahead=_format(mount.x, Kind.LENGTH, units),
+            left=_format(mount.y, Kind.LENGTH, units),
+            carries=_format(mount.capacity, Kind.MASS, units),
         )
         for mount in mounts
     ]
 
 
-def _said(value: Decimal, kind: Kind, units: Units) -> str:
+def _format(value: Decimal, kind: Kind, units: Units) -> str:
     unit = units.for_kind(kind)
     if unit == "in":
         return show(value, kind, unit=unit, style="fraction", denominator=FINEST).pretty

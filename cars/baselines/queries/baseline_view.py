@@ -26,14 +26,11 @@ class TargetLine:
 
     @property
     def key(self) -> Key:
-        """Its box."""
         return Key(self.measure.pk, self.value.spot)
 
 
 @dataclass(slots=True)
 class StepTargets:
-    """The targets of one step."""
-
     step: Step
     lines: list[TargetLine]
 

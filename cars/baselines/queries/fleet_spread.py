@@ -34,7 +34,7 @@ class ReviewLine:
     median: str = ""
     spread: str = ""
     is_outside: bool = False  # the middle lies outside target ± tolerance
-    aim: BaselineValue | None = None  # the target itself
+    standard: BaselineValue | None = None  # the target itself
     run: Run | None = None  # what is said of the teams, in figures
 
     @property
@@ -58,18 +58,18 @@ def review(baseline: Baseline, viewer: User) -> list[ReviewLine]:
     lines = []
     for measure in known.measures.values():
         for key in (Key(measure.pk, spot) for spot in measure.spots):
-            target, found = targets.get(key), run.get(key)
-            if target is None and found is None:
+            target, spread = targets.get(key), run.get(key)
+            if target is None and spread is None:
                 continue
-            line = ReviewLine(key, measure, aim=target, run=found)
+            line = ReviewLine(key, measure, standard=target, run=spread)
             if target is not None:
                 line.target = format_figure(target.target, measure, units)
                 line.tolerance = format_figure(target.tolerance, measure, units, delta=True)
-            if found is not None:
-                line.teams = found.teams
-                line.median = format_figure(found.median, measure, units)
-                line.spread = format_figure(found.spread, measure, units, delta=True)
-                line.is_outside = target is not None and _outside(found, target)
+            if spread is not None:
+                line.teams = spread.teams
+                line.median = format_figure(spread.median, measure, units)
+                line.spread = format_figure(spread.spread, measure, units, delta=True)
+                line.is_outside = target is not None and _outside(spread, target)
             lines.append(line)
     return lines
 

@@ -67,14 +67,14 @@ def _changed(
             before, after = was.get(key), now.get(key)
             if _figures(before) != _figures(after):
                 box = measure.name if spot == "car" else f"{measure.name} {spot}"
-                yield ChangedTarget(key, box, *_said(before, after, measure, units))
+                yield ChangedTarget(key, box, *_texts(before, after, measure, units))
 
 
 def _figures(value: BaselineValue | None) -> object:
     return (value.target, value.tolerance) if value else None
 
 
-def _said(
+def _texts(
     before: BaselineValue | None, after: BaselineValue | None, measure: Measure, units: Units
 ) -> tuple[str, str]:
     """The targets; with their tolerances where those alone differ."""

@@ -19,7 +19,7 @@ class RetakeSerializer(serializers.Serializer[Any]):
     """Why a box must be read again."""
 
     change = serializers.UUIDField(source="change.pk")
-    said = serializers.CharField(help_text="spring seat LF +1/2 turn, in the person's units")
+    text = serializers.CharField(help_text="spring seat LF +1/2 turn, in the person's units")
     made_at = serializers.DateTimeField(source="change.made_at")
 
 
@@ -69,7 +69,7 @@ class BoxNowSerializer(serializers.Serializer[Any]):
     off_by = serializers.SerializerMethodField(
         help_text="Figure minus target, canonical; null without either."
     )
-    said = serializers.CharField(source="box.words", help_text="off by 1/16 in, high")
+    text = serializers.CharField(source="box.words", help_text="off by 1/16 in, high")
     retake = RetakeSerializer(
         source="box.cause", allow_null=True, help_text="The first change that asks for it again."
     )
@@ -194,7 +194,7 @@ class BoxKeptSerializer(serializers.Serializer[Any]):
     )
 
 
-class BoxesKeptSerializer(serializers.Serializer[Any]):
+class BoxResultsSerializer(serializers.Serializer[Any]):
     """What came of each, in the order they were sent."""
 
     before = serializers.CharField(help_text="The bench's version just before.")

@@ -75,8 +75,8 @@ def sent_of(given: Mapping[str, Any], key: Key) -> BoxInput:
 def _valid(kind: type[serializers.Serializer[Any]], request: Request) -> Mapping[str, Any]:
     given = kind(data=request.data)
     given.is_valid(raise_exception=True)
-    found: Mapping[str, Any] = given.validated_data
-    return found
+    data: Mapping[str, Any] = given.validated_data
+    return data
 
 
 class SheetBoxes(APIView):
@@ -89,7 +89,7 @@ class SheetBoxes(APIView):
         view = sheet_view(sheet, by)
         return Response(BoxSerializer(view.boxes.values(), many=True).data)
 
-    @extend_schema(request=s.SentBoxesSerializer, responses=s.BoxesKeptSerializer)
+    @extend_schema(request=s.SentBoxesSerializer, responses=s.BoxResultsSerializer)
     def post(self, request: Request, pk: UUID) -> Response:
         """Takes what waited on a device, each box by itself: what is wrong with one does not hold
         up the others. The same sent twice under its ids makes one of each.
@@ -98,18 +98,18 @@ class SheetBoxes(APIView):
         check_can_write_sheet(by, sheet)
         sent = [_sent(place, one) for place, one in enumerate(_boxes(request))]
         before = version_of(pk)
-        kept = save_boxes(by, sheet, sent, cached_catalogue().measures)
+        results = save_boxes(by, sheet, sent, cached_catalogue().measures)
         answer = {
             "before": before,
             "version": version_of(pk),
-            "results": [_result(one, by) for one in kept],
+            "results": [_result(one, by) for one in results],
         }
-        return Response(s.BoxesKeptSerializer(answer).data)
+        return Response(s.BoxResultsSerializer(answer).data)
 
 
 def _boxes(request: Request) -> list[Mapping[str, Any]]:
-    found: list[Mapping[str, Any]] = _valid(s.SentBoxesSerializer, request)["boxes"]
-    return found
+    boxes: list[Mapping[str, Any]] = _valid(s.SentBoxesSerializer, request)["boxes"]
+    return boxes
 
 
 def _sent(place: int, given: Mapping[str, Any]) -> BoxInput:
@@ -120,23 +120,25 @@ def _sent(place: int, given: Mapping[str, Any]) -> BoxInput:
         raise Invalid(f"boxes/{place}/box", message) from error
 
 
-def _result(kept: BoxResult, by: User) -> dict[str, Any]:
-    conflict = kept.conflict
-    standing = conflict.standing if conflict else kept.standing
-    found: dict[str, Any] = {
-        "box": str(kept.sent.key),
-        "status": kept.status,
+def _result(result: BoxResult, by: User) -> dict[str, Any]:
+    conflict = result.conflict
+    standing = conflict.standing if conflict else result.standing
+    answer: dict[str, Any] = {
+        "box": str(result.sent.key),
+        "status": result.status,
         "seen": standing.pk if standing else None,
         "stands": standing.typed if standing else "",
         "problem": None,
     }
     if conflict:
-        found["problem"] = problem(
-            409, conflict_message(conflict, by, kept.sent.text), **conflict.more
+        answer["problem"] = problem(
+            409, conflict_message(conflict, by, result.sent.text), **conflict.more
         ).data
-    elif kept.status != "saved":
-        found["problem"] = problem(400 if kept.wrong else 409, kept.wrong or kept.refused).data
-    return found
+    elif result.status != "saved":
+        answer["problem"] = problem(
+            400 if result.wrong else 409, result.wrong or result.refused
+        ).data
+    return answer
 
 
 class SheetBox(APIView):

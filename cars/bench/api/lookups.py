@@ -10,7 +10,7 @@ from cars.models import Sheet
 
 def writable_sheet_or_404(pk: UUID) -> Sheet:
     """A sheet with as much of it as taking a reading asks for."""
-    found = sheet_to_write(pk)
-    if found is None:
+    sheet = sheet_to_write(pk)
+    if sheet is None:
         raise Http404
-    return found
+    return sheet

@@ -10,7 +10,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from cars.api_base import perhaps, words
-from cars.baselines.api.preference_serializers import PreferredSerializer
+from cars.baselines.api.own_target_serializers import OwnTargetLineSerializer
 from cars.bench.api.box_serializers import BenchBoxSerializer
 from cars.bench.presenters.bench_view import BenchRow
 from cars.catalogue.api import StepSerializer
@@ -164,7 +164,7 @@ class BenchMeasureSerializer(serializers.Serializer[Any]):
 class PastSerializer(serializers.Serializer[Any]):
     """Where the figures found and set last time come from."""
 
-    said = serializers.CharField(help_text="last time: found 11, set 13 Nov 2026, Quarry Lane")
+    text = serializers.CharField(help_text="last time: found 11, set 13 Nov 2026, Quarry Lane")
     other_surface = serializers.CharField(help_text="Where that was another surface than this.")
 
 
@@ -192,7 +192,7 @@ class BenchStepSerializer(serializers.Serializer[Any]):
     measures = BenchMeasureSerializer(many=True, source="bench.rows")
     past = PastSerializer(many=True, source="bench.past")
     adjusters = AdjusterSerializer(many=True)
-    preferences = PreferredSerializer(many=True, source="ours")
+    own_targets = OwnTargetLineSerializer(many=True)
     parts = FittedPlaceSerializer(
         many=True,
         source="fitted",

@@ -103,13 +103,13 @@ class SheetFollow(APIView):
     @extend_schema(request=s.FollowSerializer, responses=answers_once(SheetSerializer))
     def post(self, request: Request, pk: UUID) -> Response:
         """Opens it, after the found one is closed: its figures, its head and its target."""
-        found, by = sheet_or_404(request, pk), asking(request)
+        sheet, by = sheet_or_404(request, pk), asking(request)
         given = s.FollowSerializer(data=request.data)
         given.is_valid(raise_exception=True)
         opened, code = made_once(
             request,
             given.validated_data.get("id"),
-            lambda chosen: open_set_sheet(by=by, sheet=found, sheet_id=chosen),
+            lambda chosen: open_set_sheet(by=by, sheet=sheet, sheet_id=chosen),
             by_id(Sheet),
         )
         return Response(SheetSerializer(opened).data, code)

@@ -14,9 +14,9 @@ from django.views.decorators.http import require_POST
 
 from cars.bench.actions import start_bench
 from cars.bench.pages.forms import StartForm, StepChangeForm
-from cars.bench.pages.parts import show_kept
+from cars.bench.pages.parts import show_results
 from cars.bench.pages.sent import seen_in, sent_form
-from cars.bench.pages.sidebar import beside_step
+from cars.bench.pages.sidebar import step_sidebar
 from cars.bench.presenters.bench_view import BenchView, bench_view, first_open_step
 from cars.bench.presenters.evening import evening_of
 from cars.bench.queries.open_benches import benches_to_go_on_with
@@ -118,7 +118,7 @@ def step_page(request: HttpRequest, seen: BenchView, status: int = 200) -> HttpR
         "seen": seen_in(seen),
         "change_form": StepChangeForm(step=step),
         "set_sheet": set_sheet_of(seen.sheet) if seen.sheet.role == Sheet.Role.FOUND else None,
-        **beside_step(seen, person(request)),
+        **step_sidebar(seen, person(request)),
     }
     return render(request, "cars/bench/step.html", context, status=status)
 
@@ -126,12 +126,12 @@ def step_page(request: HttpRequest, seen: BenchView, status: int = 200) -> HttpR
 def _take_form(request: HttpRequest, sheet: Sheet, by: User, seen: BenchView) -> HttpResponse:
     """Saves a plain form; what cannot be kept stays in its box with what to do about it."""
     check_can_write_sheet(by, sheet)
-    kept = save_boxes(by, sheet, sent_form(request.POST, seen), seen.known.measures)
+    results = save_boxes(by, sheet, sent_form(request.POST, seen), seen.known.measures)
     step = seen.here.step.pk
-    if any(one.status != "saved" for one in kept):
+    if any(one.status != "saved" for one in results):
         now = bench_or_404(sheet, by, step)
-        show_kept(now, kept, by)
-        return step_page(request, now, status=409 if any(k.conflict for k in kept) else 400)
+        show_results(now, results, by)
+        return step_page(request, now, status=409 if any(k.conflict for k in results) else 400)
     if "undo" in request.POST:
         return _put_back(request, sheet, by, seen)
     going = request.POST.get("go", "")
@@ -170,8 +170,8 @@ def bench_change(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
     seen = bench_or_404(sheet, by, step)
     form = StepChangeForm(request.POST, step=seen.here.step)
     if submit_action(form, note_change, by=by, sheet=sheet):
-        said = "Noted. The steps marked ↻ have something to read again."
-        messages.success(request, message_of_change(form.outcome, sheet) or said)
+        message = "Noted. The steps marked ↻ have something to read again."
+        messages.success(request, message_of_change(form.outcome, sheet) or message)
         return redirect("bench-step", pk=form.outcome.sheet_id, step=step)
     back = reverse("bench-step", args=[pk, step])
     title = f"Note something you turned or swapped: {seen.here.step}"
@@ -199,10 +199,10 @@ def _done_page(
 def bench_close(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Closes the sheet; asks once more where something on it is to be taken again."""
     sheet, by = sheet_or_404(request, pk), person(request)
-    told = request.POST.getlist("again")
+    again = request.POST.getlist("again")
     try:
         with transaction.atomic():
-            close_sheet(by=by, sheet=sheet, again=told)
+            close_sheet(by=by, sheet=sheet, again=again)
     except ToTakeAgain as asks:
         return _done_page(request, sheet, asks.boxes, status=409)
     except WrongState as refusal:

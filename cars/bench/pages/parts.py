@@ -14,9 +14,9 @@ from clubsetup.site.macros import macro
 verdict = macro("cars/bench_boxes.jinja", "verdict")
 
 
-def show_kept(bench: BenchView, kept: Iterable[BoxResult], viewer: User) -> None:
+def show_results(bench: BenchView, results: Iterable[BoxResult], viewer: User) -> None:
     """Puts what could not be kept back in its box, with what to do about it."""
-    outcomes = {one.sent.key: one for one in kept if one.status != "saved"}
+    outcomes = {one.sent.key: one for one in results if one.status != "saved"}
     for each in bench.boxes:
         each.takes = [
             _shown(take, outcomes[take.key], viewer) if take.key in outcomes else take
@@ -28,13 +28,15 @@ def show_kept(bench: BenchView, kept: Iterable[BoxResult], viewer: User) -> None
     bench.__dict__.pop("takes", None)  # cached from the boxes before
 
 
-def _shown(take: Take, kept: BoxResult, viewer: User) -> Take:
-    conflict = conflict_message(kept.conflict, viewer, kept.sent.text) if kept.conflict else ""
+def _shown(take: Take, result: BoxResult, viewer: User) -> Take:
+    conflict = (
+        conflict_message(result.conflict, viewer, result.sent.text) if result.conflict else ""
+    )
     return replace(
         take,
-        text=kept.sent.text,
+        text=result.sent.text,
         stood=take.text,
-        wrong=kept.wrong or kept.refused,
+        wrong=result.wrong or result.refused,
         conflict=conflict,
     )
 
@@ -71,22 +73,22 @@ def _box(take: Take) -> dict[str, Any]:
     return {"name": take.name, "seen": take.seen, "text": take.text, "by": take.by}
 
 
-def kept_json(kept: BoxResult, viewer: User) -> dict[str, Any]:
+def result_json(result: BoxResult, viewer: User) -> dict[str, Any]:
     """What came of one box that was sent."""
-    found = {
-        "id": str(kept.sent.reading_id),
-        "box": str(kept.sent.key),
-        "status": kept.status,
-        "seen": str(kept.standing.pk) if kept.standing else "none",
-        "says": kept.wrong or kept.refused,
-        "stands": kept.standing.typed if kept.standing else "",
+    answer = {
+        "id": str(result.sent.reading_id),
+        "box": str(result.sent.key),
+        "status": result.status,
+        "seen": str(result.standing.pk) if result.standing else "none",
+        "says": result.wrong or result.refused,
+        "stands": result.standing.typed if result.standing else "",
     }
-    if conflict := kept.conflict:
+    if conflict := result.conflict:
         theirs = conflict.standing
-        found |= {
-            "says": conflict_message(conflict, viewer, kept.sent.text),
+        answer |= {
+            "says": conflict_message(conflict, viewer, result.sent.text),
             "seen": str(theirs.pk) if theirs else "none",
             "theirs": theirs.typed if theirs else "",
             "stands": theirs.typed if theirs else "",
         }
-    return found
+    return answer

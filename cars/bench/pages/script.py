@@ -8,7 +8,7 @@ from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.views.decorators.http import require_POST
 
-from cars.bench.pages.parts import kept_json, now_json
+from cars.bench.pages.parts import now_json, result_json
 from cars.bench.pages.sent import sent_box, sent_by_script
 from cars.bench.presenters.bench_view import bench_view
 from cars.bench.queries.versions import sheet_to_write, version_of
@@ -43,10 +43,10 @@ def bench_save(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
     except (ValueError, TypeError, OverflowError) as error:
         raise Invalid("readings", "This is not what the bench's page sends.") from error
     before, known = version_of(pk), cached_catalogue().measures
-    kept = save_boxes(by, sheet, sent, known)
+    results = save_boxes(by, sheet, sent, known)
     measures = {one.key.measure for one in sent}
     here = all(each in known and known[each].step_id == step for each in measures)
-    now = _now(request, sheet, step, kept, touched=measures if here else None)
+    now = _now(request, sheet, step, results, touched=measures if here else None)
     return JsonResponse({**now, "before": before})
 
 
@@ -59,26 +59,26 @@ def bench_undo(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
         box = sent_box(request.body)
     except (ValueError, TypeError) as error:
         raise Invalid("box", "This is not what the bench's page sends.") from error
-    kept = BoxResult(box)
+    result = BoxResult(box)
     try:
-        kept.standing = put_back_reading(by=by, sheet=sheet, key=box.key, seen=box.seen)
+        result.standing = put_back_reading(by=by, sheet=sheet, key=box.key, seen=box.seen)
     except WrongState as refusal:
-        kept.refused = str(refusal)
-    return JsonResponse(_now(request, sheet, step, [kept]))
+        result.refused = str(refusal)
+    return JsonResponse(_now(request, sheet, step, [result]))
 
 
 def _sheet(pk: UUID) -> Sheet:
-    found = sheet_to_write(pk)
-    if found is None:
+    sheet = sheet_to_write(pk)
+    if sheet is None:
         raise Http404
-    return found
+    return sheet
 
 
 def _now(
     request: HttpRequest,
     sheet: Sheet,
     step: str,
-    kept: Sequence[BoxResult] = (),
+    results: Sequence[BoxResult] = (),
     *,
     touched: Collection[str] | None = None,
 ) -> dict[str, object]:
@@ -90,7 +90,7 @@ def _now(
         raise Http404 from error
     return {
         **now_json(now, editable=editable, touched=touched),
-        "results": [kept_json(one, by) for one in kept],
+        "results": [result_json(one, by) for one in results],
         # Signing in again elsewhere makes the page's own token stale.
         "token": get_token(request),
         "user": str(by.pk),

@@ -28,32 +28,32 @@ def sent_form(post: QueryDict, bench: BenchView) -> list[BoxInput]:
     """The boxes of a plain form in which somebody wrote since the page was made."""
     stood = read_seen(post.get(SEEN, ""))
     again, theirs = post.get("again", ""), post.get("theirs", "")
-    found = []
+    boxes = []
     for key in bench.takes:
         name = str(key)
         seen, before = stood.get(name, (None, ""))
         text = typed_text(post.get(name, ""))
         if name != theirs and (text != before or name == again):
-            found.append(BoxInput(key, text, seen, again=name == again))
-    return found
+            boxes.append(BoxInput(key, text, seen, again=name == again))
+    return boxes
 
 
 def sent_by_script(body: bytes) -> list[BoxInput]:
     """The boxes that the page's script sends. Raises ValueError for anything else."""
-    found = read_json(body, texts=False)
-    if not isinstance(found, dict) or not isinstance(found.get("readings"), list):
+    data = read_json(body, texts=False)
+    if not isinstance(data, dict) or not isinstance(data.get("readings"), list):
         raise ValueError("not the bench's own")
-    if len(found["readings"]) > MOST:
+    if len(data["readings"]) > MOST:
         raise ValueError("more than a sheet has boxes")
-    return [_sent(row) for row in found["readings"]]
+    return [_sent(row) for row in data["readings"]]
 
 
 def sent_box(body: bytes) -> BoxInput:
     """The one box that the page's script names. Raises ValueError for anything else."""
-    found = read_json(body, texts=False)
-    if not isinstance(found, dict):
+    data = read_json(body, texts=False)
+    if not isinstance(data, dict):
         raise ValueError("not the bench's own")
-    return BoxInput(Key.of(str(found.get("box", ""))), "", id_of(str(found.get("seen", NONE))))
+    return BoxInput(Key.of(str(data.get("box", ""))), "", id_of(str(data.get("seen", NONE))))
 
 
 def _sent(row: Any) -> BoxInput:

@@ -1,8 +1,8 @@
-"""What stands beside the boxes of a step."""
+"""The sidebar of a step of the bench."""
 
 from typing import Any
 
-from cars.baselines.queries.preferences import own_beside
+from cars.baselines.queries.own_targets import sheet_own_target_lines
 from cars.bench.presenters.bench_view import BenchView
 from cars.models import Sheet
 from cars.permissions import check_can_fit_part
@@ -12,13 +12,13 @@ from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User
 
 
-def beside_step(seen: BenchView, by: User) -> dict[str, Any]:
-    """The parts of a step and the team's preferences in it."""
+def step_sidebar(seen: BenchView, by: User) -> dict[str, Any]:
+    """The parts of a step and the team's own targets in it."""
     sheet, step = seen.sheet, seen.here.step
-    own = own_beside(sheet, seen.view.units, step)
+    own = sheet_own_target_lines(sheet, seen.view.units, step)
     own_into_boxes(own, seen.view)
     return {
         "fitted": fitted_view(sheet, by, step.pk),
         "may_fit": sheet.state == Sheet.State.OPEN and is_allowed(check_can_fit_part, by, sheet),
-        "ours": own,
+        "own_targets": own,
     }

@@ -1,8 +1,8 @@
-"""A bench at a step with all that stands beside its boxes: parts, preferences, what is turned."""
+"""A bench at a step with all that stands beside its boxes: parts, own targets, what is turned."""
 
 from dataclasses import dataclass
 
-from cars.baselines.queries.preferences import Preferred, own_beside
+from cars.baselines.queries.own_targets import OwnTargetLine, sheet_own_target_lines
 from cars.bench.presenters.bench_view import BenchView, bench_view
 from cars.catalogue.adjusters import Adjuster, adjusters_in
 from cars.models import Sheet
@@ -16,27 +16,25 @@ from clubsetup.access.models import User
 
 @dataclass(frozen=True, slots=True)
 class AtStep:
-    """One step for one person."""
-
     bench: BenchView
     target_source: TargetSource
     editable: bool  # they may take readings now
     adjusters: list[Adjuster]
-    ours: list[Preferred]
+    own_targets: list[OwnTargetLine]
     fitted: list[FittedPlace]  # none where they may not see the team's marks
 
 
 def at_step(sheet: Sheet, viewer: User, step: str) -> AtStep:
     """The bench at a step. Raises KeyError where there is no such step."""
     bench = bench_view(sheet, viewer, step)
-    ours = own_beside(sheet, bench.view.units, bench.here.step)
-    own_into_boxes(ours, bench.view)
+    own_targets = sheet_own_target_lines(sheet, bench.view.units, bench.here.step)
+    own_into_boxes(own_targets, bench.view)
     return AtStep(
         bench=bench,
         target_source=bench.target_source,
         editable=sheet.state == Sheet.State.OPEN
         and is_allowed(check_can_write_sheet, viewer, sheet),
         adjusters=adjusters_in(step),
-        ours=ours,
+        own_targets=own_targets,
         fitted=[place for sort in fitted_view(sheet, viewer, step) for place in sort.places],
     )

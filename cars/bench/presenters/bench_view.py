@@ -47,7 +47,6 @@ class Take:
 
     @property
     def name(self) -> str:
-        """Of the field."""
         return str(self.key)
 
     @property
@@ -75,7 +74,6 @@ class BenchBox:
 
     @property
     def first(self) -> Take:
-        """The first take."""
         return self.takes[0]
 
     @property
@@ -147,14 +145,14 @@ class BenchView:
     @property
     def previous(self) -> Step | None:
         """The step before."""
-        return self._beside(-1)
+        return self._neighbour(-1)
 
     @property
     def next(self) -> Step | None:
         """The step after."""
-        return self._beside(1)
+        return self._neighbour(1)
 
-    def _beside(self, by: int) -> Step | None:
+    def _neighbour(self, by: int) -> Step | None:
         steps = self.known.steps
         place = [step.pk for step in steps].index(self.here.step.pk) + by
         return steps[place] if 0 <= place < len(steps) else None
@@ -266,13 +264,13 @@ def _repeats(measure: Measure, takes: list[Take], units: Units) -> str:
 def _show_past(bench: BenchView) -> None:
     """The figures of the last found and the last set sheet beside the new ones."""
     units = bench.view.units
-    beside: list[Sheet] = []
+    past: list[Sheet] = []
     for role, sheet in last_sheets(bench.sheet).items():
         figures = past_figures(sheet.pk, bench.here.step.pk)
         for each in bench.boxes:
             if figure := figures.get(each.box.key):
                 text = format_figure(figure.value, each.box.measure, units, bare=True)
                 setattr(each, f"last_{role}", text)
-                if sheet not in beside:
-                    beside.append(sheet)
-    bench.past = past_of(beside, bench.sheet.surface)
+                if sheet not in past:
+                    past.append(sheet)
+    bench.past = past_of(past, bench.sheet.surface)

@@ -10,7 +10,7 @@ from clubsetup.clock.writing import day
 class Past:
     """Where the figures beside the boxes come from."""
 
-    said: str  # 'last found and set: 11 and 13 Nov 2026, Quarry Lane'
+    text: str  # 'last found and set: 11 and 13 Nov 2026, Quarry Lane'
     other_surface: str = ""  # where that was not this sheet's
 
 

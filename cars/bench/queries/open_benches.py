@@ -35,11 +35,11 @@ def benches_to_go_on_with(cars: Iterable[Car]) -> list[OpenBench]:
 
 
 def _readings(sheets: Sequence[Sheet]) -> dict[UUID, list[Reading]]:
-    found: dict[UUID, list[Reading]] = defaultdict(list)
+    readings: dict[UUID, list[Reading]] = defaultdict(list)
     if sheets:
         for row in Reading.objects.current().filter(sheet__in=sheets):
-            found[row.sheet_id].append(row)
-    return found
+            readings[row.sheet_id].append(row)
+    return readings
 
 
 def _changes(sheets: Sequence[Sheet]) -> list[Change]:

@@ -8,7 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
-from cars.baselines.pages.sidebar import beside_car
+from cars.baselines.pages.sidebar import car_sidebar
 from cars.bench.queries.open_benches import benches_to_go_on_with
 from cars.garage.actions.cars import add_car, edit_car
 from cars.garage.pages.forms import AddCarForm, CarForm
@@ -36,19 +36,19 @@ def cars(request: HttpRequest) -> HttpResponse:
 @login_required
 def car(request: HttpRequest, pk: UUID) -> HttpResponse:
     """A car from above with its latest figures, its sheets and its ballast."""
-    found, by = car_or_404(request, pk), person(request)
-    sheets = list(sheets_of([found])[: A_FEW + 1])
+    car, by = car_or_404(request, pk), person(request)
+    sheets = list(sheets_of([car])[: A_FEW + 1])
     context = {
-        "car": found,
-        **_latest(request, found),
-        "open_benches": benches_to_go_on_with([found]),
+        "car": car,
+        **_latest(request, car),
+        "open_benches": benches_to_go_on_with([car]),
         "sheets": sheets[:A_FEW],
         "has_more": len(sheets) > A_FEW,
-        "pieces": found.ballast_pieces.select_related("mount"),
-        "ownerships": found.ownerships.select_related("team"),
-        "may_keep": is_allowed(check_can_keep_car, by, found),
-        "may_open": is_allowed(check_can_open_sheet, by, found),
-        **beside_car(found, by),
+        "pieces": car.ballast_pieces.select_related("mount"),
+        "ownerships": car.ownerships.select_related("team"),
+        "may_keep": is_allowed(check_can_keep_car, by, car),
+        "may_open": is_allowed(check_can_open_sheet, by, car),
+        **car_sidebar(car, by),
     }
     return render(request, "cars/garage/car.html", context)
 
@@ -64,20 +64,18 @@ def _latest(request: HttpRequest, car: Car) -> dict[str, object]:
 
 @login_required
 def car_sheets(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """All sheets of a car."""
-    found = car_or_404(request, pk)
-    page = Paginator(sheets_of([found]), A_PAGE).get_page(request.GET.get("page"))
+    car = car_or_404(request, pk)
+    page = Paginator(sheets_of([car]), A_PAGE).get_page(request.GET.get("page"))
     context = {
-        "car": found,
+        "car": car,
         "page": page,
-        "may_open": is_allowed(check_can_open_sheet, person(request), found),
+        "may_open": is_allowed(check_can_open_sheet, person(request), car),
     }
     return render(request, "cars/garage/car_sheets.html", context)
 
 
 @login_required
 def car_add(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Adds a car to a team."""
     team, by = team_or_404(pk), person(request)
     check_can_crew(by, team)
     form = AddCarForm(request.POST or None, team=team)
@@ -92,12 +90,10 @@ def car_add(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def car_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Changes number, name, chassis, class and baseline."""
-    found, by = car_or_404(request, pk), person(request)
-    check_can_keep_car(by, found)
-    form = CarForm(request.POST or None, team=found.team, car=found)
-    if submit_action(form, edit_car, by=by, car=found):
+    car, by = car_or_404(request, pk), person(request)
+    check_can_keep_car(by, car)
+    form = CarForm(request.POST or None, team=car.team, car=car)
+    if submit_action(form, edit_car, by=by, car=car):
         return redirect("car", pk=pk)
     back = reverse("car", args=[pk])
-    return form_page(
-        request, form, title=f"Car {found}", button="Save", back=back, back_to=str(found)
-    )
+    return form_page(request, form, title=f"Car {car}", button="Save", back=back, back_to=str(car))

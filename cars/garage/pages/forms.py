@@ -14,8 +14,6 @@ from teams.models import RaceClass, Team
 
 
 class CarForm(forms.Form):
-    """What a car is."""
-
     outcome: Any
     number = forms.CharField(max_length=6, label="Number")
     name = forms.CharField(max_length=40, required=False, label="Name or colour")

@@ -35,7 +35,6 @@ def parts(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 def part_add(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Adds a part."""
     team, by = team_or_404(pk), person(request)
     check_can_crew(by, team)
     form = PartForm(request.POST or None, units=by.units(team.club.units()))
@@ -80,7 +79,6 @@ def ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 def piece_add(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Adds a ballast piece."""
     team, by = team_or_404(pk), person(request)
     check_can_crew(by, team)
     form = PieceForm(request.POST or None, team=team, units=by.units(team.club.units()))

@@ -62,14 +62,14 @@ def accept_rods(
         _change(by, set_sheet.sheet, f"rear-rod-{one.rod}", one.side, one.turns, "turn")
         for one in turns
     ]
-    said = [f"{one.side} {one.rod} {one.turns:+f}" for one in turns]
+    written = [f"{one.side} {one.rod} {one.turns:+f}" for one in turns]
     _keep(made)
     record(
         by=by,
         did="turned rods",
         on=set_sheet.sheet,
         team_id=set_sheet.sheet.team_id,
-        turns=", ".join(said),
+        turns=", ".join(written),
     )
     return made
 
@@ -110,9 +110,9 @@ def accept_marks(
     set_sheet = _on_set_sheet(by, bench)
     if set_sheet.value("camber", side) != bench.value("camber", side):
         raise WrongState(MOVED_ON)
-    said = " / ".join(wanted)
+    written = " / ".join(wanted)
     if block_marks.standing_marks(set_sheet, side) == wanted:
-        raise WrongState(f"The blocks on the {side} are at {said} already. Read the gauge.")
+        raise WrongState(f"The blocks on the {side} are at {written} already. Read the gauge.")
     change = _change(by, set_sheet.sheet, BLOCK, side, Decimal(1), MARKS_SET)
     change.pk = change_id or change.pk
     _keep([change])
@@ -122,12 +122,12 @@ def accept_marks(
         on=set_sheet.sheet,
         team_id=set_sheet.sheet.team_id,
         side=side,
-        marks=said,
+        marks=written,
     )
     entry = read_entry(
         set_sheet.known.measures[block_marks.MARKS],
         Key(block_marks.MARKS, side),
-        said,
+        written,
         set_sheet.units,
     )
     # What was read of the marks before they were set is no matter: `seen` was of the angles.

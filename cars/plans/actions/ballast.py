@@ -75,9 +75,9 @@ def fit_ballast(
 def _check_marks(pieces: Sequence[BallastPiece], sheet: Sheet, confirmed: Collection[UUID]) -> None:
     asked = [piece for piece in marked_elsewhere(pieces, sheet.car) if piece.pk not in confirmed]
     if asked:
-        said = "; ".join(marked_elsewhere_message(piece, sheet.car) for piece in asked)
+        text = "; ".join(marked_elsewhere_message(piece, sheet.car) for piece in asked)
         raise Invalid(
-            "confirmed", f"{said[0].upper()}{said[1:]}. Say that it is meant, or leave it out."
+            "confirmed", f"{text[0].upper()}{text[1:]}. Say that it is meant, or leave it out."
         )
 
 

@@ -33,7 +33,7 @@ class JudgedSerializer(serializers.Serializer[Any]):
     target = serializers.FloatField()
     tolerance = serializers.FloatField()
     outcome = serializers.CharField(help_text="on target, off, too close to tell.")
-    said = serializers.CharField(help_text="off by 1/16 in, high")
+    text = serializers.CharField(help_text="off by 1/16 in, high")
 
 
 class PredictionSerializer(serializers.Serializer[Any]):
@@ -131,7 +131,7 @@ class OneTurnSerializer(serializers.Serializer[Any]):
     u_cross = serializers.FloatField()
     worked_out = serializers.FloatField(help_text="From the chassis page alone.")
     u_worked_out = serializers.FloatField()
-    said = serializers.CharField()
+    text = serializers.CharField()
 
 
 class OutcomeSerializer(serializers.Serializer[Any]):
@@ -202,11 +202,11 @@ class DriftSerializer(serializers.Serializer[Any]):
         "little to tell: the tool cannot tell it from reading; usual for this car; within "
         "tolerance."
     )
-    said = serializers.SerializerMethodField(help_text="As the page says it.")
+    text = serializers.SerializerMethodField(help_text="As the page says it.")
 
-    def get_said(self, each: Drift) -> str:
+    def get_text(self, each: Drift) -> str:
         """In the units of the person asking."""
-        return drift_line(each, *self.context["shown"]).said
+        return drift_line(each, *self.context["shown"]).text
 
 
 class CarDriftSerializer(serializers.Serializer[Any]):

@@ -324,7 +324,7 @@ class PlannedMoveSerializer(serializers.Serializer[Any]):
 
     piece = serializers.UUIDField()
     mount = serializers.UUIDField(allow_null=True)
-    said = serializers.CharField()
+    text = serializers.CharField()
     marked_for_another = serializers.CharField(
         help_text="What is written on a piece that is marked for another car: send it as "
         "`confirmed`, or ask for a plan `without` it. Empty for any other."

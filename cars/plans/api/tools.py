@@ -182,10 +182,10 @@ def _plan(bench: SheetFigures, stock: Stock, plan: BallastPlan, driver: float) -
             {
                 "piece": stock.piece(each.piece),
                 "mount": stock.mount(each.after),
-                "said": said,
+                "text": text,
                 "marked_for_another": stock.marked_elsewhere.get(stock.piece(each.piece), ""),
             }
-            for each, said in zip(plan.handling, card.todo, strict=True)
+            for each, text in zip(plan.handling, card.todo, strict=True)
         ],
         "weight": plan.weight + driver,
         "u_weight": plan.u_weight,

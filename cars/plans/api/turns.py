@@ -81,7 +81,7 @@ def _judged_json(table: TurnTable, figure: Predicted) -> dict[str, Any]:
         "target": wanted.target,
         "tolerance": wanted.tolerance,
         "outcome": figure.judgement.outcome,
-        "said": format_verdict(measure, figure.judgement, table.bench.units)[2],
+        "text": format_verdict(measure, figure.judgement, table.bench.units)[2],
     }
 
 
@@ -186,13 +186,13 @@ def _outcome_json(one: TurnPlanOutcome) -> dict[str, Any]:
     }
 
 
-def calibration_json(found: Calibration) -> dict[str, Any]:
+def calibration_json(calibration: Calibration) -> dict[str, Any]:
     """A calibration as the API writes it."""
-    known = found.calibrated
+    known = calibration.calibrated
     return {
-        "words": found.words,
-        "learned": found.learned,
-        "cross_within": found.within,
+        "words": calibration.words,
+        "learned": calibration.learned,
+        "cross_within": calibration.within,
         "multipliers": known.multipliers._asdict() if known else {},
         "u_log": known.u_log._asdict() if known else {},
         "one_turn": [
@@ -202,14 +202,14 @@ def calibration_json(found: Calibration) -> dict[str, Any]:
                 "u_cross": one.u_cross,
                 "worked_out": one.worked_out,
                 "u_worked_out": one.u_worked_out,
-                "said": format_one_turn(one, learned=bool(found.learned)),
+                "text": format_one_turn(one, learned=bool(calibration.learned)),
             }
-            for one in found.one_turn
+            for one in calibration.one_turn
         ],
-        "trouble": found.trouble,
-        "reset_at": found.reset.created_at if found.reset else None,
-        "reset_reason": found.reset.reason if found.reset else "",
-        "outcomes": [_outcome_json(one) for one in found.outcomes],
+        "trouble": calibration.trouble,
+        "reset_at": calibration.reset.created_at if calibration.reset else None,
+        "reset_reason": calibration.reset.reason if calibration.reset else "",
+        "outcomes": [_outcome_json(one) for one in calibration.outcomes],
     }
 
 

@@ -66,8 +66,6 @@ class RodForm(QuantityForm):
 
 
 class CornerForm(QuantityForm):
-    """The corner and the steering."""
-
     radius = QuantityInput(
         kind=Kind.LENGTH,
         limits=bounds.CORNER_RADIUS,
@@ -93,15 +91,15 @@ class CornerForm(QuantityForm):
 
 def sent_rods(sent: Iterable[str]) -> list[RodTurn]:
     """The turns as the page of rods sends them: 'left:upper:0.75'. Raises Invalid."""
-    found = []
+    rods = []
     for text in sent:
         side, _, rest = text.partition(":")
         rod, _, turns = rest.partition(":")
         number = plain_decimal(turns)
         if number is None:
             raise Invalid("turns", "Say which rods were turned, and by how much.")
-        found.append(RodTurn(side, rod, number))
-    return found
+        rods.append(RodTurn(side, rod, number))
+    return rods
 
 
 def radius_text(track: Track | None, units: Units) -> str:

@@ -52,7 +52,6 @@ def _rod_answer(bench: SheetFigures, form: RodForm) -> dict[str, Any]:
 @login_required
 @require_POST
 def rods_turned(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Notes the rods as turned."""
     sheet, by, sent = sheet_or_404(request, pk), person(request), request.POST
     done = "The turns are noted. Lock the nuts, and take bar, rotation and what follows again."
     run_action(

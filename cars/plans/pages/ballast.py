@@ -70,14 +70,14 @@ def ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 def _cards(bench: SheetFigures, stock: Stock, weighing: Weighing) -> tuple[list[BallastCard], str]:
     try:
-        found = ballast_plans(bench, stock, weighing)
+        plans = ballast_plans(bench, stock, weighing)
     except MechanicsError as refused:
         return [], str(refused)
     short = ""
-    if found.short:
-        amount = format_predicted(found.short, Kind.MASS, bench.units)
+    if plans.short:
+        amount = format_predicted(plans.short, Kind.MASS, bench.units)
         short = f"All these pieces and mounts are {amount} short of the minimum with its margin."
-    return ballast_cards(bench, stock, found.plans, weighing.driver), short
+    return ballast_cards(bench, stock, plans.plans, weighing.driver), short
 
 
 def _editable(by: User, sheet: Sheet) -> bool:

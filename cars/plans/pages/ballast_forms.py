@@ -110,22 +110,22 @@ def _value(typed: Typed | None) -> float:
 
 def sent_moves(texts: list[str]) -> list[tuple[UUID, UUID | None]]:
     """Pieces and where each goes, as the cards send them: 'piece:mount' or 'piece:'."""
-    found = []
+    moves = []
     for text in texts:
         piece, _, mount = text.partition(":")
         try:
-            found.append((UUID(piece), UUID(mount) if mount else None))
+            moves.append((UUID(piece), UUID(mount) if mount else None))
         except ValueError as wrong:
             raise Invalid("move", "Say which piece goes where.") from wrong
-    return found
+    return moves
 
 
 def ids_in(texts: list[str]) -> list[UUID]:
     """The pieces that somebody named; what is no id names none."""
-    found = []
+    ids = []
     for text in texts:
         try:
-            found.append(UUID(text))
+            ids.append(UUID(text))
         except ValueError:
             continue
-    return found
+    return ids

@@ -51,7 +51,6 @@ class WeighBox:
 
     @property
     def name(self) -> str:
-        """The name of its field."""
         return str(self.key)
 
     @property
@@ -62,8 +61,6 @@ class WeighBox:
 
 @dataclass(frozen=True, slots=True)
 class WeighCorner:
-    """A corner with its weight and its height."""
-
     name: str
     boxes: list[WeighBox]
 

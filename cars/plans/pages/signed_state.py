@@ -44,10 +44,10 @@ def sign(table: TurnTable, user: User, *, editable: bool) -> str:
 def read_signed(text: str, user: User) -> SignedWhatIf | None:
     """What was sealed for this person; None where it was not, or is over."""
     try:
-        found = signing.loads(text, salt=_salt(user), max_age=AN_EVENING)
+        state = signing.loads(text, salt=_salt(user), max_age=AN_EVENING)
     except signing.BadSignature:
         return None
-    sheet, seen, editable, linear, frame = found
+    sheet, seen, editable, linear, frame = state
     return SignedWhatIf(
         UUID(sheet),
         seen,

@@ -49,7 +49,7 @@ def car_tools_of(step: str) -> list[tuple[str, str]]:
 
 def tools_of(step: str) -> list[tuple[str, str]]:
     """The tools of a step, by the name of their address and what they are called."""
-    return [(name, said) for name, said in TOOLS if name in OF_STEP.get(step, ())]
+    return [(name, label) for name, label in TOOLS if name in OF_STEP.get(step, ())]
 
 
 # The step of the bench that a tool is asked from.

@@ -218,14 +218,16 @@ def same_again(request: HttpRequest, pk: UUID) -> HttpResponse:
 def calibration(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What a car has taught so far."""
     car, by = car_or_404(request, pk), person(request)
-    found = calibration_of(car, catalogue())
+    calibration = calibration_of(car, catalogue())
     units = by.units(car.team.club.units())
     context = {
         "car": car,
-        "calibration": found,
-        "one_turn": [format_one_turn(one, learned=bool(found.learned)) for one in found.one_turn],
-        "rates": format_rates(found) if found.learned else [],
-        "told": [plan_report(units, outcome) for outcome in reversed(found.outcomes)],
+        "calibration": calibration,
+        "one_turn": [
+            format_one_turn(one, learned=bool(calibration.learned)) for one in calibration.one_turn
+        ],
+        "rates": format_rates(calibration) if calibration.learned else [],
+        "told": [plan_report(units, outcome) for outcome in reversed(calibration.outcomes)],
         "may_keep": is_allowed(check_can_keep_car, by, car),
     }
     return render(request, "cars/plans/calibration.html", context)

@@ -65,8 +65,8 @@ def _move(move: EndMove, units: Units) -> str:
         parts.append(f"{_small(abs(move.fore_aft), units)} {way}")
     if abs(move.rotation) >= NO_MOVE_DEG:
         way = "forward" if move.rotation > 0 else "back"
-        said = format_predicted(abs(move.rotation), Kind.ANGLE, units)
-        parts.append(f"top of the carrier {said} {way}")
+        angle = format_predicted(abs(move.rotation), Kind.ANGLE, units)
+        parts.append(f"top of the carrier {angle} {way}")
     return ", ".join(parts) or "nothing"
 
 
@@ -93,8 +93,6 @@ class MarkRow:
 
 @dataclass(frozen=True, slots=True)
 class SideCard:
-    """One side of the car."""
-
     side: str
     now: str
     target: str
@@ -112,7 +110,7 @@ def side_cards(sides: Sequence[SideMarks]) -> list[SideCard]:
     return [_side(side) for side in sides]
 
 
-def _side(found: SideMarks) -> SideCard:
+def _side(marks: SideMarks) -> SideCard:
     rows = [
         MarkRow(
             marks=" / ".join(each.camber.marks),
@@ -124,23 +122,23 @@ def _side(found: SideMarks) -> SideCard:
             read=f"{each.camber.times_read}×" if each.camber.times_read else "not yet",
             sent=each.camber.marks,
             stands=each.stands,
-            **_said(each.outcome),
+            **_verdict(each.outcome),
         )
-        for each in found.choices
+        for each in marks.choices
     ]
     return SideCard(
-        side=found.side,
-        now="not read" if found.now is None else _degrees(found.now),
-        target="none" if found.target is None else _degrees(found.target),
+        side=marks.side,
+        now="not read" if marks.now is None else _degrees(marks.now),
+        target="none" if marks.target is None else _degrees(marks.target),
         rows=rows,
-        advice=_advice(found),
-        seen=found.seen,
-        leave=found.leave,
-        **_said(found.outcome),
+        advice=_advice(marks),
+        seen=marks.seen,
+        leave=marks.leave,
+        **_verdict(marks.outcome),
     )
 
 
-def _said(outcome: FigureOutcome) -> dict[str, str]:
+def _verdict(outcome: FigureOutcome) -> dict[str, str]:
     """A verdict as state, shape and words; how far off stands in its own column."""
     if outcome is FigureOutcome.OFF:
         return {"state": "bad", "shape": "✕", "words": "off"}
@@ -152,18 +150,18 @@ def _advice(found: SideMarks) -> list[str]:
     """What to do, the known marks first; reading another only where the chart is thin."""
     if found.leave:
         return ["The camber is on target: leave it."]
-    said = [found.why_not] if found.why_not else []
+    advice = [found.why_not] if found.why_not else []
     if found.suggestion is None:
-        return said
-    said.append(_nearest(found.choices[0]))
+        return advice
+    advice.append(_nearest(found.choices[0]))
     if not found.suggestion.within_reach:
-        said.append("The target lies outside what the settings read so far give.")
+        advice.append("The target lies outside what the settings read so far give.")
     if len(found.choices) == 1:
-        said.append("Only these marks were ever read here: set others, and note marks and gauge.")
+        advice.append("Only these marks were ever read here: set others, and note marks and gauge.")
     if found.measure_next:
         marks = " / ".join(found.measure_next)
-        said.append(f"To know these blocks better, read {marks} too: {found.suggestion.why}.")
-    return said
+        advice.append(f"To know these blocks better, read {marks} too: {found.suggestion.why}.")
+    return advice
 
 
 def _nearest(known: Tried) -> str:
@@ -197,15 +195,15 @@ class CornerLine:
     words: str
 
 
-def corner_lines(bench: SheetFigures, found: LeadFigures) -> list[CornerLine]:
+def corner_lines(bench: SheetFigures, lead: LeadFigures) -> list[CornerLine]:
     """Lead, stagger and hands in words."""
     units = bench.units
     lines = [
         CornerLine(
             "Lead",
-            _length(found.lead, units),
-            _length(found.lead_wanted, units),
-            _alone(found.lead_radius, units),
+            _length(lead.lead, units),
+            _length(lead.lead_wanted, units),
+            _alone(lead.lead_radius, units),
         )
     ]
     lines += [
@@ -215,10 +213,10 @@ def corner_lines(bench: SheetFigures, found: LeadFigures) -> list[CornerLine]:
             _length(each.wanted, units),
             _alone(each.radius, units),
         )
-        for each in found.staggers
+        for each in lead.staggers
     ]
-    if found.hands is not None or found.hands_read is not None:
-        lines.append(CornerLine("Hands", _hands(found.hands_read), "still", _left(found.hands)))
+    if lead.hands is not None or lead.hands_read is not None:
+        lines.append(CornerLine("Hands", _hands(lead.hands_read), "still", _left(lead.hands)))
     return lines
 
 

@@ -40,7 +40,7 @@ def ballast_cards(
 def _card(bench: SheetFigures, stock: Stock, plan: BallastPlan, driver: float) -> BallastCard:
     units = bench.units
     return BallastCard(
-        todo=[_said(handling, stock) for handling in plan.handling],
+        todo=[_instruction(handling, stock) for handling in plan.handling],
         moves=[
             f"{stock.piece(each.piece)}:{stock.mount(each.after) or ''}" for each in plan.handling
         ],
@@ -73,7 +73,7 @@ def _percent(share: float, bench: SheetFigures) -> str:
     return format_predicted(PERCENT * share, Kind.PERCENT, bench.units)
 
 
-def _said(handling: Handling, stock: Stock) -> str:
+def _instruction(handling: Handling, stock: Stock) -> str:
     row = stock.pieces[handling.piece]
     piece = f"the {row.marked_mass_typed} piece marked {row.label}"
     if handling.before is None:
@@ -107,12 +107,12 @@ def _heights(change: Corners, bench: SheetFigures) -> str:
 
 
 def _notes(plan: BallastPlan) -> list[str]:
-    found = []
+    notes = []
     if plan.unusable:
-        found.append(f"No mount can hold {', '.join(plan.unusable)}.")
+        notes.append(f"No mount can hold {', '.join(plan.unusable)}.")
     if not plan.proven:
-        found.append("There may be a slightly nearer placing: the time to look for it ran out.")
-    return found
+        notes.append("There may be a slightly nearer placing: the time to look for it ran out.")
+    return notes
 
 
 def format_fitted(change: Change) -> str:

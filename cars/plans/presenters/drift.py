@@ -40,14 +40,14 @@ class DriftLine:
     note: str  # what the tool can tell
 
     @property
-    def said(self) -> str:
+    def text(self) -> str:
         """Words and note in one."""
         return f"{self.words}: {self.note}" if self.note else self.words
 
 
-def drift_lines(found: CarDrift, known: Catalogue, units: Units) -> list[DriftLine]:
+def drift_lines(drift: CarDrift, known: Catalogue, units: Units) -> list[DriftLine]:
     """Every place in words, what moved most first."""
-    return [drift_line(each, known, units) for each in found.drifts]
+    return [drift_line(each, known, units) for each in drift.drifts]
 
 
 def drift_line(each: Drift, known: Catalogue, units: Units) -> DriftLine:
@@ -60,7 +60,7 @@ def drift_line(each: Drift, known: Catalogue, units: Units) -> DriftLine:
     return DriftLine(
         name=measure.name,
         spot="" if each.place.spot == Spot.CAR else each.place.spot,
-        moved=_said(each.difference, kind, units, sign=True),
+        moved=_format(each.difference, kind, units, sign=True),
         usual=_usual(each, kind, units),
         state=state,
         shape=shape,
@@ -82,19 +82,19 @@ def _usual(each: Drift, kind: Kind, units: Units) -> str:
     """What the car did there so far: '+1/16 in ± 1/16 in over 6', 'mostly 0 over 6'."""
     if each.habit is None:
         return "–"
-    middle, weekends = _said(each.habit.middle, kind, units, sign=True), each.habit.weekends
+    middle, weekends = _format(each.habit.middle, kind, units, sign=True), each.habit.weekends
     if each.habit.spread == 0:
         return f"mostly {middle} over {weekends}"  # no median deviation: at least half are alike
-    return f"{middle} ± {_said(each.habit.spread, kind, units)} over {weekends}"
+    return f"{middle} ± {_format(each.habit.spread, kind, units)} over {weekends}"
 
 
 def _tells(each: Drift, measure: Measure, units: Units) -> str:
     """What two readings may differ by: a step of the tool as read, 3 sqrt(2) u as computed."""
     least = each.tells if measure.taken == Taken.DERIVED else math.sqrt(12.0) * each.u
-    return _said(least, Kind(measure.kind), units)
+    return _format(least, Kind(measure.kind), units)
 
 
-def _said(value: float, kind: Kind, units: Units, *, sign: bool = False) -> str:
+def _format(value: float, kind: Kind, units: Units, *, sign: bool = False) -> str:
     unit = units.for_kind(kind)
     if unit == "in":
         shown = show(

@@ -13,14 +13,14 @@ def format_one_turn(one: OneTurn, *, learned: bool) -> str:
 
     Half the 95 % interval of the true change, rounded up; the scales' own error is not in it.
     """
-    worked_out = _said(one.worked_out, one.u_worked_out)
+    worked_out = _format(one.worked_out, one.u_worked_out)
     if not learned:
         return f"One turn of {one.corner} moves cross by {worked_out}, worked out from the chassis"
-    found = _said(one.cross, one.u_cross)
+    found = _format(one.cross, one.u_cross)
     before = f"worked out from the chassis: {worked_out}"
     return f"One turn of {one.corner} moves cross by {found} ({before})"
 
 
-def _said(value: float, u: float) -> str:
+def _format(value: float, u: float) -> str:
     up = math.ceil(COVERAGE_95 * u * 10**PLACES - 1e-6) / 10**PLACES
     return f"{value:+.{PLACES}f}% ± {up:.{PLACES}f}%".replace("-", "−")

@@ -109,7 +109,7 @@ class WhatIfCorner:
 
     name: str
     value: str
-    said: str
+    text: str
     lines: list[PredictionLine]
 
 
@@ -120,7 +120,7 @@ def what_if_corners(turns: Sequence[Decimal], forecast: Forecast | None) -> list
         WhatIfCorner(
             name=corner,
             value=f"{turned:f}",
-            said=format_turns(float(turned)) if turned else STAYS,
+            text=format_turns(float(turned)) if turned else STAYS,
             lines=[lines[place] for lines in columns if lines],
         )
         for place, (corner, turned) in enumerate(zip(CORNER_NAMES, turns, strict=True))
@@ -147,12 +147,12 @@ def _line(frame: PlanDisplayContext, figure: Predicted) -> PredictionLine:
 
 
 def _cautions(what: Prediction) -> list[str]:
-    found = []
+    cautions = []
     if what.lifted:
-        found.append(f"{_and(what.lifted)} would come off the pad: nothing of this holds then.")
+        cautions.append(f"{_and(what.lifted)} would come off the pad: nothing of this holds then.")
     if what.beyond:
-        found.append(f"There is not that much thread at {_and(what.beyond)}.")
-    return found
+        cautions.append(f"There is not that much thread at {_and(what.beyond)}.")
+    return cautions
 
 
 def _and(names: Sequence[str]) -> str:
@@ -186,7 +186,7 @@ def _best(plans: Sequence[tuple[TurnPlan, Reached]]) -> TurnPlan | None:
 def _card(
     table: TurnTable, plan: TurnPlan, what: Prediction, to: Reached, *, best: bool
 ) -> PlanCard:
-    state, shape, words = SAID[to.outcome]
+    state, shape, words = VERDICTS[to.outcome]
     if to.outcome is FigureOutcome.OFF:
         words = _missed(table, to)
     return PlanCard(
@@ -203,7 +203,7 @@ def _card(
     )
 
 
-SAID = {
+VERDICTS = {
     FigureOutcome.ON_TARGET: ("good", "✓", "reaches every target"),
     FigureOutcome.TOO_CLOSE: ("close", "≈", "too close to tell"),
     FigureOutcome.OFF: ("bad", "✕", "misses a target"),
@@ -216,7 +216,7 @@ def _missed(table: TurnTable, to: Reached) -> str:
     if to.lifted:
         return f"lifts {_and(to.lifted)}"
     if to.missed is None:
-        return SAID[FigureOutcome.OFF][2]
+        return VERDICTS[FigureOutcome.OFF][2]
     key, kind = to.missed.key, Kind(table.bench.known.measures[to.missed.key.measure].kind)
     unit = table.bench.units.for_kind(kind)
     by = format_value(abs(to.missed.judgement.miss), kind, unit, delta=True)
@@ -245,11 +245,13 @@ def _left_over(plan: TurnPlan) -> str:
 RATES = ("Front springs", "Rear springs", "Tyres", "Seat travel per turn")
 
 
-def format_rates(found: Calibration) -> list[tuple[str, str]]:
+def format_rates(calibration: Calibration) -> list[tuple[str, str]]:
     """'Front springs: × 1.04 ± 6%', times what the chassis page says."""
-    if found.calibrated is None:
+    if calibration.calibrated is None:
         return []
-    rates = zip(RATES, found.calibrated.multipliers, found.calibrated.u_log, strict=True)
+    rates = zip(
+        RATES, calibration.calibrated.multipliers, calibration.calibrated.u_log, strict=True
+    )
     return [(name, f"× {value:.2f} ± {PERCENT * COVERAGE_95 * u:.0f}%") for name, value, u in rates]
 
 
@@ -287,7 +289,7 @@ def _against(
     if weighed is not None:
         read = [*weighed, PERCENT * (weighed.rf + weighed.lr) / sum(weighed)]
     was = [*plan.loads_before, PERCENT * plan.cross_before]
-    said, spreads = [*loads, PERCENT * plan.cross], [*u, PERCENT * plan.u_cross]
+    predicted, spreads = [*loads, PERCENT * plan.cross], [*u, PERCENT * plan.u_cross]
     kinds = [Kind.MASS] * 4 + [Kind.PERCENT]
     return [
         PredictionLine(
@@ -299,7 +301,7 @@ def _against(
             state=_state(value, scales, of),
         )
         for name, kind, before, value, of, scales in zip(
-            (*CORNER_NAMES, "Cross"), kinds, was, said, spreads, read, strict=True
+            (*CORNER_NAMES, "Cross"), kinds, was, predicted, spreads, read, strict=True
         )
     ]
 

@@ -89,11 +89,9 @@ class Stock:
     marked_elsewhere: dict[UUID, str]
 
     def piece(self, name: str) -> UUID:
-        """The row of a piece."""
         return self.pieces[name].pk
 
     def mount(self, name: str | None) -> UUID | None:
-        """The row of a mount."""
         return None if name is None else self.mounts[name].pk
 
 
@@ -153,18 +151,18 @@ def _free(name: str, taken: dict[str, BallastPiece]) -> str:
 
 def lacking(bench: SheetFigures, stock: Stock) -> list[str]:
     """What is missing for a plan, in words."""
-    found = []
+    reasons = []
     if bench.corners("weight") is None:
         taken = any(key.measure == "weight" for key in bench.figures)
-        found.append(bench.lacking("weight") if taken else FIRST)
+        reasons.append(bench.lacking("weight") if taken else FIRST)
     chassis, trouble = bench.chassis
     if chassis is None:
-        found.append(trouble)
+        reasons.append(trouble)
     if not stock.mounts:
-        found.append(f"No mount is known on the {bench.sheet.car.chassis}; a steward can add it.")
+        reasons.append(f"No mount is known on the {bench.sheet.car.chassis}; a steward can add it.")
     if not stock.pieces:
-        found.append("The team has no ballast piece on the shelf or at a mount of this car.")
-    return found
+        reasons.append("The team has no ballast piece on the shelf or at a mount of this car.")
+    return reasons
 
 
 def ballast_plans(bench: SheetFigures, stock: Stock, weighing: Weighing) -> Added:

@@ -118,8 +118,8 @@ def _side(bench: SheetFigures, side: str, pairs: Pairs) -> SideMarks:
     return replace(empty, choices=choices, suggestion=suggestion)
 
 
-def _because(found: SideMarks, why: str) -> SideMarks:
-    return replace(found, why_not=why)
+def _because(marks: SideMarks, why: str) -> SideMarks:
+    return replace(marks, why_not=why)
 
 
 def _outcome(choice: BlockChoice, wanted: Standard) -> FigureOutcome:
@@ -166,7 +166,7 @@ def _pairs(car: Car) -> Pairs:
     for row in rows:
         by_sheet.setdefault((row.sheet_id, row.spot), {})[row.measure_id] = row
     moved = _moved(car)
-    found: Pairs = {}
+    pairs: Pairs = {}
     for (sheet, side), read in by_sheet.items():
         since = [change for change in moved.get(sheet, []) if touch(change.spot, side)]
         marks = marks_of(read[MARKS].typed) if MARKS in read else ()
@@ -176,15 +176,15 @@ def _pairs(car: Car) -> Pairs:
             row_ = read.get(angle)
             if row_ is not None and row_.value is not None and not _older(row_, since):
                 pair = BlockReading(marks, float(row_.value))
-                found.setdefault((angle, side), []).append(pair)
-    return found
+                pairs.setdefault((angle, side), []).append(pair)
+    return pairs
 
 
 def _moved(car: Car) -> dict[UUID, list[Change]]:
-    found: dict[UUID, list[Change]] = {}
+    moved: dict[UUID, list[Change]] = {}
     for change in Change.objects.current().filter(sheet__car=car, adjuster="block"):
-        found.setdefault(change.sheet_id, []).append(change)
-    return found
+        moved.setdefault(change.sheet_id, []).append(change)
+    return moved
 
 
 def _older(reading: Reading, changes: list[Change]) -> bool:

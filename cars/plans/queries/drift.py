@@ -61,15 +61,15 @@ def weekends_of(car: Car) -> list[Weekend]:
         .filter(car=car, role__in=[Sheet.Role.FOUND, Sheet.Role.SET])
         .order_by("-made_on", "-created_at")[: 2 * MOST_WEEKENDS]
     )[::-1]
-    found: list[Weekend] = []
+    weekends: list[Weekend] = []
     set_sheet: Sheet | None = None
     for sheet in sheets:
         if sheet.role == Sheet.Role.SET:
             set_sheet = sheet
         elif set_sheet is not None:
-            found.append(Weekend(set_sheet, sheet))
+            weekends.append(Weekend(set_sheet, sheet))
             set_sheet = None
-    return found
+    return weekends
 
 
 def car_drift(car: Car, known: Catalogue) -> CarDrift:
@@ -110,15 +110,15 @@ def _figures(weekends: Sequence[Weekend], known: Catalogue) -> dict[UUID, dict[K
     for change in Change.objects.current().filter(on).select_related("sheet"):
         for sheet_id in {change.sheet_id, change.sheet.based_on_id}:
             changes.setdefault(sheet_id, []).append(change)
-    found = {}
+    figures = {}
     for weekend in weekends:
         for sheet, pick in (
             (weekend.set_sheet, readings_as_set),
             (weekend.found_sheet, readings_as_found),
         ):
             taken = pick(rows.get(sheet.pk, []), changes.get(sheet.pk, []), known)
-            found[sheet.pk] = add_derived(figures_of(taken))
-    return found
+            figures[sheet.pk] = add_derived(figures_of(taken))
+    return figures
 
 
 def readings_as_set(
@@ -169,10 +169,10 @@ def _targets(weekends: Sequence[Weekend]) -> BaselineTargets:
     """The baselines' targets, by baseline and place."""
     sheets = [sheet for weekend in weekends for sheet in (weekend.set_sheet, weekend.found_sheet)]
     baselines = {sheet.baseline_id for sheet in sheets if sheet.baseline_id}
-    found: BaselineTargets = {}
+    targets: BaselineTargets = {}
     for row in BaselineValue.objects.filter(baseline__in=baselines or {NO_BASELINE}):
-        found.setdefault(row.baseline_id, {})[Place(row.measure_id, row.spot)] = row
-    return found
+        targets.setdefault(row.baseline_id, {})[Place(row.measure_id, row.spot)] = row
+    return targets
 
 
 def _aimed_alike(weekend: Weekend, place: Place, targets: BaselineTargets) -> bool:

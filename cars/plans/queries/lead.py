@@ -52,13 +52,13 @@ def radius_for(sheet: Sheet, typed: Typed | None) -> float:
 def lacking(bench: SheetFigures) -> list[str]:
     """What is not there, in words."""
     chassis, trouble = bench.chassis
-    found = [trouble] if chassis is None else []
+    reasons = [trouble] if chassis is None else []
     if bench.value("lead", "car") is None:
-        found.append("Take both wheelbases first: they give the lead.")
+        reasons.append("Take both wheelbases first: they give the lead.")
     rear = [bench.value("circumference", corner) for corner in ("LR", "RR")]
     if None in rear:
-        found.append("Roll out both rear tyres first: they give the stagger.")
-    return found
+        reasons.append("Roll out both rear tyres first: they give the stagger.")
+    return reasons
 
 
 def lead_figures(

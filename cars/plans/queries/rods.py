@@ -116,7 +116,7 @@ def end_plans(bench: SheetFigures, upper: Rod, lower: Rod, *, step: float) -> Se
     from it. Raises Singular for rods that cannot hold a rotation, BadInput as `square_end`.
     """
     wanted, away = targets(bench), 1.0 if upper.frame_is == "ahead" else -1.0
-    found = []
+    plans = []
     for side in SIDES:
         bar, rotation = bench.value(BAR, side), bench.value(ROTATION, side)
         if bar is None or rotation is None:
@@ -128,8 +128,8 @@ def end_plans(bench: SheetFigures, upper: Rod, lower: Rod, *, step: float) -> Se
         turns = whole_turns(exact, step)
         done = moved(upper, lower, turns)
         left = EndMove(move.fore_aft - done.fore_aft, move.rotation - done.rotation)
-        found.append(EndPlan(side, move, turns, exact, left, _outcome(bench, side)))
-    return found
+        plans.append(EndPlan(side, move, turns, exact, left, _outcome(bench, side)))
+    return plans
 
 
 def _outcome(bench: SheetFigures, side: str) -> FigureOutcome:

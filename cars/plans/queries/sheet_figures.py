@@ -71,8 +71,8 @@ class SheetFigures:
 
     def _causes(self, measure: str, spots: list[str]) -> list[Change]:
         """Every change that asks for one of these boxes again, each once."""
-        found = {each.pk: each for spot in spots for each in self.stale[Key(measure, spot)]}
-        return in_order(found.values())
+        causes = {each.pk: each for spot in spots for each in self.stale[Key(measure, spot)]}
+        return in_order(causes.values())
 
     def seen(self, measures: Sequence[str], spot: str = "") -> str:
         """The fingerprint of the readings of these measures."""

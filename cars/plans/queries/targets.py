@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from cars.baselines.queries.preferences import has_preferences
+from cars.baselines.queries.own_targets import has_own_targets
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
 from cars.figures.judgement import Standard
@@ -69,7 +69,7 @@ def _others(sheet: Sheet, source: TargetSource) -> list[TargetSource]:
         TargetSource(sheet=row, label=f"Own target of {day(row.made_on)}", value=str(row.pk))
         for row in targets
     ]
-    if not source.own and has_preferences(sheet):
+    if not source.own and has_own_targets(sheet):
         found.append(TargetSource(own=True, label=OWN_NAME, value=OWN))
     return found
 

@@ -188,29 +188,29 @@ def _target(bench: SheetFigures, cross: float | None, *, with_heights: bool) -> 
 
 
 def _missing(table: TurnTable, trouble: str) -> list[str]:
-    bench, found = table.bench, []
+    bench, missing = table.bench, []
     if table.loads is None:
         taken = any(Key("weight", corner) in bench.figures for corner in CORNER_NAMES)
-        found.append(bench.lacking("weight") if taken else FIRST)
+        missing.append(bench.lacking("weight") if taken else FIRST)
     if trouble:
-        found.append(trouble)
-    return found
+        missing.append(trouble)
+    return missing
 
 
 def _notes(table: TurnTable) -> list[str]:
-    bench, found = table.bench, []
+    bench, notes = table.bench, []
     if table.heights is None:
-        found.append(f"Only cross is planned. {bench.lacking('ride-height')}")
+        notes.append(f"Only cross is planned. {bench.lacking('ride-height')}")
     if table.target is None:
-        found.append(
+        notes.append(
             "There is no target for cross or ride heights: give the sheet a baseline, or write "
             "the cross you want."
         )
     if not bench.springs_noted:
-        found.append("No spring is noted on this sheet: the chassis page's rates are used.")
+        notes.append("No spring is noted on this sheet: the chassis page's rates are used.")
     if table.calibration and table.calibration.trouble:
-        found.append(table.calibration.trouble)
-    return found
+        notes.append(table.calibration.trouble)
+    return notes
 
 
 def turn_plans(table: TurnTable) -> list[TurnPlan]:

@@ -40,8 +40,8 @@ def write_change(
         raise Invalid("amount", "A change of nothing is no change.")
     most = bounds.MOST_CHANGED.get(unit)
     if most is not None and abs(amount) > most:
-        said = f"{amount.normalize():f}"
-        raise Invalid("amount", f"{said} cannot be right: nothing is changed by more than {most}.")
+        text = f"{amount.normalize():f}"
+        raise Invalid("amount", f"{text} cannot be right: nothing is changed by more than {most}.")
     with constraint_messages():
         change = Change.objects.create(
             pk=change_id or new_id(),

@@ -140,19 +140,19 @@ def _sent_and_standing(
     ids = {entry.reading_id for entry in entries if entry.reading_id}
     boxes = Q(sheet=sheet, replaced_at__isnull=True, measure__in={e.key.measure for e in entries})
     rows = Reading.objects.filter(boxes | Q(pk__in=ids) if ids else boxes).order_by()
-    kept: dict[UUID, Reading] = {}
+    stored: dict[UUID, Reading] = {}
     standing: dict[Key, Reading] = {}
     for row in rows:
         if row.pk in ids:
-            kept[row.pk] = row
+            stored[row.pk] = row
         if row.sheet_id == sheet.pk and row.replaced_at is None:
             standing[_key(row)] = row
     for entry in entries:
-        before = kept.get(entry.reading_id) if entry.reading_id else None
-        said = (sheet.pk, entry.key, entry.text)
-        if before and (before.sheet_id, _key(before), before.typed) != said:
+        before = stored.get(entry.reading_id) if entry.reading_id else None
+        sent = (sheet.pk, entry.key, entry.text)
+        if before and (before.sheet_id, _key(before), before.typed) != sent:
             raise WrongState(DIFFERS)
-    return [entry for entry in entries if entry.reading_id not in kept], standing
+    return [entry for entry in entries if entry.reading_id not in stored], standing
 
 
 def _key(row: Reading) -> Key:

@@ -108,20 +108,20 @@ def save_box(
 def _save(
     by: User, sheet: Sheet, sent: BoxInput, known: Mapping[str, Measure], units: Units
 ) -> BoxResult:
-    kept = BoxResult(sent)
+    result = BoxResult(sent)
     try:
-        kept.standing = save_box(by, sheet, sent, known, units)
+        result.standing = save_box(by, sheet, sent, known, units)
     except KeyError:
-        kept.refused = "There is no such measure any more."
+        result.refused = "There is no such measure any more."
     except QuantityError as refusal:
-        kept.wrong = refusal.message
+        result.wrong = refusal.message
     except EditConflict as conflict:
-        kept.conflict = conflict
+        result.conflict = conflict
     except WrongState as refusal:
-        kept.refused = str(refusal)
-    if kept.wrong or kept.refused:
-        kept.standing = standing_in(sheet, sent.key)
-    return kept
+        result.refused = str(refusal)
+    if result.wrong or result.refused:
+        result.standing = standing_in(sheet, sent.key)
+    return result
 
 
 def conflict_message(conflict: EditConflict, viewer: User, text: str) -> str:

@@ -248,7 +248,7 @@ def _check_alone(by: User, car: Car, role: str) -> None:
     """Raises OpenAlready; held until the transaction ends, so that a second phone sees the first.
 
     Benches opened before this was asked for stay open, all of them. One that the same person opened
-    and nothing was written on yet is no hindrance: it may have been started towards the wrong aim,
+    and nothing was written on yet is no hindrance: it may have been started for the wrong targets,
     and an empty sheet cannot be closed.
     """
     with connection.cursor() as cursor:

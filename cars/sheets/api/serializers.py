@@ -148,7 +148,7 @@ class BoxSerializer(serializers.Serializer[Any]):
     carried = serializers.BooleanField(
         source="is_carried", help_text="Carried from the sheet before, or computed from such."
     )
-    said = serializers.CharField(source="words")
+    text = serializers.CharField(source="words")
 
 
 class ChangeSerializer(serializers.ModelSerializer[Change]):

@@ -98,8 +98,8 @@ class HeadForm(_SheetForm):
         self.initial.update({name: getattr(sheet, name) for name in names})
         self.initial["fuel"] = sheet.fuel_typed
         # A sheet may stay with a baseline that has been retired since.
-        kept = Q(chassis_id=sheet.car.chassis_id, state="published") | Q(pk=sheet.baseline_id)
-        self._choose("baseline", Baseline.objects.filter(kept).select_related("chassis"))
+        choosable = Q(chassis_id=sheet.car.chassis_id, state="published") | Q(pk=sheet.baseline_id)
+        self._choose("baseline", Baseline.objects.filter(choosable).select_related("chassis"))
 
 
 class CorrectForm(forms.Form):
@@ -114,8 +114,6 @@ class CorrectForm(forms.Form):
 
 
 class CommentForm(forms.Form):
-    """A remark."""
-
     text = forms.CharField(label="Comment", widget=forms.Textarea(attrs={"rows": 3}))
 
 

@@ -18,7 +18,7 @@ from cars.sheets.actions.sheets import close_sheet, correct_sheet, edit_sheet, o
 from cars.sheets.pages.boxes import SEEN, seen_on
 from cars.sheets.pages.forms import ChangeForm, CommentForm, CorrectForm, HeadForm, OpenForm
 from cars.sheets.pages.messages import message_of_change
-from cars.sheets.pages.sidebar import beside_sheet
+from cars.sheets.pages.sidebar import sheet_sidebar
 from cars.sheets.presenters.drawing import drawing_of
 from cars.sheets.presenters.sheet_trail import sheet_trail
 from cars.sheets.presenters.sheet_view import SheetView, sheet_view
@@ -36,8 +36,8 @@ ON_THE_LEFT = (
 @login_required
 def sheet(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The whole sheet: boxes to fill while it is open, figures when it is closed."""
-    found, by = sheet_or_404(request, pk), person(request)
-    return sheet_page(request, found, sheet_view(found, by))
+    sheet, by = sheet_or_404(request, pk), person(request)
+    return sheet_page(request, sheet, sheet_view(sheet, by))
 
 
 def sheet_page(
@@ -59,7 +59,7 @@ def sheet_page(
         "seen": seen_on(view),
         "remarks": comments_of(sheet, view.units),
         "comment_form": CommentForm(),
-        **beside_sheet(sheet, view, by),
+        **sheet_sidebar(sheet, view, by),
     }
     return render(request, "cars/sheets/sheet.html", context, status=status)
 
@@ -86,14 +86,14 @@ def sheet_open(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def sheet_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Changes the head of an open sheet: day, driver, track, fuel, note."""
-    found, by = sheet_or_404(request, pk), person(request)
-    check_can_write_sheet(by, found)
-    form = HeadForm(request.POST or None, sheet=found, units=by.units(found.team.club.units()))
-    if submit_action(form, edit_sheet, by=by, sheet=found):
+    sheet, by = sheet_or_404(request, pk), person(request)
+    check_can_write_sheet(by, sheet)
+    form = HeadForm(request.POST or None, sheet=sheet, units=by.units(sheet.team.club.units()))
+    if submit_action(form, edit_sheet, by=by, sheet=sheet):
         return redirect("sheet", pk=pk)
     back = reverse("sheet", args=[pk])
     return form_page(
-        request, form, title="Date, driver, fuel", button="Save", back=back, back_to=str(found)
+        request, form, title="Date, driver, fuel", button="Save", back=back, back_to=str(sheet)
     )
 
 
@@ -109,10 +109,10 @@ def sheet_close(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def sheet_correct(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Asks for the reason and makes the next version."""
-    found, by = sheet_or_404(request, pk), person(request)
-    check_can_write_sheet(by, found)
+    sheet, by = sheet_or_404(request, pk), person(request)
+    check_can_write_sheet(by, sheet)
     form = CorrectForm(request.POST or None)
-    if submit_action(form, correct_sheet, by=by, sheet=found):
+    if submit_action(form, correct_sheet, by=by, sheet=sheet):
         return redirect("sheet", pk=form.outcome.pk)
     return form_page(
         request,
@@ -120,7 +120,7 @@ def sheet_correct(request: HttpRequest, pk: UUID) -> HttpResponse:
         title="Correct this sheet",
         button="Make the next version",
         back=reverse("sheet", args=[pk]),
-        back_to=str(found),
+        back_to=str(sheet),
         lead="The closed sheet stays as it is. A new version with all its readings is opened.",
     )
 
@@ -128,11 +128,10 @@ def sheet_correct(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_POST
 def sheet_comment(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Leaves a comment."""
-    found = sheet_or_404(request, pk)
+    sheet = sheet_or_404(request, pk)
     text = request.POST.get("text", "")
     run_action(
-        request, add_comment, done="Comment kept.", by=person(request), sheet=found, text=text
+        request, add_comment, done="Comment kept.", by=person(request), sheet=sheet, text=text
     )
     return redirect(reverse("sheet", args=[pk]) + "#comments")
 
@@ -140,12 +139,12 @@ def sheet_comment(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 def sheet_change(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Notes something turned, moved or swapped."""
-    found, by = sheet_or_404(request, pk), person(request)
-    check_can_write_sheet(by, found)
+    sheet, by = sheet_or_404(request, pk), person(request)
+    check_can_write_sheet(by, sheet)
     form = ChangeForm(request.POST or None)
-    if submit_action(form, note_change, by=by, sheet=found):
-        if said := message_of_change(form.outcome, found):
-            messages.success(request, said)
+    if submit_action(form, note_change, by=by, sheet=sheet):
+        if message := message_of_change(form.outcome, sheet):
+            messages.success(request, message)
         return redirect(reverse("sheet", args=[form.outcome.sheet_id]) + "#changes")
     return form_page(
         request,
@@ -153,14 +152,14 @@ def sheet_change(request: HttpRequest, pk: UUID) -> HttpResponse:
         title="Note something you turned or swapped",
         button="Note it",
         back=reverse("sheet", args=[pk]),
-        back_to=str(found),
-        lead=ON_THE_LEFT if found.role == Sheet.Role.FOUND else SINCE,
+        back_to=str(sheet),
+        lead=ON_THE_LEFT if sheet.role == Sheet.Role.FOUND else SINCE,
     )
 
 
 @login_required
 def sheet_history(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Every reading ever taken on the sheet, the replaced ones too, and what else was done."""
-    found = sheet_or_404(request, pk)
-    context = {"sheet": found, "lines": sheet_trail(found)}
+    sheet = sheet_or_404(request, pk)
+    context = {"sheet": sheet, "lines": sheet_trail(sheet)}
     return render(request, "cars/sheets/sheet_history.html", context)

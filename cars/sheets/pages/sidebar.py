@@ -1,8 +1,8 @@
-"""What stands beside the figures of a sheet: the team's own targets, news of the baseline."""
+"""The sidebar of a sheet: the team's own targets, news of the baseline."""
 
 from typing import Any
 
-from cars.baselines.queries.preferences import own_beside
+from cars.baselines.queries.own_targets import sheet_own_target_lines
 from cars.baselines.queries.versions import newer_than
 from cars.models import Sheet
 from cars.permissions import check_can_keep_car, check_can_see_parts
@@ -12,22 +12,22 @@ from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User
 
 
-def beside_sheet(sheet: Sheet, view: SheetView, by: User) -> dict[str, Any]:
-    """The team's preferences in their boxes and as a list; news of the baseline while it is open.
+def sheet_sidebar(sheet: Sheet, view: SheetView, by: User) -> dict[str, Any]:
+    """The team's own targets in their boxes and as a list; news of the baseline while it is open.
 
     The car may be another team's by now: then there is nothing to tell of it.
     """
-    own = own_beside(sheet, view.units)
+    own = sheet_own_target_lines(sheet, view.units)
     own_into_boxes(own, view)
     is_theirs = sheet.car.team_id == sheet.team_id
     newer = None
     if is_theirs and sheet.state == Sheet.State.OPEN:
         newer = newer_than(sheet.car.baseline, by)
     return {
-        "ours": own,
+        "own_targets": own,
         "car": sheet.car,
         "newer": newer,
         "may_move": newer is not None and is_allowed(check_can_keep_car, by, sheet.car),
         "may_see_parts": is_allowed(check_can_see_parts, by, sheet.team),
-        "may_see_preferences": is_theirs,
+        "may_see_own_targets": is_theirs,
     }

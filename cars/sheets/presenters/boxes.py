@@ -20,7 +20,7 @@ class Cause:
     """What asks for a figure again, and the same in the reader's words."""
 
     change: Change
-    said: str
+    text: str
 
 
 @dataclass(slots=True)
@@ -33,7 +33,7 @@ class Box(SheetBox):
     target: str = ""  # without its unit, which stands beside the measure
     tolerance: str = ""
     source: str = ""
-    own: str = ""  # what the team prefers here, without its unit
+    own: str = ""  # the team's own target here, without its unit
     before: str = ""
     causes: tuple[Cause, ...] = ()  # all that asks for it again
     wrong: str = ""  # why what was typed cannot be kept
@@ -57,7 +57,7 @@ class Box(SheetBox):
         return self.causes[0] if self.causes else None
 
     @property
-    def told(self) -> str:
+    def display(self) -> str:
         """The figure, behind what was typed where it is rounded: '0,6 bar, about 8.7 psi'.
 
         In parentheses where nobody has read it here.
@@ -85,13 +85,13 @@ class Box(SheetBox):
         return str(SPOT_NAMES[self.key.spot])
 
     @property
-    def aim(self) -> str:
+    def target_text(self) -> str:
         """'9 ± 0.5'; '12' where nothing may be off; empty without a target."""
         return f"{self.target} ± {self.tolerance}" if self.tolerance != "0" else self.target
 
     def refuse(self, why: str) -> None:
         """What was typed cannot be kept; what stands is told apart from it."""
-        self.stands = f"{self.told}, {self.words}" if self.is_taken else "nothing yet"
+        self.stands = f"{self.display}, {self.words}" if self.is_taken else "nothing yet"
         self.wrong, self.state, self.shape, self.words = why, "bad", "!", "not saved"
 
 
@@ -126,10 +126,10 @@ def _judge(box: Box, units: Units, carried_word: str) -> None:
     """A copied figure is judged, and says that it was not read here; a copied check is open."""
     box.state, box.shape, box.words = format_verdict(box.measure, box.judgement, units)
     if box.carried is not None:
-        told = [] if box.judgement.outcome is FigureOutcome.NO_TARGET else [box.words]
+        words = [] if box.judgement.outcome is FigureOutcome.NO_TARGET else [box.words]
         if box.is_check:
-            box.state, box.shape, told = "none", "○", ["not checked here"]
-        box.words = "; ".join([*told, f"carried from {carried_word}"])
+            box.state, box.shape, words = "none", "○", ["not checked here"]
+        box.words = "; ".join([*words, f"carried from {carried_word}"])
     if box.from_carried:
         box.words += "; from carried figures"
 
@@ -139,4 +139,4 @@ def _ask_again(box: Box, units: Units) -> None:
     box.causes = tuple(Cause(each, format_change(each, units)) for each in box.asked_by)
     box.state, box.shape = "again", "↻"
     again = "check again" if box.is_check else "take again"
-    box.words = f"{again}: {', '.join(cause.said for cause in box.causes)}"
+    box.words = f"{again}: {', '.join(cause.text for cause in box.causes)}"

@@ -113,7 +113,6 @@ PLACES = _places()
 
 
 def drawing_of(view: SheetView) -> Drawing:
-    """The drawing of a sheet."""
     cold = unit_of(Kind.PRESSURE, view.units.for_kind(Kind.PRESSURE)).suffix
     figures = []
     for key, place in PLACES:

@@ -54,8 +54,8 @@ def _reading_lines(row: Reading) -> list[SheetEvent]:
     old = row.replaced_at is not None
     lines = [SheetEvent(row.created_at, str(row.by), figure, old=old)]
     if row.carried_from_id:
-        said = f"carried over, not read: {figure}"
-        carried = (row.created_at, str(row.sheet.opened_by), said)
+        text = f"carried over, not read: {figure}"
+        carried = (row.created_at, str(row.sheet.opened_by), text)
         lines = [SheetEvent(*carried, old=old, read_by=str(row.by), read_at=row.taken_at)]
     if row.replaced_at is not None:
         lines.append(SheetEvent(row.replaced_at, str(row.replaced_by), f"took back {figure}"))

@@ -35,7 +35,7 @@ class SheetRow:
 
     @property
     def has_own(self) -> bool:
-        """The team prefers something at one of its spots."""
+        """The team has a target of its own at one of its spots."""
         return any(box.own for box in self.boxes)
 
     @property

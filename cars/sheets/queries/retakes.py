@@ -29,7 +29,7 @@ def to_take_again(sheet: Sheet, units: Units) -> list[Again]:
     known = catalogue()
     rows = Reading.objects.current().filter(sheet=sheet)
     stale = stale_readings(rows, changes_of(sheet), known)
-    found = []
+    boxes = []
     for measure in known.measures.values():
         if measure.taken == Taken.DERIVED:
             continue
@@ -38,5 +38,5 @@ def to_take_again(sheet: Sheet, units: Units) -> list[Again]:
                 where = f", {str(SPOT_NAMES[spot]).lower()}" if len(measure.spots) > 1 else ""
                 why = ", ".join(format_change(change, units) for change in causes)
                 is_check = measure.taken == Taken.DONE
-                found.append(Again(key, f"{measure.name}{where}", why, is_check))
-    return found
+                boxes.append(Again(key, f"{measure.name}{where}", why, is_check))
+    return boxes

@@ -58,7 +58,7 @@ def _twins() -> QuerySet[Sheet]:
 class ChangeLine:
     """A change as people say it: spring seat LF +1/2 turn."""
 
-    said: str
+    text: str
     by: str
     at: datetime
 

@@ -6,12 +6,12 @@ from uuid import UUID
 
 from django.db.models import Q
 
-from cars.baselines.queries.preferences import preferred_targets
+from cars.baselines.queries.own_targets import own_target_values
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
 from cars.figures.derived import add_derived, figures_of
 from cars.figures.tolerances import tolerance_of
-from cars.models import Baseline, BaselineValue, Car, Preference, Reading, Sheet, SheetTargetSource
+from cars.models import Baseline, BaselineValue, Car, OwnTarget, Reading, Sheet, SheetTargetSource
 from clubsetup.clock.writing import day
 
 
@@ -69,7 +69,7 @@ def target_sources(car: Car) -> list[TargetSource]:
 
 
 def _own_of(car: Car) -> list[TargetSource]:
-    current = Preference.objects.current().filter(car=car, team_id=car.team_id).exists()
+    current = OwnTarget.objects.current().filter(car=car, team_id=car.team_id).exists()
     label = "Our own targets, and the baseline where we have none"
     return [TargetSource(own=True, label=label, value="own")] if current else []
 
@@ -116,7 +116,7 @@ def targets_of(
     base = _of_baseline(sheet.baseline_id, here) if sheet.baseline_id else {}
     if source.sheet is not None:
         return _of_sheet(source.sheet.pk, base, known, here)
-    own = _of_step(preferred_targets(sheet), known, step) if source.own else {}
+    own = _of_step(own_target_values(sheet), known, step) if source.own else {}
     return {**base, **own}
 
 
@@ -138,13 +138,13 @@ def _of_sheet(
     sheet_id: UUID, base: dict[Key, BaselineValue], known: Catalogue, here: dict[str, str]
 ) -> dict[Key, BaselineValue]:
     rows = Reading.objects.current().filter(sheet_id=sheet_id, **here)
-    found = {}
+    standards = {}
     for key, figure in add_derived(figures_of(rows)).items():
         if key in base:
             tolerance = base[key].tolerance
         else:
             tolerance = Decimal(repr(tolerance_of(known.measures[key.measure])))
-        found[key] = BaselineValue(
+        standards[key] = BaselineValue(
             measure_id=key.measure, spot=key.spot, target=figure.value, tolerance=tolerance
         )
-    return found
+    return standards

@@ -97,12 +97,12 @@ def reworded(message: str, at: str) -> str:
     An entry of a list is told with its place: 'readings, entry 2'.
     """
     for pattern, words in _PATTERNS:
-        if found := pattern.fullmatch(message):
-            return words.format(*found.groups(), name=_name(at))
+        if match := pattern.fullmatch(message):
+            return words.format(*match.groups(), name=_name(at))
     return message
 
 
 def _name(at: str) -> str:
     parts = at.strip("/").split("/")
-    said = [f"entry {int(part) + 1}" if part.isdigit() else part for part in parts]
-    return ", ".join(part for part in said if part not in ("", "non_field_errors")) or WHOLE
+    names = [f"entry {int(part) + 1}" if part.isdigit() else part for part in parts]
+    return ", ".join(part for part in names if part not in ("", "non_field_errors")) or WHOLE

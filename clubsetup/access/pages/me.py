@@ -32,7 +32,6 @@ def me(request: HttpRequest) -> HttpResponse:
 
 @login_required
 def my_name(request: HttpRequest) -> HttpResponse:
-    """Changes the name."""
     form = NameForm(request.POST or None, user=person(request))
     if submit_action(form, account.set_my_name, by=request.user):
         messages.success(request, "Your name is changed.")
@@ -91,13 +90,17 @@ def end_token(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def end_sign_in(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Signs one browser out, after asking."""
-    found = get_object_or_404(SignIn, pk=pk)
+    sign_in = get_object_or_404(SignIn, pk=pk)
     if request.method == "GET":
         lead = "It is signed out at once. What waits on it to be sent stays there, unread."
         words = {"button": "Sign it out", "safe": "Leave it"}
-        return confirm_page(request, title=f"Sign out {found}?", lead=lead, **words, **_back())
+        return confirm_page(request, title=f"Sign out {sign_in}?", lead=lead, **words, **_back())
     run_action(
-        request, account.end_sign_in, by=request.user, sign_in=found, done=f"{found} is signed out."
+        request,
+        account.end_sign_in,
+        by=request.user,
+        sign_in=sign_in,
+        done=f"{sign_in} is signed out.",
     )
     return redirect("me")
 
@@ -107,7 +110,7 @@ def end_sign_in(request: HttpRequest, pk: UUID) -> HttpResponse:
 def end_elsewhere(request: HttpRequest) -> HttpResponse:
     """Signs every other browser out, and ends the tokens too if asked."""
     form = EndSignInsForm(request.POST if request.method == "POST" else None)
-    if submit_action(form, account.end_elsewhere, by=request.user, kept=digest_of(request)):
+    if submit_action(form, account.end_elsewhere, by=request.user, current=digest_of(request)):
         messages.success(request, "You are signed in here alone.")
         return redirect("me")
     title, lead = "Sign out everywhere else?", "This browser stays signed in."

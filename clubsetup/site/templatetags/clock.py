@@ -47,9 +47,9 @@ def stamp(when: datetime | None) -> str:
 
 
 @register.filter(expects_localtime=True)
-def beside(when: datetime | None, named: datetime) -> str:
+def second_in_zone_of(when: datetime | None, named: datetime) -> str:
     """'5 Nov 2026 19:04:31' under a heading with `{% zone_of named %}`."""
-    return writing.second_beside(when, timezone.localtime(named)) if when else ""
+    return writing.second_in_zone_of(when, timezone.localtime(named)) if when else ""
 
 
 @register.simple_tag

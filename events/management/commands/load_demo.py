@@ -14,7 +14,6 @@ class Command(BaseCommand):
     help = "Load the invented demo club; does nothing where it is loaded already."
 
     def handle(self, *args: Any, **options: Any) -> None:
-        """As BaseCommand."""
         started = time.monotonic()
         if build_demo():
             self.stdout.write(f"Demo club loaded in {time.monotonic() - started:.1f} s.")

@@ -45,14 +45,14 @@ class Command(BaseCommand):
             self.stdout.write(_of_photos(len(found.photos), options["photos"]))
 
 
-def _photo_faults(found: RecordFile, folder: Path) -> list[Fault | str]:
+def _photo_faults(record_file: RecordFile, folder: Path) -> list[Fault | str]:
     """What is wrong with the photos in the folder, and those that belong to no line."""
     if not folder.is_dir():
         raise CommandError(f"{folder} is no folder.")
     files = {file.name: file for file in sorted(folder.glob("*.jpg"))}
     hashes = {name: sha256(file.read_bytes()).hexdigest() for name, file in files.items()}
-    strange = [f"{name}: no line names it" for name in files if name not in found.photos]
-    return [*found.photo_faults(hashes), *strange]
+    strange = [f"{name}: no line names it" for name in files if name not in record_file.photos]
+    return [*record_file.photo_faults(hashes), *strange]
 
 
 def _of_photos(count: int, folder: Path | None) -> str:

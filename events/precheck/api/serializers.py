@@ -84,7 +84,7 @@ class LightSerializer(serializers.Serializer[Any]):
     risk = serializers.FloatField(help_text="Of being light, as the car is now.")
     add = serializers.FloatField(help_text="To come down to the risk that is accepted.")
     risk_then = serializers.FloatField()
-    said = serializers.CharField(help_text="'Add 1.4 lb before the race: 2.9 % risk of light ...'")
+    text = serializers.CharField(help_text="'Add 1.4 lb before the race: 2.9 % risk of light ...'")
 
 
 class HandledSerializer(serializers.Serializer[Any]):

@@ -37,7 +37,7 @@ PERCENT = 100.0
 
 
 @dataclass(frozen=True)
-class Said:
+class RuleThen:
     """What a rule would say."""
 
     words: str
@@ -99,7 +99,7 @@ class Planned:
     handled: list[PieceMove]
     weight: Estimate
     shares: SharesThen | None
-    rules: list[Said]
+    rules: list[RuleThen]
     to_mark: list[str]
 
 
@@ -140,7 +140,7 @@ def ballast_for(scales: OnScales, need: Need | None, held: HeldTo) -> PreCheckBa
     except MechanicsError as refused:
         return PreCheckBallast(words, missing=[str(refused)])
     return PreCheckBallast(
-        words=words + planning.told(added),
+        words=words + planning.what_is_lacking(added),
         notes=stays_heavy(added.plans[0], need.minimum, held.units),
         sent=sent,
         plans=planning.planned(sent, added.plans),
@@ -166,8 +166,6 @@ def weighing_of(sent: Mapping[str, str], units: Units) -> Weighing:
 
 @dataclass(frozen=True, slots=True)
 class _Planning:
-    """What a plan is made of."""
-
     scales: OnScales
     stock: Stock
     need: Need
@@ -200,7 +198,7 @@ class _Planning:
     def _is_coarse(self, plan: BallastPlan) -> bool:
         return plan.under > self.need.risk + SAME
 
-    def told(self, added: Added) -> list[str]:
+    def what_is_lacking(self, added: Added) -> list[str]:
         """What the plans leave open."""
         if not added.short:
             return []
@@ -258,19 +256,21 @@ class _Planning:
             cross=_percent(now.cross, now.u_cross),
         )
 
-    def _rules(self, shares: SharesThen | None, pieces: Sequence[PlacedPiece]) -> list[Said]:
+    def _rules(self, shares: SharesThen | None, pieces: Sequence[PlacedPiece]) -> list[RuleThen]:
         """What the rules on left, rear, cross and ballast would say otherwise than they do now."""
         held, seen = self.held, tuple(each.seen for each in pieces)
         then = replace(held.facts, pieces=seen)
         if shares is not None:
             then = replace(then, left=shares.left, rear=shares.rear, cross=shares.cross)
-        told = (
+        judged = (
             (rule, rule.judged(held.facts, held.judge), rule.judged(then, held.judge))
             for rule in held.rules
             if isinstance(rule, ShareLimit | BallastRule)
         )
         return [
-            Said(rule.words(held.units), after) for rule, now, after in told if _news(now, after)
+            RuleThen(rule.words(held.units), after)
+            for rule, now, after in judged
+            if _news(now, after)
         ]
 
 

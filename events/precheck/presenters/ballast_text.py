@@ -47,13 +47,13 @@ def too_large(stock: Stock, held: HeldTo) -> list[str]:
 def to_mark(pieces: Sequence[PlacedPiece], held: HeldTo) -> list[str]:
     """Pieces that an official would refuse for what is written on them, and what to write."""
     asked = [rule for rule in held.rules if isinstance(rule, BallastMarked)]
-    found = []
+    lines = []
     for each in pieces:
         results = (rule.judged_piece(each.seen, held.facts, held.judge) for rule in asked)
         problem = next((r.sentence for r in results if r.outcome is Outcome.FAILS), "")
         if problem:
-            found.append(f"{each.piece}: {problem} Write the car's number and the weight on it.")
-    return found
+            lines.append(f"{each.piece}: {problem} Write the car's number and the weight on it.")
+    return lines
 
 
 def lacking_piece(
@@ -62,18 +62,18 @@ def lacking_piece(
     """What would have to be bought, and where it would go; `short` kg are missing."""
     units, largest = held.units, held.limit.largest_piece if held.limit else None
     need = round_up(short, units)
-    found = [f"What is lacking: {amount(need, units)} more ballast."]
+    lines = [f"What is lacking: {amount(need, units)} more ballast."]
     if largest is not None and need > largest:
-        found[0] += f" One piece may weigh {amount(largest, units)} at most: more than one."
+        lines[0] += f" One piece may weigh {amount(largest, units)} at most: more than one."
     if nearest is not None and stock.mounts:
         room = max(_room(nearest, stock).values())
         if room < short:
-            left = amount(round_down(room, units), units)
-            found.append(
-                f"No mount has room for it: at most {left} more. Ask whoever builds the car for "
+            most = amount(round_down(room, units), units)
+            lines.append(
+                f"No mount has room for it: at most {most} more. Ask whoever builds the car for "
                 "another mount; never hang on more than a mount holds."
             )
-    return found
+    return lines
 
 
 def _room(plan: BallastPlan, stock: Stock) -> dict[str, float]:

@@ -11,7 +11,7 @@ from clubsetup.access.models import User
 from clubsetup.quantities.uncertainty import Estimate
 from clubsetup.quantities.units import Units
 from events.models import Entry, RuleSet, WeighIn
-from events.precheck.presenters.ballast import Need, PreCheckBallast, Said, ballast_for
+from events.precheck.presenters.ballast import Need, PreCheckBallast, RuleThen, ballast_for
 from events.precheck.presenters.ballast_text import HeldTo
 from events.precheck.presenters.underweight_text import underweight_message
 from events.precheck.queries.car_facts import birth_date, facts_of
@@ -48,7 +48,7 @@ class Light:
     risk: float
     add: Decimal  # kg, rounded up so that adding it is enough
     risk_then: float
-    said: str
+    text: str
 
 
 @dataclass(frozen=True)
@@ -59,7 +59,7 @@ class Precheck:
     rule_set: RuleSet
     entry: Entry | None
     lights: list[Light]
-    others: list[Said]
+    others: list[RuleThen]
     ballast: PreCheckBallast | None  # None where no minimum with the driver is asked
     cautions: list[str]
 
@@ -100,7 +100,7 @@ def _precheck(scales: OnScales, rule_set: RuleSet, entry: Entry | None, asked: A
         entry=entry,
         lights=[_light(one, scales.weight, race, risk, units) for one in minima],
         others=[
-            Said(one.words(units), one.judged(_with_age(one, facts, entry, born), judge))
+            RuleThen(one.words(units), one.judged(_with_age(one, facts, entry, born), judge))
             for one in rules
             if not any(one is minimum for minimum in minima)
         ],
@@ -143,7 +143,7 @@ def _light(rule: MinimumWeight, now: Estimate, race: Race, risk: float, units: U
         risk=risk_of_light(weight, minimum),
         add=add,
         risk_then=then,
-        said=underweight_message(add, then, race.laps, units),
+        text=underweight_message(add, then, race.laps, units),
     )
 
 

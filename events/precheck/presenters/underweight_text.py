@@ -9,10 +9,10 @@ from events.presenters.mass_text import amount
 def underweight_message(add: Decimal, risk: float, laps: int, units: Units) -> str:
     """'Add 1.4 lb before the race: 3 % risk of light after 20 laps.'"""
     when = f"after {laps} lap{'' if laps == 1 else 's'}" if laps else "before the race"
-    told = f"{percent(risk)} risk of light {when}."
+    chance_text = f"{percent(risk)} risk of light {when}."
     if not add:
-        return f"Nothing to add: {told}"
-    return f"Add {amount(add, units)} before the race: {told}"
+        return f"Nothing to add: {chance_text}"
+    return f"Add {amount(add, units)} before the race: {chance_text}"
 
 
 def percent(share: float) -> str:

@@ -63,8 +63,8 @@ def _share(scales: OnScales, measure: str) -> Estimate | None:
 
 
 def _pieces(car: Car) -> tuple[PieceSeen, ...]:
-    kept = BallastPiece.objects.in_use().filter(car=car).select_related("mount")
-    return tuple(PlacedPiece(piece, str(piece.mount or "")).seen for piece in kept)
+    pieces_in_use = BallastPiece.objects.in_use().filter(car=car).select_related("mount")
+    return tuple(PlacedPiece(piece, str(piece.mount or "")).seen for piece in pieces_in_use)
 
 
 def birth_date(entry: Entry | None) -> date | None:

@@ -52,16 +52,16 @@ def on_scales(car: Car, viewer: User, read: JustRead) -> OnScales | None:
     """What was read just now; else the newest sheet with four weights that still hold."""
     if read.pads:
         bench = _weighed(_newest(car, viewer), read.pads)
-        found = OnScales(bench=bench, weight=_total(bench), driver_in=read.driver_in, typed=True)
+        scales = OnScales(bench=bench, weight=_total(bench), driver_in=read.driver_in, typed=True)
     elif read.total is not None:
-        found = _by_total(car, viewer, read.total, driver_in=read.driver_in)
+        scales = _by_total(car, viewer, read.total, driver_in=read.driver_in)
     else:
         sheet = weighed_sheet(car, viewer)
         if sheet is None:
             return None
-        found = OnScales(bench=sheet, weight=_total(sheet))
-        found = replace(found, fuel=sheet.sheet.fuel)
-    return found if read.fuel is None else replace(found, fuel=read.fuel.value)
+        scales = OnScales(bench=sheet, weight=_total(sheet))
+        scales = replace(scales, fuel=sheet.sheet.fuel)
+    return scales if read.fuel is None else replace(scales, fuel=read.fuel.value)
 
 
 def weighed_sheet(car: Car, viewer: User) -> SheetFigures | None:

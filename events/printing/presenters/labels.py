@@ -23,8 +23,6 @@ FONT = "Liberation Sans, DejaVu Sans, sans-serif"
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """What stands on one label."""
-
     number: str
     name: str
     pounds: str

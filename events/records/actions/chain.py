@@ -9,7 +9,7 @@ from django.db.models import Model
 
 from clubsetup.access.errors import NotAllowed
 from events.models import Event, ScaleCheck
-from events.records.queries.lines import KIND_OF, WORDS, not_entered, said_of
+from events.records.queries.lines import KIND_OF, WORDS, contents_of, not_entered
 from events.rules.chain import hide_words, line_of
 
 HOLD = "SELECT length FROM access.hold_chain(%s)"
@@ -31,10 +31,12 @@ def enter_in_chain(event_id: UUID, *records: Model) -> None:
         entering = [*not_entered(event_id, records), *records]
         kinds = [KIND_OF[type(one)] for one in entering]
         lines, words = [], []
-        for number, said in enumerate(said_of(entering), start=held[0] + 1):
-            hidden, beside = hide_words(said, WORDS.get(said["kind"], ()), secrets.token_hex(32))
+        for number, content in enumerate(contents_of(entering), start=held[0] + 1):
+            hidden, erasable = hide_words(
+                content, WORDS.get(content["kind"], ()), secrets.token_hex(32)
+            )
             lines.append(line_of(hidden, number))
-            words.append(None if beside is None else json.dumps(beside))
+            words.append(None if erasable is None else json.dumps(erasable))
         ids = [one.pk for one in entering]
         cursor.execute(APPEND, [event_id, kinds, ids, lines, words])
 

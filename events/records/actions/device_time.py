@@ -18,10 +18,10 @@ def check_device_time(device_at: datetime | None, event: Event | None = None) ->
     if device_at is None:
         return
     if device_at > timezone.now() + FAST:
-        raise Invalid("device_at", f"{_said(device_at)}, and that is still to come. {MEND}")
+        raise Invalid("device_at", f"{_clock(device_at)}, and that is still to come. {MEND}")
     if event and device_at < datetime.combine(event.starts_on, time(), event.club.zone()) - EARLY:
-        raise Invalid("device_at", f"{_said(device_at)}, before {event}. {MEND}")
+        raise Invalid("device_at", f"{_clock(device_at)}, before {event}. {MEND}")
 
 
-def _said(device_at: datetime) -> str:
+def _clock(device_at: datetime) -> str:
     return f"The device's clock said {stamp(device_at)}"

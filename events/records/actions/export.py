@@ -23,9 +23,9 @@ def export_records(*, by: User, event: Event, kind: str) -> str:
     count_against_limit(by, "exports")
     if kind not in KINDS:
         raise Invalid("kind", "Choose csv or json.")
-    found = records_of(event)
-    _say(by, event, found, kind)
-    return _written(by, event, found, kind)
+    records = records_of(event)
+    _say(by, event, records, kind)
+    return _written(by, event, records, kind)
 
 
 @action
@@ -33,25 +33,25 @@ def export_with_photos(*, by: User, event: Event, to: IO[bytes]) -> None:
     """Both files and the photos that they name, packed into one: for the same people."""
     check_can_enter_walk_in(by, event)
     count_against_limit(by, "exports")
-    found = records_of(event)
-    _say(by, event, found, "zip")
+    records = records_of(event)
+    _say(by, event, records, "zip")
     photos = ((photo.pk, bytes(photo.picture)) for photo in photos_of(event))
-    write_zip(to, {kind: _written(by, event, found, kind) for kind in KINDS}, photos)
+    write_zip(to, {kind: _written(by, event, records, kind) for kind in KINDS}, photos)
 
 
-def _written(by: User, event: Event, found: Records, kind: str) -> str:
+def _written(by: User, event: Event, records: Records, kind: str) -> str:
     if kind == "csv":
-        return as_table(found, by.units(event.club.units()), event.club.zone())
-    return as_json(found.head, found.links, found.shown, found.last_hash)
+        return as_table(records, by.units(event.club.units()), event.club.zone())
+    return as_json(records.head, records.links, records.shown, records.last_hash)
 
 
-def _say(by: User, event: Event, found: Records, kind: str) -> None:
+def _say(by: User, event: Event, records: Records, kind: str) -> None:
     record(
         by=by,
         did="exported",
         on=event,
         club_id=event.club_id,
-        lines=len(found.links),
-        last_hash=found.last_hash,
+        lines=len(records.links),
+        last_hash=records.last_hash,
         file=kind,
     )

@@ -59,7 +59,7 @@ def keep_photo(
     number = ballast_check.photos.count() + 1
     if number > MOST_PHOTOS:
         raise WrongState(f"This look has {MOST_PHOTOS} photos already.")
-    kept = BallastPhoto.objects.create(
+    row = BallastPhoto.objects.create(
         pk=photo_id or new_id(),
         entry_id=ballast_check.entry_id,
         club_id=ballast_check.club_id,
@@ -74,9 +74,9 @@ def keep_photo(
         height=photo.height,
         sha256=photo.sha256,
     )
-    record(by=by, did="photographed", on=kept, club_id=kept.club_id, number=number)
-    enter_in_chain(ballast_check.entry.event_id, kept)
-    return kept
+    record(by=by, did="photographed", on=row, club_id=row.club_id, number=number)
+    enter_in_chain(ballast_check.entry.event_id, row)
+    return row
 
 
 def _refuse_unless_open(entry: Entry) -> None:

@@ -28,8 +28,6 @@ class NotRecords(ValueError):
 
 @dataclass(frozen=True)
 class RecordFile:
-    """What a file holds."""
-
     head: Mapping[str, Any]
     links: list[ChainLink]
     last: str
@@ -129,15 +127,15 @@ def _from_csv(text: str) -> RecordFile:
             last = row[8]
         else:
             links.append(ChainLink(dict(json.loads(row[7])), row[8]))
-            misread += _beside(row, links[-1])
+            misread += _mismatches(row, links[-1])
     if head is None:
         raise NotRecords("The line that says what these records are of is missing.")
     return RecordFile(head, links, last, misread)
 
 
-def _beside(row: list[str], link: ChainLink) -> list[Fault]:
+def _mismatches(row: list[str], link: ChainLink) -> list[Fault]:
     """The columns that repeat what the record says."""
-    said = (str(link.number), link.record.get("kind"), link.record.get("created_at"))
-    if tuple(row[:3]) == said:
+    expected = (str(link.number), link.record.get("kind"), link.record.get("created_at"))
+    if tuple(row[:3]) == expected:
         return []
     return [Fault(link.number or 0, "line, kind or time was altered beside the record")]

@@ -92,18 +92,18 @@ class _Table:
 
     def row(self, link: ChainLink) -> dict[str, str]:
         """The cells of a record by their headings."""
-        record, said = link.told, self.records.shown(link)
+        record, names = link.readable, self.records.shown(link)
         own = getattr(self, f"_{record['kind']}", None)
         return {
-            "Number": said["number"],
-            "Name": said["name"],
-            "Class": said["class"],
+            "Number": names["number"],
+            "Name": names["name"],
+            "Class": names["class"],
             "Record": KINDS.get(record["kind"], str(record["kind"])),
             "No longer stands": self._gone(record),
             "As typed": _typed(record.get("typed")),
             f"Saved ({self.zone.key})": self._time(record.get("created_at")),
             f"On the device ({self.zone.key})": self._time(record.get("device_at")),
-            "By": said["by"],
+            "By": names["by"],
             "Line": TableFigure(link.number or ""),
             **(own(record) if own else {}),
         }

@@ -35,7 +35,6 @@ class KeepsNoPhoto(forms.Form):
     """A photo beside other fields; where one of those must be mended, it is asked for again."""
 
     def add_error(self, field: str | None, error: Any) -> None:
-        """As Form."""
         super().add_error(field, error)
         if self.files.get("photo") and "photo" not in self.errors:
             super().add_error("photo", AGAIN)

@@ -45,7 +45,6 @@ def ballast_photo_new(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_GET
 def ballast_photo(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """One photo with what belongs to it."""
     photo = get_object_or_404(SHOWN, pk=pk)
     context = {"photo": photo, "check": photo.ballast_check}
     return render(request, "events/records/photo.html", context)
@@ -54,12 +53,10 @@ def ballast_photo(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_GET
 def ballast_photo_file(_request: HttpRequest, pk: UUID) -> HttpResponse:
-    """The picture."""
     return photo_response(get_object_or_404(BallastPhoto.objects.defer("small"), pk=pk))
 
 
 @login_required
 @require_GET
 def ballast_photo_small(_request: HttpRequest, pk: UUID) -> HttpResponse:
-    """The same, small."""
     return photo_response(get_object_or_404(BallastPhoto.objects.with_small(), pk=pk), small=True)

@@ -21,8 +21,6 @@ from teams.permissions import check_can_steward
 
 
 class LineForm(forms.Form):
-    """Which line."""
-
     line = forms.IntegerField(
         label="Line",
         min_value=1,

@@ -44,11 +44,11 @@ KIND_OF = {model: kind for kind, model in KINDS.items()}
 EMPTY: tuple[Any, ...] = (None, "", {}, [])
 
 
-def said_of(records: Sequence[Model]) -> list[dict[str, Any]]:
+def contents_of(records: Sequence[Model]) -> list[dict[str, Any]]:
     """What the lines of these records say, in order: read back as the database keeps them, since
     it rounds; a query for each kind. The database refuses a line that says anything else."""
-    rows = _kept(records)
-    return [_said(KIND_OF[type(one)], rows[one.pk]) for one in records]
+    rows = _stored(records)
+    return [_content(KIND_OF[type(one)], rows[one.pk]) for one in records]
 
 
 def not_entered(event_id: UUID, records: Iterable[Model]) -> list[ScaleCheck]:
@@ -62,7 +62,7 @@ def not_entered(event_id: UUID, records: Iterable[Model]) -> list[ScaleCheck]:
     return list(missing.order_by("created_at", "pk"))
 
 
-def _kept(records: Iterable[Model]) -> Mapping[Any, Model]:
+def _stored(records: Iterable[Model]) -> Mapping[Any, Model]:
     ids: dict[type[Model], list[Any]] = defaultdict(list)
     for one in records:
         ids[type(one)].append(one.pk)
@@ -74,7 +74,7 @@ def _kept(records: Iterable[Model]) -> Mapping[Any, Model]:
     return rows
 
 
-def _said(kind: str, row: Model) -> dict[str, Any]:
+def _content(kind: str, row: Model) -> dict[str, Any]:
     """Everything the row holds, as JSON writes it, ids in place of what they name. What is empty
     or 'no' is left out. Of a picture the line holds the hash."""
     fields = [f for f in row._meta.concrete_fields if not isinstance(f, BinaryField)]

@@ -9,17 +9,17 @@ function labelOf(field) {
 
 /** What a person reads in the list: what they typed, field by field. */
 function wordsOf(form) {
-  const said = [];
+  const parts = [];
   for (const field of form.elements) {
     if (!field.name || field.type === "hidden" || field.type === "submit" || !field.value) continue;
     if (/^(?:checkbox|radio)$/.test(field.type) && !field.checked) continue;
     const group = field.type === "radio" && field.closest("fieldset")?.querySelector("legend")?.textContent.trim();
     const text = field.tagName === "SELECT" ? field.selectedOptions[0].textContent : field.value;
-    if (field.type === "checkbox") said.push(labelOf(field));
-    else if (field.type === "file") said.push("with a photo");
-    else said.push(group ? `${group} ${labelOf(field)}` : `${labelOf(field)} ${text}`);
+    if (field.type === "checkbox") parts.push(labelOf(field));
+    else if (field.type === "file") parts.push("with a photo");
+    else parts.push(group ? `${group} ${labelOf(field)}` : `${labelOf(field)} ${text}`);
   }
-  return said.join("; ");
+  return parts.join("; ");
 }
 
 function addressOf(form) {

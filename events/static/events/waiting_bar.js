@@ -26,12 +26,12 @@ export class Bar {
     this.box.setAttribute("aria-labelledby", "waiting-h");
     // Empty at first and then filled, so that it is read out.
     this.head = made("h2", "", { id: "waiting-h" });
-    this.said = made("p", "", { id: "waiting-said" });
-    this.said.setAttribute("role", "status");
+    this.message = made("p", "", { id: "waiting-message" });
+    this.message.setAttribute("role", "status");
     this.list = made("ul", "", { className: "list" });
     this.others = made("p");
     this.sent = made("p");
-    this.box.append(this.head, this.said, this.list, this.others, this.sent);
+    this.box.append(this.head, this.message, this.list, this.others, this.sent);
     document.getElementById("content").prepend(this.box);
   }
 
@@ -41,9 +41,9 @@ export class Bar {
     this.box.dataset.state = state;
     const all = mine.length + others;
     this.head.textContent = all ? `${count(all)} on this device` : "All records are sent";
-    const said = mine.some((item) => !item.state.answer) ? WHY[state] : "";
-    if (this.said.textContent !== said) this.said.textContent = said;
-    if (state === "signed out" && mine.length) this.said.append(" ", this.#signIn());
+    const message = mine.some((item) => !item.state.answer) ? WHY[state] : "";
+    if (this.message.textContent !== message) this.message.textContent = message;
+    if (state === "signed out" && mine.length) this.message.append(" ", this.#signIn());
     const key = JSON.stringify(mine.map((item) => [item.id, item.state.answer]));
     if (this.list.dataset.key !== key) this.list.replaceChildren(...mine.map((item) => this.#row(item)));
     this.list.dataset.key = key;

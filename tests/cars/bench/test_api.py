@@ -91,7 +91,7 @@ def test_an_evening_from_found_to_left(chief: Caller, people: People, garage: Ga
     car.turn(Corners.of(best["turns"][c] for c in ("LF", "RF", "LR", "RR")))
     box = at(done(chief("get", f"/sheets/{left}/bench/scales")), "weight.LF")
     assert box["outcome"] == "retake"
-    assert box["retake"]["said"].startswith("spring seat")
+    assert box["retake"]["text"].startswith("spring seat")
 
     stands: dict[str, Any] = {}
     for step_name in ("scales", "ride-heights"):
@@ -116,7 +116,7 @@ def test_a_box_judged_at_once_read_twice_and_put_back(chief: Caller, sheet: Shee
     second = done(put(chief, sheet.pk, "2 1/2", seen))
     box = next(b for b in second["boxes"] if b["box"] == BOX)
     assert (box["outcome"], box["off_by"]) == ("off", "6.35")
-    assert "high" in box["said"]
+    assert "high" in box["text"]
     assert (first["version"], box["back"]) == (second["before"], "2 1/4")
     twice = done(put(chief, sheet.pk, "2 3/8", box=f"{BOX}.2"))
     box = next(b for b in twice["boxes"] if b["box"] == BOX)

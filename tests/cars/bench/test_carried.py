@@ -67,7 +67,7 @@ def test_they_count_as_not_read_and_are_judged(people: People, left: Sheet) -> N
             "on target",
             "on target; carried from as found",
         )
-        assert box.told == "(2 1/4 in)"
+        assert box.display == "(2 1/4 in)"
         assert view.box("lead", "car").words == "on target; from carried figures"
         assert view.box("nuts-bolts", "car").words == "not checked here; carried from as found"
         row = Reading.objects.get(sheet=left, measure="ride-height")
@@ -216,4 +216,4 @@ class TestFuel:
 
     def test_emptied_it_says_nothing(self, people: People, left: Sheet) -> None:
         again = self.head(people, left, "")
-        assert (again.fuel_said, again.fuel_carried) == ("", False)
+        assert (again.fuel_text, again.fuel_carried) == ("", False)

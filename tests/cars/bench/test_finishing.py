@@ -85,7 +85,7 @@ def test_every_cause_is_named_where_the_cause_is_told(
     assert said in crew.get(f"/sheets/{stale.pk}/").content.decode()
     step = crew.get(f"/api/v1/sheets/{stale.pk}/bench/scales").json()
     box = next(b for m in step["measures"] for b in m["boxes"] if b["box"] == "weight.LF")
-    assert box["said"] == said
-    assert [each["said"] for each in box["causes"]] == ["tyre RF +1", "spring seat LF +1 turn"]
+    assert box["text"] == said
+    assert [each["text"] for each in box["causes"]] == ["tyre RF +1", "spring seat LF +1 turn"]
     plans = crew.get(f"/sheets/{stale.pk}/turn").content.decode()
     assert "tyre RF +1, spring seat LF +1 turn since it was read" in plans

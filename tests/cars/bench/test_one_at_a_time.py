@@ -27,8 +27,8 @@ def test_the_second_is_told_what_is_open(
     with viewing_as(people.crew.pk):
         take_typed(by=people.crew, sheet=sheet, typed={"ride-height.LF": "2"})
     assert f'href="/sheets/{sheet.pk}/bench/"' in crew.get(path).content.decode()
-    aim = f"baseline:{garage.baseline.pk}"
-    sent = {"role": "found", "targets": aim, "made_on": "2026-03-14"}
+    targets = f"baseline:{garage.baseline.pk}"
+    sent = {"role": "found", "targets": targets, "made_on": "2026-03-14"}
     answer = crew.post(path, sent)
     page = answer.content.decode()
     assert "As found 14 Mar 2026 is open already" in page

@@ -203,9 +203,9 @@ class TestThePage:
     ) -> None:
         path = f"/cars/{garage.car.pk}/bench/new"
         assert b"Baseline: Osprey 6, paved" in crew.get(path).content
-        aim = f"baseline:{garage.baseline.pk}"
+        targets = f"baseline:{garage.baseline.pk}"
         answer = crew.post(
-            path, {"role": "found", "targets": aim, "made_on": "2026-03-14"}, follow=True
+            path, {"role": "found", "targets": targets, "made_on": "2026-03-14"}, follow=True
         )
         assert answer.redirect_chain[-1][0].endswith("/bench/tyres/")
         with viewing_as(people.crew.pk):

@@ -123,8 +123,8 @@ def test_an_evening_over_the_api(chief: Client, people: People, evening: Evening
         assert was["cross"] == was["worked_out"]
         assert now["worked_out"] == pytest.approx(was["worked_out"], rel=0.02)
         assert now["u_cross"] < now["u_worked_out"]
-        assert now["said"].startswith(f"One turn of {now['corner']} moves cross by ")
-        assert f"{abs(now['cross']):.2f}%" in now["said"]
+        assert now["text"].startswith(f"One turn of {now['corner']} moves cross by ")
+        assert f"{abs(now['cross']):.2f}%" in now["text"]
     lf, rf, lr, rr = (each["cross"] for each in found["one_turn"])
     assert rf > 0 > lf
     assert lr > 0 > rr

@@ -145,7 +145,7 @@ def test_what_the_tape_can_tell_is_said_where_the_tolerance_is_finer(
     told = {each["spot"]: each for each in drifts if each["measure"] == "rear-bar"}
     assert told["left"]["verdict"] == "too little to tell"
     assert told["right"]["verdict"] == "moved"
-    assert "may differ by 1/16 in" in told["left"]["said"]
+    assert "may differ by 1/16 in" in told["left"]["text"]
     assert told["left"]["tells"] == pytest.approx(3 * 2**0.5 * 1.5875 / 12**0.5)
 
 

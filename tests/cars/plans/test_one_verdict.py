@@ -12,7 +12,7 @@ from django.test import Client
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from cars.baselines.actions.preferences import prefer
+from cars.baselines.actions.own_targets import set_own_target
 from cars.figures.judgement import FigureOutcome, worst
 from cars.mechanics import CORNER_NAMES
 from cars.models import Sheet, SheetTargetSource
@@ -150,7 +150,7 @@ def allow(people: People, evening: Evening, tolerance: str) -> None:
     with viewing_as(people.chief.pk):
         SheetTargetSource.objects.get_or_create(sheet=evening.sheet, team=people.team)
         for corner, should in zip(CORNER_NAMES, SIXTEENTHS, strict=True):
-            prefer(
+            set_own_target(
                 by=people.chief,
                 car=evening.garage.car,
                 measure=measure,

@@ -14,7 +14,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from cars.baselines.actions.preferences import prefer
+from cars.baselines.actions.own_targets import set_own_target
 from cars.mechanics import Corners
 from cars.models import Change, Measure, Plan, Reading, SheetTargetSource
 from cars.sheets.actions.sheets import close_sheet, open_sheet
@@ -283,10 +283,10 @@ def test_the_teams_own_target_may_be_aimed_at(
     assert "(target 52.0%)" in page(chief, evening, "turn")
 
 
-def cross_preferred(people: People, garage: Garage, target: str) -> None:
+def own_cross(people: People, garage: Garage, target: str) -> None:
     with viewing_as(people.chief.pk):
         measure = Measure.objects.get(pk="cross")
-        prefer(
+        set_own_target(
             by=people.chief,
             car=garage.car,
             measure=measure,
@@ -298,11 +298,11 @@ def cross_preferred(people: People, garage: Garage, target: str) -> None:
         )
 
 
-def test_the_teams_preferences_may_be_aimed_at(
+def test_the_teams_own_targets_may_be_chosen(
     chief: Client, people: People, garage: Garage, evening: Evening
 ) -> None:
     assert "Our own targets" not in page(chief, evening, "turn")
-    cross_preferred(people, garage, "53.5")
+    own_cross(people, garage, "53.5")
     assert "(target 52.0%)" in page(chief, evening, "turn"), "the club's figure comes first"
     assert '<option value="own">Our own targets' in page(chief, evening, "turn")
     assert "(target 53.5%)" in page(chief, evening, "turn?targets=own")
@@ -311,10 +311,10 @@ def test_the_teams_preferences_may_be_aimed_at(
     assert said["plans"]
 
 
-def test_a_bench_worked_towards_preferences_plans_towards_them(
+def test_a_bench_worked_towards_own_targets_plans_towards_them(
     chief: Client, people: People, garage: Garage, evening: Evening
 ) -> None:
-    cross_preferred(people, garage, "53.5")
+    own_cross(people, garage, "53.5")
     with viewing_as(people.chief.pk):
         SheetTargetSource.objects.create(sheet=evening.sheet, team=people.team)
     text = page(chief, evening, "turn")

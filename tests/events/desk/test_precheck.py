@@ -49,14 +49,14 @@ def test_it_says_what_to_add(meeting: Meeting) -> None:
     assert light.risk_then == pytest.approx(
         NormalDist(319.2 + float(light.add) / POUND, u).cdf(320.0)
     )
-    assert light.said == "Add 1.5 lb before the race: 2.1 % risk of light after 20 laps."
+    assert light.text == "Add 1.5 lb before the race: 2.1 % risk of light after 20 laps."
 
 
 def test_a_heavy_car_needs_nothing(meeting: Meeting) -> None:
     weights(meeting, "85.0", "75.0", "96.0", "75.0")
     (light,) = look(meeting)
     assert light.add == 0
-    assert light.said == "Nothing to add: under 0.1 % risk of light after 20 laps."
+    assert light.text == "Nothing to add: under 0.1 % risk of light after 20 laps."
 
 
 def test_a_rule_for_before_the_race_burns_no_fuel(people: People) -> None:
@@ -66,7 +66,7 @@ def test_a_rule_for_before_the_race_burns_no_fuel(people: People) -> None:
     (light,) = look(meeting)
     assert light.laps == 0
     assert light.weight.value == pytest.approx(320 * POUND)
-    assert "before the race" in light.said
+    assert "before the race" in light.text
 
 
 def test_a_rule_for_the_car_alone_is_not_guessed(people: People) -> None:

@@ -48,7 +48,7 @@ def test_from_the_newest_sheet(api: APIClient, meeting: Meeting) -> None:
     assert body["rule_set"] == str(meeting.rule_set.pk)
     assert body["weight"]["value"] == pytest.approx(319.8 * POUND)
     (light,) = body["lights"]
-    assert light["said"] == "Add 1.5 lb before the race: 2.1 % risk of light after 20 laps."
+    assert light["text"] == "Add 1.5 lb before the race: 2.1 % risk of light after 20 laps."
     assert light["add"] == pytest.approx(1.5 * POUND)
     official = light["weight"]
     assert light["risk"] == pytest.approx(norm.cdf(320 * POUND, official["value"], official["u"]))

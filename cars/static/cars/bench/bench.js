@@ -2,10 +2,10 @@
    appear, and nothing is overwritten unseen. Without this the page is a plain form. */
 
 import * as boxes from "./bench_boxes.js";
-import { Keeper } from "./bench_keep.js";
+import { Saver } from "./bench_keep.js";
 import { BenchOutbox } from "./bench_outbox.js";
 import { Pad } from "./bench_pad.js";
-import { Said } from "./bench_said.js";
+import { StatusView } from "./bench_said.js";
 import { Line } from "./bench_send.js";
 import { Steps } from "./bench_steps.js";
 
@@ -22,49 +22,49 @@ const page = {
   get url() { return root().dataset.url; },
   get version() { return root().dataset.version; },
   begin() {
-    said.parts.clear();
+    status.parts.clear();
     begin();
   },
   lost() {
-    said.net(line.state === "well" ? "offline" : line.state);
+    status.net(line.state === "well" ? "offline" : line.state);
     say("No connection: this step opens when it is back. What you typed is kept on this phone.");
   },
   apply(answer, force) {
-    said.apply(answer, force);
+    status.apply(answer, force);
     steps.stands(answer.step, answer.boxes, answer.parts);
   },
-  came: (item, result) => keeper.came(item, result),
-  net: (state) => said.net(state),
-  shown: () => said.shown(),
+  came: (item, result) => saver.came(item, result),
+  net: (state) => status.net(state),
+  show: () => status.show(),
 };
 const line = new Line(outbox, page);
 page.line = line;
-const said = new Said(boxes, outbox, page);
+const status = new StatusView(boxes, outbox, page);
 const steps = new Steps(boxes, page);
-const keeper = new Keeper({ boxes, outbox, line, page, said, steps, comeBack });
+const saver = new Saver({ boxes, outbox, line, page, status, steps, comeBack });
 const pad = new Pad({ next: (field) => leave(field, 1), typed: () => {}, close: () => usePad(false) });
 
 /* What the person does */
 
-let left = {}; // the field that was left last with Enter, and where that led
+let lastMove = {}; // the field that was left last with Enter, and where that led
 
 function leave(field, by) {
-  keeper.keep(field);
+  saver.save(field);
   const open = fields().filter((each) => each.checkVisibility());
   const next = open[open.indexOf(field) + by];
   if (next) {
     next.focus();
     if (next.type !== "checkbox") next.select();
   } else if (by > 0) document.getElementById("bench-next").focus();
-  left = { from: field, to: document.activeElement };
+  lastMove = { from: field, to: document.activeElement };
 }
 
 /** From the field that Enter went on to, unless something was typed there meanwhile. */
 function comeBack(field) {
   const next = document.activeElement;
-  if (left.from !== field || left.to !== next || next === field) return;
-  if (next.matches("[data-bench]") && textOf(next) !== keeper.standsIn(next)) return;
-  left = {};
+  if (lastMove.from !== field || lastMove.to !== next || next === field) return;
+  if (next.matches("[data-bench]") && textOf(next) !== saver.standsIn(next)) return;
+  lastMove = {};
   field.focus();
   if (field.type !== "checkbox") field.select();
 }
@@ -78,24 +78,24 @@ document.addEventListener("keydown", (event) => {
 document.addEventListener("input", (event) => {
   const field = event.target;
   if (!(field instanceof HTMLInputElement) || !field.matches("[data-bench]")) return;
-  if (field.type === "checkbox") keeper.keep(field);
+  if (field.type === "checkbox") saver.save(field);
   else {
     if (place(field).dataset.kind !== "conflict") clearMark(field);
     field.removeAttribute("aria-invalid");
     pad.follow(field);
-    keeper.keepDraft(field);
+    saver.saveDraft(field);
   }
 });
 document.addEventListener("focusin", (event) => pad.at(event.target));
 document.addEventListener("focusout", (event) => {
   const field = event.target;
-  if (field instanceof HTMLInputElement && field.matches("[data-bench]") && field.type !== "checkbox") keeper.keep(field);
+  if (field instanceof HTMLInputElement && field.matches("[data-bench]") && field.type !== "checkbox") saver.save(field);
 });
 for (const name of ["pagehide", "visibilitychange"]) {
   addEventListener(name, () => {
     const field = document.activeElement;
     if (name === "visibilitychange" && !document.hidden) return;
-    if (field instanceof HTMLInputElement && field.matches("[data-bench]") && field.type !== "checkbox") keeper.keep(field);
+    if (field instanceof HTMLInputElement && field.matches("[data-bench]") && field.type !== "checkbox") saver.save(field);
   }, true);
 }
 
@@ -103,13 +103,13 @@ document.addEventListener("click", async (event) => {
   const button = event.target.closest("button, a");
   if (!button) return;
   if (button.id === "pad-switch") usePad(!pad.isOn);
-  else if (button.dataset.settle) keeper.settle(button.dataset.box, button.dataset.settle);
-  else if (button.dataset.back) keeper.letGo(fieldOf(button.dataset.back));
+  else if (button.dataset.settle) saver.settle(button.dataset.box, button.dataset.settle);
+  else if (button.dataset.back) saver.letGo(fieldOf(button.dataset.back));
   else if (button.name === "undo" || button.name === "again" || button.name === "theirs" || button.name === "mine") {
     event.preventDefault();
     const field = fieldOf(button.value);
-    if (button.name === "again") keeper.keep(field, true);
-    else if (button.name === "undo") await keeper.undo(field);
+    if (button.name === "again") saver.save(field, true);
+    else if (button.name === "undo") await saver.undo(field);
     else location.assign(location.pathname);
   } else if (button.dataset.leave !== undefined) {
     event.preventDefault();
@@ -149,10 +149,10 @@ function begin() {
   document.getElementById("pad-switch").hidden = false;
   document.getElementById("pad-switch").setAttribute("aria-pressed", String(pad.isOn || padWanted()));
   if (padWanted()) pad.turn(true);
-  said.shown();
+  status.show();
 }
 
-outbox.onChange(() => said.shown());
+outbox.onChange(() => status.show());
 begin();
 line.start();
 setTimeout(() => steps.ahead(), 1500);

@@ -21,9 +21,9 @@ export function write(field, text) {
 
 /** Said aloud; what is wrong with a box is said until that is mended. */
 export function say(text, box = "") {
-  const said = document.getElementById("bench-said");
-  said.textContent = text;
-  said.dataset.wrongBox = box;
+  const message = document.getElementById("bench-message");
+  message.textContent = text;
+  message.dataset.wrongBox = box;
 }
 
 export function nameOf(field) {
@@ -134,9 +134,9 @@ export function markStep(slug, refused, waiting) {
   const shape = document.createElement("span");
   shape.setAttribute("aria-hidden", "true");
   shape.textContent = refused ? "!" : "…";
-  const said = document.createElement("span");
-  said.className = "visually-hidden";
-  said.textContent = refused ? ` ${refused} not saved` : ` ${waiting} not saved yet`;
-  mark.append(shape, said);
+  const words = document.createElement("span");
+  words.className = "visually-hidden";
+  words.textContent = refused ? ` ${refused} not saved` : ` ${waiting} not saved yet`;
+  mark.append(shape, words);
   tally.append(mark);
 }

@@ -3,10 +3,10 @@
 /** Why it was not taken, if it was not: nothing of it goes off before the person has decided. */
 const answerOf = (item) => item.state.answer;
 
-export class Keeper {
+export class Saver {
   /** `comeBack(field)` leads the person back to a field whose reading was not taken. */
-  constructor({ boxes, outbox, line, page, said, steps, comeBack }) {
-    Object.assign(this, { boxes, outbox, line, page, said, steps, comeBack });
+  constructor({ boxes, outbox, line, page, status, steps, comeBack }) {
+    Object.assign(this, { boxes, outbox, line, page, status, steps, comeBack });
   }
 
   /** What the person saw in a box: what they last typed there themselves, or what the page shows. */
@@ -19,7 +19,7 @@ export class Keeper {
     return this.outbox.of(field.name).at(-1)?.body.text ?? field.dataset.stood;
   }
 
-  keepDraft(field) {
+  saveDraft(field) {
     const draft = this.outbox.draft(field.name);
     const text = this.boxes.textOf(field);
     if (text === this.standsIn(field)) this.outbox.dropDraft(field.name);
@@ -27,8 +27,8 @@ export class Keeper {
   }
 
   /** The field is left: what it holds is a reading, and goes off. */
-  keep(field, again = false) {
-    const { outbox, said } = this;
+  save(field, again = false) {
+    const { outbox, status } = this;
     const box = field.name;
     const text = this.boxes.textOf(field);
     const draft = outbox.draft(box);
@@ -44,7 +44,7 @@ export class Keeper {
     if (!again && instead.length === waiting.length && takenBack) {
       outbox.drop(...instead);
       outbox.dropDraft(box);
-      said.shown();
+      status.show();
       return; // taken back before it was ever sent
     }
     this.#add(field, { text, seen, again }, instead);
@@ -56,7 +56,7 @@ export class Keeper {
       body: { box: field.name, text, seen, again },
       label: { name: this.boxes.nameOf(field), step: { slug: this.page.step, name: this.page.stepName } },
     }, instead);
-    this.said.shown();
+    this.status.show();
     this.line.flush();
   }
 
@@ -90,7 +90,7 @@ export class Keeper {
       field.dataset.stood = conflict.theirs;
       this.boxes.write(field, conflict.theirs);
       this.boxes.clearMark(field);
-      this.said.shown();
+      this.status.show();
       this.line.look(true);
     } else {
       const mine = items.at(-1).body;
@@ -106,7 +106,7 @@ export class Keeper {
     this.outbox.dropDraft(field.name);
     this.boxes.write(field, field.dataset.stood);
     this.boxes.clearMark(field);
-    this.said.shown();
+    this.status.show();
     field.focus();
   }
 

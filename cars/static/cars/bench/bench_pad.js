@@ -35,12 +35,12 @@ function shorter(text) {
   return text.slice(0, -1).trimEnd();
 }
 
-function key(label, act, said, kind = "") {
+function key(label, act, spoken, kind = "") {
   const button = document.createElement("button");
   button.type = "button";
   button.textContent = label;
   button.dataset.act = act;
-  if (said) button.setAttribute("aria-label", said);
+  if (spoken) button.setAttribute("aria-label", spoken);
   if (kind) button.className = kind;
   return button;
 }

@@ -2,7 +2,7 @@
 
 const WAITS = "kept on this phone, not sent yet";
 
-export class Said {
+export class StatusView {
   /** `boxes` is the module of that name; `page` has `line`, `url`, `user` and `token`. */
   constructor(boxes, outbox, page) {
     this.boxes = boxes;
@@ -14,7 +14,7 @@ export class Said {
   }
 
   /** The state of every field, from what waits in the outbox. */
-  shown() {
+  show() {
     const { fields, write, mark, clearMark, showConflict, say } = this.boxes;
     const { line } = this.page;
     const waiting = new Map(this.outbox.items().map((item) => [item.body.box, item]));
@@ -34,29 +34,29 @@ export class Said {
       else clearMark(field);
     }
     this.#behind();
-    const said = document.getElementById("bench-said");
-    const item = waiting.get(said.dataset.wrongBox);
-    if (said.dataset.wrongBox && !item?.state.answer) say("");
+    const message = document.getElementById("bench-message");
+    const item = waiting.get(message.dataset.wrongBox);
+    if (message.dataset.wrongBox && !item?.state.answer) say("");
     this.net(line.state);
   }
 
   /** What the server says stands now. */
-  apply(said, force = false) {
+  apply(answer, force = false) {
     const { root, fieldOf } = this.boxes;
     if (this.closed) return; // on the way to the end already: a second departure would break the first off
     // Of other steps a save says nothing: what changed there meanwhile comes with the next look.
-    if (!said.before || said.before === root().dataset.version) root().dataset.version = said.version;
-    if (said.user === this.page.user) this.page.token = said.token;
-    if (said.state !== root().dataset.state) {
+    if (!answer.before || answer.before === root().dataset.version) root().dataset.version = answer.version;
+    if (answer.user === this.page.user) this.page.token = answer.token;
+    if (answer.state !== root().dataset.state) {
       this.closed = true;
       location.assign(this.page.url.replace(/[^/]+\/$/, "done")); // closed, by somebody: what waits is told there
       return;
     }
-    for (const box of said.boxes) {
+    for (const box of answer.boxes) {
       const field = fieldOf(box.name);
       if (field) this.#follow(field, box, force);
     }
-    for (const [id, html] of Object.entries(said.parts)) this.#putPart(id, html);
+    for (const [id, html] of Object.entries(answer.parts)) this.#putPart(id, html);
     this.#behind();
   }
 
@@ -121,13 +121,13 @@ export class Said {
     const box = document.getElementById("bench-net");
     const items = this.outbox.items();
     const stuck = items.filter((item) => item.state.answer && !fieldOf(item.body.box));
-    const said = [];
-    if (state === "offline") said.push(["offline", `No connection. Go on: ${items.length ? `${items.length} ${items.length === 1 ? "reading is" : "readings are"} ` : "what you type is "}kept on this phone and sent when it is back.`]);
-    if (state === "signed out") said.push(["signed-out", "You are signed out. What you typed is kept on this phone and sent when you have signed in."]);
-    const key = JSON.stringify([said, stuck]);
+    const notes = [];
+    if (state === "offline") notes.push(["offline", `No connection. Go on: ${items.length ? `${items.length} ${items.length === 1 ? "reading is" : "readings are"} ` : "what you type is "}kept on this phone and sent when it is back.`]);
+    if (state === "signed out") notes.push(["signed-out", "You are signed out. What you typed is kept on this phone and sent when you have signed in."]);
+    const key = JSON.stringify([notes, stuck]);
     if (box.dataset.key === key) return;
     box.dataset.key = key;
-    box.replaceChildren(...said.map(([kind, text]) => note(kind, text)));
+    box.replaceChildren(...notes.map(([kind, text]) => note(kind, text)));
     if (state === "signed out") {
       const link = document.createElement("a");
       link.className = "button primary";

@@ -18,14 +18,14 @@ async function ask(url, options) {
   if (response.status >= 500) return { failed: "offline" };
   if (!response.ok) return { failed: "wrong" };
   try {
-    return { said: await response.json() };
+    return { json: await response.json() };
   } catch {
     return { failed: "signed out" };
   }
 }
 
 export class Line {
-  /** `page` shows what came: apply(said), came(item, result), net(state). */
+  /** `page` shows what came: apply(answer), came(item, result), net(state). */
   constructor(outbox, page) {
     this.outbox = outbox;
     this.page = page;
@@ -77,7 +77,7 @@ export class Line {
     if (answer.failed) this.#is(answer.failed === "refused" || answer.failed === "wrong" ? "signed out" : answer.failed);
     else {
       this.#is("well");
-      if (answer.said && at === this.page.step && !this.sending) this.page.apply(answer.said);
+      if (answer.json && at === this.page.step && !this.sending) this.page.apply(answer.json);
     }
   }
 
@@ -102,13 +102,13 @@ export class Line {
       }
       if (answer.failed) {
         this.#is(answer.failed === "refused" ? "signed out" : answer.failed === "wrong" ? "offline" : answer.failed);
-        this.page.shown();
+        this.page.show();
         return;
       }
       this.#is("well");
-      const written = answer.said.results.map((result) => this.#came(result));
-      if (answer.said.step === this.page.step) this.page.apply(answer.said);
-      this.page.shown();
+      const written = answer.json.results.map((result) => this.#came(result));
+      if (answer.json.step === this.page.step) this.page.apply(answer.json);
+      this.page.show();
       await Promise.all(written);
     }
   }
@@ -131,12 +131,12 @@ export class Line {
   /** Puts back what stood in a box before; null where that cannot be asked now. */
   async undo(box, seen) {
     const answer = await this.#post("undo", { box, seen });
-    if (!answer.said) {
+    if (!answer.json) {
       this.#is(answer.failed === "offline" ? "offline" : "signed out");
       return null;
     }
-    this.page.apply(answer.said, true);
-    return answer.said.results[0];
+    this.page.apply(answer.json, true);
+    return answer.json.results[0];
   }
 
   #post(what, body) {
@@ -150,8 +150,8 @@ export class Line {
 
   async #newToken() {
     const answer = await ask(`${this.page.url}now?version=`);
-    if (!answer.said || answer.said.user !== this.page.user) return false;
-    this.page.token = answer.said.token;
+    if (!answer.json || answer.json.user !== this.page.user) return false;
+    this.page.token = answer.json.token;
     return true;
   }
 }

@@ -45,10 +45,10 @@ class Command(collectstatic.Command):
         if not options["clear"] and stamp.exists() and stamp.read_text() == now:
             return None
         stamp.unlink(missing_ok=True)
-        said = super().handle(**options)
+        summary = super().handle(**options)
         if not options["dry_run"]:
             stamp.write_text(now)
-        return said
+        return summary
 
 
 def _state_of_all() -> str:

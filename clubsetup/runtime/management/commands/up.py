@@ -103,13 +103,13 @@ class Command(BaseCommand):
         children = parts(
             host=host, port=port, hosts=network.allowed_hosts(host), house=settings.BASE_DIR
         )
-        told = False
+        is_announced = False
 
         def meanwhile() -> None:
-            nonlocal told
+            nonlocal is_announced
             keep()
-            if not told and network.answers(host, port):
-                told = True
+            if not is_announced and network.answers(host, port):
+                is_announced = True
                 self._tell(host, port)
 
         changed = _code_changes(settings.BASE_DIR) if reload else tuple

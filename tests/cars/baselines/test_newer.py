@@ -9,7 +9,7 @@ from cars.baselines.actions.baselines import (
     remove_baseline_value,
 )
 from cars.baselines.actions.chassis import add_chassis
-from cars.baselines.actions.preferences import move_to_baseline
+from cars.baselines.actions.own_targets import move_to_baseline
 from cars.baselines.queries.versions import newer_than
 from cars.models import Baseline, Car, Measure, Sheet
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState

@@ -1,4 +1,4 @@
-"""What a team prefers beside the baseline, and moving a car to the baseline in force."""
+"""A team's own targets for a car, and moving the car to the baseline in force."""
 
 from typing import Any
 from uuid import UUID
@@ -6,7 +6,7 @@ from uuid import UUID
 from django.db.models import Max
 from django.utils import timezone
 
-from cars.models import Baseline, Car, Measure, Preference
+from cars.models import Baseline, Car, Measure, OwnTarget
 from cars.models.catalogue import Taken
 from cars.permissions import check_can_keep_car
 from clubsetup.access.actions import action, record
@@ -20,7 +20,7 @@ LONGEST_REASON = 200
 
 
 @action
-def prefer(
+def set_own_target(
     *,
     by: User,
     car: Car,
@@ -30,8 +30,8 @@ def prefer(
     tolerance: Typed,
     reason: str,
     surface: str = "",
-    preference_id: UUID | None = None,
-) -> Preference:
+    own_target_id: UUID | None = None,
+) -> OwnTarget:
     """The team's own target for a box of this car, and why; the one before is kept as replaced."""
     check_can_keep_car(by, car)
     _check(measure, spot, surface, tolerance)
@@ -39,12 +39,12 @@ def prefer(
     if not 0 < len(reason) <= LONGEST_REASON:
         raise Invalid("reason", "Say in a few words why you want it so.")
     car = _held(car)
-    line = Preference.objects.filter(
+    line = OwnTarget.objects.filter(
         car=car, team_id=car.team_id, surface=surface, measure=measure, spot=spot
     )
     _end(by, line.current().first())
-    row = Preference(
-        pk=preference_id or new_id(),
+    row = OwnTarget(
+        pk=own_target_id or new_id(),
         car=car,
         team_id=car.team_id,
         surface=surface,
@@ -59,25 +59,25 @@ def prefer(
         by=by,
     )
     row.save(force_insert=True)
-    _trail(by, "preferred", row, target=row.target_typed, reason=reason)
+    _trail(by, "set_own_target", row, target=row.target_typed, reason=reason)
     return row
 
 
 @action
-def drop_preference(*, by: User, preference: Preference, reason: str = "") -> Preference:
-    """The team goes by the baseline again; what it preferred is kept as replaced.
+def drop_own_target(*, by: User, own_target: OwnTarget, reason: str = "") -> OwnTarget:
+    """The team goes by the baseline again; its own target is kept as replaced.
 
     Why, where somebody says it, stands in the team's trail.
     """
-    check_can_keep_car(by, preference.car)
-    _held(preference.car)
-    now = Preference.objects.get(pk=preference.pk)
+    check_can_keep_car(by, own_target.car)
+    _held(own_target.car)
+    now = OwnTarget.objects.get(pk=own_target.pk)
     if now.replaced_at is not None:
         raise WrongState("This target of your own stands no longer.")
     if len(reason := reason.strip()) > LONGEST_REASON:
         raise Invalid("reason", f"Say why in at most {LONGEST_REASON} letters.")
     _end(by, now)
-    _trail(by, "dropped", now, **({"reason": reason} if reason else {}))
+    _trail(by, "dropped_own_target", now, **({"reason": reason} if reason else {}))
     now.refresh_from_db()
     return now
 
@@ -125,12 +125,12 @@ def _check(measure: Measure, spot: str, surface: str, tolerance: Typed) -> None:
         raise Invalid("tolerance", "A tolerance is zero or more: how far off is still on target.")
 
 
-def _end(by: User, standing: Preference | None) -> None:
+def _end(by: User, standing: OwnTarget | None) -> None:
     if standing is not None:
-        Preference.objects.filter(pk=standing.pk).update(replaced_at=timezone.now(), replaced_by=by)
+        OwnTarget.objects.filter(pk=standing.pk).update(replaced_at=timezone.now(), replaced_by=by)
 
 
-def _trail(by: User, did: str, row: Preference, **detail: Any) -> None:
+def _trail(by: User, did: str, row: OwnTarget, **detail: Any) -> None:
     record(
         by=by,
         did=did,

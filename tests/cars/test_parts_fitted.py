@@ -277,7 +277,7 @@ def pages_of(sheet: Sheet, people: People) -> list[str]:
         *(f"sheets/{sheet.pk}", f"cars/{car}", f"cars/{car}/drift", f"cars/{car}/calibration"),
     )
     return [
-        *("/", "/cars/", f"/cars/{car}/", f"/cars/{car}/sheets/", f"/cars/{car}/preferences"),
+        *("/", "/cars/", f"/cars/{car}/", f"/cars/{car}/sheets/", f"/cars/{car}/own-targets"),
         *(f"/cars/{car}/drift", f"/cars/{car}/calibration", f"/teams/{team}/parts/"),
         *(f"/sheets/{sheet.pk}/", f"/sheets/{sheet.pk}/history", f"/sheets/{sheet.pk}/parts"),
         *(f"/sheets/{sheet.pk}/bench/done", *bench, *(f"{page}now" for page in bench)),

@@ -1,4 +1,4 @@
-"""What a team prefers beside the baseline: shown third, judged by only where it was chosen."""
+"""A team's own targets: shown third, judged by only where it was chosen."""
 
 from typing import Any
 
@@ -7,15 +7,15 @@ from django.db import DatabaseError, IntegrityError, ProgrammingError, connectio
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from cars.baselines.actions.preferences import drop_preference, prefer
-from cars.baselines.queries.preferences import preferences_for
+from cars.baselines.actions.own_targets import drop_own_target, set_own_target
+from cars.baselines.queries.own_targets import own_targets_for
 from cars.bench.actions import start_bench
 from cars.bench.presenters.bench_view import bench_view, whole_view
 from cars.catalogue.keys import Key
 from cars.figures.judgement import FigureOutcome
 from cars.garage.actions.cars import add_car
 from cars.lookups import find_sheet
-from cars.models import Measure, Preference, Sheet
+from cars.models import Measure, OwnTarget, Sheet
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet
@@ -45,11 +45,11 @@ def want(
     box: Key = HEIGHT,
     surface: str = "",
     reason: str = "It pushes with less.",
-) -> Preference:
+) -> OwnTarget:
     by = by or people.crew
     with viewing_as(by.pk):
         measure = Measure.objects.get(pk=box.measure)
-        return prefer(
+        return set_own_target(
             by=by,
             car=garage.car,
             measure=measure,
@@ -76,7 +76,7 @@ def judged(people: People, sheet: Sheet, key: Key = HEIGHT) -> tuple[FigureOutco
     return box.judgement.outcome, box.target
 
 
-def test_a_bench_is_judged_by_preferences_only_where_it_was_chosen(
+def test_a_bench_is_judged_by_own_targets_only_where_it_was_chosen(
     people: People, garage: Garage
 ) -> None:
     want(people, garage)
@@ -87,7 +87,7 @@ def test_a_bench_is_judged_by_preferences_only_where_it_was_chosen(
     own = bench(people, garage, own=True)
     # A tape of sixteenths cannot tell 1/16 from 1/32 off, but it can tell 2 1/2 from 2 1/4.
     assert judged(people, own) == (FigureOutcome.ON_TARGET, "2 1/2")
-    # Where the team prefers nothing, the baseline stands.
+    # Where the team has none, the baseline stands.
     assert judged(people, own, Key("ride-height", "RF")) == (FigureOutcome.NOT_TAKEN, "2 3/8")
 
 
@@ -110,7 +110,7 @@ def test_the_sheet_as_left_is_worked_towards_the_same(people: People, garage: Ga
         assert judged(people, left)[0] is outcome
 
 
-def test_preferences_are_offered_where_there_are_any(people: People, garage: Garage) -> None:
+def test_own_targets_are_offered_where_there_are_any(people: People, garage: Garage) -> None:
     def offered() -> list[str]:
         with viewing_as(people.crew.pk):
             return [choice.value for choice in target_sources(garage.car)]
@@ -120,7 +120,7 @@ def test_preferences_are_offered_where_there_are_any(people: People, garage: Gar
     assert offered()[0] == f"baseline:{garage.baseline.pk}"  # the maker and the club come first
     assert "own" in offered()
     with viewing_as(people.crew.pk):
-        drop_preference(by=people.crew, preference=row)
+        drop_own_target(by=people.crew, own_target=row)
     assert "own" not in offered()
 
 
@@ -139,11 +139,11 @@ def test_a_newer_one_replaces_and_the_old_one_stays(people: People, garage: Gara
         old.refresh_from_db()
         assert (old.version, new.version) == (1, 2)
         assert old.replaced_by == people.chief
-        assert Preference.objects.current().get() == new
-        drop_preference(by=people.crew, preference=new)
+        assert OwnTarget.objects.current().get() == new
+        drop_own_target(by=people.crew, own_target=new)
         with pytest.raises(WrongState):
-            drop_preference(by=people.crew, preference=new)
-        assert Preference.objects.count() == 2
+            drop_own_target(by=people.crew, own_target=new)
+        assert OwnTarget.objects.count() == 2
     assert want(people, garage, "2 7/8").version == 3
 
 
@@ -154,9 +154,9 @@ def test_one_for_this_surface_goes_before_one_for_both(people: People, garage: G
     with viewing_as(people.crew.pk):
         for surface, stands in (("dirt", dirt), ("paved", paved)):
             sheet = Sheet(car=garage.car, team=people.team, surface=surface)
-            assert preferences_for(sheet) == {HEIGHT: stands}
-        drop_preference(by=people.crew, preference=paved)
-        assert preferences_for(sheet) == {HEIGHT: both}
+            assert own_targets_for(sheet) == {HEIGHT: stands}
+        drop_own_target(by=people.crew, own_target=paved)
+        assert own_targets_for(sheet) == {HEIGHT: both}
 
 
 @pytest.mark.parametrize(
@@ -187,7 +187,7 @@ def test_words_have_no_target(people: People, garage: Garage) -> None:
         }
         words = Measure.objects.get(pk="block-marks")
         with pytest.raises(Invalid):
-            prefer(measure=words, spot="left", reason="So.", **given)
+            set_own_target(measure=words, spot="left", reason="So.", **given)
 
 
 def test_who_may_prefer_and_who_sees_it(people: People, garage: Garage) -> None:
@@ -196,11 +196,11 @@ def test_who_may_prefer_and_who_sees_it(people: People, garage: Garage) -> None:
     for name in EVERYBODY:
         who = getattr(people, name)
         with viewing_as(who.pk):
-            if Preference.objects.exists():
+            if OwnTarget.objects.exists():
                 seen.add(name)
             try:
                 with transaction.atomic():
-                    drop_preference(by=who, preference=row)
+                    drop_own_target(by=who, own_target=row)
                     transaction.set_rollback(True)
                 done.add(name)
             except NotAllowed:
@@ -215,17 +215,17 @@ def test_the_database_refuses_others_too(people: People, garage: Garage) -> None
     row = want(people, garage)
     for name in ("guest", "coach", "rival", "steward"):
         with viewing_as(getattr(people, name).pk):
-            copy = Preference(**{f.attname: getattr(row, f.attname) for f in row._meta.fields})
+            copy = OwnTarget(**{f.attname: getattr(row, f.attname) for f in row._meta.fields})
             copy.pk, copy.spot, copy.by = None, "RF", getattr(people, name)
             with pytest.raises(ProgrammingError), transaction.atomic():
                 copy.save(force_insert=True)
-            ended = Preference.objects.filter(pk=row.pk)
+            ended = OwnTarget.objects.filter(pk=row.pk)
             assert ended.update(replaced_at=row.created_at, replaced_by=people.crew) == 0
     with viewing_as(people.crew.pk):
         with pytest.raises(ProgrammingError), transaction.atomic():
-            Preference.objects.filter(pk=row.pk).update(target=1)
+            OwnTarget.objects.filter(pk=row.pk).update(target=1)
         with pytest.raises(ProgrammingError), transaction.atomic():
-            Preference.objects.filter(pk=row.pk).delete()
+            OwnTarget.objects.filter(pk=row.pk).delete()
 
 
 def test_two_cannot_stand_at_once(people: People, garage: Garage) -> None:
@@ -246,7 +246,7 @@ def test_nothing_is_kept_without_its_line_in_the_trail(
     with pytest.raises(DatabaseError):
         want(people, garage)
     with viewing_as(people.crew.pk):
-        assert not Preference.objects.exists()
+        assert not OwnTarget.objects.exists()
 
 
 def page(who: User, path: str) -> tuple[int, str]:
@@ -263,7 +263,7 @@ def test_the_order_of_authority_is_seen_wherever_it_shows(people: People, garage
     for path in (
         f"/sheets/{sheet.pk}/",
         f"/sheets/{sheet.pk}/bench/ride-heights/",
-        f"/cars/{garage.car.pk}/preferences",
+        f"/cars/{garage.car.pk}/own-targets",
     ):
         status, text = page(people.guest, path)
         assert status == 200
@@ -292,7 +292,7 @@ SENT = {"box": "ride-height.LF", "target": "2 1/2", "tolerance": "1/16", "reason
 
 @pytest.mark.parametrize("name", EVERYBODY)
 def test_who_reaches_the_page(people: People, garage: Garage, name: str) -> None:
-    path = f"/cars/{garage.car.pk}/preferences"
+    path = f"/cars/{garage.car.pk}/own-targets"
     client = Client()
     client.force_login(getattr(people, name))
     sees = 200 if name in READERS else 404
@@ -301,24 +301,24 @@ def test_who_reaches_the_page(people: People, garage: Garage, name: str) -> None
     assert client.post(path, SENT).status_code == writes
     assert Client().get(path).status_code == 302
     row = want(people, garage)
-    assert client.post(f"/preferences/{row.pk}/drop").status_code == writes
+    assert client.post(f"/own-targets/{row.pk}/drop").status_code == writes
 
 
 def test_what_cannot_be_read_stays_in_its_field(people: People, garage: Garage) -> None:
     client = Client()
     client.force_login(people.crew)
     sent = {**SENT, "target": "2 1/", "reason": "Mine."}
-    text = client.post(f"/cars/{garage.car.pk}/preferences", sent).content.decode()
+    text = client.post(f"/cars/{garage.car.pk}/own-targets", sent).content.decode()
     assert 'value="2 1/"' in text
     assert 'value="Mine."' in text
 
 
-def test_as_many_queries_for_one_preference_as_for_four(people: People, garage: Garage) -> None:
+def test_as_many_queries_for_one_own_target_as_for_four(people: People, garage: Garage) -> None:
     sheet = bench(people, garage, own=False)
     paths = (
         f"/sheets/{sheet.pk}/",
         f"/sheets/{sheet.pk}/bench/ride-heights/",
-        f"/cars/{garage.car.pk}/preferences",
+        f"/cars/{garage.car.pk}/own-targets",
     )
     client = Client()
     client.force_login(people.crew)
@@ -346,4 +346,4 @@ def test_another_car_of_the_team_is_left_alone(people: People, garage: Garage) -
     with viewing_as(people.chief.pk):
         other = add_car(by=people.chief, team=people.team, number="8", chassis=garage.chassis)
         sheet = Sheet(car=other, team=people.team, surface="paved")
-        assert preferences_for(sheet) == {}
+        assert own_targets_for(sheet) == {}

@@ -1,4 +1,4 @@
-"""The API of parts at corners, preferences, and what is told of a baseline."""
+"""The API of a team's own targets, of newer baselines and of what teams run."""
 
 from typing import Any
 from uuid import UUID
@@ -11,27 +11,27 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from cars.api_base import Listed
-from cars.baselines.actions.preferences import drop_preference, move_to_baseline, prefer
-from cars.baselines.api import preference_serializers as s
+from cars.baselines.actions.own_targets import drop_own_target, move_to_baseline, set_own_target
+from cars.baselines.api import own_target_serializers as s
 from cars.baselines.api.serializers import CarSerializer
 from cars.baselines.api.targets import figures_of_target
 from cars.baselines.queries.fleet_spread import review
-from cars.baselines.queries.preferences import car_preferences
+from cars.baselines.queries.own_targets import car_own_targets
 from cars.baselines.queries.versions import newer_than
 from cars.lookups import baseline_or_404, car_or_404
-from cars.models import Preference
+from cars.models import OwnTarget
 from cars.permissions import check_can_keep_baseline
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.api.me import asking
 
 
-@extend_schema_view(create=creates(s.PreferenceSerializer, s.PreferenceCreateSerializer))
-class Preferences(CreateOnceMixin, Listed):
-    """What teams prefer beside the maker's and the club's figures; the club does not see it."""
+@extend_schema_view(create=creates(s.OwnTargetSerializer, s.OwnTargetCreateSerializer))
+class OwnTargets(CreateOnceMixin, Listed):
+    """Teams' own targets, third after the maker's and the club's; the club does not see them."""
 
-    queryset = Preference.objects.select_related("measure").order_by("-id")
-    serializer_class = s.PreferenceSerializer
-    create_serializer_class = s.PreferenceCreateSerializer
+    queryset = OwnTarget.objects.select_related("measure").order_by("-id")
+    serializer_class = s.OwnTargetSerializer
+    create_serializer_class = s.OwnTargetCreateSerializer
     filterset_fields = {
         "car": ["exact"],
         "surface": ["exact"],
@@ -40,33 +40,33 @@ class Preferences(CreateOnceMixin, Listed):
         "replaced_at": ["isnull"],
     }
 
-    def make(self, *, row_id: UUID, **given: Any) -> Preference:
-        """Prefers it, in place of what stood."""
+    def make(self, *, row_id: UUID, **given: Any) -> OwnTarget:
+        """Sets it, in place of what stood."""
         units = self.by.units(given["car"].team.club.units())
         given["target"], given["tolerance"] = figures_of_target(given, units)
-        return prefer(by=self.by, preference_id=row_id, **given)
+        return set_own_target(by=self.by, own_target_id=row_id, **given)
 
-    @extend_schema(request=s.WithdrawSerializer, responses=s.PreferenceSerializer)
+    @extend_schema(request=s.WithdrawSerializer, responses=s.OwnTargetSerializer)
     @action(detail=True, methods=["post"])
     def withdraw(self, request: Request, pk: str) -> Response:
-        """The team goes by the baseline again; what it preferred is kept as replaced."""
+        """The team goes by the baseline again; its own target is kept as replaced."""
         # With the car, which may be another team's by now: then there is nothing to withdraw.
-        rows = Preference.objects.select_related("car__team", "measure")
-        found = get_object_or_404(rows, pk=self.get_object().pk)
+        rows = OwnTarget.objects.select_related("car__team", "measure")
+        own_target = get_object_or_404(rows, pk=self.get_object().pk)
         given = s.WithdrawSerializer(data=request.data)
         given.is_valid(raise_exception=True)
-        done = drop_preference(by=self.by, preference=found, **given.validated_data)
-        return Response(s.PreferenceSerializer(done).data)
+        done = drop_own_target(by=self.by, own_target=own_target, **given.validated_data)
+        return Response(s.OwnTargetSerializer(done).data)
 
 
-class CarPreferencesView(APIView):
+class CarOwnTargetsView(APIView):
     """The team's own targets for a car, in the order of authority."""
 
-    @extend_schema(responses=s.CarPreferencesSerializer)
+    @extend_schema(responses=s.CarOwnTargetsSerializer)
     def get(self, request: Request, pk: UUID) -> Response:
         """Each beside the figure of the baseline that the car goes by."""
-        view = car_preferences(car_or_404(request, pk), asking(request))
-        return Response(s.CarPreferencesSerializer(view).data)
+        view = car_own_targets(car_or_404(request, pk), asking(request))
+        return Response(s.CarOwnTargetsSerializer(view).data)
 
 
 class CarMoveToBaseline(APIView):

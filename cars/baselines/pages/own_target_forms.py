@@ -1,4 +1,4 @@
-"""The form of a team's preference."""
+"""The form of a team's own target."""
 
 from typing import Any
 
@@ -12,10 +12,10 @@ from teams.models import Surface
 SURFACES = [("", "Both surfaces"), *Surface.choices]
 
 
-class PreferenceForm(TargetForm):
+class OwnTargetForm(TargetForm):
     """What the team wants of one box, and why."""
 
-    # A preference is the team's own word: there is no source to name. None takes a field away.
+    # It is the team's own word: there is no source to name. None takes a field away.
     source = None  # type: ignore[assignment]
     source_note = None  # type: ignore[assignment]
     where = None  # type: ignore[assignment]
@@ -25,7 +25,7 @@ class PreferenceForm(TargetForm):
     )
 
     def clean(self) -> dict[str, Any]:
-        """The preference as the action takes it."""
+        """The target as the action takes it."""
         given = self.cleaned_data
         if self.errors:
             return given

@@ -19,7 +19,7 @@ from cars.models import Baseline, Car, Reading, Sheet
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from teams.actions.places import add_race_class
-from tests.cars.beside.club_of_teams import (
+from tests.cars.baselines.club_of_teams import (
     LONG_AGO,
     Figures,
     Meadow,

@@ -9,11 +9,11 @@ from clubsetup.access.row_security import RowSecurity, all_of, in_teams, viewer_
 from teams.models import Surface, Team
 
 
-class Preference(Row):
+class OwnTarget(Row):
     """What a team wants of one of its cars beside the baseline, and why. Never edited."""
 
-    car = models.ForeignKey(Car, on_delete=models.PROTECT, related_name="preferences")
-    # The team that had the car then, and whose preference it stays.
+    car = models.ForeignKey(Car, on_delete=models.PROTECT, related_name="own_targets")
+    # The team that had the car then, and whose target it stays.
     team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
     # Empty: on whichever surface.
     surface = models.CharField(max_length=10, choices=Surface.choices, blank=True)
@@ -31,41 +31,41 @@ class Preference(Row):
         User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
 
-    objects = ReplacedRows["Preference"].as_manager()
+    objects = ReplacedRows["OwnTarget"].as_manager()
 
     class Meta:
         ordering = ["created_at"]
         constraints = [
             models.UniqueConstraint(
                 fields=["car", "team", "surface", "measure", "spot", "version"],
-                name="preference_version_once",
+                name="own_target_version_once",
             ),
             models.UniqueConstraint(
                 fields=["car", "team", "surface", "measure", "spot"],
                 condition=Q(replaced_at__isnull=True),
-                name="preference_one_now",
+                name="own_target_one_now",
             ),
-            models.CheckConstraint(condition=~Q(reason=""), name="preference_has_reason"),
+            models.CheckConstraint(condition=~Q(reason=""), name="own_target_has_reason"),
             models.CheckConstraint(
-                condition=Q(tolerance__gte=0), name="preference_tolerance_not_negative"
+                condition=Q(tolerance__gte=0), name="own_target_tolerance_not_negative"
             ),
             models.CheckConstraint(
-                condition=Q(surface__in=["", *Surface.values]), name="preference_surface_known"
+                condition=Q(surface__in=["", *Surface.values]), name="own_target_surface_known"
             ),
             models.CheckConstraint(
                 condition=Q(replaced_at__isnull=True, replaced_by__isnull=True)
                 | Q(replaced_at__isnull=False, replaced_by__isnull=False),
-                name="preference_replaced_at_with_by",
+                name="own_target_replaced_at_with_by",
             ),
             RowSecurity(
-                name="preference",
+                name="own_target",
                 read=in_teams("reader"),
                 # The copy of the team must be the car's own when the row is made.
                 add=all_of(
                     in_teams("crew"),
                     viewer_is("by_id"),
                     "EXISTS (SELECT FROM cars_car c WHERE c.id = car_id"
-                    " AND c.team_id = cars_preference.team_id)",
+                    " AND c.team_id = cars_owntarget.team_id)",
                 ),
                 change=in_teams("crew"),
                 change_columns=["replaced_at", "replaced_by_id"],

@@ -1,4 +1,4 @@
-"""Parts at corners, preferences and what is told of a baseline, as JSON."""
+"""A team's own targets, newer baselines and what teams run, as JSON."""
 
 from typing import Any
 
@@ -7,7 +7,7 @@ from rest_framework import serializers
 
 from cars.api_base import SPOTS_HELP, QuantitySerializer, quantity_json, words
 from cars.baselines.queries.fleet_spread import ReviewLine
-from cars.models import Baseline, Car, Measure, Preference, Spot
+from cars.models import Baseline, Car, Measure, OwnTarget, Spot
 from clubsetup.access.api.creating import CreateOnceSerializer
 from teams.api.serializers import row
 from teams.models import Surface
@@ -15,14 +15,14 @@ from teams.models import Surface
 SURFACE_HELP = "Empty: on whichever surface."
 
 
-class PreferenceSerializer(serializers.ModelSerializer[Preference]):
+class OwnTargetSerializer(serializers.ModelSerializer[OwnTarget]):
     """A team's own target for a box of a car; one that has been replaced says when and by whom."""
 
     target = serializers.SerializerMethodField()
     tolerance = serializers.SerializerMethodField()
 
     class Meta:
-        model = Preference
+        model = OwnTarget
         fields = (
             *("id", "car", "team", "surface", "measure", "spot", "target", "tolerance", "reason"),
             *("version", "by", "created_at", "replaced_at", "replaced_by"),
@@ -30,19 +30,19 @@ class PreferenceSerializer(serializers.ModelSerializer[Preference]):
         extra_kwargs = {"surface": {"help_text": SURFACE_HELP}}
 
     @extend_schema_field(QuantitySerializer)
-    def get_target(self, preference: Preference) -> dict[str, str] | None:
-        """The figure preferred."""
-        kind = preference.measure.kind
-        return quantity_json(preference.target, kind, preference.target_typed)
+    def get_target(self, own_target: OwnTarget) -> dict[str, str] | None:
+        """The figure to come to."""
+        kind = own_target.measure.kind
+        return quantity_json(own_target.target, kind, own_target.target_typed)
 
     @extend_schema_field(QuantitySerializer)
-    def get_tolerance(self, preference: Preference) -> dict[str, str] | None:
+    def get_tolerance(self, own_target: OwnTarget) -> dict[str, str] | None:
         """How far off is still on target."""
-        kind = preference.measure.kind
-        return quantity_json(preference.tolerance, kind, preference.tolerance_typed)
+        kind = own_target.measure.kind
+        return quantity_json(own_target.tolerance, kind, own_target.tolerance_typed)
 
 
-class PreferenceCreateSerializer(CreateOnceSerializer):
+class OwnTargetCreateSerializer(CreateOnceSerializer):
     """The team's own target, and why. It replaces what stood for this box and surface."""
 
     car = row(Car)
@@ -62,14 +62,14 @@ class WithdrawSerializer(serializers.Serializer[Any]):
     reason = words(200)
 
 
-class PreferredSerializer(serializers.Serializer[Any]):
+class OwnTargetLineSerializer(serializers.Serializer[Any]):
     """A team's own target in the words of the person asking, beside the baseline's figure."""
 
     id = serializers.UUIDField(source="row.pk")
     measure = serializers.CharField(source="measure.pk")
     spot = serializers.CharField(source="row.spot")
     surface = serializers.CharField(source="row.surface", help_text=SURFACE_HELP)
-    said = serializers.CharField(help_text="2 1/4 in ± 1/16 in")
+    text = serializers.CharField(help_text="2 1/4 in ± 1/16 in")
     reason = serializers.CharField(source="row.reason")
     baseline = serializers.CharField(help_text="The baseline's figure; empty where it has none.")
     source = serializers.CharField(  # type: ignore[assignment]
@@ -79,29 +79,29 @@ class PreferredSerializer(serializers.Serializer[Any]):
     caution = serializers.CharField(help_text="What to say where it does.")
 
 
-class BeforeSerializer(serializers.Serializer[Any]):
-    """What was preferred before."""
+class ReplacedOwnTargetSerializer(serializers.Serializer[Any]):
+    """One of the team's own targets before."""
 
     id = serializers.UUIDField(source="row.pk")
     measure = serializers.CharField(source="measure.pk")
     spot = serializers.CharField(source="row.spot")
     surface = serializers.CharField(source="row.surface", help_text=SURFACE_HELP)
-    said = serializers.CharField()
+    text = serializers.CharField()
     reason = serializers.CharField(source="row.reason")
     replaced_at = serializers.DateTimeField(source="row.replaced_at")
 
 
-class CarPreferencesSerializer(serializers.Serializer[Any]):
+class CarOwnTargetsSerializer(serializers.Serializer[Any]):
     """All of the team's own targets for a car, in the order of authority: maker, club, team."""
 
     standing = serializers.SerializerMethodField()
-    before = BeforeSerializer(many=True)
+    before = ReplacedOwnTargetSerializer(many=True)
 
-    @extend_schema_field(PreferredSerializer(many=True))
+    @extend_schema_field(OwnTargetLineSerializer(many=True))
     def get_standing(self, view: Any) -> Any:
         """Those for both surfaces first."""
         lines = [line for surface in view.surfaces for line in surface.lines]
-        return PreferredSerializer(lines, many=True).data
+        return OwnTargetLineSerializer(lines, many=True).data
 
 
 class MoveToBaselineSerializer(serializers.Serializer[Any]):
@@ -150,12 +150,12 @@ class ReviewLineSerializer(serializers.Serializer[Any]):
     @extend_schema_field(QuantitySerializer(allow_null=True))
     def get_target(self, line: ReviewLine) -> dict[str, str] | None:
         """The baseline's."""
-        return self._of(line, line.aim and line.aim.target, line.target)
+        return self._of(line, line.standard and line.standard.target, line.target)
 
     @extend_schema_field(QuantitySerializer(allow_null=True))
     def get_tolerance(self, line: ReviewLine) -> dict[str, str] | None:
         """The baseline's."""
-        return self._of(line, line.aim and line.aim.tolerance, line.tolerance)
+        return self._of(line, line.standard and line.standard.tolerance, line.tolerance)
 
     @extend_schema_field(QuantitySerializer(allow_null=True))
     def get_median(self, line: ReviewLine) -> dict[str, str] | None:
@@ -167,5 +167,5 @@ class ReviewLineSerializer(serializers.Serializer[Any]):
         """How wide the middle half of the teams lies, rounded so too, and never less."""
         return self._of(line, line.run and line.run.spread, line.spread)
 
-    def _of(self, line: ReviewLine, value: Any, said: str) -> dict[str, str] | None:
-        return quantity_json(value, line.measure.kind, said)
+    def _of(self, line: ReviewLine, value: Any, typed: str) -> dict[str, str] | None:
+        return quantity_json(value, line.measure.kind, typed)
