@@ -176,7 +176,7 @@ def send_form(context: BrowserContext, path: str, **fields: str) -> str:
     if not context.cookies():
         context.request.get("/accounts/login/")
     tokens = [c["value"] for c in context.cookies() if c.get("name") == "csrftoken"]
-    answer = context.request.post(path, form=fields, headers={"X-CSRFToken": tokens[0]})
+    answer = context.request.post(path, form={**fields}, headers={"X-CSRFToken": tokens[0]})
     assert answer.ok, answer.text()
     assert not answer.url.endswith(path), f"{path} was not taken: {answer.text()}"
     return answer.url
