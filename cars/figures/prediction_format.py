@@ -12,7 +12,10 @@ from clubsetup.quantities.writing import show
 # What a length may be off by is said in these parts of an inch or foot: half a step of a tape.
 PARTS_OF_REACH = 32
 # Digits after the point of a predicted figure and of its spread, by unit.
-_PLACES = {"lb": 1, "kg": 1, "oz": 0, "g": 0, "in": 2, "ft": 3, "mm": 1, "cm": 2, "%": 1, "deg": 1}
+_PLACES = {
+    **{"lb": 1, "kg": 1, "oz": 0, "g": 0, "in": 2, "ft": 3, "mm": 1, "cm": 2, "%": 1, "deg": 1},
+    **{"lb/in": 1, "N/m": 0, "mph": 1, "km/h": 1, "ft/s": 1, "m/s": 1},
+}
 
 
 def as_decimal(value: float) -> Decimal:

@@ -81,10 +81,10 @@ class Fit:
 
 @dataclass(frozen=True, slots=True)
 class CrossPrediction:
-    """Change of cross, a fraction, with two 95 % intervals.
+    """Change of cross, a fraction, with two standard uncertainties.
 
-    ``low`` to ``high`` is for the *true* change: it holds what is not known of this
-    car's rates. ``reading_low`` to ``reading_high`` is for the difference of the next
+    ``u`` is that of the *true* change, and ``low`` to ``high`` its 95 % interval: it holds
+    what is not known of this car's rates. ``u_reading`` is that of the difference of the next
     two *readings*: it holds the scales' own uncertainty as well.
     """
 
@@ -101,16 +101,6 @@ class CrossPrediction:
     def high(self) -> float:
         """Upper end for the true change."""
         return self.change + COVERAGE_95 * self.u
-
-    @property
-    def reading_low(self) -> float:
-        """Lower end for the next reading."""
-        return self.change - COVERAGE_95 * self.u_reading
-
-    @property
-    def reading_high(self) -> float:
-        """Upper end for the next reading."""
-        return self.change + COVERAGE_95 * self.u_reading
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,8 +156,8 @@ class Calibrated:
     ) -> CrossPrediction:
         """What ``turns`` will do to cross, with ``loads`` (kg) on the scales now.
 
-        ``noise`` is that of the two weighings, for the interval of the next reading; without
-        it the two intervals are the same. See `share_change`.
+        ``noise`` is that of the two weighings, for the uncertainty of the next reading; without
+        it both are the same. See `share_change`.
         """
         return self.share_change("cross", turns, loads, noise)
 

@@ -76,6 +76,15 @@ def centre_distance(driving: int, driven: int, links: float) -> float:
     return c
 
 
+def touching_distance(driving: int, driven: int) -> float:
+    """Centre distance in pitches at which the pitch circles meet, radius 1 / (2 sin(pi/N)) each.
+
+    Raises BadInput for teeth that make no sprocket.
+    """
+    teeth = (_teeth("driving teeth", driving), _teeth("driven teeth", driven))
+    return sum(0.5 / math.sin(math.pi / n) for n in teeth)
+
+
 def _teeth(name: str, teeth: int) -> int:
     if int(positive(name, teeth)) != teeth or teeth < FEWEST_TEETH:
         raise BadInput(name, f"must be a whole number of {FEWEST_TEETH} or more, not {teeth}")
@@ -83,8 +92,7 @@ def _teeth(name: str, teeth: int) -> int:
 
 
 def _must_clear(small: int, large: int, centre: float) -> None:
-    """The pitch circles, radius 1 / (2 sin(pi/N)) pitches, must not meet."""
-    reach = sum(0.5 / math.sin(math.pi / n) for n in (small, large))
+    reach = touching_distance(small, large)
     if centre <= reach:
         raise OutOfReach(
             "centre_distance", f"{centre:.1f} pitches, but the sprockets touch at {reach:.1f}"

@@ -1,6 +1,13 @@
-"""What a coil spring's wire says about its rate, and springs in a row. mm, N/mm, N/mm2."""
+"""A coil spring's rate from its wire, and what it is at its wheel and on its tyre.
 
-from cars.mechanics.errors import BadInput, positive
+mm, N/mm, N/mm2.
+"""
+
+from dataclasses import dataclass
+
+from cars.mechanics.chassis import Chassis
+from cars.mechanics.corners import Corners
+from cars.mechanics.errors import BadInput, not_negative, positive
 
 # Shear modulus of spring steel, N/mm2; handbook value, from memory.
 STEEL = 79_300.0
@@ -31,3 +38,47 @@ def in_series(*rates: float) -> float:
     if not rates:
         raise BadInput("rates", "at least one spring is needed")
     return 1.0 / sum(1.0 / positive("rate", rate) for rate in rates)
+
+
+@dataclass(frozen=True, slots=True)
+class WheelRates:
+    """One spring as the wheel has it, N/mm: without its tyre, on it, and on it in roll."""
+
+    at_wheel: float
+    on_tyre: float
+    in_roll: float
+
+
+def wheel_rates(
+    spring_rate: float, motion_ratio: float, tyre_rate: float, place: float = 1.0
+) -> WheelRates:
+    """What a spring is at its wheel: k r^2, that in series with the tyre, and k r^2 p^2 with it.
+
+    k the spring's rate and r its motion ratio as in `Chassis`, p its `place` as in
+    `spring_places`. The first two are for both wheels of an axle moving alike; the third for an
+    axle that leans about its middle. Source: virtual work, the spring's travel being r times (in
+    roll r p times) the wheel's. Exact where left and right are alike, and near it where they
+    nearly are; `response` has the whole car. Raises BadInput for a rate or ratio that is not
+    positive, or a place that is negative.
+    """
+    at_wheel = positive("spring_rate", spring_rate) * positive("motion_ratio", motion_ratio) ** 2
+    tyre = positive("tyre_rate", tyre_rate)
+    rolling = at_wheel * not_negative("place", place) ** 2
+    in_roll = in_series(rolling, tyre) if rolling else 0.0
+    return WheelRates(at_wheel, in_series(at_wheel, tyre), in_roll)
+
+
+def spring_places(chassis: Chassis) -> Corners:
+    """How far out each spring stands, as a part of half the track; LF RF LR RR.
+
+    On an independent axle 1: its motion ratio is of the wheel itself.
+    """
+    return Corners.of(
+        abs(y) / (0.5 * track) if axle == "solid" else 1.0
+        for y, track, axle in zip(
+            chassis.spring_y,
+            (chassis.track_front, chassis.track_front, chassis.track_rear, chassis.track_rear),
+            (chassis.front_axle, chassis.front_axle, chassis.rear_axle, chassis.rear_axle),
+            strict=True,
+        )
+    )

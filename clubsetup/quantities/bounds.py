@@ -44,6 +44,14 @@ ROD_PIN = _between(Kind.LENGTH, "0.25 in", "20 in", "a pin's distance from the a
 ROD_ANGLE = _between(Kind.ANGLE, "-45°", "45°", "a rod's angle")
 LENGTH_ON_A_CAR = _between(Kind.LENGTH, "0 in", "200 in", "a length on a car")
 
+# Gearing and springs.
+ROLL_OUT = _between(Kind.LENGTH, "20 in", "70 in", "a roll-out")
+SHAFTS = _between(Kind.LENGTH, "2 in", "60 in", "the distance between two shafts")
+CHAIN_PITCH = _between(Kind.LENGTH, "4 mm", "1 in", "the pitch of a chain")
+GROUND_SPEED = _between(Kind.SPEED, "5 mph", "150 mph", "a speed on the track")
+WIRE = _between(Kind.LENGTH, "1 mm", "1 in", "a spring's wire")
+COIL = _between(Kind.LENGTH, "10 mm", "8 in", "a coil's mean diameter")
+
 # A track.
 CORNER_RADIUS = _between(Kind.LENGTH, "1 m", "500 m", "a corner radius")
 LAP = _between(Kind.LENGTH, "10 m", "10 km", "a lap")

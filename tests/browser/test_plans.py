@@ -11,6 +11,9 @@ from tests.browser.conftest import assert_accessible, assert_fits
 CORNERS = ("LF", "RF", "LR", "RR")
 PAGES = ("turn", "what-if", "ballast", "rods", "marks", "lead")
 
+GEARED = "?driving=11&driven=66&roll_out=34&engine_speed=6000&speed=38&centre=8+1/2&pitch=3/8+in"
+SPRUNG = "?corner=RR&rate=125&motion_ratio=0.9&tyre_rate=500"
+
 
 def open_sheet(page: Page) -> str:
     """The address of a new sheet of the first car, empty, with its own baseline."""
@@ -105,7 +108,7 @@ def test_the_tools_are_accessible_and_fit(
     page.goto(sheet)
     car = page.locator("a[href^='/cars/']").filter(has_text=re.compile(r"\d")).first
     address = car.get_attribute("href") or ""
-    for name in ("learned", "drift"):
+    for name in ("learned", "drift", "gearing", f"gearing{GEARED}", "springs", f"springs{SPRUNG}"):
         page.goto(f"{address}{name}")
         assert_accessible(page)
         assert_fits(page)

@@ -8,7 +8,7 @@ from cars.baselines.actions.baselines import Target, publish_baseline, set_basel
 from cars.baselines.actions.baselines import draft_baseline as draft
 from cars.baselines.actions.chassis import add_chassis
 from cars.garage.actions.cars import add_car
-from cars.models import Baseline, Car, Chassis, Measure, Sheet
+from cars.models import Baseline, BaselineValue, Car, Chassis, Measure, Sheet
 from cars.sheets.actions.sheets import open_sheet
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
@@ -64,6 +64,12 @@ class Garage:
         return open_sheet(
             by=by, car=self.car, role=role, made_on=date(2026, 3, 14), surface="paved", **given
         )
+
+
+def set_target(*, by: User, baseline: Baseline, **given: Any) -> BaselineValue:
+    """Sets one target of a draft."""
+    (value,) = set_baseline_values(by=by, baseline=baseline, targets=[Target(**given)])
+    return value
 
 
 def published(by: User, chassis: Chassis, targets: dict[str, tuple[str, str]]) -> Baseline:

@@ -10,13 +10,12 @@ from cars.baselines.actions.baselines import (
     draft_baseline,
     publish_baseline,
     remove_baseline_value,
-    set_baseline_value,
 )
 from cars.models import Baseline, BaselineValue, Measure
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
-from tests.cars.garage import TARGETS, Garage, typed
+from tests.cars.garage import TARGETS, Garage, set_target, typed
 from tests.people import People
 
 
@@ -29,7 +28,7 @@ def set_height(by: User, baseline: Baseline, target: str = "2 1/4", **changed: o
         "source": "club",
         **changed,
     }
-    set_baseline_value(by=by, baseline=baseline, **given)  # type: ignore[arg-type]
+    set_target(by=by, baseline=baseline, **given)
 
 
 @pytest.fixture

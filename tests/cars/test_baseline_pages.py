@@ -6,10 +6,10 @@ import re
 import pytest
 from django.test import Client
 
-from cars.baselines.actions.baselines import copy_baseline, set_baseline_value
+from cars.baselines.actions.baselines import copy_baseline
 from cars.models import Baseline, BaselineValue, Measure
 from clubsetup.access.viewer import viewing_as
-from tests.cars.garage import Garage, typed
+from tests.cars.garage import Garage, set_target, typed
 from tests.people import People
 
 
@@ -19,7 +19,7 @@ def draft(garage: Garage, people: People) -> Baseline:
     by, cross = people.steward, Measure.objects.get(pk="cross")
     with viewing_as(by.pk):
         draft = copy_baseline(by=by, baseline=garage.baseline)
-        set_baseline_value(
+        set_target(
             by=by,
             baseline=draft,
             measure=cross,

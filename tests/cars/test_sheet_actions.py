@@ -8,7 +8,6 @@ from cars.baselines.actions.baselines import (
     copy_baseline,
     draft_baseline,
     publish_baseline,
-    set_baseline_value,
 )
 from cars.garage.actions.cars import edit_car
 from cars.models import Baseline, Car, Measure, Reading, Sheet
@@ -21,7 +20,7 @@ from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.errors import QuantityError
 from teams.actions.places import add_race_class
-from tests.cars.garage import Garage, typed
+from tests.cars.garage import Garage, set_target, typed
 from tests.people import People
 
 HEIGHTS = {"ride-height.LF": "2 1/4", "ride-height.RF": "2 3/8", "ride-height.LR": "2.25 in"}
@@ -183,7 +182,7 @@ def test_a_sheet_goes_by_the_baseline_in_force(garage: Garage, people: People) -
             by=people.steward, chassis=garage.chassis, surface="paved", race_class=juniors
         )
         height = Measure.objects.get(pk="ride-height")
-        set_baseline_value(
+        set_target(
             by=people.steward,
             baseline=theirs,
             measure=height,

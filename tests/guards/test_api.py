@@ -73,6 +73,8 @@ get cars/{id}/bench-choices             200  200  200  200  404  404  404  404  
 post cars/{id}/benches                  201  201  403  403  404  404  404  404  404  404  401
 get cars/{id}/calibration               200  200  200  200  404  404  404  404  404  404  401
 get cars/{id}/drift                     200  200  200  200  404  404  404  404  404  404  401
+get cars/{id}/gearing                   200  200  200  200  404  404  404  404  404  404  401
+get cars/{id}/springs                   200  200  200  200  404  404  404  404  404  404  401
 post cars/{id}/move-to-baseline         200  200  403  403  404  404  404  404  404  404  401
 get cars/{id}/pre-check                 200  200  200  200  404  404  404  404  404  404  401
 get cars/{id}/preferences               200  200  200  200  404  404  404  404  404  404  401
@@ -328,6 +330,7 @@ ID_OF: dict[str, Callable[[World], Any]] = {
 # The second name in an address.
 INNER = {"step": "ride-heights", "box": "caster.right"}
 QUERY: dict[str, str] = {
+    "get cars/{id}/gearing": "?driving=11&driven=66",
     "get events/{id}/cars-by-number": "?number=27",
     "get sheets/{id}/ballast-plans": "?minimum=320&margin=1&fuel_now=0",
     "get sheets/{id}/lead": "?radius=48%20ft",

@@ -15,7 +15,7 @@ from typing import Any
 import psycopg
 from django.db import ProgrammingError, connection, transaction
 
-from cars.baselines.actions.baselines import draft_baseline, set_baseline_value
+from cars.baselines.actions.baselines import draft_baseline
 from cars.baselines.actions.mounts import add_mount
 from cars.baselines.actions.preferences import prefer
 from cars.garage.actions.ballast import add_ballast_piece
@@ -95,7 +95,7 @@ from teams.models import (
     TeamMember,
     Track,
 )
-from tests.cars.garage import make_garage
+from tests.cars.garage import make_garage, set_target
 from tests.events.meeting import RULES, Meeting, make_meeting, publish_rules
 from tests.events.photographs import jpeg
 from tests.figures import STATEMENTS, count
@@ -400,7 +400,7 @@ def make_world(people: People) -> World:
         rule = add_rule(by=steward, rule_set=rule_draft, kind="ballast_marked", parameters={})
         club_invitation, _ = invite(by=steward, club=people.club, role="coach")
         value = BaselineValue.objects.filter(baseline=garage.baseline)[0]
-        draft_value = set_baseline_value(
+        draft_value = set_target(
             by=steward,
             baseline=draft,
             measure=Measure.objects.get(pk="wheelbase"),

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from cars.mechanics import STANDARD_GRAVITY, Corners, response
 from cars.mechanics.errors import BadInput, MechanicsError, OutOfReach
 from cars.mechanics.gearing import (
     centre_distance,
@@ -15,9 +16,11 @@ from cars.mechanics.gearing import (
     engine_speed,
     gear_ratio,
     ground_speed,
+    touching_distance,
     whole_chain,
 )
-from cars.mechanics.springs import coil_rate, in_series
+from cars.mechanics.springs import coil_rate, in_series, spring_places, wheel_rates
+from tests.mechanics.car_cases import even_car
 
 PSI = 6894.757293168361e-6  # N/mm2, NIST SP 811
 LBF_PER_INCH = 0.1751268352464764  # N/mm, NIST SP 811
@@ -74,6 +77,13 @@ class TestChain:
         with pytest.raises(OutOfReach) as caught:
             chain_length(17, 34, 8)
         assert caught.value.quantity == "centre_distance"
+
+    def test_the_sprockets_touch_where_their_pitch_circles_meet(self) -> None:
+        """Six teeth: a hexagon of side 1, whose corners lie 1 from its middle."""
+        assert touching_distance(6, 6) == pytest.approx(2.0)
+        with pytest.raises(OutOfReach):
+            chain_length(6, 6, 2.0)
+        assert chain_length(6, 6, 2.001) == pytest.approx(10.002)
 
     @pytest.mark.parametrize("teeth", [0, -3, 4, 17.5, math.nan])
     def test_names_the_sprocket(self, teeth: Any) -> None:
@@ -147,3 +157,45 @@ class TestSprings:
     def test_refuses_a_spring_that_is_none(self, rates: Sequence[float]) -> None:
         with pytest.raises(MechanicsError, match="rate"):
             in_series(*rates)
+
+
+class TestWheelRates:
+    def test_by_hand(self) -> None:
+        """17.5 N/mm with a ratio of 0.9, at three quarters of half the track, on 90 N/mm."""
+        found = wheel_rates(17.5, 0.9, 90.0, 0.75)
+        assert found.at_wheel == pytest.approx(14.175)
+        assert found.on_tyre == pytest.approx(14.175 * 90 / 104.175)
+        assert found.in_roll == pytest.approx(7.9734375 * 90 / 97.9734375)
+
+    def test_a_spring_in_the_middle_holds_no_roll(self) -> None:
+        assert wheel_rates(17.5, 0.9, 90.0, 0.0).in_roll == 0.0
+
+    @pytest.mark.parametrize("ratio", [0.6, 1.0, 1.2])
+    @pytest.mark.parametrize("axle", ["solid", "independent"])
+    def test_the_whole_car_sinks_and_leans_by_them(self, ratio: float, axle: str) -> None:
+        """A kilogram in the middle sinks an even car, and one 100 mm to the left leans it too."""
+        car = even_car(motion_ratio=Corners.same(ratio), front_axle=axle, rear_axle=axle)
+        places = spring_places(car)
+        assert places == Corners.same(1.0 if axle == "independent" else 300 / 440)
+        rates = wheel_rates(20.0, ratio, 90.0, places.lf)
+        ours = response(car)
+        sunk = ours.heights_per_kg(620.0, 0.0)
+        assert list(sunk) == pytest.approx([-STANDARD_GRAVITY / (4 * rates.on_tyre)] * 4)
+        leant = ours.heights_per_kg(620.0, 100.0)
+        # Height points 700 mm apart on a car that four wheels 440 mm from its middle hold.
+        angle = STANDARD_GRAVITY * 100.0 / (4 * rates.in_roll * 440.0**2)
+        assert leant.rf - leant.lf == pytest.approx(700.0 * angle)
+
+    @pytest.mark.parametrize(
+        ("arguments", "quantity"),
+        [
+            ((0.0, 1.0, 90.0), "spring_rate"),
+            ((20.0, 0.0, 90.0), "motion_ratio"),
+            ((20.0, 1.0, -1.0), "tyre_rate"),
+            ((20.0, 1.0, 90.0, -0.1), "place"),
+        ],
+    )
+    def test_names_what_is_wrong(self, arguments: tuple[float, ...], quantity: str) -> None:
+        with pytest.raises(BadInput) as caught:
+            wheel_rates(*arguments)
+        assert caught.value.quantity == quantity

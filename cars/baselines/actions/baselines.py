@@ -94,32 +94,6 @@ def set_baseline_values(
     return [row for row in kept if (row.measure_id, row.spot) in wanted]
 
 
-@action
-def set_baseline_value(
-    *,
-    by: User,
-    baseline: Baseline,
-    measure: Measure,
-    spot: str,
-    target: Typed,
-    tolerance: Typed,
-    source: str,
-    source_note: str = "",
-    where: str = "",
-) -> BaselineValue:
-    """Sets one target of a draft."""
-    given = Target(
-        measure=measure,
-        spot=spot,
-        target=target,
-        tolerance=tolerance,
-        source=source,
-        source_note=source_note,
-        where=where,
-    )
-    return set_baseline_values(by=by, baseline=baseline, targets=[given])[0]
-
-
 def _value(baseline: Baseline, given: Target) -> BaselineValue:
     if given.measure.taken not in (Taken.QUANTITY, Taken.DERIVED):
         raise Invalid("measure", f"{given.measure} is not a figure and has no target.")

@@ -3,12 +3,13 @@
 from collections.abc import Iterable
 from typing import Any
 
-from django.http import HttpRequest, HttpResponseRedirect
+from django import forms
+from django.http import HttpRequest, HttpResponseRedirect, QueryDict
 from django.shortcuts import redirect
 
-from cars.models import Sheet
+from cars.models import Car, Sheet
 from cars.permissions import check_can_write_sheet
-from cars.sheets.queries.sheets import set_sheet_of
+from cars.sheets.queries.sheets import open_benches, set_sheet_of
 from clubsetup.access.errors import is_allowed
 from clubsetup.site.pages import person
 
@@ -32,6 +33,19 @@ OF_STEP = {
     "ballast": ("sheet-ballast",),
 }
 
+# What is worked out from a car, whichever sheet says it.
+CAR_TOOLS = [("gearing", "Gearing"), ("springs", "Springs and tyres")]
+CAR_TOOLS_OF_STEP = {
+    "tyres": ("gearing", "springs"),
+    "springs-dampers": ("springs",),
+    "gearing": ("gearing",),
+}
+
+
+def car_tools_of(step: str) -> list[tuple[str, str]]:
+    """The car's tools of a step, by the name of their address and what they are called."""
+    return [(name, said) for name, said in CAR_TOOLS if name in CAR_TOOLS_OF_STEP.get(step, ())]
+
 
 def tools_of(step: str) -> list[tuple[str, str]]:
     """The tools of a step, by the name of their address and what they are called."""
@@ -46,6 +60,8 @@ STEP_OF = {
     "sheet-rods": "rear-axle",
     "sheet-marks": "kingpin",
     "sheet-lead": "lead",
+    "gearing": "gearing",
+    "springs": "springs-dampers",
 }
 
 
@@ -64,6 +80,24 @@ def page_of(tool: str, sheet: Sheet) -> HttpResponseRedirect:
 def on_the_page(sheet: Sheet, here: str) -> dict[str, Any]:
     """The sheet, the row of links with the one that is shown, and its step of the bench."""
     return {"sheet": sheet, "here": here, "tools": TOOLS, "bench_step": STEP_OF[here]}
+
+
+def car_page(car: Car, here: str) -> dict[str, Any]:
+    """The car, its tools with the one that is shown, and the bench that is open on it."""
+    bench = open_benches([car]).first()
+    return {
+        "car": car,
+        "here": here,
+        "tools": CAR_TOOLS,
+        "bench": bench,
+        "bench_step": STEP_OF[here],
+    }
+
+
+def sent(request: HttpRequest, form: type[forms.Form], *, but: str = "") -> QueryDict | None:
+    """What the address asks this form with; None where it asks nothing of it."""
+    asks = any(name in request.GET for name in form.base_fields if name != but)
+    return request.GET if asks else None
 
 
 def remember(request: HttpRequest, form: str, fields: Iterable[str]) -> None:

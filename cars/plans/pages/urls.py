@@ -3,7 +3,7 @@
 from django.urls import path
 from django.views.generic import RedirectView
 
-from cars.plans.pages import axles, ballast, drift, turns
+from cars.plans.pages import axles, ballast, drift, gearing, springs, turns
 
 urlpatterns = [
     path("sheets/<uuid:pk>/turn", turns.turn, name="sheet-turn"),
@@ -21,6 +21,8 @@ urlpatterns = [
     path("sheets/<uuid:pk>/marks/set", axles.marks_set, name="sheet-marks-set"),
     path("sheets/<uuid:pk>/lead", axles.lead, name="sheet-lead"),
     path("cars/<uuid:pk>/drift", drift.drift, name="drift"),
+    path("cars/<uuid:pk>/gearing", gearing.gearing, name="gearing"),
+    path("cars/<uuid:pk>/springs", springs.springs, name="springs"),
     path("sheets/<uuid:pk>/weigh", turns.weigh, name="sheet-weigh"),
     path("sheets/<uuid:pk>/same-again", turns.same_again, name="sheet-same-again"),
     path("cars/<uuid:pk>/calibration", turns.calibration, name="calibration"),

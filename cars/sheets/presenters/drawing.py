@@ -65,11 +65,6 @@ class Drawing:
 
     figures: list[DrawnFigure]
 
-    @property
-    def has_figures(self) -> bool:
-        """At least one figure was taken."""
-        return any(figure.text != NOTHING for figure in self.figures)
-
 
 AT_CORNERS = (
     ("weight", "Weight"),

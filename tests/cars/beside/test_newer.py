@@ -7,7 +7,6 @@ from cars.baselines.actions.baselines import (
     copy_baseline,
     publish_baseline,
     remove_baseline_value,
-    set_baseline_value,
 )
 from cars.baselines.actions.chassis import add_chassis
 from cars.baselines.actions.preferences import move_to_baseline
@@ -16,7 +15,7 @@ from cars.models import Baseline, Car, Measure, Sheet
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
-from tests.cars.garage import TARGETS, Garage, published, typed
+from tests.cars.garage import TARGETS, Garage, published, set_target, typed
 from tests.people import People
 
 SEES_CAR = {"chief", "crew", "guest", "coach"}
@@ -26,10 +25,10 @@ EVERYBODY = (
 )
 
 
-def set_target(by: User, draft: Baseline, box: str, target: str, tolerance: str) -> None:
+def retarget(by: User, draft: Baseline, box: str, target: str, tolerance: str) -> None:
     slug, spot = box.split(".")
     measure = Measure.objects.get(pk=slug)
-    set_baseline_value(
+    set_target(
         by=by,
         baseline=draft,
         measure=measure,
@@ -46,10 +45,10 @@ def second(people: People, garage: Garage) -> Baseline:
     by = people.steward
     with viewing_as(by.pk):
         draft = copy_baseline(by=by, baseline=garage.baseline, note="After the wet weekend.")
-        set_target(by, draft, "stagger.rear", "1 3/4", "1/8")
-        set_target(by, draft, "ride-height.LF", "2 3/8", "1/16")
-        set_target(by, draft, "pressure.LF", "9", "0.25")
-        set_target(by, draft, "pressure.RR", "14", "0.5")
+        retarget(by, draft, "stagger.rear", "1 3/4", "1/8")
+        retarget(by, draft, "ride-height.LF", "2 3/8", "1/16")
+        retarget(by, draft, "pressure.LF", "9", "0.25")
+        retarget(by, draft, "pressure.RR", "14", "0.5")
         lead = Measure.objects.get(pk="lead")
         remove_baseline_value(by=by, baseline=draft, measure=lead, spot="car")
         return publish_baseline(by=by, baseline=draft)

@@ -26,6 +26,7 @@ BLIND = [
     "stranger",
 ]
 EVERYBODY = [*SEES, *BLIND]
+CAR_PAGES = ("calibration", "drift", "gearing", "springs")
 TURNS = {"turns": "0.5,-0.5,-0.5,0.5"}
 
 
@@ -35,7 +36,7 @@ def sheet_pages(evening: Evening) -> list[str]:
 
 
 def car_pages(garage: Garage) -> list[str]:
-    return [f"/cars/{garage.car.pk}/{name}" for name in ("calibration", "drift")]
+    return [f"/cars/{garage.car.pk}/{name}" for name in CAR_PAGES]
 
 
 def api_pages(evening: Evening) -> list[str]:

@@ -1,0 +1,130 @@
+"""Gearing as the person looking reads it."""
+
+from dataclasses import dataclass
+
+from cars.figures.prediction_format import as_decimal, format_predicted
+from cars.plans.queries.gearing import CarGearing, ChainFigures, GearingAsked, GearingFigures
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.units import Units
+from clubsetup.quantities.writing import show
+
+# A chain is tightened by less than a sixteenth.
+PARTS_OF_CENTRE = 32
+SAME_CENTRE = 0.05  # mm
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One line of the answer."""
+
+    name: str
+    said: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SprocketRow:
+    """One sprocket on the axle."""
+
+    driven: int
+    ratio: str
+    engine_speed: str
+    chain: str
+    is_asked: bool
+
+
+@dataclass(frozen=True, slots=True)
+class GearingAnswer:
+    """What the page says."""
+
+    facts: list[Fact]
+    compared_at: str  # the ground speed of the rows' engine speeds; empty without one
+    has_chain: bool
+    rows: list[SprocketRow]
+
+
+def gearing_answer(asked: GearingAsked, found: GearingFigures, units: Units) -> GearingAnswer:
+    """The answer in words."""
+    facts = [Fact("Ratio", _ratio(found.ratio))]
+    if found.ground_speed is not None and asked.engine_speed is not None:
+        speed = format_predicted(found.ground_speed, Kind.SPEED, units)
+        facts.append(Fact(f"Speed at {_turns(asked.engine_speed)}", speed))
+    if found.engine_speed is not None and asked.speed is not None:
+        aimed_at = format_predicted(asked.speed, Kind.SPEED, units)
+        facts.append(Fact(f"Engine at {aimed_at}", _turns(found.engine_speed)))
+    if found.chain is not None:
+        facts += _chain(asked, found.chain, units)
+    at = found.compared_at
+    return GearingAnswer(
+        facts=facts,
+        compared_at="" if at is None else format_predicted(at, Kind.SPEED, units),
+        has_chain=found.chain is not None,
+        rows=[
+            SprocketRow(
+                driven=line.driven,
+                ratio=_ratio(line.ratio),
+                engine_speed="" if line.engine_speed is None else _turns(line.engine_speed),
+                chain="they touch" if line.whole_chain is None else str(line.whole_chain),
+                is_asked=line.driven == asked.driven,
+            )
+            for line in found.beside
+        ],
+    )
+
+
+def _chain(asked: GearingAsked, chain: ChainFigures, units: Units) -> list[Fact]:
+    typed = float(asked.centre.value) if asked.centre else chain.centre
+    apart = chain.centre - typed
+    way = f"{_fine(abs(apart), units)} {'further' if apart > 0 else 'nearer'} than asked"
+    return [
+        Fact("Chain", f"{chain.whole} links", f"{chain.links:.1f} that far apart"),
+        Fact(
+            "Shafts apart then",
+            _fine(chain.centre, units),
+            "as asked" if abs(apart) < SAME_CENTRE else way,
+        ),
+    ]
+
+
+def _ratio(ratio: float) -> str:
+    return f"{ratio:.2f}"
+
+
+def _turns(rpm: float) -> str:
+    return f"{rpm:,.0f} rpm"
+
+
+def _fine(mm: float, units: Units) -> str:
+    """A length to a thirty-second of an inch, or a tenth of a millimetre."""
+    if units.length not in ("in", "ft"):
+        return format_predicted(mm, Kind.LENGTH, units)
+    return show(
+        as_decimal(mm), Kind.LENGTH, unit="in", style="fraction", denominator=PARTS_OF_CENTRE
+    ).pretty
+
+
+def length_in_a_box(mm: float, units: Units) -> str:
+    """A length as it is put into a box, exactly."""
+    return show(as_decimal(mm), Kind.LENGTH, unit=units.length).text
+
+
+def teeth_source(car: CarGearing) -> str:
+    """'As found 14 March: 11 driving 66.'; empty where no sheet has them."""
+    if car.teeth_on is None or car.driving is None or car.driven is None:
+        return ""
+    return f"{car.teeth_on}: {car.driving} driving {car.driven}."
+
+
+def roll_out_source(car: CarGearing, units: Units) -> str:
+    """'As found 14 March: LR 33 in, RR 35 in, of which the middle.'"""
+    if car.rolled_on is None:
+        return "No sheet of the car has it: roll a rear tyre one whole turn and measure how far."
+    if not car.rolled:
+        return f"{car.rolled_on}: to be read again, something was changed since."
+    read = ", ".join(
+        f"{corner} {format_predicted(mm, Kind.LENGTH, units)}" for corner, mm in car.rolled.items()
+    )
+    if len(car.rolled) == 1:
+        other = "to be read again" if car.roll_again else "not read"
+        return f"{car.rolled_on}: {read}, the other {other}."
+    return f"{car.rolled_on}: {read}; their mean is what the middle of a solid axle rolls on."

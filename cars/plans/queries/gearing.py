@@ -1,0 +1,246 @@
+"""Gearing: ratio, speed, engine speed and chain of one pair of sprockets, and of those next to it.
+
+Lengths mm, speeds m/s, engine speeds in turns a minute.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Any
+
+from cars.catalogue.keys import Key
+from cars.catalogue.queries import Catalogue
+from cars.mechanics import OutOfReach
+from cars.mechanics.gearing import (
+    centre_distance,
+    chain_length,
+    engine_speed,
+    gear_ratio,
+    ground_speed,
+    touching_distance,
+    whole_chain,
+)
+from cars.models import Car, Sheet
+from cars.plans.queries.newest_figures import NewestFigures, newest_figures
+from clubsetup.access.errors import Invalid
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.reading import Typed
+from clubsetup.quantities.writing import show
+
+TEETH = ("teeth-driving", "teeth-driven")
+ROLL_OUT = "circumference"
+REAR = ("LR", "RR")
+# What can be counted, as in the catalogue; common practice, no source.
+FEWEST_DRIVING, MOST_DRIVING = 5, 60
+FEWEST_DRIVEN, MOST_DRIVEN = 10, 150
+SLOWEST, FASTEST = 500, 20_000
+BESIDE = 2  # teeth more and fewer
+
+
+@dataclass(frozen=True, slots=True)
+class CarGearing:
+    """What the car's sheets say: each from the newest that says it, None where none does."""
+
+    driving: int | None
+    driven: int | None
+    teeth_on: Sheet | None
+    rolled: dict[str, float]  # rear tyres by corner
+    rolled_on: Sheet | None
+    roll_again: bool  # it was read, and something was changed since
+
+    @property
+    def roll_out(self) -> float | None:
+        """The mean of both rear tyres, which is what the middle of a solid axle rolls on."""
+        return sum(self.rolled.values()) / len(self.rolled) if self.rolled else None
+
+
+def car_gearing(car: Car, known: Catalogue) -> CarGearing:
+    """Teeth and rear roll-outs as read last. Six queries at most."""
+    teeth = newest_figures(car, TEETH, known)
+    tyres = newest_figures(car, [ROLL_OUT], known)
+    rolled = {
+        corner: value
+        for corner in REAR
+        if tyres is not None and (value := tyres.value(ROLL_OUT, corner)) is not None
+    }
+    return CarGearing(
+        driving=_count(teeth, TEETH[0]),
+        driven=_count(teeth, TEETH[1]),
+        teeth_on=teeth.sheet if teeth else None,
+        rolled=rolled,
+        rolled_on=tyres.sheet if tyres else None,
+        roll_again=bool(tyres and {Key(ROLL_OUT, corner) for corner in REAR} & set(tyres.again)),
+    )
+
+
+def _count(found: NewestFigures | None, measure: str) -> int | None:
+    value = found.value(measure, "car") if found else None
+    return None if value is None else round(value)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GearingAsked:
+    """What somebody asks with; only the sprockets of the axle's chain are needed."""
+
+    driving: int
+    driven: int
+    first_driving: int | None = None
+    first_driven: int | None = None
+    roll_out: float | None = None
+    engine_speed: float | None = None
+    speed: float | None = None
+    centre: Typed | None = None
+    pitch: Typed | None = None
+
+
+def gearing_asked(given: Mapping[str, Any]) -> GearingAsked:
+    """What a form or an address asks: teeth as counted, quantities as typed."""
+    rpm, roll_out, speed = (given[name] for name in ("engine_speed", "roll_out", "speed"))
+    counted = ("driving", "driven", "first_driving", "first_driven", "centre", "pitch")
+    return GearingAsked(
+        **{name: given[name] for name in counted},
+        engine_speed=None if rpm is None else float(rpm),
+        roll_out=float(roll_out.value) if roll_out else None,
+        speed=float(speed.value) if speed else None,
+    )
+
+
+def asked_of_car(given: Mapping[str, Any], car: CarGearing) -> GearingAsked:
+    """The same, with what the car's sheets say where it is left out. Raises Invalid for teeth."""
+    found = dict(given)
+    for name, read in (("driving", car.driving), ("driven", car.driven)):
+        if found[name] is None and read is None:
+            raise Invalid(name, "Count the teeth: no sheet of the car has them.")
+        found[name] = read if found[name] is None else found[name]
+    asked = gearing_asked(found)
+    return replace(asked, roll_out=car.roll_out) if asked.roll_out is None else asked
+
+
+@dataclass(frozen=True, slots=True)
+class ChainFigures:
+    """The axle's chain: links not rounded, the whole chain, and the centre distance it wants."""
+
+    links: float
+    whole: int
+    centre: float
+
+
+@dataclass(frozen=True, slots=True)
+class SprocketLine:
+    """One sprocket on the axle; at the ground speed that is compared, where there is one."""
+
+    driven: int
+    ratio: float
+    engine_speed: float | None
+    whole_chain: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class GearingFigures:
+    """The answer; None is what was not asked, or cannot be said without what was left empty."""
+
+    ratio: float
+    ground_speed: float | None  # at the engine speed asked with
+    engine_speed: float | None  # at the speed asked with
+    chain: ChainFigures | None
+    compared_at: float | None  # ground speed of `beside`
+    beside: list[SprocketLine]
+
+
+def gearing_figures(asked: GearingAsked) -> GearingFigures:
+    """Everything that follows from what was asked.
+
+    No slip and no growth of the tyres; see `cars.mechanics.gearing`. Raises Invalid with the field
+    at fault.
+    """
+    _refuse_halves(asked)
+    ratio = _ratio(asked, asked.driven)
+    rolls, reached = asked.roll_out, None
+    if rolls is not None and asked.engine_speed is not None:
+        reached = ground_speed(asked.engine_speed, ratio, rolls)
+    compared = reached if asked.speed is None else asked.speed
+    return GearingFigures(
+        ratio=ratio,
+        ground_speed=reached,
+        engine_speed=_turns_at(asked.speed, ratio, rolls),
+        chain=_chain(asked),
+        compared_at=compared,
+        beside=[_line(asked, driven, compared, rolls) for driven in _neighbours(asked.driven)],
+    )
+
+
+def _refuse_halves(asked: GearingAsked) -> None:
+    """Raises Invalid for what needs its other half."""
+    if (asked.first_driving is None) != (asked.first_driven is None):
+        lacking = "first_driving" if asked.first_driving is None else "first_driven"
+        raise Invalid(lacking, "A first stage has two: count the teeth of both, or leave both.")
+    if asked.roll_out is None and (asked.engine_speed is not None or asked.speed is not None):
+        raise Invalid(
+            "roll_out",
+            "Without the roll-out no speed can be worked out: roll a rear tyre one whole turn and "
+            "measure how far it went.",
+        )
+    if asked.centre is not None and asked.pitch is None:
+        raise Invalid("pitch", "Say the chain's pitch too, as in 3/8 in: links are counted in it.")
+    if asked.pitch is not None and asked.centre is None:
+        raise Invalid("centre", "Say how far the two shafts are apart too, as in 8 1/2 in.")
+
+
+def _ratio(asked: GearingAsked, driven: int) -> float:
+    stages = [(asked.driving, driven)]
+    if asked.first_driving is not None and asked.first_driven is not None:
+        stages.insert(0, (asked.first_driving, asked.first_driven))
+    return gear_ratio(*stages)
+
+
+def _turns_at(speed: float | None, ratio: float, rolls: float | None) -> float | None:
+    return None if speed is None or rolls is None else engine_speed(speed, ratio, rolls)
+
+
+def _neighbours(driven: int) -> range:
+    return range(max(FEWEST_DRIVEN, driven - BESIDE), min(MOST_DRIVEN, driven + BESIDE) + 1)
+
+
+def _line(
+    asked: GearingAsked, driven: int, speed: float | None, rolls: float | None
+) -> SprocketLine:
+    ratio = _ratio(asked, driven)
+    return SprocketLine(driven, ratio, _turns_at(speed, ratio, rolls), _whole(asked, driven))
+
+
+def _pitches(asked: GearingAsked) -> float | None:
+    if asked.centre is None or asked.pitch is None:
+        return None
+    return float(asked.centre.value / asked.pitch.value)
+
+
+def _whole(asked: GearingAsked, driven: int) -> int | None:
+    apart = _pitches(asked)
+    if apart is None:
+        return None
+    try:
+        return whole_chain(chain_length(asked.driving, driven, apart))
+    except OutOfReach:
+        return None
+
+
+def _chain(asked: GearingAsked) -> ChainFigures | None:
+    apart, centre, pitch = _pitches(asked), asked.centre, asked.pitch
+    if apart is None or centre is None or pitch is None:
+        return None
+    try:
+        links = chain_length(asked.driving, asked.driven, apart)
+    except OutOfReach:
+        raise Invalid("centre", _touching(asked.driving, asked.driven, centre, pitch)) from None
+    whole = whole_chain(links)
+    stands = centre_distance(asked.driving, asked.driven, whole) * float(pitch.value)
+    return ChainFigures(links, whole, stands)
+
+
+def _touching(driving: int, driven: int, centre: Typed, pitch: Typed) -> str:
+    reach = Decimal(repr(round(touching_distance(driving, driven) * float(pitch.value), 6)))
+    said = show(reach, Kind.LENGTH, unit=centre.unit, style="decimal", places=2).text
+    return (
+        f"So near, sprockets of {driving} and {driven} teeth touch: the shafts must be more than "
+        f"{said} apart. Check the distance, the teeth and the pitch."
+    )
