@@ -49,14 +49,14 @@ def accept_rods(
     is: by noting the turns the other way.
     """
     check_can_write_sheet(by, sheet)
-    bench = _open(by, sheet)
-    if missing := rods.lacking(bench):
+    on_sheet = _open(by, sheet)
+    if missing := rods.lacking(on_sheet):
         raise WrongState(missing)
-    if not isinstance(seen, Unseen) and seen != rods.seen(bench):
+    if not isinstance(seen, Unseen) and seen != rods.seen(on_sheet):
         raise WrongState(OTHER)
     _check_turns(turns)
-    set_sheet = _on_set_sheet(by, bench)
-    if rods.read_for(set_sheet) != rods.read_for(bench):
+    set_sheet = _on_set_sheet(by, on_sheet)
+    if rods.read_for(set_sheet) != rods.read_for(on_sheet):
         raise WrongState(MOVED_ON)
     made = [
         _change(by, set_sheet.sheet, f"rear-rod-{one.rod}", one.side, one.turns, "turn")
@@ -101,14 +101,14 @@ def accept_marks(
     blocks are noted at them already, and where a reading of that side has changed since `seen`.
     """
     check_can_write_sheet(by, sheet)
-    bench = _open(by, sheet)
+    on_sheet = _open(by, sheet)
     if side not in block_marks.SIDES:
         raise Invalid("side", "Choose left or right.")
     wanted = _checked_marks(marks)
-    if not isinstance(seen, Unseen) and seen != block_marks.seen(bench, side):
+    if not isinstance(seen, Unseen) and seen != block_marks.seen(on_sheet, side):
         raise WrongState(OTHER)
-    set_sheet = _on_set_sheet(by, bench)
-    if set_sheet.value("camber", side) != bench.value("camber", side):
+    set_sheet = _on_set_sheet(by, on_sheet)
+    if set_sheet.value("camber", side) != on_sheet.value("camber", side):
         raise WrongState(MOVED_ON)
     written = " / ".join(wanted)
     if block_marks.standing_marks(set_sheet, side) == wanted:
@@ -148,10 +148,10 @@ def _open(by: User, sheet: Sheet) -> SheetFigures:
     return sheet_figures(find_sheet(held.pk) or held, by)
 
 
-def _on_set_sheet(by: User, bench: SheetFigures) -> SheetFigures:
+def _on_set_sheet(by: User, on_sheet: SheetFigures) -> SheetFigures:
     """Where what is turned belongs, held: the sheet as set after a found one."""
-    set_sheet = set_sheet_for(by, bench.sheet)
-    return bench if set_sheet.pk == bench.sheet.pk else _open(by, set_sheet)
+    set_sheet = set_sheet_for(by, on_sheet.sheet)
+    return on_sheet if set_sheet.pk == on_sheet.sheet.pk else _open(by, set_sheet)
 
 
 def _change(  # noqa: PLR0917 (what a change says)

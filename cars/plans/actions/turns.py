@@ -49,7 +49,7 @@ def accept_plan(
     if not isinstance(seen, Unseen) and seen != table.seen:
         raise WrongState("A reading has changed since this plan was made. Look at it again.")
     table = _table_on_set_sheet(by, table)
-    sheet = table.bench.sheet
+    sheet = table.on_sheet.sheet
     what = _predicted(table, turns)
     plan = _plan(by, table, what, turns, plan_id)
     with constraint_messages():
@@ -71,8 +71,8 @@ def _table_on_set_sheet(by: User, found: TurnTable) -> TurnTable:
 
     Raises WrongState where a sheet as set is there and says something else by now.
     """
-    set_sheet = set_sheet_for(by, found.bench.sheet)
-    if set_sheet.pk == found.bench.sheet.pk:
+    set_sheet = set_sheet_for(by, found.on_sheet.sheet)
+    if set_sheet.pk == found.on_sheet.sheet.pk:
         return found
     table = turn_table(_whole(locked_open(set_sheet)), by)
     if not table.ready or (table.loads, table.heights) != (found.loads, found.heights):
@@ -106,7 +106,7 @@ def _plan(
     turns: Sequence[Decimal],
     plan_id: UUID | None,
 ) -> Plan:
-    sheet, loads, heights = table.bench.sheet, what.loads_before, what.heights_before
+    sheet, loads, heights = table.on_sheet.sheet, what.loads_before, what.heights_before
     return Plan(
         pk=plan_id or new_id(),
         sheet=sheet,
@@ -115,7 +115,7 @@ def _plan(
         accepted_at=timezone.now(),
         turns=list(turns),
         started_from=table.started_from,
-        geometry=table.bench.geometry,
+        geometry=table.on_sheet.geometry,
         learned=table.learned,
         loads_before=list(loads),
         heights_before=list(heights) if heights else None,

@@ -34,9 +34,9 @@ def _bench(request: Request, pk: UUID) -> SheetFigures:
     return sheet_figures(sheet_or_404(request, pk), asking(request))
 
 
-def _asked(kind: type[S], request: Request, bench: SheetFigures) -> Any:
+def _asked(kind: type[S], request: Request, on_sheet: SheetFigures) -> Any:
     """What the address asks, in the units of the person asking."""
-    sent = kind(data=request.query_params.dict(), context={"units": bench.units})
+    sent = kind(data=request.query_params.dict(), context={"units": on_sheet.units})
     sent.is_valid(raise_exception=True)
     return sent
 
@@ -47,17 +47,17 @@ class SheetRods(APIView):
     @extend_schema(responses=s.RodsSerializer, parameters=[s.RodsAskedSerializer])
     def get(self, request: Request, pk: UUID) -> Response:
         """Turns that bring the rear axle square and its carriers right."""
-        bench = _bench(request, pk)
-        given = _asked(s.RodsAskedSerializer, request, bench).validated_data
-        missing = rods.lacking(bench)
+        on_sheet = _bench(request, pk)
+        given = _asked(s.RodsAskedSerializer, request, on_sheet).validated_data
+        missing = rods.lacking(on_sheet)
         answer: dict[str, Any] = {
             "missing": missing,
             "trouble": "",
             "ends": [],
-            "seen": rods.seen(bench),
+            "seen": rods.seen(on_sheet),
         }
         if not missing:
-            answer |= _ends(bench, given)
+            answer |= _ends(on_sheet, given)
         return Response(s.RodsSerializer(answer).data)
 
     @extend_schema(
@@ -89,7 +89,7 @@ def _noted_on(sheet: Sheet) -> Sheet:
     return set_sheet or sheet
 
 
-def _ends(bench: SheetFigures, given: dict[str, Any]) -> dict[str, Any]:
+def _ends(on_sheet: SheetFigures, given: dict[str, Any]) -> dict[str, Any]:
     try:
         upper, lower, step = rods.rods_of(
             given["threads"],
@@ -100,7 +100,7 @@ def _ends(bench: SheetFigures, given: dict[str, Any]) -> dict[str, Any]:
             angle_upper=s.number(given["angle_upper"]),
             angle_lower=s.number(given["angle_lower"]),
         )
-        return {"ends": rods.end_plans(bench, upper, lower, step=step)}
+        return {"ends": rods.end_plans(on_sheet, upper, lower, step=step)}
     except MechanicsError as refused:
         return {"trouble": str(refused)}
 
@@ -136,14 +136,14 @@ class SheetLead(APIView):
     @extend_schema(responses=s.LeadSerializer, parameters=[s.LeadAskedSerializer])
     def get(self, request: Request, pk: UUID) -> Response:
         """Against the track's corner, and the hands' angle; 400 where nobody says the radius."""
-        bench = _bench(request, pk)
-        given = _asked(s.LeadAskedSerializer, request, bench).validated_data
-        answer: dict[str, Any] = {"missing": lead.lacking(bench), "trouble": "", "figures": None}
-        radius = lead.radius_for(bench.sheet, given["radius"])
-        chassis, _ = bench.chassis
+        on_sheet = _bench(request, pk)
+        given = _asked(s.LeadAskedSerializer, request, on_sheet).validated_data
+        answer: dict[str, Any] = {"missing": lead.lacking(on_sheet), "trouble": "", "figures": None}
+        radius = lead.radius_for(on_sheet.sheet, given["radius"])
+        chassis, _ = on_sheet.chassis
         if chassis is not None:
             try:
-                answer["figures"] = lead.lead_figures(bench, chassis, radius, given["ratio"])
+                answer["figures"] = lead.lead_figures(on_sheet, chassis, radius, given["ratio"])
             except MechanicsError as refused:
                 answer["trouble"] = str(refused)
         return Response(s.LeadSerializer(answer).data)
@@ -155,28 +155,28 @@ class SheetBallastPlans(APIView):
     @extend_schema(responses=s.BallastPlansSerializer, parameters=[s.WeighingAskedSerializer])
     def get(self, request: Request, pk: UUID) -> Response:
         """Which of the team's pieces to fit, move or take off for the weighing that decides."""
-        bench = _bench(request, pk)
-        asked = _asked(s.WeighingAskedSerializer, request, bench)
+        on_sheet = _bench(request, pk)
+        asked = _asked(s.WeighingAskedSerializer, request, on_sheet)
         weighing = asked.weighing
-        stock = stock_of(bench, without=asked.without_pieces)
-        missing, trouble, added = lacking(bench, stock), "", Added([])
+        stock = stock_of(on_sheet, without=asked.without_pieces)
+        missing, trouble, added = lacking(on_sheet, stock), "", Added([])
         if not missing:
             try:
-                added = ballast_plans(bench, stock, weighing)
+                added = ballast_plans(on_sheet, stock, weighing)
             except MechanicsError as refused:
                 trouble = str(refused)
         answer = {
             "missing": missing,
             "trouble": trouble,
             "short": added.short,
-            "seen": ballast_seen(bench.sheet),
-            "plans": [_plan(bench, stock, plan, weighing.driver) for plan in added.plans],
+            "seen": ballast_seen(on_sheet.sheet),
+            "plans": [_plan(on_sheet, stock, plan, weighing.driver) for plan in added.plans],
         }
         return Response(s.BallastPlansSerializer(answer).data)
 
 
-def _plan(bench: SheetFigures, stock: Stock, plan: BallastPlan, driver: float) -> dict[str, Any]:
-    card = ballast_cards(bench, stock, [plan], driver)[0]
+def _plan(on_sheet: SheetFigures, stock: Stock, plan: BallastPlan, driver: float) -> dict[str, Any]:
+    card = ballast_cards(on_sheet, stock, [plan], driver)[0]
     return {
         "moves": [
             {

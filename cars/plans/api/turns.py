@@ -72,7 +72,7 @@ def prediction_json(table: TurnTable, what: Prediction) -> dict[str, Any]:
 
 
 def _judged_json(table: TurnTable, figure: Predicted) -> dict[str, Any]:
-    measure = table.bench.known.measures[figure.key.measure]
+    measure = table.on_sheet.known.measures[figure.key.measure]
     wanted = figure.standard or Standard(figure.value)
     return {
         "box": str(figure.key),
@@ -81,7 +81,7 @@ def _judged_json(table: TurnTable, figure: Predicted) -> dict[str, Any]:
         "target": wanted.target,
         "tolerance": wanted.tolerance,
         "outcome": figure.judgement.outcome,
-        "text": format_verdict(measure, figure.judgement, table.bench.units)[2],
+        "text": format_verdict(measure, figure.judgement, table.on_sheet.units)[2],
     }
 
 
@@ -113,7 +113,7 @@ class SheetTurnPlans(APIView):
     def get(self, request: Request, pk: UUID) -> Response:
         """The best plan with one, two, three and four corners."""
         table = _table(request, pk)
-        source = table.bench.targets.source
+        source = table.on_sheet.targets.source
         return Response(
             {
                 "missing": table.missing,

@@ -24,26 +24,26 @@ from clubsetup.site.pages import person, run_action
 def rod_turns(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Turns of the radius rods that bring the rear axle square and its carriers right."""
     sheet, by = sheet_or_404(request, pk), person(request)
-    bench = sheet_figures(sheet, by)
-    form = RodForm(request.GET or None, initial=remembered(request, "rods"), units=bench.units)
-    missing = rods.lacking(bench)
+    on_sheet = sheet_figures(sheet, by)
+    form = RodForm(request.GET or None, initial=remembered(request, "rods"), units=on_sheet.units)
+    missing = rods.lacking(on_sheet)
     context: dict[str, Any] = {
         **on_the_page(sheet, "sheet-rods"),
         "form": form,
         "missing": missing,
         "editable": is_editable(request, sheet),
-        "seen": rods.seen(bench),
+        "seen": rods.seen(on_sheet),
     }
     if not missing and form.is_bound and form.is_valid():
         remember(request, "rods", RodForm.base_fields)
-        context |= _rod_answer(bench, form)
+        context |= _rod_answer(on_sheet, form)
     return render(request, "cars/plans/rods.html", context)
 
 
-def _rod_answer(bench: SheetFigures, form: RodForm) -> dict[str, Any]:
+def _rod_answer(on_sheet: SheetFigures, form: RodForm) -> dict[str, Any]:
     try:
         upper, lower, step = form.rods
-        cards = rod_cards(bench, rods.end_plans(bench, upper, lower, step=step))
+        cards = rod_cards(on_sheet, rods.end_plans(on_sheet, upper, lower, step=step))
         return {"cards": cards, "turned": [one for card in cards for one in card.turned]}
     except MechanicsError as refused:
         return {"trouble": str(refused)}
@@ -101,20 +101,20 @@ def marks(request: HttpRequest, pk: UUID) -> HttpResponse:
 def lead(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Lead and stagger against the track's corner, and the hands' angle."""
     sheet, by = sheet_or_404(request, pk), person(request)
-    bench = sheet_figures(sheet, by)
-    known = radius_text(sheet.track, bench.units)
-    form = CornerForm(request.GET or ({"radius": known} if known else None), units=bench.units)
+    on_sheet = sheet_figures(sheet, by)
+    known = radius_text(sheet.track, on_sheet.units)
+    form = CornerForm(request.GET or ({"radius": known} if known else None), units=on_sheet.units)
     context: dict[str, Any] = {
         **on_the_page(sheet, "sheet-lead"),
         "form": form,
-        "missing": corner.lacking(bench),
+        "missing": corner.lacking(on_sheet),
     }
-    chassis, _ = bench.chassis
+    chassis, _ = on_sheet.chassis
     if chassis is not None and form.is_valid():
         radius, ratio = form.answer
         try:
             context["lines"] = corner_lines(
-                bench, corner.lead_figures(bench, chassis, radius, ratio)
+                on_sheet, corner.lead_figures(on_sheet, chassis, radius, ratio)
             )
         except MechanicsError as refused:
             context["trouble"] = str(refused)

@@ -39,16 +39,16 @@ from clubsetup.site.pages import person, run_action
 def ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Which pieces to add, move or take off, from the minimum and the fuel that are written."""
     sheet, by = sheet_or_404(request, pk), person(request)
-    bench = sheet_figures(sheet, by)
+    on_sheet = sheet_figures(sheet, by)
     limit = class_limit(sheet.car)
     left_out = ids_in(request.GET.getlist("without"))
-    stock = stock_of(bench, limit, left_out)
-    form = WeighingForm(request.GET or None, sheet=sheet, units=bench.units, limit=limit)
-    missing = lacking(bench, stock)
+    stock = stock_of(on_sheet, limit, left_out)
+    form = WeighingForm(request.GET or None, sheet=sheet, units=on_sheet.units, limit=limit)
+    missing = lacking(on_sheet, stock)
     cards: list[BallastCard] = []
     trouble = ""
     if not missing and form.is_bound and form.is_valid():
-        cards, trouble = _cards(bench, stock, form.weighing)
+        cards, trouble = _cards(on_sheet, stock, form.weighing)
     context = {
         **on_the_page(sheet, "sheet-ballast"),
         "form": form,
@@ -68,16 +68,18 @@ def ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
     return render(request, "cars/plans/ballast.html", context)
 
 
-def _cards(bench: SheetFigures, stock: Stock, weighing: Weighing) -> tuple[list[BallastCard], str]:
+def _cards(
+    on_sheet: SheetFigures, stock: Stock, weighing: Weighing
+) -> tuple[list[BallastCard], str]:
     try:
-        plans = ballast_plans(bench, stock, weighing)
+        plans = ballast_plans(on_sheet, stock, weighing)
     except MechanicsError as refused:
         return [], str(refused)
     short = ""
     if plans.short:
-        amount = format_predicted(plans.short, Kind.MASS, bench.units)
+        amount = format_predicted(plans.short, Kind.MASS, on_sheet.units)
         short = f"All these pieces and mounts are {amount} short of the minimum with its margin."
-    return ballast_cards(bench, stock, plans.plans, weighing.driver), short
+    return ballast_cards(on_sheet, stock, plans.plans, weighing.driver), short
 
 
 def _editable(by: User, sheet: Sheet) -> bool:

@@ -32,11 +32,11 @@ class TargetsForm(forms.Form):
         widget=forms.NumberInput(attrs={"step": "0.1", "inputmode": "decimal"}),
     )
 
-    def __init__(self, *args: Any, bench: SheetFigures, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, on_sheet: SheetFigures, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        choices = [(source.value, source.name) for source in bench.targets.sources]
+        choices = [(source.value, source.name) for source in on_sheet.targets.sources]
         self.fields["targets"].choices = choices or [("", "No target yet")]  # type: ignore[attr-defined]
-        source = bench.targets.source
+        source = on_sheet.targets.source
         self.initial["targets"] = source.value if source else ""
 
 
@@ -89,11 +89,11 @@ def weigh_corners(
     ]
 
 
-def weights_seen(bench: SheetFigures) -> str:
+def weights_seen(on_sheet: SheetFigures) -> str:
     """The readings of the weights and heights that stand there as the form is made."""
     return seen_json(
         (str(Key(row.measure_id, row.spot)), row.pk, row.typed)
-        for row in bench.weighed
+        for row in on_sheet.weighed
         if row.take == 1
     )
 

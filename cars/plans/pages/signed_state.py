@@ -37,7 +37,7 @@ def sign(table: TurnTable, user: User, *, editable: bool) -> str:
     if table.linear is None:
         return ""
     frame = plan_display_context(table).plain
-    what = [str(table.bench.sheet.pk), table.seen, editable, table.linear.plain, frame]
+    what = [str(table.on_sheet.sheet.pk), table.seen, editable, table.linear.plain, frame]
     return signing.dumps(what, salt=_salt(user), compress=True)
 
 

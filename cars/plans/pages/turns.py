@@ -66,7 +66,7 @@ def _turn_page(
     weigh: list[WeighCorner] | None = None,
     status: int = 200,
 ) -> HttpResponse:
-    sheet, units = table.bench.sheet, table.bench.units
+    sheet, units = table.on_sheet.sheet, table.on_sheet.units
     outcomes = table.calibration.outcomes if table.calibration else ()
     here = [
         plan_report(units, outcome) for outcome in outcomes if outcome.plan.sheet_id == sheet.pk
@@ -76,14 +76,14 @@ def _turn_page(
         "table": table,
         "seen": table.seen,
         "cards": plan_cards(table, turn_plans(table)),
-        "targets_form": TargetsForm(request.GET or None, bench=table.bench),
+        "targets_form": TargetsForm(request.GET or None, on_sheet=table.on_sheet),
         "told": here[::-1],
         "pending": bool(here) and here[-1].outcome.is_pending,
         "editable": _editable(request, sheet),
         "set_sheet": set_sheet_of(sheet) if sheet.role == Sheet.Role.FOUND else None,
         "corners": weigh or weigh_corners(units),
         "seen_name": SEEN,
-        "weights_seen": weights_seen(table.bench),
+        "weights_seen": weights_seen(table.on_sheet),
     }
     return render(request, "cars/plans/turn.html", context, status=status)
 
@@ -185,7 +185,7 @@ def weigh(request: HttpRequest, pk: UUID) -> HttpResponse:
         return redirect("sheet-turn", pk=pk)
     if wrong:
         table = turn_table(sheet, by)
-        corners = weigh_corners(table.bench.units, boxes, wrong)
+        corners = weigh_corners(table.on_sheet.units, boxes, wrong)
         return _turn_page(request, table, corners, status=400)
     messages.success(request, f"Saved: {len(boxes)} reading{'' if len(boxes) == 1 else 's'}.")
     return redirect("sheet-turn", pk=pk)

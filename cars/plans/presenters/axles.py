@@ -30,31 +30,31 @@ class RodCard:
     leave: bool
 
 
-def rod_cards(bench: SheetFigures, plans: Sequence[EndPlan]) -> list[RodCard]:
+def rod_cards(on_sheet: SheetFigures, plans: Sequence[EndPlan]) -> list[RodCard]:
     """Both ends in words."""
     return [
         RodCard(
             side=plan.side,
-            read=_read(bench, plan.side),
-            wanted=_move(plan.wanted, bench.units),
+            read=_read(on_sheet, plan.side),
+            wanted=_move(plan.wanted, on_sheet.units),
             todo=[
                 f"{'Lengthen' if turns > 0 else 'Shorten'} the {name} rod by "
                 f"{format_turns(abs(turns)).lstrip('+')}"
                 for name, turns in plan.todo
             ],
             turned=[f"{plan.side}:{name}:{turns:g}" for name, turns in plan.todo],
-            left_over=_move(plan.left, bench.units),
+            left_over=_move(plan.left, on_sheet.units),
             leave=plan.outcome is FigureOutcome.ON_TARGET,
         )
         for plan in plans
     ]
 
 
-def _read(bench: SheetFigures, side: str) -> str:
-    bar, rotation = bench.value(BAR, side) or 0.0, bench.value(ROTATION, side) or 0.0
+def _read(on_sheet: SheetFigures, side: str) -> str:
+    bar, rotation = on_sheet.value(BAR, side) or 0.0, on_sheet.value(ROTATION, side) or 0.0
     return (
-        f"bar to axle {format_predicted(bar, Kind.LENGTH, bench.units)}, "
-        f"carrier {format_predicted(rotation, Kind.ANGLE, bench.units)}"
+        f"bar to axle {format_predicted(bar, Kind.LENGTH, on_sheet.units)}, "
+        f"carrier {format_predicted(rotation, Kind.ANGLE, on_sheet.units)}"
     )
 
 
@@ -195,9 +195,9 @@ class CornerLine:
     words: str
 
 
-def corner_lines(bench: SheetFigures, lead: LeadFigures) -> list[CornerLine]:
+def corner_lines(on_sheet: SheetFigures, lead: LeadFigures) -> list[CornerLine]:
     """Lead, stagger and hands in words."""
-    units = bench.units
+    units = on_sheet.units
     lines = [
         CornerLine(
             "Lead",

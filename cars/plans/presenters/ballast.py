@@ -31,14 +31,14 @@ class BallastCard:
 
 
 def ballast_cards(
-    bench: SheetFigures, stock: Stock, plans: Sequence[BallastPlan], driver: float
+    on_sheet: SheetFigures, stock: Stock, plans: Sequence[BallastPlan], driver: float
 ) -> list[BallastCard]:
     """The plans in words, best first; ``driver`` kg come with the driver at the weighing."""
-    return [_card(bench, stock, plan, driver) for plan in plans]
+    return [_card(on_sheet, stock, plan, driver) for plan in plans]
 
 
-def _card(bench: SheetFigures, stock: Stock, plan: BallastPlan, driver: float) -> BallastCard:
-    units = bench.units
+def _card(on_sheet: SheetFigures, stock: Stock, plan: BallastPlan, driver: float) -> BallastCard:
+    units = on_sheet.units
     return BallastCard(
         todo=[_instruction(handling, stock) for handling in plan.handling],
         moves=[
@@ -47,18 +47,18 @@ def _card(bench: SheetFigures, stock: Stock, plan: BallastPlan, driver: float) -
         asks=_asks(plan, stock),
         weight=format_predicted(plan.weight + driver, Kind.MASS, units),
         u_weight=format_spread(plan.u_weight, Kind.MASS, units),
-        over=_over(plan.over, bench),
+        over=_over(plan.over, on_sheet),
         risk=_risk(plan.under),
         is_legal=plan.excess >= -1e-6,
         shares=[
-            (name, _percent(value, bench), format_spread(PERCENT * u, Kind.PERCENT, units))
+            (name, _percent(value, on_sheet), format_spread(PERCENT * u, Kind.PERCENT, units))
             for name, value, u in (
                 ("Left side %", plan.now.left, plan.now.u_left),
                 ("Rear", plan.now.rear, plan.now.u_rear),
                 ("Cross", plan.now.cross, plan.now.u_cross),
             )
         ],
-        heights=_heights(plan.height_change, bench),
+        heights=_heights(plan.height_change, on_sheet),
         notes=_notes(plan),
     )
 
@@ -69,8 +69,8 @@ def _asks(plan: BallastPlan, stock: Stock) -> list[tuple[UUID, str]]:
     return [(piece, elsewhere[piece]) for piece in going_on if piece in elsewhere]
 
 
-def _percent(share: float, bench: SheetFigures) -> str:
-    return format_predicted(PERCENT * share, Kind.PERCENT, bench.units)
+def _percent(share: float, on_sheet: SheetFigures) -> str:
+    return format_predicted(PERCENT * share, Kind.PERCENT, on_sheet.units)
 
 
 def _instruction(handling: Handling, stock: Stock) -> str:
@@ -83,8 +83,8 @@ def _instruction(handling: Handling, stock: Stock) -> str:
     return f"Move {piece} from {handling.before} to {handling.after}"
 
 
-def _over(over: float, bench: SheetFigures) -> str:
-    amount = format_predicted(abs(over), Kind.MASS, bench.units)
+def _over(over: float, on_sheet: SheetFigures) -> str:
+    amount = format_predicted(abs(over), Kind.MASS, on_sheet.units)
     return f"{amount} {'over' if over >= 0 else 'under'} the minimum"
 
 
@@ -97,10 +97,10 @@ def _risk(under: float) -> str:
     return f"about 1 in {1 / under:.0f} to be under"
 
 
-def _heights(change: Corners, bench: SheetFigures) -> str:
+def _heights(change: Corners, on_sheet: SheetFigures) -> str:
     corner, largest = max(zip(CORNER_NAMES, change, strict=True), key=lambda each: abs(each[1]))
-    most = format_predicted(abs(largest), Kind.LENGTH, bench.units)
-    if abs(largest) < 0.4 or most == format_predicted(0.0, Kind.LENGTH, bench.units):
+    most = format_predicted(abs(largest), Kind.LENGTH, on_sheet.units)
+    if abs(largest) < 0.4 or most == format_predicted(0.0, Kind.LENGTH, on_sheet.units):
         return ""
     way = "lower" if largest < 0 else "higher"
     return f"{corner} moves most: it will stand {most} {way}."

@@ -55,14 +55,14 @@ class PlanDisplayContext:
 
 def plan_display_context(table: TurnTable) -> PlanDisplayContext:
     """What a sheet's predictions are shown against; the cross asked for stands above the target."""
-    bench = table.bench
+    on_sheet = table.on_sheet
     return PlanDisplayContext(
-        bench.units,
-        {slug: bench.known.measures[slug] for slug in SHOWN},
+        on_sheet.units,
+        {slug: on_sheet.known.measures[slug] for slug in SHOWN},
         {key: each for key, each in table.standards.items() if key.measure in SHOWN},
         {
             key: (figure.value, figure.reach)
-            for key, figure in bench.figures.items()
+            for key, figure in on_sheet.figures.items()
             if key.measure in SHOWN
         },
     )

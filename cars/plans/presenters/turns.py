@@ -217,8 +217,8 @@ def _missed(table: TurnTable, to: Reached) -> str:
         return f"lifts {_and(to.lifted)}"
     if to.missed is None:
         return VERDICTS[FigureOutcome.OFF][2]
-    key, kind = to.missed.key, Kind(table.bench.known.measures[to.missed.key.measure].kind)
-    unit = table.bench.units.for_kind(kind)
+    key, kind = to.missed.key, Kind(table.on_sheet.known.measures[to.missed.key.measure].kind)
+    unit = table.on_sheet.units.for_kind(kind)
     by = format_value(abs(to.missed.judgement.miss), kind, unit, delta=True)
     return f"misses {'cross' if key == CROSS else f'{key.spot} height'} by {by}"
 

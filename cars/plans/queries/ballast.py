@@ -104,7 +104,7 @@ class Added:
 
 
 def stock_of(
-    bench: SheetFigures, limit: ClassLimit | None = None, without: Collection[UUID] = ()
+    on_sheet: SheetFigures, limit: ClassLimit | None = None, without: Collection[UUID] = ()
 ) -> Stock:
     """The team's pieces on the shelf and on this car, and the mounts of its chassis.
 
@@ -114,7 +114,7 @@ def stock_of(
     shelf that is above the class's largest is no help. Of equal pieces a plan takes the first: so
     those come first that bear this car's number.
     """
-    car = bench.sheet.car
+    car = on_sheet.sheet.car
     largest = limit.largest_piece if limit else None
     every = BallastPiece.objects.in_use().filter(team_id=car.team_id)
     rows = every.filter(Q(car__isnull=True) | Q(car=car)).exclude(pk__in=without)
@@ -149,34 +149,36 @@ def _free(name: str, taken: dict[str, BallastPiece]) -> str:
     return free
 
 
-def lacking(bench: SheetFigures, stock: Stock) -> list[str]:
+def lacking(on_sheet: SheetFigures, stock: Stock) -> list[str]:
     """What is missing for a plan, in words."""
     reasons = []
-    if bench.corners("weight") is None:
-        taken = any(key.measure == "weight" for key in bench.figures)
-        reasons.append(bench.lacking("weight") if taken else FIRST)
-    chassis, trouble = bench.chassis
+    if on_sheet.corners("weight") is None:
+        taken = any(key.measure == "weight" for key in on_sheet.figures)
+        reasons.append(on_sheet.lacking("weight") if taken else FIRST)
+    chassis, trouble = on_sheet.chassis
     if chassis is None:
         reasons.append(trouble)
     if not stock.mounts:
-        reasons.append(f"No mount is known on the {bench.sheet.car.chassis}; a steward can add it.")
+        reasons.append(
+            f"No mount is known on the {on_sheet.sheet.car.chassis}; a steward can add it."
+        )
     if not stock.pieces:
         reasons.append("The team has no ballast piece on the shelf or at a mount of this car.")
     return reasons
 
 
-def ballast_plans(bench: SheetFigures, stock: Stock, weighing: Weighing) -> Added:
+def ballast_plans(on_sheet: SheetFigures, stock: Stock, weighing: Weighing) -> Added:
     """Which pieces go where; see `plan_ballast`. Raises MechanicsError for figures no car has.
 
     The driver who comes heavier is taken off the minimum: it tells the weight, not the shares.
     """
-    loads, (chassis, trouble) = bench.corners("weight"), bench.chassis
+    loads, (chassis, trouble) = on_sheet.corners("weight"), on_sheet.chassis
     if loads is None or chassis is None:
         raise ValueError(trouble or FIRST)
     (now, u_now), (then, u_then) = (
         fuel_mass(litres, weighing.fuel) for litres in (weighing.fuel_now, weighing.fuel_then)
     )
-    pad = noise_of(bench.weighed).pad
+    pad = noise_of(on_sheet.weighed).pad
     try:
         plans = plan_ballast(
             loads,
@@ -187,7 +189,7 @@ def ballast_plans(bench: SheetFigures, stock: Stock, weighing: Weighing) -> Adde
             margin=weighing.margin,
             fuel_now=now,
             fuel_at_weighing=then,
-            targets=_targets(bench),
+            targets=_targets(on_sheet),
             u=pad,
             tank=weighing.tank,
             u_fuel=abs(u_then - u_now),
@@ -216,9 +218,9 @@ def _mount(row: BallastMount) -> Mount:
     return Mount(row.name, float(row.x), float(row.y), float(row.capacity))
 
 
-def _targets(bench: SheetFigures) -> ShareTargets | None:
+def _targets(on_sheet: SheetFigures) -> ShareTargets | None:
     def goal(measure: str) -> Goal | None:
-        wanted = bench.targets.goals.get(Key(measure, "car"))
+        wanted = on_sheet.targets.goals.get(Key(measure, "car"))
         return wanted and Goal(wanted.value / PERCENT, wanted.tolerance / PERCENT)
 
     found = ShareTargets(goal("left-share"), goal("rear-share"), goal("cross"))

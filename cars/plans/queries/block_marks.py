@@ -71,19 +71,19 @@ def marks_of(text: str) -> tuple[str, ...]:
     return tuple(part.upper() for part in _BETWEEN.split(text.strip()) if part)
 
 
-def side_marks(bench: SheetFigures) -> list[SideMarks]:
-    """Both sides. Three queries more than the bench's own."""
-    pairs = _pairs(bench.sheet.car)
-    return [_side(bench, side, pairs) for side in SIDES]
+def side_marks(on_sheet: SheetFigures) -> list[SideMarks]:
+    """Both sides. Three queries more than the sheet's own."""
+    pairs = _pairs(on_sheet.sheet.car)
+    return [_side(on_sheet, side, pairs) for side in SIDES]
 
 
 Pairs = dict[tuple[str, str], list[BlockReading]]
 
 
-def _side(bench: SheetFigures, side: str, pairs: Pairs) -> SideMarks:
-    goal = bench.targets.goals.get(Key("camber", side))
+def _side(on_sheet: SheetFigures, side: str, pairs: Pairs) -> SideMarks:
+    goal = on_sheet.targets.goals.get(Key("camber", side))
     camber, caster = (_alike(pairs.get((angle, side), [])) for angle in ANGLES)
-    now = bench.value("camber", side)
+    now = on_sheet.value("camber", side)
     empty = SideMarks(
         side,
         len(camber),
@@ -91,8 +91,8 @@ def _side(bench: SheetFigures, side: str, pairs: Pairs) -> SideMarks:
         now,
         (),
         None,
-        outcome=bench.outcome("camber", side),
-        seen=seen(bench, side),
+        outcome=on_sheet.outcome("camber", side),
+        seen=seen(on_sheet, side),
     )
     if goal is None:
         return _because(empty, "There is no camber target for this side.")
@@ -105,7 +105,10 @@ def _side(bench: SheetFigures, side: str, pairs: Pairs) -> SideMarks:
         suggestion = chart.suggest(goal.value)
     except MechanicsError as refused:
         return _because(empty, str(refused))
-    standing, wanted = standing_marks(bench, side), bench.targets.standards[Key("camber", side)]
+    standing, wanted = (
+        standing_marks(on_sheet, side),
+        on_sheet.targets.standards[Key("camber", side)],
+    )
     choices = [
         Tried(
             choice,
@@ -127,15 +130,15 @@ def _outcome(choice: BlockChoice, wanted: Standard) -> FigureOutcome:
     return judge(as_decimal(choice.angle), wanted.target, wanted.tolerance, reach).outcome
 
 
-def seen(bench: SheetFigures, side: str) -> str:
+def seen(on_sheet: SheetFigures, side: str) -> str:
     """A mark of the readings of a side that its blocks are set from."""
-    return bench.seen((MARKS, *ANGLES), side)
+    return on_sheet.seen((MARKS, *ANGLES), side)
 
 
-def standing_marks(bench: SheetFigures, side: str) -> Marks:
+def standing_marks(on_sheet: SheetFigures, side: str) -> Marks:
     """The marks that a side's blocks are noted at; none where they were moved since."""
-    rows = [row for row in bench.readings if (row.measure_id, row.spot) == (MARKS, side)]
-    moved = [row for row in bench.changes if row.adjuster == "block" and touch(row.spot, side)]
+    rows = [row for row in on_sheet.readings if (row.measure_id, row.spot) == (MARKS, side)]
+    moved = [row for row in on_sheet.changes if row.adjuster == "block" and touch(row.spot, side)]
     if not rows or _older(rows[0], moved):
         return ()
     return marks_of(rows[0].typed)

@@ -49,26 +49,26 @@ def radius_for(sheet: Sheet, typed: Typed | None) -> float:
     return float(radius)
 
 
-def lacking(bench: SheetFigures) -> list[str]:
+def lacking(on_sheet: SheetFigures) -> list[str]:
     """What is not there, in words."""
-    chassis, trouble = bench.chassis
+    chassis, trouble = on_sheet.chassis
     reasons = [trouble] if chassis is None else []
-    if bench.value("lead", "car") is None:
+    if on_sheet.value("lead", "car") is None:
         reasons.append("Take both wheelbases first: they give the lead.")
-    rear = [bench.value("circumference", corner) for corner in ("LR", "RR")]
+    rear = [on_sheet.value("circumference", corner) for corner in ("LR", "RR")]
     if None in rear:
         reasons.append("Roll out both rear tyres first: they give the stagger.")
     return reasons
 
 
 def lead_figures(
-    bench: SheetFigures, chassis: Chassis, radius: float, steering_ratio: float | None
+    on_sheet: SheetFigures, chassis: Chassis, radius: float, steering_ratio: float | None
 ) -> LeadFigures:
     """Lead, stagger and hands for a corner of ``radius`` mm to the middle of the rear axle.
 
     Rolling without slip; see `cars.mechanics.turning`. Raises BadInput and OutOfReach as there.
     """
-    lead = bench.value("lead", "car")
+    lead = on_sheet.value("lead", "car")
     hands = None
     if lead is not None and steering_ratio is not None:
         hands = hand_angle(chassis, radius, lead, steering_ratio)
@@ -83,11 +83,11 @@ def lead_figures(
                 ("rear", chassis.track_rear, "LR", "RR"),
                 ("front", chassis.track_front, "LF", "RF"),
             )
-            if (inner := bench.value("circumference", left)) is not None
-            and (outer := bench.value("circumference", right)) is not None
+            if (inner := on_sheet.value("circumference", left)) is not None
+            and (outer := on_sheet.value("circumference", right)) is not None
         ],
         hands=hands,
-        hands_read=bench.value("hand-angle", "car"),
+        hands_read=on_sheet.value("hand-angle", "car"),
     )
 
 

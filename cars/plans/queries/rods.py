@@ -68,57 +68,57 @@ def rods_of(
     return first, second, QUARTER if both_ends else HALF
 
 
-def targets(bench: SheetFigures) -> dict[Key, float]:
+def targets(on_sheet: SheetFigures) -> dict[Key, float]:
     """Where bar and carrier should be: the target's figures, or, for the bar, both ends alike.
 
     Without a target the mean of both ends squares the axle and keeps its middle where it is.
     """
     goals = {
-        Key(measure, side): bench.targets.goals[Key(measure, side)].value
+        Key(measure, side): on_sheet.targets.goals[Key(measure, side)].value
         for measure in (BAR, ROTATION)
         for side in SIDES
-        if Key(measure, side) in bench.targets.goals
+        if Key(measure, side) in on_sheet.targets.goals
     }
-    read = [value for side in SIDES if (value := bench.value(BAR, side)) is not None]
+    read = [value for side in SIDES if (value := on_sheet.value(BAR, side)) is not None]
     for side in SIDES:
         if len(read) == len(SIDES):
             goals.setdefault(Key(BAR, side), sum(read) / len(read))
-        rotation = bench.value(ROTATION, side)
+        rotation = on_sheet.value(ROTATION, side)
         if rotation is not None:
             goals.setdefault(Key(ROTATION, side), rotation)
     return goals
 
 
-def read_for(bench: SheetFigures) -> dict[Key, float | None]:
+def read_for(on_sheet: SheetFigures) -> dict[Key, float | None]:
     """The four figures that a plan of rods starts from."""
     keys = [Key(measure, side) for measure in (BAR, ROTATION) for side in SIDES]
-    return {key: bench.value(key.measure, key.spot) for key in keys}
+    return {key: on_sheet.value(key.measure, key.spot) for key in keys}
 
 
-def seen(bench: SheetFigures) -> str:
+def seen(on_sheet: SheetFigures) -> str:
     """A mark of the readings that a plan of rods starts from."""
-    return bench.seen((BAR, ROTATION))
+    return on_sheet.seen((BAR, ROTATION))
 
 
-def lacking(bench: SheetFigures) -> str:
+def lacking(on_sheet: SheetFigures) -> str:
     """What must be read first, in words; empty when all is there."""
-    found = read_for(bench)
+    found = read_for(on_sheet)
     if None not in found.values():
         return ""
-    stale = [key for key in found if key in bench.stale]
+    stale = [key for key in found if key in on_sheet.stale]
     return "Something was changed since: take bar and rotation again." if stale else FIRST
 
 
-def end_plans(bench: SheetFigures, upper: Rod, lower: Rod, *, step: float) -> Sequence[EndPlan]:
+def end_plans(on_sheet: SheetFigures, upper: Rod, lower: Rod, *, step: float) -> Sequence[EndPlan]:
     """Turns of both rods at each end, in whole multiples of ``step``.
 
     The frame bar is taken to lie where the rods' frame ends are, so that 'far' means too far
     from it. Raises Singular for rods that cannot hold a rotation, BadInput as `square_end`.
     """
-    wanted, away = targets(bench), 1.0 if upper.frame_is == "ahead" else -1.0
+    wanted, away = targets(on_sheet), 1.0 if upper.frame_is == "ahead" else -1.0
     plans = []
     for side in SIDES:
-        bar, rotation = bench.value(BAR, side), bench.value(ROTATION, side)
+        bar, rotation = on_sheet.value(BAR, side), on_sheet.value(ROTATION, side)
         if bar is None or rotation is None:
             continue
         move = EndMove(
@@ -128,13 +128,13 @@ def end_plans(bench: SheetFigures, upper: Rod, lower: Rod, *, step: float) -> Se
         turns = whole_turns(exact, step)
         done = moved(upper, lower, turns)
         left = EndMove(move.fore_aft - done.fore_aft, move.rotation - done.rotation)
-        plans.append(EndPlan(side, move, turns, exact, left, _outcome(bench, side)))
+        plans.append(EndPlan(side, move, turns, exact, left, _outcome(on_sheet, side)))
     return plans
 
 
-def _outcome(bench: SheetFigures, side: str) -> FigureOutcome:
+def _outcome(on_sheet: SheetFigures, side: str) -> FigureOutcome:
     """Of bar and carrier together. A bar without a target is still to be level with the other."""
-    bar = bench.outcome(BAR, side)
+    bar = on_sheet.outcome(BAR, side)
     if bar is FigureOutcome.NO_TARGET:
         return bar
-    return worst((bar, bench.outcome(ROTATION, side)))
+    return worst((bar, on_sheet.outcome(ROTATION, side)))

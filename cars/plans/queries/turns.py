@@ -37,7 +37,7 @@ FIRST = "Take the four ride heights and the four weights first."
 class TurnTable:
     """All that a turn plan needs of one sheet, or what is missing."""
 
-    bench: SheetFigures
+    on_sheet: SheetFigures
     calibration: Calibration | None
     loads: Corners | None
     heights: Corners | None
@@ -64,7 +64,7 @@ class TurnTable:
     @property
     def unjudged(self) -> bool:
         """Ride heights have a target, and no four readings that stand."""
-        goals = self.bench.targets.goals
+        goals = self.on_sheet.targets.goals
         wanted = any(Key("ride-height", corner) in goals for corner in CORNER_NAMES)
         return wanted and self.heights is None
 
@@ -99,7 +99,7 @@ class TurnTable:
         return worst(self._judged(key) for key in self.aimed)
 
     def _judged(self, key: Key) -> FigureOutcome:
-        figure, wanted = self.bench.figures[key], self.standards[key]
+        figure, wanted = self.on_sheet.figures[key], self.standards[key]
         return judge(figure.value, wanted.target, wanted.tolerance, figure.reach).outcome
 
     @property
@@ -114,7 +114,7 @@ class TurnTable:
     @cached_property
     def standards(self) -> dict[Key, Standard]:
         """What figures are judged by; the cross asked for stands above the target."""
-        found = dict(self.bench.targets.standards)
+        found = dict(self.on_sheet.targets.standards)
         if self.cross_asked is not None:
             usual = Standard(Decimal(0), as_decimal(USUAL_CROSS_TOLERANCE))
             asked = Standard(as_decimal(self.cross_asked), found.get(CROSS, usual).tolerance)
@@ -124,13 +124,13 @@ class TurnTable:
     @cached_property
     def noise(self) -> Noise:
         """Of weighing this car twice with these tools."""
-        return noise_of(self.bench.weighed)
+        return noise_of(self.on_sheet.weighed)
 
     @cached_property
     def room(self) -> Room:
         """Thread left at each seat, turns."""
-        stated, _ = self.bench.chassis
-        return self.bench.room(stated.thread) if stated else Room.same(0.0)
+        stated, _ = self.on_sheet.chassis
+        return self.on_sheet.room(stated.thread) if stated else Room.same(0.0)
 
     @cached_property
     def linear(self) -> LinearResponse | None:
@@ -144,7 +144,7 @@ class TurnTable:
     @property
     def started_from(self) -> list[UUID]:
         """The readings that all this is computed from."""
-        return sorted(row.pk for row in self.bench.weighed)
+        return sorted(row.pk for row in self.on_sheet.weighed)
 
     @property
     def seen(self) -> str:
@@ -156,25 +156,27 @@ def turn_table(
     sheet: Sheet, viewer: User, *, targets_from: str = "", cross: float | None = None
 ) -> TurnTable:
     """Gathers what a plan for this sheet needs; ``cross`` (percent) stands above the target's."""
-    bench = sheet_figures(sheet, viewer, targets_from)
-    loads, heights = bench.corners("weight"), bench.corners("ride-height")
-    chassis, trouble = bench.chassis
+    on_sheet = sheet_figures(sheet, viewer, targets_from)
+    loads, heights = on_sheet.corners("weight"), on_sheet.corners("ride-height")
+    chassis, trouble = on_sheet.chassis
     calibration = None
     if chassis is not None:
         calibration = calibration_of(
-            sheet.car, bench.known, stated=chassis, loads=loads or NOBODY_WEIGHED
+            sheet.car, on_sheet.known, stated=chassis, loads=loads or NOBODY_WEIGHED
         )
         trouble = "" if calibration.calibrated else calibration.trouble
-    target = _target(bench, cross, with_heights=heights is not None)
-    table = TurnTable(bench, calibration, loads, heights, target, cross)
+    target = _target(on_sheet, cross, with_heights=heights is not None)
+    table = TurnTable(on_sheet, calibration, loads, heights, target, cross)
     table.missing = _missing(table, trouble)
     if not table.missing:
         table.notes = _notes(table)
     return table
 
 
-def _target(bench: SheetFigures, cross: float | None, *, with_heights: bool) -> TurnTarget | None:
-    goals = bench.targets.goals
+def _target(
+    on_sheet: SheetFigures, cross: float | None, *, with_heights: bool
+) -> TurnTarget | None:
+    goals = on_sheet.targets.goals
     wanted = goals.get(CROSS)
     if cross is not None:
         wanted = Goal(cross, wanted.tolerance if wanted else USUAL_CROSS_TOLERANCE)
@@ -188,25 +190,25 @@ def _target(bench: SheetFigures, cross: float | None, *, with_heights: bool) -> 
 
 
 def _missing(table: TurnTable, trouble: str) -> list[str]:
-    bench, missing = table.bench, []
+    on_sheet, missing = table.on_sheet, []
     if table.loads is None:
-        taken = any(Key("weight", corner) in bench.figures for corner in CORNER_NAMES)
-        missing.append(bench.lacking("weight") if taken else FIRST)
+        taken = any(Key("weight", corner) in on_sheet.figures for corner in CORNER_NAMES)
+        missing.append(on_sheet.lacking("weight") if taken else FIRST)
     if trouble:
         missing.append(trouble)
     return missing
 
 
 def _notes(table: TurnTable) -> list[str]:
-    bench, notes = table.bench, []
+    on_sheet, notes = table.on_sheet, []
     if table.heights is None:
-        notes.append(f"Only cross is planned. {bench.lacking('ride-height')}")
+        notes.append(f"Only cross is planned. {on_sheet.lacking('ride-height')}")
     if table.target is None:
         notes.append(
             "There is no target for cross or ride heights: give the sheet a baseline, or write "
             "the cross you want."
         )
-    if not bench.springs_noted:
+    if not on_sheet.springs_noted:
         notes.append("No spring is noted on this sheet: the chassis page's rates are used.")
     if table.calibration and table.calibration.trouble:
         notes.append(table.calibration.trouble)

@@ -86,8 +86,8 @@ def test_springs_and_thread_on_the_sheet_are_used(garage: Garage, people: People
         evening = make_evening(garage, people.chief)
         evening.take({"spring-rate.LF": "200", "seat-thread.LR": "1/8"})
         table = turn_table(evening.sheet, people.chief)
-        assert table.bench.geometry["spring_rate"][0] == pytest.approx(200 * 0.1751268, rel=1e-5)
-        assert table.bench.geometry["spring_rate"][1] == 19.3
+        assert table.on_sheet.geometry["spring_rate"][0] == pytest.approx(200 * 0.1751268, rel=1e-5)
+        assert table.on_sheet.geometry["spring_rate"][1] == 19.3
         # An eighth above the seat, at 2 mm a turn, whatever the rest.
         assert table.room.minus.lr == pytest.approx(3.175 / 2.0)
         assert table.room.minus.lf == 6.0

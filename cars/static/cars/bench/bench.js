@@ -2,10 +2,10 @@
    appear, and nothing is overwritten unseen. Without this the page is a plain form. */
 
 import * as boxes from "./bench_boxes.js";
-import { Saver } from "./bench_keep.js";
+import { Saver } from "./bench_save.js";
 import { BenchOutbox } from "./bench_outbox.js";
 import { Pad } from "./bench_pad.js";
-import { StatusView } from "./bench_said.js";
+import { StatusView } from "./bench_status.js";
 import { Line } from "./bench_send.js";
 import { Steps } from "./bench_steps.js";
 
