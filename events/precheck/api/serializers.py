@@ -154,4 +154,4 @@ class PrecheckSerializer(serializers.Serializer[Any]):
     def get_sheet(self, ahead: Ahead) -> UUID | None:
         """Not that of readings which are on none."""
         scales = ahead.scales
-        return None if scales is None or scales.typed else scales.bench.sheet.pk
+        return None if scales is None or scales.typed else scales.on_sheet.sheet.pk

@@ -32,5 +32,5 @@ def _on_the_bench(ahead: Ahead | None) -> str:
     found = ahead.found if ahead else None
     if found is None or found.scales.typed or found.ballast is None or not found.ballast.todo:
         return ""
-    address = reverse("sheet-ballast", args=[found.scales.bench.sheet.pk])
+    address = reverse("sheet-ballast", args=[found.scales.on_sheet.sheet.pk])
     return f"{address}?{urlencode(found.ballast.sent)}"

@@ -128,8 +128,8 @@ def ballast_for(scales: OnScales, need: Need | None, held: HeldTo) -> PreCheckBa
     """The bench's plans for the need; None without one, or without the driver in the car."""
     if need is None or not scales.driver_in:
         return None
-    stock = stock_of(scales.bench, held.limit)
-    words, missing = too_large(stock, held), lacking(scales.bench, stock)
+    stock = stock_of(scales.on_sheet, held.limit)
+    words, missing = too_large(stock, held), lacking(scales.on_sheet, stock)
     if missing:
         if need.lacks > 0 and not stock.pieces:
             words += lacking_piece(need.lacks, None, stock, held)
@@ -177,7 +177,7 @@ class _Planning:
         for _ in range(TRIES):
             sent = self._sent(margin)
             weighing = weighing_of(sent, self.held.units)
-            added = ballast_plans(self.scales.bench, self.stock, weighing)
+            added = ballast_plans(self.scales.on_sheet, self.stock, weighing)
             best = added.plans[0]
             if added.short or not self._is_coarse(best):
                 break
@@ -207,7 +207,7 @@ class _Planning:
     def planned(self, sent: Mapping[str, str], plans: Sequence[BallastPlan]) -> list[Planned]:
         """The plans with what they would lead to, best first."""
         heavier = weighing_of(sent, self.held.units).driver
-        cards = ballast_cards(self.scales.bench, self.stock, plans, heavier)
+        cards = ballast_cards(self.scales.on_sheet, self.stock, plans, heavier)
         headings = [self._heading(plans[0]), *([ALONE] * (len(plans) - 1))]
         return [
             self._one(plan, card, heading, heavier)

@@ -90,7 +90,7 @@ def look_ahead(car: Car, viewer: User, asked: Asked) -> Ahead:
 def _precheck(scales: OnScales, rule_set: RuleSet, entry: Entry | None, asked: Asked) -> Precheck:
     """What every rule would say, the minimum weights after the race."""
     race, risk = asked.race, asked.risk
-    units, rules = scales.bench.units, rules_in(rule_set)
+    units, rules = scales.on_sheet.units, rules_in(rule_set)
     minima = [rule for rule in rules if isinstance(rule, MinimumWeight) and _is_for(rule, scales)]
     facts, judge = facts_of(scales, entry), Judge(DecisionRule(rule_set.decision), units)
     born = birth_date(entry) if any(isinstance(rule, DriverAge) for rule in rules) else None

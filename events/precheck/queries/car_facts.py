@@ -35,8 +35,8 @@ class PlacedPiece:
 
 def facts_of(scales: OnScales, entry: Entry | None) -> Facts:
     """The readings as if an official had taken them; nothing that only a look can tell."""
-    bench = scales.bench
-    car = bench.sheet.car
+    on_sheet = scales.on_sheet
+    car = on_sheet.sheet.car
     left, rear, cross = (_share(scales, measure) for measure in SHARES)
     return Facts(
         stage=Stage.ENTRY,
@@ -51,14 +51,14 @@ def facts_of(scales: OnScales, entry: Entry | None) -> Facts:
         spots=spots_of_lengths(),
         readings={
             Where(key.measure, key.spot): Estimate(float(one.value), float(one.u))
-            for key, one in bench.figures.items()
-            if key not in bench.stale and (scales.four or key.measure not in NOT_BY_TOTAL)
+            for key, one in on_sheet.figures.items()
+            if key not in on_sheet.stale and (scales.four or key.measure not in NOT_BY_TOTAL)
         },
     )
 
 
 def _share(scales: OnScales, measure: str) -> Estimate | None:
-    figure = scales.bench.figures.get(Key(measure, "car")) if scales.four else None
+    figure = scales.on_sheet.figures.get(Key(measure, "car")) if scales.four else None
     return Estimate(float(figure.value), float(figure.u)) if figure else None
 
 

@@ -33,7 +33,7 @@ class OnScales:
     `fuel` in litres, None where nobody noted it.
     """
 
-    bench: SheetFigures
+    on_sheet: SheetFigures
     weight: Estimate
     driver_in: bool = True
     four: bool = True
@@ -45,21 +45,23 @@ class OnScales:
         """The fuel as the reader writes it; empty where nobody noted it."""
         if self.fuel is None:
             return ""
-        return tell(self.fuel, Kind.VOLUME, unit=self.bench.units.volume).text
+        return tell(self.fuel, Kind.VOLUME, unit=self.on_sheet.units.volume).text
 
 
 def on_scales(car: Car, viewer: User, read: JustRead) -> OnScales | None:
     """What was read just now; else the newest sheet with four weights that still hold."""
     if read.pads:
-        bench = _weighed(_newest(car, viewer), read.pads)
-        scales = OnScales(bench=bench, weight=_total(bench), driver_in=read.driver_in, typed=True)
+        on_sheet = _weighed(_newest(car, viewer), read.pads)
+        scales = OnScales(
+            on_sheet=on_sheet, weight=_total(on_sheet), driver_in=read.driver_in, typed=True
+        )
     elif read.total is not None:
         scales = _by_total(car, viewer, read.total, driver_in=read.driver_in)
     else:
         sheet = weighed_sheet(car, viewer)
         if sheet is None:
             return None
-        scales = OnScales(bench=sheet, weight=_total(sheet))
+        scales = OnScales(on_sheet=sheet, weight=_total(sheet))
         scales = replace(scales, fuel=sheet.sheet.fuel)
     return scales if read.fuel is None else replace(scales, fuel=read.fuel.value)
 
@@ -67,9 +69,9 @@ def on_scales(car: Car, viewer: User, read: JustRead) -> OnScales | None:
 def weighed_sheet(car: Car, viewer: User) -> SheetFigures | None:
     """The newest sheet with four weights that still hold."""
     for sheet in _sheets(car)[:LOOKED_AT]:
-        bench = sheet_figures(sheet, viewer)
-        if bench.corners(WEIGHT) is not None:
-            return bench
+        on_sheet = sheet_figures(sheet, viewer)
+        if on_sheet.corners(WEIGHT) is not None:
+            return on_sheet
     return None
 
 
@@ -94,12 +96,12 @@ def _blank(car: Car) -> Sheet:
     )
 
 
-def _weighed(bench: SheetFigures, pads: Mapping[str, Typed]) -> SheetFigures:
+def _weighed(on_sheet: SheetFigures, pads: Mapping[str, Typed]) -> SheetFigures:
     """The bench with these weights in place of its own. Nothing of it is kept."""
     rows = [
         Reading(
-            sheet=bench.sheet,
-            team_id=bench.sheet.team_id,
+            sheet=on_sheet.sheet,
+            team_id=on_sheet.sheet.team_id,
             measure_id=WEIGHT,
             spot=corner,
             value=typed.value,
@@ -109,34 +111,34 @@ def _weighed(bench: SheetFigures, pads: Mapping[str, Typed]) -> SheetFigures:
         )
         for corner, typed in pads.items()
     ]
-    others = [row for row in bench.readings if row.measure_id != WEIGHT]
-    return replace(bench, readings=[*others, *rows])
+    others = [row for row in on_sheet.readings if row.measure_id != WEIGHT]
+    return replace(on_sheet, readings=[*others, *rows])
 
 
 def _by_total(car: Car, viewer: User, total: Typed, *, driver_in: bool) -> OnScales:
     """Spread over the pads as the last sheet had it, so that pieces can be planned at all."""
-    bench = weighed_sheet(car, viewer)
-    if bench is None:
-        bench = _weighed(_newest(car, viewer), {})
+    on_sheet = weighed_sheet(car, viewer)
+    if on_sheet is None:
+        on_sheet = _weighed(_newest(car, viewer), {})
     else:
-        bench = _weighed(bench, _spread(bench, total))
+        on_sheet = _weighed(on_sheet, _spread(on_sheet, total))
     weight = Estimate(float(total.value), float(total.u))
-    return OnScales(bench=bench, weight=weight, driver_in=driver_in, four=False, typed=True)
+    return OnScales(on_sheet=on_sheet, weight=weight, driver_in=driver_in, four=False, typed=True)
 
 
-def _spread(bench: SheetFigures, total: Typed) -> dict[str, Typed]:
-    before = bench.figures[Key("total-weight", "car")].value
+def _spread(on_sheet: SheetFigures, total: Typed) -> dict[str, Typed]:
+    before = on_sheet.figures[Key("total-weight", "car")].value
     # Four pads of half the step come to the total's own uncertainty.
     return {
         corner: replace(
             total,
-            value=bench.figures[Key(WEIGHT, corner)].value * total.value / before,
+            value=on_sheet.figures[Key(WEIGHT, corner)].value * total.value / before,
             resolution=total.resolution / 2,
         )
         for corner in CORNER_NAMES
     }
 
 
-def _total(bench: SheetFigures) -> Estimate:
-    total = bench.figures[Key("total-weight", "car")]
+def _total(on_sheet: SheetFigures) -> Estimate:
+    total = on_sheet.figures[Key("total-weight", "car")]
     return Estimate(float(total.value), float(total.u))
