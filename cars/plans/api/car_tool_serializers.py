@@ -91,8 +91,10 @@ class GearingSerializer(serializers.Serializer[Any]):
     ground_speed = serializers.FloatField(allow_null=True, help_text="At the engine speed asked.")
     engine_speed = serializers.FloatField(allow_null=True, help_text="At the speed asked.")
     chain = DriveChainSerializer(allow_null=True)
-    compared_at = serializers.FloatField(allow_null=True, help_text="The ground speed of `beside`.")
-    beside = SprocketLineSerializer(many=True)
+    compared_at = serializers.FloatField(
+        allow_null=True, help_text="Of `neighbours`."
+    )
+    neighbours = SprocketLineSerializer(many=True)
 
 
 class SpringsAskedSerializer(serializers.Serializer[Any]):

@@ -29,8 +29,8 @@ def gearing(request: HttpRequest, pk: UUID) -> HttpResponse:
     car, by = car_or_404(request, pk), person(request)
     units = by.units(car.team.club.units())
     read = car_gearing(car, catalogue())
-    known, kept = _from_the_car(read, units), f"gearing-{car.pk}"
-    boxes = {**remembered(request, kept), **known}
+    known, name = _from_the_car(read, units), f"gearing-{car.pk}"
+    boxes = {**remembered(request, name), **known}
     is_enough = boxes.get("driving") and boxes.get("driven")
     typed = sent(request, GearingForm)
     form = GearingForm(typed or (boxes if is_enough else None), initial=boxes, units=units)
@@ -38,7 +38,7 @@ def gearing(request: HttpRequest, pk: UUID) -> HttpResponse:
     context: dict[str, Any] = {**car_page(car, "gearing"), "form": form}
     if form.is_valid() and form_action(form, gearing_figures, asked=form.asked):
         if typed:
-            remember(request, kept, GearingForm.base_fields)
+            remember(request, name, GearingForm.base_fields)
         context["answer"] = gearing_answer(form.asked, form.outcome, units)
     return render(request, "cars/plans/gearing.html", context)
 

@@ -44,7 +44,7 @@ CAR_TOOLS_OF_STEP = {
 
 def car_tools_of(step: str) -> list[tuple[str, str]]:
     """The car's tools of a step, by the name of their address and what they are called."""
-    return [(name, said) for name, said in CAR_TOOLS if name in CAR_TOOLS_OF_STEP.get(step, ())]
+    return [(name, label) for name, label in CAR_TOOLS if name in CAR_TOOLS_OF_STEP.get(step, ())]
 
 
 def tools_of(step: str) -> list[tuple[str, str]]:

@@ -18,7 +18,7 @@ class Fact:
     """One line of the answer."""
 
     name: str
-    said: str
+    text: str
     note: str = ""
 
 
@@ -67,7 +67,7 @@ def gearing_answer(asked: GearingAsked, found: GearingFigures, units: Units) -> 
                 chain="they touch" if line.whole_chain is None else str(line.whole_chain),
                 is_asked=line.driven == asked.driven,
             )
-            for line in found.beside
+            for line in found.neighbours
         ],
     )
 

@@ -30,7 +30,7 @@ class RateLine:
     """One rate with the spring that was asked with, and as the corner stands."""
 
     name: str
-    said: str
+    text: str
     now: str
 
 

@@ -34,7 +34,7 @@ REAR = ("LR", "RR")
 FEWEST_DRIVING, MOST_DRIVING = 5, 60
 FEWEST_DRIVEN, MOST_DRIVEN = 10, 150
 SLOWEST, FASTEST = 500, 20_000
-BESIDE = 2  # teeth more and fewer
+NEIGHBOURS = 2  # teeth more and fewer
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,8 +143,8 @@ class GearingFigures:
     ground_speed: float | None  # at the engine speed asked with
     engine_speed: float | None  # at the speed asked with
     chain: ChainFigures | None
-    compared_at: float | None  # ground speed of `beside`
-    beside: list[SprocketLine]
+    compared_at: float | None  # ground speed of `neighbours`
+    neighbours: list[SprocketLine]
 
 
 def gearing_figures(asked: GearingAsked) -> GearingFigures:
@@ -165,7 +165,7 @@ def gearing_figures(asked: GearingAsked) -> GearingFigures:
         engine_speed=_turns_at(asked.speed, ratio, rolls),
         chain=_chain(asked),
         compared_at=compared,
-        beside=[_line(asked, driven, compared, rolls) for driven in _neighbours(asked.driven)],
+        neighbours=[_line(asked, driven, compared, rolls) for driven in _neighbours(asked.driven)],
     )
 
 
@@ -198,7 +198,7 @@ def _turns_at(speed: float | None, ratio: float, rolls: float | None) -> float |
 
 
 def _neighbours(driven: int) -> range:
-    return range(max(FEWEST_DRIVEN, driven - BESIDE), min(MOST_DRIVEN, driven + BESIDE) + 1)
+    return range(max(FEWEST_DRIVEN, driven - NEIGHBOURS), min(MOST_DRIVEN, driven + NEIGHBOURS) + 1)
 
 
 def _line(
@@ -239,8 +239,8 @@ def _chain(asked: GearingAsked) -> ChainFigures | None:
 
 def _touching(driving: int, driven: int, centre: Typed, pitch: Typed) -> str:
     reach = Decimal(repr(round(touching_distance(driving, driven) * float(pitch.value), 6)))
-    said = show(reach, Kind.LENGTH, unit=centre.unit, style="decimal", places=2).text
+    distance = show(reach, Kind.LENGTH, unit=centre.unit, style="decimal", places=2).text
     return (
         f"So near, sprockets of {driving} and {driven} teeth touch: the shafts must be more than "
-        f"{said} apart. Check the distance, the teeth and the pitch."
+        f"{distance} apart. Check the distance, the teeth and the pitch."
     )

@@ -168,7 +168,7 @@ def test_the_sprockets_beside_turn_at_the_same_ground_speed(chief: Client, garag
     given = {"driving": 12, "driven": 60, "roll_out": "850 mm", "speed": "17 m/s"}
     found = api(chief, garage, **given).json()
     assert found["compared_at"] == pytest.approx(17)
-    assert [(line["driven"], round(line["engine_speed"])) for line in found["beside"]] == [
+    assert [(line["driven"], round(line["engine_speed"])) for line in found["neighbours"]] == [
         *((58, 5800), (59, 5900), (60, 6000), (61, 6100), (62, 6200)),
     ]
     text = page(chief, garage, **given)
@@ -185,18 +185,18 @@ def test_a_speed_aimed_at_is_what_is_compared(chief: Client, garage: Garage) -> 
     assert alone["compared_at"] == pytest.approx(alone["ground_speed"])
 
 
-@pytest.mark.parametrize(("driven", "beside"), [(10, [10, 11, 12]), (150, [148, 149, 150])])
+@pytest.mark.parametrize(("driven", "teeth"), [(10, [10, 11, 12]), (150, [148, 149, 150])])
 def test_no_sprocket_beside_is_one_that_is_not_made(
-    chief: Client, garage: Garage, driven: int, beside: list[int]
+    chief: Client, garage: Garage, driven: int, teeth: list[int]
 ) -> None:
     found = api(chief, garage, driving=12, driven=driven).json()
-    assert [line["driven"] for line in found["beside"]] == beside
+    assert [line["driven"] for line in found["neighbours"]] == teeth
 
 
 def test_a_first_stage_multiplies(chief: Client, garage: Garage) -> None:
     found = api(chief, garage, driving=12, driven=36, first_driving=10, first_driven=20).json()
     assert found["ratio"] == pytest.approx(6)
-    assert found["beside"][2]["ratio"] == pytest.approx(6)
+    assert found["neighbours"][2]["ratio"] == pytest.approx(6)
 
 
 def test_the_published_chain(chief: Client, garage: Garage) -> None:
@@ -226,7 +226,7 @@ def test_a_sprocket_beside_may_touch(chief: Client, garage: Garage) -> None:
     """12 and 60 teeth touch at 11.48 pitches, 12 and 62 at 11.80."""
     given = {"driving": 12, "driven": 60, "centre": "11.6 in", "pitch": "1 in"}
     found = api(chief, garage, **given).json()
-    assert [line["whole_chain"] is None for line in found["beside"]] == [
+    assert [line["whole_chain"] is None for line in found["neighbours"]] == [
         *(False, False, False, True, True)
     ]
     assert "they touch" in page(chief, garage, **given)
