@@ -73,7 +73,7 @@ SUBJECTS = {
     "chain": Subject(["events.rules.chain"], ["tests/rules/test_rule_chain.py"]),
     "calibration": Subject(
         ["cars.mechanics.calibration"],
-        ["tests/mechanics/test_calibration.py", "tests/mechanics/test_calibration_inputs.py"],
+        [f"tests/mechanics/test_calibration{of}.py" for of in ("", "_inputs", "_doubt")],
     ),
     "readings": Subject(
         [

@@ -16,7 +16,7 @@ from cars.mechanics import (
     calibrate,
     response,
 )
-from cars.mechanics.observations import difference_covariance
+from cars.mechanics.observations import MOST_TURNS, difference_covariance
 from cars.mechanics.sensitivity import TurnModel, multiplied
 from tests.mechanics.car_cases import even_car, random_chassis
 from tests.mechanics.logged_cars import turning
@@ -140,3 +140,13 @@ def test_turns_and_loads_asked_about_are_checked() -> None:
         learnt.cross_change(TURNS, Corners.same(0.0))
     with pytest.raises(BadInput):
         learnt.cross_change(Corners.same(math.nan), LOADS)
+
+
+@pytest.mark.parametrize("turned", [1.001 * MOST_TURNS, -1.001 * MOST_TURNS])
+def test_turns_beyond_all_thread_are_refused_wherever_they_are_asked_about(turned: float) -> None:
+    learnt, turns = calibrate(even_car(), []), Corners(0.0, turned, 0.0, 0.0)
+    with pytest.raises(BadInput) as of_change:
+        learnt.change(turns)
+    with pytest.raises(BadInput) as of_share:
+        learnt.share_change("cross", turns, LOADS)
+    assert of_change.value.quantity == of_share.value.quantity == "turns RF"

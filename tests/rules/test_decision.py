@@ -28,6 +28,11 @@ values = st.floats(-50, 50)
 spreads = st.floats(0.01, 5)
 
 
+def test_a_decision_holds_the_estimate_that_it_is_of() -> None:
+    decision = decide(Estimate(263.5, 0.4, 7), RuleLimits(lower=260))
+    assert (decision.value, decision.u, decision.dof) == (263.5, 0.4, 7)
+
+
 class TestProbability:
     @pytest.mark.parametrize(
         ("value", "u", "limits", "wanted"),

@@ -91,9 +91,7 @@ class GearingSerializer(serializers.Serializer[Any]):
     ground_speed = serializers.FloatField(allow_null=True, help_text="At the engine speed asked.")
     engine_speed = serializers.FloatField(allow_null=True, help_text="At the speed asked.")
     chain = DriveChainSerializer(allow_null=True)
-    compared_at = serializers.FloatField(
-        allow_null=True, help_text="Of `neighbours`."
-    )
+    compared_at = serializers.FloatField(allow_null=True, help_text="Of `neighbours`.")
     neighbours = SprocketLineSerializer(many=True)
 
 
