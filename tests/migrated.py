@@ -1,8 +1,9 @@
 """A migrated database, made once for a whole run; everything that needs one starts from a copy.
 
-Migrating an empty database takes longer than anything else that a test waits for. It lies in a
+Migrating an empty database takes longer than anything else that a test waits for; the demo that
+the browser's tests look at is loaded once, too. They lie in a
 folder of the run's own; with CLUBSETUP_TEST_DATABASE_KEPT=folder in that one, where the next run
-finds it, and makes it anew only where a migration or the catalogue is another.
+finds them, and makes them anew only where a migration or the catalogue is another.
 """
 
 import atexit
@@ -18,6 +19,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import psycopg
+from django.conf import settings
 from psycopg import sql
 
 from clubsetup.runtime.addresses import EMBEDDED_OWNER
@@ -26,6 +28,7 @@ from clubsetup.runtime.passwords import SUPERUSER, password_file
 
 VARIABLE = "CLUBSETUP_TEST_DATABASE_KEPT"
 MIGRATED = "clubsetup"  # the database's name in every copy
+DEMO = "demo"
 HOUSE = Path(__file__).resolve().parent.parent
 APPS = ("clubsetup", "teams", "cars", "events")
 MADE_OF = (
@@ -44,11 +47,9 @@ def folder_of_run() -> Path:
 
 def copy_migrated_server(to: Path) -> None:
     """Puts a server there that is stopped, has the database MIGRATED and keeps its passwords."""
-    with _made_server() as made:
+    with _locked() as folder:
         to.parent.mkdir(parents=True, exist_ok=True)
-        # Its owner too, as whom the server runs where the tests run as root.
-        for source, copy in ((made, to), (password_file(made), password_file(to))):
-            subprocess.run(["cp", "-a", source, copy], check=True)
+        _copy_server(_migrated(folder), to)
 
 
 def copy_database(server: Embedded, name: str, source: str = MIGRATED) -> None:
@@ -63,55 +64,93 @@ def copy_database(server: Embedded, name: str, source: str = MIGRATED) -> None:
         there.execute(close.format(**words))
 
 
+def copy_demo(to: Path) -> None:
+    """Puts a data folder there: a stopped server with the demo in MIGRATED, and static files."""
+    with _locked() as folder:
+        demo = folder / DEMO
+        if not is_made(demo):
+            _make_demo(_migrated(folder), demo)
+            say_made(demo)
+        subprocess.run(["cp", "-a", demo, to], check=True)
+
+
 @contextmanager
-def _made_server() -> Iterator[Path]:
-    """The folder of the server, which one process at a time makes or copies."""
+def _locked() -> Iterator[Path]:
     folder = folder_of_run()
     folder.mkdir(parents=True, exist_ok=True)
-    server = folder / "database"
     with (folder / "lock").open("w") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
-        if not is_made(server):
-            _make(server)
-            say_made(server)
-        yield server
+        yield folder
 
 
-def _make(folder: Path) -> None:
-    shutil.rmtree(folder, ignore_errors=True)
-    password_file(folder).unlink(missing_ok=True)
-    server = Embedded(folder)
-    env = {
-        **os.environ,
-        "CLUBSETUP_DATA": str(folder.parent),
-        "DATABASE_URL": server.prepare(MIGRATED),
-        "DJANGO_SETTINGS_MODULE": "clubsetup.settings",
-    }
-    env.pop("DATABASE_APP_URL", None)
-    command = [sys.executable, "manage.py", "migrate", "-v0"]
+def _migrated(folder: Path) -> Path:
+    server = folder / "database"
+    if not is_made(server):
+        shutil.rmtree(server, ignore_errors=True)
+        password_file(server).unlink(missing_ok=True)
+        _manage(folder, ["migrate", "-v0"])
+        say_made(server)
+    return server
+
+
+def _make_demo(migrated: Path, demo: Path) -> None:
+    shutil.rmtree(demo, ignore_errors=True)
+    demo.mkdir()
+    _copy_server(migrated, demo / "database")
+    _manage(demo, ["migrate", "-v0"], ["load_demo"], ["collectstatic", "--noinput", "-v0"])
+
+
+def _copy_server(source: Path, to: Path) -> None:
+    # Its owner too, as whom the server runs where the tests run as root.
+    for one, copy in ((source, to), (password_file(source), password_file(to))):
+        subprocess.run(["cp", "-a", one, copy], check=True)
+
+
+def _manage(data: Path, *commands: list[str]) -> None:
+    """Runs commands with the server of a data folder, which is stopped afterwards."""
+    server = Embedded(data / "database")
     try:
-        subprocess.run(command, cwd=HOUSE, env=env, check=True)
+        env = service_env(data, server.prepare(MIGRATED))
+        for command in commands:
+            subprocess.run([sys.executable, "manage.py", *command], cwd=HOUSE, env=env, check=True)
     finally:
         server.stop()
 
 
+def service_env(data: Path, owner: str) -> dict[str, str]:
+    """The environment of the service itself, with this process's key."""
+    env = {
+        **os.environ,
+        "CLUBSETUP_DATA": str(data),
+        "DATABASE_URL": owner,
+        "DJANGO_SETTINGS_MODULE": "clubsetup.settings",
+        # The restricted role's password comes from it, and this process set that.
+        "SECRET_KEY": settings.SECRET_KEY,
+    }
+    env.pop("DATABASE_APP_URL", None)
+    return env
+
+
 def is_made(folder: Path) -> bool:
-    """Whether the server in the folder was made of what stands in the files now."""
+    """Whether what lies in the folder was made of what stands in the files now."""
     stamp = _stamp(folder)
-    return stamp.exists() and stamp.read_text() == _digest()
+    return stamp.exists() and stamp.read_text() == _digest(folder)
 
 
 def say_made(folder: Path) -> None:
     """Everything in it is there."""
-    _stamp(folder).write_text(_digest())
+    _stamp(folder).write_text(_digest(folder))
 
 
 def _stamp(folder: Path) -> Path:
     return folder.with_name(f"{folder.name}.made-of")
 
 
-def _digest() -> str:
+def _digest(folder: Path) -> str:
+    """Of the migrations; for the demo of all that the service is, with its scripts and styles."""
+    which = "*" if folder.name == DEMO else "migrations/*.py"
     files = [HOUSE / name for name in MADE_OF]
     for app in APPS:
-        files += sorted((HOUSE / app).rglob("migrations/*.py"))
-    return hashlib.sha256(b"\n".join(file.read_bytes() for file in files)).hexdigest()
+        files += sorted(file for file in (HOUSE / app).rglob(which) if file.is_file())
+    kept = (file for file in files if file.suffix != ".pyc")
+    return hashlib.sha256(b"\n".join(file.read_bytes() for file in kept)).hexdigest()

@@ -12,12 +12,17 @@ _made: list[People] = []
 
 
 def make_standing_people() -> None:
-    """Empties the tables, in which an earlier run or a test may have committed, and makes them."""
+    """Empties the tables, in which a test may have committed, and makes them."""
+    _empty_tables()
+    _made[:] = [make_people()]
+    connections.close_all()
+
+
+def _empty_tables() -> None:
     connections["default"].close()
     with connections["owner"].cursor() as owner:
         owner.execute("SET lock_timeout = '20s'")
         owner.execute("TRUNCATE access_user, teams_club CASCADE")
-    _made[:] = [make_people()]
     connections.close_all()
 
 
@@ -31,5 +36,15 @@ def committed_people() -> Iterator[People]:
     """For a test that commits what it does: the owner empties the tables afterwards."""
     try:
         yield standing_people()
+    finally:
+        make_standing_people()
+
+
+@contextmanager
+def nobody_there() -> Iterator[None]:
+    """For tests of a service in which nobody has an account yet."""
+    try:
+        _empty_tables()
+        yield
     finally:
         make_standing_people()

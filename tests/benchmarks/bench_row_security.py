@@ -15,7 +15,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import pytest
-from django.core.management import call_command
 from django.db import connections
 from django.db.models import Avg, Count
 from django.test import Client
@@ -29,8 +28,10 @@ from clubsetup.access.viewer import signing_in, viewing_as
 from clubsetup.runtime import addresses
 from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.passwords import SUPERUSER
+from clubsetup.runtime.signing_key import store_signing_key
 from tests.benchmarks import many, sizes
 from tests.conftest import _point
+from tests.migrated import copy_database
 
 ROUNDS = sizes.of(200)
 PAGE_ROUNDS = sizes.of(60)
@@ -50,10 +51,11 @@ def filled(
     before, address = _settings(), os.environ["DATABASE_URL"]
     with django_db_blocker.unblock():
         connections.close_all()
+        copy_database(embedded, "many")
         os.environ["DATABASE_URL"] = embedded.prepare("many")
         _point("owner", addresses.any_database(addresses.owner_url()))
         _point("default", addresses.restricted_database(addresses.app_url()))
-        call_command("migrate", verbosity=0)
+        store_signing_key("owner")
         started = time.monotonic()
         count = many.fill(embedded.url("many", SUPERUSER))
         took = time.monotonic() - started

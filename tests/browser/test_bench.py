@@ -9,11 +9,10 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.conftest import (
-    DESKTOP,
     PASSWORD,
-    PHONE,
     assert_accessible,
     assert_fits,
+    assert_for_everybody,
     send_form,
 )
 from tests.browser.outbox import until_nothing_waits, waiting_items
@@ -482,32 +481,22 @@ def test_from_the_cars_to_the_first_step(visit: Visit) -> None:
     expect(page).to_have_url(re.compile(r"/bench/tyres/$"))
 
 
-def assert_in_every_shape(page: Page) -> None:
-    """Accessible by day and by night, and as wide as a phone and a desk."""
-    for size in (PHONE, DESKTOP):
-        page.set_viewport_size(size)
-        assert_fits(page)
-        for scheme in ("light", "dark"):
-            page.emulate_media(color_scheme=scheme)
-            assert_accessible(page)
-
-
 def test_accessible_and_fits(visit: Visit) -> None:
     page = visit("isa")
     sheet = start(page)
     for step in ("tyres", "rear-axle", "lead", "ride-heights", "scales", "last-check"):
         page.goto(f"{sheet}/bench/{step}/")
         expect(page.get_by_role("button", name="Pad", exact=True)).to_be_visible()
-        assert_in_every_shape(page)
+        assert_for_everybody(page)
     to_heights(page, sheet)
     type_in(page, LF, "46 9/7")
     expect(note(page, LF)).to_contain_text("not less than one")
     type_in(page, RF, "2 1/4")
     expect(note(page, RF)).to_have_text("saved")
     page.get_by_role("button", name="Pad", exact=True).click()
-    assert_in_every_shape(page)
+    assert_for_everybody(page)
     page.goto(f"{sheet}/bench/done")
-    assert_in_every_shape(page)
+    assert_for_everybody(page)
 
 
 def test_a_guest_and_a_coach_read_along(bench: tuple[Page, str], visit: Visit) -> None:

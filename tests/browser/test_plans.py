@@ -3,10 +3,9 @@
 import re
 from collections.abc import Callable
 
-import pytest
 from playwright.sync_api import Page, expect
 
-from tests.browser.conftest import assert_accessible, assert_fits
+from tests.browser.conftest import assert_for_everybody
 
 CORNERS = ("LF", "RF", "LR", "RR")
 PAGES = ("turn", "what-if", "ballast", "rods", "marks", "lead")
@@ -92,23 +91,17 @@ def test_without_a_script_the_evening_goes_by_forms(visit: Callable[..., Page]) 
     expect(page.get_by_text("The turns are noted.")).to_be_visible()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("phone", [True, False])
-def test_the_tools_are_accessible_and_fit(
-    visit: Callable[..., Page], scheme: str, phone: bool
-) -> None:
-    page = visit("isa", "/", phone=phone, color_scheme=scheme)
+def test_the_tools_are_accessible_and_fit(visit: Callable[..., Page]) -> None:
+    page = visit("isa", "/")
     sheet = open_sheet(page)
     page.goto(f"{sheet}turn")
     weigh(page, ("78", "66", "106", "70"), ("2 1/4", "2 1/2", "2 1/4", "2 3/4"))
     for name in PAGES:
         page.goto(sheet + name)
-        assert_accessible(page)
-        assert_fits(page)
+        assert_for_everybody(page)
     page.goto(sheet)
     car = page.locator("a[href^='/cars/']").filter(has_text=re.compile(r"\d")).first
     address = car.get_attribute("href") or ""
     for name in ("learned", "drift", "gearing", f"gearing{GEARED}", "springs", f"springs{SPRUNG}"):
         page.goto(f"{address}{name}")
-        assert_accessible(page)
-        assert_fits(page)
+        assert_for_everybody(page)

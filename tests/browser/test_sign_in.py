@@ -8,10 +8,9 @@ import struct
 import time
 from collections.abc import Callable
 
-import pytest
 from playwright.sync_api import CDPSession, Page, expect
 
-from tests.browser.conftest import assert_accessible, assert_fits
+from tests.browser.conftest import assert_accessible, assert_fits, assert_for_everybody
 
 Visit = Callable[..., Page]
 START = re.compile(r"://[^/]+/$")  # the start page, whatever stands at its head
@@ -196,10 +195,6 @@ def _id(devices: CDPSession) -> dict[str, str]:
     return {"authenticatorId": _ids[id(devices)]}
 
 
-@pytest.mark.parametrize("phone", [True, False], ids=["phone", "desktop"])
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_pages_of_sign_in_are_for_everybody(visit: Visit, phone: bool, scheme: str) -> None:
+def test_pages_of_sign_in_are_for_everybody(visit: Visit) -> None:
     for path in ("/accounts/login/", "/accounts/signup/", "/accounts/password/reset/"):
-        page = visit(None, path, phone=phone, color_scheme=scheme)
-        assert_accessible(page)
-        assert_fits(page)
+        assert_for_everybody(visit(None, path))

@@ -11,14 +11,22 @@ from io import StringIO
 import pytest
 from django.core.management import call_command
 from django.core.management.base import CommandError
+from pytest_django.plugin import DjangoDbBlocker
 
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from teams.models import Club, ClubMember
 from tests.people import account_of
 from tests.runtime.service import HOUSE, STEWARD, Service
+from tests.standing_people import nobody_there
 
 both = pytest.mark.django_db(databases=["default", "owner"])
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _nobody_yet(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
+    with django_db_blocker.unblock(), nobody_there():
+        yield
 
 
 @pytest.fixture
