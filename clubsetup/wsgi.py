@@ -2,8 +2,10 @@
 
 import logging
 import os
+from importlib import import_module
 
 import django
+from django.conf import settings
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "clubsetup.settings")
 django.setup(set_prefix=False)
@@ -12,6 +14,10 @@ from clubsetup.site.log_secrets import HideSecrets  # noqa: E402
 from clubsetup.site.wsgi_request import Handler  # noqa: E402 (after the settings)
 
 application = Handler()
+
+# All pages with what they compute with, before the web server's processes part: they share it, and
+# nobody's first request waits for it.
+import_module(settings.ROOT_URLCONF)
 
 # The web server has a log of its own.
 logging.getLogger("gunicorn.error").addFilter(HideSecrets())

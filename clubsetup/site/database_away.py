@@ -5,6 +5,7 @@ A connection that died between two requests is found and replaced before the nex
 (CONN_HEALTH_CHECKS). Here is what is left: the database gone for longer, or during a request.
 """
 
+import sys
 from collections.abc import Callable
 
 from django.contrib.auth.models import AnonymousUser
@@ -12,8 +13,6 @@ from django.db import InterfaceError, OperationalError, connections
 from django.http import HttpRequest, HttpResponse
 from django.middleware.csrf import get_token
 from django.template.loader import render_to_string
-from redis.exceptions import ConnectionError as RedisAway
-from redis.exceptions import TimeoutError as RedisSilent
 
 from clubsetup.site.early_refusals import is_api, problem_answer
 from clubsetup.site.secrets_typed import typed_to_keep
@@ -21,7 +20,7 @@ from clubsetup.site.sign_in_again import page_before
 
 RETRY_AFTER = 5  # seconds
 SAFE = ("GET", "HEAD")
-AWAY = (OperationalError, InterfaceError, RedisAway, RedisSilent)
+AWAY = (OperationalError, InterfaceError)
 _NOTHING = "The service cannot reach its store. Nothing of this was saved. Try again shortly."
 _UNKNOWN = (
     "The service lost its store as this was being saved, and it is not known whether it was. "
@@ -32,10 +31,16 @@ _UNKNOWN = (
 def is_away(exception: BaseException | None) -> bool:
     """Whether an exception, or what it came of, is the absence of the database or of Redis."""
     while exception is not None:
-        if isinstance(exception, AWAY):
+        if isinstance(exception, (*AWAY, *_redis_away())):
             return True
         exception = exception.__cause__ or exception.__context__
     return False
+
+
+def _redis_away() -> tuple[type[BaseException], ...]:
+    """What the Redis library raises; nothing where nobody loaded it, which takes half a second."""
+    errors = sys.modules.get("redis.exceptions")
+    return (errors.ConnectionError, errors.TimeoutError) if errors else ()
 
 
 def away(request: HttpRequest) -> HttpResponse:

@@ -29,8 +29,6 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal
 
-from scipy.optimize import brentq
-
 from clubsetup.quantities.uncertainty import Estimate, probability_below, quantile
 
 # Two readings of the same typed figure, added up in another order, differ by rounding only.
@@ -186,6 +184,9 @@ def _guard(estimate: Estimate, limits: RuleLimits, margin: float, sure: float) -
     alone = quantile(sure, estimate.dof) * estimate.u
     if limits.lower is None or limits.upper is None:
         return alone
+    # Between two limits alone, and it takes a second to load: every command loads the models.
+    from scipy.optimize import brentq  # noqa: PLC0415
+
     width, about = limits.upper - limits.lower, Estimate(0.0, estimate.u, estimate.dof)
 
     def short(gap: float) -> float:
