@@ -85,7 +85,7 @@ SUBJECTS = {
         asks_database=True,
     ),
     "entering": Subject(
-        ["events.actions.record_chain"],
+        ["events.records.actions.chain"],
         ["tests/events/test_record_chain.py"],
         asks_database=True,
     ),

@@ -22,7 +22,13 @@ from cars.sheets.actions.readings import (
     take_typed,
 )
 from cars.sheets.actions.replacing import put_back_reading, replace_reading
-from cars.sheets.actions.save_boxes import BoxInput, BoxResult, conflict_message, save_boxes
+from cars.sheets.actions.save_boxes import (
+    BoxInput,
+    BoxResult,
+    conflict_message,
+    save_boxes,
+    save_together,
+)
 from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
@@ -31,6 +37,7 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.units import Units
+from teams.actions.clubs import set_club_units
 from tests.cars.garage import Garage
 from tests.clocks import stand_still
 from tests.people import People
@@ -408,6 +415,111 @@ class TestBoxes:
     )
     def test_what_came_of_one_in_a_word(self, given: dict[str, Any], status: str) -> None:
         assert BoxResult(BoxInput(LF, "2", None), **given).status == status
+
+    def test_another_figure_goes_over_the_one_that_was_seen(
+        self, people: People, sheet: Sheet
+    ) -> None:
+        crew, known = people.crew, Measure.objects.in_bulk()
+        second = Key("ride-height", "LF", 2)
+        with viewing_as(crew.pk):
+            made = take_readings(
+                by=crew,
+                sheet=sheet,
+                entries=[entry(LF, "2 1/4"), entry(second, "2 3/8")],
+                seen=OVER_ANYTHING,
+            )
+            sent = [
+                BoxInput(key, "2 1/2", was.pk) for key, was in zip((LF, second), made, strict=True)
+            ]
+            results = save_boxes(crew, sheet, sent, known)
+            assert [one.status for one in results] == ["saved", "saved"]
+            for was, one in zip(made, results, strict=True):
+                was.refresh_from_db()
+                assert was.replaced_at == NOW
+                assert one.standing is not None
+                assert one.standing.typed == "2 1/2"
+
+    def test_a_bare_number_is_in_the_club_s_units(self, people: People, sheet: Sheet) -> None:
+        crew, known = people.crew, Measure.objects.in_bulk()
+        with viewing_as(people.steward.pk):
+            set_club_units(by=people.steward, club=people.club, units={"length": "mm"})
+        with viewing_as(crew.pk):
+            sheet = Sheet.objects.get(pk=sheet.pk)
+            (saved,) = save_boxes(crew, sheet, [BoxInput(LF, "57", None)], known)
+            assert saved.standing is not None
+            assert (saved.standing.value, saved.standing.unit) == (Decimal(57), "mm")
+            (typed,) = take_typed(by=crew, sheet=sheet, typed={str(RF): "60"})
+            assert (typed.value, typed.unit) == (Decimal(60), "mm")
+            assert (
+                save_together(crew, sheet, [BoxInput(Key("ride-height", "LR"), "61", None)], known)
+                == {}
+            )
+            assert {row.unit for row in sheet.readings.current()} == {"mm"}
+
+
+class TestTogether:
+    """The eight figures of one weighing: all as read now, or none."""
+
+    def standing(self, sheet: Sheet) -> dict[str, str]:
+        return {f"{row.measure_id}.{row.spot}": row.typed for row in sheet.readings.current()}
+
+    def test_all_of_them_are_read_anew(self, people: People, sheet: Sheet) -> None:
+        crew, known = people.crew, Measure.objects.in_bulk()
+        with viewing_as(crew.pk):
+            (was,) = take_readings(
+                by=crew, sheet=sheet, entries=[entry(RF, "2 3/8")], seen=OVER_ANYTHING
+            )
+            sent = [BoxInput(RF, "2 3/8", was.pk), BoxInput(LF, "2 1/4", None)]
+            assert save_together(crew, sheet, sent, known) == {}
+            was.refresh_from_db()
+            assert was.replaced_at == NOW, "the same figure, read once more"
+            assert self.standing(sheet) == {"ride-height.RF": "2 3/8", "ride-height.LF": "2 1/4"}
+
+    def test_what_is_wrong_with_each_is_said_and_none_is_kept(
+        self, people: People, sheet: Sheet
+    ) -> None:
+        crew, known = people.crew, Measure.objects.in_bulk()
+        with viewing_as(crew.pk):
+            sent = [
+                BoxInput(LF, "2 1/4", None),
+                BoxInput(RF, "nonsense", None),
+                BoxInput(Key("ride-height", "LR"), "3 psi", None),
+            ]
+            wrong = save_together(crew, sheet, sent, known)
+            assert list(wrong) == [RF, Key("ride-height", "LR")]
+            assert "nonsense" in wrong[RF]
+            assert "psi is for a pressure" in wrong[Key("ride-height", "LR")]
+            assert self.standing(sheet) == {}
+
+    def test_over_what_somebody_else_wrote_none_is_kept(self, people: People, sheet: Sheet) -> None:
+        crew, chief, known = people.crew, people.chief, Measure.objects.in_bulk()
+        with viewing_as(chief.pk):
+            take_readings(by=chief, sheet=sheet, entries=[entry(RF, "2 5/8")], seen=OVER_ANYTHING)
+        with viewing_as(crew.pk):
+            sent = [BoxInput(LF, "2 1/4", None), BoxInput(RF, "2 1/2", None)]
+            assert save_together(crew, sheet, sent, known) == {
+                RF: "Chief wrote 2 5/8 a moment ago; you typed 2 1/2."
+            }
+            assert self.standing(sheet) == {"ride-height.RF": "2 5/8"}
+
+    def test_a_closed_sheet_takes_none(self, people: People, sheet: Sheet) -> None:
+        crew, known = people.crew, Measure.objects.in_bulk()
+        with viewing_as(crew.pk):
+            take_readings(by=crew, sheet=sheet, entries=[entry(RF, "2")], seen=OVER_ANYTHING)
+            close_sheet(by=crew, sheet=sheet)
+            with pytest.raises(WrongState, match=MESSAGES["sheet_is_closed"]):
+                save_together(crew, sheet, [BoxInput(LF, "2 1/4", None)], known)
+
+
+def test_who_emptied_a_box_meanwhile_is_named(people: People, sheet: Sheet) -> None:
+    crew, chief = people.crew, people.chief
+    with viewing_as(crew.pk):
+        (was,) = take_readings(by=crew, sheet=sheet, entries=[entry(LF, "2")], seen=OVER_ANYTHING)
+    with viewing_as(chief.pk):
+        take_readings(by=chief, sheet=sheet, entries=[entry(LF, "")], seen={LF: was.pk})
+    with viewing_as(crew.pk), pytest.raises(EditConflict) as conflict:
+        take_readings(by=crew, sheet=sheet, entries=[entry(LF, "2 1/8")], seen={LF: was.pk})
+    assert (conflict.value.standing, conflict.value.by) == (None, chief)
 
 
 class TestConflictMessage:
