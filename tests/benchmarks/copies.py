@@ -176,7 +176,7 @@ def _copy(
     run(
         there,
         f"INSERT INTO {table} ({names}) SELECT {columns} FROM (SELECT s.*, "
-        f"generate_series(1, {copies}) AS number FROM (SELECT * FROM ({source}) s {where} "
+        f"generate_series(1, {copies}) AS copy_number FROM (SELECT * FROM ({source}) s {where} "
         f"ORDER BY {order}) s) s",
     )
     if asleep:
@@ -199,11 +199,11 @@ def _of_club(model: Model, club: Any) -> str:
 def _copied(there: psycopg.Connection, field: Field) -> str:
     name, points_at = f's."{field.column}"', _points_at(field)
     if _is_id(field) and (points_at is None or points_at in copied_models()):
-        return f"copied({name}, number)"
+        return f"copied({name}, copy_number)"
     if _are_ids(field):
-        return _each(name, "copied(one, number)")
+        return _each(name, "copied(one, copy_number)")
     if isinstance(field, models.CharField) and not points_at and _once_in_all(there, field):
-        return f"left(number || '-' || {name}, {field.max_length})"
+        return f"left(copy_number || '-' || {name}, {field.max_length})"
     return name
 
 

@@ -38,6 +38,7 @@ def demo_server(cars: int | None = None) -> Iterator[Embedded]:
     folder = Path(settings.DATA_DIR) / "database"
     copy_migrated_server(folder)
     server = Embedded(folder)
+    Path(settings.STATIC_ROOT).mkdir(exist_ok=True)
     try:
         server.prepare("clubsetup")
         _make(server, cars)

@@ -47,7 +47,9 @@ from tests.benchmarks.statements import (
 from tests.migrated import copy_database
 
 CLUBS, ROUNDS, WARM_UP = 300, 15, 2
-COLUMNS = ("demo", "old car", "clubs", "both")
+# A slow page is not asked for that often.
+FEWEST_ROUNDS, SECONDS_A_PAGE = 3, 5.0
+EXPLAINED, SLOW_MS = 3, 200.0
 COUNTED = ("teams_club", "cars_sheet", "cars_reading", "cars_plan", "events_finding")
 API = "/api/v1/"
 
@@ -170,25 +172,32 @@ class Visit:
         self.person = demo.people[page.who]
         self.client = Client()
         self.client.force_login(self.person)
+        # The bench leads to the step at which the evening stands.
+        answer = self.client.get(page.path, follow=True)
+        self.path = answer.request["PATH_INFO"]
 
     def get(self) -> None:
         """Once."""
         cache.clear()
-        answer = self.client.get(self.page.path)
+        answer = self.client.get(self.path)
         if answer.status_code != 200:
-            raise SystemExit(f"{self.page.path}: {answer.status_code} {answer.content[:300]!r}")
+            raise SystemExit(f"{self.path}: {answer.status_code} {answer.content[:300]!r}")
 
     def costs(self) -> list[tuple[Cost, Cost]]:
         """Of each statement, with row security and without."""
         asked = statements_of(self.get)
-        return [(cost_with_policies(one, self.person.pk), cost_without(one)) for one in asked]
+        return [
+            (_best(lambda: cost_with_policies(one, self.person.pk)), _best(lambda: cost_without(one)))
+            for one in asked
+        ]
 
     def measure(self) -> Took:
         """All its figures."""
         for _ in range(WARM_UP):
             self.get()
-        times, web, database = [], time.process_time(), _database_cpu()
-        for _ in range(self.rounds):
+        times: list[float] = []
+        web, database = time.process_time(), _database_cpu()
+        while len(times) < self.rounds and not _is_long(times):
             started = time.perf_counter()
             self.get()
             times.append(time.perf_counter() - started)
@@ -197,8 +206,8 @@ class Visit:
         bare = sum(without.ms for _, without in costs)
         return Took(
             p50=1000 * statistics.median(times),
-            web=1000 * web / self.rounds,
-            database=1000 * database / self.rounds,
+            web=1000 * web / len(times),
+            database=1000 * database / len(times),
             statements=len(costs),
             removed=sum(secured.removed for secured, _ in costs),
             security=100 * (sum(secured.ms for secured, _ in costs) / bare - 1) if bare else 0.0,
@@ -213,6 +222,18 @@ class Visit:
                 say(f"\n{one.sql}\n{one.values}")
                 say(f"{cost.returned} rows, {cost.removed} thrown away, read whole: {scanned}")
                 say(cost.plan)
+
+
+def _is_long(times: list[float]) -> bool:
+    return len(times) >= FEWEST_ROUNDS and sum(times) > SECONDS_A_PAGE
+
+
+def _best(explain: Callable[[], Cost]) -> Cost:
+    """The fastest of a few, in which the machine's other work has the least part."""
+    found = [explain()]
+    while len(found) < EXPLAINED and found[0].ms < SLOW_MS:
+        found.append(explain())
+    return min(found, key=lambda cost: cost.ms)
 
 
 def _database_cpu() -> float:
@@ -244,8 +265,10 @@ def main() -> None:
                         visit.explain()
                 continue
             found[column] = {visit.page.name: visit.measure() for visit in visits}
-    if not options.explain:
-        _print(found, options.out)
+            if options.out:  # after each, so that a run that is cut off leaves what it found
+                options.out.write_text(_table(found))
+    if found:
+        say(_table(found))
 
 
 def _options() -> argparse.Namespace:
@@ -296,16 +319,12 @@ def _size() -> str:
         return ", ".join([*counts, str(cursor.fetchone()[0])])
 
 
-def _print(found: dict[str, dict[str, Took]], out: Path | None) -> None:
-    lines = [f"{'':24} | " + " | ".join(f"{column:^{len(HEAD)}}" for column in COLUMNS)]
-    lines.append(f"{'':24} | " + " | ".join(HEAD for _ in COLUMNS))
-    lines += [
-        f"{name:24} | " + " | ".join(str(found[column][name]) for column in COLUMNS)
-        for name in found[COLUMNS[0]]
-    ]
-    say("\n".join(lines))
-    if out:
-        out.write_text("\n".join(lines) + "\n")
+def _table(found: dict[str, dict[str, Took]]) -> str:
+    names = [f"{column:^{len(HEAD)}}" for column in found]
+    lines = [" | ".join([" " * 24, *names]), " | ".join([" " * 24, *(HEAD for _ in found)])]
+    for name in next(iter(found.values())):
+        lines.append(" | ".join([f"{name:24}", *(str(column[name]) for column in found.values())]))
+    return "\n".join(lines) + "\n"
 
 
 if __name__ == "__main__":
