@@ -11,7 +11,7 @@ as those of three hundred clubs that write on the same evenings do.
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from typing import Any, LiteralString, TypeAlias, cast
+from typing import Any, TypeAlias
 
 import psycopg
 from django.apps import apps
@@ -21,17 +21,19 @@ from django.db import models
 from cars.models import Sheet
 from clubsetup.access.models import TrailLine
 
-# A demo club has 225 sheets; one of ten seasons' worth of rows in 300 has 493.
+# The demo has two seasons of a club of nine cars, 225 sheets; every club gets two seasons more.
 PASTS_OF_A_CLUB = 1
 DAYS_OF_THE_DEMO = 730
 # 24 closed sheets a car: with 16 pasts it has 409, and 204 plans, over ten seasons.
 PASTS_OF_AN_OLD_CAR, DAYS_APART = 16, 210
 MANY_ROWS = 100_000
 MS_A_DAY = 86_400_000
+IS_MOVED = "IN (SELECT id FROM past.moved)"
 Field: TypeAlias = "models.Field[Any, Any]"
 Model = type[models.Model]
 
-# Seven places of a time-ordered id are its time; the last four bytes are free.
+# The first six bytes of a time-ordered id are its time (RFC 9562, version 7); the last four are
+# chance, and there a copy has its number.
 FUNCTIONS = """
 CREATE OR REPLACE FUNCTION copied(id uuid, number integer) RETURNS uuid
 LANGUAGE sql IMMUTABLE PARALLEL SAFE RETURN
@@ -46,7 +48,7 @@ CREATE SCHEMA IF NOT EXISTS past;
 
 def run(there: psycopg.Connection, query: str, *values: Any) -> psycopg.Cursor:
     """A statement made of our own models' names."""
-    return there.execute(cast("LiteralString", query), values or None)
+    return there.execute(query, values or None)
 
 
 @contextmanager
@@ -68,16 +70,17 @@ def loading(url: str) -> Iterator[psycopg.Connection]:
 def add_past(there: psycopg.Connection, car: Any) -> None:
     """Ten seasons of one car: its closed sheets and all that hangs on them, again and again."""
     _note_moved(there, "AND car_id = %s", car)
-    for model in [*_below_sheets(), TrailLine]:
-        for past in range(1, PASTS_OF_AN_OLD_CAR + 1):
+    past: list[Model] = [*_below_sheets(), TrailLine]
+    for model in past:
+        for number in range(1, PASTS_OF_AN_OLD_CAR + 1):
             into = f"INSERT INTO {_table(model)} ({_names(model)})"
-            run(there, f"{into} {_earlier_rows(model, past * DAYS_APART)}")
+            run(there, f"{into} {_earlier_rows(model, number * DAYS_APART)}")
 
 
 def add_clubs(there: psycopg.Connection, club: Any, clubs: int) -> None:
     """So many clubs with the one that is there, each with twice the seasons of that one."""
     _note_moved(there)
-    past = [*_below_sheets(), TrailLine]
+    past: list[Model] = [*_below_sheets(), TrailLine]
     for model in past:
         into = f"CREATE UNLOGGED TABLE past.{_table(model)} AS"
         rows = (
@@ -87,6 +90,29 @@ def add_clubs(there: psycopg.Connection, club: Any, clubs: int) -> None:
         run(there, f"{into} {' UNION ALL '.join(rows)}")
     for model in copied_models():
         _copy(there, model, club, clubs - 1, with_past=model in past)
+
+
+def broken_keys(there: psycopg.Connection) -> list[str]:
+    """The keys of which some row points at none; while loading nothing checks them."""
+    keys = run(
+        there,
+        "SELECT conname, conrelid::regclass::text, confrelid::regclass::text, "
+        "(SELECT array_agg(format('(x.%%I = y.%%I)', a.attname, b.attname)) "
+        " FROM unnest(conkey, confkey) AS k(here, there) "
+        " JOIN pg_attribute a ON a.attrelid = conrelid AND a.attnum = here "
+        " JOIN pg_attribute b ON b.attrelid = confrelid AND b.attnum = k.there), "
+        "(SELECT array_agg(format('x.%%I IS NOT NULL', attname)) FROM pg_attribute "
+        " WHERE attrelid = conrelid AND attnum = ANY (conkey)) "
+        "FROM pg_constraint WHERE contype = %s",
+        "f",
+    )
+    found = []
+    for name, table, target, pairs, given in keys.fetchall():
+        met = f"EXISTS (SELECT FROM {target} y WHERE {' AND '.join(pairs)})"
+        where = " AND ".join([*given, f"NOT {met}"])
+        if run(there, f"SELECT 1 FROM {table} x WHERE {where} LIMIT 1").fetchone():
+            found.append(f"{table} {name}")
+    return found
 
 
 def copied_models() -> list[Model]:
@@ -131,9 +157,14 @@ def _note_moved(there: psycopg.Connection, which: str = "", *values: Any) -> Non
             for field in _columns(model)
             if _points_at(field) in below and _points_at(field) is not model
         ]
-        its_own = " AND ".join(f"({key} IS NULL OR {key} IN (SELECT id FROM past.moved))" for key in keys)
+        its_own = " AND ".join(
+            f"({key} IS NULL OR {key} IN (SELECT id FROM past.moved))" for key in keys
+        )
         some = f"coalesce({', '.join(keys)}) IS NOT NULL"
-        run(there, f"INSERT INTO past.moved SELECT id FROM {_table(model)} WHERE {some} AND {its_own}")
+        run(
+            there,
+            f"INSERT INTO past.moved SELECT id FROM {_table(model)} WHERE {some} AND {its_own}",
+        )
     on_them = "WHERE on_id IN (SELECT id FROM past.moved)"
     run(there, f"INSERT INTO past.moved SELECT id FROM {_table(TrailLine)} {on_them}")
     run(there, "ANALYZE past.moved")
@@ -142,7 +173,7 @@ def _note_moved(there: psycopg.Connection, which: str = "", *values: Any) -> Non
 def _earlier_rows(model: Model, days: int) -> str:
     """The moved rows of a table, so many days earlier: their ids, their days, their times."""
     columns = ", ".join(_earlier(field, days) for field in _columns(model))
-    return f"SELECT {columns} FROM {_table(model)} WHERE id IN (SELECT id FROM past.moved)"
+    return f"SELECT {columns} FROM {_table(model)} WHERE id {IS_MOVED}"
 
 
 def _earlier(field: Field, days: int) -> str:
@@ -151,7 +182,8 @@ def _earlier(field: Field, days: int) -> str:
         return f"{name} - interval '{days} days' AS {name}"
     if isinstance(field, models.DateField):
         return f"{name} - {days} AS {name}"
-    moved = f"CASE WHEN {{0}} IN (SELECT id FROM past.moved) THEN earlier({{0}}, {days * MS_A_DAY}) ELSE {{0}} END"
+    ms = days * MS_A_DAY
+    moved = f"CASE WHEN {{0}} {IS_MOVED} THEN earlier({{0}}, {ms}) ELSE {{0}} END"
     if _is_id(field):
         return f"{moved.format(name)} AS {name}"
     if _are_ids(field):
@@ -170,22 +202,23 @@ def _copy(
     columns = ", ".join(_copied(there, field) for field in _columns(model))
     order = "id" if _is_id(model._meta.pk) else "1"
     many = run(there, f"SELECT count(*) FROM ({source}) s").fetchone()
-    asleep = bool(many and many[0] * copies > MANY_ROWS)
-    if asleep:  # indices built afterwards, in one go, cost a fraction
-        _set_ready(there, table, "false")
+    is_large = bool(many and many[0] * copies > MANY_ROWS)
+    if is_large:  # indices built afterwards, in one go, cost a fraction
+        _rest_indices(there, table)
     run(
         there,
         f"INSERT INTO {table} ({names}) SELECT {columns} FROM (SELECT s.*, "
         f"generate_series(1, {copies}) AS copy_number FROM (SELECT * FROM ({source}) s {where} "
         f"ORDER BY {order}) s) s",
     )
-    if asleep:
+    if is_large:
         run(there, f"REINDEX TABLE {table}")
 
 
-def _set_ready(there: psycopg.Connection, table: str, ready: str) -> None:
-    change = "UPDATE pg_index SET indisready = {0}, indisvalid = {0} WHERE indrelid = %s::regclass"
-    run(there, change.format(ready), table)
+def _rest_indices(there: psycopg.Connection, table: str) -> None:
+    """Until REINDEX nothing is written to them."""
+    change = "UPDATE pg_index SET indisready = false, indisvalid = false"
+    run(there, f"{change} WHERE indrelid = %s::regclass", table)
 
 
 def _of_club(model: Model, club: Any) -> str:
@@ -237,12 +270,12 @@ def _names(model: Model) -> str:
 
 
 def _table(model: Model) -> str:
-    return str(model._meta.db_table)
+    return model._meta.db_table
 
 
 def _points_at(field: Field) -> Model | None:
     found = field.remote_field
-    return cast("Model", found.model) if found else None
+    return found.model if found else None
 
 
 def _is_id(field: Any) -> bool:

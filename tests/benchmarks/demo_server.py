@@ -5,6 +5,7 @@ import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from decimal import Decimal
+from io import StringIO
 from pathlib import Path
 
 import django
@@ -29,12 +30,13 @@ from clubsetup.runtime.signing_key import store_signing_key  # noqa: E402
 from tests.migrated import copy_database, copy_migrated_server  # noqa: E402
 
 DEMO = "demo"
+PLANNED_CARS = 3
 TURNS = [Decimal("0.5"), Decimal(0), Decimal("-0.25"), Decimal(0)]
 
 
 @contextmanager
-def demo_server(cars: int | None = None) -> Iterator[Embedded]:
-    """The server; so many of its cars, or all, have a plan on each sheet as set."""
+def demo_server(cars: int = PLANNED_CARS) -> Iterator[Embedded]:
+    """The server; so many of its cars have a plan on each sheet as set, the first car first."""
     folder = Path(settings.DATA_DIR) / "database"
     copy_migrated_server(folder)
     server = Embedded(folder)
@@ -61,12 +63,11 @@ def point_at(server: Embedded, database: str) -> None:
         connections[alias].settings_dict.update(there)
 
 
-def _make(server: Embedded, cars: int | None) -> None:
+def _make(server: Embedded, cars: int) -> None:
     copy_database(server, DEMO)
     point_at(server, DEMO)
     store_signing_key("owner")
-    with open(os.devnull, "w") as nowhere:  # noqa: PTH123
-        call_command("load_demo", stdout=nowhere)
+    call_command("load_demo", stdout=StringIO())
     with psycopg.connect(server.url(DEMO, SUPERUSER), autocommit=True) as there:
         there.execute("SET session_replication_role = replica")
         for car in Car.objects.using("owner").order_by("created_at")[:cars]:

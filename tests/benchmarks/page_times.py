@@ -14,16 +14,15 @@ import argparse
 import statistics
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 from uuid import UUID
 
 import psutil
 import psycopg
 
-from tests.benchmarks.demo_server import DEMO, demo_server, point_at
+from tests.benchmarks.demo_server import DEMO, PLANNED_CARS, demo_server, point_at
 
 # isort: split
 from django.core.cache import cache
@@ -37,9 +36,10 @@ from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.passwords import SUPERUSER
 from events.models import Entry, Event
 from teams.models import Club
-from tests.benchmarks.copies import add_clubs, add_past, loading
+from tests.benchmarks.copies import add_clubs, add_past, broken_keys, loading
 from tests.benchmarks.statements import (
     Cost,
+    Statement,
     cost_with_policies,
     cost_without,
     statements_of,
@@ -185,11 +185,11 @@ class Visit:
 
     def costs(self) -> list[tuple[Cost, Cost]]:
         """Of each statement, with row security and without."""
-        asked = statements_of(self.get)
-        return [
-            (_best(lambda: cost_with_policies(one, self.person.pk)), _best(lambda: cost_without(one)))
-            for one in asked
-        ]
+        return [self._cost(one) for one in statements_of(self.get)]
+
+    def _cost(self, one: Statement) -> tuple[Cost, Cost]:
+        with_policies = _best(lambda: cost_with_policies(one, self.person.pk))
+        return with_policies, _best(lambda: cost_without(one))
 
     def measure(self) -> Took:
         """All its figures."""
@@ -253,8 +253,10 @@ def main() -> None:
     """Measures one database after the other, and prints the table."""
     options = _options()
     found: dict[str, dict[str, Took]] = {}
-    with demo_server(1 if options.tiny else None) as server:
+    with demo_server(1 if options.tiny else PLANNED_CARS) as server:
         for column, database in _databases(server, options.clubs):
+            if options.tiny:
+                _check_keys(server, database)
             point_at(server, database)
             demo = find_demo()
             say(f"{column}: {_size()}")
@@ -284,16 +286,17 @@ def _options() -> argparse.Namespace:
     return options
 
 
-def _databases(server: Embedded, clubs: int) -> Any:
+def _databases(server: Embedded, clubs: int) -> Iterator[tuple[str, str]]:
     """Each column with its database, made when it is asked for; 'both' is 'clubs' with the car."""
     point_at(server, DEMO)
     demo = find_demo()
     yield "demo", DEMO
-    for column, adds in (
+    later: list[tuple[str, Callable[[psycopg.Connection], None]]] = [
         ("old car", lambda there: add_past(there, demo.car.pk)),
         ("clubs", lambda there: add_clubs(there, demo.club, clubs)),
         ("both", lambda there: add_past(there, demo.car.pk)),
-    ):
+    ]
+    for column, adds in later:
         connections.close_all()
         name = "clubs" if column == "both" else column.replace(" ", "_")
         if column != "both":
@@ -307,6 +310,12 @@ def _add(server: Embedded, name: str, adds: Callable[[psycopg.Connection], None]
     with loading(server.url(name, SUPERUSER)) as there:
         adds(there)
     say(f"loaded in {time.monotonic() - started:.0f} s")
+
+
+def _check_keys(server: Embedded, name: str) -> None:
+    with psycopg.connect(server.url(name, SUPERUSER)) as there:
+        if broken := broken_keys(there):
+            raise SystemExit(f"{name}: some row points at none by {', '.join(broken)}")
 
 
 def _size() -> str:

@@ -40,7 +40,7 @@ class Cost:
 
     @property
     def is_wasteful(self) -> bool:
-        """It throws away many rows for each one returned, or reads a large table from end to end."""
+        """Many rows thrown away for each one returned, or a large table read from end to end."""
         much = self.removed > MOST_THROWN_AWAY * max(self.returned, 1)
         return much or bool(self.tables_scanned & LARGE)
 
@@ -49,7 +49,7 @@ def statements_of(call: Callable[[], object]) -> list[Statement]:
     """What a call reads, in order."""
     found = []
 
-    def keep(execute: Any, sql: str, params: Any, many: bool, context: Any) -> Any:  # noqa: FBT001
+    def keep(execute: Any, sql: str, params: Any, many: bool, context: Any) -> Any:
         if not many and sql.startswith(("SELECT", "WITH")) and "set_config" not in sql:
             found.append(Statement(sql, params))
         return execute(sql, params, many, context)
