@@ -1,0 +1,105 @@
+"""A throw-away server with the demo club, whose cars have accepted plans too."""
+
+import os
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from decimal import Decimal
+from io import StringIO
+from pathlib import Path
+
+import django
+import psycopg
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings")
+django.setup()
+
+from django.conf import settings  # noqa: E402  # after the settings are chosen
+from django.core.management import call_command  # noqa: E402
+from django.db import connections  # noqa: E402
+
+from cars.models import Car, Plan, Sheet  # noqa: E402
+from cars.plans.actions.turns import accept_plan  # noqa: E402
+from cars.sheets.actions.conflicts import OVER_ANYTHING  # noqa: E402
+from clubsetup.access.models import User  # noqa: E402
+from clubsetup.access.viewer import viewing_as  # noqa: E402
+from clubsetup.runtime import addresses  # noqa: E402
+from clubsetup.runtime.embedded import Embedded  # noqa: E402
+from clubsetup.runtime.passwords import SUPERUSER  # noqa: E402
+from clubsetup.runtime.signing_key import store_signing_key  # noqa: E402
+from tests.migrated import copy_database, copy_migrated_server  # noqa: E402
+
+DEMO = "demo"
+PLANNED_CARS = 3
+TURNS = [Decimal("0.5"), Decimal(0), Decimal("-0.25"), Decimal(0)]
+
+
+@contextmanager
+def demo_server(cars: int = PLANNED_CARS) -> Iterator[Embedded]:
+    """The server; so many of its cars have a plan on each sheet as set, the first car first."""
+    folder = Path(settings.DATA_DIR) / "database"
+    copy_migrated_server(folder)
+    server = Embedded(folder)
+    Path(settings.STATIC_ROOT).mkdir(exist_ok=True)
+    try:
+        server.prepare("clubsetup")
+        _make(server, cars)
+        yield server
+    finally:
+        connections.close_all()
+        server.stop()
+        shutil.rmtree(settings.DATA_DIR, ignore_errors=True)
+
+
+def point_at(server: Embedded, database: str) -> None:
+    """From here on both connections lead to this database."""
+    connections.close_all()
+    os.environ["DATABASE_URL"] = server.url(database)
+    os.environ.pop("DATABASE_APP_URL", None)
+    for alias, there in (
+        ("owner", addresses.any_database(addresses.owner_url())),
+        ("default", addresses.restricted_database(addresses.app_url())),
+    ):
+        connections[alias].settings_dict.update(there)
+
+
+def _make(server: Embedded, cars: int) -> None:
+    copy_database(server, DEMO)
+    point_at(server, DEMO)
+    store_signing_key("owner")
+    call_command("load_demo", stdout=StringIO())
+    with psycopg.connect(server.url(DEMO, SUPERUSER), autocommit=True) as there:
+        there.execute("SET session_replication_role = replica")
+        for car in Car.objects.using("owner").order_by("created_at")[:cars]:
+            _accept_plans(there, car)
+
+
+def _accept_plans(there: psycopg.Connection, car: Car) -> None:
+    """As if they had been accepted on the evening: the demo's sheets are closed by now."""
+    sheets = Sheet.objects.using("owner").filter(car=car, role=Sheet.Role.SET)
+    for sheet in sheets.order_by("made_on"):
+        opened = "UPDATE cars_sheet SET state = 'open', closed_at = NULL, closed_by_id = NULL"
+        there.execute(f"{opened} WHERE id = %s", [sheet.pk])
+        with viewing_as(sheet.opened_by_id):
+            by = User.objects.get(pk=sheet.opened_by_id)
+            again = Sheet.objects.get(pk=sheet.pk)
+            plan = accept_plan(by=by, sheet=again, turns=TURNS, seen=OVER_ANYTHING)
+        there.execute(
+            "UPDATE cars_sheet SET state = 'closed', closed_at = %s, closed_by_id = %s "
+            "WHERE id = %s",
+            [sheet.closed_at, sheet.closed_by_id, sheet.pk],
+        )
+        _date_back(there, plan, sheet)
+
+
+def _date_back(there: psycopg.Connection, plan: Plan, sheet: Sheet) -> None:
+    """The next sheet's weights are those after the turns."""
+    then = "(SELECT max(taken_at) FROM cars_reading WHERE sheet_id = %s)"
+    there.execute(
+        f"UPDATE cars_plan SET accepted_at = {then}, created_at = {then} WHERE id = %s",
+        [sheet.pk, sheet.pk, plan.pk],
+    )
+    there.execute(
+        f"UPDATE cars_change SET made_at = {then}, created_at = {then} WHERE sheet_id = %s",
+        [sheet.pk, sheet.pk, sheet.pk],
+    )

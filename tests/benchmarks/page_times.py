@@ -1,0 +1,340 @@
+"""What every page and list costs: in the demo, with an old car, among 300 clubs, and with both.
+
+    uv run python -m tests.benchmarks.page_times            # 300 clubs; 7 GB, a quarter of an hour
+    uv run python -m tests.benchmarks.page_times --clubs 30
+    uv run python -m tests.benchmarks.page_times --explain sheet   # the wasteful statements of one
+
+The old car has ten seasons, 409 sheets and 204 plans; each of the clubs has four seasons. p50 by
+the clock, CPU of this process and of the database's (without parallel workers), and of the page's
+statements by EXPLAIN ANALYZE: their number, the rows they read and threw away, and the share of
+their time that row security has, against the same as the tables' owner.
+"""
+
+import argparse
+import statistics
+import sys
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from uuid import UUID
+
+import psutil
+import psycopg
+
+from tests.benchmarks.demo_server import DEMO, PLANNED_CARS, demo_server, point_at
+
+# isort: split
+from django.core.cache import cache
+from django.db import connections
+from django.test import Client
+
+from cars.models import Car, Sheet
+from clubsetup.access.models import User
+from clubsetup.access.viewer import signing_in
+from clubsetup.runtime.embedded import Embedded
+from clubsetup.runtime.passwords import SUPERUSER
+from events.models import Entry, Event
+from teams.models import Club
+from tests.benchmarks.copies import add_clubs, add_past, broken_keys, loading
+from tests.benchmarks.statements import (
+    Cost,
+    Statement,
+    cost_with_policies,
+    cost_without,
+    statements_of,
+)
+from tests.migrated import copy_database
+
+CLUBS, ROUNDS, WARM_UP = 300, 15, 2
+# A slow page is not asked for that often.
+FEWEST_ROUNDS, SECONDS_A_PAGE = 3, 5.0
+EXPLAINED, SLOW_MS = 3, 200.0
+COUNTED = ("teams_club", "cars_sheet", "cars_reading", "cars_plan", "events_finding")
+API = "/api/v1/"
+
+
+@dataclass(frozen=True)
+class Demo:
+    """Whom and what the pages are of, in the demo's own club."""
+
+    club: UUID
+    car: Car
+    open_sheet: UUID
+    closed_sheet: UUID
+    event: UUID
+    entry: UUID
+    people: dict[str, User]
+
+
+@dataclass(frozen=True)
+class Page:
+    """One row of the table."""
+
+    name: str
+    who: str
+    path: str
+
+
+@dataclass(frozen=True)
+class Took:
+    """What one page took in one database."""
+
+    p50: float
+    web: float
+    database: float
+    statements: int
+    removed: int
+    security: float
+
+    def __str__(self) -> str:
+        return (
+            f"{self.p50:7.0f} {self.web:5.0f} {self.database:5.0f} {self.statements:4d} "
+            f"{self.removed:9,d} {self.security:+5.0f}%"
+        )
+
+
+HEAD = f"{'p50 ms':>7} {'web':>5} {'db':>5} {'asks':>4} {'thrown':>9} {'walls':>6}"
+
+
+def pages_of(demo: Demo) -> list[Page]:
+    """The pages and the lists."""
+    car, team, sheet = demo.car.pk, demo.car.team_id, demo.open_sheet
+    crew = {
+        "start": "/",
+        "cars": "/cars/",
+        "car": f"/cars/{car}/",
+        "car's sheets": f"/cars/{car}/sheets/",
+        "sheet": f"/sheets/{sheet}/",
+        "sheet closed": f"/sheets/{demo.closed_sheet}/",
+        "sheet's history": f"/sheets/{sheet}/history",
+        "bench": f"/sheets/{sheet}/bench/",
+        "open a sheet": f"/cars/{car}/sheets/new",
+        "drift": f"/cars/{car}/drift",
+        "what to turn": f"/sheets/{sheet}/turn",
+        "what if": f"/sheets/{sheet}/what-if",
+        "what it taught": f"/cars/{car}/calibration",
+        "team's trail": f"/teams/{team}/trail",
+        "own trail": "/me/trail",
+        "team's results": f"/teams/{team}/results",
+        "events": "/events/",
+        "event": f"/events/{demo.event}/",
+        **{
+            f"API {name}": f"{API}{name}"
+            for name in ("readings", "sheets", "changes", "findings", "weigh-ins")
+        },
+        "API ballast-checks": f"{API}ballast-checks",
+        "API plans": f"{API}plans",
+        "API sheet's trail": f"{API}sheets/{sheet}/trail",
+    }
+    club = {
+        "club's trail": ("maren", f"/clubs/{demo.club}/trail"),
+        "event, official": ("ossian", f"/events/{demo.event}/"),
+        "desk entry": ("ossian", f"/entries/{demo.entry}/"),
+        "API weigh-ins, official": ("ossian", f"{API}weigh-ins"),
+        "API findings, official": ("ossian", f"{API}findings"),
+    }
+    return [
+        *(Page(name, "isa", path) for name, path in crew.items()),
+        *(Page(name, who, path) for name, (who, path) in club.items()),
+    ]
+
+
+def find_demo() -> Demo:
+    """The demo's own, looked up as the owner."""
+    emails = {who: f"{who}@alder-hollow.example" for who in ("isa", "maren", "ossian")}
+    club = Club.objects.using("owner").get(short_name="alder-hollow")
+    cars = Car.objects.using("owner").filter(team__club=club)
+    car = cars.order_by("created_at")[0]
+    sheets = Sheet.objects.using("owner").filter(car=car)
+    event = Event.objects.using("owner").get(club=club, name="Lantern Night")
+    people = {}
+    for who, email in emails.items():
+        key = User.objects.using("owner").get(email=email).pk
+        with signing_in(person=key):
+            people[who] = User.objects.get(pk=key)
+    return Demo(
+        club=club.pk,
+        car=car,
+        open_sheet=sheets.get(state="open").pk,
+        closed_sheet=sheets.filter(state="closed").latest("made_on", "created_at").pk,
+        event=event.pk,
+        entry=Entry.objects.using("owner").filter(event=event, car=car).latest("created_at").pk,
+        people=people,
+    )
+
+
+class Visit:
+    """One person's visits to one page."""
+
+    def __init__(self, demo: Demo, page: Page, rounds: int) -> None:
+        self.page, self.rounds = page, rounds
+        self.person = demo.people[page.who]
+        self.client = Client()
+        self.client.force_login(self.person)
+        # The bench leads to the step at which the evening stands.
+        answer = self.client.get(page.path, follow=True)
+        self.path = answer.request["PATH_INFO"]
+
+    def get(self) -> None:
+        """Once."""
+        cache.clear()
+        answer = self.client.get(self.path)
+        if answer.status_code != 200:
+            raise SystemExit(f"{self.path}: {answer.status_code} {answer.content[:300]!r}")
+
+    def costs(self) -> list[tuple[Cost, Cost]]:
+        """Of each statement, with row security and without."""
+        return [self._cost(one) for one in statements_of(self.get)]
+
+    def _cost(self, one: Statement) -> tuple[Cost, Cost]:
+        with_policies = _best(lambda: cost_with_policies(one, self.person.pk))
+        return with_policies, _best(lambda: cost_without(one))
+
+    def measure(self) -> Took:
+        """All its figures."""
+        for _ in range(WARM_UP):
+            self.get()
+        times: list[float] = []
+        web, database = time.process_time(), _database_cpu()
+        while len(times) < self.rounds and not _is_long(times):
+            started = time.perf_counter()
+            self.get()
+            times.append(time.perf_counter() - started)
+        web, database = time.process_time() - web, _database_cpu() - database
+        costs = self.costs()
+        bare = sum(without.ms for _, without in costs)
+        return Took(
+            p50=1000 * statistics.median(times),
+            web=1000 * web / len(times),
+            database=1000 * database / len(times),
+            statements=len(costs),
+            removed=sum(secured.removed for secured, _ in costs),
+            security=100 * (sum(secured.ms for secured, _ in costs) / bare - 1) if bare else 0.0,
+        )
+
+    def explain(self) -> None:
+        """Prints each wasteful statement with its plan, where whole tables cost too much."""
+        for one in statements_of(self.get):
+            cost = cost_with_policies(one, self.person.pk, scans=False)
+            if cost.is_wasteful:
+                scanned = ", ".join(sorted(cost.tables_scanned)) or "nothing"
+                say(f"\n{one.sql}\n{one.values}")
+                say(f"{cost.returned} rows, {cost.removed} thrown away, read whole: {scanned}")
+                say(cost.plan)
+
+
+def _is_long(times: list[float]) -> bool:
+    return len(times) >= FEWEST_ROUNDS and sum(times) > SECONDS_A_PAGE
+
+
+def _best(explain: Callable[[], Cost]) -> Cost:
+    """The fastest of a few, in which the machine's other work has the least part."""
+    found = [explain()]
+    while len(found) < EXPLAINED and found[0].ms < SLOW_MS:
+        found.append(explain())
+    return min(found, key=lambda cost: cost.ms)
+
+
+def _database_cpu() -> float:
+    """Of the process that serves `default`."""
+    pid = connections["default"].connection.info.backend_pid
+    used = psutil.Process(pid).cpu_times()
+    return float(used.user + used.system)
+
+
+def say(line: str) -> None:
+    """At once: a long run is watched."""
+    sys.stdout.write(line + "\n")
+    sys.stdout.flush()
+
+
+def main() -> None:
+    """Measures one database after the other, and prints the table."""
+    options = _options()
+    found: dict[str, dict[str, Took]] = {}
+    with demo_server(1 if options.tiny else PLANNED_CARS) as server:
+        for column, database in _databases(server, options.clubs):
+            if options.tiny:
+                _check_keys(server, database)
+            point_at(server, database)
+            demo = find_demo()
+            say(f"{column}: {_size()}")
+            visits = [Visit(demo, page, options.rounds) for page in pages_of(demo)]
+            if options.explain:
+                for visit in visits:
+                    if visit.page.name == options.explain:
+                        visit.explain()
+                continue
+            found[column] = {visit.page.name: visit.measure() for visit in visits}
+            if options.out:  # after each, so that a run that is cut off leaves what it found
+                options.out.write_text(_table(found))
+    if found:
+        say(_table(found))
+
+
+def _options() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--clubs", type=int, default=CLUBS)
+    parser.add_argument("--rounds", type=int, default=ROUNDS)
+    parser.add_argument("--explain", metavar="PAGE", help="only the plans of one row's statements")
+    parser.add_argument("--out", type=Path, help="a file for the table too")
+    parser.add_argument("--tiny", action="store_true", help="two clubs, one round")
+    options = parser.parse_args()
+    if options.tiny:
+        options.clubs, options.rounds = 2, 1
+    return options
+
+
+def _databases(server: Embedded, clubs: int) -> Iterator[tuple[str, str]]:
+    """Each column with its database, made when it is asked for; 'both' is 'clubs' with the car."""
+    point_at(server, DEMO)
+    demo = find_demo()
+    yield "demo", DEMO
+    later: list[tuple[str, Callable[[psycopg.Connection], None]]] = [
+        ("old car", lambda there: add_past(there, demo.car.pk)),
+        ("clubs", lambda there: add_clubs(there, demo.club, clubs)),
+        ("both", lambda there: add_past(there, demo.car.pk)),
+    ]
+    for column, adds in later:
+        connections.close_all()
+        name = "clubs" if column == "both" else column.replace(" ", "_")
+        if column != "both":
+            copy_database(server, name, DEMO)
+        _add(server, name, adds)
+        yield column, name
+
+
+def _add(server: Embedded, name: str, adds: Callable[[psycopg.Connection], None]) -> None:
+    started = time.monotonic()
+    with loading(server.url(name, SUPERUSER)) as there:
+        adds(there)
+    say(f"loaded in {time.monotonic() - started:.0f} s")
+
+
+def _check_keys(server: Embedded, name: str) -> None:
+    with psycopg.connect(server.url(name, SUPERUSER)) as there:
+        if broken := broken_keys(there):
+            raise SystemExit(f"{name}: some row points at none by {', '.join(broken)}")
+
+
+def _size() -> str:
+    with connections["owner"].cursor() as cursor:
+        counts = []
+        for table in (*COUNTED, "access_trailline"):
+            cursor.execute(f"SELECT count(*) FROM {table}")
+            counts.append(f"{cursor.fetchone()[0]:,} {table.partition('_')[2]}")
+        cursor.execute("SELECT pg_size_pretty(pg_database_size(current_database()))")
+        return ", ".join([*counts, str(cursor.fetchone()[0])])
+
+
+def _table(found: dict[str, dict[str, Took]]) -> str:
+    names = [f"{column:^{len(HEAD)}}" for column in found]
+    lines = [" | ".join([" " * 24, *names]), " | ".join([" " * 24, *(HEAD for _ in found)])]
+    for name in next(iter(found.values())):
+        lines.append(" | ".join([f"{name:24}", *(str(column[name]) for column in found.values())]))
+    return "\n".join(lines) + "\n"
+
+
+if __name__ == "__main__":
+    main()

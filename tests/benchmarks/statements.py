@@ -1,0 +1,108 @@
+"""What a page asks the database, and what each statement costs there with row security and without.
+
+EXPLAIN ANALYZE of the very statements, once as the restricted role with the viewer set and once as
+the tables' owner, whose policy is a constant true.
+"""
+
+import json
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from django.db import connections, transaction
+
+from clubsetup.access.viewer import viewing_as
+
+MOST_THROWN_AWAY = 20  # rows, for each one returned
+LARGE = {"cars_reading", "cars_sheet", "events_finding", "access_trailline"}
+REMOVED = ("Rows Removed by Filter", "Rows Removed by Join Filter", "Rows Removed by Index Recheck")
+
+
+@dataclass(frozen=True)
+class Statement:
+    """One as it was sent."""
+
+    sql: str
+    values: Any
+
+
+@dataclass(frozen=True)
+class Cost:
+    """What one took, in ms, and the rows read and thrown away."""
+
+    ms: float
+    removed: int
+    returned: int
+    tables_scanned: frozenset[str]
+    plan: str
+
+    @property
+    def is_wasteful(self) -> bool:
+        """Many rows thrown away for each one returned, or a large table read from end to end."""
+        much = self.removed > MOST_THROWN_AWAY * max(self.returned, 1)
+        return much or bool(self.tables_scanned & LARGE)
+
+
+def statements_of(call: Callable[[], object]) -> list[Statement]:
+    """What a call reads, in order."""
+    found = []
+
+    def keep(execute: Any, sql: str, params: Any, many: bool, context: Any) -> Any:
+        if not many and sql.startswith(("SELECT", "WITH")) and "set_config" not in sql:
+            found.append(Statement(sql, params))
+        return execute(sql, params, many, context)
+
+    with connections["default"].execute_wrapper(keep):
+        call()
+    return found
+
+
+def cost_with_policies(statement: Statement, viewer: UUID, *, scans: bool = True) -> Cost:
+    """As the restricted role for this viewer; `scans` False where whole tables cost too much."""
+    with viewing_as(viewer), _undone("default"):
+        return _explain("default", statement, scans=scans)
+
+
+def cost_without(statement: Statement) -> Cost:
+    """As the owner."""
+    with transaction.atomic("owner"):
+        return _explain("owner", statement, scans=True)
+
+
+@contextmanager
+def _undone(alias: str) -> Iterator[None]:
+    point = transaction.savepoint(alias)
+    yield
+    transaction.savepoint_rollback(point, alias)
+
+
+def _explain(alias: str, statement: Statement, *, scans: bool) -> Cost:
+    with connections[alias].cursor() as cursor:
+        cursor.execute("SELECT set_config('enable_seqscan', %s, true)", ["on" if scans else "off"])
+        asked = f"EXPLAIN (ANALYZE, TIMING OFF, FORMAT JSON) {statement.sql}"
+        cursor.execute(asked, statement.values)
+        answer = cursor.fetchone()[0]
+    (found,) = answer if isinstance(answer, list) else json.loads(answer)
+    nodes = list(_nodes(found["Plan"]))
+    scanned = {node["Relation Name"] for node in nodes if node["Node Type"] == "Seq Scan"}
+    return Cost(
+        ms=found["Planning Time"] + found["Execution Time"],
+        removed=round(sum(_removed(node) for node in nodes)),
+        returned=found["Plan"]["Actual Rows"],
+        tables_scanned=frozenset(scanned),
+        plan=json.dumps(found["Plan"], indent=1),
+    )
+
+
+def _nodes(plan: dict[str, Any]) -> Iterator[dict[str, Any]]:
+    yield plan
+    for below in plan.get("Plans", ()):
+        yield from _nodes(below)
+
+
+def _removed(node: dict[str, Any]) -> float:
+    """PostgreSQL says how many for each time that the node was run."""
+    each = sum(float(node.get(name, 0)) for name in REMOVED)
+    return each * float(node["Actual Loops"])
