@@ -113,4 +113,13 @@ class Migration(migrations.Migration):
             model_name='sheet',
             index=models.Index(fields=['team', 'id'], name='sheet_of_team'),
         ),
+        migrations.AlterField(
+            model_name='reading',
+            name='sheet',
+            field=models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='cars.sheet'),
+        ),
+        migrations.AddIndex(
+            model_name='reading',
+            index=models.Index(fields=['sheet', 'team'], name='reading_of_sheet'),
+        ),
     ]

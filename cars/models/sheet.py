@@ -124,7 +124,9 @@ class Sheet(Row):
 class Reading(Row):
     """One figure read off the car. Never edited: a new one replaces it and the old one stays."""
 
-    sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="readings")
+    sheet = models.ForeignKey(
+        Sheet, on_delete=models.PROTECT, related_name="readings", db_index=False
+    )
     team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+", db_index=False)
     measure = models.ForeignKey(Measure, on_delete=models.PROTECT, related_name="+")
     spot = models.CharField(max_length=10, choices=Spot.choices)
@@ -150,7 +152,12 @@ class Reading(Row):
 
     class Meta:
         ordering = ["created_at"]
-        indexes = [models.Index(fields=["team", "id"], name="reading_of_team")]
+        indexes = [
+            models.Index(fields=["team", "id"], name="reading_of_team"),
+            # With the team, by which the policy goes: else all readings of the team are combined
+            # with those of the sheet.
+            models.Index(fields=["sheet", "team"], name="reading_of_sheet"),
+        ]
         constraints = [
             models.UniqueConstraint(
                 fields=["sheet", "measure", "spot", "take"],
