@@ -5,7 +5,7 @@ from django.db.models import Q
 
 from cars.models.car import Car
 from cars.models.chassis import Chassis
-from clubsetup.access.models import Row
+from clubsetup.access.models import Row, RowQuerySet
 from clubsetup.access.row_security import RowSecurity, SameParent, in_clubs, in_teams
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
@@ -25,6 +25,8 @@ class BallastMount(Row):
     # As typed: {"x": "17 in", ...}; empty for what was kept before texts were.
     typed = models.JSONField(default=dict)
 
+    objects = RowQuerySet["BallastMount"].as_manager()
+
     class Meta:
         ordering = ["name"]
         constraints = [
@@ -42,7 +44,7 @@ class BallastMount(Row):
         return self.name
 
 
-class BallastPieceQuerySet(models.QuerySet["BallastPiece"]):
+class BallastPieceQuerySet(RowQuerySet["BallastPiece"]):
     """Pieces of ballast that a team has or had."""
 
     def in_use(self) -> Self:
@@ -53,7 +55,9 @@ class BallastPieceQuerySet(models.QuerySet["BallastPiece"]):
 class BallastPiece(Row):
     """One piece of ballast: what is written on it, and where it is fixed."""
 
-    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="ballast_pieces")
+    team = models.ForeignKey(
+        Team, on_delete=models.PROTECT, related_name="ballast_pieces", db_index=False
+    )
     # Empty: on the shelf.
     car = models.ForeignKey(
         Car, on_delete=models.PROTECT, null=True, blank=True, related_name="ballast_pieces"
@@ -70,6 +74,7 @@ class BallastPiece(Row):
 
     class Meta:
         ordering = ["label", "created_at"]
+        indexes = [models.Index(fields=["team", "id"], name="ballast_piece_of_team")]
         constraints = [
             models.CheckConstraint(
                 condition=Q(marked_mass__gt=0), name="ballast_piece_mass_positive"

@@ -3,7 +3,7 @@ from django.db.models import Q
 
 from cars.models.catalogue import Measure, Spot
 from cars.models.chassis import Chassis
-from clubsetup.access.models import Row, User
+from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, any_of, in_clubs
 from teams.models import Club, RaceClass, Surface
 
@@ -16,7 +16,9 @@ class Baseline(Row):
         PUBLISHED = "published", "Published"
         RETIRED = "retired", "Retired"
 
-    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="baselines")
+    club = models.ForeignKey(
+        Club, on_delete=models.PROTECT, related_name="baselines", db_index=False
+    )
     chassis = models.ForeignKey(Chassis, on_delete=models.PROTECT, related_name="baselines")
     surface = models.CharField(max_length=10, choices=Surface.choices)
     race_class = models.ForeignKey(
@@ -30,8 +32,11 @@ class Baseline(Row):
         User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
 
+    objects = RowQuerySet["Baseline"].as_manager()
+
     class Meta:
         ordering = ["chassis__name", "surface", "-version"]
+        indexes = [models.Index(fields=["club", "id"], name="baseline_of_club")]
         constraints = [
             models.UniqueConstraint(
                 fields=["chassis", "surface", "race_class", "version"],

@@ -3,7 +3,7 @@ from django.db.models import Q
 
 from cars.models.baseline import Baseline
 from cars.models.chassis import Chassis
-from clubsetup.access.models import Row
+from clubsetup.access.models import Row, RowQuerySet
 from clubsetup.access.row_security import RowSecurity, in_teams
 from teams.models import RaceClass, Team
 
@@ -11,7 +11,7 @@ from teams.models import RaceClass, Team
 class Car(Row):
     """One car, kept by the team that owns it now."""
 
-    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="cars")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="cars", db_index=False)
     chassis = models.ForeignKey(Chassis, on_delete=models.PROTECT, related_name="cars")
     race_class = models.ForeignKey(
         RaceClass, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
@@ -22,8 +22,11 @@ class Car(Row):
     number = models.CharField(max_length=6)
     name = models.CharField(max_length=40, blank=True)
 
+    objects = RowQuerySet["Car"].as_manager()
+
     class Meta:
         ordering = ["number"]
+        indexes = [models.Index(fields=["team", "id"], name="car_of_team")]
         constraints = [
             models.UniqueConstraint(fields=["team", "number"], name="car_number_once_a_team"),
             RowSecurity(

@@ -1,6 +1,6 @@
 from django.db import models
 
-from clubsetup.access.models import Row
+from clubsetup.access.models import Row, RowQuerySet
 from clubsetup.access.row_security import RowSecurity, in_clubs
 from teams.models import Club
 
@@ -13,6 +13,8 @@ class Chassis(Row):
     # The fields of cars.mechanics.Chassis, canonical units; checked by making one.
     geometry = models.JSONField(default=dict, blank=True)
     note = models.TextField(blank=True)
+
+    objects = RowQuerySet["Chassis"].as_manager()
 
     class Meta:
         ordering = ["name"]

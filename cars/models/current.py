@@ -2,10 +2,12 @@ from typing import Self, TypeVar
 
 from django.db import models
 
+from clubsetup.access.models import RowQuerySet
+
 M = TypeVar("M", bound=models.Model)
 
 
-class ReplacedRows(models.QuerySet[M]):
+class ReplacedRows(RowQuerySet[M]):
     """Rows that are replaced by others and never changed: readings, parts fitted, own targets."""
 
     def current(self) -> Self:

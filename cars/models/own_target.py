@@ -14,7 +14,7 @@ class OwnTarget(Row):
 
     car = models.ForeignKey(Car, on_delete=models.PROTECT, related_name="own_targets")
     # The team that had the car then, and whose target it stays.
-    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+", db_index=False)
     # Empty: on whichever surface.
     surface = models.CharField(max_length=10, choices=Surface.choices, blank=True)
     measure = models.ForeignKey(Measure, on_delete=models.PROTECT, related_name="+")
@@ -35,6 +35,7 @@ class OwnTarget(Row):
 
     class Meta:
         ordering = ["created_at"]
+        indexes = [models.Index(fields=["team", "id"], name="own_target_of_team")]
         constraints = [
             models.UniqueConstraint(
                 fields=["car", "team", "surface", "measure", "spot", "version"],

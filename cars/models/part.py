@@ -1,6 +1,6 @@
 from django.db import models
 
-from clubsetup.access.models import Row
+from clubsetup.access.models import Row, RowQuerySet
 from clubsetup.access.row_security import RowSecurity, SameParent, in_teams
 from teams.models import Team
 
@@ -13,13 +13,16 @@ class Part(Row):
         DAMPER = "damper", "Damper"
         TYRE = "tyre", "Tyre"
 
-    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="parts")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="parts", db_index=False)
     sort = models.CharField(max_length=10, choices=Sort.choices)
     # Springs only: N/mm.
     rate = models.DecimalField(max_digits=20, decimal_places=10, null=True, blank=True)
     rate_typed = models.CharField(max_length=40, blank=True)
 
+    objects = RowQuerySet["Part"].as_manager()
+
     class Meta:
+        indexes = [models.Index(fields=["team", "id"], name="part_of_team")]
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(rate__isnull=True) | models.Q(sort="spring", rate__gt=0),

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from cars.models.car import Car
 from cars.models.sheet import Sheet
-from clubsetup.access.models import Row, User
+from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
 from clubsetup.clock.writing import day
 from teams.models import Team
@@ -27,7 +27,7 @@ class Plan(Row):
     """
 
     sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="plans")
-    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+", db_index=False)
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     accepted_at = models.DateTimeField()
     turns = ArrayField(models.DecimalField(max_digits=8, decimal_places=4), size=FOUR)
@@ -47,8 +47,11 @@ class Plan(Row):
     cross = models.FloatField()
     u_cross = models.FloatField()
 
+    objects = RowQuerySet["Plan"].as_manager()
+
     class Meta:
         ordering = ["accepted_at"]
+        indexes = [models.Index(fields=["team", "id"], name="plan_of_team")]
         constraints = [
             models.CheckConstraint(
                 condition=Q(turns__len=FOUR)
@@ -94,12 +97,15 @@ class CalibrationReset(Row):
 
     car = models.ForeignKey(Car, on_delete=models.PROTECT, related_name="calibration_resets")
     # The team that had the car then.
-    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+", db_index=False)
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     reason = models.CharField(max_length=200)
 
+    objects = RowQuerySet["CalibrationReset"].as_manager()
+
     class Meta:
         ordering = ["created_at"]
+        indexes = [models.Index(fields=["team", "id"], name="calibration_reset_of_team")]
         constraints = [
             models.CheckConstraint(condition=~Q(reason=""), name="calibration_reset_has_reason"),
             RowSecurity(

@@ -9,7 +9,7 @@ from cars.models.baseline import Baseline
 from cars.models.car import Car
 from cars.models.catalogue import Measure, Spot
 from cars.models.current import ReplacedRows
-from clubsetup.access.models import Row, User
+from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
 from clubsetup.clock.writing import day
 from clubsetup.quantities import bounds
@@ -22,7 +22,7 @@ def _of_the_sheet(name: str) -> SameParent:
     return SameParent(name=name, parent="sheet_id", shared="team_id", to="cars_sheet")
 
 
-class SheetQuerySet(models.QuerySet["Sheet"]):
+class SheetQuerySet(RowQuerySet["Sheet"]):
     """Sheets and their corrections."""
 
     def current(self) -> Self:
@@ -44,7 +44,7 @@ class Sheet(Row):
 
     car = models.ForeignKey(Car, on_delete=models.PROTECT, related_name="sheets")
     # The team that had the car then, and whose sheet it stays.
-    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+", db_index=False)
     role = models.CharField(max_length=10, choices=Role.choices)
     state = models.CharField(max_length=10, choices=State.choices, default=State.OPEN)
     made_on = models.DateField()
@@ -81,7 +81,10 @@ class Sheet(Row):
 
     class Meta:
         ordering = ["-made_on", "-created_at"]
-        indexes = [models.Index(fields=["car", "-made_on", "-created_at"], name="sheet_of_car")]
+        indexes = [
+            models.Index(fields=["team", "id"], name="sheet_of_team"),
+            models.Index(fields=["car", "-made_on", "-created_at"], name="sheet_of_car"),
+        ]
         constraints = [
             models.CheckConstraint(
                 condition=Q(state="open", closed_at__isnull=True, closed_by__isnull=True)
@@ -121,8 +124,10 @@ class Sheet(Row):
 class Reading(Row):
     """One figure read off the car. Never edited: a new one replaces it and the old one stays."""
 
-    sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="readings")
-    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
+    sheet = models.ForeignKey(
+        Sheet, on_delete=models.PROTECT, related_name="readings", db_index=False
+    )
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+", db_index=False)
     measure = models.ForeignKey(Measure, on_delete=models.PROTECT, related_name="+")
     spot = models.CharField(max_length=10, choices=Spot.choices)
     # A gauge read twice is two takes.
@@ -147,6 +152,12 @@ class Reading(Row):
 
     class Meta:
         ordering = ["created_at"]
+        indexes = [
+            models.Index(fields=["team", "id"], name="reading_of_team"),
+            # With the team, by which the policy goes: else all readings of the team are combined
+            # with those of the sheet.
+            models.Index(fields=["sheet", "team"], name="reading_of_sheet"),
+        ]
         constraints = [
             models.UniqueConstraint(
                 fields=["sheet", "measure", "spot", "take"],
@@ -172,7 +183,7 @@ class Reading(Row):
         return f"{self.measure_id} {self.spot}: {self.typed}"
 
 
-class ChangeQuerySet(models.QuerySet["Change"]):
+class ChangeQuerySet(RowQuerySet["Change"]):
     """Changes noted, and some of them taken back."""
 
     def current(self) -> Self:
@@ -184,7 +195,7 @@ class Change(Row):
     """Something turned, moved or swapped. Never edited; one that was never made is taken back."""
 
     sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="changes")
-    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+", db_index=False)
     adjuster = models.SlugField(
         max_length=40, help_text="What was moved: spring-seat, upper-rod, ..."
     )
@@ -213,6 +224,7 @@ class Change(Row):
 
     class Meta:
         ordering = ["created_at"]
+        indexes = [models.Index(fields=["team", "id"], name="change_of_team")]
         constraints = [
             models.CheckConstraint(
                 condition=Q(taken_back_at__isnull=True, taken_back_by__isnull=True)
@@ -237,12 +249,15 @@ class Comment(Row):
     """A remark on a sheet, by the crew or a linked coach."""
 
     sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="comments")
-    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+", db_index=False)
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     text = models.TextField()
 
+    objects = RowQuerySet["Comment"].as_manager()
+
     class Meta:
         ordering = ["created_at"]
+        indexes = [models.Index(fields=["team", "id"], name="comment_of_team")]
         constraints = [
             _of_the_sheet("comment_team"),
             RowSecurity(

@@ -14,6 +14,7 @@ from clubsetup.access.api.me import asking
 from events.actions.draws import LONGEST, draw_cars
 from events.models import Draw, Event, EventClass
 from events.queries.draws import DrawView
+from teams.api.base import ListsOfClubs
 
 
 class DrawSerializer(serializers.ModelSerializer[Draw]):
@@ -61,7 +62,7 @@ class RepeatedSerializer(serializers.Serializer[Any]):
 
 
 @extend_schema_view(create=creates(DrawSerializer, DrawCreateSerializer))
-class Draws(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class Draws(ListsOfClubs, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
     """Draws of cars for a check; never changed."""
 
     queryset = Draw.objects.order_by("-id")

@@ -26,14 +26,14 @@ from events.permissions import check_can_confirm, check_can_enter_walk_in
 from events.queries.desk import desk
 from events.queries.published import published_findings, start_list
 from events.queries.walk_in import cars_by_number
-from teams.api.base import NotesReaderOfOne
+from teams.api.base import ListsOfClubs, ListsOfTeamsAndDesks, NotesReaderOfOne
 
 NUMBER = OpenApiParameter("number", OpenApiTypes.STR, required=True)
 SEARCH = OpenApiParameter("search", OpenApiTypes.STR, description="A number or a name.")
 
 
 @extend_schema_view(create=creates(s.EventSerializer, s.EventCreateSerializer))
-class Events(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class Events(ListsOfClubs, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
     """The events of the person's clubs."""
 
     queryset = Event.objects.select_related("club").order_by("-id")
@@ -125,7 +125,7 @@ class Events(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
 
 
 @extend_schema_view(create=creates(s.EventClassSerializer, s.EventClassCreateSerializer))
-class EventClasses(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class EventClasses(ListsOfClubs, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
     """Classes run at events, with the rules that the event froze."""
 
     queryset = EventClass.objects.select_related("race_class", "event__club").order_by("-id")
@@ -145,7 +145,13 @@ class EventClasses(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelM
 
 
 @extend_schema_view(create=creates(s.EntrySerializer, s.EntryCreateSerializer))
-class Entries(NotesReaderOfOne, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class Entries(
+    ListsOfTeamsAndDesks,
+    NotesReaderOfOne,
+    CreateOnceMixin,
+    mixins.ListModelMixin,
+    mixins.RetrieveModelMixin,
+):
     """Entries: a team's own, and for officials and stewards those of their club's events."""
 
     queryset = Entry.objects.select_related("event__club", "event_class__race_class").order_by(

@@ -22,6 +22,7 @@ from events.models import Rule, RuleSet, ScaleSet
 from events.queries.rule_changes import changes_since, chosen_earlier, earlier_versions
 from events.queries.rule_sets import kinds_by_title
 from events.rules import RuleKind
+from teams.api.base import ListsOfClubs
 from teams.models import Club
 
 SINCE = OpenApiParameter("since", OpenApiTypes.INT, description="An earlier version's number.")
@@ -29,7 +30,7 @@ NOTHING_BEFORE: dict[str, Any] = {"earlier": None, "rules": [], "decision": None
 
 
 @extend_schema_view(create=creates(s.RuleSetSerializer, s.RuleSetCreateSerializer))
-class RuleSets(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class RuleSets(ListsOfClubs, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
     """Versions of classes' rules: drafted, filled, published for a date, retired."""
 
     queryset = RuleSet.objects.select_related("club").prefetch_related("rules").order_by("-id")
@@ -77,7 +78,7 @@ class RuleSets(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
 
 
 @extend_schema_view(create=creates(s.RuleSerializer, s.RuleCreateSerializer))
-class Rules(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class Rules(ListsOfClubs, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
     """The rules of the versions; `DELETE` takes one out of a draft."""
 
     queryset = Rule.objects.select_related("rule_set__club").order_by("-id")
@@ -132,7 +133,9 @@ def _declared(kind: type[RuleKind]) -> dict[str, Any]:
 
 
 @extend_schema_view(create=creates(s.ScaleSetSerializer, s.ScaleSetCreateSerializer))
-class ScaleSets(PostInClubUnits, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class ScaleSets(
+    ListsOfClubs, PostInClubUnits, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
+):
     """What the club weighs with."""
 
     queryset = ScaleSet.objects.select_related("club").order_by("-id")

@@ -17,6 +17,7 @@ from events.api.serializers import row
 from events.models import ScaleCheck, ScaleSet
 from events.queries.scales import FOUR
 from events.rules.corrections import WHOLE
+from teams.api.base import ListsOfClubs
 from teams.models import Club
 
 
@@ -79,7 +80,7 @@ class ScaleCheckCreateSerializer(CreateOnceSerializer):
 
 @extend_schema_view(create=creates(ScaleCheckSerializer, ScaleCheckCreateSerializer))
 class ScaleChecks(
-    PostInClubUnits, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
+    ListsOfClubs, PostInClubUnits, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
 ):
     """Checks of the club's scales with reference masses."""
 

@@ -17,14 +17,19 @@ from events.actions.weighing import weigh
 from events.api import tech_serializers as s
 from events.api.base import PostInClubUnits
 from events.models import BallastCheck, BallastPhoto, Entry, Finding, TechReading, Void, WeighIn
-from teams.api.base import NotesReaders
+from teams.api.base import ListsOfTeamsAndDesks, NotesReaders
 from teams.models import Club
 
 ENTRIES = Entry.objects.select_related("club")
 
 
 class OfEntry(
-    NotesReaders, PostInClubUnits, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
+    ListsOfTeamsAndDesks,
+    NotesReaders,
+    PostInClubUnits,
+    CreateOnceMixin,
+    mixins.ListModelMixin,
+    mixins.RetrieveModelMixin,
 ):
     """Records of an entry; officials add, the team, its coaches and stewards read."""
 
@@ -104,7 +109,7 @@ class Voids(OfEntry):
         return void_ballast_check(by=by, void_id=row_id, **given)
 
 
-class Findings(NotesReaders, ReadOnlyModelViewSet[Finding]):
+class Findings(ListsOfTeamsAndDesks, NotesReaders, ReadOnlyModelViewSet[Finding]):
     """Findings; of an entry those of the newest batch stand."""
 
     queryset = Finding.objects.order_by("-id")

@@ -1,7 +1,7 @@
 from django.db import models
 from django.db.models import Q
 
-from clubsetup.access.models import Row, User
+from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import (
     RowSecurity,
     SameParent,
@@ -22,7 +22,7 @@ class Draw(Row):
     """
 
     event = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="draws")
-    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+")
+    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+", db_index=False)
     # Empty: among all classes.
     event_class = models.ForeignKey(
         EventClass, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
@@ -35,8 +35,11 @@ class Draw(Row):
     candidates = models.JSONField(help_text="In the order of the start list.")
     drawn = models.JSONField(help_text="In the order of the draw.")
 
+    objects = RowQuerySet["Draw"].as_manager()
+
     class Meta:
         ordering = ["-created_at"]
+        indexes = [models.Index(fields=["club", "id"], name="draw_of_club")]
         constraints = [
             # Drawn again until it suits would be no draw.
             models.UniqueConstraint(fields=["event", "seed"], name="draw_seed_once_an_event"),

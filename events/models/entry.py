@@ -5,7 +5,7 @@ from django.db.models import Q
 from django.db.models.functions import Upper
 
 from cars.models import Car
-from clubsetup.access.models import Row, User
+from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import (
     RowSecurity,
     SameParent,
@@ -35,7 +35,7 @@ BY_HAND = all_of(
 )
 
 
-class EntryQuerySet(models.QuerySet["Entry"]):
+class EntryQuerySet(RowQuerySet["Entry"]):
     """Cars entered, and some of them withdrawn."""
 
     def current(self) -> Self:
@@ -58,9 +58,9 @@ class Entry(Row):
     """
 
     event = models.ForeignKey(Event, on_delete=models.PROTECT, related_name="entries")
-    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+")
+    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+", db_index=False)
     event_class = models.ForeignKey(EventClass, on_delete=models.PROTECT, related_name="entries")
-    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="entries")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="entries", db_index=False)
     car = models.ForeignKey(Car, on_delete=models.PROTECT, related_name="entries")
     driver = models.ForeignKey(
         Driver, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
@@ -80,6 +80,10 @@ class Entry(Row):
     class Meta:
         ordering = ["number"]
         verbose_name_plural = "entries"
+        indexes = [
+            models.Index(fields=["team", "id"], name="entry_of_team"),
+            models.Index(fields=["club", "id"], name="entry_of_club"),
+        ]
         constraints = [
             models.UniqueConstraint(
                 fields=["event_class", "number"],

@@ -5,7 +5,7 @@ from typing import Any, Self, TypeVar
 from django.db import models
 from django.db.models import Q
 
-from clubsetup.access.models import Row, User
+from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import (
     RowSecurity,
     SameParent,
@@ -22,7 +22,7 @@ from teams.models import Club, Team
 M = TypeVar("M", bound=models.Model)
 
 
-class VoidableRows(models.QuerySet[M]):
+class VoidableRows(RowQuerySet[M]):
     """Records that stay as they are; some of them a `Void` has taken out of force."""
 
     def current(self) -> Self:
@@ -60,11 +60,15 @@ class OfficialRecord(Row):
     """What every official record carries. `device_at`: the device's clock, if made off line."""
 
     entry = models.ForeignKey(Entry, on_delete=models.PROTECT, related_name="%(class)ss")
-    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+")
-    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
+    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+", db_index=False)
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+", db_index=False)
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     device_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         abstract = True
         ordering = ["created_at"]
+        indexes = [
+            models.Index(fields=["team", "id"], name="%(class)s_of_team"),
+            models.Index(fields=["club", "id"], name="%(class)s_of_club"),
+        ]

@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import F, Func, Q, Value
 from django.db.models.lookups import LessThanOrEqual
 
+from clubsetup.access.models import RowQuerySet
 from clubsetup.access.row_security import SameParent
 from events.models.official import OfficialRecord, official_record
 from events.models.tech import BallastCheck
@@ -22,7 +23,7 @@ def _at_most(column: str, most: int) -> Any:
     return LessThanOrEqual(size, most)
 
 
-class PhotoQuerySet(models.QuerySet["BallastPhoto"]):
+class PhotoQuerySet(RowQuerySet["BallastPhoto"]):
     """Photos; what only lists them leaves the pictures where they are."""
 
     def listed(self) -> "PhotoQuerySet":

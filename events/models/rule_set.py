@@ -3,7 +3,7 @@ from collections.abc import Sequence
 from django.db import models
 from django.db.models import Q
 
-from clubsetup.access.models import Row, User
+from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import RowSecurity, SameParent, in_clubs
 from teams.models import Club, RaceClass
 
@@ -36,7 +36,7 @@ class RuleSet(Row):
         READING = "reading", "The reading decides"
         GUARDED = "guarded", "With a guard band"
 
-    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+")
+    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+", db_index=False)
     race_class = models.ForeignKey(RaceClass, on_delete=models.PROTECT, related_name="rule_sets")
     version = models.PositiveIntegerField()
     valid_from = models.DateField()
@@ -47,8 +47,11 @@ class RuleSet(Row):
         User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
 
+    objects = RowQuerySet["RuleSet"].as_manager()
+
     class Meta:
         ordering = ["race_class__name", "-version"]
+        indexes = [models.Index(fields=["club", "id"], name="rule_set_of_club")]
         constraints = [
             models.UniqueConstraint(fields=["race_class", "version"], name="rule_set_version_once"),
             models.CheckConstraint(
@@ -86,13 +89,16 @@ class Rule(Row):
     """One declared rule: a kind from events/rules and its parameters."""
 
     rule_set = models.ForeignKey(RuleSet, on_delete=models.CASCADE, related_name="rules")
-    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+")
+    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+", db_index=False)
     order = models.PositiveSmallIntegerField()
     kind = models.SlugField(max_length=40)
     parameters = models.JSONField()
 
+    objects = RowQuerySet["Rule"].as_manager()
+
     class Meta:
         ordering = ["order"]
+        indexes = [models.Index(fields=["club", "id"], name="rule_of_club")]
         constraints = [
             models.UniqueConstraint(fields=["rule_set", "order"], name="rule_order_once"),
             SameParent(

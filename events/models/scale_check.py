@@ -1,6 +1,6 @@
 from django.db import models
 
-from clubsetup.access.models import Row, User
+from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import (
     RowSecurity,
     SameParent,
@@ -23,7 +23,7 @@ class ScaleCheck(Row):
     """
 
     scale_set = models.ForeignKey(ScaleSet, on_delete=models.PROTECT, related_name="checks")
-    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+")
+    club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+", db_index=False)
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     device_at = models.DateTimeField(null=True, blank=True)
     # The step of one display then: the set's may be written anew.
@@ -36,9 +36,12 @@ class ScaleCheck(Row):
     loads = models.JSONField()
     passed = models.BooleanField()
 
+    objects = RowQuerySet["ScaleCheck"].as_manager()
+
     class Meta:
         ordering = ["-created_at"]
         indexes = [
+            models.Index(fields=["club", "id"], name="scale_check_of_club"),
             models.Index(fields=["scale_set", "-created_at"], name="scale_check_newest"),
         ]
         constraints = [

@@ -1,6 +1,6 @@
 from django.db import models
 
-from clubsetup.access.models import Row
+from clubsetup.access.models import Row, RowQuerySet
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.model_fields import QuantityField
@@ -21,6 +21,8 @@ class ScaleSet(Row):
     division_typed = models.CharField(max_length=40)
     # Weights count with the corrections of the day's check; otherwise these stand beside them.
     apply_corrections = models.BooleanField(default=False)
+
+    objects = RowQuerySet["ScaleSet"].as_manager()
 
     class Meta:
         ordering = ["name"]

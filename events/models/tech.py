@@ -5,6 +5,7 @@ from django.db.models import Q
 
 from cars.models import BallastPiece, Measure, Spot
 from clubsetup.access.ids import new_id
+from clubsetup.access.models import RowQuerySet
 from clubsetup.access.row_security import SameParent
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
@@ -143,6 +144,8 @@ class BallastCheck(OfficialRecord):
     place = models.CharField(max_length=60, blank=True)
     fixed = models.BooleanField()
 
+    objects = RowQuerySet["BallastCheck"].as_manager()
+
     class Meta(OfficialRecord.Meta):
         constraints = [
             models.CheckConstraint(
@@ -195,6 +198,8 @@ class TechReading(OfficialRecord):
     # What the writing or the measure's tool resolves; with it stands the uncertainty.
     resolution = QuantityField(kind=Kind.LENGTH, limits=bounds.LENGTH_ON_A_CAR)
 
+    objects = RowQuerySet["TechReading"].as_manager()
+
     class Meta(OfficialRecord.Meta):
         constraints = [
             models.CheckConstraint(condition=Q(value__gt=0), name="tech_reading_positive"),
@@ -228,6 +233,8 @@ class Finding(OfficialRecord):
     # Value, limit, margin, uncertainty and probability, canonical; and the records they rest on.
     evidence = models.JSONField(default=dict)
 
+    objects = RowQuerySet["Finding"].as_manager()
+
     class Meta(OfficialRecord.Meta):
         ordering = ["batch", "rule__order"]
         constraints = [
@@ -257,6 +264,8 @@ class Void(OfficialRecord):
         TechReading, on_delete=models.PROTECT, null=True, blank=True, related_name="void"
     )
     reason = models.CharField(max_length=200)
+
+    objects = RowQuerySet["Void"].as_manager()
 
     class Meta(OfficialRecord.Meta):
         constraints = [

@@ -2,10 +2,12 @@
 
 from typing import Any
 
+from django.db.models import QuerySet
+
 from clubsetup.access.api.me import asking
 from clubsetup.access.models import User
 from teams.queries.reads import note_reader, note_readers
-from teams.queries.roles import roles_of
+from teams.queries.roles import Roles, roles_of
 
 
 class ByPerson:
@@ -24,6 +26,53 @@ class ByPerson:
         if isinstance(getattr(self.request, "user", None), User):
             context["roles"] = roles_of(self.by)
         return context
+
+
+class ListsOwnRows:
+    """A list that asks for the rows of the viewer's own teams or clubs.
+
+    Row security shows the same rows without it, but looks for them among those of all clubs.
+    """
+
+    request: Any
+    action: str
+
+    def own_rows(self, rows: Any, roles: Roles) -> Any:
+        """All rows that the policy shows somebody with these roles, or more; never fewer."""
+        raise NotImplementedError
+
+    def get_queryset(self) -> QuerySet[Any]:
+        """A list's own rows; one row is found by its id (and nobody lists while the schema is
+        made)."""
+        rows: QuerySet[Any] = super().get_queryset()  # type: ignore[misc]
+        if self.action != "list" or not isinstance(getattr(self.request, "user", None), User):
+            return rows
+        own: QuerySet[Any] = self.own_rows(rows, roles_of(asking(self.request)))
+        return own
+
+
+class ListsOfTeams(ListsOwnRows):
+    """What a team's members and its coaches read."""
+
+    def own_rows(self, rows: Any, roles: Roles) -> Any:
+        """Of the teams they may read."""
+        return rows.of_teams(roles.readable_teams)
+
+
+class ListsOfClubs(ListsOwnRows):
+    """What everybody in a club reads."""
+
+    def own_rows(self, rows: Any, roles: Roles) -> Any:
+        """Of the clubs they are in."""
+        return rows.of_clubs(roles.member_clubs)
+
+
+class ListsOfTeamsAndDesks(ListsOwnRows):
+    """What a team reads of itself, and a club's officials and stewards of everybody."""
+
+    def own_rows(self, rows: Any, roles: Roles) -> Any:
+        """Of the teams they may read, and of the clubs at whose desk they may stand."""
+        return rows.of_teams_or_clubs(roles.readable_teams, roles.desk_clubs)
 
 
 class NotesReaderOfOne(ByPerson):

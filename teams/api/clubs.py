@@ -3,6 +3,7 @@
 from typing import Any
 from uuid import UUID
 
+from django.db.models import Q
 from django.urls import reverse
 from drf_spectacular.utils import extend_schema, extend_schema_view
 from rest_framework import mixins, status
@@ -14,15 +15,22 @@ from rest_framework.viewsets import GenericViewSet
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from teams.actions import clubs, invitations, places
 from teams.api import serializers as s
-from teams.api.base import ByPerson
+from teams.api.base import ByPerson, ListsOfClubs, ListsOwnRows
 from teams.models import Club, ClubMember, Invitation, RaceClass, Track
+from teams.queries.roles import Roles
 
 
-class Clubs(ByPerson, mixins.ListModelMixin, mixins.RetrieveModelMixin, GenericViewSet[Club]):
+class Clubs(
+    ListsOwnRows, ByPerson, mixins.ListModelMixin, mixins.RetrieveModelMixin, GenericViewSet[Club]
+):
     """The clubs of the person asking."""
 
     queryset = Club.objects.order_by("-id")
     serializer_class = s.ClubSerializer
+
+    def own_rows(self, rows: Any, roles: Roles) -> Any:
+        """Those they are in, and those they founded."""
+        return rows.filter(Q(pk__in=roles.member_clubs) | Q(founder=self.by))
 
     @extend_schema(request=s.ClubSerializer(partial=True))
     def partial_update(self, request: Request, *_: Any, **__: Any) -> Response:
@@ -46,7 +54,11 @@ class Clubs(ByPerson, mixins.ListModelMixin, mixins.RetrieveModelMixin, GenericV
 
 
 class ClubMembers(
-    ByPerson, mixins.ListModelMixin, mixins.RetrieveModelMixin, GenericViewSet[ClubMember]
+    ListsOfClubs,
+    ByPerson,
+    mixins.ListModelMixin,
+    mixins.RetrieveModelMixin,
+    GenericViewSet[ClubMember],
 ):
     """Who is in the club. They come by invitation; `DELETE` takes the role away."""
 
@@ -62,13 +74,19 @@ class ClubMembers(
 
 
 @extend_schema_view(create=creates(s.InvitationMadeSerializer, s.InvitationCreateSerializer))
-class Invitations(ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class Invitations(
+    ListsOwnRows, ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
+):
     """Invitations by link, for those who may invite."""
 
     queryset = Invitation.objects.select_related("club", "team").order_by("-id")
     serializer_class = s.InvitationSerializer
     create_serializer_class = s.InvitationCreateSerializer
     filterset_fields = ("club", "team", "role")
+
+    def own_rows(self, rows: Any, roles: Roles) -> Any:
+        """Of the teams whose chiefs they are, and of the clubs whose stewards they are."""
+        return rows.of_teams_or_clubs(roles.chief_teams, roles.steward_clubs)
 
     def make(self, *, row_id: UUID, **given: Any) -> Invitation:
         """Makes the invitation and keeps its link for the answer."""
@@ -102,7 +120,9 @@ class Invitations(ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.Retri
 
 
 @extend_schema_view(create=creates(s.TrackSerializer, s.TrackCreateSerializer))
-class Tracks(ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class Tracks(
+    ListsOfClubs, ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
+):
     """The tracks of the person's clubs."""
 
     queryset = Track.objects.select_related("club").order_by("-id")
@@ -125,7 +145,9 @@ class Tracks(ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveMo
 
 
 @extend_schema_view(create=creates(s.RaceClassSerializer, s.RaceClassCreateSerializer))
-class RaceClasses(ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class RaceClasses(
+    ListsOfClubs, ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
+):
     """The classes of the person's clubs."""
 
     queryset = RaceClass.objects.order_by("-id")

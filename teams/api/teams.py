@@ -16,12 +16,15 @@ from clubsetup.access.reauthentication import check_still_you
 from teams.actions import drivers, teams
 from teams.actions.erasing import erase_driver
 from teams.api import serializers as s
-from teams.api.base import ByPerson, NotesReaders
+from teams.api.base import ByPerson, ListsOfClubs, ListsOfTeams, ListsOwnRows, NotesReaders
 from teams.models import CoachLink, Driver, DriverBirth, DriverWeight, Team, TeamMember
+from teams.queries.roles import Roles
 
 
 @extend_schema_view(create=creates(s.TeamSerializer, s.TeamCreateSerializer))
-class Teams(ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class Teams(
+    ListsOfClubs, ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
+):
     """The teams of the person's clubs; what is inside a team is its own."""
 
     queryset = Team.objects.order_by("-id")
@@ -35,13 +38,21 @@ class Teams(ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveMod
 
 
 class TeamMembers(
-    ByPerson, mixins.ListModelMixin, mixins.RetrieveModelMixin, GenericViewSet[TeamMember]
+    ListsOwnRows,
+    ByPerson,
+    mixins.ListModelMixin,
+    mixins.RetrieveModelMixin,
+    GenericViewSet[TeamMember],
 ):
     """Who is in the teams. They come by invitation."""
 
     queryset = TeamMember.objects.select_related("user", "team").order_by("-id")
     serializer_class = s.TeamMemberSerializer
     filterset_fields = ("team", "role", "user")
+
+    def own_rows(self, rows: Any, roles: Roles) -> Any:
+        """Of the teams they may read, and of the clubs whose stewards they are."""
+        return rows.of_teams_or_clubs(roles.readable_teams, roles.steward_clubs)
 
     @extend_schema(request=s.TeamMemberSerializer(partial=True))
     def partial_update(self, request: Request, *_: Any, **__: Any) -> Response:
@@ -61,13 +72,21 @@ class TeamMembers(
 
 
 @extend_schema_view(create=creates(s.CoachLinkSerializer, s.CoachLinkCreateSerializer))
-class CoachLinks(ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class CoachLinks(
+    ListsOwnRows, ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
+):
     """Which coaches see which teams."""
 
     queryset = CoachLink.objects.select_related("team__club", "coach").order_by("-id")
     serializer_class = s.CoachLinkSerializer
     create_serializer_class = s.CoachLinkCreateSerializer
     filterset_fields = ("team", "coach")
+
+    def own_rows(self, rows: Any, roles: Roles) -> Any:
+        """Of their own teams and the clubs whose stewards they are, and links to themselves, which
+        stay when they are no coach of the club any longer."""
+        own = rows.of_teams_or_clubs(roles.teams, roles.steward_clubs)
+        return own | rows.filter(coach=self.by)
 
     def make(self, *, row_id: UUID, **given: Any) -> CoachLink:
         """Lets the coach in."""
@@ -92,7 +111,9 @@ class CoachLinks(ByPerson, CreateOnceMixin, mixins.ListModelMixin, mixins.Retrie
 
 
 @extend_schema_view(create=creates(s.DriverSerializer, s.DriverCreateSerializer))
-class Drivers(NotesReaders, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class Drivers(
+    ListsOfTeams, NotesReaders, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
+):
     """Drivers by their names on the lap board."""
 
     queryset = Driver.objects.select_related("team").order_by("-id")
@@ -143,7 +164,7 @@ class Drivers(NotesReaders, CreateOnceMixin, mixins.ListModelMixin, mixins.Retri
 
 @extend_schema_view(create=creates(s.DriverWeightSerializer, s.DriverWeightCreateSerializer))
 class DriverWeights(
-    NotesReaders, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
+    ListsOfTeams, NotesReaders, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
 ):
     """Drivers' weight logs, for the crew and the team's coach."""
 

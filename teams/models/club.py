@@ -2,7 +2,7 @@ from zoneinfo import ZoneInfo
 
 from django.db import models
 
-from clubsetup.access.models import Row, User
+from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import RowSecurity, any_of, in_clubs, viewer_is
 from clubsetup.quantities.units import Units
 from clubsetup.site.service_clock import check_zone, service_zone_name
@@ -74,6 +74,8 @@ class ClubMember(Row):
     club = models.ForeignKey(Club, on_delete=models.CASCADE, related_name="members")
     user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="club_roles")
     role = models.CharField(max_length=10, choices=ClubRole.choices)
+
+    objects = RowQuerySet["ClubMember"].as_manager()
 
     class Meta:
         constraints = [

@@ -1,7 +1,7 @@
 from django.db import models
 from django.db.models import Q
 
-from clubsetup.access.models import Row
+from clubsetup.access.models import Row, RowQuerySet
 from clubsetup.access.row_security import RowSecurity, SameParent, in_teams
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
@@ -12,13 +12,16 @@ from teams.models.team import Team
 class Driver(Row):
     """A child who drives. A display name, and nothing else on this row."""
 
-    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="drivers")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="drivers", db_index=False)
     display_name = models.CharField(
         max_length=40, help_text="First name or nickname, as on the lap board."
     )
 
+    objects = RowQuerySet["Driver"].as_manager()
+
     class Meta:
         ordering = ["display_name"]
+        indexes = [models.Index(fields=["team", "id"], name="driver_of_team")]
         constraints = [
             models.UniqueConstraint(
                 fields=["team", "display_name"], name="driver_name_once_a_team"
@@ -66,13 +69,16 @@ class DriverWeight(Row):
     """One line of a driver's weight log, dressed to race."""
 
     driver = models.ForeignKey(Driver, on_delete=models.CASCADE, related_name="weights")
-    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+", db_index=False)
     weighed_on = models.DateField()
     mass = QuantityField(kind=Kind.MASS, limits=bounds.DRIVER)
     mass_typed = models.CharField(max_length=40)
 
+    objects = RowQuerySet["DriverWeight"].as_manager()
+
     class Meta:
         ordering = ["-weighed_on"]
+        indexes = [models.Index(fields=["team", "id"], name="driver_weight_of_team")]
         constraints = [
             models.CheckConstraint(condition=Q(mass__gt=0), name="driver_weight_positive"),
             SameParent(

@@ -2,7 +2,7 @@ from django.db import models
 from django.db.models import Q
 
 from clubsetup.access.digests import digest
-from clubsetup.access.models import Row, User
+from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import (
     RowSecurity,
     SameParent,
@@ -33,6 +33,8 @@ class Invitation(Row):
         User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
     withdrawn_at = models.DateTimeField(null=True, blank=True)
+
+    objects = RowQuerySet["Invitation"].as_manager()
 
     class Meta:
         ordering = ["-created_at"]

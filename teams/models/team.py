@@ -1,6 +1,6 @@
 from django.db import models
 
-from clubsetup.access.models import Row, User
+from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import (
     RowSecurity,
     SameParent,
@@ -17,6 +17,8 @@ class Team(Row):
 
     club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="teams")
     name = models.CharField(max_length=80)
+
+    objects = RowQuerySet["Team"].as_manager()
 
     class Meta:
         ordering = ["name"]
@@ -54,6 +56,8 @@ class TeamMember(Row):
     user = models.ForeignKey(User, on_delete=models.CASCADE, related_name="team_roles")
     role = models.CharField(max_length=10, choices=TeamRole.choices)
 
+    objects = RowQuerySet["TeamMember"].as_manager()
+
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["team", "user"], name="team_member_once"),
@@ -89,6 +93,8 @@ class CoachLink(Row):
     coach = models.ForeignKey(User, on_delete=models.CASCADE, related_name="coach_links")
     may_write = models.BooleanField(default=False, help_text="Let the coach take readings too.")
     may_see_codes = models.BooleanField(default=False, help_text="Show the coach your part codes.")
+
+    objects = RowQuerySet["CoachLink"].as_manager()
 
     class Meta:
         constraints = [

@@ -1,6 +1,6 @@
 from django.db import models
 
-from clubsetup.access.models import Row
+from clubsetup.access.models import Row, RowQuerySet
 from clubsetup.access.row_security import RowSecurity, in_clubs
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
@@ -29,6 +29,8 @@ class Track(Row):
     # As typed: {"lap_length": "1/20 mi", ...}; empty for what was kept before texts were.
     typed = models.JSONField(default=dict)
 
+    objects = RowQuerySet["Track"].as_manager()
+
     class Meta:
         ordering = ["name"]
         constraints = [
@@ -56,6 +58,8 @@ class RaceClass(Row):
 
     club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="race_classes")
     name = models.CharField(max_length=60)
+
+    objects = RowQuerySet["RaceClass"].as_manager()
 
     class Meta:
         ordering = ["name"]

@@ -62,7 +62,7 @@ def coaches_to_link(team: Team) -> QuerySet[User]:
 
 def club_teams(user: User, club: Club) -> QuerySet[Team]:
     """The club's teams by name; `led` says whether a team has a chief, where the viewer may see."""
-    teams = club.teams.all()
+    teams: QuerySet[Team] = club.teams.all()
     if roles_of(user).is_steward(club.pk):
         chiefs = TeamMember.objects.filter(team_id=OuterRef("pk"), role=TeamRole.CHIEF)
         teams = teams.annotate(led=Exists(chiefs))

@@ -42,6 +42,34 @@ class Roles:
     zones: frozenset[str]  # of the clubs and of the teams' clubs
     # Clubs that ask for a second factor, in which roles rest for want of one.
     resting: frozenset[UUID] = frozenset()
+    team_clubs: frozenset[UUID] = frozenset()  # at which the person's own teams are at home
+
+    @property
+    def readable_teams(self) -> frozenset[UUID]:
+        """Teams whose sheets they may read: their own, and those that let them in as a coach."""
+        return frozenset((*self.teams, *self.coached))
+
+    @property
+    def member_clubs(self) -> frozenset[UUID]:
+        """Clubs they are in, themselves or with a team."""
+        return self.team_clubs.union(self.clubs)
+
+    @property
+    def chief_teams(self) -> frozenset[UUID]:
+        return frozenset(filter(self.is_chief, self.teams))
+
+    @property
+    def steward_clubs(self) -> frozenset[UUID]:
+        return frozenset(filter(self.is_steward, self.clubs))
+
+    @property
+    def official_clubs(self) -> frozenset[UUID]:
+        return frozenset(filter(self.is_official, self.clubs))
+
+    @property
+    def desk_clubs(self) -> frozenset[UUID]:
+        """Clubs at whose desk they may stand: as official or steward."""
+        return self.steward_clubs.union(self.official_clubs)
 
     def is_steward(self, club_id: UUID) -> bool:
         return ClubRole.STEWARD in self.clubs.get(club_id, ())
@@ -101,6 +129,7 @@ def roles_of(user: User) -> Roles:
         },
         zones=frozenset(zone for what, *_more, zone in rows if zone and what != "link"),
         resting=frozenset(club_id for _, club_id, *_more, rests, _zone in rows if rests),
+        team_clubs=frozenset(club_id for what, club_id, *_more in rows if what == "team"),
     )
     user._roles = roles  # type: ignore[attr-defined]
     return roles

@@ -23,10 +23,11 @@ from cars.models import OwnTarget
 from cars.permissions import check_can_keep_baseline
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.api.me import asking
+from teams.api.base import ListsOfTeams
 
 
 @extend_schema_view(create=creates(s.OwnTargetSerializer, s.OwnTargetCreateSerializer))
-class OwnTargets(CreateOnceMixin, Listed):
+class OwnTargets(ListsOfTeams, CreateOnceMixin, Listed):
     """Teams' own targets, third after the maker's and the club's; the club does not see them."""
 
     queryset = OwnTarget.objects.select_related("measure").order_by("-id")

@@ -17,10 +17,11 @@ from cars.models import BallastMount, Baseline, Chassis, Measure
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.errors import Invalid
 from clubsetup.access.idempotency import create_once
+from teams.api.base import ListsOfClubs
 
 
 @extend_schema_view(create=creates(s.ChassisSerializer, s.ChassisCreateSerializer))
-class ChassisViews(CreateOnceMixin, Listed):
+class ChassisViews(ListsOfClubs, CreateOnceMixin, Listed):
     """The chassis of the person's clubs."""
 
     queryset = Chassis.objects.select_related("club").order_by("-id")
@@ -43,7 +44,7 @@ class ChassisViews(CreateOnceMixin, Listed):
 
 
 @extend_schema_view(create=creates(s.MountSerializer, s.MountCreateSerializer))
-class Mounts(InClubUnits, Listed):
+class Mounts(ListsOfClubs, InClubUnits, Listed):
     """Places for ballast."""
 
     queryset = BallastMount.objects.order_by("-id")
@@ -61,7 +62,7 @@ BOX = [OpenApiParameter(name, str, required=True) for name in ("measure", "spot"
 
 
 @extend_schema_view(create=creates(s.BaselineSerializer, s.BaselineCreateSerializer))
-class Baselines(CreateOnceMixin, Listed):
+class Baselines(ListsOfClubs, CreateOnceMixin, Listed):
     """Baselines: drafts for stewards, the others for every member."""
 
     queryset = Baseline.objects.select_related("chassis__club", "club").order_by("-id")

@@ -21,11 +21,12 @@ from cars.sheets.api.ballast_serializers import (
 )
 from cars.sheets.api.part_serializers import PartCodeSerializer, PartSerializer
 from clubsetup.access.api.creating import CreateOnceMixin, creates
-from teams.api.base import NotesReaderOfOne
+from teams.api.base import ListsOfTeams, ListsOwnRows, NotesReaderOfOne
+from teams.queries.roles import Roles
 
 
 @extend_schema_view(create=creates(CarSerializer, s.CarCreateSerializer))
-class Cars(NotesReaderOfOne, CreateOnceMixin, Listed):
+class Cars(ListsOfTeams, NotesReaderOfOne, CreateOnceMixin, Listed):
     """The cars of one's teams and of those one coaches."""
 
     queryset = Car.objects.select_related("team__club", "chassis").order_by("-id")
@@ -48,7 +49,7 @@ class Cars(NotesReaderOfOne, CreateOnceMixin, Listed):
 
 
 @extend_schema_view(create=creates(PartSerializer, s.PartCreateSerializer))
-class Parts(InClubUnits, Listed):
+class Parts(ListsOfTeams, InClubUnits, Listed):
     """Springs, dampers and tyres, for those who may see the team's codes."""
 
     queryset = Part.objects.select_related("code", "team").order_by("-id")
@@ -72,13 +73,18 @@ class Parts(InClubUnits, Listed):
 
 
 @extend_schema_view(create=creates(PieceSerializer, PieceCreateSerializer))
-class BallastPieces(InClubUnits, Listed):
+class BallastPieces(ListsOwnRows, InClubUnits, Listed):
     """Ballast pieces; officials see those of cars entered at their club's events."""
 
     queryset = BallastPiece.objects.select_related("team").order_by("-id")
     serializer_class = PieceSerializer
     create_serializer_class = PieceCreateSerializer
     filterset_fields = ("team", "car")
+
+    def own_rows(self, rows: Any, roles: Roles) -> Any:
+        """Of the teams they may read. An official sees pieces of whichever team's car is entered,
+        which no team or club of theirs can say."""
+        return rows if roles.official_clubs else rows.of_teams(roles.readable_teams)
 
     def make(self, *, row_id: UUID, **given: Any) -> BallastPiece:
         """Adds the piece."""

@@ -30,7 +30,7 @@ from cars.plans.queries.turns import TurnTable, predict_turns, turn_plans, turn_
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.api.me import asking
 from clubsetup.access.errors import Invalid, WrongState
-from teams.api.base import NotesReaders
+from teams.api.base import ListsOfTeams, NotesReaders
 
 TARGETS = [
     OpenApiParameter(
@@ -151,7 +151,7 @@ class SheetWhatIf(APIView):
 
 
 @extend_schema_view(create=creates(s.PlanSerializer, s.PlanAcceptSerializer))
-class Plans(NotesReaders, CreateOnceMixin, Listed):
+class Plans(ListsOfTeams, NotesReaders, CreateOnceMixin, Listed):
     """Accepted turn plans. Accepting notes the changes; no reading is written."""
 
     queryset = Plan.objects.order_by("-id")
@@ -225,7 +225,7 @@ class CarCalibration(APIView):
 @extend_schema_view(
     create=creates(s.CalibrationResetSerializer, s.CalibrationResetCreateSerializer)
 )
-class CalibrationResets(CreateOnceMixin, Listed):
+class CalibrationResets(ListsOfTeams, CreateOnceMixin, Listed):
     """When and why what cars had taught was forgotten."""
 
     queryset = CalibrationReset.objects.order_by("-id")

@@ -17,11 +17,11 @@ from cars.sheets.api import serializers as s
 from cars.sheets.api.box_entries import entries_of, seen_of
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.idempotency import create_once
-from teams.api.base import NotesReaders
+from teams.api.base import ListsOfTeams, NotesReaders
 
 
 @extend_schema_view(create=creates(s.SheetSerializer, s.SheetCreateSerializer))
-class Sheets(NotesReaders, InClubUnits, Listed):
+class Sheets(ListsOfTeams, NotesReaders, InClubUnits, Listed):
     """Sheets of one's cars and of those one coaches."""
 
     queryset = Sheet.objects.select_related("team__club", "car__chassis").order_by("-id")
@@ -111,7 +111,7 @@ def _body(request: Request) -> Any:
         return {}
 
 
-class Readings(NotesReaders, Listed):
+class Readings(ListsOfTeams, NotesReaders, Listed):
     """All readings ever taken, the replaced ones too. Taken under their sheet."""
 
     queryset = Reading.objects.select_related("measure").order_by("-id")
@@ -126,7 +126,7 @@ class Readings(NotesReaders, Listed):
 
 
 @extend_schema_view(create=creates(s.ChangeSerializer, s.ChangeCreateSerializer))
-class Changes(NotesReaders, CreateOnceMixin, Listed):
+class Changes(ListsOfTeams, NotesReaders, CreateOnceMixin, Listed):
     """What was turned, moved or swapped."""
 
     queryset = Change.objects.order_by("-id")
@@ -140,7 +140,7 @@ class Changes(NotesReaders, CreateOnceMixin, Listed):
 
 
 @extend_schema_view(create=creates(s.CommentSerializer, s.CommentCreateSerializer))
-class Comments(NotesReaders, CreateOnceMixin, Listed):
+class Comments(ListsOfTeams, NotesReaders, CreateOnceMixin, Listed):
     """Remarks on sheets."""
 
     queryset = Comment.objects.order_by("-id")

@@ -4,7 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import Count, Exists, OuterRef, Q, QuerySet
+from django.db.models import Count, Exists, OuterRef, QuerySet, Subquery
+from django.db.models.functions import Coalesce
 
 from cars.figures.formatting import format_change
 from cars.models import Car, Comment, Reading, Sheet
@@ -38,15 +39,19 @@ def sheets_of(cars: Iterable[Car]) -> QuerySet[Sheet]:
 
     `has_twin`: another of its kind is of the same day, so that the time must tell them apart.
     """
-    read = Q(readings__replaced_at__isnull=True, readings__carried_from__isnull=True)
-    standing = Count("readings", filter=read)
     return (
         Sheet.objects.current()
         .filter(car__in=cars)
         .select_related("track", "driver")
-        .annotate(taken=standing, has_twin=Exists(_twins()))
+        .annotate(taken=Coalesce(Subquery(_taken()), 0), has_twin=Exists(_twins()))
         .order_by("-made_on", "-created_at")
     )
+
+
+def _taken() -> QuerySet[Reading, int]:
+    # Counted sheet by sheet, and so for those of one page alone: a join would be of all readings.
+    read = Reading.objects.current().filter(sheet=OuterRef("pk"), carried_from__isnull=True)
+    return read.order_by().values("sheet").values_list(Count("pk"))
 
 
 def _twins() -> QuerySet[Sheet]:

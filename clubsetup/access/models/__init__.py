@@ -1,4 +1,4 @@
-from clubsetup.access.models.base import Row
+from clubsetup.access.models.base import Row, RowQuerySet
 from clubsetup.access.models.idempotency import IdempotencyKey
 from clubsetup.access.models.reset_code import ResetCode
 from clubsetup.access.models.sign_in import SignIn
@@ -6,4 +6,13 @@ from clubsetup.access.models.token import ApiToken
 from clubsetup.access.models.trail import TrailLine
 from clubsetup.access.models.user import User
 
-__all__ = ["ApiToken", "IdempotencyKey", "ResetCode", "Row", "SignIn", "TrailLine", "User"]
+__all__ = [
+    "ApiToken",
+    "IdempotencyKey",
+    "ResetCode",
+    "Row",
+    "RowQuerySet",
+    "SignIn",
+    "TrailLine",
+    "User",
+]

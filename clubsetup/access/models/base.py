@@ -1,11 +1,30 @@
-from collections.abc import Iterable
-from typing import Any
+from collections.abc import Collection, Iterable
+from typing import Any, Self, TypeVar
+from uuid import UUID
 
 from django.db import models
+from django.db.models import Q
 
 from clubsetup.access.ids import new_id
 
 MADE = "created_at"
+M = TypeVar("M", bound=models.Model)
+
+
+class RowQuerySet(models.QuerySet[M]):
+    """Rows by whose they are, which is a list's way to an index; the wall is row security."""
+
+    def of_teams(self, teams: Collection[UUID]) -> Self:
+        """Those of these teams."""
+        return self.filter(team_id__in=teams)
+
+    def of_clubs(self, clubs: Collection[UUID]) -> Self:
+        """Those of these clubs."""
+        return self.filter(club_id__in=clubs)
+
+    def of_teams_or_clubs(self, teams: Collection[UUID], clubs: Collection[UUID]) -> Self:
+        """Those of these teams, and those of these clubs."""
+        return self.filter(Q(team_id__in=teams) | Q(club_id__in=clubs))
 
 
 class Row(models.Model):

@@ -17,7 +17,21 @@ class TrailLine(Row):
 
     class Meta:
         ordering = ["-created_at"]
-        indexes = [models.Index(fields=["on_id"], name="trail_line_on")]
+        indexes = [
+            models.Index(fields=["on_id"], name="trail_line_on"),
+            # A page of each trail, newest first by the time-ordered id.
+            models.Index(fields=["team_id", "id"], name="trail_of_team"),
+            models.Index(
+                fields=["club_id", "id"],
+                condition=models.Q(team_id__isnull=True),
+                name="trail_of_club",
+            ),
+            models.Index(
+                fields=["by", "id"],
+                condition=models.Q(team_id__isnull=True, club_id__isnull=True),
+                name="trail_of_person",
+            ),
+        ]
         constraints = [
             RowSecurity(
                 name="trail_lines",

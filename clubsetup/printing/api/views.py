@@ -4,6 +4,7 @@ import json
 from typing import Any
 from uuid import UUID
 
+from django.db.models import QuerySet
 from django.http import FileResponse
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiResponse, extend_schema, extend_schema_view
@@ -15,7 +16,7 @@ from rest_framework.viewsets import GenericViewSet
 
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.api.me import asking
-from clubsetup.access.models import ApiToken
+from clubsetup.access.models import ApiToken, User
 from clubsetup.printing.actions.ask import ask_for_print
 from clubsetup.printing.api.serializers import AskSerializer, PrintJobSerializer
 from clubsetup.printing.files import file_response
@@ -45,6 +46,13 @@ class Prints(
     create_serializer_class = AskSerializer
     filterset_fields = ("document", "subject_id", "state")
     read_scope = write_scope = ApiToken.Scope.PRINT
+
+    def get_queryset(self) -> QuerySet[PrintJob]:
+        """A list's own: those the person asked for, as the policy has it too."""
+        rows = super().get_queryset()
+        user = getattr(self.request, "user", None)
+        listed = self.action == "list" and isinstance(user, User)
+        return rows.filter(asked_by=user) if listed else rows
 
     def make(self, *, row_id: UUID, **given: Any) -> PrintJob:
         """As CreateOnceMixin."""

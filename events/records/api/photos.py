@@ -27,6 +27,7 @@ from events.records.actions.photos import photograph_ballast
 from events.records.api.base import RECORD, FileRenderer
 from events.records.responses import photo_response
 from events.rules.photo import MOST_SENT, too_large
+from teams.api.base import ListsOfTeamsAndDesks
 
 
 class BallastPhotoSerializer(serializers.ModelSerializer[BallastPhoto]):
@@ -72,7 +73,9 @@ class JpegRenderer(FileRenderer):
 
 
 @extend_schema_view(create=creates(BallastPhotoSerializer, BallastPhotoCreateSerializer))
-class BallastPhotos(CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin):
+class BallastPhotos(
+    ListsOfTeamsAndDesks, CreateOnceMixin, mixins.ListModelMixin, mixins.RetrieveModelMixin
+):
     """Photos of pieces of ballast; sent as `multipart/form-data`."""
 
     queryset = BallastPhoto.objects.listed().order_by("-id")
