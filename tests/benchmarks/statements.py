@@ -92,7 +92,7 @@ def _explain(alias: str, statement: Statement, *, scans: bool) -> Cost:
         removed=round(sum(_removed(node) for node in nodes)),
         returned=found["Plan"]["Actual Rows"],
         tables_scanned=frozenset(scanned),
-        plan=json.dumps(found["Plan"], indent=1),
+        plan="\n".join(_lines(found["Plan"])),
     )
 
 
@@ -100,6 +100,17 @@ def _nodes(plan: dict[str, Any]) -> Iterator[dict[str, Any]]:
     yield plan
     for below in plan.get("Plans", ()):
         yield from _nodes(below)
+
+
+def _lines(plan: dict[str, Any], depth: int = 0) -> Iterator[str]:
+    """A step a line, with what it reads, how often, and what it throws away."""
+    words = [plan[name] for name in ("Node Type", "Relation Name", "Index Name") if name in plan]
+    told = f"{plan['Actual Rows']:.0f} rows, {plan['Actual Loops']} times"
+    if removed := _removed(plan):
+        told += f", {removed:.0f} thrown away by {plan.get('Filter') or plan.get('Join Filter')}"
+    yield f"{'  ' * depth}{' '.join(words)}: {told}"
+    for below in plan.get("Plans", ()):
+        yield from _lines(below, depth + 1)
 
 
 def _removed(node: dict[str, Any]) -> float:
