@@ -45,7 +45,7 @@ def _lists() -> dict[str, type[Any]]:
 
 
 LISTS = _lists()
-NAMED = {path: view for path, view in LISTS.items() if path not in UNNAMED}
+NAMED = {path: LISTS[path] for path in sorted(LISTS.keys() - UNNAMED)}
 
 
 @pytest.fixture(scope="module")
