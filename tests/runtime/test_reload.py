@@ -57,8 +57,8 @@ def test_what_is_written_is_served(service: Service, house: Path) -> None:
     workers = _ids(service.part("celery"))
     template = house / "clubsetup" / "templates" / "base.html"
     _write(template, "</body>", "<p>Sign in by the river</p></body>")
+    until(lambda: "base.html changed; starting again." in service.said(), "what it says")
     until(lambda: "Sign in by the river" in _page(service), "the template")
-    assert "base.html changed; starting again." in service.said()
     until(lambda: (now := _ids(service.part("celery"))) and not now & workers, "a new worker")
 
     wsgi = house / "clubsetup" / "wsgi.py"
