@@ -1,6 +1,5 @@
 """A real PostgreSQL for the whole run; every test connects as the restricted role."""
 
-import os
 import shutil
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
@@ -17,16 +16,19 @@ from hypothesis import settings as hypothesis_settings
 from pytest_django.plugin import DjangoDbBlocker
 
 from clubsetup.printing import render, work
-from clubsetup.runtime import addresses
 from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.libraries import prints_wait_for
-from clubsetup.runtime.signing_key import store_signing_key
 from tests.clocks import let_no_limit_end, let_tests_set_the_database_clock
 from tests.examples import register_profiles
 from tests.figures import Figures
-from tests.guards.world import WORLD_DATABASE
+from tests.guards.world import WORLD_DATABASE, World, standing_world
 from tests.here import need_prints
-from tests.migrated import copy_database, copy_migrated_server, folder_of_run
+from tests.migrated import (
+    copy_database,
+    copy_migrated_server,
+    folder_of_run,
+    point_connections_at,
+)
 from tests.owner import let_tests_act_as_the_owner
 from tests.people import People
 from tests.standing_people import make_standing_people, standing_people
@@ -73,11 +75,6 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker("fast")
 
 
-def _point(alias: str, there: dict[str, Any]) -> None:
-    """Points an already configured connection elsewhere, before anything has used it."""
-    connections[alias].settings_dict.update(there)
-
-
 @pytest.fixture(scope="session")
 def embedded() -> Iterator[Embedded]:
     """The server of this process, in its own data folder, with a migrated database."""
@@ -93,14 +90,8 @@ def embedded() -> Iterator[Embedded]:
 def django_db_setup(embedded: Embedded, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
     """Two copies, the tests' and the guards'; the tests use `default`, the restricted role."""
     copy_database(embedded, "tests")
-    owner = embedded.prepare("tests")
-    os.environ["DATABASE_URL"] = owner
-    os.environ.pop("DATABASE_APP_URL", None)
-    _point("owner", addresses.any_database(owner))
-    _point("default", addresses.restricted_database(addresses.app_url()))
     with django_db_blocker.unblock():
-        # Each process signs with a key of its own.
-        store_signing_key("owner")
+        point_connections_at(embedded.prepare("tests"))
         let_tests_set_the_database_clock()
         let_tests_act_as_the_owner()
         connections.close_all()
@@ -132,6 +123,13 @@ def _a_print_needs_its_library(monkeypatch: pytest.MonkeyPatch) -> None:
 def people(db: None) -> People:
     """Two clubs with everybody in them; see tests/people.py."""
     return standing_people()
+
+
+@pytest.fixture(scope="module")
+def world(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[World]:
+    """A row of everything; see tests/guards/world.py."""
+    with django_db_blocker.unblock(), standing_world() as made:
+        yield made
 
 
 @pytest.fixture

@@ -1,9 +1,9 @@
 """A migrated database, made once for a whole run; everything that needs one starts from a copy.
 
 Migrating an empty database takes longer than anything else that a test waits for; the demo that
-the browser's tests look at is loaded once, too. They lie in a
-folder of the run's own; with CLUBSETUP_TEST_DATABASE_KEPT=folder in that one, where the next run
-finds them, and makes them anew only where a migration or the catalogue is another.
+the browser's tests look at is loaded once, too. They lie in a folder of the run's own; with
+CLUBSETUP_TEST_DATABASE_KEPT=folder in that one, where the next run finds them, and makes them anew
+only where what they are made of is another.
 """
 
 import atexit
@@ -20,11 +20,14 @@ from pathlib import Path
 
 import psycopg
 from django.conf import settings
+from django.db import connections
 from psycopg import sql
 
+from clubsetup.runtime import addresses
 from clubsetup.runtime.addresses import EMBEDDED_OWNER
 from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.passwords import SUPERUSER, password_file
+from clubsetup.runtime.signing_key import store_signing_key
 
 VARIABLE = "CLUBSETUP_TEST_DATABASE_KEPT"
 MIGRATED = "clubsetup"  # the database's name in every copy
@@ -72,6 +75,19 @@ def copy_demo(to: Path) -> None:
             _make_demo(_migrated(folder), demo)
             say_made(demo)
         subprocess.run(["cp", "-a", demo, to], check=True)
+
+
+def point_connections_at(owner: str) -> None:
+    """From here on both connections lead to this database; each process signs with its own key."""
+    connections.close_all()
+    os.environ["DATABASE_URL"] = owner
+    os.environ.pop("DATABASE_APP_URL", None)
+    for alias, there in (
+        ("owner", addresses.any_database(owner)),
+        ("default", addresses.restricted_database(addresses.app_url())),
+    ):
+        connections[alias].settings_dict.update(there)
+    store_signing_key("owner")
 
 
 @contextmanager

@@ -28,7 +28,7 @@ def makes_stale(change: Change, measure: str, step: str, spot: str, known: Catal
     )
 
 
-def in_order(changes: Iterable[Change]) -> list[Change]:
+def _in_order(changes: Iterable[Change]) -> list[Change]:
     """The first one first; of those made in one action, the left front one first."""
     return sorted(changes, key=lambda change: (change.made_at, Spot.values.index(change.spot)))
 
@@ -41,7 +41,7 @@ def stale_readings(
     A reading is stale when a change was made after it was taken, in a step whose `makes_stale`
     names the reading's own step. Computed figures follow what they are computed from.
     """
-    ordered = in_order(changes)
+    ordered = _in_order(changes)
     stale: dict[Key, list[Change]] = {}
     for reading in readings:
         measure = known.measures.get(reading.measure_id)
@@ -57,13 +57,13 @@ def stale_readings(
             stale.setdefault(Key(measure.pk, reading.spot), []).extend(since)
     for key, causes in _computed(stale, known).items():
         stale.setdefault(key, []).extend(causes)
-    return {key: _each_once(causes) for key, causes in stale.items()}
+    return {key: each_once(causes) for key, causes in stale.items()}
 
 
-def _each_once(causes: Iterable[Change]) -> tuple[Change, ...]:
+def each_once(causes: Iterable[Change]) -> tuple[Change, ...]:
     """Several takes and several sources name the same change; in the order they were made."""
     unlike = {change.pk: change for change in causes}
-    return tuple(in_order(unlike.values()))
+    return tuple(_in_order(unlike.values()))
 
 
 def follows(measure: str, spot: str, key: Key) -> bool:

@@ -1,6 +1,6 @@
 """Figures of a sheet: those read off the car, and those computed from them."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Container, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -46,6 +46,12 @@ def figures_of(readings: Iterable[Reading]) -> dict[Key, Figure]:
         if row.value is not None and row.replaced_at is None:
             takes.setdefault(Key(row.measure_id, row.spot), []).append(row)
     return {key: _averaged(rows) for key, rows in takes.items()}
+
+
+def value_to_build_on(figures: Figures, stale: Container[Key], key: Key) -> float | None:
+    """A figure that was taken, and is not to be taken again."""
+    figure = figures.get(key)
+    return None if figure is None or key in stale else float(figure.value)
 
 
 def _averaged(every: list[Reading]) -> Figure:

@@ -1,16 +1,14 @@
 """The cars somebody sees, each with the figures of its latest sheet."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 from uuid import UUID
-
-from django.db.models import Exists, OuterRef
 
 from cars.bench.queries.open_benches import OpenBench, benches_to_go_on_with
 from cars.catalogue.keys import Key
 from cars.figures.derived import add_derived, figures_of
 from cars.figures.formatting import format_figure
 from cars.models import Car, Measure, Reading, Sheet
+from cars.sheets.queries.sheets import latest_sheets
 from clubsetup.access.models import User
 from teams.models import Team
 from teams.queries.roles import roles_of
@@ -94,16 +92,3 @@ def _line(
         if key in figures
     ]
     return CarLine(car, sheet, figures_shown)
-
-
-def latest_sheets(cars: Iterable[Car]) -> dict[UUID, Sheet]:
-    """The latest sheet of each car with a reading on it, in its newest version; no target."""
-    taken = Reading.objects.current().filter(sheet=OuterRef("pk"))
-    rows = (
-        Sheet.objects.current()
-        .filter(Exists(taken), car__in=cars)
-        .exclude(role=Sheet.Role.TARGET)
-        .order_by("car_id", "-made_on", "-created_at")
-        .distinct("car_id")
-    )
-    return {sheet.car_id: sheet for sheet in rows}

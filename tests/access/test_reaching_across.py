@@ -3,14 +3,13 @@
 Each is made at the table itself, as the restricted role, around every check that an action makes.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Any
 
 import pytest
 from django.db import IntegrityError, models
 from django.utils import timezone
-from pytest_django.plugin import DjangoDbBlocker
 
 from cars.models import BallastPiece, Car, Comment, Ownership, PartCode, Reading, Sheet
 from clubsetup.access.ids import new_id
@@ -28,7 +27,7 @@ from teams.models import (
     TeamMember,
     Track,
 )
-from tests.guards.world import World, refused, standing_world, undone
+from tests.guards.world import World, refused, undone
 
 # What stops it: a policy or a missing grant; a key or trigger that holds two rows together; or
 # there is no such row for them.
@@ -388,12 +387,6 @@ def stranger_uses_an_invitation_whose_link_they_have_not(w: World) -> int:
 def steward_prolongs_an_invitation(w: World) -> int:
     later = timezone.now() + timedelta(days=99)
     return Invitation.objects.filter(pk=w.club_invitation.pk).update(expires_at=later)
-
-
-@pytest.fixture(scope="module")
-def world(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[World]:
-    with django_db_blocker.unblock(), standing_world() as made:
-        yield made
 
 
 @pytest.mark.parametrize("name", ATTEMPTS)

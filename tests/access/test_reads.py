@@ -1,24 +1,16 @@
 """What somebody from outside a team reads of a child's stands in the team's trail, once a day."""
 
 import time
-from collections.abc import Iterator
 from uuid import RFC_4122
 
 import pytest
 from django.db import connection
-from pytest_django.plugin import DjangoDbBlocker
 
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import TrailLine
 from clubsetup.access.outside_reads import note_read
 from clubsetup.access.viewer import viewing_as
-from tests.guards.world import World, standing_world, undone
-
-
-@pytest.fixture(scope="module")
-def world(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[World]:
-    with django_db_blocker.unblock(), standing_world() as made:
-        yield made
+from tests.guards.world import World, undone
 
 
 def lines(w: World) -> list[tuple[object, ...]]:

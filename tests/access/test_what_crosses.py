@@ -1,12 +1,10 @@
 """What crosses a wall does so through a function; each answers one narrow question."""
 
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from django.db import connection
 from django.utils import timezone
-from pytest_django.plugin import DjangoDbBlocker
 
 from cars.models import BallastPiece
 from clubsetup.access.ids import new_id
@@ -16,7 +14,7 @@ from events.models import Entry, Event
 from events.rules import rule_from
 from tests.clocks import database_at
 from tests.events.meeting import ON_THE_DAY
-from tests.guards.world import AGE_RULE, World, standing_world, undone, walk_in_entry
+from tests.guards.world import AGE_RULE, World, undone, walk_in_entry
 
 # Every function the restricted role may call that runs as the owner, and what keeps it narrow.
 FUNCTIONS = {
@@ -82,12 +80,6 @@ OF_THE_CLUB = {
     *("chief", "crew", "guest", "coach", "writer", "coder", "unlinked", "official", "steward"),
     "rival",
 }
-
-
-@pytest.fixture(scope="module")
-def world(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[World]:
-    with django_db_blocker.unblock(), standing_world() as made:
-        yield made
 
 
 def call(who: User | None, name: str, *given: Any) -> list[tuple[Any, ...]]:

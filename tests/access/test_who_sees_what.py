@@ -4,7 +4,7 @@ The table is the rule, written by hand. Each cell is tried as the restricted rol
 around every check that an action makes.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -13,7 +13,6 @@ import pytest
 from django.apps import apps
 from django.db import connection, models
 from django.utils import timezone
-from pytest_django.plugin import DjangoDbBlocker
 
 from cars.models import Measure, SheetTargetSource, Step
 from clubsetup.access.ids import new_id
@@ -28,7 +27,7 @@ from events.queries.facts import answer_age
 from teams.models import ClubMember, CoachLink, TeamMember
 from tests.clocks import database_at
 from tests.events.meeting import ON_THE_DAY
-from tests.guards.world import World, refused, standing_world, undone, walk_in_entry
+from tests.guards.world import World, refused, undone, walk_in_entry
 from tests.owner import as_owner
 from tests.people import account_of
 
@@ -289,12 +288,6 @@ NOUNS = {
         lambda w: Measure.objects.all()[0], {"slug": "new", "order": 99}, {"name": "Other"}
     ),
 }
-
-
-@pytest.fixture(scope="module")
-def world(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[World]:
-    with django_db_blocker.unblock(), standing_world() as made:
-        yield made
 
 
 def known(w: World, model: type[models.Model], given: dict[str, Any]) -> dict[str, Any]:

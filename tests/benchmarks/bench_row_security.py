@@ -21,17 +21,14 @@ from django.test import Client
 from pytest_benchmark.fixture import BenchmarkFixture
 from pytest_django.plugin import DjangoDbBlocker
 
-from cars.garage.queries import latest_sheets
 from cars.models import Car, Reading, Sheet
+from cars.sheets.queries.sheets import latest_sheets
 from clubsetup.access.models import User
 from clubsetup.access.viewer import signing_in, viewing_as
-from clubsetup.runtime import addresses
 from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.passwords import SUPERUSER
-from clubsetup.runtime.signing_key import store_signing_key
 from tests.benchmarks import many, sizes
-from tests.conftest import _point
-from tests.migrated import copy_database
+from tests.migrated import copy_database, point_connections_at
 
 ROUNDS = sizes.of(200)
 PAGE_ROUNDS = sizes.of(60)
@@ -39,23 +36,15 @@ TEAM = sizes.of(700)
 MINE, SHEET, CAR = many.uid(3, TEAM), many.uid(7, 13 * many.TEAMS + TEAM), many.uid(6, TEAM)
 
 
-def _settings() -> dict[str, dict[str, Any]]:
-    return {alias: dict(connections[alias].settings_dict) for alias in ("default", "owner")}
-
-
 @pytest.fixture(scope="module")
 def filled(
     django_db_setup: None, django_db_blocker: DjangoDbBlocker, embedded: Embedded
 ) -> Iterator[User]:
     """The full database behind both connections; the chief of one team."""
-    before, address = _settings(), os.environ["DATABASE_URL"]
+    before = os.environ["DATABASE_URL"]
+    copy_database(embedded, "many")
     with django_db_blocker.unblock():
-        connections.close_all()
-        copy_database(embedded, "many")
-        os.environ["DATABASE_URL"] = embedded.prepare("many")
-        _point("owner", addresses.any_database(addresses.owner_url()))
-        _point("default", addresses.restricted_database(addresses.app_url()))
-        store_signing_key("owner")
+        point_connections_at(embedded.prepare("many"))
         started = time.monotonic()
         count = many.fill(embedded.url("many", SUPERUSER))
         took = time.monotonic() - started
@@ -64,10 +53,7 @@ def filled(
         with signing_in(person=chief):  # with the password's hash, by which a session is known
             user = User.objects.get(pk=chief)
         yield user
-        connections.close_all()
-        os.environ["DATABASE_URL"] = address
-        for alias, settings in before.items():
-            connections[alias].settings_dict.update(settings)
+        point_connections_at(before)
 
 
 QUERIES: dict[str, Callable[[str], Any]] = {

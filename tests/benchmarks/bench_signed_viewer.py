@@ -17,7 +17,7 @@ from pytest_django.plugin import DjangoDbBlocker
 
 from clubsetup.access.viewer import viewing_as
 from tests.benchmarks import sizes
-from tests.guards.world import World, standing_world
+from tests.guards.world import World
 from tests.owner import as_owner
 
 ROUNDS = sizes.of(15)
@@ -26,12 +26,6 @@ ON_TRUST = """
 CREATE OR REPLACE FUNCTION access.viewer() RETURNS uuid LANGUAGE sql STABLE
 RETURN NULLIF(substr(current_setting('clubsetup.viewer', true), 66), '')::uuid
 """
-
-
-@pytest.fixture(scope="module")
-def world(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[World]:
-    with django_db_blocker.unblock(), standing_world() as made:
-        yield made
 
 
 @pytest.fixture

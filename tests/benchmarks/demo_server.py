@@ -5,7 +5,6 @@ import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from decimal import Decimal
-from io import StringIO
 from pathlib import Path
 
 import django
@@ -15,7 +14,6 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings")
 django.setup()
 
 from django.conf import settings  # noqa: E402  # after the settings are chosen
-from django.core.management import call_command  # noqa: E402
 from django.db import connections  # noqa: E402
 
 from cars.models import Car, Plan, Sheet  # noqa: E402
@@ -23,13 +21,10 @@ from cars.plans.actions.turns import accept_plan  # noqa: E402
 from cars.sheets.actions.conflicts import OVER_ANYTHING  # noqa: E402
 from clubsetup.access.models import User  # noqa: E402
 from clubsetup.access.viewer import viewing_as  # noqa: E402
-from clubsetup.runtime import addresses  # noqa: E402
 from clubsetup.runtime.embedded import Embedded  # noqa: E402
 from clubsetup.runtime.passwords import SUPERUSER  # noqa: E402
-from clubsetup.runtime.signing_key import store_signing_key  # noqa: E402
-from tests.migrated import copy_database, copy_migrated_server  # noqa: E402
+from tests.migrated import DEMO, MIGRATED, copy_database, copy_demo, point_connections_at  # noqa: E402
 
-DEMO = "demo"
 PLANNED_CARS = 3
 TURNS = [Decimal("0.5"), Decimal(0), Decimal("-0.25"), Decimal(0)]
 
@@ -37,12 +32,12 @@ TURNS = [Decimal("0.5"), Decimal(0), Decimal("-0.25"), Decimal(0)]
 @contextmanager
 def demo_server(cars: int = PLANNED_CARS) -> Iterator[Embedded]:
     """The server; so many of its cars have a plan on each sheet as set, the first car first."""
-    folder = Path(settings.DATA_DIR) / "database"
-    copy_migrated_server(folder)
-    server = Embedded(folder)
+    data = Path(settings.DATA_DIR) / DEMO
+    copy_demo(data)
+    server = Embedded(data / "database")
     Path(settings.STATIC_ROOT).mkdir(exist_ok=True)
     try:
-        server.prepare("clubsetup")
+        server.prepare(MIGRATED)
         _make(server, cars)
         yield server
     finally:
@@ -51,23 +46,9 @@ def demo_server(cars: int = PLANNED_CARS) -> Iterator[Embedded]:
         shutil.rmtree(settings.DATA_DIR, ignore_errors=True)
 
 
-def point_at(server: Embedded, database: str) -> None:
-    """From here on both connections lead to this database."""
-    connections.close_all()
-    os.environ["DATABASE_URL"] = server.url(database)
-    os.environ.pop("DATABASE_APP_URL", None)
-    for alias, there in (
-        ("owner", addresses.any_database(addresses.owner_url())),
-        ("default", addresses.restricted_database(addresses.app_url())),
-    ):
-        connections[alias].settings_dict.update(there)
-
-
 def _make(server: Embedded, cars: int) -> None:
     copy_database(server, DEMO)
-    point_at(server, DEMO)
-    store_signing_key("owner")
-    call_command("load_demo", stdout=StringIO())
+    point_connections_at(server.url(DEMO))
     with psycopg.connect(server.url(DEMO, SUPERUSER), autocommit=True) as there:
         there.execute("SET session_replication_role = replica")
         for car in Car.objects.using("owner").order_by("created_at")[:cars]:

@@ -22,7 +22,7 @@ from uuid import UUID
 import psutil
 import psycopg
 
-from tests.benchmarks.demo_server import DEMO, PLANNED_CARS, demo_server, point_at
+from tests.benchmarks.demo_server import PLANNED_CARS, demo_server
 
 # isort: split
 from django.core.cache import cache
@@ -44,7 +44,7 @@ from tests.benchmarks.statements import (
     cost_without,
     statements_of,
 )
-from tests.migrated import copy_database
+from tests.migrated import DEMO, copy_database, point_connections_at
 
 CLUBS, ROUNDS, WARM_UP = 300, 15, 2
 # A slow page is not asked for that often.
@@ -258,7 +258,7 @@ def main() -> None:
         for column, database in _databases(server, options.clubs):
             if options.tiny:
                 _check_keys(server, database)
-            point_at(server, database)
+            point_connections_at(server.url(database))
             demo = find_demo()
             say(f"{column}: {_size()}")
             visits = [Visit(demo, page, options.rounds) for page in pages_of(demo)]
@@ -289,7 +289,7 @@ def _options() -> argparse.Namespace:
 
 def _databases(server: Embedded, clubs: int) -> Iterator[tuple[str, str]]:
     """Each column with its database, made when it is asked for; 'both' is 'clubs' with the car."""
-    point_at(server, DEMO)
+    point_connections_at(server.url(DEMO))
     demo = find_demo()
     yield "demo", DEMO
     later: list[tuple[str, Callable[[psycopg.Connection], None]]] = [

@@ -2,7 +2,6 @@
 
 import json
 import shutil
-import socket
 import subprocess
 import sys
 import tempfile
@@ -22,6 +21,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize, syn
 from clubsetup.runtime.embedded import Embedded
 from tests.here import CHROMIUM, need_browser
 from tests.migrated import MIGRATED, copy_demo, service_env
+from tests.runtime.service import free_port
 
 HOUSE = Path(__file__).resolve().parent.parent.parent
 QUIET = (
@@ -63,12 +63,6 @@ class Site:
         )
         assert done.returncode == 0, done.stdout + done.stderr
         return done.stdout
-
-
-def free_port() -> int:
-    with socket.socket() as door:
-        door.bind(("127.0.0.1", 0))
-        return int(door.getsockname()[1])
 
 
 def wait_for(url: str, seconds: float = 30) -> None:

@@ -1,7 +1,7 @@
 """Every operation of the API, and what it answers to whom. One that is not in the table fails."""
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
@@ -11,7 +11,6 @@ from django.test import Client
 from django.test.client import BOUNDARY, MULTIPART_CONTENT, encode_multipart
 from django.utils import timezone
 from drf_spectacular.generators import SchemaGenerator
-from pytest_django.plugin import DjangoDbBlocker
 
 from clubsetup.access.account import end_token, make_token
 from clubsetup.access.api.problems import MEDIA_TYPE
@@ -20,7 +19,7 @@ from clubsetup.access.models import ApiToken
 from clubsetup.access.viewer import viewing_as
 from tests.events.photographs import jpeg
 from tests.figures import PAIRS, count
-from tests.guards.world import World, standing_world, undone, walk_in_entry
+from tests.guards.world import World, undone, walk_in_entry
 from tests.owner import bend
 from tests.people import browser_of, close_account
 
@@ -522,12 +521,6 @@ def ask(client: Client, operation: str, world: World, **headers: str) -> Any:
             headers=headers,
             **sent,
         )
-
-
-@pytest.fixture(scope="module")
-def world(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[World]:
-    with django_db_blocker.unblock(), standing_world() as made:
-        yield made
 
 
 @pytest.fixture(scope="module")

@@ -9,7 +9,6 @@ import pytest
 from django.db.models import Model, QuerySet
 from django.test import Client
 from django.urls import resolve
-from pytest_django.plugin import DjangoDbBlocker
 
 from cars.models import Reading
 from clubsetup.access.models import User
@@ -20,7 +19,7 @@ from teams.api.base import ListsOfTeams, ListsOwnRows
 from teams.models import ClubMember
 from teams.queries.roles import forget_roles, roles_of
 from tests.guards.test_api import BASE, OPERATIONS, ask
-from tests.guards.world import World, standing_world, undone
+from tests.guards.world import World, undone
 from tests.owner import as_owner, bend
 from tests.people import browser_of
 
@@ -46,12 +45,6 @@ def _lists() -> dict[str, type[Any]]:
 
 LISTS = _lists()
 NAMED = {path: LISTS[path] for path in sorted(LISTS.keys() - UNNAMED)}
-
-
-@pytest.fixture(scope="module")
-def world(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[World]:
-    with django_db_blocker.unblock(), standing_world() as made:
-        yield made
 
 
 @pytest.fixture(scope="module")

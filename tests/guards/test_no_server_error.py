@@ -2,7 +2,7 @@
 
 import json
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from functools import partial
 from typing import Any
 
@@ -12,14 +12,13 @@ from django.test import Client
 from django.urls import NoReverseMatch, URLResolver, get_resolver, reverse
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from pytest_django.plugin import DjangoDbBlocker
 
 from clubsetup.access.api.problems import MEDIA_TYPE
 from tests.figures import CALLS, count
 from tests.guards import nonsense as n
 from tests.guards import test_api as api
 from tests.guards import test_urls as pages
-from tests.guards.world import World, standing_world, undone
+from tests.guards.world import World, undone
 from tests.people import browser_of
 
 # Of each address, form and operation; a whole search is CLUBSETUP_FUZZ=30.
@@ -51,12 +50,6 @@ some = settings(
     suppress_health_check=list(HealthCheck),
 )
 queries = st.dictionaries(st.sampled_from(ASKED), n.texts, min_size=1, max_size=3)
-
-
-@pytest.fixture(scope="module")
-def world(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[World]:
-    with django_db_blocker.unblock(), standing_world() as made:
-        yield made
 
 
 @pytest.fixture(scope="module")

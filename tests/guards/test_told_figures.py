@@ -6,13 +6,12 @@ from collections.abc import Iterator
 
 import pytest
 from django.test import Client
-from pytest_django.plugin import DjangoDbBlocker
 
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.units import Units
 from teams.presenters.trail import club_trail, team_trail
 from tests.guards.test_urls import ANSWERS, path_of
-from tests.guards.world import World, standing_world
+from tests.guards.world import World
 
 TAIL = re.compile(r"[0-9]\.[0-9]{5,}")
 # What is typed in these units in the world, or said in both on purpose.
@@ -25,12 +24,6 @@ BOTH = {
     *("records-file", "car-labels", "print-file", "ballast-photo-file", "ballast-photo-small"),
 }
 READERS = ("chief", "official", "steward")
-
-
-@pytest.fixture(scope="module")
-def world(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[World]:
-    with django_db_blocker.unblock(), standing_world() as made:
-        yield made
 
 
 def read(world: World, reader: str) -> Iterator[tuple[str, str]]:

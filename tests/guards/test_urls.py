@@ -6,10 +6,9 @@ from typing import Any
 import pytest
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
-from pytest_django.plugin import DjangoDbBlocker
 
 from tests.figures import PAIRS, count
-from tests.guards.world import World, standing_world, undone, walk_in_entry
+from tests.guards.world import World, undone, walk_in_entry
 from tests.people import browser_of
 
 # Whose addresses others hold.
@@ -349,12 +348,6 @@ def told(answer: Any) -> int:
     """The status; 401 for the way to the sign-in page."""
     there = answer.headers.get("Location", "")
     return 401 if there.startswith(reverse("account_login")) else answer.status_code
-
-
-@pytest.fixture(scope="module")
-def world(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[World]:
-    with django_db_blocker.unblock(), standing_world() as made:
-        yield made
 
 
 @pytest.fixture(scope="module")

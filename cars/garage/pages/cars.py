@@ -12,13 +12,13 @@ from cars.baselines.pages.sidebar import car_sidebar
 from cars.bench.queries.open_benches import benches_to_go_on_with
 from cars.garage.actions.cars import add_car, edit_car
 from cars.garage.pages.forms import AddCarForm, CarForm
-from cars.garage.queries import latest_sheets, my_cars
+from cars.garage.queries import my_cars
 from cars.lookups import car_or_404, sheet_or_404, team_or_404
 from cars.models import Car
 from cars.permissions import check_can_keep_car, check_can_open_sheet
 from cars.sheets.presenters.drawing import drawing_of
 from cars.sheets.presenters.sheet_view import sheet_view
-from cars.sheets.queries.sheets import sheets_of
+from cars.sheets.queries.sheets import latest_sheets, sheets_of
 from clubsetup.access.errors import is_allowed
 from clubsetup.site.pages import form_page, person, submit_action
 from teams.permissions import check_can_crew

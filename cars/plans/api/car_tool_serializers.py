@@ -8,7 +8,7 @@ from typing import Any
 from rest_framework import serializers
 
 from cars.mechanics import CORNER_NAMES
-from cars.plans.api.tool_serializers import asked
+from cars.plans.api.tool_serializers import OPTIONAL, asked
 from cars.plans.queries.gearing import (
     FASTEST,
     FEWEST_DRIVEN,
@@ -27,26 +27,12 @@ CORNERS = [(corner, corner) for corner in CORNER_NAMES]
 
 def teeth(low: int, high: int, help_text: str) -> serializers.IntegerField:
     """A number of teeth in the address."""
-    return serializers.IntegerField(
-        required=False,
-        allow_null=True,
-        default=None,
-        min_value=low,
-        max_value=high,
-        help_text=help_text,
-    )
+    return serializers.IntegerField(min_value=low, max_value=high, help_text=help_text, **OPTIONAL)
 
 
 def plain(low: float, high: float, help_text: str) -> PlainFloat:
     """A number in the address."""
-    return PlainFloat(
-        required=False,
-        allow_null=True,
-        default=None,
-        min_value=low,
-        max_value=high,
-        help_text=help_text,
-    )
+    return PlainFloat(min_value=low, max_value=high, help_text=help_text, **OPTIONAL)
 
 
 class GearingAskedSerializer(serializers.Serializer[Any]):
@@ -101,9 +87,7 @@ class SpringsAskedSerializer(serializers.Serializer[Any]):
     wire = asked(Kind.LENGTH, bounds.WIRE, "Its thickness.")
     mean_diameter = asked(Kind.LENGTH, bounds.COIL, "Outside diameter less one wire.")
     active_coils = plain(LEAST_COILS, MOST_COILS, "Those that are free to move.")
-    corner = serializers.ChoiceField(
-        CORNERS, required=False, allow_null=True, default=None, help_text="Where `rate` would be."
-    )
+    corner = serializers.ChoiceField(CORNERS, help_text="Where `rate` would be.", **OPTIONAL)
     rate = asked(Kind.SPRING_RATE, bounds.SPRING_RATE, "Of the other spring at `corner`.")
 
 

@@ -13,6 +13,7 @@ from cars.catalogue.queries import catalogue
 from cars.lookups import car_or_404
 from cars.models import Car
 from cars.plans.api import car_tool_serializers as s
+from cars.plans.api.tools import read_address
 from cars.plans.queries.gearing import asked_of_car, car_gearing, gearing_figures
 from cars.plans.queries.spring_rates import CarSprings, car_springs, rate_of_coil, rates_at
 from clubsetup.access.api.me import asking
@@ -24,9 +25,7 @@ S = serializers.Serializer[Any]
 def _asked(kind: type[S], request: Request, car: Car) -> dict[str, Any]:
     """What the address asks, in the units of the person asking."""
     units = asking(request).units(car.team.club.units())
-    sent = kind(data=request.query_params.dict(), context={"units": units})
-    sent.is_valid(raise_exception=True)
-    return dict(sent.validated_data)
+    return dict(read_address(kind, request, units).validated_data)
 
 
 class CarGearingView(APIView):

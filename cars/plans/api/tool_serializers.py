@@ -27,15 +27,15 @@ FRAME_IS = [(way, way) for way in ("ahead", "behind")]
 FUELS = [(fuel, fuel) for fuel in DENSITIES]
 
 
+OPTIONAL: dict[str, Any] = {"required": False, "allow_null": True, "default": None}
+
+
 def asked(
     kind: Kind, limits: QuantityLimits, help_text: str, *, required: bool = False
 ) -> TypedQuantity:
     """A quantity in the address, as people say it."""
-    if required:
-        return TypedQuantity(kind=kind, limits=limits, help_text=help_text)
-    return TypedQuantity(
-        kind=kind, limits=limits, required=False, allow_null=True, default=None, help_text=help_text
-    )
+    may_lack = {} if required else OPTIONAL
+    return TypedQuantity(kind=kind, limits=limits, help_text=help_text, **may_lack)
 
 
 def number(typed: Typed | None) -> float:

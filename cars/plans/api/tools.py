@@ -26,17 +26,18 @@ from cars.sheets.api.serializers import ChangeSerializer
 from cars.sheets.queries.sheets import set_sheet_of
 from clubsetup.access.api.idempotency import answers_once, by_id, made_once
 from clubsetup.access.api.me import asking
+from clubsetup.quantities.units import Units
 
 S = serializers.Serializer[Any]
 
 
-def _bench(request: Request, pk: UUID) -> SheetFigures:
+def _on_sheet(request: Request, pk: UUID) -> SheetFigures:
     return sheet_figures(sheet_or_404(request, pk), asking(request))
 
 
-def _asked(kind: type[S], request: Request, on_sheet: SheetFigures) -> Any:
+def read_address(kind: type[S], request: Request, units: Units) -> Any:
     """What the address asks, in the units of the person asking."""
-    sent = kind(data=request.query_params.dict(), context={"units": on_sheet.units})
+    sent = kind(data=request.query_params.dict(), context={"units": units})
     sent.is_valid(raise_exception=True)
     return sent
 
@@ -47,8 +48,8 @@ class SheetRods(APIView):
     @extend_schema(responses=s.RodsSerializer, parameters=[s.RodsAskedSerializer])
     def get(self, request: Request, pk: UUID) -> Response:
         """Turns that bring the rear axle square and its carriers right."""
-        on_sheet = _bench(request, pk)
-        given = _asked(s.RodsAskedSerializer, request, on_sheet).validated_data
+        on_sheet = _on_sheet(request, pk)
+        given = read_address(s.RodsAskedSerializer, request, on_sheet.units).validated_data
         missing = rods.lacking(on_sheet)
         answer: dict[str, Any] = {
             "missing": missing,
@@ -111,7 +112,7 @@ class SheetMarks(APIView):
     @extend_schema(responses=s.SideMarksSerializer(many=True))
     def get(self, request: Request, pk: UUID) -> Response:
         """Marks to try next on each side, from what this car's own marks gave."""
-        sides = block_marks.side_marks(_bench(request, pk))
+        sides = block_marks.side_marks(_on_sheet(request, pk))
         return Response(s.SideMarksSerializer(sides, many=True).data)
 
     @extend_schema(request=s.MarksSetSerializer, responses=answers_once(ChangeSerializer))
@@ -136,8 +137,8 @@ class SheetLead(APIView):
     @extend_schema(responses=s.LeadSerializer, parameters=[s.LeadAskedSerializer])
     def get(self, request: Request, pk: UUID) -> Response:
         """Against the track's corner, and the hands' angle; 400 where nobody says the radius."""
-        on_sheet = _bench(request, pk)
-        given = _asked(s.LeadAskedSerializer, request, on_sheet).validated_data
+        on_sheet = _on_sheet(request, pk)
+        given = read_address(s.LeadAskedSerializer, request, on_sheet.units).validated_data
         answer: dict[str, Any] = {"missing": lead.lacking(on_sheet), "trouble": "", "figures": None}
         radius = lead.radius_for(on_sheet.sheet, given["radius"])
         chassis, _ = on_sheet.chassis
@@ -155,8 +156,8 @@ class SheetBallastPlans(APIView):
     @extend_schema(responses=s.BallastPlansSerializer, parameters=[s.WeighingAskedSerializer])
     def get(self, request: Request, pk: UUID) -> Response:
         """Which of the team's pieces to fit, move or take off for the weighing that decides."""
-        on_sheet = _bench(request, pk)
-        asked = _asked(s.WeighingAskedSerializer, request, on_sheet)
+        on_sheet = _on_sheet(request, pk)
+        asked = read_address(s.WeighingAskedSerializer, request, on_sheet.units)
         weighing = asked.weighing
         stock = stock_of(on_sheet, without=asked.without_pieces)
         missing, trouble, added = lacking(on_sheet, stock), "", Added([])

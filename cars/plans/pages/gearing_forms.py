@@ -51,7 +51,7 @@ class GearingForm(QuantityForm):
     centre = QuantityInput(
         kind=Kind.LENGTH,
         limits=bounds.SHAFTS,
-        label="Shafts apart, middle to middle",
+        label="Centre distance of the shafts",
         required=False,
         help_text="For the length of the axle's chain.",
     )

@@ -17,7 +17,7 @@ class CoilForm(QuantityForm):
     wire = QuantityInput(
         kind=Kind.LENGTH,
         limits=bounds.WIRE,
-        label="Thickness of the wire",
+        label="Diameter of the wire",
         help_text="Bare of paint, with calipers. One part in a hundred thicker is four stiffer.",
     )
     mean_diameter = QuantityInput(

@@ -79,7 +79,7 @@ def _chain(asked: GearingAsked, chain: ChainFigures, units: Units) -> list[Fact]
     return [
         Fact("Chain", f"{chain.whole} links", f"{chain.links:.1f} that far apart"),
         Fact(
-            "Shafts apart then",
+            "Centre distance then",
             _fine(chain.centre, units),
             "as asked" if abs(apart) < SAME_CENTRE else way,
         ),

@@ -1,9 +1,8 @@
 """Springs on their tyres as the person looking reads them."""
 
 from dataclasses import dataclass
-from decimal import Decimal
 
-from cars.figures.prediction_format import format_predicted
+from cars.figures.prediction_format import as_decimal, format_predicted
 from cars.mechanics.springs import WheelRates
 from cars.plans.queries.spring_rates import CarSprings, CornerSpring
 from clubsetup.quantities.kinds import Kind
@@ -74,11 +73,11 @@ def rate_lines(found: WheelRates, now: CornerSpring | None, units: Units) -> lis
     """What a spring would be, beside what stands there."""
     stands = now.rates if now else None
     lines = [
-        ("At the wheel", found.at_wheel, stands.at_wheel if stands else None),
-        ("With its tyre", found.on_tyre, stands.on_tyre if stands else None),
+        ("Wheel rate", found.at_wheel, stands.at_wheel if stands else None),
+        ("Wheel rate, on its tyre", found.on_tyre, stands.on_tyre if stands else None),
     ]
     if stands:
-        lines.append(("With its tyre, in roll", found.in_roll, stands.in_roll))
+        lines.append(("Wheel rate, on its tyre, in roll", found.in_roll, stands.in_roll))
     return [
         RateLine(name, format_rate(rate, units), "" if old is None else format_rate(old, units))
         for name, rate, old in lines
@@ -102,4 +101,4 @@ def rate_unit(units: Units) -> str:
 
 def format_ratio(ratio: float) -> str:
     """'0.9'."""
-    return f"{Decimal(repr(round(ratio, 4))).normalize():f}"
+    return f"{as_decimal(round(ratio, 4)).normalize():f}"

@@ -5,11 +5,11 @@ Lengths mm, speeds m/s, engine speeds in turns a minute.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from typing import Any
 
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
+from cars.figures.prediction_format import as_decimal
 from cars.mechanics import OutOfReach
 from cars.mechanics.gearing import (
     centre_distance,
@@ -238,7 +238,7 @@ def _chain(asked: GearingAsked) -> ChainFigures | None:
 
 
 def _touching(driving: int, driven: int, centre: Typed, pitch: Typed) -> str:
-    reach = Decimal(repr(round(touching_distance(driving, driven) * float(pitch.value), 6)))
+    reach = as_decimal(touching_distance(driving, driven) * float(pitch.value))
     distance = show(reach, Kind.LENGTH, unit=centre.unit, style="decimal", places=2).text
     return (
         f"So near, sprockets of {driving} and {driven} teeth touch: the shafts must be more than "

@@ -3,14 +3,13 @@
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
-from django.db.models import Exists, OuterRef
-
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
 from cars.catalogue.staleness import stale_readings
-from cars.figures.derived import Figure, figures_of
+from cars.figures.derived import Figure, figures_of, value_to_build_on
 from cars.models import Car, Reading, Sheet
 from cars.sheets.queries.changes import changes_of
+from cars.sheets.queries.sheets import latest_sheets
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,9 +22,7 @@ class NewestFigures:
 
     def value(self, measure: str, spot: str) -> float | None:
         """A figure that can be built on: taken, and not stale."""
-        key = Key(measure, spot)
-        figure = self.figures.get(key)
-        return None if figure is None or key in self.again else float(figure.value)
+        return value_to_build_on(self.figures, self.again, Key(measure, spot))
 
 
 def newest_figures(car: Car, measures: Collection[str], known: Catalogue) -> NewestFigures | None:
@@ -33,14 +30,11 @@ def newest_figures(car: Car, measures: Collection[str], known: Catalogue) -> New
 
     Three queries, however many sheets the car has.
     """
-    taken = Reading.objects.current().filter(
-        sheet=OuterRef("pk"), measure__in=measures, value__isnull=False
-    )
-    sheets = Sheet.objects.current().filter(Exists(taken), car=car)
-    sheet = sheets.exclude(role=Sheet.Role.TARGET).order_by("-made_on", "-created_at").first()
+    read = Reading.objects.current().filter(measure__in=measures)
+    sheet = latest_sheets([car], read.filter(value__isnull=False)).get(car.pk)
     if sheet is None:
         return None
-    rows = list(Reading.objects.current().filter(sheet=sheet, measure__in=measures))
+    rows = list(read.filter(sheet=sheet))
     return NewestFigures(
         sheet, figures_of(rows), stale_readings(rows, changes_of(sheet), known).keys()
     )

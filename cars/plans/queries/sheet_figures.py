@@ -8,8 +8,8 @@ from typing import Any
 from cars.catalogue.adjusters import SPRING_SEAT
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue, catalogue
-from cars.catalogue.staleness import in_order, stale_readings
-from cars.figures.derived import Figure, add_derived, figures_of
+from cars.catalogue.staleness import each_once, stale_readings
+from cars.figures.derived import Figure, add_derived, figures_of, value_to_build_on
 from cars.figures.formatting import format_change
 from cars.figures.judgement import FigureOutcome, judge
 from cars.mechanics import CORNER_NAMES, Chassis, Corners
@@ -47,9 +47,7 @@ class SheetFigures:
 
     def value(self, measure: str, spot: str) -> float | None:
         """A figure that can be built on: taken, and not stale."""
-        key = Key(measure, spot)
-        figure = self.figures.get(key)
-        return None if figure is None or key in self.stale else float(figure.value)
+        return value_to_build_on(self.figures, self.stale, Key(measure, spot))
 
     def corners(self, measure: str) -> Corners | None:
         """The four figures of a measure, where all can be built on."""
@@ -69,10 +67,9 @@ class SheetFigures:
         none = [corner for corner in CORNER_NAMES if Key(measure, corner) not in self.figures]
         return f"The {name} at {_listed(none)} is not taken." if none else ""
 
-    def _causes(self, measure: str, spots: list[str]) -> list[Change]:
+    def _causes(self, measure: str, spots: list[str]) -> tuple[Change, ...]:
         """Every change that asks for one of these boxes again, each once."""
-        causes = {each.pk: each for spot in spots for each in self.stale[Key(measure, spot)]}
-        return in_order(causes.values())
+        return each_once(each for spot in spots for each in self.stale[Key(measure, spot)])
 
     def seen(self, measures: Sequence[str], spot: str = "") -> str:
         """The fingerprint of the readings of these measures."""

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from uuid import UUID
 
 from django.db.models import Count, Exists, OuterRef, QuerySet, Subquery
 from django.db.models.functions import Coalesce
@@ -52,6 +53,22 @@ def _taken() -> QuerySet[Reading, int]:
     # Counted sheet by sheet, and so for those of one page alone: a join would be of all readings.
     read = Reading.objects.current().filter(sheet=OuterRef("pk"), carried_from__isnull=True)
     return read.order_by().values("sheet").values_list(Count("pk"))
+
+
+def latest_sheets(
+    cars: Iterable[Car], readings: QuerySet[Reading] | None = None
+) -> dict[UUID, Sheet]:
+    """The latest sheet of each car with one of these readings on it, or with any, in its newest
+    version; no target."""
+    rows = Reading.objects.current() if readings is None else readings
+    sheets = (
+        Sheet.objects.current()
+        .filter(Exists(rows.filter(sheet=OuterRef("pk"))), car__in=cars)
+        .exclude(role=Sheet.Role.TARGET)
+        .order_by("car_id", "-made_on", "-created_at")
+        .distinct("car_id")
+    )
+    return {sheet.car_id: sheet for sheet in sheets}
 
 
 def _twins() -> QuerySet[Sheet]:

@@ -107,7 +107,7 @@ def test_another_spring_beside_the_one_that_stands(chief: Client, garage: Garage
     text = page(chief, garage, **asked)
     assert f"{14.65116279 / POUND:.1f} lb/in" in text
     assert f"now {14.175 * 90 / 104.175 / POUND:.1f} lb/in" in text
-    assert "With its tyre, in roll" in text
+    assert "Wheel rate, on its tyre, in roll" in text
     other = api(chief, garage, corner="LF", rate="20 N/mm").json()["other"]
     assert other["at_wheel"] == pytest.approx(20 * 0.81)
 
@@ -149,7 +149,7 @@ def test_the_published_coil(chief: Client, garage: Garage) -> None:
     [
         ({"wire": "0"}, "a spring&#x27;s wire is between"),
         ({"wire": "thin"}, "thin"),
-        ({"wire": ""}, "Thickness of the wire"),
+        ({"wire": ""}, "Diameter of the wire"),
         ({"wire": "20 mm", "mean_diameter": "15 mm"}, "cannot be wound to a mean diameter"),
         ({"active_coils": "0"}, "1"),
         ({"active_coils": "many"}, "Active coils"),
