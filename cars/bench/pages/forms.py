@@ -66,17 +66,17 @@ class StartForm(QuantityForm):
 
     def clean(self) -> dict[str, Any]:
         """The source as what it is: a baseline, or a sheet with the track it was set at."""
-        found = super().clean() or {}
-        source = self._sources.get(found.pop("targets", ""))
-        found["baseline"] = source.baseline if source else None
-        found["target"] = target = source.sheet if source else None
-        found["own"] = bool(source and source.own)
-        if target is not None and not found.get("track"):
-            found["track"] = target.track
-        track, baseline = found.get("track"), found["baseline"]
-        if not found.get("surface") and baseline and not track:
-            found["surface"] = baseline.surface
-        return found
+        cleaned = super().clean() or {}
+        source = self._sources.get(cleaned.pop("targets", ""))
+        cleaned["baseline"] = source.baseline if source else None
+        cleaned["target"] = target = source.sheet if source else None
+        cleaned["own"] = bool(source and source.own)
+        if target is not None and not cleaned.get("track"):
+            cleaned["track"] = target.track
+        track, baseline = cleaned.get("track"), cleaned["baseline"]
+        if not cleaned.get("surface") and baseline and not track:
+            cleaned["surface"] = baseline.surface
+        return cleaned
 
 
 class StepChangeForm(ChangeForm):

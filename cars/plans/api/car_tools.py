@@ -48,15 +48,15 @@ class CarSpringsView(APIView):
 
     @extend_schema(responses=s.SpringsSerializer, parameters=[s.SpringsAskedSerializer])
     def get(self, request: Request, pk: UUID) -> Response:
-        """What each spring is at its wheel and on its tyre, and what another would be."""
+        """Wheel rate and ride rate of each spring, and what another would be."""
         car = car_or_404(request, pk)
         given = _asked(s.SpringsAskedSerializer, request, car)
-        found = car_springs(car, catalogue())
+        read = car_springs(car, catalogue())
         answer = {
-            "missing": found.missing,
-            "corners": found.corners,
+            "missing": read.missing,
+            "corners": read.corners,
             "coil_rate": _coil(given),
-            "other": _other(given, found),
+            "other": _other(given, read),
         }
         return Response(s.SpringsSerializer(answer).data)
 
@@ -69,10 +69,10 @@ def _coil(given: dict[str, Any]) -> float | None:
     return None if lacking else rate_of_coil(**coil)
 
 
-def _other(given: dict[str, Any], found: CarSprings) -> Any:
+def _other(given: dict[str, Any], read: CarSprings) -> Any:
     if given["rate"] is None:
         return None
-    at = found.at(given["corner"] or "")
+    at = read.at(given["corner"] or "")
     if at is None:
-        raise Invalid("corner", found.missing or "Say at which corner, as in RF.")
+        raise Invalid("corner", read.missing or "Say at which corner, as in RF.")
     return rates_at(given["rate"], at.motion_ratio, at.tyre_rate, at)

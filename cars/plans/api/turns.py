@@ -52,7 +52,7 @@ def corners_json(values: Sequence[float] | None) -> dict[str, float] | None:
 
 def prediction_json(table: TurnTable, what: Prediction) -> dict[str, Any]:
     """A prediction as the API writes it, judged as the pages judge it."""
-    found = predicted_figures(plan_display_context(table), what)
+    figures = predicted_figures(plan_display_context(table), what)
     return {
         "turns": corners_json(what.turns),
         "weights": corners_json(what.loads),
@@ -65,7 +65,7 @@ def prediction_json(table: TurnTable, what: Prediction) -> dict[str, Any]:
         "u_left": what.u_left,
         "rear": what.rear,
         "u_rear": what.u_rear,
-        "judged": [_judged_json(table, figure) for figure in found.values() if figure.standard],
+        "judged": [_judged_json(table, figure) for figure in figures.values() if figure.standard],
         "lifted": list(what.lifted),
         "beyond_thread": list(what.beyond),
     }
@@ -246,5 +246,5 @@ class CarDriftView(APIView):
         """From how it was set to how it was found next, weekend by weekend."""
         car, known = car_or_404(request, pk), catalogue()
         shown = known, asking(request).units(car.team.club.units())
-        found = car_drift(car, known)
-        return Response(s.CarDriftSerializer(found, context={"shown": shown}).data)
+        drift = car_drift(car, known)
+        return Response(s.CarDriftSerializer(drift, context={"shown": shown}).data)

@@ -45,8 +45,8 @@ def gearing(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 def _from_the_car(read: CarGearing, units: Units) -> dict[str, str]:
     """What the car's sheets say, as the boxes take it."""
-    found = {"driving": read.driving, "driven": read.driven}
-    boxes = {name: str(teeth) for name, teeth in found.items() if teeth is not None}
+    counted = {"driving": read.driving, "driven": read.driven}
+    boxes = {name: str(teeth) for name, teeth in counted.items() if teeth is not None}
     if read.roll_out is not None:
         boxes["roll_out"] = length_in_a_box(read.roll_out, units)
     return boxes

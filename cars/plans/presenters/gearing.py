@@ -43,22 +43,22 @@ class GearingAnswer:
     rows: list[SprocketRow]
 
 
-def gearing_answer(asked: GearingAsked, found: GearingFigures, units: Units) -> GearingAnswer:
+def gearing_answer(asked: GearingAsked, figures: GearingFigures, units: Units) -> GearingAnswer:
     """The answer in words."""
-    facts = [Fact("Ratio", _ratio(found.ratio))]
-    if found.ground_speed is not None and asked.engine_speed is not None:
-        speed = format_predicted(found.ground_speed, Kind.SPEED, units)
+    facts = [Fact("Ratio", _ratio(figures.ratio))]
+    if figures.ground_speed is not None and asked.engine_speed is not None:
+        speed = format_predicted(figures.ground_speed, Kind.SPEED, units)
         facts.append(Fact(f"Speed at {_turns(asked.engine_speed)}", speed))
-    if found.engine_speed is not None and asked.speed is not None:
+    if figures.engine_speed is not None and asked.speed is not None:
         aimed_at = format_predicted(asked.speed, Kind.SPEED, units)
-        facts.append(Fact(f"Engine at {aimed_at}", _turns(found.engine_speed)))
-    if found.chain is not None:
-        facts += _chain(asked, found.chain, units)
-    at = found.compared_at
+        facts.append(Fact(f"Engine at {aimed_at}", _turns(figures.engine_speed)))
+    if figures.chain is not None:
+        facts += _chain(asked, figures.chain, units)
+    at = figures.compared_at
     return GearingAnswer(
         facts=facts,
         compared_at="" if at is None else format_predicted(at, Kind.SPEED, units),
-        has_chain=found.chain is not None,
+        has_chain=figures.chain is not None,
         rows=[
             SprocketRow(
                 driven=line.driven,
@@ -67,20 +67,20 @@ def gearing_answer(asked: GearingAsked, found: GearingFigures, units: Units) -> 
                 chain="they touch" if line.whole_chain is None else str(line.whole_chain),
                 is_asked=line.driven == asked.driven,
             )
-            for line in found.neighbours
+            for line in figures.neighbours
         ],
     )
 
 
 def _chain(asked: GearingAsked, chain: ChainFigures, units: Units) -> list[Fact]:
-    typed = float(asked.centre.value) if asked.centre else chain.centre
-    apart = chain.centre - typed
+    typed = float(asked.centre_distance.value) if asked.centre_distance else chain.centre_distance
+    apart = chain.centre_distance - typed
     way = f"{_fine(abs(apart), units)} {'further' if apart > 0 else 'nearer'} than asked"
     return [
         Fact("Chain", f"{chain.whole} links", f"{chain.links:.1f} that far apart"),
         Fact(
             "Centre distance then",
-            _fine(chain.centre, units),
+            _fine(chain.centre_distance, units),
             "as asked" if abs(apart) < SAME_CENTRE else way,
         ),
     ]

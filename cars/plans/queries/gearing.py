@@ -73,8 +73,8 @@ def car_gearing(car: Car, known: Catalogue) -> CarGearing:
     )
 
 
-def _count(found: NewestFigures | None, measure: str) -> int | None:
-    value = found.value(measure, "car") if found else None
+def _count(newest: NewestFigures | None, measure: str) -> int | None:
+    value = newest.value(measure, "car") if newest else None
     return None if value is None else round(value)
 
 
@@ -89,14 +89,14 @@ class GearingAsked:
     roll_out: float | None = None
     engine_speed: float | None = None
     speed: float | None = None
-    centre: Typed | None = None
+    centre_distance: Typed | None = None
     pitch: Typed | None = None
 
 
 def gearing_asked(given: Mapping[str, Any]) -> GearingAsked:
     """What a form or an address asks: teeth as counted, quantities as typed."""
     rpm, roll_out, speed = (given[name] for name in ("engine_speed", "roll_out", "speed"))
-    counted = ("driving", "driven", "first_driving", "first_driven", "centre", "pitch")
+    counted = ("driving", "driven", "first_driving", "first_driven", "centre_distance", "pitch")
     return GearingAsked(
         **{name: given[name] for name in counted},
         engine_speed=None if rpm is None else float(rpm),
@@ -107,12 +107,12 @@ def gearing_asked(given: Mapping[str, Any]) -> GearingAsked:
 
 def asked_of_car(given: Mapping[str, Any], car: CarGearing) -> GearingAsked:
     """The same, with what the car's sheets say where it is left out. Raises Invalid for teeth."""
-    found = dict(given)
+    completed = dict(given)
     for name, read in (("driving", car.driving), ("driven", car.driven)):
-        if found[name] is None and read is None:
+        if completed[name] is None and read is None:
             raise Invalid(name, "Count the teeth: no sheet of the car has them.")
-        found[name] = read if found[name] is None else found[name]
-    asked = gearing_asked(found)
+        completed[name] = read if completed[name] is None else completed[name]
+    asked = gearing_asked(completed)
     return replace(asked, roll_out=car.roll_out) if asked.roll_out is None else asked
 
 
@@ -122,7 +122,7 @@ class ChainFigures:
 
     links: float
     whole: int
-    centre: float
+    centre_distance: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,10 +180,12 @@ def _refuse_halves(asked: GearingAsked) -> None:
             "Without the roll-out no speed can be worked out: roll a rear tyre one whole turn and "
             "measure how far it went.",
         )
-    if asked.centre is not None and asked.pitch is None:
+    if asked.centre_distance is not None and asked.pitch is None:
         raise Invalid("pitch", "Say the chain's pitch too, as in 3/8 in: links are counted in it.")
-    if asked.pitch is not None and asked.centre is None:
-        raise Invalid("centre", "Say how far the two shafts are apart too, as in 8 1/2 in.")
+    if asked.pitch is not None and asked.centre_distance is None:
+        raise Invalid(
+            "centre_distance", "Say how far the two shafts are apart too, as in 8 1/2 in."
+        )
 
 
 def _ratio(asked: GearingAsked, driven: int) -> float:
@@ -209,9 +211,9 @@ def _line(
 
 
 def _pitches(asked: GearingAsked) -> float | None:
-    if asked.centre is None or asked.pitch is None:
+    if asked.centre_distance is None or asked.pitch is None:
         return None
-    return float(asked.centre.value / asked.pitch.value)
+    return float(asked.centre_distance.value / asked.pitch.value)
 
 
 def _whole(asked: GearingAsked, driven: int) -> int | None:
@@ -225,16 +227,18 @@ def _whole(asked: GearingAsked, driven: int) -> int | None:
 
 
 def _chain(asked: GearingAsked) -> ChainFigures | None:
-    apart, centre, pitch = _pitches(asked), asked.centre, asked.pitch
+    apart, centre, pitch = _pitches(asked), asked.centre_distance, asked.pitch
     if apart is None or centre is None or pitch is None:
         return None
     try:
         links = chain_length(asked.driving, asked.driven, apart)
     except OutOfReach:
-        raise Invalid("centre", _touching(asked.driving, asked.driven, centre, pitch)) from None
+        raise Invalid(
+            "centre_distance", _touching(asked.driving, asked.driven, centre, pitch)
+        ) from None
     whole = whole_chain(links)
-    stands = centre_distance(asked.driving, asked.driven, whole) * float(pitch.value)
-    return ChainFigures(links, whole, stands)
+    distance = centre_distance(asked.driving, asked.driven, whole) * float(pitch.value)
+    return ChainFigures(links, whole, distance)
 
 
 def _touching(driving: int, driven: int, centre: Typed, pitch: Typed) -> str:

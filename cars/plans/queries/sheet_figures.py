@@ -93,16 +93,18 @@ class SheetFigures:
     @property
     def geometry(self) -> dict[str, Any]:
         """The chassis page's geometry with this sheet's wheelbases and springs, where noted."""
-        found = dict(self.sheet.car.chassis.geometry)
-        if not found:
-            return found
+        geometry = dict(self.sheet.car.chassis.geometry)
+        if not geometry:
+            return geometry
         for side in ("left", "right"):
-            found[f"wheelbase_{side}"] = self.value("wheelbase", side) or found[f"wheelbase_{side}"]
-        found["spring_rate"] = [
+            geometry[f"wheelbase_{side}"] = (
+                self.value("wheelbase", side) or geometry[f"wheelbase_{side}"]
+            )
+        geometry["spring_rate"] = [
             self.value("spring-rate", corner) or stated
-            for corner, stated in zip(CORNER_NAMES, found["spring_rate"], strict=True)
+            for corner, stated in zip(CORNER_NAMES, geometry["spring_rate"], strict=True)
         ]
-        return found
+        return geometry
 
     @property
     def springs_noted(self) -> bool:

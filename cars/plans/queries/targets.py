@@ -65,13 +65,13 @@ def _others(sheet: Sheet, source: TargetSource) -> list[TargetSource]:
         .filter(car_id=sheet.car_id, team_id=sheet.team_id, role=Sheet.Role.TARGET)
         .exclude(pk__in=[sheet.pk, source.sheet.pk if source.sheet else sheet.pk])
     )
-    found = [
+    sources = [
         TargetSource(sheet=row, label=f"Own target of {day(row.made_on)}", value=str(row.pk))
         for row in targets
     ]
     if not source.own and has_own_targets(sheet):
-        found.append(TargetSource(own=True, label=OWN_NAME, value=OWN))
-    return found
+        sources.append(TargetSource(own=True, label=OWN_NAME, value=OWN))
+    return sources
 
 
 def _goals(targets: Mapping[Key, BaselineValue], known: Catalogue) -> dict[Key, Goal]:

@@ -201,12 +201,12 @@ def test_a_first_stage_multiplies(chief: Client, garage: Garage) -> None:
 
 def test_the_published_chain(chief: Client, garage: Garage) -> None:
     """34 and 17 teeth, 38 pitches apart: 101.6926436 links; the whole one has 102."""
-    given = {"driving": 17, "driven": 34, "centre": "14 1/4 in", "pitch": "3/8 in"}
+    given = {"driving": 17, "driven": 34, "centre_distance": "14 1/4 in", "pitch": "3/8 in"}
     chain = api(chief, garage, **given).json()["chain"]
     assert chain["links"] == pytest.approx(101.6926436, abs=1e-7)
     assert chain["whole"] == 102
     # The half of the links that are more, less what the slant gives: some 0.154 pitches.
-    assert chain["centre"] / (INCH * 3 / 8) == pytest.approx(38.154, abs=1e-3)
+    assert chain["centre_distance"] / (INCH * 3 / 8) == pytest.approx(38.154, abs=1e-3)
     text = page(chief, garage, **given)
     assert "101.7 that far apart" in text
     assert "102 links" in text
@@ -216,7 +216,7 @@ def test_the_published_chain(chief: Client, garage: Garage) -> None:
 
 
 def test_a_chain_that_fits_as_asked(chief: Client, garage: Garage) -> None:
-    given = {"driving": 20, "driven": 20, "centre": "15 in", "pitch": "3/8 in"}
+    given = {"driving": 20, "driven": 20, "centre_distance": "15 in", "pitch": "3/8 in"}
     text = page(chief, garage, **given)
     assert "100 links" in text
     assert "as asked" in text
@@ -224,7 +224,7 @@ def test_a_chain_that_fits_as_asked(chief: Client, garage: Garage) -> None:
 
 def test_a_sprocket_beside_may_touch(chief: Client, garage: Garage) -> None:
     """12 and 60 teeth touch at 11.48 pitches, 12 and 62 at 11.80."""
-    given = {"driving": 12, "driven": 60, "centre": "11.6 in", "pitch": "1 in"}
+    given = {"driving": 12, "driven": 60, "centre_distance": "11.6 in", "pitch": "1 in"}
     found = api(chief, garage, **given).json()
     assert [line["whole_chain"] is None for line in found["neighbours"]] == [
         *(False, False, False, True, True)
@@ -246,9 +246,13 @@ def test_a_sprocket_beside_may_touch(chief: Client, garage: Garage) -> None:
         ({"speed": "2000"}, "speed", "a speed on the track is between"),
         ({"first_driving": "10"}, "first_driven", "A first stage has two"),
         ({"first_driven": "20"}, "first_driving", "A first stage has two"),
-        ({"centre": "9 in"}, "pitch", "pitch too, as in 3/8 in"),
-        ({"pitch": "3/8 in"}, "centre", "two shafts are apart too"),
-        ({"centre": "3 in", "pitch": "3/8 in"}, "centre", "more than 4.31 in apart"),
+        ({"centre_distance": "9 in"}, "pitch", "pitch too, as in 3/8 in"),
+        ({"pitch": "3/8 in"}, "centre_distance", "two shafts are apart too"),
+        (
+            {"centre_distance": "3 in", "pitch": "3/8 in"},
+            "centre_distance",
+            "more than 4.31 in apart",
+        ),
     ],
 )
 def test_what_cannot_be_right_is_said_beside_its_box_and_stands_there(
@@ -299,7 +303,14 @@ def test_what_was_asked_last_is_there_next_time_for_this_car(
 def test_it_speaks_the_units_of_who_reads(chief: Client, garage: Garage) -> None:
     chief.post(reverse("my-units"), {"length": "mm", "speed": "km/h"})
     text = page(
-        chief, garage, driving=12, driven=60, roll_out="850", speed="61.2", centre="300", pitch="8"
+        chief,
+        garage,
+        driving=12,
+        driven=60,
+        roll_out="850",
+        speed="61.2",
+        centre_distance="300",
+        pitch="8",
     )
     assert "Engine at 61.2 km/h" in text
     assert "6,000 rpm" in text

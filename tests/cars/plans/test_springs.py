@@ -51,11 +51,11 @@ def test_the_chassis_page_says_it_first(chief: Client, garage: Garage) -> None:
     found = api(chief, garage).json()
     lf = found["corners"][0]
     assert [each["corner"] for each in found["corners"]] == ["LF", "RF", "LR", "RR"]
-    assert lf["rates"]["at_wheel"] == pytest.approx(17.5 * 0.81)
-    assert lf["rates"]["on_tyre"] == pytest.approx(14.175 * 90 / (14.175 + 90))
+    assert lf["rates"]["wheel_rate"] == pytest.approx(17.5 * 0.81)
+    assert lf["rates"]["ride_rate"] == pytest.approx(14.175 * 90 / (14.175 + 90))
     # 280 mm from the middle of a track of 762 mm.
     rolling = 14.175 * (280 / 381) ** 2
-    assert lf["rates"]["in_roll"] == pytest.approx(rolling * 90 / (rolling + 90))
+    assert lf["rates"]["ride_rate_in_roll"] == pytest.approx(rolling * 90 / (rolling + 90))
     assert (lf["read_on"], lf["by_baseline"]) == (None, False)
     text = page(chief, garage)
     assert "99.9 lb/in" in text
@@ -107,9 +107,9 @@ def test_another_spring_beside_the_one_that_stands(chief: Client, garage: Garage
     text = page(chief, garage, **asked)
     assert f"{14.65116279 / POUND:.1f} lb/in" in text
     assert f"now {14.175 * 90 / 104.175 / POUND:.1f} lb/in" in text
-    assert "Wheel rate, on its tyre, in roll" in text
+    assert "Ride rate in roll" in text
     other = api(chief, garage, corner="LF", rate="20 N/mm").json()["other"]
-    assert other["at_wheel"] == pytest.approx(20 * 0.81)
+    assert other["wheel_rate"] == pytest.approx(20 * 0.81)
 
 
 def test_a_corner_fills_the_boxes(chief: Client, garage: Garage) -> None:

@@ -322,8 +322,8 @@ def test_the_rods_turned_by_the_plan_bring_the_end_there(people: People, evening
         evening.take(REAR)
         for plan in end_plans(sheet_figures(evening.sheet, people.chief), UPPER, LOWER, step=0.25):
             done = moved(UPPER, LOWER, plan.turns)
-            assert done.fore_aft + plan.left.fore_aft == pytest.approx(plan.wanted.fore_aft)
-            assert done.rotation + plan.left.rotation == pytest.approx(plan.wanted.rotation)
+            assert done.fore_aft + plan.left_over.fore_aft == pytest.approx(plan.wanted.fore_aft)
+            assert done.rotation + plan.left_over.rotation == pytest.approx(plan.wanted.rotation)
             exact = moved(UPPER, LOWER, plan.exact)
             assert exact.fore_aft == pytest.approx(plan.wanted.fore_aft)
             assert all(turns % 0.25 == 0 for turns in plan.turns)
