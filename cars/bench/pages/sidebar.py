@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from cars.baselines.queries.own_targets import sheet_own_target_lines
+from cars.baselines.presenters.own_targets import sheet_own_target_lines
 from cars.bench.presenters.bench_view import BenchView
 from cars.models import Sheet
 from cars.permissions import check_can_fit_part

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from cars.baselines.queries.own_targets import OwnTargetLine, sheet_own_target_lines
+from cars.baselines.presenters.own_targets import OwnTargetLine, sheet_own_target_lines
 from cars.bench.presenters.bench_view import BenchView, bench_view
 from cars.catalogue.adjusters import Adjuster, adjusters_in
 from cars.models import Sheet
