@@ -12,12 +12,12 @@ from cars.garage.actions.parts import add_part
 from cars.lookups import find_sheet
 from cars.models import Part, PartFitted, Sheet
 from cars.sheets.actions.conflicts import OVER_ANYTHING
-from cars.sheets.actions.parts_fitted import fit_part
+from cars.sheets.actions.parts_fitted import fit_part, rate_text
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet, correct_sheet
+from cars.sheets.presenters.parts_fitted import fitted_view
 from cars.sheets.presenters.sheet_view import sheet_view
-from cars.sheets.queries.parts_fitted import fitted_view, rate_text
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as

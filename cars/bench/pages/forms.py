@@ -8,6 +8,7 @@ from django.utils import timezone
 from cars.catalogue.adjusters import adjusters_in
 from cars.models import Car, Sheet, Step
 from cars.sheets.pages.forms import WHAT, ChangeForm, DayInput
+from cars.sheets.presenters.target_sources import choice_name
 from cars.sheets.queries.targets import TargetSource
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
@@ -52,7 +53,7 @@ class StartForm(QuantityForm):
     ) -> None:
         super().__init__(*args, units=units, **kwargs)
         self._sources = {source.value: source for source in sources}
-        choices = [(source.value, source.name) for source in sources] or [("", "None yet")]
+        choices = [(source.value, choice_name(source)) for source in sources] or [("", "None yet")]
         self.fields["targets"].choices = choices  # type: ignore[attr-defined]  # a ChoiceField
         self._choose("track", Track.objects.filter(club_id=car.chassis.club_id))
         self._choose("driver", Driver.objects.filter(team_id=car.team_id))

@@ -14,6 +14,7 @@ from cars.lookups import car_or_404
 from cars.models import Car
 from cars.plans.api import car_tool_serializers as s
 from cars.plans.api.tools import read_address
+from cars.plans.presenters.gearing import gearing_refusals
 from cars.plans.queries.gearing import asked_of_car, car_gearing, gearing_figures
 from cars.plans.queries.spring_rates import CarSprings, car_springs, rate_of_coil, rates_at
 from clubsetup.access.api.me import asking
@@ -39,7 +40,8 @@ class CarGearingView(APIView):
         """
         car = car_or_404(request, pk)
         given = _asked(s.GearingAskedSerializer, request, car)
-        figures = gearing_figures(asked_of_car(given, car_gearing(car, catalogue())))
+        with gearing_refusals():
+            figures = gearing_figures(asked_of_car(given, car_gearing(car, catalogue())))
         return Response(s.GearingSerializer(figures).data)
 
 

@@ -23,6 +23,7 @@ from cars.plans.api import serializers as s
 from cars.plans.presenters.display_context import plan_display_context
 from cars.plans.presenters.one_turn import format_one_turn
 from cars.plans.presenters.predictions import Predicted, predicted_figures, reached
+from cars.plans.presenters.targets import plan_source_name
 from cars.plans.queries.calibration import Calibration, TurnPlanOutcome, calibration_of
 from cars.plans.queries.drift import car_drift
 from cars.plans.queries.plan_params import sent_turns, wanted_cross
@@ -118,7 +119,7 @@ class SheetTurnPlans(APIView):
             {
                 "missing": table.missing,
                 "notes": table.notes,
-                "target_source": source.name if source else "",
+                "target_source": plan_source_name(source) if source else "",
                 "seen": table.seen,
                 "outcome": table.outcome,
                 "plans": [_plan_json(table, plan) for plan in turn_plans(table)],

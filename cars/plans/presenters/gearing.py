@@ -1,9 +1,20 @@
 """Gearing as the person looking reads it."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from cars.figures.prediction_format import as_decimal, format_predicted
-from cars.plans.queries.gearing import CarGearing, ChainFigures, GearingAsked, GearingFigures
+from cars.plans.queries.gearing import (
+    CarGearing,
+    ChainFigures,
+    GearingAsked,
+    GearingFigures,
+    NoGearing,
+    SprocketsTouch,
+    gearing_figures,
+)
+from clubsetup.access.errors import Invalid
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
@@ -11,6 +22,45 @@ from clubsetup.quantities.writing import show
 # A chain is tightened by less than a sixteenth.
 PARTS_OF_CENTRE = 32
 SAME_CENTRE = 0.05  # mm
+
+NO_TEETH = "Count the teeth: no sheet of the car has them."
+HALF_A_STAGE = "A first stage has two: count the teeth of both, or leave both."
+NO_GEARING = {
+    "driving": NO_TEETH,
+    "driven": NO_TEETH,
+    "first_driving": HALF_A_STAGE,
+    "first_driven": HALF_A_STAGE,
+    "roll_out": "Without the roll-out no speed can be worked out: roll a rear tyre one whole turn "
+    "and measure how far it went.",
+    "pitch": "Say the chain's pitch too, as in 3/8 in: links are counted in it.",
+    "centre_distance": "Say how far the two shafts are apart too, as in 8 1/2 in.",
+}
+
+
+@contextmanager
+def gearing_refusals() -> Iterator[None]:
+    """Says beside its field why there is no answer: raises Invalid for NoGearing."""
+    try:
+        yield
+    except SprocketsTouch as problem:
+        raise Invalid(problem.field, _touching(problem)) from None
+    except NoGearing as problem:
+        raise Invalid(problem.field, NO_GEARING[problem.field]) from None
+
+
+def figures_or_refusal(*, asked: GearingAsked) -> GearingFigures:
+    """Everything that follows from what was asked. Raises Invalid with the field at fault."""
+    with gearing_refusals():
+        return gearing_figures(asked)
+
+
+def _touching(problem: SprocketsTouch) -> str:
+    reach, unit = as_decimal(problem.least), problem.unit
+    distance = show(reach, Kind.LENGTH, unit=unit, style="decimal", places=2).text
+    return (
+        f"So near, sprockets of {problem.driving} and {problem.driven} teeth touch: the shafts "
+        f"must be more than {distance} apart. Check the distance, the teeth and the pitch."
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,8 @@ from cars.lookups import sheet_or_404
 from cars.models import Part, Sheet
 from cars.permissions import check_can_fit_part, check_can_see_parts
 from cars.sheets.actions.parts_fitted import fit_part
-from cars.sheets.queries.parts_fitted import STEPS, FittedPlace, SortView, fitted_view
+from cars.sheets.presenters.parts_fitted import FittedPlace, SortView, fitted_view
+from cars.sheets.queries.parts_fitted import STEPS
 from clubsetup.access.errors import Invalid, WrongState, is_allowed
 from clubsetup.access.models import User
 from clubsetup.quantities.errors import QuantityError

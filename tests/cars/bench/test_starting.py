@@ -19,6 +19,7 @@ from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, open_sheet
 from cars.sheets.presenters.sheet_view import sheet_view
+from cars.sheets.presenters.target_sources import choice_name
 from cars.sheets.queries.targets import (
     TargetSource,
     target_source_of,
@@ -64,7 +65,7 @@ def test_the_choices_are_baselines_own_targets_and_the_last_left_at_each_track(
     with viewing_as(people.crew.pk):
         own = garage.sheet(people.crew, role="target")
         found = target_sources(garage.car)
-    assert [choice.name for choice in found] == [
+    assert [choice_name(choice) for choice in found] == [
         "Baseline: Osprey 6, paved, version 1",
         "As set last time at Long Field, 1 May 2026",
         "Our own target of 14 Mar 2026",
