@@ -23,6 +23,7 @@ from cars.plans.api import serializers as s
 from cars.plans.presenters.display_context import plan_display_context
 from cars.plans.presenters.one_turn import format_one_turn
 from cars.plans.presenters.predictions import Predicted, predicted_figures, reached
+from cars.plans.presenters.targets import plan_source_name
 from cars.plans.queries.calibration import Calibration, TurnPlanOutcome, calibration_of
 from cars.plans.queries.drift import car_drift
 from cars.plans.queries.plan_params import sent_turns, wanted_cross
@@ -52,7 +53,7 @@ def corners_json(values: Sequence[float] | None) -> dict[str, float] | None:
 
 def prediction_json(table: TurnTable, what: Prediction) -> dict[str, Any]:
     """A prediction as the API writes it, judged as the pages judge it."""
-    found = predicted_figures(plan_display_context(table), what)
+    figures = predicted_figures(plan_display_context(table), what)
     return {
         "turns": corners_json(what.turns),
         "weights": corners_json(what.loads),
@@ -65,7 +66,7 @@ def prediction_json(table: TurnTable, what: Prediction) -> dict[str, Any]:
         "u_left": what.u_left,
         "rear": what.rear,
         "u_rear": what.u_rear,
-        "judged": [_judged_json(table, figure) for figure in found.values() if figure.standard],
+        "judged": [_judged_json(table, figure) for figure in figures.values() if figure.standard],
         "lifted": list(what.lifted),
         "beyond_thread": list(what.beyond),
     }
@@ -118,7 +119,7 @@ class SheetTurnPlans(APIView):
             {
                 "missing": table.missing,
                 "notes": table.notes,
-                "target_source": source.name if source else "",
+                "target_source": plan_source_name(source) if source else "",
                 "seen": table.seen,
                 "outcome": table.outcome,
                 "plans": [_plan_json(table, plan) for plan in turn_plans(table)],
@@ -246,5 +247,5 @@ class CarDriftView(APIView):
         """From how it was set to how it was found next, weekend by weekend."""
         car, known = car_or_404(request, pk), catalogue()
         shown = known, asking(request).units(car.team.club.units())
-        found = car_drift(car, known)
-        return Response(s.CarDriftSerializer(found, context={"shown": shown}).data)
+        drift = car_drift(car, known)
+        return Response(s.CarDriftSerializer(drift, context={"shown": shown}).data)

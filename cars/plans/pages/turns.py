@@ -77,7 +77,7 @@ def _turn_page(
         "seen": table.seen,
         "cards": plan_cards(table, turn_plans(table)),
         "targets_form": TargetsForm(request.GET or None, on_sheet=table.on_sheet),
-        "told": here[::-1],
+        "plan_reports": here[::-1],
         "pending": bool(here) and here[-1].outcome.is_pending,
         "editable": _editable(request, sheet),
         "set_sheet": set_sheet_of(sheet) if sheet.role == Sheet.Role.FOUND else None,
@@ -227,7 +227,7 @@ def calibration(request: HttpRequest, pk: UUID) -> HttpResponse:
             format_one_turn(one, learned=bool(calibration.learned)) for one in calibration.one_turn
         ],
         "rates": format_rates(calibration) if calibration.learned else [],
-        "told": [plan_report(units, outcome) for outcome in reversed(calibration.outcomes)],
+        "plan_reports": [plan_report(units, outcome) for outcome in reversed(calibration.outcomes)],
         "may_keep": is_allowed(check_can_keep_car, by, car),
     }
     return render(request, "cars/plans/calibration.html", context)

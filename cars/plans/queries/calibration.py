@@ -94,14 +94,14 @@ class Calibration:
         """What one turn of each seat does to cross, before and after learning."""
         if self.calibrated is None or self.stated is None:
             return []
-        found = []
+        by_corner = []
         for place, corner in enumerate(CORNER_NAMES):
             turns = Corners.of(float(place == other) for other in range(len(CORNER_NAMES)))
             now = self.calibrated.cross_change(turns, self.loads)
             before = self.stated.cross_change(turns, self.loads)
             parts = (now.change, now.u, before.change, before.u)
-            found.append(OneTurn(corner, *(PERCENT * part for part in parts)))
-        return found
+            by_corner.append(OneTurn(corner, *(PERCENT * part for part in parts)))
+        return by_corner
 
     @property
     def words(self) -> str:
@@ -197,8 +197,8 @@ def _fitted(
     loads: Corners,
 ) -> Calibration:
     if stated is None:
-        found = tuple(TurnPlanOutcome(p, w) for p, w in zip(plans, weighed, strict=True))
-        return Calibration(None, found, reset)
+        unfitted = tuple(TurnPlanOutcome(p, w) for p, w in zip(plans, weighed, strict=True))
+        return Calibration(None, unfitted, reset)
     other = [not _same_springs(stated, plan) for plan in plans]
     pairs = [
         None if strange else observation_of(plan, after)
