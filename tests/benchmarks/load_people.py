@@ -182,7 +182,7 @@ def _cpu(service: Service) -> float:
 
 
 def _megabytes(service: Service) -> float:
-    return max(process.memory_info().rss for process in service.part("gunicorn")) / 2**20
+    return max(int(p.memory_info().rss) for p in service.part("gunicorn")) / 2**20
 
 
 def _sessions(service: Service, people: int) -> dict[str, Any]:
