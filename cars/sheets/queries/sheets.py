@@ -49,6 +49,20 @@ def sheets_of(cars: Iterable[Car]) -> QuerySet[Sheet]:
     )
 
 
+def newest_found_and_set(car: UUID, *, most: int, using: str = "default") -> list[Sheet]:
+    """The newest sheets of a car as found and as set, the newest first; of each its head alone."""
+    return list(
+        Sheet.objects.using(using)
+        .current()
+        .filter(car=car, role__in=[Sheet.Role.FOUND, Sheet.Role.SET])
+        .only(*_HEAD)
+        .order_by("-made_on", "-created_at")[:most]
+    )
+
+
+_HEAD = ("role", "state", "made_on", "team_id", "driver_id", "fuel", "baseline_id")
+
+
 def _taken() -> QuerySet[Reading, int]:
     # Counted sheet by sheet, and so for those of one page alone: a join would be of all readings.
     read = Reading.objects.current().filter(sheet=OuterRef("pk"), carried_from__isnull=True)
