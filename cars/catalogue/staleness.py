@@ -34,7 +34,16 @@ class TakenReading(Protocol):
     def replaced_at(self) -> datetime | None: ...
 
 
-def makes_stale(change: Change, measure: str, step: str, spot: str, known: Catalogue) -> bool:
+class NotedChange(Protocol):
+    """What is asked of a change here: a row, or a few columns of one."""
+
+    @property
+    def adjuster(self) -> str: ...
+    @property
+    def spot(self) -> str: ...
+
+
+def makes_stale(change: NotedChange, measure: str, step: str, spot: str, known: Catalogue) -> bool:
     """Whether a change calls for a reading of this measure, of this step, at this spot again."""
     return any(
         step in known.step(adjuster.step).makes_stale

@@ -1,6 +1,6 @@
 """How a car moved by itself: from how it was set to how it was next found, weekend by weekend."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple
@@ -89,17 +89,12 @@ def car_drift(car: Car, known: Catalogue) -> CarDrift:
     latest = weekends[-1]
     values, newest = _values(weekends, known)
     targets = _targets(weekends)
-    moved = [
-        {
-            place: difference
-            for place, difference in _differences(weekend, values, known).items()
-            if _aimed_alike(weekend, place, targets)
-        }
-        for weekend in weekends
-    ]
-    tolerances = _tolerances(latest.found_sheet, moved[-1], known, targets)
+    moved = _moved(latest, values, targets, known)
+    # Of the weekends before, only what says how usual it is.
+    earlier = [_moved(weekend, values, targets, known, moved) for weekend in weekends[:-1]]
+    tolerances = _tolerances(latest.found_sheet, moved, known, targets)
     u = {Place(key.measure, key.spot): float(figure.u) for key, figure in newest.items()}
-    judged = drift(moved[-1], moved[:-1], tolerances, u=u)
+    judged = drift(moved, earlier, tolerances, u=u)
     return CarDrift(latest, judged, len(weekends) - 1, other_load=not latest.same_load)
 
 
@@ -120,19 +115,29 @@ def _sheets_of(weekends: Sequence[Weekend]) -> list[Sheet]:
     return [sheet for weekend in weekends for sheet in (weekend.set_sheet, weekend.found_sheet)]
 
 
-def _differences(
-    weekend: Weekend, values: Mapping[UUID, Values], known: Catalogue
+def _moved(
+    weekend: Weekend,
+    values: Mapping[UUID, Values],
+    targets: BaselineTargets,
+    known: Catalogue,
+    places: Container[Place] | None = None,
 ) -> dict[Place, float]:
+    """What is another figure as found than as set, at these places or at all."""
+    same_load = weekend.same_load
     before, after = (
         {
             place: value
             for name, value in values.get(sheet.pk, {}).items()
             if (place := Place(*name.split("."))).measure not in NO_DRIFT
-            and (weekend.same_load or known.measures[place.measure].step_id not in LOADED)
+            and (places is None or place in places)
+            and (same_load or known.measures[place.measure].step_id not in LOADED)
         }
         for sheet in (weekend.set_sheet, weekend.found_sheet)
     )
-    return differences(before, after)
+    found = differences(before, after)
+    if weekend.set_sheet.baseline_id == weekend.found_sheet.baseline_id:
+        return found
+    return {place: by for place, by in found.items() if _aimed_alike(weekend, place, targets)}
 
 
 def _targets(weekends: Sequence[Weekend]) -> BaselineTargets:
