@@ -50,8 +50,8 @@ def anew(car: Car) -> dict[Any, Any]:
 
 def turn(people: People, sheet: Sheet) -> Any:
     """The upper rod is turned, which the bar feels."""
-    given = {"adjuster": "rear-rod-upper", "spot": "left", "amount": Decimal(2), "unit": "turn"}
-    return note_change(by=people.chief, sheet=sheet, **given)
+    rod: dict[str, Any] = {"adjuster": "rear-rod-upper", "spot": "left", "unit": "turn"}
+    return note_change(by=people.chief, sheet=sheet, amount=Decimal(2), **rod)
 
 
 def test_a_closed_sheet_is_kept_with_what_is_computed_and_an_open_one_is_not(
