@@ -24,5 +24,6 @@ def _sync_catalogue(*, using: str, apps: Any, **_: Any) -> None:
     from cars.catalogue.sync import sync_catalogue  # noqa: PLC0415 (models are not loaded before)
 
     # Migrating back to nothing calls this too, when there are no tables left.
-    if using == "owner" and any(model._meta.label == "cars.Measure" for model in apps.get_models()):
+    there = {model._meta.label for model in apps.get_models()}
+    if using == "owner" and {"cars.Measure", "cars.ClosedFigures"} <= there:
         sync_catalogue(using)

@@ -13,7 +13,6 @@ from allauth.core.internal import ratelimit
 from django.core.cache.backends.locmem import LocMemCache
 from django.db import connection, connections
 from django.utils import timezone
-from rest_framework.throttling import SimpleRateThrottle
 
 from cars.catalogue import queries as catalogue
 from clubsetup.access.models import User
@@ -47,7 +46,6 @@ def let_no_limit_end(monkeypatch: pytest.MonkeyPatch) -> None:
     tries = count(time.time(), 1e-4)
     slow = SimpleNamespace(**{**vars(time), "time": lambda: next(tries)})
     monkeypatch.setattr(ratelimit, "time", slow)
-    monkeypatch.setattr(SimpleRateThrottle, "timer", staticmethod(lambda: next(tries)))
     # Read anew in each test, so that its queries are counted alike whichever test came before.
     catalogue._catalogue_in.cache_clear()
     monkeypatch.setattr(catalogue, "CATALOGUE_KEPT", math.inf)

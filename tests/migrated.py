@@ -78,13 +78,14 @@ def copy_demo(to: Path) -> None:
 
 
 def point_connections_at(owner: str) -> None:
-    """From here on both connections lead to this database; each process signs with its own key."""
+    """From here on all connections lead to this database; each process signs with its own key."""
     connections.close_all()
     os.environ["DATABASE_URL"] = owner
     os.environ.pop("DATABASE_APP_URL", None)
     for alias, there in (
         ("owner", addresses.any_database(owner)),
         ("default", addresses.restricted_database(addresses.app_url())),
+        ("counts", addresses.restricted_database(addresses.app_url())),
     ):
         connections[alias].settings_dict.update(there)
     store_signing_key("owner")

@@ -1,11 +1,13 @@
 """Which readings must be taken again, because something that they depend on was changed since."""
 
 from collections.abc import Iterable, Mapping
+from datetime import datetime
+from typing import Protocol
 
 from cars.catalogue.adjusters import adjusters_at, touch
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
-from cars.models import Change, Reading
+from cars.models import Change
 from cars.models.catalogue import Spot
 
 # What a computed figure is computed from.
@@ -19,7 +21,29 @@ SOURCES = {
 }
 
 
-def makes_stale(change: Change, measure: str, step: str, spot: str, known: Catalogue) -> bool:
+class TakenReading(Protocol):
+    """What is asked of a reading here: a row, or a few columns of one."""
+
+    @property
+    def measure_id(self) -> str: ...
+    @property
+    def spot(self) -> str: ...
+    @property
+    def taken_at(self) -> datetime: ...
+    @property
+    def replaced_at(self) -> datetime | None: ...
+
+
+class NotedChange(Protocol):
+    """What is asked of a change here: a row, or a few columns of one."""
+
+    @property
+    def adjuster(self) -> str: ...
+    @property
+    def spot(self) -> str: ...
+
+
+def makes_stale(change: NotedChange, measure: str, step: str, spot: str, known: Catalogue) -> bool:
     """Whether a change calls for a reading of this measure, of this step, at this spot again."""
     return any(
         step in known.step(adjuster.step).makes_stale
@@ -34,7 +58,7 @@ def _in_order(changes: Iterable[Change]) -> list[Change]:
 
 
 def stale_readings(
-    readings: Iterable[Reading], changes: Iterable[Change], known: Catalogue
+    readings: Iterable[TakenReading], changes: Iterable[Change], known: Catalogue
 ) -> dict[Key, tuple[Change, ...]]:
     """The boxes to be read again, each with every change that made it so, the first one first.
 

@@ -11,7 +11,7 @@ from typing import Any
 
 from django.db import models, transaction
 
-from cars.models import Measure, Step
+from cars.models import ClosedFigures, Measure, Step
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import parse
 
@@ -70,7 +70,10 @@ def sync_catalogue(using: str = "owner") -> bool:
     steps, measures = read_catalogue()
     with transaction.atomic(using=using):
         changed = _sync(Step, steps, using)
-        return _sync(Measure, measures, using) or changed
+        changed = _sync(Measure, measures, using) or changed
+        if changed:  # something else may be stale by now; what is missing is computed
+            ClosedFigures.objects.using(using).all().delete()
+        return changed
 
 
 def _sync(model: type[models.Model], rows: list[Any], using: str) -> bool:

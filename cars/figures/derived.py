@@ -2,13 +2,15 @@
 
 from collections.abc import Callable, Container, Iterable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal
+from typing import Protocol
+from uuid import UUID
 
 from cars.catalogue.keys import Key
 from cars.figures.judgement import reach_of
 from cars.mechanics import CORNER_NAMES, Corners, shares
 from cars.mechanics.turning import lead as lead_of
-from cars.models import Reading
 from clubsetup.quantities.uncertainty import from_step
 
 PERCENT = 100.0
@@ -34,14 +36,31 @@ class Figure:
 Figures = Mapping[Key, Figure]
 
 
-def figures_of(readings: Iterable[Reading]) -> dict[Key, Figure]:
+class ReadFigure(Protocol):
+    """What is asked of a reading here: a row, or a few columns of one."""
+
+    @property
+    def measure_id(self) -> str: ...
+    @property
+    def spot(self) -> str: ...
+    @property
+    def value(self) -> Decimal | None: ...
+    @property
+    def resolution(self) -> Decimal | None: ...
+    @property
+    def carried_from_id(self) -> UUID | None: ...
+    @property
+    def replaced_at(self) -> datetime | None: ...
+
+
+def figures_of(readings: Iterable[ReadFigure]) -> dict[Key, Figure]:
     """The figures that stand, by box; repeats of one are averaged.
 
     What was read counts; figures carried from another sheet do where none of the box was.
     The uncertainty is that of the tool's step alone. Repeats do not lessen it: the same tape
     rounds the same way each time.
     """
-    takes: dict[Key, list[Reading]] = {}
+    takes: dict[Key, list[ReadFigure]] = {}
     for row in readings:
         if row.value is not None and row.replaced_at is None:
             takes.setdefault(Key(row.measure_id, row.spot), []).append(row)
@@ -54,7 +73,7 @@ def value_to_build_on(figures: Figures, stale: Container[Key], key: Key) -> floa
     return None if figure is None or key in stale else float(figure.value)
 
 
-def _averaged(every: list[Reading]) -> Figure:
+def _averaged(every: list[ReadFigure]) -> Figure:
     rows = [row for row in every if row.carried_from_id is None] or every
     values = [row.value for row in rows if row.value is not None]
     mean = values[0] if len(values) == 1 else sum(values, Decimal(0)) / len(values)

@@ -3,6 +3,7 @@ from cars.models.baseline import Baseline, BaselineValue
 from cars.models.car import Car, Ownership
 from cars.models.catalogue import Measure, Spot, Step
 from cars.models.chassis import Chassis
+from cars.models.closed_figures import ClosedFigures
 from cars.models.fitted import PartFitted
 from cars.models.own_target import OwnTarget
 from cars.models.part import Part, PartCode
@@ -19,6 +20,7 @@ __all__ = [
     "Car",
     "Change",
     "Chassis",
+    "ClosedFigures",
     "Comment",
     "Measure",
     "OwnTarget",

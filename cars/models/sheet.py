@@ -84,6 +84,8 @@ class Sheet(Row):
         indexes = [
             models.Index(fields=["team", "id"], name="sheet_of_team"),
             models.Index(fields=["car", "-made_on", "-created_at"], name="sheet_of_car"),
+            # Of a car's hundreds one or two are open.
+            models.Index(fields=["car"], condition=Q(state="open"), name="sheet_open_of_car"),
         ]
         constraints = [
             models.CheckConstraint(

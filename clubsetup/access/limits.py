@@ -1,12 +1,11 @@
 """How often one person may do what costs others: asking for prints, exports, invitations.
 
-Counted in the shared cache by a window of fixed length, like the sign-in's limits. The API has a
-limit of its own on all its operations (`REST_FRAMEWORK`).
+The API has a limit of its own on all its operations (`access/api/throttle.py`).
 """
 
 from django.conf import settings
-from django.core.cache import cache
 
+from clubsetup.access.counts import count_one
 from clubsetup.access.errors import TooOften
 from clubsetup.access.models import User
 
@@ -14,12 +13,5 @@ from clubsetup.access.models import User
 def count_against_limit(by: User, what: str) -> None:
     """Counts one more. Raises TooOften past the person's limit (settings.PERSON_LIMITS)."""
     most, seconds = settings.PERSON_LIMITS[what]
-    key = f"limit:{what}:{by.pk}"
-    cache.add(key, 0, seconds)
-    try:
-        count = cache.incr(key)
-    except ValueError:  # the window ended between the two
-        cache.set(key, 1, seconds)
-        count = 1
-    if count > most:
+    if count_one(f"{what}:{by.pk}", seconds).times > most:
         raise TooOften(what, most, seconds)

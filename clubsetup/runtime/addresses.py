@@ -76,6 +76,8 @@ def database_settings() -> dict[str, dict[str, Any]]:
     """Django's DATABASES."""
     return {
         "default": restricted_database(app_url()),
+        # Another connection to the same, for what counts outside the request's transaction.
+        "counts": restricted_database(app_url()),
         "owner": {**any_database(owner_url()), "CONN_MAX_AGE": 0},
     }
 

@@ -83,8 +83,7 @@ REST_FRAMEWORK: dict[str, Any] = {
     "PAGE_SIZE": 50,
     "EXCEPTION_HANDLER": "clubsetup.access.api.problems.handle",
     "NUM_PROXIES": TRUSTED_PROXIES,
-    "DEFAULT_THROTTLE_CLASSES": ["rest_framework.throttling.UserRateThrottle"],
-    "DEFAULT_THROTTLE_RATES": {"user": "1200/min"},
+    "DEFAULT_THROTTLE_CLASSES": ["clubsetup.access.api.throttle.CallsOfPerson"],
     "UNAUTHENTICATED_USER": "django.contrib.auth.models.AnonymousUser",
     "COERCE_DECIMAL_TO_STRING": True,
 }

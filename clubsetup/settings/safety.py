@@ -69,18 +69,20 @@ PERSON_LIMITS = {
     "exports": (60, 3600),
     "invitations": (100, 3600),
     "codes": (20, 3600),
+    "calls": (1200, 60),  # of the API
 }
 
-# Rate limits count across all web processes, so the cache is shared: a folder on one machine,
-# Redis (CACHE_URL=redis://...) where several machines serve.
+# Limits count across all web processes, so the cache is shared: a folder on one machine,
+# Redis (CACHE_URL=redis://...) where several machines serve. In the folder are the sign-in's limits
+# alone; the limits above are counted in the database (access/counts.py), or in Redis.
 CACHE_URL = os.environ.get("CACHE_URL", "")
+COUNTS_IN_CACHE = bool(CACHE_URL)
 CACHES: dict[str, dict[str, Any]] = {
     "default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": CACHE_URL}
     if CACHE_URL
     else {
-        "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
+        "BACKEND": "clubsetup.access.swept_cache.SweptFileCache",
         "LOCATION": data_folder() / "cache",
-        "OPTIONS": {"MAX_ENTRIES": 20_000},
     }
 }
 

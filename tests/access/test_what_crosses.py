@@ -66,6 +66,8 @@ FUNCTIONS = {
     "held_of_driver": "counts, to a chief of the driver's team",
     "erase_words": "a steward, a line of the club's; names of the files of prints to remove",
     "erase_account": "the viewer's own alone; names of the files of prints to remove",
+    "count_one": "how often something was done by now, by its whole name; counts one more",
+    "forget_old_counts": "how many were over by the server's own clock; removes those",
     "note_read": "one line 'read' in the trail of a team that the viewer may look in on",
     "looks_in_on": "not for the role: part of note_read",
     "row_is_of": "not for the role: part of note_read",

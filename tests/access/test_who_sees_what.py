@@ -14,7 +14,7 @@ from django.apps import apps
 from django.db import connection, models
 from django.utils import timezone
 
-from cars.models import Measure, SheetTargetSource, Step
+from cars.models import ClosedFigures, Measure, Sheet, SheetTargetSource, Step
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import IdempotencyKey, ResetCode, TrailLine, User
 from clubsetup.access.reset_codes import make_reset_code
@@ -62,6 +62,7 @@ car             rac  rac  r    r    r    r    -    -    -    -    -    -    -   
 ownership       ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
 sheet           rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
 reading         rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
+closed_figures  ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 change          ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 target_source   ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 comment         ra   ra   r    ra   ra   ra   -    -    -    -    -    -    -    -
@@ -161,6 +162,14 @@ def _target_source(w: World) -> models.Model:
         return SheetTargetSource.objects.get(sheet=w.bench)
 
 
+def _closed_figures(w: World) -> models.Model:
+    """Those of the closed sheet; another one is closed that has none."""
+    with viewing_as(w.people.chief.pk):
+        closed = {"state": "closed", "closed_at": timezone.now(), "closed_by": w.people.chief}
+        Sheet.objects.filter(pk=w.bench.pk).update(**closed)
+        return ClosedFigures.objects.get(sheet=w.closed)
+
+
 def _trail(w: World, **of: Any) -> models.Model:
     """A line by somebody who has left since: one's own lines one always reads."""
     gone = account_of("gone@example.org") or User.objects.create_user("gone@example.org")
@@ -233,6 +242,7 @@ NOUNS = {
         "by",
     ),
     "change": Noun(lambda w: w.change, by="by"),
+    "closed_figures": Noun(_closed_figures, {"sheet": "bench"}),
     "target_source": Noun(_target_source, {"sheet": "sheet"}),
     "comment": Noun(lambda w: w.comment, by="by"),
     "plan": Noun(lambda w: w.plan, by="by"),

@@ -16,8 +16,10 @@ django.setup()
 from django.conf import settings  # noqa: E402  # after the settings are chosen
 from django.db import connections  # noqa: E402
 
+from cars.catalogue.queries import catalogue  # noqa: E402
 from cars.models import Car, Plan, Sheet  # noqa: E402
 from cars.plans.actions.turns import accept_plan  # noqa: E402
+from cars.sheets.actions.closed_figures import rebuild_figures  # noqa: E402
 from cars.sheets.actions.conflicts import OVER_ANYTHING  # noqa: E402
 from clubsetup.access.models import User  # noqa: E402
 from clubsetup.access.viewer import viewing_as  # noqa: E402
@@ -53,6 +55,7 @@ def _make(server: Embedded, cars: int) -> None:
         there.execute("SET session_replication_role = replica")
         for car in Car.objects.using("owner").order_by("created_at")[:cars]:
             _accept_plans(there, car)
+            rebuild_figures(car, catalogue())
 
 
 def _accept_plans(there: psycopg.Connection, car: Car) -> None:

@@ -22,6 +22,8 @@ NOT_ACTIONS = {
     "cars.sheets.actions.save_boxes.save_box": "reads one box and calls its action",
     "cars.sheets.actions.save_boxes.save_boxes": "calls an action for each box by itself",
     "cars.sheets.actions.save_boxes.save_together": "reads all boxes and calls one action",
+    "cars.sheets.actions.closed_figures.keep_figures": "part of an action, which leaves the line",
+    "cars.sheets.actions.closed_figures.rebuild_figures": "the owner's command: nobody is looking",
     "cars.sheets.actions.copying.copy_readings": "part of an action, which leaves the line",
     "cars.sheets.actions.copying.copy_changes": "part of an action, which leaves the line",
     "cars.sheets.actions.copying.take_targets": "part of an action, which leaves the line",

@@ -164,7 +164,10 @@ class CalibrationSerializer(serializers.Serializer[Any]):
     trouble = serializers.CharField(allow_blank=True)
     reset_at = serializers.DateTimeField(allow_null=True)
     reset_reason = serializers.CharField(allow_blank=True)
-    outcomes = OutcomeSerializer(many=True)
+    outcomes = OutcomeSerializer(many=True, help_text="Twenty at most, the newest first.")
+    earlier = serializers.UUIDField(
+        allow_null=True, help_text="Where there are more: `before` to ask for them with."
+    )
 
 
 class CalibrationResetSerializer(serializers.ModelSerializer[CalibrationReset]):

@@ -24,9 +24,15 @@ from cars.plans.presenters.display_context import plan_display_context
 from cars.plans.presenters.one_turn import format_one_turn
 from cars.plans.presenters.predictions import Predicted, predicted_figures, reached
 from cars.plans.presenters.targets import plan_source_name
-from cars.plans.queries.calibration import Calibration, TurnPlanOutcome, calibration_of
+from cars.plans.queries.calibration import (
+    Calibration,
+    PlansTold,
+    TurnPlanOutcome,
+    calibration_of,
+    plans_told,
+)
 from cars.plans.queries.drift import car_drift
-from cars.plans.queries.plan_params import sent_turns, wanted_cross
+from cars.plans.queries.plan_params import plan_before, sent_turns, wanted_cross
 from cars.plans.queries.turns import TurnTable, predict_turns, turn_plans, turn_table
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.api.me import asking
@@ -172,23 +178,23 @@ class Plans(ListsOfTeams, NotesReaders, CreateOnceMixin, Listed):
         )
 
 
-def _outcome_json(one: TurnPlanOutcome) -> dict[str, Any]:
+def _outcome_json(plan: Plan, one: TurnPlanOutcome) -> dict[str, Any]:
     weighed = one.weighed.loads
     return {
-        "plan": one.plan.pk,
+        "plan": plan.pk,
         "turns": corners_json(one.weighed.turns),
-        "predicted": corners_json(one.plan.loads),
+        "predicted": corners_json(plan.loads),
         "weighed": corners_json(weighed),
-        "predicted_cross": one.plan.cross,
-        "u_cross": one.plan.u_cross,
+        "predicted_cross": plan.cross,
+        "u_cross": plan.u_cross,
         "weighed_cross": (weighed.rf + weighed.lr) / sum(weighed) if weighed else None,
         "learned": one.is_learned,
         "probability_good": one.fit.probability_good if one.fit else None,
     }
 
 
-def calibration_json(calibration: Calibration) -> dict[str, Any]:
-    """A calibration as the API writes it."""
+def calibration_json(calibration: Calibration, told: PlansTold) -> dict[str, Any]:
+    """A calibration as the API writes it, with some of the plans it was learned from."""
     known = calibration.calibrated
     return {
         "words": calibration.words,
@@ -210,17 +216,25 @@ def calibration_json(calibration: Calibration) -> dict[str, Any]:
         "trouble": calibration.trouble,
         "reset_at": calibration.reset.created_at if calibration.reset else None,
         "reset_reason": calibration.reset.reason if calibration.reset else "",
-        "outcomes": [_outcome_json(one) for one in calibration.outcomes],
+        "outcomes": [_outcome_json(*each) for each in told.plans],
+        "earlier": told.earlier,
     }
 
 
 class CarCalibration(APIView):
     """What one turn does, as the car has taught."""
 
-    @extend_schema(responses=s.CalibrationSerializer)
+    @extend_schema(
+        responses=s.CalibrationSerializer,
+        parameters=[
+            OpenApiParameter("before", UUID, description="A plan: the outcomes of those before it.")
+        ],
+    )
     def get(self, request: Request, pk: UUID) -> Response:
-        """Since its last reset."""
-        return Response(calibration_json(calibration_of(car_or_404(request, pk), catalogue())))
+        """Since its last reset; the outcomes of the newest plans, the newest first."""
+        calibration = calibration_of(car_or_404(request, pk), catalogue())
+        before = plan_before(request.query_params)
+        return Response(calibration_json(calibration, plans_told(calibration.outcomes, before)))
 
 
 @extend_schema_view(

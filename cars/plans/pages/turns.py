@@ -39,8 +39,8 @@ from cars.plans.presenters.turns import (
     plan_report,
     what_if_corners,
 )
-from cars.plans.queries.calibration import calibration_of
-from cars.plans.queries.plan_params import sent_turns, wanted_cross
+from cars.plans.queries.calibration import calibration_of, plans_told
+from cars.plans.queries.plan_params import plan_before, sent_turns, wanted_cross
 from cars.plans.queries.turns import TurnTable, turn_plans, turn_table
 from cars.sheets.actions.readings import take_same_again
 from cars.sheets.actions.save_boxes import save_together
@@ -68,17 +68,16 @@ def _turn_page(
 ) -> HttpResponse:
     sheet, units = table.on_sheet.sheet, table.on_sheet.units
     outcomes = table.calibration.outcomes if table.calibration else ()
-    here = [
-        plan_report(units, outcome) for outcome in outcomes if outcome.plan.sheet_id == sheet.pk
-    ]
+    here = [outcome for outcome in outcomes if outcome.plan.sheet_id == sheet.pk]
+    told = plans_told(here, most=len(here))
     context = {
         **on_the_page(sheet, "sheet-turn"),
         "table": table,
         "seen": table.seen,
         "cards": plan_cards(table, turn_plans(table)),
         "targets_form": TargetsForm(request.GET or None, on_sheet=table.on_sheet),
-        "plan_reports": here[::-1],
-        "pending": bool(here) and here[-1].outcome.is_pending,
+        "plan_reports": [plan_report(units, *each) for each in told.plans],
+        "pending": bool(here) and here[-1].is_pending,
         "editable": _editable(request, sheet),
         "set_sheet": set_sheet_of(sheet) if sheet.role == Sheet.Role.FOUND else None,
         "corners": weigh or weigh_corners(units),
@@ -216,9 +215,10 @@ def same_again(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 @login_required
 def calibration(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """What a car has taught so far."""
+    """What a car has taught so far, the plans newest first; `?before=` a plan, those before it."""
     car, by = car_or_404(request, pk), person(request)
     calibration = calibration_of(car, catalogue())
+    told = plans_told(calibration.outcomes, before=plan_before(request.GET))
     units = by.units(car.team.club.units())
     context = {
         "car": car,
@@ -227,7 +227,8 @@ def calibration(request: HttpRequest, pk: UUID) -> HttpResponse:
             format_one_turn(one, learned=bool(calibration.learned)) for one in calibration.one_turn
         ],
         "rates": format_rates(calibration) if calibration.learned else [],
-        "plan_reports": [plan_report(units, outcome) for outcome in reversed(calibration.outcomes)],
+        "plan_reports": [plan_report(units, *each) for each in told.plans],
+        "earlier": told.earlier,
         "may_keep": is_allowed(check_can_keep_car, by, car),
     }
     return render(request, "cars/plans/calibration.html", context)

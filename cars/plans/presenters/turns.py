@@ -17,6 +17,7 @@ from cars.mechanics import CORNER_NAMES, Corners
 from cars.mechanics.calibration import COVERAGE_95
 from cars.mechanics.linear_response import Prediction
 from cars.mechanics.turnplan import TurnPlan
+from cars.models import Plan
 from cars.plans.presenters.display_context import PlanDisplayContext, plan_display_context
 from cars.plans.presenters.predictions import Predicted, Reached, predicted_figures, reached
 from cars.plans.queries.calibration import Calibration, TurnPlanOutcome
@@ -259,7 +260,7 @@ def format_rates(calibration: Calibration) -> list[tuple[str, str]]:
 class PlanReport:
     """A plan that was accepted, against the scales."""
 
-    outcome: TurnPlanOutcome
+    plan: Plan
     turned: list[str]
     lines: list[PredictionLine]
     state: str
@@ -267,29 +268,27 @@ class PlanReport:
     words: str
 
 
-def plan_report(units: Units, outcome: TurnPlanOutcome) -> PlanReport:
+def plan_report(units: Units, plan: Plan, outcome: TurnPlanOutcome) -> PlanReport:
     """Predicted beside weighed, and what to make of it."""
-    plan, turned = outcome.plan, zip(CORNER_NAMES, outcome.plan.turns, strict=True)
+    turned = zip(CORNER_NAMES, plan.turns, strict=True)
     state, shape, words = _made_of(outcome)
     return PlanReport(
-        outcome=outcome,
+        plan=plan,
         turned=[f"{corner} {format_turns(float(turns))}" for corner, turns in turned if turns],
-        lines=_against(units, plan.loads, plan.u_loads, outcome),
+        lines=_against(units, plan, outcome.weighed.loads),
         state=state,
         shape=shape,
         words=words,
     )
 
 
-def _against(
-    units: Units, loads: Sequence[float], u: Sequence[float], outcome: TurnPlanOutcome
-) -> list[PredictionLine]:
-    plan, weighed = outcome.plan, outcome.weighed.loads
+def _against(units: Units, plan: Plan, weighed: Corners | None) -> list[PredictionLine]:
     read: list[float | None] = [None] * 5
     if weighed is not None:
         read = [*weighed, PERCENT * (weighed.rf + weighed.lr) / sum(weighed)]
     was = [*plan.loads_before, PERCENT * plan.cross_before]
-    predicted, spreads = [*loads, PERCENT * plan.cross], [*u, PERCENT * plan.u_cross]
+    predicted = [*plan.loads, PERCENT * plan.cross]
+    spreads = [*plan.u_loads, PERCENT * plan.u_cross]
     kinds = [Kind.MASS] * 4 + [Kind.PERCENT]
     return [
         PredictionLine(

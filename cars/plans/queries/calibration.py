@@ -6,6 +6,8 @@ from datetime import datetime
 from typing import NamedTuple
 from uuid import UUID
 
+from django.db.models.fields.json import KeyTransform
+
 from cars.catalogue.queries import Catalogue
 from cars.figures.geometry import mechanics_of
 from cars.mechanics import (
@@ -20,9 +22,19 @@ from cars.mechanics import (
 )
 from cars.mechanics.calibration import COVERAGE_95, Fit
 from cars.models import CalibrationReset, Car, Change, Plan, Reading, Sheet
-from cars.plans.queries.plan_outcomes import PlanOutcome, observation_of, outcome_of_plan
+from cars.plans.queries.plan_outcomes import (
+    MadeAfter,
+    PlanFacts,
+    PlanOutcome,
+    ReadAfter,
+    observation_of,
+    outcome_of_plan,
+)
 
 READ = ("weight", "ride-height")
+# So many plans, the newest, are learned from: what a car did more of them ago says little of it.
+MOST_PLANS = 100
+A_PAGE = 20
 SAME_SPRING = 0.01  # rates closer than 1 % are the same spring
 PERCENT = 100.0
 # kg at each corner of a car nobody has weighed; our judgement.
@@ -37,7 +49,7 @@ NO_FIT = (
 class TurnPlanOutcome:
     """A plan with what was read afterwards, and how it sits with what the car taught else."""
 
-    plan: Plan
+    plan: PlanFacts
     weighed: PlanOutcome
     other_springs: bool = False
     fit: Fit | None = None
@@ -130,12 +142,12 @@ def calibration_of(
 
     ``stated`` is the chassis to correct; without one that of the last plan, or the chassis page.
     ``loads`` (kg) are those that shares are told of; without them the car's last weights.
-    Six queries at most, however much was learned.
+    Seven queries at most, however much was learned.
     """
     reset = CalibrationReset.objects.filter(car=car).order_by("-created_at").first()
-    plans = list(_plans(car.pk, reset.created_at if reset else None))
+    plans = _plans(car.pk, reset.created_at if reset else None)
     if stated is None:
-        stated, trouble = stated_chassis(plans[-1].geometry if plans else car.chassis.geometry)
+        stated, trouble = stated_chassis(_geometry_of(plans[-1]) if plans else car.chassis.geometry)
         if trouble:
             return Calibration(None, (), reset, trouble)
     weighed = _weighed(car, plans, known)
@@ -150,20 +162,31 @@ def stated_chassis(geometry: dict[str, object]) -> tuple[Chassis | None, str]:
         return None, f"The chassis page cannot be used: {problem}"
 
 
-def _plans(car_id: UUID, since: datetime | None) -> "Sequence[Plan]":
-    plans = Plan.objects.filter(sheet__car_id=car_id).select_related("by", "sheet")
-    return list((plans.filter(created_at__gt=since) if since else plans).order_by("accepted_at"))
+def _plans(car_id: UUID, since: datetime | None) -> list[PlanFacts]:
+    """The newest, in the order they were accepted."""
+    plans = Plan.objects.filter(sheet__car_id=car_id)
+    rows = (plans.filter(created_at__gt=since) if since else plans).order_by("-accepted_at")
+    names = PlanFacts._fields[:-1]
+    facts = rows.values_list(*names, KeyTransform("spring_rate", "geometry"))[:MOST_PLANS]
+    return [PlanFacts._make(row) for row in facts][::-1]
 
 
-def _weighed(car: Car, plans: Sequence[Plan], known: Catalogue) -> list[PlanOutcome]:
+def _geometry_of(plan: PlanFacts) -> dict[str, object]:
+    geometry: dict[str, object] = Plan.objects.values_list("geometry", flat=True).get(pk=plan.pk)
+    return geometry
+
+
+def _weighed(car: Car, plans: Sequence[PlanFacts], known: Catalogue) -> list[PlanOutcome]:
     if not plans:
         return []
     sheets = _versions(car, {plan.sheet_id for plan in plans})
-    readings: dict[UUID, list[Reading]] = {}
-    changes: dict[UUID, dict[tuple[object, ...], Change]] = {}
-    for row in Reading.objects.filter(sheet__in=sheets, measure__in=READ):
+    readings: dict[UUID, list[ReadAfter]] = {}
+    changes: dict[UUID, dict[tuple[object, ...], MadeAfter]] = {}
+    rows = Reading.objects.filter(sheet__in=sheets, measure__in=READ).order_by("created_at")
+    for row in map(ReadAfter._make, rows.values_list(*ReadAfter._fields)):
         readings.setdefault(sheets[row.sheet_id], []).append(row)
-    for change in Change.objects.current().filter(sheet__in=sheets):
+    made = Change.objects.current().filter(sheet__in=sheets)
+    for change in map(MadeAfter._make, made.values_list(*MadeAfter._fields)):
         # A corrected sheet carries copies of the changes before it.
         same = (change.made_at, change.adjuster, change.spot)
         changes.setdefault(sheets[change.sheet_id], {})[same] = change
@@ -191,7 +214,7 @@ def _versions(car: Car, sheet_ids: set[UUID]) -> dict[UUID, UUID]:
 
 def _fitted(
     stated: Chassis | None,
-    plans: Sequence[Plan],
+    plans: Sequence[PlanFacts],
     weighed: Sequence[PlanOutcome],
     reset: CalibrationReset | None,
     loads: Corners,
@@ -225,9 +248,31 @@ def _calibrated(stated: Chassis, seen: Sequence[Observation]) -> tuple[Calibrate
     return calibrated, trouble or NO_FIT
 
 
-def _same_springs(stated: Chassis, plan: Plan) -> bool:
-    then = plan.geometry.get("spring_rate") or ()
+def _same_springs(stated: Chassis, plan: PlanFacts) -> bool:
+    then = plan.spring_rate or ()
     return len(then) == len(stated.spring_rate) and all(
         abs(now / rate - 1.0) < SAME_SPRING
         for now, rate in zip(stated.spring_rate, then, strict=True)
     )
+
+
+class PlansTold(NamedTuple):
+    """Some plans with what came of them, newest first; `earlier` names the last, if more follow."""
+
+    plans: list[tuple[Plan, TurnPlanOutcome]]
+    earlier: UUID | None
+
+
+def plans_told(
+    outcomes: Sequence[TurnPlanOutcome], before: UUID | None = None, *, most: int | None = None
+) -> PlansTold:
+    """The newest of these, or of those before the plan `before`. One query, for whole rows of what
+    is shown alone."""
+    most = A_PAGE if most is None else most
+    places = {outcome.plan.pk: place for place, outcome in enumerate(outcomes)}
+    # A plan that was learned from no longer, as after a reset, has none before it.
+    end = len(outcomes) if before is None else places.get(before, 0)
+    shown = list(outcomes[max(0, end - most) : end])[::-1]
+    rows = Plan.objects.select_related("by").in_bulk([each.plan.pk for each in shown])
+    plans = [(rows[each.plan.pk], each) for each in shown]
+    return PlansTold(plans, shown[-1].plan.pk if end > most else None)

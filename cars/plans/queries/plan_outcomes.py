@@ -3,13 +3,15 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 from statistics import fmean
+from typing import NamedTuple, Protocol
+from uuid import UUID
 
 from cars.catalogue.adjusters import SPRING_SEAT
 from cars.catalogue.queries import Catalogue
 from cars.catalogue.staleness import makes_stale
 from cars.mechanics import CORNER_NAMES, Corners, Noise, Observation
-from cars.models import Change, Plan, Reading
 from clubsetup.quantities.uncertainty import from_step
 
 WEIGHT, HEIGHT = "weight", "ride-height"
@@ -22,7 +24,50 @@ LEVEL, TOTAL, SHIFT = 0.3, 0.3, 300.0
 USUAL_PAD, USUAL_TAPE = 0.2268, 1.5875
 
 
-def noise_of(readings: Iterable[Reading]) -> Noise:
+class PlanFacts(NamedTuple):
+    """What is learned from of a plan: a car may have hundreds."""
+
+    pk: UUID
+    sheet_id: UUID
+    accepted_at: datetime
+    turns: Sequence[Decimal]
+    loads_before: Sequence[float]
+    heights_before: Sequence[float] | None
+    spring_rate: Sequence[float] | None
+
+
+class ReadAfter(NamedTuple):
+    """What is asked of a weight or a height: there may be thousands."""
+
+    sheet_id: UUID
+    measure_id: str
+    spot: str
+    take: int
+    value: Decimal | None
+    resolution: Decimal | None
+    taken_at: datetime
+
+
+class MadeAfter(NamedTuple):
+    """What is asked of a change."""
+
+    sheet_id: UUID
+    adjuster: str
+    spot: str
+    amount: Decimal
+    made_at: datetime
+
+
+class WithResolution(Protocol):
+    """What is asked of a reading of how well it was read."""
+
+    @property
+    def measure_id(self) -> str: ...
+    @property
+    def resolution(self) -> Decimal | None: ...
+
+
+def noise_of(readings: Iterable[WithResolution]) -> Noise:
     """The uncertainty of weighing and measuring with the tools these readings were taken with."""
     steps: dict[str, float] = {WEIGHT: 0.0, HEIGHT: 0.0}
     for row in readings:
@@ -49,11 +94,14 @@ class PlanOutcome:
     noise: Noise
     loads: Corners | None = None
     heights: Corners | None = None
-    spoilt: Change | None = None
+    spoilt: MadeAfter | None = None
 
 
 def outcome_of_plan(
-    plan: Plan, changes: Iterable[Change], readings: Sequence[Reading], known: Catalogue
+    plan: PlanFacts,
+    changes: Iterable[MadeAfter],
+    readings: Sequence[ReadAfter],
+    known: Catalogue,
 ) -> PlanOutcome:
     """Looks between the plan and the next change that calls for the scales again.
 
@@ -75,7 +123,7 @@ def outcome_of_plan(
     return PlanOutcome(Corners.of(turns), noise, read.loads, read.heights)
 
 
-def _disturbing(plan: Plan, changes: Iterable[Change], known: Catalogue) -> list[Change]:
+def _disturbing(plan: PlanFacts, changes: Iterable[MadeAfter], known: Catalogue) -> list[MadeAfter]:
     """Later changes that call for the scales again, in the order they were made."""
     later = (change for change in changes if change.made_at > plan.accepted_at)
     scales = known.measures[WEIGHT].step_id
@@ -95,16 +143,16 @@ class _Found:
     heights: Corners | None
 
 
-def _between(readings: Sequence[Reading], since: datetime, until: datetime | None) -> _Found:
+def _between(readings: Sequence[ReadAfter], since: datetime, until: datetime | None) -> _Found:
     inside = [
         row for row in readings if row.taken_at > since and (until is None or row.taken_at < until)
     ]
     return _Found(_four(inside, WEIGHT), _four(inside, HEIGHT))
 
 
-def _four(readings: Iterable[Reading], measure: str) -> Corners | None:
+def _four(readings: Iterable[ReadAfter], measure: str) -> Corners | None:
     """The last figure of every take at the four corners, takes averaged; None unless all are."""
-    last: dict[tuple[str, int], Reading] = {}
+    last: dict[tuple[str, int], ReadAfter] = {}
     for row in sorted(readings, key=lambda row: row.taken_at):
         if row.measure_id == measure and row.value is not None:
             last[row.spot, row.take] = row
@@ -117,7 +165,7 @@ def _four(readings: Iterable[Reading], measure: str) -> Corners | None:
     return Corners.of(corners)
 
 
-def observation_of(plan: Plan, weighed: PlanOutcome) -> Observation | None:
+def observation_of(plan: PlanFacts, weighed: PlanOutcome) -> Observation | None:
     """The pair as the calibration takes it; None where it says nothing."""
     if weighed.loads is None or not any(weighed.turns):
         return None

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from decimal import Decimal
+from uuid import UUID
 
 from cars.mechanics import CORNER_NAMES
 from clubsetup.access.errors import Invalid
@@ -12,6 +13,14 @@ def wanted_cross(given: Mapping[str, str]) -> float | None:
     """The cross that an address asks for, percent; what is no cross is left out."""
     number = _decimal(given.get("cross", ""))
     return float(number) if number is not None and 30 <= number <= 75 else None
+
+
+def plan_before(given: Mapping[str, str]) -> UUID | None:
+    """The plan before which an address asks for earlier ones; what names none is left out."""
+    try:
+        return UUID(given.get("before", ""))
+    except ValueError:
+        return None
 
 
 def sent_turns(given: Mapping[str, str]) -> list[Decimal]:

@@ -13,6 +13,7 @@ from cars.baselines.queries.baselines import baseline_for
 from cars.figures.formatting import format_box, format_changes
 from cars.models import Baseline, Car, Sheet
 from cars.permissions import check_can_open_sheet, check_can_write_sheet
+from cars.sheets.actions.closed_figures import keep_figures
 from cars.sheets.actions.copying import copy_changes, copy_readings, take_targets
 from cars.sheets.actions.parts_fitted import copy_parts
 from cars.sheets.actions.readings import locked_open
@@ -165,6 +166,7 @@ def close_sheet(*, by: User, sheet: Sheet, again: Collection[str] | None = None)
         raise WrongState("Nothing is written on this sheet yet. Take a reading before closing it.")
     sheet.state, sheet.closed_at, sheet.closed_by = Sheet.State.CLOSED, timezone.now(), by
     sheet.save(update_fields=["state", "closed_at", "closed_by"])
+    keep_figures(sheet.car_id)
     record(by=by, did="closed", on=sheet, team_id=sheet.team_id)
     return sheet
 

@@ -1,7 +1,9 @@
 """The forms of sheets."""
 
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
+from uuid import UUID
 
 from django import forms
 from django.db.models import Q
@@ -9,6 +11,7 @@ from django.utils import timezone
 
 from cars.catalogue.adjusters import ADJUSTERS
 from cars.models import Baseline, Car, Sheet, Spot
+from cars.sheets.queries.sheets import sheets_to_follow
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import QuantityError, parse
@@ -62,8 +65,23 @@ class _SheetForm(QuantityForm):
         self.fields[name].queryset = rows  # type: ignore[attr-defined]  # a ModelChoiceField
 
 
+class SearchedSelect(forms.Select):
+    """A choice of a few among many, with a box to search the others by."""
+
+    template_name = "cars/sheets/searched_select.html"
+    find = ""
+
+    def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
+        """With what was searched for."""
+        return {**super().get_context(name, value, attrs), "find": self.find}
+
+
 class OpenForm(_SheetForm):
-    """A new sheet."""
+    """A new sheet. Of earlier ones the newest are offered, or those that `find` names.
+
+    `typed` is what stood in the form while somebody searched: it is shown again, and not yet held
+    against anything.
+    """
 
     role = forms.ChoiceField(
         label="What is it?", choices=Sheet.Role.choices, widget=forms.RadioSelect, initial="found"
@@ -73,6 +91,7 @@ class OpenForm(_SheetForm):
         required=False,
         label="After sheet",
         empty_label="None",
+        widget=SearchedSelect,
         help_text="Its figures are shown beside the new ones; driver, track and baseline follow.",
     )
     with_readings = forms.BooleanField(
@@ -80,13 +99,41 @@ class OpenForm(_SheetForm):
     )
     field_order = ("role", "made_on", "based_on", "with_readings", "driver", "track", "surface")
 
-    def __init__(self, *args: Any, car: Car, units: Units, after: str = "", **kwargs: Any) -> None:
+    def __init__(
+        self,
+        *args: Any,
+        car: Car,
+        units: Units,
+        after: str = "",
+        find: str = "",
+        typed: Mapping[str, str] | None = None,
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, car=car, units=units, **kwargs)
-        earlier = Sheet.objects.current().filter(car=car)
-        self._choose("based_on", earlier)
         self.initial.update(made_on=timezone.localdate(), based_on=after)
         if after:
             self.initial["role"] = Sheet.Role.SET
+        self.initial.update(typed or {})
+        self._choose("based_on", Sheet.objects.current().filter(car=car))
+        based_on = self.fields["based_on"]
+        offered = sheets_to_follow(car, find, _id(self["based_on"].value()))
+        based_on.widget.find = find  # a SearchedSelect
+        based_on.choices = [  # type: ignore[attr-defined]  # a ModelChoiceField
+            ("", "None"),
+            *((sheet.pk, _named(sheet)) for sheet in offered),
+        ]
+
+
+def _named(sheet: Sheet) -> str:
+    """'As found 5 Nov 2026 · Harrow Park · Pip'."""
+    return " · ".join(str(part) for part in (sheet, sheet.track, sheet.driver) if part)
+
+
+def _id(text: Any) -> UUID | None:
+    try:
+        return UUID(str(text))
+    except ValueError:
+        return None
 
 
 class HeadForm(_SheetForm):

@@ -66,11 +66,21 @@ def sheet_page(
 
 @login_required
 def sheet_open(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Opens a sheet of a car: from nothing, from a baseline, or from an earlier sheet."""
+    """Opens a sheet of a car: from nothing, from a baseline, or from an earlier sheet.
+
+    'Search' sends the form too, and gets it back as it is, with the earlier sheets it names.
+    """
     car, by = car_or_404(request, pk), person(request)
     check_can_open_sheet(by, car)
-    units = by.units(car.team.club.units())
-    form = OpenForm(request.POST or None, car=car, units=units, after=request.GET.get("after", ""))
+    searched = "search" in request.POST
+    form = OpenForm(
+        None if searched else request.POST or None,
+        car=car,
+        units=by.units(car.team.club.units()),
+        after=request.GET.get("based_on", request.GET.get("after", "")),
+        find=(request.POST or request.GET).get("find", "").strip(),
+        typed=request.POST.dict() if searched else None,
+    )
     if submit_action(form, open_sheet, by=by, car=car, alone=True):
         return redirect("sheet", pk=form.outcome.pk)
     return form_page(
@@ -80,6 +90,7 @@ def sheet_open(request: HttpRequest, pk: UUID) -> HttpResponse:
         button="Open the sheet",
         back=reverse("car", args=[car.pk]),
         back_to=str(car),
+        template="cars/sheets/open_sheet.html",
     )
 
 

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
-from django.db.models import Count, Exists, OuterRef, QuerySet, Subquery
-from django.db.models.functions import Coalesce
+from django.db.models import CharField, Count, Exists, F, Func, OuterRef, QuerySet, Subquery, Value
+from django.db.models.functions import Coalesce, Concat
 
 from cars.figures.formatting import format_change
 from cars.models import Car, Comment, Reading, Sheet
@@ -49,6 +49,53 @@ def sheets_of(cars: Iterable[Car]) -> QuerySet[Sheet]:
     )
 
 
+SHEETS_OFFERED = 30
+_WORDS_LOOKED_FOR = 8
+_WORDS_OF_A_SHEET = Concat(
+    Value("as "),
+    "role",
+    Func(
+        F("made_on"),
+        Value(" FMDD Mon YYYY YYYY-MM-DD "),
+        function="to_char",
+        output_field=CharField(),
+    ),
+    Coalesce("track__name", Value("")),
+    Value(" "),
+    Coalesce("driver__display_name", Value("")),
+)
+
+
+def sheets_to_follow(car: Car, find: str = "", chosen: UUID | None = None) -> list[Sheet]:
+    """The newest sheets of a car that a new one may follow, and the chosen one if it is older.
+
+    `find` holds words of which each stands in a sheet's kind, day, track or driver. Two queries at
+    most.
+    """
+    sheets = Sheet.objects.current().filter(car=car).select_related("track", "driver")
+    rows = sheets.order_by("-made_on", "-created_at").annotate(said=_WORDS_OF_A_SHEET)
+    for word in find.split()[:_WORDS_LOOKED_FOR]:
+        rows = rows.filter(said__icontains=word)
+    offered = list(rows[:SHEETS_OFFERED])
+    if chosen is None or any(sheet.pk == chosen for sheet in offered):
+        return offered
+    return [*offered, *sheets.filter(pk=chosen)]
+
+
+def newest_found_and_set(car: UUID, *, most: int, using: str = "default") -> list[Sheet]:
+    """The newest sheets of a car as found and as set, the newest first; of each its head alone."""
+    return list(
+        Sheet.objects.using(using)
+        .current()
+        .filter(car=car, role__in=[Sheet.Role.FOUND, Sheet.Role.SET])
+        .only(*_HEAD)
+        .order_by("-made_on", "-created_at")[:most]
+    )
+
+
+_HEAD = ("role", "state", "made_on", "team_id", "driver_id", "fuel", "baseline_id")
+
+
 def _taken() -> QuerySet[Reading, int]:
     # Counted sheet by sheet, and so for those of one page alone: a join would be of all readings.
     read = Reading.objects.current().filter(sheet=OuterRef("pk"), carried_from__isnull=True)
@@ -61,14 +108,17 @@ def latest_sheets(
     """The latest sheet of each car with one of these readings on it, or with any, in its newest
     version; no target."""
     rows = Reading.objects.current() if readings is None else readings
-    sheets = (
+    # Car by car from its newest sheet down, which ends at the first that has one; asked of all
+    # cars together, each of their sheets would be looked through.
+    latest = (
         Sheet.objects.current()
-        .filter(Exists(rows.filter(sheet=OuterRef("pk"))), car__in=cars)
+        .filter(Exists(rows.filter(sheet=OuterRef("pk"))), car=OuterRef("pk"))
         .exclude(role=Sheet.Role.TARGET)
-        .order_by("car_id", "-made_on", "-created_at")
-        .distinct("car_id")
+        .order_by("-made_on", "-created_at")
+        .values("pk")[:1]
     )
-    return {sheet.car_id: sheet for sheet in sheets}
+    ids = Car.objects.filter(pk__in=[car.pk for car in cars]).values_list(Subquery(latest))
+    return {sheet.car_id: sheet for sheet in Sheet.objects.filter(pk__in=ids.order_by())}
 
 
 def _twins() -> QuerySet[Sheet]:

@@ -1,6 +1,7 @@
 """Sends again the prints that nobody works on, again and again until told to stop.
 
-Once in a while it also removes the prints that are kept no more, and what died workers left.
+Once in a while it also removes the prints that are kept no more, what died workers left, and what
+was counted against limits that have ended.
 """
 
 import logging
@@ -10,9 +11,12 @@ from time import monotonic
 from typing import Any
 
 from django.conf import settings
+from django.core.cache import caches
 from django.core.management.base import BaseCommand, CommandParser
 from django.db import Error, close_old_connections
 
+from clubsetup.access.counts import forget_old_counts
+from clubsetup.access.swept_cache import SweptFileCache
 from clubsetup.printing.sending import send_unheld
 from clubsetup.printing.store import remove_old, sweep
 
@@ -56,5 +60,8 @@ def _tidy() -> None:
     try:
         remove_old()
         sweep()
+        forget_old_counts()
+        if isinstance(caches["default"], SweptFileCache):
+            caches["default"].sweep()
     except OSError as problem:
         logger.warning("the sweeper could not remove old prints: %s", problem)

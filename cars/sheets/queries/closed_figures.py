@@ -1,0 +1,108 @@
+"""What a sheet says of its car: as set, or as found before anybody touched it."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+from decimal import Decimal
+from typing import NamedTuple
+from uuid import UUID
+
+from django.db.models import Q, QuerySet
+
+from cars.catalogue.keys import Key
+from cars.catalogue.queries import Catalogue
+from cars.catalogue.staleness import makes_stale, stale_readings
+from cars.figures.derived import Figure, add_derived, figures_of
+from cars.models import Change, ClosedFigures, Reading, Sheet
+
+Values = Mapping[str, float]  # by the name of the box
+
+
+class TakenFigure(NamedTuple):
+    """A reading without what nobody asks for here: there may be thousands."""
+
+    sheet_id: UUID
+    measure_id: str
+    spot: str
+    take: int
+    value: Decimal | None
+    resolution: Decimal | None
+    carried_from_id: UUID | None
+    taken_at: datetime
+    replaced_at: datetime | None
+
+
+def kept_values(sheets: Iterable[UUID]) -> dict[UUID, Values]:
+    """What is kept of these sheets, by sheet. One query."""
+    rows = ClosedFigures.objects.filter(sheet__in=sheets).values_list("sheet_id", "values")
+    return dict(rows)
+
+
+def figures_by_sheet(
+    sheets: Sequence[Sheet], known: Catalogue, *, using: str = "default"
+) -> dict[UUID, dict[Key, Figure]]:
+    """What each of these sheets says, computed from its readings. Two queries."""
+    if not sheets:
+        return {}
+    readings: dict[UUID, list[TakenFigure]] = {}
+    for row in _readings(sheets, using):
+        readings.setdefault(row.sheet_id, []).append(row)
+    changes = _changes(sheets, using)
+    found = {}
+    for sheet in sheets:
+        pick = readings_as_found if sheet.role == Sheet.Role.FOUND else readings_as_set
+        taken = pick(readings.get(sheet.pk, []), changes.get(sheet.pk, []), known)
+        found[sheet.pk] = add_derived(figures_of(taken))
+    return found
+
+
+def as_values(figures: Mapping[Key, Figure]) -> dict[str, float]:
+    """The figures as they are kept."""
+    return {str(key): float(figure.value) for key, figure in figures.items()}
+
+
+def _readings(sheets: Sequence[Sheet], using: str) -> list[TakenFigure]:
+    rows = Reading.objects.using(using).filter(sheet__in=sheets).order_by("taken_at")
+    return [TakenFigure._make(row) for row in rows.values_list(*TakenFigure._fields)]
+
+
+def _changes(sheets: Sequence[Sheet], using: str) -> dict[UUID, list[Change]]:
+    """Of each sheet: what is changed on a car as found is noted on the set sheet that follows."""
+    teams = {sheet.pk: sheet.team_id for sheet in sheets}
+    # Asked apart: one condition over both would combine them with every change of the team.
+    on: QuerySet[Sheet] = Sheet.objects.using(using).filter(Q(pk__in=teams) | Q(based_on__in=teams))
+    rows = Change.objects.using(using).current().filter(sheet__in=on.order_by().values("pk"))
+    found: dict[UUID, list[Change]] = {}
+    for change in rows.select_related("sheet"):
+        for sheet_id in {change.sheet_id, change.sheet.based_on_id} & teams.keys():
+            # The next owner's changes say nothing of what this team read.
+            if sheet_id and change.team_id == teams[sheet_id]:
+                found.setdefault(sheet_id, []).append(change)
+    return found
+
+
+def readings_as_set(
+    readings: Iterable[TakenFigure], changes: Iterable[Change], known: Catalogue
+) -> list[TakenFigure]:
+    """The readings that say how the car was set: those in force and are not stale."""
+    standing = [row for row in readings if row.replaced_at is None]
+    stale = stale_readings(standing, changes, known)
+    return [row for row in standing if Key(row.measure_id, row.spot) not in stale]
+
+
+def readings_as_found(
+    readings: Iterable[TakenFigure], changes: Iterable[Change], known: Catalogue
+) -> list[TakenFigure]:
+    """The readings that say how the car came: of each box the last one before it was touched."""
+    made = list(changes)
+    last: dict[tuple[str, str, int], TakenFigure] = {}
+    for row in sorted(readings, key=lambda row: row.taken_at):
+        measure = known.measures.get(row.measure_id)
+        if measure is None or any(
+            change.made_at <= row.taken_at
+            and makes_stale(change, measure.pk, measure.step_id, row.spot, known)
+            for change in made
+        ):
+            continue
+        last[row.measure_id, row.spot, row.take] = row
+    # They stood when the car came.
+    return [row._replace(replaced_at=None) for row in last.values()]
