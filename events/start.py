@@ -8,7 +8,8 @@ from clubsetup.clock.writing import day
 from clubsetup.site.start_sections import Section, section
 from events.models import Entry, Event
 from events.presenters.results import results_of
-from events.queries.listing import tended_clubs
+from events.queries.listing import events_of, tended_clubs
+from events.queries.results import entries_of
 from teams.models import Club
 from teams.queries.roles import roles_of
 
@@ -46,16 +47,16 @@ def events_section(user: User) -> Section | None:
     """The newest events of a person's clubs, and how their team's cars did."""
     if not Club.objects.exists():
         return None
-    newest = list(Event.objects.select_related("club", "track")[:SHOWN])
-    results = results_of(roles_of(user).teams, user.units(), newest=SHOWN)
+    newest = list(events_of(user)[:SHOWN])
+    results = results_of(entries_of(roles_of(user).teams)[:SHOWN], user.units())
     context = {"events": newest, "results": results}
-    return Section("events/start_events.html", context, heading=_heading())
+    return Section("events/start_events.html", context, heading=_heading(user))
 
 
-def _heading() -> str:
+def _heading(user: User) -> str:
     """The event that is on, or else the next one."""
     coming = Q(state=Event.State.PLANNED, starts_on__gte=timezone.localdate())
-    wanted = Event.objects.filter(Q(state=Event.State.UNDER_WAY) | coming)
+    wanted = events_of(user).filter(Q(state=Event.State.UNDER_WAY) | coming)
     event = wanted.order_by("-state", "starts_on").first()
     if event is None:
         return ""

@@ -2,10 +2,11 @@
 
 from collections.abc import Callable, Sequence
 from typing import Any, TypeVar
+from uuid import UUID
 
 from django import forms
 from django.contrib import messages
-from django.db import transaction
+from django.db import models, transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from rest_framework.request import Request
@@ -16,6 +17,24 @@ from clubsetup.quantities.errors import QuantityError
 from clubsetup.site.database_refusals import as_invalid
 
 R = TypeVar("R")
+M = TypeVar("M", bound=models.Model)
+
+
+def before_of(request: HttpRequest) -> UUID | None:
+    """The row from before which a page of a list is asked for."""
+    given = request.GET.get("before")
+    try:
+        return UUID(given) if given else None
+    except ValueError as error:
+        raise Invalid("before", "This page of the list does not exist.") from error
+
+
+def page_of(rows: models.QuerySet[M], size: int) -> tuple[list[M], Any]:
+    """The first so many rows, and the id from before which the next page begins, if there is one:
+    rows that come meanwhile shift nothing, and no page takes longer than the first."""
+    found = list(rows[: size + 1])
+    page = found[:size]
+    return page, page[-1].pk if len(found) > size else None
 
 
 def form_action(form: forms.BaseForm, action: Callable[..., Any], **kwargs: Any) -> bool:

@@ -28,7 +28,10 @@ class Event(Row):
 
     class Meta:
         ordering = ["-starts_on", "name"]
-        indexes = [models.Index(fields=["club", "id"], name="event_of_club")]
+        indexes = [
+            models.Index(fields=["club", "id"], name="event_of_club"),
+            models.Index(fields=["club", "-starts_on", "-id"], name="event_of_club_by_day"),
+        ]
         constraints = [
             models.CheckConstraint(
                 condition=Q(ends_on__gte=F("starts_on")), name="event_ends_after_start"

@@ -12,23 +12,33 @@ from django.views.decorators.http import require_POST
 
 from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User
-from clubsetup.site.pages import form_page, person, run_action, submit_action
+from clubsetup.site.pages import (
+    before_of,
+    form_page,
+    page_of,
+    person,
+    run_action,
+    submit_action,
+)
 from events.actions import events as actions
 from events.models import Event, EventClass
 from events.pages.forms import EventClassForm, EventForm
 from events.permissions import check_can_run_event, may_see_desk
-from events.queries.listing import stewarded_clubs, teams_to_enter
+from events.queries.listing import events_of, stewarded_clubs, teams_to_enter
 from events.queries.published import published_findings, start_list
 from teams.models import Club
 from teams.permissions import check_can_steward
 
+A_PAGE = 30
 EVENTS = Event.objects.select_related("club", "track")
 
 
 @login_required
 def events(request: HttpRequest) -> HttpResponse:
-    """Every event of the person's clubs."""
-    context = {"events": EVENTS.all(), "clubs": stewarded_clubs(person(request))}
+    """The events of the person's clubs, page by page."""
+    user = person(request)
+    page, older = page_of(events_of(user, before_of(request)), A_PAGE)
+    context = {"events": page, "older": older, "clubs": stewarded_clubs(user)}
     return render(request, "events/events.html", context)
 
 

@@ -6,11 +6,14 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
-from clubsetup.site.pages import person
+from clubsetup.site.pages import before_of, page_of, person
 from events.permissions import check_can_see_results
 from events.presenters.results import results_of
+from events.queries.results import entries_of
 from teams.models import Team
 from teams.queries.reads import note_reader
+
+A_PAGE = 20
 
 
 @login_required
@@ -20,5 +23,6 @@ def team_results(request: HttpRequest, pk: UUID) -> HttpResponse:
     check_can_see_results(person(request), team)
     note_reader(person(request), pk, team)
     units = person(request).units(team.club.units())
-    context = {"team": team, "results": results_of([team.pk], units), "units": units}
+    entries, older = page_of(entries_of([team.pk], before_of(request)), A_PAGE)
+    context = {"team": team, "results": results_of(entries, units), "units": units, "older": older}
     return render(request, "events/results.html", context)

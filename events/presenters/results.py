@@ -1,14 +1,12 @@
 """What a team's own entries came to."""
 
-from collections.abc import Iterable
+from collections.abc import Collection
 from dataclasses import dataclass
-from uuid import UUID
 
 from clubsetup.quantities.units import Units
 from events.models import Entry, Finding
 from events.presenters.remedies import remedies
 from events.queries.desk import standing_findings
-from events.queries.results import newest_entries
 from events.queries.states import State, state_of
 
 
@@ -22,9 +20,8 @@ class Result:
     remedies: list[str]
 
 
-def results_of(team_ids: Iterable[UUID], units: Units, *, newest: int = 20) -> list[Result]:
-    """The newest entries of these teams: a fixed number of queries."""
-    entries = newest_entries(team_ids, newest=newest)
+def results_of(entries: Collection[Entry], units: Units) -> list[Result]:
+    """What each of these entries came to: a fixed number of queries."""
     findings = standing_findings(entries)
     return [
         Result(

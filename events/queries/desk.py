@@ -73,16 +73,18 @@ def standing_findings(entries: Iterable[Entry]) -> dict[UUID, list[Finding]]:
     the driver's age: a few queries."""
     entries = list(entries)
     findings: dict[UUID, list[Finding]] = defaultdict(list)
-    for finding in _newest(Finding.objects.filter(entry__in=[e.pk for e in entries])):
+    for finding in _newest([entry.pk for entry in entries]):
         findings[finding.entry_id].append(finding)
     for entry_id, ages in ages_of(entries).items():
         findings[entry_id] += ages
     return findings
 
 
-def _newest(findings: QuerySet[Finding]) -> QuerySet[Finding]:
+def _newest(entries: list[UUID]) -> QuerySet[Finding]:
+    # Both by the entry, of which there is an index and few findings.
+    findings = Finding.objects.filter(entry__in=entries)
     newest = findings.order_by("entry_id", "-batch").distinct("entry_id").values("batch")
-    return Finding.objects.filter(batch__in=newest).select_related("rule").order_by("rule__order")
+    return findings.filter(batch__in=newest).select_related("rule").order_by("rule__order")
 
 
 def counts(rows: Iterable[DeskRow]) -> dict[State, int]:

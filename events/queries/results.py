@@ -1,16 +1,16 @@
 """A team's own entries, newest first."""
 
-from collections.abc import Iterable
+from collections.abc import Collection
 from uuid import UUID
+
+from django.db.models import QuerySet
 
 from events.models import Entry
 
 
-def newest_entries(team_ids: Iterable[UUID], *, newest: int) -> list[Entry]:
-    """The newest entries of these teams: one query."""
-    entries = Entry.objects.filter(team_id__in=list(team_ids))
-    return list(
-        entries.select_related("event", "event_class__race_class", "team").order_by(
-            "-event__starts_on", "number"
-        )[:newest]
-    )
+def entries_of(teams: Collection[UUID], before: UUID | None = None) -> QuerySet[Entry]:
+    """The entries of these teams, the newest first, from before the entry `before`."""
+    entries = Entry.objects.of_teams(teams).order_by("-id")
+    if before is not None:
+        entries = entries.filter(pk__lt=before)
+    return entries.select_related("event", "event_class__race_class", "team")

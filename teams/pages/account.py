@@ -10,9 +10,8 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods
 
 from clubsetup.access.reauthentication import still_you
-from clubsetup.site.pages import confirm_page, person, run_action
+from clubsetup.site.pages import before_of, confirm_page, person, run_action
 from teams.actions.erasing import erase_account
-from teams.pages.trail import before_of
 from teams.presenters.erasing import ACCOUNT_GOES, ACCOUNT_STAYS
 from teams.presenters.trail import PAGE, own_trail
 from teams.queries.erasing import led_alone

@@ -6,20 +6,10 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
-from clubsetup.access.errors import Invalid
-from clubsetup.site.pages import person
+from clubsetup.site.pages import before_of, person
 from teams.models import Club, Team
 from teams.permissions import check_can_crew, check_can_steward
 from teams.presenters.trail import PAGE, TrailItem, club_trail, team_trail
-
-
-def before_of(request: HttpRequest) -> UUID | None:
-    """The line from before which the page is asked for."""
-    given = request.GET.get("before")
-    try:
-        return UUID(given) if given else None
-    except ValueError as error:
-        raise Invalid("before", "This page of the trail does not exist.") from error
 
 
 def _page(request: HttpRequest, of: Club | Team, lines: list[TrailItem]) -> HttpResponse:

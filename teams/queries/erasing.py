@@ -31,10 +31,12 @@ def held_of(driver: Driver) -> KeptOfDriver:
 def led_alone(user: User) -> list[str]:
     """What a person leads alone, and what to do first; nothing where somebody else leads too."""
     roles = roles_of(user)
-    others = TeamMember.objects.filter(role=TeamRole.CHIEF).exclude(user=user)
-    teams = Team.objects.filter(pk__in=[pk for pk in roles.teams if roles.is_chief(pk)])
-    stewards = ClubMember.objects.filter(role=ClubRole.STEWARD).exclude(user=user)
-    clubs = Club.objects.filter(pk__in=[pk for pk in roles.clubs if roles.is_steward(pk)])
+    led = [pk for pk in roles.teams if roles.is_chief(pk)]
+    others = TeamMember.objects.filter(role=TeamRole.CHIEF, team__in=led).exclude(user=user)
+    teams = Team.objects.filter(pk__in=led)
+    tended = [pk for pk in roles.clubs if roles.is_steward(pk)]
+    stewards = ClubMember.objects.filter(role=ClubRole.STEWARD, club__in=tended).exclude(user=user)
+    clubs = Club.objects.filter(pk__in=tended)
     return [
         f"You are the only chief of {team}. Make somebody else chief first: its page invites."
         for team in teams.exclude(pk__in=others.values("team_id"))

@@ -67,26 +67,26 @@ def loading(url: str) -> Iterator[psycopg.Connection]:
         run(there, "VACUUM ANALYZE")
 
 
-def add_past(there: psycopg.Connection, car: Any) -> None:
+def add_past(there: psycopg.Connection, car: Any, pasts: int = PASTS_OF_AN_OLD_CAR) -> None:
     """Ten seasons of one car: its closed sheets and all that hangs on them, again and again."""
     _note_moved(there, "AND car_id = %s", car)
     past: list[Model] = [*_below_sheets(), TrailLine]
     for model in past:
-        for number in range(1, PASTS_OF_AN_OLD_CAR + 1):
+        for number in range(1, pasts + 1):
             into = f"INSERT INTO {_table(model)} ({_names(model)})"
             run(there, f"{into} {_earlier_rows(model, number * DAYS_APART)}")
 
 
-def add_clubs(there: psycopg.Connection, club: Any, clubs: int) -> None:
-    """So many clubs with the one that is there, each with twice the seasons of that one."""
+def add_clubs(
+    there: psycopg.Connection, club: Any, clubs: int, pasts: int = PASTS_OF_A_CLUB
+) -> None:
+    """So many clubs with the one that is there, each with the seasons of that one and as many
+    again for each past."""
     _note_moved(there)
-    past: list[Model] = [*_below_sheets(), TrailLine]
+    past: list[Model] = [*_below_sheets(), TrailLine] if pasts else []
     for model in past:
         into = f"CREATE UNLOGGED TABLE past.{_table(model)} AS"
-        rows = (
-            _earlier_rows(model, number * DAYS_OF_THE_DEMO)
-            for number in range(1, PASTS_OF_A_CLUB + 1)
-        )
+        rows = (_earlier_rows(model, number * DAYS_OF_THE_DEMO) for number in range(1, pasts + 1))
         run(there, f"{into} {' UNION ALL '.join(rows)}")
     for model in copied_models():
         _copy(there, model, club, clubs - 1, with_past=model in past)

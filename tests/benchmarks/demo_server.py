@@ -51,7 +51,12 @@ def demo_server(cars: int = PLANNED_CARS) -> Iterator[Embedded]:
 def _make(server: Embedded, cars: int) -> None:
     copy_database(server, DEMO)
     point_connections_at(server.url(DEMO))
-    with psycopg.connect(server.url(DEMO, SUPERUSER), autocommit=True) as there:
+    accept_plans(server.url(DEMO, SUPERUSER), cars)
+
+
+def accept_plans(superuser: str, cars: int) -> None:
+    """In the database of that address, on each sheet as set of so many cars."""
+    with psycopg.connect(superuser, autocommit=True) as there:
         there.execute("SET session_replication_role = replica")
         for car in Car.objects.using("owner").order_by("created_at")[:cars]:
             _accept_plans(there, car)

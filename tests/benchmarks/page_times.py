@@ -38,6 +38,7 @@ from events.models import Entry, Event
 from teams.models import Club
 from tests.benchmarks.copies import add_clubs, add_past, broken_keys, loading
 from tests.benchmarks.statements import (
+    NO_SCANS,
     Cost,
     Statement,
     cost_with_policies,
@@ -217,7 +218,7 @@ class Visit:
     def explain(self) -> None:
         """Prints each wasteful statement with its plan, where whole tables cost too much."""
         for one in statements_of(self.get):
-            cost = cost_with_policies(one, self.person.pk, scans=False)
+            cost = cost_with_policies(one, self.person.pk, off=NO_SCANS)
             if cost.is_wasteful:
                 scanned = ", ".join(sorted(cost.tables_scanned)) or "nothing"
                 say(f"\n{one.sql}\n{one.values}")

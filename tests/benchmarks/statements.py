@@ -5,17 +5,27 @@ the tables' owner, whose policy is a constant true.
 """
 
 import json
-from collections.abc import Callable, Iterator
+import sys
+from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from pathlib import Path
+from types import FrameType
 from typing import Any
 from uuid import UUID
 
 from django.db import connections, transaction
 
 from clubsetup.access.viewer import viewing_as
+from tests.migrated import APPS, HOUSE
 
 MOST_THROWN_AWAY = 20  # rows, for each one returned
+# Without the first a table is read whole only where no index serves; without all of them rows are
+# found one by one, so that a small table is not read whole because it is small.
+NO_SCANS = ("seqscan",)
+ONE_BY_ONE = (*NO_SCANS, "hashjoin", "mergejoin", "memoize", "material")
+SEARCHES_OF_A_FUNCTION = 2
+OURS = tuple(f"{HOUSE / app}/" for app in APPS)
 LARGE = {"cars_reading", "cars_sheet", "events_finding", "access_trailline"}
 REMOVED = ("Rows Removed by Filter", "Rows Removed by Join Filter", "Rows Removed by Index Recheck")
 
@@ -26,15 +36,19 @@ class Statement:
 
     sql: str
     values: Any
+    asked_in: str = ""  # the module and function of ours that sent it
 
 
 @dataclass(frozen=True)
 class Cost:
-    """What one took, in ms, and the rows read and thrown away."""
+    """What one took, in ms and in pages of the database, and the rows read and thrown away."""
 
     ms: float
+    pages: int
     removed: int
     returned: int
+    searches: int  # of indices; of those inside a function two are taken to be
+    is_function: bool  # all is done in a function of the database, and the plan tells nothing of it
     tables_scanned: frozenset[str]
     plan: str
 
@@ -51,7 +65,7 @@ def statements_of(call: Callable[[], object]) -> list[Statement]:
 
     def keep(execute: Any, sql: str, params: Any, many: bool, context: Any) -> Any:
         if not many and sql.startswith(("SELECT", "WITH")) and "set_config" not in sql:
-            found.append(Statement(sql, params))
+            found.append(Statement(sql, params, _asked_in()))
         return execute(sql, params, many, context)
 
     with connections["default"].execute_wrapper(keep):
@@ -59,16 +73,27 @@ def statements_of(call: Callable[[], object]) -> list[Statement]:
     return found
 
 
-def cost_with_policies(statement: Statement, viewer: UUID, *, scans: bool = True) -> Cost:
-    """As the restricted role for this viewer; `scans` False where whole tables cost too much."""
+def _asked_in() -> str:
+    """The innermost function of the service's own that is being run."""
+    frame: FrameType | None = sys._getframe()
+    while frame is not None:
+        name = frame.f_code.co_filename
+        if name.startswith(OURS):
+            return f"{Path(name).relative_to(HOUSE)} {frame.f_code.co_name}"
+        frame = frame.f_back
+    return ""
+
+
+def cost_with_policies(statement: Statement, viewer: UUID, *, off: Collection[str] = ()) -> Cost:
+    """As the restricted role for this viewer, with so many ways of the planner's `off`."""
     with viewing_as(viewer), _undone("default"):
-        return _explain("default", statement, scans=scans)
+        return _explain("default", statement, off)
 
 
 def cost_without(statement: Statement) -> Cost:
     """As the owner."""
     with transaction.atomic("owner"):
-        return _explain("owner", statement, scans=True)
+        return _explain("owner", statement)
 
 
 @contextmanager
@@ -78,10 +103,11 @@ def _undone(alias: str) -> Iterator[None]:
     transaction.savepoint_rollback(point, alias)
 
 
-def _explain(alias: str, statement: Statement, *, scans: bool) -> Cost:
+def _explain(alias: str, statement: Statement, off: Collection[str] = ()) -> Cost:
     with connections[alias].cursor() as cursor:
-        cursor.execute("SELECT set_config('enable_seqscan', %s, true)", ["on" if scans else "off"])
-        asked = f"EXPLAIN (ANALYZE, TIMING OFF, FORMAT JSON) {statement.sql}"
+        for way in off:
+            cursor.execute("SELECT set_config(%s, 'off', true)", [f"enable_{way}"])
+        asked = f"EXPLAIN (ANALYZE, BUFFERS, TIMING OFF, FORMAT JSON) {statement.sql}"
         cursor.execute(asked, statement.values)
         answer = cursor.fetchone()[0]
     (found,) = answer if isinstance(answer, list) else json.loads(answer)
@@ -89,8 +115,11 @@ def _explain(alias: str, statement: Statement, *, scans: bool) -> Cost:
     scanned = {node["Relation Name"] for node in nodes if node["Node Type"] == "Seq Scan"}
     return Cost(
         ms=found["Planning Time"] + found["Execution Time"],
+        pages=found["Plan"]["Shared Hit Blocks"] + found["Plan"]["Shared Read Blocks"],
         removed=round(sum(_removed(node) for node in nodes)),
         returned=found["Plan"]["Actual Rows"],
+        searches=sum(map(_searches, nodes)),
+        is_function=not any("Relation Name" in node for node in nodes),
         tables_scanned=frozenset(scanned),
         plan="\n".join(_lines(found["Plan"])),
     )
@@ -111,6 +140,13 @@ def _lines(plan: dict[str, Any], depth: int = 0) -> Iterator[str]:
     yield f"{'  ' * depth}{' '.join(words)}: {told}"
     for below in plan.get("Plans", ()):
         yield from _lines(below, depth + 1)
+
+
+def _searches(node: dict[str, Any]) -> int:
+    """Of a step; a policy's function is asked once a statement, before it."""
+    if node.get("Parent Relationship") == "InitPlan":
+        return SEARCHES_OF_A_FUNCTION if node["Actual Loops"] else 0
+    return int(node.get("Index Searches", 0))
 
 
 def _removed(node: dict[str, Any]) -> float:

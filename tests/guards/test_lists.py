@@ -14,7 +14,7 @@ from cars.models import Reading
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.api.views import Prints
-from events.models import WeighIn
+from events.models import Entry, WeighIn
 from teams.api.base import ListsOfTeams, ListsOwnRows
 from teams.models import ClubMember
 from teams.queries.roles import forget_roles, roles_of
@@ -163,6 +163,31 @@ def test_rows_of_teams_and_of_clubs(world: World) -> None:
             teams_of(WeighIn.objects.of_teams_or_clubs([rival], [world.people.other_club.pk]))
             == set()
         )
+
+
+def test_the_first_few_of_several_are_those_of_all_together(world: World) -> None:
+    """A slice is put together from one of each; rows of a team and of its club come once."""
+    team, rival, club = (
+        row.pk for row in (world.people.team, world.people.rival_team, world.people.club)
+    )
+
+    def same(rows: QuerySet[Any], plain: QuerySet[Any]) -> None:
+        assert list(rows[:2]) == list(plain[:2])
+        assert list(rows[1:3]) == list(plain[1:3])
+        assert list(rows[:200]) == list(plain[:200]) == list(rows) != []
+
+    with viewing_as(world.people.chief.pk):
+        readings = Reading.objects.order_by("-id")
+        same(readings.of_teams([rival, team]), readings.filter(team_id__in=[rival, team]))
+        entries = Entry.objects.order_by("number", "-id")
+        both = entries.of_teams_or_clubs([team], [club]).filter(withdrawn_at=None)
+        same(both, entries.filter(withdrawn_at=None))
+        assert both[0] == entries.filter(withdrawn_at=None)[0]
+        none = Reading.objects.of_teams([rival, club])
+        assert list(none[:5]) == []
+        whole = Reading.objects.all()
+        for mixed in (none | whole, none ^ whole, none.union(whole)):
+            assert len(mixed[:5]) == 5
 
 
 def test_a_name_that_says_too_much_shows_no_more(world: World, clients: dict[str, Client]) -> None:

@@ -231,7 +231,7 @@ def walk_in_entry(w: World) -> Entry:
         return enter_walk_in(
             by=by,
             event_class=w.meeting.event_class,
-            car_number="77",
+            car_number=w.plain_car.number,
             car_id=w.plain_car.pk,
         )
 

@@ -38,7 +38,7 @@ class PrintJob(Row):
         FAILED = "failed", "Could not be made"
         GONE = "gone", "No longer kept"
 
-    asked_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    asked_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+", db_index=False)
     document = models.SlugField(max_length=40)
     subject_id = models.UUIDField()
     title = models.CharField(max_length=120)
@@ -63,7 +63,10 @@ class PrintJob(Row):
                 fields=["leased_until"],
                 condition=Q(state__in=["waiting", "working"]),
                 name="print_job_open",
-            )
+            ),
+            models.Index(fields=["asked_by", "id"], name="print_job_of_person"),
+            # What is told and removed of a driver goes by what the prints are of.
+            models.Index(fields=["subject_id"], name="print_job_of_subject"),
         ]
         constraints = [
             models.CheckConstraint(

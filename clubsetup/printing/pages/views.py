@@ -4,7 +4,6 @@ from uuid import UUID
 
 from django.conf import settings
 from django.contrib.auth.decorators import login_required
-from django.core.paginator import Paginator
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.cache import never_cache
@@ -14,6 +13,9 @@ from clubsetup.printing.actions.ask import ask_for_print
 from clubsetup.printing.files import file_response
 from clubsetup.printing.models import PrintJob
 from clubsetup.printing.pages.forms import AskForm
+from clubsetup.site.pages import before_of, page_of, person
+
+A_PAGE = 25
 
 
 @login_required
@@ -21,8 +23,11 @@ from clubsetup.printing.pages.forms import AskForm
 @never_cache
 def prints(request: HttpRequest) -> HttpResponse:
     """My prints, the newest first."""
-    page = Paginator(PrintJob.objects.all(), 25).get_page(request.GET.get("page"))
-    return render(request, "printing/prints.html", {"page": page, "days": settings.PRINT_KEEP_DAYS})
+    before = before_of(request)
+    own = PrintJob.objects.filter(asked_by=person(request)).order_by("-id")
+    jobs, older = page_of(own if before is None else own.filter(pk__lt=before), A_PAGE)
+    context = {"jobs": jobs, "older": older, "days": settings.PRINT_KEEP_DAYS}
+    return render(request, "printing/prints.html", context)
 
 
 @login_required

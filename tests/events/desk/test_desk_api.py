@@ -226,7 +226,7 @@ def test_a_family_reads_what_would_make_it_legal(meeting: Meeting) -> None:
     client = APIClient()
     for name in ("chief", "coach"):
         client.force_login(getattr(meeting.people, name))
-        (one,) = client.get(f"{API}/teams/{meeting.people.team.pk}/results").json()
+        (one,) = client.get(f"{API}/teams/{meeting.people.team.pk}/results").json()["results"]
         assert one["entry"]["id"] == str(meeting.entry.pk)
         assert one["state"] == "fails"
         assert one["remedies"][0] == "Add 1.4 lb of ballast, then weigh again."

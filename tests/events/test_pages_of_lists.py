@@ -1,0 +1,108 @@
+"""Lists of events and results go back page by page, and lose nothing on the way."""
+
+import re
+from datetime import date
+from typing import Any
+
+import pytest
+from django.test import Client
+from rest_framework.test import APIClient
+
+from clubsetup.access.ids import new_id
+from clubsetup.access.viewer import viewing_as
+from events.actions.entries import enter
+from events.actions.events import add_event_class, plan_event
+from events.models import Entry, Event
+from events.pages import listing, results
+from tests.events.meeting import Meeting
+
+DAYS = (date(2026, 8, 1), date(2026, 8, 1), date(2026, 7, 1), date(2025, 5, 1))
+EVENT = r'href="/events/([0-9a-f-]{36})/"'
+ENTRY = r'<a href="/entries/([0-9a-f-]{36})/"'
+
+
+def more_events(meeting: Meeting) -> list[Event]:
+    """Four beside the one under way; two on one day, and the last planned is the first held."""
+    steward = meeting.people.steward
+    with viewing_as(steward.pk):
+        return [
+            plan_event(
+                by=steward,
+                club=meeting.people.club,
+                track=meeting.track,
+                name=f"Event {number}",
+                starts_on=day,
+                ends_on=day,
+            )
+            for number, day in enumerate(DAYS)
+        ]
+
+
+def more_entries(meeting: Meeting) -> list[Entry]:
+    """Of the same car, in two more events."""
+    chief, steward = meeting.people.chief, meeting.people.steward
+    made = []
+    for event in more_events(meeting)[:2]:
+        with viewing_as(steward.pk):
+            event_class = add_event_class(by=steward, event=event, race_class=meeting.race_class)
+        with viewing_as(chief.pk):
+            made.append(
+                enter(by=chief, event_class=event_class, car=meeting.car, driver=meeting.driver)
+            )
+    return made
+
+
+def all_pages(client: Client, path: str, row: str) -> list[list[str]]:
+    """The ids on each page, from the newest."""
+    found, there = [], path
+    while there:
+        page = client.get(there).content.decode()
+        found.append(list(dict.fromkeys(re.findall(row, page))))
+        older = re.search(r'href="(\?before=[^"]+)"', page)
+        there = path + older.group(1) if older else ""
+    return found
+
+
+def test_events_by_day_two_on_a_page(
+    client: Client, meeting: Meeting, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first, second, third, last = (str(event.pk) for event in more_events(meeting))
+    monkeypatch.setattr(listing, "A_PAGE", 2)
+    client.force_login(meeting.people.chief)
+    pages = all_pages(client, "/events/", EVENT)
+    assert pages == [[second, first], [third, str(meeting.event.pk)], [last]]
+
+
+def test_results_the_newest_entry_first(
+    client: Client, meeting: Meeting, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first, second = (str(entry.pk) for entry in more_entries(meeting))
+    monkeypatch.setattr(results, "A_PAGE", 2)
+    client.force_login(meeting.people.chief)
+    pages = all_pages(client, f"/teams/{meeting.people.team.pk}/results", ENTRY)
+    assert pages == [[second, first], [str(meeting.entry.pk)]]
+
+
+def test_results_over_the_api(meeting: Meeting) -> None:
+    entries = [meeting.entry, *more_entries(meeting)]
+    client = APIClient()
+    client.force_login(meeting.people.chief)
+    there, found = f"/api/v1/teams/{meeting.people.team.pk}/results?page_size=2", []
+    while there:
+        answer: dict[str, Any] = client.get(there).json()
+        found.append([row["entry"]["id"] for row in answer["results"]])
+        there = answer["next"]
+    ids = [str(entry.pk) for entry in reversed(entries)]
+    assert found == [ids[:2], ids[2:]]
+
+
+@pytest.mark.parametrize("before", ["x", "1", str(new_id())])
+def test_a_page_that_there_is_not(client: Client, meeting: Meeting, before: str) -> None:
+    client.force_login(meeting.people.chief)
+    assert client.get("/events/", {"before": before}).status_code == 400
+
+
+def test_an_event_of_another_club_says_nothing(client: Client, meeting: Meeting) -> None:
+    """Not even on which day it is."""
+    client.force_login(meeting.people.other_steward)
+    assert client.get("/events/", {"before": str(meeting.event.pk)}).status_code == 400
