@@ -1,6 +1,8 @@
 """A real PostgreSQL for the whole run; every test connects as the restricted role."""
 
+import os
 import shutil
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
 from pathlib import Path
@@ -38,15 +40,20 @@ Capture = Callable[..., AbstractContextManager[Any]]
 # What a test has that needs a database, a browser or processes of its own.
 SLOW_FIXTURES = {"db", "transactional_db", "django_db_setup", "embedded"}
 SLOW_MARKS = ("django_db", "browser", "servers")
-SLOW_FOLDERS = {"benchmarks", "browser", "printing", "runtime"}
-# Nothing but Python, and much of it: measured at four seconds and more for one test.
-SLOW_FILES = {
-    "test_blocks.py",
-    "test_calibration_simulated.py",
-    "test_chassis_reference.py",
-    "test_label_places.py",
-    "test_quantity_round_trip.py",
+# Files that take long for what they are: services of their own, a browser, prints looked at, the
+# doubt of a calibration simulated. Half a minute and more each, or of a kind that does.
+LONG_FOLDERS = {"benchmarks", "browser", "printing", "runtime"}
+LONG_FILES = {
+    *("test_blocks.py", "test_calibration_simulated.py", "test_label_places.py"),
+    *("test_laying_down.py", "test_privacy.py"),
 }
+# Nothing but Python, and much of it: four seconds and more for one test.
+SLOW_FILES = {"test_chassis_reference.py", "test_quantity_round_trip.py"}
+
+# A run starts some sixty processes; each compiles everything anew where the shell says not to
+# keep what is compiled.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 register_profiles()
 
@@ -59,20 +66,29 @@ def pytest_configure(config: pytest.Config) -> None:
         hypothesis_settings.load_profile("fast")
 
 
-def _is_fast(item: pytest.Item) -> bool:
+def _is_long(item: pytest.Item) -> bool:
     room = item.path.relative_to(Path(__file__).parent).parts[0]
+    return room in LONG_FOLDERS or item.path.name in LONG_FILES
+
+
+def _is_fast(item: pytest.Item) -> bool:
     needs = SLOW_FIXTURES.intersection(getattr(item, "fixturenames", ()))
     marked = any(item.get_closest_marker(mark) for mark in SLOW_MARKS)
-    slow_place = room in SLOW_FOLDERS or item.path.name in SLOW_FILES
-    return not (needs or marked or slow_place)
+    return not (needs or marked or _is_long(item) or item.path.name in SLOW_FILES)
 
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Marks as fast what asks for nothing but Python, and little of it, before `-m` chooses."""
+    """Marks what is fast and what takes long, before `-m` chooses.
+
+    The long files begin, so that no worker is left with one while the others have nothing to do.
+    """
     for item in items:
-        if _is_fast(item):
+        if _is_long(item):
+            item.add_marker("long")
+        elif _is_fast(item):
             item.add_marker("fast")
+    items.sort(key=lambda item: not _is_long(item))
 
 
 @pytest.fixture(scope="session")

@@ -96,12 +96,12 @@ def follows(measure: str, spot: str, key: Key) -> bool:
 
 
 def _computed(stale: Mapping[Key, list[Change]], known: Catalogue) -> dict[Key, list[Change]]:
-    found: dict[Key, list[Change]] = {}
+    computed: dict[Key, list[Change]] = {}
     for measure, source in SOURCES.items():
         for key, causes in stale.items():
             if key.measure != source:
                 continue
             for spot in known.measures[measure].spots:
                 if follows(measure, spot, key):
-                    found.setdefault(Key(measure, spot), []).extend(causes)
-    return found
+                    computed.setdefault(Key(measure, spot), []).extend(causes)
+    return computed

@@ -1,5 +1,6 @@
 """Figures as the person looking reads them."""
 
+from collections.abc import Iterable
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
@@ -81,6 +82,16 @@ def format_change(change: Change, units: Units) -> str:
     return format_adjustment(
         change.adjuster, change.spot, format_amount(change.amount, change.unit, units, typed)
     )
+
+
+def format_changes(changes: Iterable[Change], units: Units) -> str:
+    """'tyre RF +1, spring seat LF +1 turn'."""
+    return ", ".join(format_change(change, units) for change in changes)
+
+
+def format_box(measure: Measure, spot: str) -> str:
+    """'Weight, left front'; of a measure with one box its name alone."""
+    return f"{measure.name}, {Spot(spot).label.lower()}" if len(measure.spots) > 1 else measure.name
 
 
 def format_adjustment(adjuster: str, spot: str, amount: str) -> str:

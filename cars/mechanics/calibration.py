@@ -211,14 +211,14 @@ def calibrate(
     """
     prior = prior or Prior()
     model = TurnModel(chassis)
-    found = solve(model, gather(chassis, observations, prior.bad), prior.variances)
-    value, slope = model.at(found.theta)
-    multipliers = Multipliers(*np.exp(found.theta).tolist())
+    solution = solve(model, gather(chassis, observations, prior.bad), prior.variances)
+    value, slope = model.at(solution.theta)
+    multipliers = Multipliers(*np.exp(solution.theta).tolist())
     return Calibrated(
         chassis=multiplied(chassis, multipliers),
         multipliers=multipliers,
-        covariance=found.covariance,
-        fits=tuple(map(partial(_as_fit, value), observations, found.chances)),
+        covariance=solution.covariance,
+        fits=tuple(map(partial(_as_fit, value), observations, solution.chances)),
         _value=value,
         _slope=slope,
     )

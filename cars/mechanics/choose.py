@@ -41,7 +41,7 @@ def least_cost(
     """
     integrality = np.zeros(len(cost), dtype=np.int64)
     integrality[:whole] = 1
-    found = milp(
+    solution = milp(
         cost,
         constraints=LinearConstraint(*rules),
         integrality=integrality,
@@ -49,10 +49,10 @@ def least_cost(
         # With presolve HiGHS 1.x now and then prints past us, and these tasks gain nothing by it.
         options={"mip_rel_gap": GAP, "time_limit": seconds, "presolve": False},
     )
-    if found.x is None:
-        if found.status == 2:
+    if solution.x is None:
+        if solution.status == 2:
             return None
         raise BadInput("choice", f"no answer within {seconds:g} s: offer fewer pieces or mounts")
-    values = np.array(found.x, dtype=np.float64)
+    values = np.array(solution.x, dtype=np.float64)
     values[:whole] = np.rint(values[:whole])
-    return Choice(values, float(cost @ values), found.status == 0)
+    return Choice(values, float(cost @ values), solution.status == 0)

@@ -63,11 +63,11 @@ class Drift:
         return UNUSUAL * math.sqrt(2.0) * self.u
 
 
-def differences(left: Mapping[Place, float], found: Mapping[Place, float]) -> dict[Place, float]:
+def differences(as_set: Mapping[Place, float], found: Mapping[Place, float]) -> dict[Place, float]:
     """Found minus left at every place that has both. Raises BadInput for one not finite."""
     return {
-        place: finite(_name(place), found[place]) - finite(_name(place), left[place])
-        for place in left
+        place: finite(_name(place), found[place]) - finite(_name(place), as_set[place])
+        for place in as_set
         if place in found
     }
 
@@ -127,23 +127,23 @@ def _judge(
     not_negative(f"u of {_name(place)}", u)
     earlier = [weekend[place] for weekend in past if place in weekend]
     usual = habit(earlier) if len(earlier) >= ENOUGH else None
-    found = Drift(place, value, tolerance, usual, "within tolerance", u)
+    judged = Drift(place, value, tolerance, usual, "within tolerance", u)
     if not _over(abs(value), tolerance):
-        return found
-    return replace(found, verdict=_beyond(found))
+        return judged
+    return replace(judged, verdict=_beyond(judged))
 
 
-def _beyond(found: Drift) -> Verdict:
+def _beyond(drift: Drift) -> Verdict:
     """What a difference beyond the tolerance says."""
-    if found.habit is None:
-        close = not _over(abs(found.difference), found.tells)
+    if drift.habit is None:
+        close = not _over(abs(drift.difference), drift.tells)
         return "too little to tell" if close else "too few to tell"
-    away = abs(found.difference - found.habit.middle)
-    if not _over(away, UNUSUAL * found.habit.spread):
+    away = abs(drift.difference - drift.habit.middle)
+    if not _over(away, UNUSUAL * drift.habit.spread):
         return "usual for this car"
-    if _over(away, found.tells):
+    if _over(away, drift.tells):
         return "moved"
-    moves = abs(found.habit.middle) > ROUNDING
+    moves = abs(drift.habit.middle) > ROUNDING
     return "usual for this car" if moves else "too little to tell"
 
 

@@ -80,11 +80,11 @@ def weigh_again(
     after = checked_loads([0.0 if -1e-9 < v < 0.0 else v for v in values], "predicted loads")
     pads = checked("u", u if isinstance(u, tuple) else Corners.same(u), _checked_spread)
     total = sum(after)
-    found: dict[str, tuple[float, float]] = {}
+    by_name: dict[str, tuple[float, float]] = {}
     for name, inside in INSIDE.items():
         share = sum(load for load, a in zip(after, inside, strict=True) if a) / total
-        found[name] = share, _spread([a - share for a in inside], pads, changes) / total
-    (left, u_left), (rear, u_rear), (cross, u_cross) = found.values()
+        by_name[name] = share, _spread([a - share for a in inside], pads, changes) / total
+    (left, u_left), (rear, u_rear), (cross, u_cross) = by_name.values()
     return after, Shares(
         total=total,
         left=left,

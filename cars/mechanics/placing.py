@@ -97,17 +97,17 @@ class Placing:
         rows = np.vstack([self._per_kind(), self._per_mount(), weigh])
         low = np.concatenate([np.full(kinds + mounts, -np.inf), [need]])
         high = np.concatenate([self.limits, self.capacity, [np.inf]])
-        found = least_cost(
+        choice = least_cost(
             sign * weigh,
             (rows, low, high),
             bounds=(np.zeros_like(weigh), np.repeat(self.limits, mounts)),
             whole=len(weigh),
             seconds=self.seconds,
         )
-        if found is None:
+        if choice is None:
             return None
-        self.proven &= found.proven
-        return float(weigh @ found.values)
+        self.proven &= choice.proven
+        return float(weigh @ choice.values)
 
     def _nearest(self, mass: float, base: float) -> Placed | None:
         """The placing of ``mass`` kg with the nearest shares; None where none fits the mounts.
@@ -121,7 +121,7 @@ class Placing:
         (kinds, mounts), goals, none = self.shape, len(self.aim.goal), np.zeros
         pairs, whole = kinds * mounts, kinds * mounts + len(alike)
         stays, free = self.home.ravel(), np.full(kinds + goals, np.inf)
-        found = least_cost(
+        choice = least_cost(
             np.concatenate([none(whole + pairs), np.full(kinds, EFFORT), np.ones(goals)]),
             self._rules(sets, base + mass),
             bounds=(
@@ -131,10 +131,10 @@ class Placing:
             whole=whole,
             seconds=self.seconds,
         )
-        if found is None:
+        if choice is None:
             return None
-        self.proven &= found.proven
-        counts = found.values[:pairs].astype(np.int64)
+        self.proven &= choice.proven
+        counts = choice.values[:pairs].astype(np.int64)
         return Placed(counts.reshape(self.shape), True, self.proven)
 
     def _rules(self, sets: Floats, total: float) -> Rules:

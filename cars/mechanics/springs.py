@@ -1,4 +1,4 @@
-"""A coil spring's rate from its wire, and what it is at its wheel and on its tyre.
+"""A coil spring's rate from its wire, and its wheel rate and ride rate.
 
 mm, N/mm, N/mm2.
 """
@@ -42,11 +42,11 @@ def in_series(*rates: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class WheelRates:
-    """One spring as the wheel has it, N/mm: without its tyre, on it, and on it in roll."""
+    """One spring as the wheel has it, N/mm: without its tyre, with it, and with it in roll."""
 
-    at_wheel: float
-    on_tyre: float
-    in_roll: float
+    wheel_rate: float
+    ride_rate: float
+    ride_rate_in_roll: float
 
 
 def wheel_rates(
@@ -61,11 +61,11 @@ def wheel_rates(
     nearly are; `response` has the whole car. Raises BadInput for a rate or ratio that is not
     positive, or a place that is negative.
     """
-    at_wheel = positive("spring_rate", spring_rate) * positive("motion_ratio", motion_ratio) ** 2
+    own = positive("spring_rate", spring_rate) * positive("motion_ratio", motion_ratio) ** 2
     tyre = positive("tyre_rate", tyre_rate)
-    rolling = at_wheel * not_negative("place", place) ** 2
+    rolling = own * not_negative("place", place) ** 2
     in_roll = in_series(rolling, tyre) if rolling else 0.0
-    return WheelRates(at_wheel, in_series(at_wheel, tyre), in_roll)
+    return WheelRates(own, in_series(own, tyre), in_roll)
 
 
 def spring_places(chassis: Chassis) -> Corners:

@@ -35,6 +35,6 @@ def _rewrite(schema_editor: Any, words: Mapping[str, str]) -> None:
     with schema_editor.connection.cursor() as cursor:
         cursor.execute(_OURS)
         for _, text in cursor.fetchall():
-            new = one_of.sub(lambda found: words[found[0]], text)
+            new = one_of.sub(lambda match: words[match[0]], text)
             if new != text:
                 cursor.execute(new)

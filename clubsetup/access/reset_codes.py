@@ -70,8 +70,8 @@ def use_reset_code(request: HttpRequest, user: User | None, *, code: str, passwo
         raise Invalid("code", REFUSED)
     with transaction.atomic():
         given = (user.email, ResetCode.digest_of(code), has_signed_in_here(request, user))
-        found = _ask("SELECT access.use_reset_code(%s, %s, %s)", *given)
-        if found != user.pk:
+        owner_id = _ask("SELECT access.use_reset_code(%s, %s, %s)", *given)
+        if owner_id != user.pk:
             raise Invalid("code", REFUSED)
         with viewing_as(user.pk):
             get_adapter(request).set_password(user, password)

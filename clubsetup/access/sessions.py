@@ -25,11 +25,11 @@ class SessionStore(db.SessionStore):
     """Django's, through functions that take the key."""
 
     def _get_session_from_db(self) -> Any:
-        found = self.model.objects.raw(
+        rows = self.model.objects.raw(
             "SELECT * FROM access.session(%s, %s)",
             [kept_as(self.session_key or ""), timezone.now()],
         )
-        for session in found:
+        for session in rows:
             return session
         self._session_key = None
         return None

@@ -32,8 +32,8 @@ def unknown_zone(name: str) -> str:
 
 def one_zone(names: Iterable[str]) -> ZoneInfo | None:
     """The zone, where all of `names` are the same one."""
-    found = set(names)
-    return ZoneInfo(found.pop()) if len(found) == 1 else None
+    zones = set(names)
+    return ZoneInfo(zones.pop()) if len(zones) == 1 else None
 
 
 def zones_by_area(now: datetime, also: str = "") -> list[tuple[str, list[tuple[str, str]]]]:

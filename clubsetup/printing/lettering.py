@@ -63,9 +63,9 @@ def fit(text: str, *, room: float, largest: float, height: float, lines: int = 1
     text = " ".join(normalize("NFC", text).split())
     best = _set(text, 1, room, largest, height)
     for n in range(2, lines + 1):
-        found = _set(text, n, room, largest, height)
-        if found.size > WORTH * best.size:
-            best = found
+        fitted = _set(text, n, room, largest, height)
+        if fitted.size > WORTH * best.size:
+            best = fitted
     return best
 
 
@@ -96,20 +96,20 @@ def _between_words(text: str, lines: int) -> list[str]:
 
 
 def _filled(words: list[str], room: float) -> list[str]:
-    found: list[str] = []
+    lines: list[str] = []
     for word in words:
-        if found and width_of(f"{found[-1]} {word}") <= room:
-            found[-1] += f" {word}"
+        if lines and width_of(f"{lines[-1]} {word}") <= room:
+            lines[-1] += f" {word}"
         else:
-            found.append(word)
-    return found
+            lines.append(word)
+    return lines
 
 
 def _anywhere(text: str, lines: int) -> list[str]:
     """Pieces of about the same width, whatever stands in them."""
-    share, found = width_of(text) / lines, [""]
+    share, pieces = width_of(text) / lines, [""]
     for char in text:
-        if found[-1] and width_of(found[-1] + char) > share and len(found) < lines:
-            found.append("")
-        found[-1] += char
-    return [line.strip() for line in found]
+        if pieces[-1] and width_of(pieces[-1] + char) > share and len(pieces) < lines:
+            pieces.append("")
+        pieces[-1] += char
+    return [line.strip() for line in pieces]

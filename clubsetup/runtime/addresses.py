@@ -66,10 +66,10 @@ def restricted_database(url: str) -> dict[str, Any]:
 
     Without it the role would find the tables themselves, on which it has no rights at all.
     """
-    found = any_database(url)
-    given = found.get("OPTIONS", {})
+    database = any_database(url)
+    given = database.get("OPTIONS", {})
     options = f"{given.get('options', '')} -c search_path=shown,public".strip()
-    return {**found, "OPTIONS": {**given, "options": options}}
+    return {**database, "OPTIONS": {**given, "options": options}}
 
 
 def database_settings() -> dict[str, dict[str, Any]]:

@@ -12,8 +12,8 @@ EVERYWHERE = ("0.0.0.0", "::")  # noqa: S104  # compared with, not bound to
 def own_addresses() -> list[str]:
     """This machine's IPv4 addresses, other than the loopback."""
     interfaces = psutil.net_if_addrs().values()
-    found = {a.address for addresses in interfaces for a in addresses if a.family == socket.AF_INET}
-    return sorted(address for address in found if not address.startswith("127."))
+    ipv4 = {a.address for addresses in interfaces for a in addresses if a.family == socket.AF_INET}
+    return sorted(address for address in ipv4 if not address.startswith("127."))
 
 
 def allowed_hosts(host: str) -> list[str]:

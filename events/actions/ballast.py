@@ -142,8 +142,8 @@ def _refuse_unknown(
         raise Invalid("look", "Choose a look at a piece on this car.")
     ballast = ballast_of(entry.ballastchecks.select_related("void"), listed_on(entry))
     key = piece.pk if piece is not None else piece_key(look) if look is not None else None
-    if found := next((one for one in ballast.on_car if piece_key(one) == key), None):
-        return found
+    if known := next((one for one in ballast.on_car if piece_key(one) == key), None):
+        return known
     if any(piece_key(one) == key for one in ballast.off):
         raise WrongState("This piece is on record as not on the car already.")
     if look is not None:

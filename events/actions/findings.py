@@ -46,7 +46,7 @@ def find_again(*, by: User, entry: Entry, device_at: datetime | None = None) -> 
             batch=batch,
             rule=rule,
             weigh_in=newest,
-            **found(entry, rule, rule_set, evidence, units),
+            **finding_fields(entry, rule, rule_set, evidence, units),
         )
         for rule in rule_set.rules.exclude(kind=AGE)
     ]
@@ -62,7 +62,7 @@ def find_again(*, by: User, entry: Entry, device_at: datetime | None = None) -> 
     return findings
 
 
-def found(
+def finding_fields(
     entry: Entry, rule: Rule, rule_set: RuleSet, evidence: list[Evidence], units: Units
 ) -> dict[str, Any]:
     """What one rule says: outcome, words, sentence and evidence, as a finding keeps them."""

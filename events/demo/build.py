@@ -29,8 +29,8 @@ FIXTURES = Path(settings.BASE_DIR) / "fixtures" / "demo"
 def load(name: str) -> dict[str, Any]:
     """One of the demo's fixtures."""
     with (FIXTURES / name).open() as file:
-        found: dict[str, Any] = json.load(file)
-    return found
+        fixture: dict[str, Any] = json.load(file)
+    return fixture
 
 
 def sign_ins() -> list[tuple[str, str, str]]:

@@ -125,6 +125,6 @@ def _choose(form: forms.Form, name: str, among: Any) -> None:
     field = form.fields[name]
     assert isinstance(field, forms.ModelChoiceField)  # noqa: S101 (declared in each form)
     field.queryset = among
-    found = list(among[:2])
-    if len(found) == 1:
-        field.initial, field.empty_label = found[0].pk, None
+    choices = list(among[:2])
+    if len(choices) == 1:
+        field.initial, field.empty_label = choices[0].pk, None

@@ -58,12 +58,12 @@ def _running(user: User, event: Event) -> dict[str, Any]:
 
 
 @login_required
-def plan(request: HttpRequest, club: UUID) -> HttpResponse:
+def plan(request: HttpRequest, pk: UUID) -> HttpResponse:
     """A steward plans an event."""
-    found = get_object_or_404(Club, pk=club)
-    check_can_steward(person(request), found)
-    form: Any = EventForm(request.POST or None, club=found)
-    if submit_action(form, actions.plan_event, by=request.user, club=found):
+    club = get_object_or_404(Club, pk=pk)
+    check_can_steward(person(request), club)
+    form: Any = EventForm(request.POST or None, club=club)
+    if submit_action(form, actions.plan_event, by=request.user, club=club):
         messages.success(request, "Planned. Add the classes that are run.")
         return redirect("event", form.outcome.pk)
     return form_page(

@@ -39,13 +39,13 @@ RULE_SETS = RuleSet.objects.select_related("race_class", "club")
 
 
 @login_required
-def rules(request: HttpRequest, club: UUID) -> HttpResponse:
+def rules(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Every class of the club with the versions of its rules."""
-    found = get_object_or_404(Club, pk=club)
+    club = get_object_or_404(Club, pk=pk)
     context = {
-        "club": found,
-        "classes": found.race_classes.prefetch_related("rule_sets"),
-        "can_keep": is_allowed(check_can_steward, person(request), found),
+        "club": club,
+        "classes": club.race_classes.prefetch_related("rule_sets"),
+        "can_keep": is_allowed(check_can_steward, person(request), club),
     }
     return render(request, "events/rules.html", context)
 

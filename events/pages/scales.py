@@ -18,15 +18,15 @@ from teams.models import Club
 
 
 @login_required
-def scales(request: HttpRequest, club: UUID) -> HttpResponse:
+def scales(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Which scales there are; a steward adds to them."""
-    found, user = get_object_or_404(Club, pk=club), person(request)
-    can_keep = is_allowed(check_can_keep_scales, user, found)
-    form: Any = ScaleSetForm(request.POST or None, units=user.units(found.units()))
+    club, user = get_object_or_404(Club, pk=pk), person(request)
+    can_keep = is_allowed(check_can_keep_scales, user, club)
+    form: Any = ScaleSetForm(request.POST or None, units=user.units(club.units()))
     if request.method == "POST":
-        check_can_keep_scales(user, found)
-        if submit_action(form, add_scale_set, by=user, club=found):
+        check_can_keep_scales(user, club)
+        if submit_action(form, add_scale_set, by=user, club=club):
             messages.success(request, f"{form.outcome} can be weighed with.")
-            return redirect("scales", club)
-    context = {"club": found, "scales": ScaleSet.objects.filter(club=found)}
+            return redirect("scales", pk)
+    context = {"club": club, "scales": ScaleSet.objects.filter(club=club)}
     return render(request, "events/scales.html", {**context, "form": form if can_keep else None})

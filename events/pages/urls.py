@@ -43,9 +43,9 @@ urlpatterns = [
     path("tech-readings/<uuid:pk>/void", desk.tech_reading_void, name="tech-reading-void"),
     path("ballast-checks/<uuid:pk>/void", desk.ballast_check_void, name="ballast-check-void"),
     path("teams/<uuid:pk>/results", results.team_results, name="results"),
-    path("clubs/<uuid:club>/events/new", listing.plan, name="event-new"),
-    path("clubs/<uuid:club>/rules", rules.rules, name="rules"),
-    path("clubs/<uuid:club>/scales", scales.scales, name="scales"),
+    path("clubs/<uuid:pk>/events/new", listing.plan, name="event-new"),
+    path("clubs/<uuid:pk>/rules", rules.rules, name="rules"),
+    path("clubs/<uuid:pk>/scales", scales.scales, name="scales"),
     path("scale-sets/<uuid:pk>/", scale_checks.scale_set, name="scale-set"),
     path("scale-sets/<uuid:pk>/check", scale_checks.scale_check_new, name="scale-check-new"),
     path(

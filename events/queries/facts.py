@@ -84,11 +84,11 @@ def _changes(
     weigh_ins: Sequence[WeighIn],
 ) -> list[str]:
     """For each group what has changed since one of its weighings."""
-    found = (
+    changes = (
         (changed_since(weigh_in, checks, listed, weigh_ins) for weigh_in in group.weigh_ins)
         for group in groups
     )
-    return [next((what for what in each if what), "") for each in found]
+    return [next((what for what in each if what), "") for each in changes]
 
 
 def facts(

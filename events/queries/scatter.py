@@ -30,8 +30,8 @@ def scatter_before(
     """
     since = (at or timezone.now()) - HOLDS
     groups = _repeats(event, scale_set, since, {one.pk for one in apart_from})
-    found = pooled(prior(float(u_total)), groups)
-    return {"scatter": Decimal(repr(found.s)).quantize(_KEPT), "scatter_dof": int(found.dof)}
+    scatter = pooled(prior(float(u_total)), groups)
+    return {"scatter": Decimal(repr(scatter.s)).quantize(_KEPT), "scatter_dof": int(scatter.dof)}
 
 
 def _repeats(

@@ -48,8 +48,8 @@ def weighed(weigh_ins: Iterable[WeighIn]) -> list[Weighed]:
     kinds: dict[tuple[str, bool, bool], list[WeighIn]] = {}
     for one in sorted(weigh_ins, key=lambda w: (w.created_at, w.pk)):
         kinds.setdefault((one.stage, one.driver_in, one.tank_empty), []).append(one)
-    standing = {kind: _standing_together(found) for kind, found in kinds.items()}
-    return [_together(found) for found in standing.values() if found]
+    standing = {kind: _standing_together(group) for kind, group in kinds.items()}
+    return [_together(group) for group in standing.values() if group]
 
 
 def is_void(weigh_in: WeighIn) -> bool:
@@ -63,13 +63,13 @@ def _standing_together(weigh_ins: Sequence[WeighIn]) -> list[WeighIn]:
     A voided one ends the search only if something after it stands: what came before was another
     state of the car.
     """
-    found: list[WeighIn] = []
+    standing: list[WeighIn] = []
     for weigh_in in reversed(weigh_ins):
         if not is_void(weigh_in):
-            found.append(weigh_in)
-        if found and not weigh_in.again:
+            standing.append(weigh_in)
+        if standing and not weigh_in.again:
             break
-    return found[::-1]
+    return standing[::-1]
 
 
 def _together(weigh_ins: Sequence[WeighIn]) -> Weighed:

@@ -65,12 +65,12 @@ class BallastRule(RuleKind):
             return not_checked("The ballast has not been looked at yet.")
         if not facts.pieces:
             return RuleResult(Outcome.MEETS, "No ballast in the car.")
-        found = [(piece, self.judged_piece(piece, facts, by)) for piece in facts.pieces]
-        outcome = worst([result.outcome for _, result in found])
-        least = [pair for pair in found if pair[1].outcome is outcome]
+        judged = [(piece, self.judged_piece(piece, facts, by)) for piece in facts.pieces]
+        outcome = worst([result.outcome for _, result in judged])
+        least = [pair for pair in judged if pair[1].outcome is outcome]
         piece, result = min(least, key=_margin)
         if outcome is Outcome.MEETS:
-            return replace(result, sentence=f"{_pieces(len(found))} looked at, all in order.")
+            return replace(result, sentence=f"{_pieces(len(judged))} looked at, all in order.")
         sentence = f"{piece.name}: {result.sentence}"
         more = f" And {_pieces(len(least) - 1)} more like it." if len(least) > 1 else ""
         return replace(result, sentence=sentence + more)

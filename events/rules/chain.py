@@ -134,15 +134,15 @@ def faults(
     `last` is what the file itself says its last hash is, `printed` what stands in a record book:
     that of an earlier book is found too, since the chain only grows.
     """
-    found = [*_numbering(links), *_hashes(head, links), *_words(links)]
+    wrong = [*_numbering(links), *_hashes(head, links), *_words(links)]
     end = last_hash(head, links)
     if last is not None and last != end:
-        found.append(Fault(len(links), "lines are missing at the end: the last hash differs"))
+        wrong.append(Fault(len(links), "lines are missing at the end: the last hash differs"))
     known = {start(head), *(link.hash for link in links)}
     if printed is not None and printed not in known:
         problem = "the printed hash is none of this file's: lines are missing, or all was rewritten"
-        found.append(Fault(len(links), problem))
-    return sorted(found, key=lambda fault: fault.line)
+        wrong.append(Fault(len(links), problem))
+    return sorted(wrong, key=lambda fault: fault.line)
 
 
 def _numbering(links: Sequence[ChainLink]) -> list[Fault]:

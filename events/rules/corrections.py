@@ -37,9 +37,9 @@ def checked_load(shown: float, load: float, e: float, added: float | None = None
     """
     if load <= 0:
         raise ScaleError("load", "must be more than zero")
-    found = check_scale(shown, load, e, added=added, in_service=True)
+    error = check_scale(shown, load, e, added=added, in_service=True)
     step = e if added is None else e * ADDED_STEP
-    return CheckedLoad(load, found.error, found.allowed, from_step(step), found.within)
+    return CheckedLoad(load, error.error, error.allowed, from_step(step), error.within)
 
 
 def correction_at(load: float, checked: Sequence[CheckedLoad]) -> Estimate:
@@ -72,7 +72,10 @@ def corrections(
     source.
     """
     quarter = total / len(checked)
-    return {pad: correction_at(loads.get(pad, quarter), found) for pad, found in checked.items()}
+    return {
+        pad: correction_at(loads.get(pad, quarter), loads_checked)
+        for pad, loads_checked in checked.items()
+    }
 
 
 def together(each: Mapping[str, Estimate]) -> Estimate:

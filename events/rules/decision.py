@@ -204,12 +204,12 @@ def _guard(estimate: Estimate, limits: RuleLimits, margin: float, sure: float) -
 
 def _margin(value: float, limits: RuleLimits) -> tuple[float, float, Literal["lower", "upper"]]:
     """The least margin to a limit, that limit and its side."""
-    found: list[tuple[float, float, Literal["lower", "upper"]]] = []
+    margins: list[tuple[float, float, Literal["lower", "upper"]]] = []
     if limits.lower is not None:
-        found.append((_clean(value - limits.lower, limits.lower), limits.lower, "lower"))
+        margins.append((_clean(value - limits.lower, limits.lower), limits.lower, "lower"))
     if limits.upper is not None:
-        found.append((_clean(limits.upper - value, limits.upper), limits.upper, "upper"))
-    return min(found)
+        margins.append((_clean(limits.upper - value, limits.upper), limits.upper, "upper"))
+    return min(margins)
 
 
 def _clean(margin: float, limit: float) -> float:

@@ -65,9 +65,9 @@ def collect() -> None:
     """From what the apps list as `trail_words`; two cannot tell of the same thing."""
     brought = list(contributed("trail_words"))
     for part in ("spoken", "named", "detailed"):
-        found = [item for words in brought for item in getattr(words, part).items()]
-        keyed = dict(found)
-        if len(keyed) < len(found):
+        spoken = [item for words in brought for item in getattr(words, part).items()]
+        keyed = dict(spoken)
+        if len(keyed) < len(spoken):
             raise ImproperlyConfigured(f"two apps tell of the same thing in the trail: {part}")
         setattr(_words, part, keyed)
 

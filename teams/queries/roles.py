@@ -120,7 +120,7 @@ def roles_of(user: User) -> Roles:
         if what == "club":
             clubs.setdefault(club_id, set()).update(() if rests else (role,))
     roles = Roles(
-        clubs={club_id: frozenset(found) for club_id, found in clubs.items()},
+        clubs={club_id: frozenset(roles_there) for club_id, roles_there in clubs.items()},
         teams={team_id: role for what, _, team_id, role, *_more in rows if what == "team"},
         coached={
             team_id: CoachRights(may_write, may_see_codes)

@@ -160,10 +160,10 @@ def test_as_many_answers_as_entries_of_the_family(attacker: Attacker) -> None:
     confirmed = attacker.walk_in(attacker.event(TODAY, 7))
     with viewing_as(chief.pk):
         confirm_entry(by=chief, entry=Entry.objects.get(pk=confirmed.pk), driver=meeting.driver)
-    left = attacker.walk_in(attacker.event(TODAY, 6))
-    said = [attacker.learns(entry)["said"] for entry in (*entries, confirmed, left)]
+    unconfirmed = attacker.walk_in(attacker.event(TODAY, 6))
+    said = [attacker.learns(entry)["said"] for entry in (*entries, confirmed, unconfirmed)]
     assert said == [True, False, True, None]
-    for entry in (*entries, confirmed, left):
+    for entry in (*entries, confirmed, unconfirmed):
         attacker.learns(entry)
     with viewing_as(attacker.me.pk):
         assert AgeAnswer.objects.count() == 3

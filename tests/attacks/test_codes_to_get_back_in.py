@@ -155,8 +155,8 @@ class TestUsingOne:
         _, second = made_by(people.chief, people.crew)
         assert "opens nothing here" in use(first, people.crew)
         with viewing_as(people.chief.pk):
-            left = ResetCode.objects.get().expires_at - timezone.now()
-        assert 0 < left.total_seconds() <= 1800
+            remaining = ResetCode.objects.get().expires_at - timezone.now()
+        assert 0 < remaining.total_seconds() <= 1800
         assert use(second, people.crew) == ""
 
     def test_a_weak_password_does_not_use_it_up(self, people: People) -> None:

@@ -134,7 +134,7 @@ def test_no_table_keeps_what_was_the_persons_alone(leaving: People, client: Clie
     """Of every row that would go with its person, none is left."""
     assert sign_in(Client(), leaving.crew) == 302
     client.post(reverse("account-erase"))
-    left = set()
+    remaining = set()
     for model in apps.get_models():
         for field in model._meta.concrete_fields:
             relation = field.remote_field
@@ -144,5 +144,5 @@ def test_no_table_keeps_what_was_the_persons_alone(leaving: People, client: Clie
                 continue
             rows = rows_as_owner(model._meta.db_table)
             if any(row[str(field.column)] == str(leaving.crew.pk) for row in rows):
-                left.add(f"{model._meta.label}.{field.name}")
-    assert left == set()
+                remaining.add(f"{model._meta.label}.{field.name}")
+    assert remaining == set()

@@ -71,9 +71,9 @@ def test_what_a_dead_worker_left_is_swept_and_what_is_written_now_stays(people: 
             os.utime(file, (long_ago, long_ago))
     os.utime(path_of(job), (long_ago, long_ago))
     assert store.sweep() >= 2  # other tests have left some of their own
-    left = files()
-    assert {*new, path_of(job).name} <= left
-    assert not left & set(old)
+    remaining = files()
+    assert {*new, path_of(job).name} <= remaining
+    assert not remaining & set(old)
     for name in new:
         (Path(settings.PRINTS_ROOT) / name[:2] / name).unlink()
 

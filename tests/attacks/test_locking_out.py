@@ -32,11 +32,11 @@ def own_device(who: str = "chief") -> Client:
     """A device on which that person has signed in, and out again."""
     client = Client()
     assert sign_in(client, who=who)
-    left = client.post("/accounts/logout/")
+    signed_out = client.post("/accounts/logout/")
     # As a browser does at this header: every cookie goes, and the address leads on.
-    assert left["Clear-Site-Data"] == '"cache", "cookies"'
+    assert signed_out["Clear-Site-Data"] == '"cache", "cookies"'
     client.cookies.clear()
-    client.get(left["Location"])
+    client.get(signed_out["Location"])
     assert "_auth_user_id" not in client.session
     return client
 

@@ -31,9 +31,9 @@ def full(garage: Garage, people: People) -> Sheet:
         assert len(typed) >= 80
         found = garage.sheet(people.chief)
         take_typed(by=people.chief, sheet=found, typed=typed)
-        left = open_sheet(by=people.chief, car=garage.car, role="set", based_on=found)
-        take_typed(by=people.chief, sheet=left, typed=typed)
-    return left
+        as_set = open_sheet(by=people.chief, car=garage.car, role="set", based_on=found)
+        take_typed(by=people.chief, sheet=as_set, typed=typed)
+    return as_set
 
 
 def test_sheet_page(benchmark: BenchmarkFixture, full: Sheet, people: People) -> None:

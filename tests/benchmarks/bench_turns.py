@@ -117,10 +117,10 @@ def outer_approximation(car: Response, target: TurnTarget) -> np.ndarray:
         assert found.x is not None
         assert found.fun is not None
         steps = np.rint(found.x[:4])
-        left = slope @ steps + start
-        if left @ left <= found.fun + 1e-6:
+        rest = slope @ steps + start
+        if rest @ rest <= found.fun + 1e-6:
             return steps * 0.25
-        tangents += list(enumerate(left.tolist()))
+        tangents += list(enumerate(rest.tolist()))
 
 
 @pytest.mark.parametrize("case", CASES)

@@ -39,6 +39,7 @@ SCRIPTS = {
         ("--tiny", "--seed", "1"),
         r"never kept: 0;(.|\n)*weigh-ins 3, stored 3, lost 0, without .* 0;",
     ),
+    "load_people": (("--tiny",), r"3 at once, pause 0 s: .* 0 failed"),
     # Three clubs with the demo's second one; the old car's sheets are there beside all others.
     "page_times": (
         ("--tiny",),

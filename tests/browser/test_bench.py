@@ -429,7 +429,7 @@ def test_closed_by_somebody_else_while_it_waits(bench: tuple[Page, str], visit: 
     assert isa.evaluate("Object.keys(localStorage).filter((k) => k.startsWith('bench:'))") == []
 
 
-def test_from_found_to_left(bench: tuple[Page, str]) -> None:
+def test_from_found_to_set(bench: tuple[Page, str]) -> None:
     page, sheet = bench
     type_in(page, LF, "2 1/4")
     page.goto(f"{sheet}/bench/last-check/")

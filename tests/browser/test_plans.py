@@ -10,7 +10,10 @@ from tests.browser.conftest import assert_for_everybody
 CORNERS = ("LF", "RF", "LR", "RR")
 PAGES = ("turn", "what-if", "ballast", "rods", "marks", "lead")
 
-GEARED = "?driving=11&driven=66&roll_out=34&engine_speed=6000&speed=38&centre=8+1/2&pitch=3/8+in"
+GEARED = (
+    "?driving=11&driven=66&roll_out=34&engine_speed=6000&speed=38"
+    "&centre_distance=8+1/2&pitch=3/8+in"
+)
 SPRUNG = "?corner=RR&rate=125&motion_ratio=0.9&tyre_rate=500"
 
 

@@ -45,7 +45,7 @@ SQUARE = {"rear-square": "90", "front-square": "89.4"}
 
 def everything(measures: dict[str, Measure]) -> dict[str, str]:
     """Text for every box that people fill in: 84 of them."""
-    found = {}
+    typed = {}
     for measure in measures.values():
         if measure.taken == "derived":
             continue
@@ -53,5 +53,5 @@ def everything(measures: dict[str, Measure]) -> dict[str, str]:
             name = f"{measure.pk}.{spot}"
             text = {"words": "2nd hole", "done": "done"}.get(measure.taken, "")
             text = text or NARROW.get(measure.pk) or SQUARE.get(measure.pk) or ""
-            found[name] = HAND.get(name) or text or USUAL[measure.kind]
-    return found
+            typed[name] = HAND.get(name) or text or USUAL[measure.kind]
+    return typed

@@ -26,6 +26,6 @@ def reading_seen(person: User, sheet: Sheet, measure: str, spot: str) -> str:
 
 def seen_on(page: str) -> str:
     """The field as a page has it."""
-    found = re.search(r'name="seen"\s+value="([^"]*)"', page)
-    assert found
-    return html.unescape(found[1])
+    match = re.search(r'name="seen"\s+value="([^"]*)"', page)
+    assert match
+    return html.unescape(match[1])

@@ -73,13 +73,13 @@ def test_who_finds_anything_in_a_list(
 ) -> None:
     with viewing_as(people.crew.pk):
         take_typed(by=people.crew, sheet=sheet, typed={"ride-height.LF": "2 1/4"})
-    found = set()
+    readers = set()
     for name in EVERYBODY:
         status, body = Caller(getattr(people, name))("get", path)
         assert status == 200
         if body["results"]:
-            found.add(name)
-    assert found == LISTS[path]
+            readers.add(name)
+    assert readers == LISTS[path]
     assert Caller(None)("get", path)[0] == 401
 
 

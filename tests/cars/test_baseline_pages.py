@@ -43,18 +43,18 @@ def boxes(page: str) -> dict[str, str]:
     """What the form of a target has in it."""
     form = page[page.index('id="set"') :]
     form = form[: form.index("</form>")]
-    found = {}
+    values = {}
     for name in ("target", "tolerance", "source_note", "where"):
         tag = re.search(rf'<input[^>]*name="{name}"[^>]*>', form)
         assert tag
         value = re.search(r'value="([^"]*)"', tag[0])
-        found[name] = html.unescape(value[1]) if value else ""
+        values[name] = html.unescape(value[1]) if value else ""
     for name in ("box", "source"):
         select = re.search(rf'<select[^>]*name="{name}".*?</select>', form, re.DOTALL)
         assert select
         chosen = re.search(r'<option value="([^"]*)" selected', select[0])
-        found[name] = chosen[1] if chosen else ""
-    return found
+        values[name] = chosen[1] if chosen else ""
+    return values
 
 
 def test_a_row_is_edited_with_everything_that_stands(

@@ -32,7 +32,7 @@ def pads(values: list[Decimal], u: Decimal) -> dict[Key, Figure]:
 
 
 def test_lead_and_stagger_by_hand() -> None:
-    found = add_derived(
+    figures = add_derived(
         figures_of(
             [
                 reading("wheelbase", "left", "1174.75"),
@@ -42,11 +42,11 @@ def test_lead_and_stagger_by_hand() -> None:
             ]
         )
     )
-    assert found[Key("lead", "car")].value == Decimal("12.7")
-    assert found[Key("stagger", "rear")].value == Decimal("50.8")
-    assert Key("stagger", "front") not in found
+    assert figures[Key("lead", "car")].value == Decimal("12.7")
+    assert figures[Key("stagger", "rear")].value == Decimal("50.8")
+    assert Key("stagger", "front") not in figures
     # Two ends of a tape with steps of 1: sqrt 2 times 1/sqrt 12.
-    assert float(found[Key("lead", "car")].u) == pytest.approx((2 / 12) ** 0.5, rel=1e-6)
+    assert float(figures[Key("lead", "car")].u) == pytest.approx((2 / 12) ** 0.5, rel=1e-6)
 
 
 @given(st.lists(weights, min_size=4, max_size=4), spreads)
@@ -61,19 +61,19 @@ def test_shares_and_their_uncertainty_against_uncertainties(
         "rear-share": 100 * (lr + rr) / total,
         "cross": 100 * (rf + lr) / total,
     }
-    found = add_derived(pads(values, u))
+    figures = add_derived(pads(values, u))
     for measure, want in expected.items():
-        got = found[Key(measure, "car")]
+        got = figures[Key(measure, "car")]
         assert float(got.value) == pytest.approx(want.nominal_value, abs=1e-6)
         assert float(got.u) == pytest.approx(want.std_dev, abs=1e-6)
-    assert found[Key("total-weight", "car")].value == sum(values)
+    assert figures[Key("total-weight", "car")].value == sum(values)
 
 
 def test_three_pads_say_nothing() -> None:
-    found = pads([Decimal(50)] * 4, Decimal("0.1"))
-    del found[Key("weight", "RR")]
-    assert add_derived(found) == found
-    assert add_derived(pads([Decimal(0)] * 4, Decimal(0))).keys() == found.keys() | {
+    figures = pads([Decimal(50)] * 4, Decimal("0.1"))
+    del figures[Key("weight", "RR")]
+    assert add_derived(figures) == figures
+    assert add_derived(pads([Decimal(0)] * 4, Decimal(0))).keys() == figures.keys() | {
         Key("weight", "RR")
     }
 
@@ -98,7 +98,7 @@ def test_a_figure_read_reaches_half_a_step_and_a_computed_one_its_95_percent() -
         reading("wheelbase", side, value, str(step))
         for side, value in (("left", "1174.75"), ("right", "1187.45"))
     ]
-    found = add_derived(figures_of(rows))
-    assert found[Key("wheelbase", "left")].reach == step / 2
+    figures = add_derived(figures_of(rows))
+    assert figures[Key("wheelbase", "left")].reach == step / 2
     reach = 1.959964 * float(step) / 6**0.5
-    assert float(found[Key("lead", "car")].reach) == pytest.approx(reach, rel=1e-6)
+    assert float(figures[Key("lead", "car")].reach) == pytest.approx(reach, rel=1e-6)

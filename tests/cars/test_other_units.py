@@ -32,9 +32,9 @@ def sheet(garage: Garage, people: People) -> Sheet:
 
 
 def drawn(html: str) -> str:
-    found = re.search(r'<svg class="car-above".*?</svg>', html, re.DOTALL)
-    assert found
-    return found[0]
+    match = re.search(r'<svg class="car-above".*?</svg>', html, re.DOTALL)
+    assert match
+    return match[0]
 
 
 def test_a_closed_sheet_shows_what_was_typed_beside_the_rounded_figure(

@@ -12,12 +12,12 @@ from cars.garage.actions.parts import add_part
 from cars.lookups import find_sheet
 from cars.models import Part, PartFitted, Sheet
 from cars.sheets.actions.conflicts import OVER_ANYTHING
-from cars.sheets.actions.parts_fitted import fit_part
+from cars.sheets.actions.parts_fitted import fit_part, rate_text
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet, correct_sheet
+from cars.sheets.presenters.parts_fitted import fitted_view
 from cars.sheets.presenters.sheet_view import sheet_view
-from cars.sheets.queries.parts_fitted import fitted_view, rate_text
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
@@ -71,9 +71,9 @@ def standing(people: People, sheet: Sheet) -> dict[str, str]:
 def rate_of(people: People, sheet: Sheet) -> tuple[str, str]:
     """What stands in the box, and its outcome."""
     with viewing_as(people.crew.pk):
-        found = find_sheet(sheet.pk)
-        assert found is not None
-        box = sheet_view(found, people.crew).boxes[RATE]
+        read = find_sheet(sheet.pk)
+        assert read is not None
+        box = sheet_view(read, people.crew).boxes[RATE]
         return box.text, str(box.judgement.outcome)
 
 
@@ -127,9 +127,9 @@ def test_a_swap_keeps_the_old_one_and_asks_for_what_it_touches(
         old = PartFitted.objects.get(part=spring)
         assert old.replaced_by == people.chief
         assert [change.adjuster for change in sheet.changes.all()] == ["spring"]
-        found = find_sheet(sheet.pk)
-        assert found is not None
-        view = sheet_view(found, people.crew)
+        read = find_sheet(sheet.pk)
+        assert read is not None
+        view = sheet_view(read, people.crew)
     assert view.boxes[Key("ride-height", "LF")].is_retake
     # The rate is the new part's, though it says the same.
     assert rate_of(people, sheet) == ("110", "no target")
@@ -202,15 +202,15 @@ def test_what_is_on_a_corner_is_never_edited(people: People, sheet: Sheet, sprin
         PartFitted.objects.filter(pk=row.pk).update(spot="RF")
 
 
-def test_the_parts_go_on_to_the_sheet_as_left_and_to_a_correction(
+def test_the_parts_go_on_to_the_sheet_as_set_and_to_a_correction(
     people: People, sheet: Sheet, spring: Part
 ) -> None:
     fit(people.crew, sheet, spring)
     with viewing_as(people.crew.pk):
         closed = close_sheet(by=people.crew, sheet=sheet)
-        left = open_set_sheet(by=people.crew, sheet=closed)
+        as_set = open_set_sheet(by=people.crew, sheet=closed)
         again = correct_sheet(by=people.crew, sheet=closed, reason="Misread.")
-    assert standing(people, left) == standing(people, again) == {"spring LF": MARK}
+    assert standing(people, as_set) == standing(people, again) == {"spring LF": MARK}
 
 
 def coach_of(people: People, name: str, **let: Any) -> User:
@@ -262,9 +262,9 @@ def test_a_writing_coach_without_marks_carries_the_sheet_on_without_parts(
     writer = everybody["writer"]
     with viewing_as(writer.pk):
         closed = close_sheet(by=writer, sheet=sheet)
-        left = open_set_sheet(by=writer, sheet=closed)
-    assert standing(people, left) == {}
-    assert rate_of(people, left)[0] == "110"
+        as_set = open_set_sheet(by=writer, sheet=closed)
+    assert standing(people, as_set) == {}
+    assert rate_of(people, as_set)[0] == "110"
 
 
 def pages_of(sheet: Sheet, people: People) -> list[str]:

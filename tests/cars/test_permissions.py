@@ -52,8 +52,8 @@ def test_the_crew_and_their_coaches_comment_on_a_sheet() -> None:
 
 
 def test_part_codes_are_seen_in_the_team_and_by_a_coach_whom_it_lets() -> None:
-    found = who_may(permissions.check_can_see_parts, TEAM, refusal=CODES)
-    assert found == CREW | {"guest", "coach who sees codes"}
+    allowed = who_may(permissions.check_can_see_parts, TEAM, refusal=CODES)
+    assert allowed == CREW | {"guest", "coach who sees codes"}
 
 
 def test_a_part_is_fitted_by_who_writes_the_sheet_and_sees_the_codes() -> None:

@@ -139,12 +139,12 @@ def moved(full: Sheet, garage: Garage, people: People) -> Sheet:
         )
     by = people.chief
     with viewing_as(by.pk):
-        left = open_set_sheet(by=by, sheet=close_sheet(by=by, sheet=full))
+        as_set = open_set_sheet(by=by, sheet=close_sheet(by=by, sheet=full))
         piece = add_ballast_piece(
             by=by, team=people.team, label="7", marked_mass=typed("mass", "12 lb")
         )
-        fit_ballast(by=by, sheet=left, moves=[(piece.pk, mount.pk)], seen=OVER_ANYTHING)
-    return left
+        fit_ballast(by=by, sheet=as_set, moves=[(piece.pk, mount.pk)], seen=OVER_ANYTHING)
+    return as_set
 
 
 def test_a_check_to_be_done_again_is_not_printed_as_ticked(moved: Sheet, people: People) -> None:
@@ -195,11 +195,11 @@ def test_every_figure_is_printed_as_the_page_says_it(
 def test_a_pressure_changed_later_is_named(full: Sheet, people: People) -> None:
     with viewing_as(people.crew.pk):
         closed = close_sheet(by=people.crew, sheet=full)
-        left = open_set_sheet(by=people.crew, sheet=closed)
+        as_set = open_set_sheet(by=people.crew, sheet=closed)
         one = typed("turns", "1").value
         note_change(
-            by=people.crew, sheet=left, adjuster="pressure", spot="LF", amount=one, unit="psi"
+            by=people.crew, sheet=as_set, adjuster="pressure", spot="LF", amount=one, unit="psi"
         )
-    places = printed(left, people.crew)
+    places = printed(as_set, people.crew)
     assert places["circumference.LF"].startswith("LF ↻ take again before 33 1/2")
     assert places["rear-bar.left"] == "left (10 1/2)"

@@ -45,7 +45,7 @@ def test_an_amount_is_said_in_the_readers_unit(
 
 
 @pytest.fixture
-def left(garage: Garage, people: People) -> Sheet:
+def as_set(garage: Garage, people: People) -> Sheet:
     """A sheet as set on which three pounds of ballast were noted, kept in kilograms."""
     with viewing_as(people.crew.pk):
         change = note_change(
@@ -59,9 +59,9 @@ def left(garage: Garage, people: People) -> Sheet:
     return change.sheet
 
 
-def test_pages_print_and_trail_say_pounds(client: Client, left: Sheet, people: People) -> None:
+def test_pages_print_and_trail_say_pounds(client: Client, as_set: Sheet, people: People) -> None:
     client.force_login(people.crew)
-    for address in (f"/sheets/{left.pk}/", f"/teams/{people.team.pk}/trail"):
+    for address in (f"/sheets/{as_set.pk}/", f"/teams/{people.team.pk}/trail"):
         page = client.get(address).content.decode()
         assert "ballast +3 lb" in page, address
         assert "1.36" not in page, address

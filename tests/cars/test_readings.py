@@ -338,13 +338,13 @@ class TestPutBack:
             )
             found = close_sheet(by=crew, sheet=sheet)
         with viewing_as(chief.pk):
-            left = open_set_sheet(by=chief, sheet=found)
-            carried = left.readings.get()
+            as_set = open_set_sheet(by=chief, sheet=found)
+            carried = as_set.readings.get()
             # The same figure read on the car as left is another reading.
-            now = replace_reading(by=chief, sheet=left, entry=entry(LF, "2 1/4"), seen=carried.pk)
+            now = replace_reading(by=chief, sheet=as_set, entry=entry(LF, "2 1/4"), seen=carried.pk)
             assert now is not None
             assert (now.carried_from, now.by) == (None, chief)
-            back = put_back_reading(by=chief, sheet=left, key=LF, seen=now.pk)
+            back = put_back_reading(by=chief, sheet=as_set, key=LF, seen=now.pk)
             assert (back.carried_from_id, back.by_id) == (read.pk, crew.pk)
 
 

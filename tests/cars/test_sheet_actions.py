@@ -149,8 +149,8 @@ def test_a_sheet_follows_an_earlier_one(garage: Garage, people: People) -> None:
     with viewing_as(people.crew.pk):
         found = garage.sheet(people.crew, note="after the heat")
         take_typed(by=people.crew, sheet=found, typed=HEIGHTS)
-        left = open_sheet(by=people.crew, car=garage.car, role="set", based_on=found)
-        assert (left.surface, left.baseline, standing(left)) == ("paved", garage.baseline, {})
+        as_set = open_sheet(by=people.crew, car=garage.car, role="set", based_on=found)
+        assert (as_set.surface, as_set.baseline, standing(as_set)) == ("paved", garage.baseline, {})
         full = open_sheet(
             by=people.crew, car=garage.car, role="set", based_on=found, with_readings=True
         )

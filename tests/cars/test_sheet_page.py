@@ -188,8 +188,8 @@ def test_comments_changes_and_the_history(crew: Client, save: Save, sheet: Sheet
     page = crew.get(f"/sheets/{sheet.pk}/").content.decode()
     assert "Looks &lt;low&gt; to me." in page
     assert "spring seat LF −1 1/2 turns" not in page
-    left = noted["Location"].removesuffix("#changes")
-    assert "spring seat LF −1 1/2 turns" in crew.get(left).content.decode()
+    set_sheet = noted["Location"].removesuffix("#changes")
+    assert "spring seat LF −1 1/2 turns" in crew.get(set_sheet).content.decode()
     history = crew.get(f"/sheets/{sheet.pk}/history").content.decode()
     assert "<s>Ride height LF: 2 1/4</s>" in history
     assert "Ride height LF: 2 5/16" in history

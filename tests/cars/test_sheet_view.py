@@ -32,9 +32,9 @@ FIGURES = {
 
 
 def view_for(sheet: Sheet, who: User) -> SheetView:
-    found = find_sheet(sheet.pk)
-    assert found is not None
-    return sheet_view(found, who)
+    read = find_sheet(sheet.pk)
+    assert read is not None
+    return sheet_view(read, who)
 
 
 @pytest.fixture
@@ -77,9 +77,9 @@ def test_the_same_sheet_in_another_persons_units(sheet: Sheet, people: People) -
 
 def test_the_sheet_before_stands_beside_it(sheet: Sheet, garage: Garage, people: People) -> None:
     with viewing_as(people.crew.pk):
-        left = open_sheet(by=people.crew, car=garage.car, role="set", based_on=sheet)
-        take_typed(by=people.crew, sheet=left, typed={"ride-height.RF": "2 3/8"})
-        view = view_for(left, people.crew)
+        as_set = open_sheet(by=people.crew, car=garage.car, role="set", based_on=sheet)
+        take_typed(by=people.crew, sheet=as_set, typed={"ride-height.RF": "2 3/8"})
+        view = view_for(as_set, people.crew)
         assert view.before_word == "found"
         assert view.box("ride-height", "RF").before == "2 5/8"
         assert view.box("cross", "car").before == "50.0"

@@ -11,6 +11,7 @@ from django.db import DatabaseError, connection, transaction
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
+from clubsetup.access.errors import NotAllowed
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from events.actions.draws import draw_cars
@@ -18,16 +19,19 @@ from events.actions.events import add_event_class, end_event, plan_event, start_
 from events.actions.scale_checks import LoadRead, check_scales
 from events.actions.voiding import void_weigh_in
 from events.models import Event, RecordChain, RecordLine, ScaleCheck, WeighIn
+from events.records.actions.chain import enter_in_chain
 from events.records.actions.export import export_records
 from events.records.queries.lines import KINDS, contents_of
 from events.records.queries.records import chain_end, records_of
-from events.rules.chain import canonical, faults, line_of, start
+from events.rules.chain import SALT, canonical, faults, line_of, start
+from teams.actions.places import add_track
 from tests.events.meeting import LAST_DAY, Meeting, mass
 from tests.events.photographs import jpeg
 from tests.events.test_ballast_checks import look
 from tests.events.test_measuring import measured
 from tests.events.test_records_stand import weigh_in_row
 from tests.owner import bend
+from tests.people import join
 
 
 def check(meeting: Meeting) -> ScaleCheck:
@@ -43,15 +47,27 @@ def kinds(meeting: Meeting, event: Event | None = None) -> list[str]:
         return list(lines.values_list("kind", flat=True))
 
 
-def another_event(meeting: Meeting, *, started: bool = True) -> Event:
-    by = meeting.people.steward
-    days: dict[str, Any] = {"starts_on": LAST_DAY, "ends_on": LAST_DAY}
+DAYS: dict[str, Any] = {"starts_on": LAST_DAY, "ends_on": LAST_DAY}
+
+
+def another_event(meeting: Meeting, *, started: bool = True, **more: Any) -> Event:
+    by, club = meeting.people.steward, meeting.people.club
     with viewing_as(by.pk):
-        event = plan_event(
-            by=by, club=meeting.people.club, track=meeting.track, name="Practice", **days
-        )
+        event = plan_event(by=by, club=club, track=meeting.track, name="Practice", **DAYS, **more)
         add_event_class(by=by, event=event, race_class=meeting.race_class)
         return start_event(by=by, event=event, another_day=True) if started else event
+
+
+def event_of_another_club(meeting: Meeting) -> Event:
+    """Under way, and the official of the meeting is an official there too."""
+    people = meeting.people
+    by, club = people.other_steward, people.other_club
+    join(by, people.official, club, "official")
+    with viewing_as(by.pk):
+        track = add_track(by=by, club=club, name="Marl Heath", surface="dirt")
+        event = plan_event(by=by, club=club, track=track, name="Heats", **DAYS)
+        Event.objects.filter(pk=event.pk).update(state=Event.State.UNDER_WAY)
+    return event
 
 
 # What enters, and when
@@ -100,11 +116,39 @@ def test_an_event_begins_with_an_empty_chain(meeting: Meeting) -> None:
     assert (end.length, end.last_hash, end.last_at) == (0, start(head), None)
 
 
-def test_a_check_of_the_scales_enters_every_event_under_way(meeting: Meeting) -> None:
+def test_a_check_of_the_scales_enters_every_event_of_the_club_under_way(meeting: Meeting) -> None:
     other, planned = another_event(meeting), another_event(meeting, started=False)
+    elsewhere = event_of_another_club(meeting)
     check(meeting)
     assert kinds(meeting) == kinds(meeting, other) == ["scale_check"]
-    assert kinds(meeting, planned) == []
+    assert kinds(meeting, planned) == kinds(meeting, elsewhere) == []
+
+
+def test_two_checks_hold_the_chains_in_the_same_order(meeting: Meeting) -> None:
+    """That of the ids: not the one in which the events were made, nor that of their last change."""
+    first = another_event(meeting, event_id=UUID(int=1))
+    with CaptureQueriesContext(connection) as queries:
+        check(meeting)
+    held = [q["sql"] for q in queries if "hold_chain" in q["sql"]]
+    assert [first.pk.hex in sql.replace("-", "") for sql in held] == [True, False]
+
+
+def test_words_stand_beside_their_line_each_time_under_another_salt(meeting: Meeting) -> None:
+    for total in ("321", "322"):
+        meeting.weigh(total, fuel_note="full")
+    with viewing_as(meeting.people.official.pk):
+        lines = RecordLine.objects.filter(chain__event=meeting.event, kind="weigh_in")
+        first, second = (line.words for line in lines.order_by("place"))
+    assert first["fuel_note"] == second["fuel_note"] == "full"
+    assert first[SALT] != second[SALT]
+    assert len(bytes.fromhex(first[SALT])) == 32
+
+
+def test_without_words_none_stand_beside_the_line(meeting: Meeting) -> None:
+    look(meeting, photo=jpeg())
+    with viewing_as(meeting.people.official.pk):
+        photos = RecordLine.objects.filter(kind="ballast_photo")
+        assert [photos.count(), photos.filter(words__isnull=True).count()] == [1, 1]
 
 
 def test_an_earlier_check_enters_with_the_first_weigh_in_that_rests_on_it(meeting: Meeting) -> None:
@@ -213,6 +257,8 @@ def test_only_an_official_of_the_club_enters_anything(meeting: Meeting, name: st
     with viewing_as(getattr(meeting.people, name).pk):
         with pytest.raises(DatabaseError, match="only an official"):
             append(meeting.event.pk, "scale_check", made.pk, "{}")
+        with pytest.raises(NotAllowed, match=r"^Only an official of the club may do this\.$"):
+            enter_in_chain(meeting.event.pk, made)
         with connection.cursor() as cursor:
             cursor.execute("SELECT * FROM access.hold_chain(%s)", [meeting.event.pk])
             assert cursor.fetchall() == []

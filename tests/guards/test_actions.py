@@ -37,7 +37,7 @@ NOT_ACTIONS = {
     "events.actions.display_steps.refuse_between_steps": "refuses, and writes nothing",
     "events.records.actions.entry_lock.hold": "part of an action: two people wait for each other",
     "events.actions.findings.find_again": "part of an action, whose check has been made",
-    "events.actions.findings.found": "computes what a finding keeps",
+    "events.actions.findings.finding_fields": "computes what a finding keeps",
     "events.records.actions.photos.cleaned_photo": "computes",
     "events.records.actions.photos.keep_photo": "part of an action, whose check has been made",
     "events.records.actions.chain.enter_in_chain": "part of an action, its last write",

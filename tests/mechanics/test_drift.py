@@ -83,9 +83,9 @@ class TestDrift:
         self, sixteenths: int, way: int
     ) -> None:
         """The difference of two figures in binary is a little off; the verdict is not."""
-        left = sixteenths * SIXTEENTH
-        found = round(left + way * SIXTEENTH, 10)
-        moved = differences({LF: round(left, 10)}, {LF: found})
+        as_set = sixteenths * SIXTEENTH
+        found = round(as_set + way * SIXTEENTH, 10)
+        moved = differences({LF: round(as_set, 10)}, {LF: found})
         (one,) = drift(moved, [], {LF: SIXTEENTH})
         assert one.verdict == "within tolerance"
 

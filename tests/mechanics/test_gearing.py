@@ -163,12 +163,12 @@ class TestWheelRates:
     def test_by_hand(self) -> None:
         """17.5 N/mm with a ratio of 0.9, at three quarters of half the track, on 90 N/mm."""
         found = wheel_rates(17.5, 0.9, 90.0, 0.75)
-        assert found.at_wheel == pytest.approx(14.175)
-        assert found.on_tyre == pytest.approx(14.175 * 90 / 104.175)
-        assert found.in_roll == pytest.approx(7.9734375 * 90 / 97.9734375)
+        assert found.wheel_rate == pytest.approx(14.175)
+        assert found.ride_rate == pytest.approx(14.175 * 90 / 104.175)
+        assert found.ride_rate_in_roll == pytest.approx(7.9734375 * 90 / 97.9734375)
 
     def test_a_spring_in_the_middle_holds_no_roll(self) -> None:
-        assert wheel_rates(17.5, 0.9, 90.0, 0.0).in_roll == 0.0
+        assert wheel_rates(17.5, 0.9, 90.0, 0.0).ride_rate_in_roll == 0.0
 
     @pytest.mark.parametrize("ratio", [0.6, 1.0, 1.2])
     @pytest.mark.parametrize("axle", ["solid", "independent"])
@@ -180,10 +180,10 @@ class TestWheelRates:
         rates = wheel_rates(20.0, ratio, 90.0, places.lf)
         ours = response(car)
         sunk = ours.heights_per_kg(620.0, 0.0)
-        assert list(sunk) == pytest.approx([-STANDARD_GRAVITY / (4 * rates.on_tyre)] * 4)
+        assert list(sunk) == pytest.approx([-STANDARD_GRAVITY / (4 * rates.ride_rate)] * 4)
         leant = ours.heights_per_kg(620.0, 100.0)
         # Height points 700 mm apart on a car that four wheels 440 mm from its middle hold.
-        angle = STANDARD_GRAVITY * 100.0 / (4 * rates.in_roll * 440.0**2)
+        angle = STANDARD_GRAVITY * 100.0 / (4 * rates.ride_rate_in_roll * 440.0**2)
         assert leant.rf - leant.lf == pytest.approx(700.0 * angle)
 
     @pytest.mark.parametrize(

@@ -142,7 +142,7 @@ def _typed() -> dict[str, str]:
 
 
 def _sheet(by: User, car: Car, text: Text, **head: Any) -> Sheet:
-    """As left, a second version, on a car found otherwise, with things changed since they were
+    """As set, a second version, on a car found otherwise, with things changed since they were
     read."""
     found = open_sheet(
         by=by,
@@ -152,21 +152,21 @@ def _sheet(by: User, car: Car, text: Text, **head: Any) -> Sheet:
         **head,
     )
     take_typed(by=by, sheet=found, typed=_typed() | _words(text))
-    left = open_set_sheet(by=by, sheet=close_sheet(by=by, sheet=found))
+    as_set = open_set_sheet(by=by, sheet=close_sheet(by=by, sheet=found))
     again = dict.fromkeys(("ride-height.LF", "ride-height.RR"), "2.234567 in")
-    take_typed(by=by, sheet=left, typed=again | {"circumference.LF": "33.876543 in"})
+    take_typed(by=by, sheet=as_set, typed=again | {"circumference.LF": "33.876543 in"})
     half = parse("1/2", Kind.TURNS).value
     for corner in ("LF", "RF", "LR", "RR"):
         note_change(
             by=by,
-            sheet=left,
+            sheet=as_set,
             adjuster="pressure",
             spot=corner,
             amount=half,
             unit="psi",
         )
-    add_comment(by=by, sheet=left, text=text(2000))
-    second = correct_sheet(by=by, sheet=close_sheet(by=by, sheet=left), reason=text(200))
+    add_comment(by=by, sheet=as_set, text=text(2000))
+    second = correct_sheet(by=by, sheet=close_sheet(by=by, sheet=as_set), reason=text(200))
     bend(second, note=text(1000), fuel_typed="3.123456 litres")
     return second
 

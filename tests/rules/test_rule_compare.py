@@ -39,12 +39,12 @@ def test_every_rule_of_either_is_the_same_or_told_once(
     before: list[RuleKind], now: list[RuleKind]
 ) -> None:
     told = changed(before, now)
-    left, right = list(before), list(now)
+    unmatched_before, right = list(before), list(now)
     for one in told:
         assert one.before != one.now
         if one.before:
-            left.remove(one.before)
+            unmatched_before.remove(one.before)
         if one.now:
             right.remove(one.now)
-    assert sorted(map(repr, left)) == sorted(map(repr, right))
+    assert sorted(map(repr, unmatched_before)) == sorted(map(repr, right))
     assert changed(before, before) == []

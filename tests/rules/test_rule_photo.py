@@ -37,9 +37,9 @@ def test_nothing_is_left_of_what_the_phone_wrote_beside_the_picture() -> None:
     assert seen(sent).getexif().get_ifd(0x8825)
     for content in both(cleaned(sent)):
         assert not any(told in content for told in TOLD)
-        left = seen(content)
-        assert not left.getexif()
-        assert set(left.info) <= {"jfif", "jfif_version", "jfif_unit", "jfif_density"}
+        picture = seen(content)
+        assert not picture.getexif()
+        assert set(picture.info) <= {"jfif", "jfif_version", "jfif_unit", "jfif_density"}
 
 
 def segments(content: bytes) -> list[int]:

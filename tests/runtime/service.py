@@ -123,8 +123,8 @@ class Service:
 
     def kill_everything(self) -> None:
         """Pulls the plug."""
-        while left := self.processes():
-            for process in left:
+        while alive := self.processes():
+            for process in alive:
                 _kill(process)
             time.sleep(0.02)
         if self.up:

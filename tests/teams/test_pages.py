@@ -356,16 +356,16 @@ class TestDoing:
             assert TeamMember.objects.get(pk=crew.pk).role == "guest"
         page = text(client.post(reverse("team-member-role", args=[mine.pk]), {"role": "crew"}))
         assert "without a chief" in page
-        left = client.post(reverse("team-member-remove", args=[mine.pk]), follow=True)
-        assert "without a chief" in text(left)
+        answer = client.post(reverse("team-member-remove", args=[mine.pk]), follow=True)
+        assert "without a chief" in text(answer)
 
     def test_leaving_leads_to_where_one_may_still_be(
         self, people: People, signed_in: SignedIn
     ) -> None:
         with viewing_as(people.chief.pk):
             guest = TeamMember.objects.get(user=people.guest)
-        left = signed_in("guest").post(reverse("team-member-remove", args=[guest.pk]))
-        assert left["Location"] == "/"
+        answer = signed_in("guest").post(reverse("team-member-remove", args=[guest.pk]))
+        assert answer["Location"] == "/"
 
     def test_a_coach_is_let_in_changed_and_let_out(
         self, people: People, things: Things, signed_in: SignedIn

@@ -36,10 +36,10 @@ class ChassisViews(ListsOfClubs, CreateOnceMixin, Listed):
     @extend_schema(request=s.ChassisSerializer(partial=True))
     def partial_update(self, request: Request, *_: Any, **__: Any) -> Response:
         """Changes name, geometry or note."""
-        found = self.get_object()
-        given = s.ChassisSerializer(found, data=request.data, partial=True)
+        row = self.get_object()
+        given = s.ChassisSerializer(row, data=request.data, partial=True)
         given.is_valid(raise_exception=True)
-        done = chassis.edit_chassis(by=self.by, chassis=found, **given.validated_data)
+        done = chassis.edit_chassis(by=self.by, chassis=row, **given.validated_data)
         return Response(self.get_serializer(done).data)
 
 

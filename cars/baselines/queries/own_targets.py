@@ -1,18 +1,12 @@
-"""A team's own targets beside the maker's and the club's figures, in the order of authority."""
+"""A team's own targets, and the maker's and the club's figures that they stand beside."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
 from uuid import UUID
 
 from django.db.models import QuerySet
 
 from cars.baselines.queries.baselines import baseline_for
 from cars.catalogue.keys import Key
-from cars.catalogue.queries import Catalogue, catalogue
-from cars.figures.formatting import format_figure
-from cars.models import BaselineValue, Car, Measure, OwnTarget, Sheet, Step
-from clubsetup.access.models import User
-from clubsetup.quantities.units import Units
+from cars.models import BaselineValue, Car, OwnTarget, Sheet
 from teams.models import Surface
 
 MAKER = BaselineValue.Source.MAKER
@@ -42,91 +36,6 @@ def departs(own_target: OwnTarget, value: BaselineValue | None) -> bool:
     return value is not None and value.source == MAKER and value.target != own_target.target
 
 
-@dataclass(frozen=True, slots=True)
-class OwnTargetLine:
-    """An own target in the reader's units, beside the baseline's figure."""
-
-    row: OwnTarget
-    measure: Measure
-    text: str
-    baseline: str = ""
-    source: str = ""
-    departs: bool = False
-
-    @property
-    def key(self) -> Key:
-        return Key(self.row.measure_id, self.row.spot)
-
-    @property
-    def box(self) -> str:
-        """'Ride height LF'."""
-        return self.measure.name + ("" if self.row.spot == "car" else f" {self.row.spot}")
-
-    @property
-    def caution(self) -> str:
-        """What to say where the maker's figure is departed from; else empty."""
-        if not self.departs:
-            return ""
-        return f"The maker's sheet says {self.baseline}, and it comes first: know why you depart."
-
-
-def own_target_lines(
-    rows: Mapping[Key, OwnTarget],
-    values: Mapping[Key, BaselineValue],
-    known: Catalogue,
-    units: Units,
-    step: Step | None = None,
-) -> list[OwnTargetLine]:
-    """The own targets in the order of work, each beside the baseline's figure for its box."""
-    lines = []
-    for measure in known.measures.values():
-        if step is not None and measure.step_id != step.pk:
-            continue
-        for spot in measure.spots:
-            row = rows.get(Key(measure.pk, spot))
-            if row is not None:
-                lines.append(_line(row, measure, values.get(Key(measure.pk, spot)), units))
-    return lines
-
-
-def _line(
-    row: OwnTarget, measure: Measure, value: BaselineValue | None, units: Units
-) -> OwnTargetLine:
-    return OwnTargetLine(
-        row,
-        measure,
-        within(row, measure, units),
-        baseline=within(value, measure, units) if value else "",
-        source=value.source if value else "",
-        departs=departs(row, value),
-    )
-
-
-def within(row: OwnTarget | BaselineValue, measure: Measure, units: Units) -> str:
-    """'2 1/4 in ± 1/16 in'."""
-    tolerance = format_figure(row.tolerance, measure, units, delta=True)
-    return f"{format_figure(row.target, measure, units)} ± {tolerance}"
-
-
-def within_bare(row: OwnTarget | BaselineValue, measure: Measure, units: Units) -> str:
-    """'2 1/4 ± 1/16', where the unit stands beside the measure."""
-    near = format_figure(row.tolerance, measure, units, delta=True, bare=True)
-    return f"{format_figure(row.target, measure, units, bare=True)} ± {near}"
-
-
-def sheet_own_target_lines(
-    sheet: Sheet, units: Units, step: Step | None = None
-) -> list[OwnTargetLine]:
-    """The team's own targets for this sheet, or for one step of it, beside the sheet's baseline.
-
-    One query where it has none.
-    """
-    rows = own_targets_for(sheet)
-    if not rows:
-        return []
-    return own_target_lines(rows, _values(sheet.baseline_id), catalogue(), units, step)
-
-
 def own_target_values(sheet: Sheet) -> dict[Key, BaselineValue]:
     """The own targets that stand for this sheet, as a baseline states its targets."""
     return {
@@ -137,56 +46,22 @@ def own_target_values(sheet: Sheet) -> dict[Key, BaselineValue]:
     }
 
 
-def _values(baseline_id: UUID | None) -> dict[Key, BaselineValue]:
+def baseline_values(baseline_id: UUID | None) -> dict[Key, BaselineValue]:
+    """The figures of a baseline by box; none without one."""
     if baseline_id is None:
         return {}
     values = BaselineValue.objects.filter(baseline_id=baseline_id)
     return {Key(value.measure_id, value.spot): value for value in values}
 
 
-@dataclass(slots=True)
-class SurfaceOwnTargets:
-    """A team's own targets for a car on one surface, or on both."""
-
-    name: str
-    lines: list[OwnTargetLine] = field(default_factory=list)
-
-
-@dataclass(slots=True)
-class CarOwnTargets:
-    """A team's own targets for a car, those before, and the catalogue."""
-
-    surfaces: list[SurfaceOwnTargets]
-    before: list[OwnTargetLine]
-    known: Catalogue
-
-
-def car_own_targets(car: Car, viewer: User) -> CarOwnTargets:
-    """By surface, beside the baseline that the car goes by there."""
-    known, units = catalogue(), viewer.units(car.team.club.units())
-    rows = list(
-        OwnTarget.objects.filter(car=car, team_id=car.team_id)
-        .select_related("by", "replaced_by")
-        .order_by("-created_at")
-    )
-    surfaces = []
-    for surface, name in (("", "On both surfaces"), *Surface.choices):
-        standing = {
-            Key(row.measure_id, row.spot): row
-            for row in rows
-            if row.surface == surface and row.replaced_at is None
-        }
-        if standing:
-            lines = own_target_lines(standing, _in_force(car, surface), known, units)
-            surfaces.append(SurfaceOwnTargets(name, lines))
-    before = [
-        _line(row, known.measures[row.measure_id], None, units) for row in rows if row.replaced_at
-    ]
-    return CarOwnTargets(surfaces, before, known)
-
-
-def _in_force(car: Car, surface: str) -> dict[Key, BaselineValue]:
+def values_in_force(car: Car, surface: str) -> dict[Key, BaselineValue]:
     """The figures in force; for both surfaces those of the car's own baseline."""
     own = car.baseline
     baseline = baseline_for(car, surface or (own.surface if own else Surface.PAVED))
-    return _values(baseline.pk if baseline else None)
+    return baseline_values(baseline.pk if baseline else None)
+
+
+def own_targets_ever(car: Car) -> list[OwnTarget]:
+    """Those that stand for the car and those before, the newest first."""
+    rows = OwnTarget.objects.filter(car=car, team_id=car.team_id)
+    return list(rows.select_related("by", "replaced_by").order_by("-created_at"))

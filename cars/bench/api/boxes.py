@@ -141,7 +141,7 @@ def _result(result: BoxResult, by: User) -> dict[str, Any]:
     return answer
 
 
-class SheetBox(APIView):
+class SheetBoxView(APIView):
     """One box of a sheet."""
 
     @extend_schema(

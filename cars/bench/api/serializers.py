@@ -16,6 +16,8 @@ from cars.bench.presenters.bench_view import BenchRow
 from cars.catalogue.api import StepSerializer
 from cars.models import Baseline, Sheet
 from cars.sheets.api.part_serializers import FittedPlaceSerializer
+from cars.sheets.presenters.target_sources import choice_name, source_name
+from cars.sheets.queries.targets import TargetSource
 from clubsetup.access.api.idempotency import OWN_ID
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
@@ -29,7 +31,7 @@ KINDS = [(kind, kind) for kind in ("sheet", "own", "baseline", "nothing")]
 class TargetSourceChoiceSerializer(serializers.Serializer[Any]):
     """One source that the targets of a bench may come from: send what it says to start one."""
 
-    name = serializers.CharField(help_text="As people read it.")
+    name = serializers.SerializerMethodField(help_text="As people read it.")
     baseline = serializers.UUIDField(source="baseline.pk", default=None, allow_null=True)
     target = serializers.UUIDField(
         source="sheet.pk", default=None, allow_null=True, help_text="An earlier sheet of the car."
@@ -42,6 +44,10 @@ class TargetSourceChoiceSerializer(serializers.Serializer[Any]):
         help_text="Where the car was set so: send it too where the car runs there again.",
     )
     surface = serializers.SerializerMethodField(help_text="Of the baseline or the sheet.")
+
+    def get_name(self, choice: TargetSource) -> str:
+        """As one of several."""
+        return choice_name(choice)
 
     @extend_schema_field(serializers.CharField())
     def get_surface(self, choice: Any) -> str:
@@ -90,8 +96,12 @@ class TargetSourceSerializer(serializers.Serializer[Any]):
     """Where the targets of a sheet come from."""
 
     kind = serializers.ChoiceField(KINDS)
-    name = serializers.CharField()
+    name = serializers.SerializerMethodField()
     target = serializers.UUIDField(source="sheet.pk", default=None, allow_null=True)
+
+    def get_name(self, source: TargetSource) -> str:
+        """As people read it."""
+        return source_name(source)
 
 
 class StepTallySerializer(serializers.Serializer[Any]):

@@ -10,7 +10,7 @@ urlpatterns = [
     path("sheets/<uuid:pk>/bench", views.SheetBench.as_view(), name="api-bench"),
     path("sheets/<uuid:pk>/bench/<slug:step>", views.SheetBenchStep.as_view(), name="api-step-at"),
     path("sheets/<uuid:pk>/boxes", boxes.SheetBoxes.as_view(), name="api-boxes"),
-    path("sheets/<uuid:pk>/boxes/<str:box>", boxes.SheetBox.as_view(), name="api-box"),
+    path("sheets/<uuid:pk>/boxes/<str:box>", boxes.SheetBoxView.as_view(), name="api-box"),
     path("sheets/<uuid:pk>/boxes/<str:box>/undo", boxes.SheetBoxUndo.as_view(), name="api-undo"),
     path(
         "sheets/<uuid:pk>/boxes/<str:box>/same-again",

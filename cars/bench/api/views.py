@@ -91,10 +91,10 @@ class SheetBenchStep(APIView):
             return Response(status=status.HTTP_204_NO_CONTENT)
         sheet, by = sheet_or_404(request, pk), asking(request)
         try:
-            found = at_step(sheet, by, step)
+            view = at_step(sheet, by, step)
         except KeyError as error:
             raise Http404 from error
-        return Response(s.BenchStepSerializer(found).data)
+        return Response(s.BenchStepSerializer(view).data)
 
 
 class SheetFollow(APIView):

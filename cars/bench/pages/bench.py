@@ -29,7 +29,7 @@ from cars.sheets.actions.set_sheet import note_change, open_set_sheet
 from cars.sheets.actions.sheets import ToTakeAgain, close_sheet
 from cars.sheets.pages.boxes import SEEN
 from cars.sheets.pages.messages import message_of_change
-from cars.sheets.queries.retakes import Again
+from cars.sheets.presenters.retakes import RetakeLine, retake_lines
 from cars.sheets.queries.sheets import open_benches, set_sheet_of
 from cars.sheets.queries.targets import target_sources
 from clubsetup.access.errors import WrongState, is_allowed
@@ -185,7 +185,7 @@ def bench_done(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 
 def _done_page(
-    request: HttpRequest, sheet: Sheet, again: Sequence[Again] = (), status: int = 200
+    request: HttpRequest, sheet: Sheet, again: Sequence[RetakeLine] = (), status: int = 200
 ) -> HttpResponse:
     """The end of a bench; `again` is what it asks about once more before it is closed."""
     evening = evening_of(sheet, person(request))
@@ -204,7 +204,8 @@ def bench_close(request: HttpRequest, pk: UUID) -> HttpResponse:
         with transaction.atomic():
             close_sheet(by=by, sheet=sheet, again=again)
     except ToTakeAgain as asks:
-        return _done_page(request, sheet, asks.boxes, status=409)
+        units = by.units(sheet.team.club.units())
+        return _done_page(request, sheet, retake_lines(asks.boxes, units), status=409)
     except WrongState as refusal:
         messages.error(request, str(refusal))
     else:

@@ -8,6 +8,7 @@ from django.utils import timezone
 from cars.catalogue.adjusters import adjusters_in
 from cars.models import Car, Sheet, Step
 from cars.sheets.pages.forms import WHAT, ChangeForm, DayInput
+from cars.sheets.presenters.target_sources import choice_name
 from cars.sheets.queries.targets import TargetSource
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
@@ -52,7 +53,7 @@ class StartForm(QuantityForm):
     ) -> None:
         super().__init__(*args, units=units, **kwargs)
         self._sources = {source.value: source for source in sources}
-        choices = [(source.value, source.name) for source in sources] or [("", "None yet")]
+        choices = [(source.value, choice_name(source)) for source in sources] or [("", "None yet")]
         self.fields["targets"].choices = choices  # type: ignore[attr-defined]  # a ChoiceField
         self._choose("track", Track.objects.filter(club_id=car.chassis.club_id))
         self._choose("driver", Driver.objects.filter(team_id=car.team_id))
@@ -66,17 +67,17 @@ class StartForm(QuantityForm):
 
     def clean(self) -> dict[str, Any]:
         """The source as what it is: a baseline, or a sheet with the track it was set at."""
-        found = super().clean() or {}
-        source = self._sources.get(found.pop("targets", ""))
-        found["baseline"] = source.baseline if source else None
-        found["target"] = target = source.sheet if source else None
-        found["own"] = bool(source and source.own)
-        if target is not None and not found.get("track"):
-            found["track"] = target.track
-        track, baseline = found.get("track"), found["baseline"]
-        if not found.get("surface") and baseline and not track:
-            found["surface"] = baseline.surface
-        return found
+        cleaned = super().clean() or {}
+        source = self._sources.get(cleaned.pop("targets", ""))
+        cleaned["baseline"] = source.baseline if source else None
+        cleaned["target"] = target = source.sheet if source else None
+        cleaned["own"] = bool(source and source.own)
+        if target is not None and not cleaned.get("track"):
+            cleaned["track"] = target.track
+        track, baseline = cleaned.get("track"), cleaned["baseline"]
+        if not cleaned.get("surface") and baseline and not track:
+            cleaned["surface"] = baseline.surface
+        return cleaned
 
 
 class StepChangeForm(ChangeForm):

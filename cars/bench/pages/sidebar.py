@@ -2,12 +2,12 @@
 
 from typing import Any
 
-from cars.baselines.queries.own_targets import sheet_own_target_lines
+from cars.baselines.presenters.own_targets import sheet_own_target_lines
 from cars.bench.presenters.bench_view import BenchView
 from cars.models import Sheet
 from cars.permissions import check_can_fit_part
 from cars.sheets.presenters.own_targets import own_into_boxes
-from cars.sheets.queries.parts_fitted import fitted_view
+from cars.sheets.presenters.parts_fitted import fitted_view
 from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User
 

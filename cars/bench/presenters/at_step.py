@@ -2,13 +2,13 @@
 
 from dataclasses import dataclass
 
-from cars.baselines.queries.own_targets import OwnTargetLine, sheet_own_target_lines
+from cars.baselines.presenters.own_targets import OwnTargetLine, sheet_own_target_lines
 from cars.bench.presenters.bench_view import BenchView, bench_view
 from cars.catalogue.adjusters import Adjuster, adjusters_in
 from cars.models import Sheet
 from cars.permissions import check_can_write_sheet
 from cars.sheets.presenters.own_targets import own_into_boxes
-from cars.sheets.queries.parts_fitted import FittedPlace, fitted_view
+from cars.sheets.presenters.parts_fitted import FittedPlace, fitted_view
 from cars.sheets.queries.targets import TargetSource
 from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User

@@ -243,21 +243,21 @@ def _bench_box(
         if reading and reading.carried_from_id and box.measure.taken == Taken.DONE:
             text = ""  # nobody has looked here
         takes.append(Take(key, text, reading, people.get(reading.by_id, "") if reading else ""))
-    found = BenchBox(box, takes, repeats=_repeats(box.measure, takes, units))
+    bench_box = BenchBox(box, takes, repeats=_repeats(box.measure, takes, units))
     if before := back.get(box.key):
         text = box_text(box.measure, before.typed, before.unit, units)
-        found.back = text if text != found.first.text else ""
-    return found
+        bench_box.back = text if text != bench_box.first.text else ""
+    return bench_box
 
 
 def _repeats(measure: Measure, takes: list[Take], units: Units) -> str:
     """'mean 2 5/16 in of 2, spread 1/16 in', where it was read more than once."""
-    found = repeats_of([take.reading for take in takes if take.reading])
-    if found is None:
+    repeats = repeats_of([take.reading for take in takes if take.reading])
+    if repeats is None:
         return ""
     return (
-        f"mean {format_figure(found.mean, measure, units)} of {found.count}, "
-        f"spread {format_figure(found.spread, measure, units, delta=True)}"
+        f"mean {format_figure(repeats.mean, measure, units)} of {repeats.count}, "
+        f"spread {format_figure(repeats.spread, measure, units, delta=True)}"
     )
 
 

@@ -24,8 +24,8 @@ def version_of(sheet_id: UUID) -> str | None:
     """
     with connection.cursor() as cursor:
         cursor.execute(VERSION, [sheet_id])
-        found = cursor.fetchone()
-    return "-".join(str(part) for part in found) if found else None
+        row = cursor.fetchone()
+    return "-".join(str(part) for part in row) if row else None
 
 
 def sheet_to_write(pk: UUID) -> Sheet | None:

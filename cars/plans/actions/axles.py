@@ -136,10 +136,10 @@ def accept_marks(
 
 
 def _checked_marks(marks: Sequence[str]) -> tuple[str, ...]:
-    found = block_marks.marks_of(" / ".join(marks))
-    if not 0 < len(found) <= MOST_BLOCKS or any(len(mark) > LONGEST_MARK for mark in found):
+    checked = block_marks.marks_of(" / ".join(marks))
+    if not 0 < len(checked) <= MOST_BLOCKS or any(len(mark) > LONGEST_MARK for mark in checked):
         raise Invalid("marks", "Say the mark of each block, as in 2 / 1.")
-    return found
+    return checked
 
 
 def _open(by: User, sheet: Sheet) -> SheetFigures:

@@ -66,16 +66,16 @@ def accept_plan(
     return plan
 
 
-def _table_on_set_sheet(by: User, found: TurnTable) -> TurnTable:
+def _table_on_set_sheet(by: User, shown: TurnTable) -> TurnTable:
     """The same table on the sheet where the turns are noted.
 
     Raises WrongState where a sheet as set is there and says something else by now.
     """
-    set_sheet = set_sheet_for(by, found.on_sheet.sheet)
-    if set_sheet.pk == found.on_sheet.sheet.pk:
-        return found
+    set_sheet = set_sheet_for(by, shown.on_sheet.sheet)
+    if set_sheet.pk == shown.on_sheet.sheet.pk:
+        return shown
     table = turn_table(_whole(locked_open(set_sheet)), by)
-    if not table.ready or (table.loads, table.heights) != (found.loads, found.heights):
+    if not table.ready or (table.loads, table.heights) != (shown.loads, shown.heights):
         raise WrongState("The car was changed since it was found. Plan on the sheet as set.")
     return table
 

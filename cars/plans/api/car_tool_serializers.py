@@ -47,7 +47,7 @@ class GearingAskedSerializer(serializers.Serializer[Any]):
     )
     engine_speed = plain(SLOWEST, FASTEST, "Turns a minute: asks for the speed.")
     speed = asked(Kind.SPEED, bounds.GROUND_SPEED, "As in 38 mph: asks for the engine's.")
-    centre = asked(Kind.LENGTH, bounds.SHAFTS, "Between the shafts: asks for the chain.")
+    centre_distance = asked(Kind.LENGTH, bounds.SHAFTS, "Between the shafts: asks for the chain.")
     pitch = asked(Kind.LENGTH, bounds.CHAIN_PITCH, "Of the chain, as in 3/8 in.")
 
 
@@ -56,7 +56,9 @@ class DriveChainSerializer(serializers.Serializer[Any]):
 
     links = serializers.FloatField(help_text="That far apart, not rounded.")
     whole = serializers.IntegerField(help_text="The shortest even number that goes round.")
-    centre = serializers.FloatField(help_text="Between the shafts, that the whole chain asks for.")
+    centre_distance = serializers.FloatField(
+        help_text="Between the shafts, that the whole chain asks for."
+    )
 
 
 class SprocketLineSerializer(serializers.Serializer[Any]):
@@ -94,9 +96,11 @@ class SpringsAskedSerializer(serializers.Serializer[Any]):
 class WheelRatesSerializer(serializers.Serializer[Any]):
     """One spring as its wheel has it."""
 
-    at_wheel = serializers.FloatField(help_text="Without the tyre.")
-    on_tyre = serializers.FloatField(help_text="In series with the tyre.")
-    in_roll = serializers.FloatField(help_text="The same as the axle leans about its middle.")
+    wheel_rate = serializers.FloatField(help_text="Without the tyre.")
+    ride_rate = serializers.FloatField(help_text="In series with the tyre.")
+    ride_rate_in_roll = serializers.FloatField(
+        help_text="The same as the axle leans about its middle."
+    )
 
 
 class CornerSpringSerializer(serializers.Serializer[Any]):

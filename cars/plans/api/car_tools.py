@@ -14,6 +14,7 @@ from cars.lookups import car_or_404
 from cars.models import Car
 from cars.plans.api import car_tool_serializers as s
 from cars.plans.api.tools import read_address
+from cars.plans.presenters.gearing import gearing_refusals
 from cars.plans.queries.gearing import asked_of_car, car_gearing, gearing_figures
 from cars.plans.queries.spring_rates import CarSprings, car_springs, rate_of_coil, rates_at
 from clubsetup.access.api.me import asking
@@ -39,7 +40,8 @@ class CarGearingView(APIView):
         """
         car = car_or_404(request, pk)
         given = _asked(s.GearingAskedSerializer, request, car)
-        figures = gearing_figures(asked_of_car(given, car_gearing(car, catalogue())))
+        with gearing_refusals():
+            figures = gearing_figures(asked_of_car(given, car_gearing(car, catalogue())))
         return Response(s.GearingSerializer(figures).data)
 
 
@@ -48,15 +50,15 @@ class CarSpringsView(APIView):
 
     @extend_schema(responses=s.SpringsSerializer, parameters=[s.SpringsAskedSerializer])
     def get(self, request: Request, pk: UUID) -> Response:
-        """What each spring is at its wheel and on its tyre, and what another would be."""
+        """Wheel rate and ride rate of each spring, and what another would be."""
         car = car_or_404(request, pk)
         given = _asked(s.SpringsAskedSerializer, request, car)
-        found = car_springs(car, catalogue())
+        read = car_springs(car, catalogue())
         answer = {
-            "missing": found.missing,
-            "corners": found.corners,
+            "missing": read.missing,
+            "corners": read.corners,
             "coil_rate": _coil(given),
-            "other": _other(given, found),
+            "other": _other(given, read),
         }
         return Response(s.SpringsSerializer(answer).data)
 
@@ -69,10 +71,10 @@ def _coil(given: dict[str, Any]) -> float | None:
     return None if lacking else rate_of_coil(**coil)
 
 
-def _other(given: dict[str, Any], found: CarSprings) -> Any:
+def _other(given: dict[str, Any], read: CarSprings) -> Any:
     if given["rate"] is None:
         return None
-    at = found.at(given["corner"] or "")
+    at = read.at(given["corner"] or "")
     if at is None:
-        raise Invalid("corner", found.missing or "Say at which corner, as in RF.")
+        raise Invalid("corner", read.missing or "Say at which corner, as in RF.")
     return rates_at(given["rate"], at.motion_ratio, at.tyre_rate, at)

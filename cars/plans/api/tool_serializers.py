@@ -86,7 +86,7 @@ class RodEndSerializer(serializers.Serializer[Any]):
     wanted = EndMoveSerializer(help_text="What would bring it to its target.")
     turns = RodTurnsSerializer(help_text="In steps that the rods can be turned by.")
     exact = RodTurnsSerializer(help_text="Without rounding.")
-    left = EndMoveSerializer(help_text="What is left over after `turns`.")
+    left_over = EndMoveSerializer(help_text="After `turns`.")
     outcome = serializers.CharField(
         help_text="Of bar and rotation as read: on target is left alone; off, too close to tell, "
         "no target."
@@ -270,8 +270,8 @@ class WeighingAskedSerializer(serializers.Serializer[Any]):
     @property
     def without_pieces(self) -> list[UUID]:
         """Which pieces are left out."""
-        found = self.validated_data["without"]
-        return found if isinstance(found, list) else []
+        pieces = self.validated_data["without"]
+        return pieces if isinstance(pieces, list) else []
 
     @property
     def weighing(self) -> Weighing:

@@ -23,12 +23,13 @@ from cars.plans.api import serializers as s
 from cars.plans.presenters.display_context import plan_display_context
 from cars.plans.presenters.one_turn import format_one_turn
 from cars.plans.presenters.predictions import Predicted, predicted_figures, reached
+from cars.plans.presenters.targets import plan_source_name
 from cars.plans.queries.calibration import (
     Calibration,
-    PlansTold,
+    PlanPage,
     TurnPlanOutcome,
     calibration_of,
-    plans_told,
+    plan_page,
 )
 from cars.plans.queries.drift import car_drift
 from cars.plans.queries.plan_params import plan_before, sent_turns, wanted_cross
@@ -58,7 +59,7 @@ def corners_json(values: Sequence[float] | None) -> dict[str, float] | None:
 
 def prediction_json(table: TurnTable, what: Prediction) -> dict[str, Any]:
     """A prediction as the API writes it, judged as the pages judge it."""
-    found = predicted_figures(plan_display_context(table), what)
+    figures = predicted_figures(plan_display_context(table), what)
     return {
         "turns": corners_json(what.turns),
         "weights": corners_json(what.loads),
@@ -71,7 +72,7 @@ def prediction_json(table: TurnTable, what: Prediction) -> dict[str, Any]:
         "u_left": what.u_left,
         "rear": what.rear,
         "u_rear": what.u_rear,
-        "judged": [_judged_json(table, figure) for figure in found.values() if figure.standard],
+        "judged": [_judged_json(table, figure) for figure in figures.values() if figure.standard],
         "lifted": list(what.lifted),
         "beyond_thread": list(what.beyond),
     }
@@ -124,7 +125,7 @@ class SheetTurnPlans(APIView):
             {
                 "missing": table.missing,
                 "notes": table.notes,
-                "target_source": source.name if source else "",
+                "target_source": plan_source_name(source) if source else "",
                 "seen": table.seen,
                 "outcome": table.outcome,
                 "plans": [_plan_json(table, plan) for plan in turn_plans(table)],
@@ -192,7 +193,7 @@ def _outcome_json(plan: Plan, one: TurnPlanOutcome) -> dict[str, Any]:
     }
 
 
-def calibration_json(calibration: Calibration, told: PlansTold) -> dict[str, Any]:
+def calibration_json(calibration: Calibration, page: PlanPage) -> dict[str, Any]:
     """A calibration as the API writes it, with some of the plans it was learned from."""
     known = calibration.calibrated
     return {
@@ -215,8 +216,8 @@ def calibration_json(calibration: Calibration, told: PlansTold) -> dict[str, Any
         "trouble": calibration.trouble,
         "reset_at": calibration.reset.created_at if calibration.reset else None,
         "reset_reason": calibration.reset.reason if calibration.reset else "",
-        "outcomes": [_outcome_json(*each) for each in told.plans],
-        "earlier": told.earlier,
+        "outcomes": [_outcome_json(*each) for each in page.plans],
+        "earlier": page.earlier,
     }
 
 
@@ -233,7 +234,7 @@ class CarCalibration(APIView):
         """Since its last reset; the outcomes of the newest plans, the newest first."""
         calibration = calibration_of(car_or_404(request, pk), catalogue())
         before = plan_before(request.query_params)
-        return Response(calibration_json(calibration, plans_told(calibration.outcomes, before)))
+        return Response(calibration_json(calibration, plan_page(calibration.outcomes, before)))
 
 
 @extend_schema_view(
@@ -260,5 +261,5 @@ class CarDriftView(APIView):
         """From how it was set to how it was found next, weekend by weekend."""
         car, known = car_or_404(request, pk), catalogue()
         shown = known, asking(request).units(car.team.club.units())
-        found = car_drift(car, known)
-        return Response(s.CarDriftSerializer(found, context={"shown": shown}).data)
+        drift = car_drift(car, known)
+        return Response(s.CarDriftSerializer(drift, context={"shown": shown}).data)

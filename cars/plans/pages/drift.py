@@ -17,12 +17,12 @@ from clubsetup.site.pages import person
 def drift(request: HttpRequest, pk: UUID) -> HttpResponse:
     """From left to found: the latest weekend against the car's habit."""
     car, by, known = car_or_404(request, pk), person(request), catalogue()
-    found = car_drift(car, known)
+    latest = car_drift(car, known)
     units = by.units(car.team.club.units())
-    lines = drift_lines(found, known, units)
+    lines = drift_lines(latest, known, units)
     context = {
         "car": car,
-        "drift": found,
+        "drift": latest,
         "moved": [line for line in lines if line.state == "bad"],
         "others": [line for line in lines if line.state != "bad" and line.moved != "0"],
         "still": sum(line.moved == "0" for line in lines),

@@ -8,6 +8,7 @@ from django import forms
 
 from cars.catalogue.keys import Key
 from cars.mechanics import CORNER_NAMES
+from cars.plans.presenters.targets import plan_source_name
 from cars.plans.queries.sheet_figures import SheetFigures
 from cars.sheets.actions.save_boxes import BoxInput
 from cars.sheets.pages.boxes import SEEN, read_seen, seen_json, typed_text
@@ -34,7 +35,7 @@ class TargetsForm(forms.Form):
 
     def __init__(self, *args: Any, on_sheet: SheetFigures, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        choices = [(source.value, source.name) for source in on_sheet.targets.sources]
+        choices = [(source.value, plan_source_name(source)) for source in on_sheet.targets.sources]
         self.fields["targets"].choices = choices or [("", "No target yet")]  # type: ignore[attr-defined]
         source = on_sheet.targets.source
         self.initial["targets"] = source.value if source else ""

@@ -13,12 +13,13 @@ from cars.lookups import car_or_404
 from cars.plans.pages.gearing_forms import GearingForm
 from cars.plans.pages.tools import car_page, remember, remembered, sent
 from cars.plans.presenters.gearing import (
+    figures_or_refusal,
     gearing_answer,
     length_in_a_box,
     roll_out_source,
     teeth_source,
 )
-from cars.plans.queries.gearing import CarGearing, car_gearing, gearing_figures
+from cars.plans.queries.gearing import CarGearing, car_gearing
 from clubsetup.quantities.units import Units
 from clubsetup.site.pages import form_action, person
 
@@ -36,7 +37,7 @@ def gearing(request: HttpRequest, pk: UUID) -> HttpResponse:
     form = GearingForm(typed or (boxes if is_enough else None), initial=boxes, units=units)
     _say_where_from(form, read, units)
     context: dict[str, Any] = {**car_page(car, "gearing"), "form": form}
-    if form.is_valid() and form_action(form, gearing_figures, asked=form.asked):
+    if form.is_valid() and form_action(form, figures_or_refusal, asked=form.asked):
         if typed:
             remember(request, name, GearingForm.base_fields)
         context["answer"] = gearing_answer(form.asked, form.outcome, units)
@@ -45,8 +46,8 @@ def gearing(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 def _from_the_car(read: CarGearing, units: Units) -> dict[str, str]:
     """What the car's sheets say, as the boxes take it."""
-    found = {"driving": read.driving, "driven": read.driven}
-    boxes = {name: str(teeth) for name, teeth in found.items() if teeth is not None}
+    counted = {"driving": read.driving, "driven": read.driven}
+    boxes = {name: str(teeth) for name, teeth in counted.items() if teeth is not None}
     if read.roll_out is not None:
         boxes["roll_out"] = length_in_a_box(read.roll_out, units)
     return boxes

@@ -48,7 +48,7 @@ class GearingForm(QuantityForm):
         required=False,
         help_text="How fast does the engine turn at it? As in 38 mph or 60 km/h.",
     )
-    centre = QuantityInput(
+    centre_distance = QuantityInput(
         kind=Kind.LENGTH,
         limits=bounds.SHAFTS,
         label="Centre distance of the shafts",

@@ -28,11 +28,11 @@ from clubsetup.site.pages import person, submit_action
 
 @login_required
 def springs(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """What each spring is at its wheel and on its tyre, and what another would be."""
+    """Wheel rate and ride rate of each spring, and what another would be."""
     car, by = car_or_404(request, pk), person(request)
     units = by.units(car.team.club.units())
-    found = car_springs(car, catalogue())
-    at = found.at(request.GET.get("corner", "")) or found.at("LF")
+    read = car_springs(car, catalogue())
+    at = read.at(request.GET.get("corner", "")) or read.at("LF")
     coil = CoilForm(sent(request, CoilForm), units=units)
     another = OnTyreForm(
         sent(request, OnTyreForm, but="corner"), initial=_from_the_car(at, units), units=units
@@ -41,8 +41,8 @@ def springs(request: HttpRequest, pk: UUID) -> HttpResponse:
         _say_where_from(another, at, units)
     context: dict[str, Any] = {
         **car_page(car, "springs"),
-        "missing": found.missing,
-        "rows": spring_rows(found, units),
+        "missing": read.missing,
+        "rows": spring_rows(read, units),
         "unit": rate_unit(units),
         "coil_form": coil,
         "form": another,

@@ -107,5 +107,5 @@ def remember(request: HttpRequest, form: str, fields: Iterable[str]) -> None:
 
 def remembered(request: HttpRequest, form: str) -> dict[str, str]:
     """What was asked with last, under the fields' names."""
-    found = request.session.get(f"asked-{form}", {})
-    return found if isinstance(found, dict) else {}
+    asked = request.session.get(f"asked-{form}", {})
+    return asked if isinstance(asked, dict) else {}

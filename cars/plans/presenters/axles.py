@@ -43,7 +43,7 @@ def rod_cards(on_sheet: SheetFigures, plans: Sequence[EndPlan]) -> list[RodCard]
                 for name, turns in plan.todo
             ],
             turned=[f"{plan.side}:{name}:{turns:g}" for name, turns in plan.todo],
-            left_over=_move(plan.left, on_sheet.units),
+            left_over=_move(plan.left_over, on_sheet.units),
             leave=plan.outcome is FigureOutcome.ON_TARGET,
         )
         for plan in plans
@@ -146,21 +146,21 @@ def _verdict(outcome: FigureOutcome) -> dict[str, str]:
     return {"state": state, "shape": shape, "words": str(outcome)}
 
 
-def _advice(found: SideMarks) -> list[str]:
+def _advice(side: SideMarks) -> list[str]:
     """What to do, the known marks first; reading another only where the chart is thin."""
-    if found.leave:
+    if side.leave:
         return ["The camber is on target: leave it."]
-    advice = [found.why_not] if found.why_not else []
-    if found.suggestion is None:
+    advice = [side.why_not] if side.why_not else []
+    if side.suggestion is None:
         return advice
-    advice.append(_nearest(found.choices[0]))
-    if not found.suggestion.within_reach:
+    advice.append(_nearest(side.choices[0]))
+    if not side.suggestion.within_reach:
         advice.append("The target lies outside what the settings read so far give.")
-    if len(found.choices) == 1:
+    if len(side.choices) == 1:
         advice.append("Only these marks were ever read here: set others, and note marks and gauge.")
-    if found.measure_next:
-        marks = " / ".join(found.measure_next)
-        advice.append(f"To know these blocks better, read {marks} too: {found.suggestion.why}.")
+    if side.measure_next:
+        marks = " / ".join(side.measure_next)
+        advice.append(f"To know these blocks better, read {marks} too: {side.suggestion.why}.")
     return advice
 
 

@@ -1,9 +1,20 @@
 """Gearing as the person looking reads it."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from cars.figures.prediction_format import as_decimal, format_predicted
-from cars.plans.queries.gearing import CarGearing, ChainFigures, GearingAsked, GearingFigures
+from cars.plans.queries.gearing import (
+    CarGearing,
+    ChainFigures,
+    GearingAsked,
+    GearingFigures,
+    NoGearing,
+    SprocketsTouch,
+    gearing_figures,
+)
+from clubsetup.access.errors import Invalid
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
@@ -11,6 +22,45 @@ from clubsetup.quantities.writing import show
 # A chain is tightened by less than a sixteenth.
 PARTS_OF_CENTRE = 32
 SAME_CENTRE = 0.05  # mm
+
+NO_TEETH = "Count the teeth: no sheet of the car has them."
+HALF_A_STAGE = "A first stage has two: count the teeth of both, or leave both."
+NO_GEARING = {
+    "driving": NO_TEETH,
+    "driven": NO_TEETH,
+    "first_driving": HALF_A_STAGE,
+    "first_driven": HALF_A_STAGE,
+    "roll_out": "Without the roll-out no speed can be worked out: roll a rear tyre one whole turn "
+    "and measure how far it went.",
+    "pitch": "Say the chain's pitch too, as in 3/8 in: links are counted in it.",
+    "centre_distance": "Say how far the two shafts are apart too, as in 8 1/2 in.",
+}
+
+
+@contextmanager
+def gearing_refusals() -> Iterator[None]:
+    """Says beside its field why there is no answer: raises Invalid for NoGearing."""
+    try:
+        yield
+    except SprocketsTouch as problem:
+        raise Invalid(problem.field, _touching(problem)) from None
+    except NoGearing as problem:
+        raise Invalid(problem.field, NO_GEARING[problem.field]) from None
+
+
+def figures_or_refusal(*, asked: GearingAsked) -> GearingFigures:
+    """Everything that follows from what was asked. Raises Invalid with the field at fault."""
+    with gearing_refusals():
+        return gearing_figures(asked)
+
+
+def _touching(problem: SprocketsTouch) -> str:
+    reach, unit = as_decimal(problem.least), problem.unit
+    distance = show(reach, Kind.LENGTH, unit=unit, style="decimal", places=2).text
+    return (
+        f"So near, sprockets of {problem.driving} and {problem.driven} teeth touch: the shafts "
+        f"must be more than {distance} apart. Check the distance, the teeth and the pitch."
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,22 +93,22 @@ class GearingAnswer:
     rows: list[SprocketRow]
 
 
-def gearing_answer(asked: GearingAsked, found: GearingFigures, units: Units) -> GearingAnswer:
+def gearing_answer(asked: GearingAsked, figures: GearingFigures, units: Units) -> GearingAnswer:
     """The answer in words."""
-    facts = [Fact("Ratio", _ratio(found.ratio))]
-    if found.ground_speed is not None and asked.engine_speed is not None:
-        speed = format_predicted(found.ground_speed, Kind.SPEED, units)
+    facts = [Fact("Ratio", _ratio(figures.ratio))]
+    if figures.ground_speed is not None and asked.engine_speed is not None:
+        speed = format_predicted(figures.ground_speed, Kind.SPEED, units)
         facts.append(Fact(f"Speed at {_turns(asked.engine_speed)}", speed))
-    if found.engine_speed is not None and asked.speed is not None:
+    if figures.engine_speed is not None and asked.speed is not None:
         aimed_at = format_predicted(asked.speed, Kind.SPEED, units)
-        facts.append(Fact(f"Engine at {aimed_at}", _turns(found.engine_speed)))
-    if found.chain is not None:
-        facts += _chain(asked, found.chain, units)
-    at = found.compared_at
+        facts.append(Fact(f"Engine at {aimed_at}", _turns(figures.engine_speed)))
+    if figures.chain is not None:
+        facts += _chain(asked, figures.chain, units)
+    at = figures.compared_at
     return GearingAnswer(
         facts=facts,
         compared_at="" if at is None else format_predicted(at, Kind.SPEED, units),
-        has_chain=found.chain is not None,
+        has_chain=figures.chain is not None,
         rows=[
             SprocketRow(
                 driven=line.driven,
@@ -67,20 +117,20 @@ def gearing_answer(asked: GearingAsked, found: GearingFigures, units: Units) -> 
                 chain="they touch" if line.whole_chain is None else str(line.whole_chain),
                 is_asked=line.driven == asked.driven,
             )
-            for line in found.neighbours
+            for line in figures.neighbours
         ],
     )
 
 
 def _chain(asked: GearingAsked, chain: ChainFigures, units: Units) -> list[Fact]:
-    typed = float(asked.centre.value) if asked.centre else chain.centre
-    apart = chain.centre - typed
+    typed = float(asked.centre_distance.value) if asked.centre_distance else chain.centre_distance
+    apart = chain.centre_distance - typed
     way = f"{_fine(abs(apart), units)} {'further' if apart > 0 else 'nearer'} than asked"
     return [
         Fact("Chain", f"{chain.whole} links", f"{chain.links:.1f} that far apart"),
         Fact(
             "Centre distance then",
-            _fine(chain.centre, units),
+            _fine(chain.centre_distance, units),
             "as asked" if abs(apart) < SAME_CENTRE else way,
         ),
     ]

@@ -16,9 +16,9 @@ def format_one_turn(one: OneTurn, *, learned: bool) -> str:
     worked_out = _format(one.worked_out, one.u_worked_out)
     if not learned:
         return f"One turn of {one.corner} moves cross by {worked_out}, worked out from the chassis"
-    found = _format(one.cross, one.u_cross)
+    learned_text = _format(one.cross, one.u_cross)
     before = f"worked out from the chassis: {worked_out}"
-    return f"One turn of {one.corner} moves cross by {found} ({before})"
+    return f"One turn of {one.corner} moves cross by {learned_text} ({before})"
 
 
 def _format(value: float, u: float) -> str:

@@ -39,9 +39,9 @@ def predicted_figures(frame: PlanDisplayContext, what: Prediction) -> dict[Key, 
 
 
 def _predicted(
-    frame: PlanDisplayContext, key: Key, before: float, found: tuple[Decimal, Decimal]
+    frame: PlanDisplayContext, key: Key, before: float, after: tuple[Decimal, Decimal]
 ) -> Predicted:
-    (value, reach), wanted = found, frame.standards.get(key)
+    (value, reach), wanted = after, frame.standards.get(key)
     judged = judge(value, wanted.target, wanted.tolerance, reach) if wanted else judge(value, None)
     return Predicted(key, before, value, reach, wanted, judged)
 
@@ -78,28 +78,28 @@ class Reached:
     lifted: tuple[str, ...] = ()  # corners that would come off their pad
 
 
-def reached(table: TurnTable, plan: TurnPlan, found: Mapping[Key, Predicted]) -> Reached:
+def reached(table: TurnTable, plan: TurnPlan, predicted: Mapping[Key, Predicted]) -> Reached:
     """Judged by the predictions with their reach, and not by their middles."""
-    outcomes = {key: found[key].judgement.outcome for key in table.aimed}
+    outcomes = {key: predicted[key].judgement.outcome for key in table.aimed}
     outcome = worst(outcomes.values())
     off = [_name(key) for key, each in outcomes.items() if each is FigureOutcome.OFF]
     short = plan.shortfall
     if short is not None and (off or short.lifted):
         why_not = str(replace(short, targets=tuple(off)))
-        return Reached(FigureOutcome.OFF, why_not, _furthest(found, outcomes), short.lifted)
+        return Reached(FigureOutcome.OFF, why_not, _furthest(predicted, outcomes), short.lifted)
     if off:
         why_not = f"{', '.join(off)} out of tolerance"
-        return Reached(outcome, why_not, _furthest(found, outcomes))
+        return Reached(outcome, why_not, _furthest(predicted, outcomes))
     close = [_name(key) for key, each in outcomes.items() if each is FigureOutcome.TOO_CLOSE]
     why = f"{', '.join(close)} too close to tell: weigh and measure again" if close else ""
     return Reached(outcome, why)
 
 
 def _furthest(
-    found: Mapping[Key, Predicted], outcomes: Mapping[Key, FigureOutcome]
+    predicted: Mapping[Key, Predicted], outcomes: Mapping[Key, FigureOutcome]
 ) -> Predicted | None:
     """The one off by most of its tolerance; where nothing may be off, by most at all."""
-    off = (found[key] for key, each in outcomes.items() if each is FigureOutcome.OFF)
+    off = (predicted[key] for key, each in outcomes.items() if each is FigureOutcome.OFF)
     return max(off, key=_parts_off, default=None)
 
 

@@ -19,9 +19,9 @@ class SpringRow:
     source: str
     ratio: str
     tyre: str
-    at_wheel: str
-    on_tyre: str
-    in_roll: str
+    wheel_rate: str
+    ride_rate: str
+    ride_rate_in_roll: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +33,9 @@ class RateLine:
     now: str
 
 
-def spring_rows(found: CarSprings, units: Units) -> list[SpringRow]:
+def spring_rows(springs: CarSprings, units: Units) -> list[SpringRow]:
     """The four corners."""
-    return [_row(each, units) for each in found.corners]
+    return [_row(each, units) for each in springs.corners]
 
 
 def _row(each: CornerSpring, units: Units) -> SpringRow:
@@ -46,9 +46,9 @@ def _row(each: CornerSpring, units: Units) -> SpringRow:
         source=_source(each),
         ratio=format_ratio(each.motion_ratio),
         tyre=_bare(each.tyre_rate, units),
-        at_wheel=_bare(rates.at_wheel, units),
-        on_tyre=_bare(rates.on_tyre, units),
-        in_roll=_bare(rates.in_roll, units),
+        wheel_rate=_bare(rates.wheel_rate, units),
+        ride_rate=_bare(rates.ride_rate, units),
+        ride_rate_in_roll=_bare(rates.ride_rate_in_roll, units),
     )
 
 
@@ -69,15 +69,15 @@ def tyre_stands(each: CornerSpring, units: Units) -> str:
     return f"At {each.corner} {format_rate(each.tyre_rate, units)} (chassis page)."
 
 
-def rate_lines(found: WheelRates, now: CornerSpring | None, units: Units) -> list[RateLine]:
+def rate_lines(rates: WheelRates, now: CornerSpring | None, units: Units) -> list[RateLine]:
     """What a spring would be, beside what stands there."""
     stands = now.rates if now else None
     lines = [
-        ("Wheel rate", found.at_wheel, stands.at_wheel if stands else None),
-        ("Wheel rate, on its tyre", found.on_tyre, stands.on_tyre if stands else None),
+        ("Wheel rate", rates.wheel_rate, stands.wheel_rate if stands else None),
+        ("Ride rate", rates.ride_rate, stands.ride_rate if stands else None),
     ]
     if stands:
-        lines.append(("Wheel rate, on its tyre, in roll", found.in_roll, stands.in_roll))
+        lines.append(("Ride rate in roll", rates.ride_rate_in_roll, stands.ride_rate_in_roll))
     return [
         RateLine(name, format_rate(rate, units), "" if old is None else format_rate(old, units))
         for name, rate, old in lines

@@ -64,8 +64,8 @@ class Forecast:
     @property
     def groups(self) -> list[tuple[str, list[PredictionLine]]]:
         """All figures, under their headings."""
-        found = [("Weight", self.weights), ("Height", self.heights), ("Share", self.shares)]
-        return [(name, lines) for name, lines in found if lines]
+        groups = [("Weight", self.weights), ("Height", self.heights), ("Share", self.shares)]
+        return [(name, lines) for name, lines in groups if lines]
 
 
 @dataclass(frozen=True, slots=True)

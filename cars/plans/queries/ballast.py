@@ -223,8 +223,8 @@ def _targets(on_sheet: SheetFigures) -> ShareTargets | None:
         wanted = on_sheet.targets.goals.get(Key(measure, "car"))
         return wanted and Goal(wanted.value / PERCENT, wanted.tolerance / PERCENT)
 
-    found = ShareTargets(goal("left-share"), goal("rear-share"), goal("cross"))
-    return found if any((found.left, found.rear, found.cross)) else None
+    targets = ShareTargets(goal("left-share"), goal("rear-share"), goal("cross"))
+    return targets if any((targets.left, targets.rear, targets.cross)) else None
 
 
 def ballast_seen(sheet: Sheet) -> str:

@@ -106,14 +106,14 @@ class Calibration:
         """What one turn of each seat does to cross, before and after learning."""
         if self.calibrated is None or self.stated is None:
             return []
-        found = []
+        by_corner = []
         for place, corner in enumerate(CORNER_NAMES):
             turns = Corners.of(float(place == other) for other in range(len(CORNER_NAMES)))
             now = self.calibrated.cross_change(turns, self.loads)
             before = self.stated.cross_change(turns, self.loads)
             parts = (now.change, now.u, before.change, before.u)
-            found.append(OneTurn(corner, *(PERCENT * part for part in parts)))
-        return found
+            by_corner.append(OneTurn(corner, *(PERCENT * part for part in parts)))
+        return by_corner
 
     @property
     def words(self) -> str:
@@ -220,8 +220,8 @@ def _fitted(
     loads: Corners,
 ) -> Calibration:
     if stated is None:
-        found = tuple(TurnPlanOutcome(p, w) for p, w in zip(plans, weighed, strict=True))
-        return Calibration(None, found, reset)
+        unfitted = tuple(TurnPlanOutcome(p, w) for p, w in zip(plans, weighed, strict=True))
+        return Calibration(None, unfitted, reset)
     other = [not _same_springs(stated, plan) for plan in plans]
     pairs = [
         None if strange else observation_of(plan, after)
@@ -256,16 +256,16 @@ def _same_springs(stated: Chassis, plan: PlanFacts) -> bool:
     )
 
 
-class PlansTold(NamedTuple):
+class PlanPage(NamedTuple):
     """Some plans with what came of them, newest first; `earlier` names the last, if more follow."""
 
     plans: list[tuple[Plan, TurnPlanOutcome]]
     earlier: UUID | None
 
 
-def plans_told(
+def plan_page(
     outcomes: Sequence[TurnPlanOutcome], before: UUID | None = None, *, most: int | None = None
-) -> PlansTold:
+) -> PlanPage:
     """The newest of these, or of those before the plan `before`. One query, for whole rows of what
     is shown alone."""
     most = A_PAGE if most is None else most
@@ -275,4 +275,4 @@ def plans_told(
     shown = list(outcomes[max(0, end - most) : end])[::-1]
     rows = Plan.objects.select_related("by").in_bulk([each.plan.pk for each in shown])
     plans = [(rows[each.plan.pk], each) for each in shown]
-    return PlansTold(plans, shown[-1].plan.pk if end > most else None)
+    return PlanPage(plans, shown[-1].plan.pk if end > most else None)

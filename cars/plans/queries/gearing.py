@@ -9,7 +9,6 @@ from typing import Any
 
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
-from cars.figures.prediction_format import as_decimal
 from cars.mechanics import OutOfReach
 from cars.mechanics.gearing import (
     centre_distance,
@@ -22,10 +21,7 @@ from cars.mechanics.gearing import (
 )
 from cars.models import Car, Sheet
 from cars.plans.queries.newest_figures import NewestFigures, newest_figures
-from clubsetup.access.errors import Invalid
-from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed
-from clubsetup.quantities.writing import show
 
 TEETH = ("teeth-driving", "teeth-driven")
 ROLL_OUT = "circumference"
@@ -73,8 +69,8 @@ def car_gearing(car: Car, known: Catalogue) -> CarGearing:
     )
 
 
-def _count(found: NewestFigures | None, measure: str) -> int | None:
-    value = found.value(measure, "car") if found else None
+def _count(newest: NewestFigures | None, measure: str) -> int | None:
+    value = newest.value(measure, "car") if newest else None
     return None if value is None else round(value)
 
 
@@ -89,14 +85,14 @@ class GearingAsked:
     roll_out: float | None = None
     engine_speed: float | None = None
     speed: float | None = None
-    centre: Typed | None = None
+    centre_distance: Typed | None = None
     pitch: Typed | None = None
 
 
 def gearing_asked(given: Mapping[str, Any]) -> GearingAsked:
     """What a form or an address asks: teeth as counted, quantities as typed."""
     rpm, roll_out, speed = (given[name] for name in ("engine_speed", "roll_out", "speed"))
-    counted = ("driving", "driven", "first_driving", "first_driven", "centre", "pitch")
+    counted = ("driving", "driven", "first_driving", "first_driven", "centre_distance", "pitch")
     return GearingAsked(
         **{name: given[name] for name in counted},
         engine_speed=None if rpm is None else float(rpm),
@@ -105,14 +101,30 @@ def gearing_asked(given: Mapping[str, Any]) -> GearingAsked:
     )
 
 
+class NoGearing(Exception):
+    """What is asked has no answer; `field` is what is missing or cannot be."""
+
+    def __init__(self, field: str) -> None:
+        super().__init__(field)
+        self.field = field
+
+
+class SprocketsTouch(NoGearing):
+    """The shafts must be further apart than `least`, mm; the distance was typed in `unit`."""
+
+    def __init__(self, driving: int, driven: int, least: float, unit: str) -> None:
+        super().__init__("centre_distance")
+        self.driving, self.driven, self.least, self.unit = driving, driven, least, unit
+
+
 def asked_of_car(given: Mapping[str, Any], car: CarGearing) -> GearingAsked:
-    """The same, with what the car's sheets say where it is left out. Raises Invalid for teeth."""
-    found = dict(given)
+    """The same, with what the car's sheets say where it is left out. Raises NoGearing for teeth."""
+    completed = dict(given)
     for name, read in (("driving", car.driving), ("driven", car.driven)):
-        if found[name] is None and read is None:
-            raise Invalid(name, "Count the teeth: no sheet of the car has them.")
-        found[name] = read if found[name] is None else found[name]
-    asked = gearing_asked(found)
+        if completed[name] is None and read is None:
+            raise NoGearing(name)
+        completed[name] = read if completed[name] is None else completed[name]
+    asked = gearing_asked(completed)
     return replace(asked, roll_out=car.roll_out) if asked.roll_out is None else asked
 
 
@@ -122,7 +134,7 @@ class ChainFigures:
 
     links: float
     whole: int
-    centre: float
+    centre_distance: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,8 +162,7 @@ class GearingFigures:
 def gearing_figures(asked: GearingAsked) -> GearingFigures:
     """Everything that follows from what was asked.
 
-    No slip and no growth of the tyres; see `cars.mechanics.gearing`. Raises Invalid with the field
-    at fault.
+    No slip and no growth of the tyres; see `cars.mechanics.gearing`. Raises NoGearing.
     """
     _refuse_halves(asked)
     ratio = _ratio(asked, asked.driven)
@@ -170,20 +181,15 @@ def gearing_figures(asked: GearingAsked) -> GearingFigures:
 
 
 def _refuse_halves(asked: GearingAsked) -> None:
-    """Raises Invalid for what needs its other half."""
+    """Raises NoGearing with what lacks its other half."""
     if (asked.first_driving is None) != (asked.first_driven is None):
-        lacking = "first_driving" if asked.first_driving is None else "first_driven"
-        raise Invalid(lacking, "A first stage has two: count the teeth of both, or leave both.")
+        raise NoGearing("first_driving" if asked.first_driving is None else "first_driven")
     if asked.roll_out is None and (asked.engine_speed is not None or asked.speed is not None):
-        raise Invalid(
-            "roll_out",
-            "Without the roll-out no speed can be worked out: roll a rear tyre one whole turn and "
-            "measure how far it went.",
-        )
-    if asked.centre is not None and asked.pitch is None:
-        raise Invalid("pitch", "Say the chain's pitch too, as in 3/8 in: links are counted in it.")
-    if asked.pitch is not None and asked.centre is None:
-        raise Invalid("centre", "Say how far the two shafts are apart too, as in 8 1/2 in.")
+        raise NoGearing("roll_out")
+    if asked.centre_distance is not None and asked.pitch is None:
+        raise NoGearing("pitch")
+    if asked.pitch is not None and asked.centre_distance is None:
+        raise NoGearing("centre_distance")
 
 
 def _ratio(asked: GearingAsked, driven: int) -> float:
@@ -209,9 +215,9 @@ def _line(
 
 
 def _pitches(asked: GearingAsked) -> float | None:
-    if asked.centre is None or asked.pitch is None:
+    if asked.centre_distance is None or asked.pitch is None:
         return None
-    return float(asked.centre.value / asked.pitch.value)
+    return float(asked.centre_distance.value / asked.pitch.value)
 
 
 def _whole(asked: GearingAsked, driven: int) -> int | None:
@@ -225,22 +231,14 @@ def _whole(asked: GearingAsked, driven: int) -> int | None:
 
 
 def _chain(asked: GearingAsked) -> ChainFigures | None:
-    apart, centre, pitch = _pitches(asked), asked.centre, asked.pitch
+    apart, centre, pitch = _pitches(asked), asked.centre_distance, asked.pitch
     if apart is None or centre is None or pitch is None:
         return None
     try:
         links = chain_length(asked.driving, asked.driven, apart)
     except OutOfReach:
-        raise Invalid("centre", _touching(asked.driving, asked.driven, centre, pitch)) from None
+        least = touching_distance(asked.driving, asked.driven) * float(pitch.value)
+        raise SprocketsTouch(asked.driving, asked.driven, least, centre.unit) from None
     whole = whole_chain(links)
-    stands = centre_distance(asked.driving, asked.driven, whole) * float(pitch.value)
-    return ChainFigures(links, whole, stands)
-
-
-def _touching(driving: int, driven: int, centre: Typed, pitch: Typed) -> str:
-    reach = as_decimal(touching_distance(driving, driven) * float(pitch.value))
-    distance = show(reach, Kind.LENGTH, unit=centre.unit, style="decimal", places=2).text
-    return (
-        f"So near, sprockets of {driving} and {driven} teeth touch: the shafts must be more than "
-        f"{distance} apart. Check the distance, the teeth and the pitch."
-    )
+    distance = centre_distance(asked.driving, asked.driven, whole) * float(pitch.value)
+    return ChainFigures(links, whole, distance)

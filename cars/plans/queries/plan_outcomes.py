@@ -112,15 +112,15 @@ def outcome_of_plan(
     turns = [float(turn) for turn in plan.turns]
     since, noise = plan.accepted_at, noise_of(readings)
     for change in _disturbing(plan, changes, known):
-        found = _between(readings, since, change.made_at)
-        if found.loads is not None:
-            return PlanOutcome(Corners.of(turns), noise, found.loads, found.heights)
+        read = _between(readings, since, change.made_at)
+        if read.loads is not None:
+            return PlanOutcome(Corners.of(turns), noise, read.loads, read.heights)
         if change.adjuster != SPRING_SEAT or change.spot not in CORNER_NAMES:
             return PlanOutcome(Corners.of(turns), noise, spoilt=change)
         turns[CORNER_NAMES.index(change.spot)] += float(change.amount)
         since = change.made_at
-    found = _between(readings, since, None)
-    return PlanOutcome(Corners.of(turns), noise, found.loads, found.heights)
+    read = _between(readings, since, None)
+    return PlanOutcome(Corners.of(turns), noise, read.loads, read.heights)
 
 
 def _disturbing(plan: PlanFacts, changes: Iterable[MadeAfter], known: Catalogue) -> list[MadeAfter]:

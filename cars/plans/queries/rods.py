@@ -21,18 +21,18 @@ FIRST = (
 
 @dataclass(frozen=True, slots=True)
 class EndPlan:
-    """One end of the axle: what to turn, and what is left over. mm and degrees.
+    """One end of the axle: what to turn, and what stays. mm and degrees.
 
-    ``wanted`` is the move that would bring it to target, ``left`` what stays after whole turns;
-    plus is forward, and the top of the carrier forward. ``outcome`` is what bar and carrier there
-    are to their targets as read: one on target is left alone.
+    ``wanted`` is the move that would bring it to target, ``left_over`` what stays after whole
+    turns; plus is forward, and the top of the carrier forward. ``outcome`` is what bar and carrier
+    there are to their targets as read: one on target is left alone.
     """
 
     side: str
     wanted: EndMove
     turns: RodTurns
     exact: RodTurns
-    left: EndMove
+    left_over: EndMove
     outcome: FigureOutcome = FigureOutcome.NO_TARGET
 
     @property
@@ -102,10 +102,10 @@ def seen(on_sheet: SheetFigures) -> str:
 
 def lacking(on_sheet: SheetFigures) -> str:
     """What must be read first, in words; empty when all is there."""
-    found = read_for(on_sheet)
-    if None not in found.values():
+    read = read_for(on_sheet)
+    if None not in read.values():
         return ""
-    stale = [key for key in found if key in on_sheet.stale]
+    stale = [key for key in read if key in on_sheet.stale]
     return "Something was changed since: take bar and rotation again." if stale else FIRST
 
 
@@ -127,8 +127,8 @@ def end_plans(on_sheet: SheetFigures, upper: Rod, lower: Rod, *, step: float) ->
         exact = square_end(upper, lower, fore_aft=move.fore_aft, rotation=move.rotation)
         turns = whole_turns(exact, step)
         done = moved(upper, lower, turns)
-        left = EndMove(move.fore_aft - done.fore_aft, move.rotation - done.rotation)
-        plans.append(EndPlan(side, move, turns, exact, left, _outcome(on_sheet, side)))
+        left_over = EndMove(move.fore_aft - done.fore_aft, move.rotation - done.rotation)
+        plans.append(EndPlan(side, move, turns, exact, left_over, _outcome(on_sheet, side)))
     return plans
 
 

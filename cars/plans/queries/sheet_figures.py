@@ -10,7 +10,7 @@ from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue, catalogue
 from cars.catalogue.staleness import each_once, stale_readings
 from cars.figures.derived import Figure, add_derived, figures_of, value_to_build_on
-from cars.figures.formatting import format_change
+from cars.figures.formatting import format_changes
 from cars.figures.judgement import FigureOutcome, judge
 from cars.mechanics import CORNER_NAMES, Chassis, Corners
 from cars.mechanics.turnplan import Room
@@ -60,9 +60,7 @@ class SheetFigures:
         name = self.known.measures[measure].name.lower()
         again = [corner for corner in CORNER_NAMES if Key(measure, corner) in self.stale]
         if again:
-            causes = ", ".join(
-                format_change(each, self.units) for each in self._causes(measure, again)
-            )
+            causes = format_changes(self._causes(measure, again), self.units)
             return f"Take the {name} again at {_listed(again)}: {causes} since it was read."
         none = [corner for corner in CORNER_NAMES if Key(measure, corner) not in self.figures]
         return f"The {name} at {_listed(none)} is not taken." if none else ""
@@ -93,16 +91,18 @@ class SheetFigures:
     @property
     def geometry(self) -> dict[str, Any]:
         """The chassis page's geometry with this sheet's wheelbases and springs, where noted."""
-        found = dict(self.sheet.car.chassis.geometry)
-        if not found:
-            return found
+        geometry = dict(self.sheet.car.chassis.geometry)
+        if not geometry:
+            return geometry
         for side in ("left", "right"):
-            found[f"wheelbase_{side}"] = self.value("wheelbase", side) or found[f"wheelbase_{side}"]
-        found["spring_rate"] = [
+            geometry[f"wheelbase_{side}"] = (
+                self.value("wheelbase", side) or geometry[f"wheelbase_{side}"]
+            )
+        geometry["spring_rate"] = [
             self.value("spring-rate", corner) or stated
-            for corner, stated in zip(CORNER_NAMES, found["spring_rate"], strict=True)
+            for corner, stated in zip(CORNER_NAMES, geometry["spring_rate"], strict=True)
         ]
-        return found
+        return geometry
 
     @property
     def springs_noted(self) -> bool:

@@ -11,10 +11,8 @@ from cars.figures.tolerances import tolerance_of
 from cars.mechanics.goals import Goal
 from cars.models import BaselineValue, Sheet
 from cars.sheets.queries.targets import TargetSource, target_source_of, targets_of
-from clubsetup.clock.writing import day
 
 AS_OPENED, OWN = "sheet", "own"
-OWN_NAME = "Our own targets"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,10 +51,7 @@ def _as_opened(source: TargetSource) -> TargetSource | None:
     """The source the sheet was opened with; None where it was opened with none."""
     if source.kind == "nothing":
         return None
-    label = source.name[:1].upper() + source.name[1:]
-    if source.kind == "baseline":
-        label = f"Baseline: {source.baseline}"
-    return replace(source, label=label, value=AS_OPENED)
+    return replace(source, value=AS_OPENED)
 
 
 def _others(sheet: Sheet, source: TargetSource) -> list[TargetSource]:
@@ -65,13 +60,10 @@ def _others(sheet: Sheet, source: TargetSource) -> list[TargetSource]:
         .filter(car_id=sheet.car_id, team_id=sheet.team_id, role=Sheet.Role.TARGET)
         .exclude(pk__in=[sheet.pk, source.sheet.pk if source.sheet else sheet.pk])
     )
-    found = [
-        TargetSource(sheet=row, label=f"Own target of {day(row.made_on)}", value=str(row.pk))
-        for row in targets
-    ]
+    sources = [TargetSource(sheet=row, value=str(row.pk)) for row in targets]
     if not source.own and has_own_targets(sheet):
-        found.append(TargetSource(own=True, label=OWN_NAME, value=OWN))
-    return found
+        sources.append(TargetSource(own=True, value=OWN))
+    return sources
 
 
 def _goals(targets: Mapping[Key, BaselineValue], known: Catalogue) -> dict[Key, Goal]:

@@ -108,18 +108,18 @@ class TurnTable:
         if self.target is None:
             return []
         heights = zip(CORNER_NAMES, self.target.heights, strict=True)
-        found = [Key("ride-height", corner) for corner, goal in heights if goal is not None]
-        return [CROSS, *found] if self.target.cross is not None else found
+        aimed = [Key("ride-height", corner) for corner, goal in heights if goal is not None]
+        return [CROSS, *aimed] if self.target.cross is not None else aimed
 
     @cached_property
     def standards(self) -> dict[Key, Standard]:
         """What figures are judged by; the cross asked for stands above the target."""
-        found = dict(self.on_sheet.targets.standards)
+        standards = dict(self.on_sheet.targets.standards)
         if self.cross_asked is not None:
             usual = Standard(Decimal(0), as_decimal(USUAL_CROSS_TOLERANCE))
-            asked = Standard(as_decimal(self.cross_asked), found.get(CROSS, usual).tolerance)
-            found[CROSS] = asked
-        return found
+            asked = Standard(as_decimal(self.cross_asked), standards.get(CROSS, usual).tolerance)
+            standards[CROSS] = asked
+        return standards
 
     @cached_property
     def noise(self) -> Noise:

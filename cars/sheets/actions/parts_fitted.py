@@ -14,10 +14,12 @@ from cars.permissions import check_can_fit_part
 from cars.sheets.actions.changes import write_change
 from cars.sheets.actions.conflicts import OVER_ANYTHING, Unseen
 from cars.sheets.actions.readings import locked_open, take_readings
-from cars.sheets.queries.parts_fitted import rate_text
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.models import User
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.texts import same_text
+from clubsetup.quantities.units import Units
 
 RATE = "spring-rate"
 
@@ -109,3 +111,12 @@ def _take_rate(by: User, sheet: Sheet, spot: str, part: Part, *, anew: bool) -> 
     entry = read_entry(measure, Key(RATE, spot), rate_text(part, units), units)
     # The part says its rate, whatever somebody read before it was fitted.
     take_readings(by=by, sheet=sheet, entries=[entry], seen=OVER_ANYTHING, anew=anew)
+
+
+def rate_text(part: Part, units: Units) -> str:
+    """A spring's rate as it was typed on the part, so that it means the same to this person.
+
+    Where the unit went without saying and theirs is another, it is said.
+    """
+    rate = part.rate or Decimal(0)
+    return same_text(part.rate_typed, rate, Kind.SPRING_RATE, units=units).text

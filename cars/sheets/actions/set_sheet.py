@@ -66,9 +66,9 @@ def locked_set_sheet(by: User, sheet: Sheet) -> Sheet:
 
     Raises WrongState where either sheet is closed.
     """
-    found = locked_open(sheet)
-    set_sheet = set_sheet_for(by, found)
-    return found if set_sheet.pk == found.pk else locked_open(set_sheet)
+    locked = locked_open(sheet)
+    set_sheet = set_sheet_for(by, locked)
+    return locked if set_sheet.pk == locked.pk else locked_open(set_sheet)
 
 
 def set_sheet_for(by: User, sheet: Sheet) -> Sheet:

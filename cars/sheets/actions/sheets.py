@@ -10,13 +10,14 @@ from django.db.models import Q
 from django.utils import timezone
 
 from cars.baselines.queries.baselines import baseline_for
+from cars.figures.formatting import format_box, format_changes
 from cars.models import Baseline, Car, Sheet
 from cars.permissions import check_can_open_sheet, check_can_write_sheet
 from cars.sheets.actions.closed_figures import keep_figures
 from cars.sheets.actions.copying import copy_changes, copy_readings, take_targets
 from cars.sheets.actions.parts_fitted import copy_parts
 from cars.sheets.actions.readings import locked_open
-from cars.sheets.queries.retakes import Again, to_take_again
+from cars.sheets.queries.retakes import Retake, to_take_again
 from cars.sheets.queries.sheets import open_benches
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
@@ -24,6 +25,7 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.clock.writing import minute
 from clubsetup.quantities.reading import Typed
+from clubsetup.quantities.units import Units
 from teams.models import Driver, Surface, Track
 from teams.queries.clocks import today_of
 
@@ -137,9 +139,12 @@ def edit_sheet(
 class ToTakeAgain(WrongState):
     """The sheet is open still: `boxes` of it, readings or checks, are to be taken again."""
 
-    def __init__(self, boxes: Sequence[Again]) -> None:
+    def __init__(self, boxes: Sequence[Retake], units: Units) -> None:
         self.boxes = boxes
-        named = "; ".join(f"{each.name} ({each.why})" for each in boxes)
+        named = "; ".join(
+            f"{format_box(each.measure, each.spot)} ({format_changes(each.causes, units)})"
+            for each in boxes
+        )
         super().__init__(f"To be taken again before it is closed, or closed all the same: {named}.")
         self.more = {"again": [str(each.key) for each in boxes]}
 
@@ -154,9 +159,9 @@ def close_sheet(*, by: User, sheet: Sheet, again: Collection[str] | None = None)
     check_can_write_sheet(by, sheet)
     sheet = locked_open(sheet)
     if again is not None:
-        boxes = to_take_again(sheet, by.units(sheet.team.club.units()))
+        boxes = to_take_again(sheet)
         if not {str(each.key) for each in boxes} <= set(again):
-            raise ToTakeAgain(boxes)
+            raise ToTakeAgain(boxes, by.units(sheet.team.club.units()))
     if not sheet.readings.current().exists():
         raise WrongState("Nothing is written on this sheet yet. Take a reading before closing it.")
     sheet.state, sheet.closed_at, sheet.closed_by = Sheet.State.CLOSED, timezone.now(), by

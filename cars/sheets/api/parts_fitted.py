@@ -13,7 +13,7 @@ from cars.models import Sheet
 from cars.permissions import check_can_fit_part, check_can_see_parts
 from cars.sheets.actions.parts_fitted import fit_part
 from cars.sheets.api import part_serializers as s
-from cars.sheets.queries.parts_fitted import fitted_view
+from cars.sheets.presenters.parts_fitted import fitted_view
 from clubsetup.access.api.me import asking
 from clubsetup.access.models import User
 

@@ -34,8 +34,8 @@ def seen_on(view: SheetView) -> str:
 def read_seen(text: str) -> dict[str, SeenBox]:
     """What the page was made with. Raises Invalid where it is not as we made it."""
     try:
-        found = json.loads(text or "{}")
-        return {str(name): (id_of(str(seen)), str(was)) for name, (seen, was) in found.items()}
+        boxes = json.loads(text or "{}")
+        return {str(name): (id_of(str(seen)), str(was)) for name, (seen, was) in boxes.items()}
     except (ValueError, AttributeError, TypeError) as error:
         raise Invalid(SEEN, "Reload the page: it is not as we made it.") from error
 

@@ -13,7 +13,8 @@ from cars.lookups import sheet_or_404
 from cars.models import Part, Sheet
 from cars.permissions import check_can_fit_part, check_can_see_parts
 from cars.sheets.actions.parts_fitted import fit_part
-from cars.sheets.queries.parts_fitted import STEPS, FittedPlace, SortView, fitted_view
+from cars.sheets.presenters.parts_fitted import FittedPlace, SortView, fitted_view
+from cars.sheets.queries.parts_fitted import STEPS
 from clubsetup.access.errors import Invalid, WrongState, is_allowed
 from clubsetup.access.models import User
 from clubsetup.quantities.errors import QuantityError
@@ -64,7 +65,7 @@ def _chosen(
     post: QueryDict, views: list[SortView]
 ) -> list[tuple[FittedPlace, Part | None, UUID | None]]:
     """The corners whose choice is another than the one the page was made with, which it names."""
-    found: list[tuple[FittedPlace, Part | None, UUID | None]] = []
+    chosen: list[tuple[FittedPlace, Part | None, UUID | None]] = []
     for place in (place for view in views for place in view.places):
         sent, was = post.get(place.field), post.get(f"was-{place.field}", "")
         if sent is None or sent == was:
@@ -73,7 +74,7 @@ def _chosen(
         if sent and part is None:
             raise Invalid(place.field, "This part is not the team's. Reload the page.")
         try:
-            found.append((place, part, UUID(was) if was else None))
+            chosen.append((place, part, UUID(was) if was else None))
         except ValueError as error:
             raise Invalid(place.field, "Reload the page: it is not as we made it.") from error
-    return found
+    return chosen

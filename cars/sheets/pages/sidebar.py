@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from cars.baselines.queries.own_targets import sheet_own_target_lines
+from cars.baselines.presenters.own_targets import sheet_own_target_lines
 from cars.baselines.queries.versions import newer_than
 from cars.models import Sheet
 from cars.permissions import check_can_keep_car, check_can_see_parts

@@ -95,10 +95,10 @@ class Box(SheetBox):
         self.wrong, self.state, self.shape, self.words = why, "bad", "!", "not saved"
 
 
-def write_box(found: SheetBox, units: Units, carried_word: str) -> Box:
+def write_box(sheet_box: SheetBox, units: Units, carried_word: str) -> Box:
     """The box in the reader's units; `carried_word` names the sheet that figures were carried
     from."""
-    box = Box(*(getattr(found, name) for name in FIGURES))
+    box = Box(*(getattr(sheet_box, name) for name in FIGURES))
     measure = box.measure
     if box.figure is not None:
         box.shown = format_figure(box.figure.value, measure, units)

@@ -93,18 +93,18 @@ MARKED = ("good", "bad", "close", "again")
 
 
 def _places() -> list[tuple[Key, DrawnFigure]]:
-    found = [
+    places = [
         (Key(slug, spot), DrawnFigure(name, x, y + place * CORNER_STEP))
         for spot in CORNER_NAMES
         for x, y in [CORNERS_AT[spot]]
         for place, (slug, name) in enumerate(AT_CORNERS)
     ]
     x, y = MIDDLE_AT
-    found += [
+    places += [
         (Key(slug, "car"), DrawnFigure(name, x, y + place * MIDDLE_STEP, "middle"))
         for place, (slug, name) in enumerate(IN_MIDDLE)
     ]
-    return found + [
+    return places + [
         (Key(slug, spot), DrawnFigure(name, x, y, "middle")) for slug, spot, name, x, y in ACROSS
     ]
 

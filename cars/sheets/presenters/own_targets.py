@@ -1,6 +1,6 @@
 """The team's own targets in the boxes of a sheet."""
 
-from cars.baselines.queries.own_targets import OwnTargetLine, within_bare
+from cars.baselines.presenters.own_targets import OwnTargetLine, within_bare
 from cars.sheets.presenters.sheet_view import SheetView
 
 

@@ -219,15 +219,15 @@ def build(
     units: Units,
 ) -> SheetView:
     """Puts the rows of a sheet together; asks the database nothing."""
-    found = sheet_boxes(known, readings=readings, before=before, targets=targets, changes=changes)
-    figures = {key: box.figure for key, box in found.items() if box.figure}
+    boxes = sheet_boxes(known, readings=readings, before=before, targets=targets, changes=changes)
+    figures = {key: box.figure for key, box in boxes.items() if box.figure}
     steps = {step.pk: StepView(step) for step in known.steps}
     view = SheetView(sheet, list(steps.values()), figures, units)
     # Asked for only where it is told: the sheet before may not have been read with this one.
-    carried_from = view.carried_word if any(box.carried for box in found.values()) else ""
+    carried_from = view.carried_word if any(box.carried for box in boxes.values()) else ""
     for measure in known.measures.values():
         keys = (Key(measure.pk, spot) for spot in measure.spots)
-        row = SheetRow(measure, [write_box(found[key], units, carried_from) for key in keys])
+        row = SheetRow(measure, [write_box(boxes[key], units, carried_from) for key in keys])
         if measure.kind:
             row.unit = unit_of(Kind(measure.kind), units.for_kind(Kind(measure.kind))).suffix
         steps[measure.step_id].rows.append(row)

@@ -12,7 +12,6 @@ from cars.catalogue.queries import Catalogue
 from cars.figures.derived import add_derived, figures_of
 from cars.figures.tolerances import tolerance_of
 from cars.models import Baseline, BaselineValue, Car, OwnTarget, Reading, Sheet, SheetTargetSource
-from clubsetup.clock.writing import day
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +22,6 @@ class TargetSource:
     baseline: Baseline | None = None
     sheet: Sheet | None = None
     own: bool = False
-    label: str = field(default="", compare=False)  # where it is one of several to choose from
     value: str = field(default="", compare=False)  # what a form or a program sends to choose it
 
     @property
@@ -34,16 +32,6 @@ class TargetSource:
         if self.own:
             return "own"
         return "baseline" if self.baseline else "nothing"
-
-    @property
-    def name(self) -> str:
-        """As people read it."""
-        if self.label:
-            return self.label
-        if self.sheet is not None:
-            return f"{self.sheet}, {self.sheet.track}" if self.sheet.track else str(self.sheet)
-        named = [*(["our own targets"] if self.own else []), str(self.baseline or "")]
-        return ", then ".join(filter(None, named)) or "nothing yet"
 
 
 def target_sources(car: Car) -> list[TargetSource]:
@@ -59,10 +47,7 @@ def target_sources(car: Car) -> list[TargetSource]:
         key=lambda row: (own != row, own is not None and own.surface != row.surface),
     )
     return [
-        *(
-            TargetSource(row, label=f"Baseline: {row}", value=f"baseline:{row.pk}")
-            for row in ordered
-        ),
+        *(TargetSource(row, value=f"baseline:{row.pk}") for row in ordered),
         *_own_of(car),
         *_sheets_of(car),
     ]
@@ -70,8 +55,7 @@ def target_sources(car: Car) -> list[TargetSource]:
 
 def _own_of(car: Car) -> list[TargetSource]:
     current = OwnTarget.objects.current().filter(car=car, team_id=car.team_id).exists()
-    label = "Our own targets, and the baseline where we have none"
-    return [TargetSource(own=True, label=label, value="own")] if current else []
+    return [TargetSource(own=True, value="own")] if current else []
 
 
 def _sheets_of(car: Car) -> list[TargetSource]:
@@ -83,14 +67,7 @@ def _sheets_of(car: Car) -> list[TargetSource]:
     )
     wanted = latest.filter(Q(role=Sheet.Role.TARGET) | Q(pk__in=set_last.values("pk")))
     rows = wanted.select_related("track", "baseline").order_by("-made_on", "-created_at")
-    return [TargetSource(sheet=row, label=_label(row), value=f"sheet:{row.pk}") for row in rows]
-
-
-def _label(sheet: Sheet) -> str:
-    made_on = day(sheet.made_on)
-    if sheet.role == Sheet.Role.TARGET:
-        return f"Our own target of {made_on}" + (f", {sheet.track}" if sheet.track else "")
-    return f"As set last time at {sheet.track}, {made_on}"
+    return [TargetSource(sheet=row, value=f"sheet:{row.pk}") for row in rows]
 
 
 def target_source_of(sheet: Sheet) -> TargetSource:

@@ -23,11 +23,11 @@ class MultiPartParser(parsers.MultiPartParser):
     def parse(self, stream: IO[Any], *args: Any, **kwargs: Any) -> Any:
         """As BaseParser."""
         try:
-            found = super().parse(stream, *args, **kwargs)
+            form = super().parse(stream, *args, **kwargs)
         except LookupError as error:  # the head of a part names an encoding that is none
             raise ParseError("The form cannot be read.") from error
-        for name, texts in found.data.lists():
+        for name, texts in form.data.lists():
             if has_no_text([name, *texts]):
                 shown = name.replace("\x00", "")
                 raise Invalid(shown, f"“{shown}” holds a sign that cannot be kept.")
-        return found
+        return form

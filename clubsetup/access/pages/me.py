@@ -25,7 +25,7 @@ from clubsetup.site.pages import confirm_page, form_page, person, run_action, su
 def me(request: HttpRequest) -> HttpResponse:
     """The settings page."""
     here = digest_of(request)
-    sign_ins = [(found, found.digest == here) for found in SignIn.objects.all()]
+    sign_ins = [(sign_in, sign_in.digest == here) for sign_in in SignIn.objects.all()]
     context = {"tokens": ApiToken.objects.all(), "sign_ins": sign_ins}
     return render(request, "access/me.html", context)
 

@@ -26,23 +26,23 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Prints what is wrong, line by line; fails if anything is."""
         try:
-            found = read(options["file"].read_text(encoding="utf-8"))
+            records = read(options["file"].read_text(encoding="utf-8"))
         except (OSError, UnicodeDecodeError, NotRecords) as problem:
             raise CommandError(str(problem)) from None
-        wrong: list[Fault | str] = [*found.faults(options["printed"])]
+        wrong: list[Fault | str] = [*records.faults(options["printed"])]
         if options["photos"] is not None:
-            wrong += _photo_faults(found, options["photos"])
-        lines = counted(len(found.links), "line")
+            wrong += _photo_faults(records, options["photos"])
+        lines = counted(len(records.links), "line")
         for fault in wrong:
             self.stdout.write(str(fault))
         if wrong:
             raise CommandError(f"{counted(len(wrong), 'fault')} in {lines}.")
-        self.stdout.write(f"{lines}, all as written. Last hash: {found.last}")
-        self.stdout.write(_since(found.links, options["printed"]))
-        if found.erased:
-            self.stdout.write(_of_words(len(found.erased)))
-        if found.photos:
-            self.stdout.write(_of_photos(len(found.photos), options["photos"]))
+        self.stdout.write(f"{lines}, all as written. Last hash: {records.last}")
+        self.stdout.write(_since(records.links, options["printed"]))
+        if records.erased:
+            self.stdout.write(_of_words(len(records.erased)))
+        if records.photos:
+            self.stdout.write(_of_photos(len(records.photos), options["photos"]))
 
 
 def _photo_faults(record_file: RecordFile, folder: Path) -> list[Fault | str]:

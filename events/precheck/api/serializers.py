@@ -134,7 +134,7 @@ class PrecheckSerializer(serializers.Serializer[Any]):
     missing = serializers.ListField(child=serializers.CharField())
     rule_set = serializers.UUIDField(source="rule_set.pk", default=None, allow_null=True)
     entry = serializers.UUIDField(
-        source="found.entry.pk",
+        source="precheck.entry.pk",
         default=None,
         allow_null=True,
         help_text="The entry whose event froze the rules.",
@@ -144,12 +144,12 @@ class PrecheckSerializer(serializers.Serializer[Any]):
     )
     driver_in = serializers.BooleanField(source="scales.driver_in", default=None, allow_null=True)
     weight = EstimateSerializer(source="scales.weight", default=None, allow_null=True)
-    lights = LightSerializer(many=True, source="found.lights", default=list)
-    others = SaidSerializer(many=True, source="found.others", default=list)
+    lights = LightSerializer(many=True, source="precheck.lights", default=list)
+    others = SaidSerializer(many=True, source="precheck.others", default=list)
     cautions = serializers.ListField(
-        child=serializers.CharField(), source="found.cautions", default=list
+        child=serializers.CharField(), source="precheck.cautions", default=list
     )
-    ballast = BallastSerializer(source="found.ballast", default=None, allow_null=True)
+    ballast = BallastSerializer(source="precheck.ballast", default=None, allow_null=True)
 
     def get_sheet(self, ahead: Ahead) -> UUID | None:
         """Not that of readings which are on none."""

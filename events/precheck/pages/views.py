@@ -29,8 +29,13 @@ def pre_check(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 def _on_the_bench(ahead: Ahead | None) -> str:
     """Where the bench shows the same plans, to note them as fitted; empty without a sheet."""
-    found = ahead.found if ahead else None
-    if found is None or found.scales.typed or found.ballast is None or not found.ballast.todo:
+    precheck = ahead.precheck if ahead else None
+    if (
+        precheck is None
+        or precheck.scales.typed
+        or precheck.ballast is None
+        or not precheck.ballast.todo
+    ):
         return ""
-    address = reverse("sheet-ballast", args=[found.scales.on_sheet.sheet.pk])
-    return f"{address}?{urlencode(found.ballast.sent)}"
+    address = reverse("sheet-ballast", args=[precheck.scales.on_sheet.sheet.pk])
+    return f"{address}?{urlencode(precheck.ballast.sent)}"

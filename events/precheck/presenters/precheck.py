@@ -70,7 +70,7 @@ class Ahead:
 
     rule_set: RuleSet | None
     scales: OnScales | None
-    found: Precheck | None = None
+    precheck: Precheck | None = None
 
     @property
     def missing(self) -> list[str]:

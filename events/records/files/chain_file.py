@@ -36,8 +36,8 @@ class RecordFile:
 
     def faults(self, printed: str | None = None) -> list[Fault]:
         """Everything that is wrong with it."""
-        found = faults(self.head, self.links, last=self.last, printed=printed)
-        return sorted([*found, *self.misread], key=lambda fault: fault.line)
+        chain_faults = faults(self.head, self.links, last=self.last, printed=printed)
+        return sorted([*chain_faults, *self.misread], key=lambda fault: fault.line)
 
     @property
     def photos(self) -> dict[str, ChainLink]:
@@ -50,12 +50,12 @@ class RecordFile:
         """The lines whose words were erased: their hashes stand."""
         return [link for link in self.links if link.is_erased]
 
-    def photo_faults(self, found: Mapping[str, str]) -> list[Fault]:
+    def photo_faults(self, hashes: Mapping[str, str]) -> list[Fault]:
         """What is wrong with the photos beside it: the SHA-256 of each by the name of its file."""
         return [
-            Fault(link.number or 0, "its photo was altered" if name in found else "has no photo")
+            Fault(link.number or 0, "its photo was altered" if name in hashes else "has no photo")
             for name, link in self.photos.items()
-            if found.get(name) != link.record.get("sha256")
+            if hashes.get(name) != link.record.get("sha256")
         ]
 
 

@@ -70,9 +70,9 @@ def bench(people: People, garage: Garage, *, own: bool) -> Sheet:
 
 def judged(people: People, sheet: Sheet, key: Key = HEIGHT) -> tuple[FigureOutcome, str]:
     with viewing_as(people.crew.pk):
-        found = find_sheet(sheet.pk)
-        assert found is not None
-        box = whole_view(found, people.crew).boxes[key]
+        read = find_sheet(sheet.pk)
+        assert read is not None
+        box = whole_view(read, people.crew).boxes[key]
     return box.judgement.outcome, box.target
 
 
@@ -101,13 +101,13 @@ def test_a_step_of_the_bench_is_judged_alike(people: People, garage: Garage) -> 
             assert seen.view.boxes[HEIGHT].judgement.outcome is FigureOutcome.ON_TARGET
 
 
-def test_the_sheet_as_left_is_worked_towards_the_same(people: People, garage: Garage) -> None:
+def test_the_sheet_as_set_is_worked_towards_the_same(people: People, garage: Garage) -> None:
     want(people, garage)
     for own, outcome in ((True, FigureOutcome.ON_TARGET), (False, FigureOutcome.OFF)):
         found = bench(people, garage, own=own)
         with viewing_as(people.crew.pk):
-            left = open_set_sheet(by=people.crew, sheet=close_sheet(by=people.crew, sheet=found))
-        assert judged(people, left)[0] is outcome
+            as_set = open_set_sheet(by=people.crew, sheet=close_sheet(by=people.crew, sheet=found))
+        assert judged(people, as_set)[0] is outcome
 
 
 def test_own_targets_are_offered_where_there_are_any(people: People, garage: Garage) -> None:
@@ -281,9 +281,9 @@ def test_a_sheets_page_is_judged_as_its_bench_is(people: People, garage: Garage)
     want(people, garage)
     sheet = bench(people, garage, own=True)
     with viewing_as(people.crew.pk):
-        found = find_sheet(sheet.pk)
-        assert found is not None
-        box = sheet_view(found, people.crew).boxes[HEIGHT]
+        read = find_sheet(sheet.pk)
+        assert read is not None
+        box = sheet_view(read, people.crew).boxes[HEIGHT]
     assert (box.judgement.outcome, box.target) == (FigureOutcome.ON_TARGET, "2 1/2")
 
 
@@ -324,13 +324,13 @@ def test_as_many_queries_for_one_own_target_as_for_four(people: People, garage: 
     client.force_login(people.crew)
 
     def counted() -> list[int]:
-        found = []
+        counts = []
         for path in paths:
             client.get(path)
             with CaptureQueriesContext(connection) as asked:
                 client.get(path)
-            found.append(len(asked))
-        return found
+            counts.append(len(asked))
+        return counts
 
     want(people, garage)
     one = counted()

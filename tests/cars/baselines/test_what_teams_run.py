@@ -62,10 +62,10 @@ FIVE = heights("50.8", "57.15", "57.15", "60.325", "63.5")
 
 def test_five_teams_are_told_of_together(meadow: Meadow) -> None:
     meadow.each(FIVE)
-    found = asked(meadow.people.steward, meadow.baseline)
-    assert set(found) == {HEIGHT}
+    spread = asked(meadow.people.steward, meadow.baseline)
+    assert set(spread) == {HEIGHT}
     # Quartiles 57.15 and 60.325, both a whole number of rounded steps.
-    assert found[HEIGHT] == Run(5, Decimal("57.15"), STEP)
+    assert spread[HEIGHT] == Run(5, Decimal("57.15"), STEP)
 
 
 def test_four_teams_are_not_however_many_cars_and_sheets_they_have(meadow: Meadow) -> None:
@@ -86,8 +86,8 @@ def test_a_team_with_many_cars_speaks_once(meadow: Meadow) -> None:
     meadow.each(heights("50.8", "50.8", "50.8", "50.8"))
     for number in ("21", "22", "23", "24", "25", "26"):
         meadow.sheet(meadow.car(5, number), {"ride-height.LF": "101.6"})
-    found = asked(meadow.people.steward, meadow.baseline)[HEIGHT]
-    assert (found.teams, found.median) == (5, Decimal("50.8"))
+    spread = asked(meadow.people.steward, meadow.baseline)[HEIGHT]
+    assert (spread.teams, spread.median) == (5, Decimal("50.8"))
 
 
 def test_nobody_else_is_told_anything(meadow: Meadow) -> None:
@@ -122,7 +122,7 @@ def test_one_sheet_more_this_week_changes_nothing(meadow: Meadow) -> None:
     assert asked(meadow.people.steward, meadow.baseline)[HEIGHT].teams == 6
 
 
-def test_only_the_latest_sheet_as_left_on_this_surface_counts(meadow: Meadow) -> None:
+def test_only_the_latest_sheet_as_set_on_this_surface_counts(meadow: Meadow) -> None:
     meadow.each(heights("50.8", "50.8", "50.8", "50.8"))
     car = meadow.car(4)
     for unlike in (
@@ -163,15 +163,15 @@ def test_computed_figures_are_those_of_the_sheet(meadow: Meadow) -> None:
         **{"weight.LF": "34", "weight.RF": "27.5", "weight.LR": "40", "weight.RR": "28.5"},
     }
     meadow.each([figures] * 5)
-    found = asked(meadow.people.steward, meadow.baseline)
+    spread = asked(meadow.people.steward, meadow.baseline)
     with viewing_as(meadow.keeper.pk):
         rows = Reading.objects.filter(sheet=Sheet.objects.filter(role="set")[0])
         wanted = add_derived(figures_of(rows))
-    assert set(found) == set(wanted)
+    assert set(spread) == set(wanted)
     assert {"stagger", "lead", "cross", "left-share", "rear-share", "total-weight"} <= {
-        key.measure for key in found
+        key.measure for key in spread
     }
-    for key, run in found.items():
+    for key, run in spread.items():
         # Rounded to two steps, each of at most a sixteenth, half a pound or a tenth of a percent.
         assert abs(run.median - wanted[key].value) <= Decimal("1.6"), key
         assert run.spread > 0  # all alike, and even so not said to be
@@ -222,11 +222,11 @@ def test_never_anything_of_fewer_than_five_teams(
             heard = [height for height in said if height is not None]
             if heard:
                 by_team.append(statistics.median(heard))
-        found = asked(meadow.people.steward, meadow.baseline)
+        spread = asked(meadow.people.steward, meadow.baseline)
         if len(by_team) < 5:
-            assert found == {}
+            assert spread == {}
         else:
-            run = found[HEIGHT]
+            run = spread[HEIGHT]
             assert run.teams == len(by_team)
             assert abs(run.median - statistics.median(by_team)) <= STEP / 2
             assert run.median % STEP == 0

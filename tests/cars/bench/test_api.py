@@ -59,13 +59,13 @@ def fill(who: Caller, sheet: str, typed: dict[str, str], seen: dict[str, str]) -
         {"box": box, "typed": text, "seen": seen.get(box), "id": str(uuid4()), "again": True}
         for box, text in typed.items()
     ]
-    found = done(who("post", f"/sheets/{sheet}/boxes", {"boxes": sent}))
-    assert {one["status"] for one in found["results"]} == {"saved"}
-    assert found["version"] != found["before"]
-    return {one["box"]: one["seen"] for one in found["results"]}
+    answer = done(who("post", f"/sheets/{sheet}/boxes", {"boxes": sent}))
+    assert {one["status"] for one in answer["results"]} == {"saved"}
+    assert answer["version"] != answer["before"]
+    return {one["box"]: one["seen"] for one in answer["results"]}
 
 
-def test_an_evening_from_found_to_left(chief: Caller, people: People, garage: Garage) -> None:
+def test_an_evening_from_found_to_set(chief: Caller, people: People, garage: Garage) -> None:
     found = start(chief, garage, "found")["id"]
     with viewing_as(people.chief.pk):
         car = Evening(garage, people.chief, Sheet.objects.get(pk=found))
@@ -82,29 +82,29 @@ def test_an_evening_from_found_to_left(chief: Caller, people: People, garage: Ga
     assert tally["go_on"] == "tyres"
     done(chief("post", f"/sheets/{found}/close"))
 
-    left = done(chief("post", f"/sheets/{found}/follow", {"id": str(uuid4())}), 201)["id"]
-    plans = done(chief("get", f"/sheets/{left}/turn-plans"))
+    as_set = done(chief("post", f"/sheets/{found}/follow", {"id": str(uuid4())}), 201)["id"]
+    plans = done(chief("get", f"/sheets/{as_set}/turn-plans"))
     best = plans["plans"][-1]["prediction"]
     turns = {corner: str(turn) for corner, turn in best["turns"].items()}
-    sent = {"id": str(uuid4()), "sheet": left, "turns": turns, "seen": plans["seen"]}
+    sent = {"id": str(uuid4()), "sheet": as_set, "turns": turns, "seen": plans["seen"]}
     done(chief("post", "/plans", sent), 201)
     car.turn(Corners.of(best["turns"][c] for c in ("LF", "RF", "LR", "RR")))
-    box = at(done(chief("get", f"/sheets/{left}/bench/scales")), "weight.LF")
+    box = at(done(chief("get", f"/sheets/{as_set}/bench/scales")), "weight.LF")
     assert box["outcome"] == "retake"
     assert box["retake"]["text"].startswith("spring seat")
 
     stands: dict[str, Any] = {}
     for step_name in ("scales", "ride-heights"):
-        step = done(chief("get", f"/sheets/{left}/bench/{step_name}"))
+        step = done(chief("get", f"/sheets/{as_set}/bench/{step_name}"))
         stands |= {b["box"]: b["takes"][0]["seen"] for m in step["measures"] for b in m["boxes"]}
-    fill(chief, left, car.typed(), stands)
+    fill(chief, as_set, car.typed(), stands)
     taught = done(chief("get", f"/cars/{garage.car.pk}/calibration"))
     assert taught["learned"] == 1
     assert taught["outcomes"][0]["weighed_cross"] == pytest.approx(best["cross"], abs=0.01)
-    done(chief("post", f"/sheets/{left}/close"))
+    done(chief("post", f"/sheets/{as_set}/close"))
     again = done(chief("get", f"/sheets/{found}/bench"))
-    assert (again["state"], again["set_sheet"]) == ("closed", left)
-    trail = done(chief("get", f"/sheets/{left}/trail"))
+    assert (again["state"], again["set_sheet"]) == ("closed", as_set)
+    trail = done(chief("get", f"/sheets/{as_set}/trail"))
     assert sum(line["old"] for line in trail) == 8
 
 
@@ -161,9 +161,9 @@ def test_one_wrong_box_does_not_hold_up_the_others(chief: Caller, sheet: Sheet) 
         {"box": BOX, "typed": "two and a bit", "seen": None},
         {"box": "ride-height.RF", "typed": "2 3/8", "seen": None},
     ]
-    found = done(chief("post", f"/sheets/{sheet.pk}/boxes", {"boxes": boxes}))["results"]
-    assert [one["status"] for one in found] == ["wrong", "saved"]
-    assert found[0]["problem"]["status"] == 400
+    results = done(chief("post", f"/sheets/{sheet.pk}/boxes", {"boxes": boxes}))["results"]
+    assert [one["status"] for one in results] == ["wrong", "saved"]
+    assert results[0]["problem"]["status"] == 400
 
 
 WRONG: list[tuple[dict[str, Any], str]] = [
@@ -195,8 +195,8 @@ def test_a_closed_sheet_takes_nothing(chief: Caller, sheet: Sheet) -> None:
     done(chief("post", f"/sheets/{sheet.pk}/close"))
     done(put(chief, sheet.pk, "2 3/8"), 409)
     body = {"boxes": [{"box": BOX, "typed": "2 3/8", "seen": None}]}
-    found = done(chief("post", f"/sheets/{sheet.pk}/boxes", body))["results"][0]
-    assert found["status"] in {"refused", "conflict"}
+    result = done(chief("post", f"/sheets/{sheet.pk}/boxes", body))["results"][0]
+    assert result["status"] in {"refused", "conflict"}
     box = at(done(chief("get", f"/sheets/{sheet.pk}/bench/ride-heights")), BOX)
     assert box["takes"][0]["typed"] == "2 1/4"
 

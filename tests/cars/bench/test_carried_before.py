@@ -33,9 +33,9 @@ def test_copies_made_before_are_marked(committed: tuple[People, Garage, Sheet]) 
     by = people.crew
     with viewing_as(by.pk):
         take_typed(by=by, sheet=sheet, typed=READ)
-        left = open_set_sheet(by=by, sheet=close_sheet(by=by, sheet=sheet))
-        take_same_again(by=by, sheet=left, key=Key("ride-height", "LF"), seen=OVER_ANYTHING)
-        again = correct_sheet(by=by, sheet=close_sheet(by=by, sheet=left), reason="Misread.")
+        as_set = open_set_sheet(by=by, sheet=close_sheet(by=by, sheet=sheet))
+        take_same_again(by=by, sheet=as_set, key=Key("ride-height", "LF"), seen=OVER_ANYTHING)
+        again = correct_sheet(by=by, sheet=close_sheet(by=by, sheet=as_set), reason="Misread.")
         before = _links()
     with connections["owner"].cursor() as owner:
         owner.execute(FORGET)

@@ -66,19 +66,19 @@ def retakes(sheet: Sheet, by: User) -> set[str]:
     }
 
 
-def test_the_sheet_as_left_opens_with_the_figures_and_the_change(
+def test_the_sheet_as_set_opens_with_the_figures_and_the_change(
     people: People, found: Sheet
 ) -> None:
     with viewing_as(people.crew.pk):
         change = note_change(by=people.crew, sheet=found, **SEAT)
-        left = change.sheet
-        assert (left.role, left.based_on_id, left.state) == ("set", found.pk, "open")
-        assert standing(left) == standing(found) == READ
-        assert retakes(left, people.crew) == {"ride-height.LF", "weight.LF", "weight.RR"}
+        as_set = change.sheet
+        assert (as_set.role, as_set.based_on_id, as_set.state) == ("set", found.pk, "open")
+        assert standing(as_set) == standing(found) == READ
+        assert retakes(as_set, people.crew) == {"ride-height.LF", "weight.LF", "weight.RR"}
         assert retakes(found, people.crew) == set(), "it was found so, whatever is done now"
         assert not Change.objects.filter(sheet=found).exists()
         trail = TrailLine.objects.get(did="changed")
-        assert (trail.on_id, trail.team_id) == (left.pk, people.team.pk)
+        assert (trail.on_id, trail.team_id) == (as_set.pk, people.team.pk)
 
 
 def test_a_second_change_goes_on_the_same_sheet(people: People, found: Sheet) -> None:
@@ -93,24 +93,24 @@ def test_the_aim_of_the_bench_goes_along(people: People, garage: Garage, found: 
     with viewing_as(people.crew.pk):
         target = garage.sheet(people.crew, role="target")
         SheetTargetSource.objects.create(sheet=found, team=people.team, target=target)
-        left = note_change(by=people.crew, sheet=found, **SEAT).sheet
-        assert left.target_source.target_id == target.pk
+        as_set = note_change(by=people.crew, sheet=found, **SEAT).sheet
+        assert as_set.target_source.target_id == target.pk
 
 
-def test_a_correction_of_the_found_sheet_knows_its_sheet_as_left(
+def test_a_correction_of_the_found_sheet_knows_its_sheet_as_set(
     people: People, found: Sheet
 ) -> None:
     with viewing_as(people.crew.pk):
-        left = note_change(by=people.crew, sheet=found, **SEAT).sheet
+        as_set = note_change(by=people.crew, sheet=found, **SEAT).sheet
         closed = close_sheet(by=people.crew, sheet=found)
         again = correct_sheet(by=people.crew, sheet=closed, reason="Misread.")
-        assert note_change(by=people.crew, sheet=again, **SEAT).sheet_id == left.pk
+        assert note_change(by=people.crew, sheet=again, **SEAT).sheet_id == as_set.pk
 
 
-def test_a_closed_sheet_takes_no_change_found_or_left(people: People, found: Sheet) -> None:
+def test_a_closed_sheet_takes_no_change_found_or_set(people: People, found: Sheet) -> None:
     with viewing_as(people.crew.pk):
-        left = note_change(by=people.crew, sheet=found, **SEAT).sheet
-        close_sheet(by=people.crew, sheet=left)
+        as_set = note_change(by=people.crew, sheet=found, **SEAT).sheet
+        close_sheet(by=people.crew, sheet=as_set)
         with pytest.raises(WrongState, match="closed"):
             note_change(by=people.crew, sheet=found, **SEAT)
         close_sheet(by=people.crew, sheet=found)
@@ -138,19 +138,19 @@ def test_who_may_not_write_opens_no_sheet(people: People, found: Sheet, who: str
         assert not Sheet.objects.filter(role="set").exists()
 
 
-def test_the_bench_leads_to_the_sheet_as_left(client: Client, people: People, found: Sheet) -> None:
+def test_the_bench_leads_to_the_sheet_as_set(client: Client, people: People, found: Sheet) -> None:
     client.force_login(people.crew)
     path = f"/sheets/{found.pk}/bench/ride-heights/"
     page = one_line(client.get(path).content.decode())
     assert "the change is noted on the sheet as set" in page
     answer = client.post(path + "change", SENT)
     with viewing_as(people.crew.pk):
-        left = Sheet.objects.get(role="set")
-    assert answer["Location"] == f"/sheets/{left.pk}/bench/ride-heights/"
+        as_set = Sheet.objects.get(role="set")
+    assert answer["Location"] == f"/sheets/{as_set.pk}/bench/ride-heights/"
     page = client.get(answer["Location"]).content.decode()
     assert "Noted on the sheet as set, which is open here now." in page
     before = client.get(path).content.decode()
-    assert f'href="/sheets/{left.pk}/bench/ride-heights/"' in before
+    assert f'href="/sheets/{as_set.pk}/bench/ride-heights/"' in before
     assert "The car was touched since it was found." in before
 
 
@@ -163,8 +163,8 @@ def test_the_page_of_the_sheet_leads_there_too(
     sent = {name.removeprefix("change-"): text for name, text in SENT.items()}
     answer = client.post(path, sent)
     with viewing_as(people.crew.pk):
-        left = Sheet.objects.get(role="set")
-    assert answer["Location"] == f"/sheets/{left.pk}/#changes"
+        as_set = Sheet.objects.get(role="set")
+    assert answer["Location"] == f"/sheets/{as_set.pk}/#changes"
 
 
 def test_the_api_says_on_which_sheet_it_stands(
@@ -175,12 +175,12 @@ def test_the_api_says_on_which_sheet_it_stands(
     said = [client.post("/api/v1/changes", sent, content_type="application/json") for _ in range(2)]
     assert [answer.status_code for answer in said] == [201, 200]
     with viewing_as(people.crew.pk):
-        left = Sheet.objects.get(role="set")
+        as_set = Sheet.objects.get(role="set")
         assert Change.objects.count() == 1
-    assert {answer.json()["sheet"] for answer in said} == {str(left.pk)}
+    assert {answer.json()["sheet"] for answer in said} == {str(as_set.pk)}
 
 
-def test_ballast_on_a_car_as_found_goes_on_the_sheet_as_left(
+def test_ballast_on_a_car_as_found_goes_on_the_sheet_as_set(
     client: Client, people: People, garage: Garage, mounts: list[BallastMount]
 ) -> None:
     with viewing_as(people.chief.pk):
@@ -191,15 +191,15 @@ def test_ballast_on_a_car_as_found_goes_on_the_sheet_as_left(
     sent = {"move": f"{one.pk}:{mounts[0].pk}", "seen": seen}
     answer = client.post(f"/sheets/{evening.sheet.pk}/ballast/fitted", sent)
     with viewing_as(people.chief.pk):
-        left = Sheet.objects.get(role="set")
-        assert answer["Location"] == f"/sheets/{left.pk}/ballast"
-        assert [change.sheet_id for change in Change.objects.all()] == [left.pk]
+        as_set = Sheet.objects.get(role="set")
+        assert answer["Location"] == f"/sheets/{as_set.pk}/ballast"
+        assert [change.sheet_id for change in Change.objects.all()] == [as_set.pk]
         assert standing(evening.sheet) == before
-        assert standing(left) == {**before, "ballast-total.car": "12 lb"}
+        assert standing(as_set) == {**before, "ballast-total.car": "12 lb"}
         fit_ballast(
             by=people.chief, sheet=evening.sheet, moves=[(one.pk, None)], seen=OVER_ANYTHING
         )
-        assert {change.sheet_id for change in Change.objects.all()} == {left.pk}
+        assert {change.sheet_id for change in Change.objects.all()} == {as_set.pk}
 
 
 def test_another_part_on_a_car_as_found_is_a_better_look_and_no_swap(
@@ -216,6 +216,6 @@ def test_another_part_on_a_car_as_found_is_a_better_look_and_no_swap(
             )
         assert not Change.objects.exists()
         assert retakes(found, people.crew) == set()
-        left = note_change(by=people.crew, sheet=found, **SEAT).sheet
-        fit_part(by=people.crew, sheet=left, sort="tyre", spot="LF", part=one, seen=OVER_ANYTHING)
-        assert Change.objects.filter(sheet=left, adjuster="tyre").count() == 1
+        as_set = note_change(by=people.crew, sheet=found, **SEAT).sheet
+        fit_part(by=people.crew, sheet=as_set, sort="tyre", spot="LF", part=one, seen=OVER_ANYTHING)
+        assert Change.objects.filter(sheet=as_set, adjuster="tyre").count() == 1

@@ -60,7 +60,7 @@ def test_ones_own_empty_one_is_told_and_no_hindrance(
         assert Sheet.objects.filter(state="open").count() == 2
 
 
-def test_a_sheet_as_left_follows_and_names_the_other(
+def test_a_sheet_as_set_follows_and_names_the_other(
     crew: Client, people: People, garage: Garage, sheet: Sheet
 ) -> None:
     with viewing_as(people.crew.pk):

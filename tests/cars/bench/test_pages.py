@@ -34,9 +34,9 @@ def path(sheet: Sheet, step: str = "ride-heights") -> str:
 
 def seen(page: str) -> str:
     """What the page says stood in its boxes."""
-    found = re.search(r'name="seen" value="([^"]*)"', page)
-    assert found
-    return html.unescape(found[1])
+    match = re.search(r'name="seen" value="([^"]*)"', page)
+    assert match
+    return html.unescape(match[1])
 
 
 def fill(client: Client, sheet: Sheet, step: str = "ride-heights", **more: Any) -> Any:
@@ -264,18 +264,18 @@ class TestAChange:
         post(crew, "scales", box="weight.LF", text="74")
         answer = crew.post(path(sheet) + "change", self.given())
         with viewing_as(people.crew.pk):
-            left = Sheet.objects.get(based_on=sheet)
-        assert answer["Location"] == path(left)
+            as_set = Sheet.objects.get(based_on=sheet)
+        assert answer["Location"] == path(as_set)
         assert "take again" not in crew.get(path(sheet, "scales")).content.decode()
-        page = crew.get(path(left, "scales")).content.decode()
+        page = crew.get(path(as_set, "scales")).content.decode()
         assert "take again: spring seat LF +1/2 turn" in page
         assert "Same again" in page
         assert 'name="again" value="weight.LF"' in page
         assert "1 to read again" in page
         # Read again, and it says the same.
-        send = fill(crew, left, "scales")
+        send = fill(crew, as_set, "scales")
         send({"weight.LF": "74", "again": "weight.LF"})
-        assert "take again" not in crew.get(path(left, "scales")).content.decode()
+        assert "take again" not in crew.get(path(as_set, "scales")).content.decode()
 
     def test_offers_what_is_moved_in_that_step(self, crew: Client, sheet: Sheet) -> None:
         page = crew.get(path(sheet, "steering")).content.decode()
@@ -293,7 +293,7 @@ class TestAChange:
 
 
 class TestTheEnd:
-    def test_closing_the_found_sheet_offers_the_left_one(
+    def test_closing_the_found_sheet_offers_the_set_one(
         self, people: People, crew: Client, sheet: Sheet, post: Post
     ) -> None:
         post(crew, "ride-heights", box="ride-height.LF", text="2 1/4")
@@ -303,9 +303,9 @@ class TestTheEnd:
         assert b"Set the car" in closed.content
         opened = crew.post(f"/sheets/{sheet.pk}/bench/follow")
         with viewing_as(people.crew.pk):
-            left = Sheet.objects.get(based_on=sheet)
-        assert opened["Location"] == f"/sheets/{left.pk}/bench/"
-        assert left.role == "set"
+            as_set = Sheet.objects.get(based_on=sheet)
+        assert opened["Location"] == f"/sheets/{as_set.pk}/bench/"
+        assert as_set.role == "set"
         page = tight(crew.get(done).content.decode())
         assert ">Set the car</a>" in page
         assert ">Set the car</button>" not in page

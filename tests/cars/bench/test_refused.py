@@ -28,9 +28,9 @@ def taken(sheet: Sheet, people: People) -> Reading:
 
 
 def part(page: str, start: str, end: str) -> str:
-    found = re.search(rf"{re.escape(start)}.*?{end}", tight(page), re.S)
-    assert found, start
-    return " ".join(found[0].split())
+    match = re.search(rf"{re.escape(start)}.*?{end}", tight(page), re.S)
+    assert match, start
+    return " ".join(match[0].split())
 
 
 def verdict(page: str) -> str:

@@ -19,6 +19,7 @@ from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, open_sheet
 from cars.sheets.presenters.sheet_view import sheet_view
+from cars.sheets.presenters.target_sources import choice_name
 from cars.sheets.queries.targets import (
     TargetSource,
     target_source_of,
@@ -43,7 +44,7 @@ def track(people: People) -> Track:
         return add_track(by=people.steward, club=people.club, name="Long Field", surface="paved")
 
 
-def left_at(by: User, garage: Garage, track: Track, day: date, height: str) -> Sheet:
+def set_at(by: User, garage: Garage, track: Track, day: date, height: str) -> Sheet:
     """A closed sheet as set."""
     with viewing_as(by.pk):
         sheet = open_sheet(by=by, car=garage.car, role="set", made_on=day, track=track)
@@ -56,20 +57,20 @@ def start(by: User, garage: Garage, **given: Any) -> Sheet:
         return start_bench(by=by, car=garage.car, **{"role": "found", **given})
 
 
-def test_the_choices_are_baselines_own_targets_and_the_last_left_at_each_track(
+def test_the_choices_are_baselines_own_targets_and_the_last_set_at_each_track(
     people: People, garage: Garage, track: Track
 ) -> None:
-    left_at(people.crew, garage, track, date(2026, 4, 1), "2 1/8")
-    last = left_at(people.crew, garage, track, date(2026, 5, 1), "2 3/16")
+    set_at(people.crew, garage, track, date(2026, 4, 1), "2 1/8")
+    last = set_at(people.crew, garage, track, date(2026, 5, 1), "2 3/16")
     with viewing_as(people.crew.pk):
         own = garage.sheet(people.crew, role="target")
-        found = target_sources(garage.car)
-    assert [choice.name for choice in found] == [
+        sources = target_sources(garage.car)
+    assert [choice_name(choice) for choice in sources] == [
         "Baseline: Osprey 6, paved, version 1",
         "As set last time at Long Field, 1 May 2026",
         "Our own target of 14 Mar 2026",
     ]
-    assert [source.sheet for source in found] == [None, last, own]
+    assert [source.sheet for source in sources] == [None, last, own]
 
 
 def test_towards_the_baseline(people: People, garage: Garage) -> None:
@@ -84,7 +85,7 @@ def test_towards_the_baseline(people: People, garage: Garage) -> None:
 def test_towards_the_sheet_left_last_time_here(
     people: People, garage: Garage, track: Track
 ) -> None:
-    last = left_at(people.crew, garage, track, date(2026, 5, 1), "3")
+    last = set_at(people.crew, garage, track, date(2026, 5, 1), "3")
     sheet = start(people.crew, garage, target=last, track=track)
     assert (sheet.surface, sheet.baseline, sheet.track) == ("paved", garage.baseline, track)
     with viewing_as(people.crew.pk):
@@ -129,7 +130,7 @@ def test_computed_targets_follow_from_the_sheets_own_readings(
 
 
 @pytest.mark.parametrize("role", ["target", "", "nonsense"])
-def test_a_bench_is_found_or_left(people: People, garage: Garage, role: str) -> None:
+def test_a_bench_is_found_or_set(people: People, garage: Garage, role: str) -> None:
     with pytest.raises(Invalid) as refusal:
         start(people.crew, garage, role=role, surface="paved")
     assert refusal.value.field == "role"
@@ -155,7 +156,7 @@ def test_another_cars_sheet_is_no_target(people: People, garage: Garage) -> None
 class TestFollowing:
     @pytest.fixture
     def found(self, people: People, garage: Garage, track: Track) -> Sheet:
-        last = left_at(people.crew, garage, track, date(2026, 5, 1), "3")
+        last = set_at(people.crew, garage, track, date(2026, 5, 1), "3")
         sheet = start(people.crew, garage, target=last)
         with viewing_as(people.crew.pk):
             take_typed(by=people.crew, sheet=sheet, typed=HEIGHTS)
@@ -165,18 +166,21 @@ class TestFollowing:
         with viewing_as(people.crew.pk), pytest.raises(WrongState, match="Close the sheet"):
             open_set_sheet(by=people.crew, sheet=found)
 
-    def test_the_left_sheet_has_its_figures_and_its_target(
+    def test_the_set_sheet_has_its_figures_and_its_target(
         self, people: People, found: Sheet
     ) -> None:
         with viewing_as(people.crew.pk):
             found = close_sheet(by=people.crew, sheet=found)
-            left = open_set_sheet(by=people.crew, sheet=found)
-            assert (left.role, left.based_on, left.state) == ("set", found, "open")
-            assert {r.spot: r.typed for r in left.readings.all()} == {"LF": "2 1/4", "RF": "2 3/8"}
-            assert target_source_of(left) == target_source_of(found)
+            as_set = open_set_sheet(by=people.crew, sheet=found)
+            assert (as_set.role, as_set.based_on, as_set.state) == ("set", found, "open")
+            assert {r.spot: r.typed for r in as_set.readings.all()} == {
+                "LF": "2 1/4",
+                "RF": "2 3/8",
+            }
+            assert target_source_of(as_set) == target_source_of(found)
             assert SheetTargetSource.objects.count() == 2
             # What was found stands beside it, and is not what is left.
-            here = bench_view(left, people.crew, "ride-heights")
+            here = bench_view(as_set, people.crew, "ride-heights")
             assert here.rows[0].boxes[0].last_found == "2 1/4"
             with pytest.raises(WrongState, match="already"):
                 open_set_sheet(by=people.crew, sheet=found)
@@ -215,7 +219,7 @@ class TestThePage:
     def test_a_sheet_left_somewhere_brings_its_track(
         self, people: People, garage: Garage, track: Track, crew: Client
     ) -> None:
-        last = left_at(people.crew, garage, track, date(2026, 2, 1), "3")
+        last = set_at(people.crew, garage, track, date(2026, 2, 1), "3")
         given = {"role": "set", "targets": f"sheet:{last.pk}", "made_on": "2026-03-14"}
         crew.post(f"/cars/{garage.car.pk}/bench/new", given)
         with viewing_as(people.crew.pk):

@@ -62,13 +62,13 @@ class Evening:
 
     def typed(self, *, heights: bool = True) -> dict[str, str]:
         """What the pads and the tape say now."""
-        found = {f"weight.{c}": pounds(kg) for c, kg in zip(CORNER_NAMES, self.loads, strict=True)}
+        typed = {f"weight.{c}": pounds(kg) for c, kg in zip(CORNER_NAMES, self.loads, strict=True)}
         if heights:
-            found |= {
+            typed |= {
                 f"ride-height.{c}": inches(mm)
                 for c, mm in zip(CORNER_NAMES, self.heights, strict=True)
             }
-        return found
+        return typed
 
     def weigh(self, *, heights: bool = True) -> list[Reading]:
         """Reads everything anew, whether or not it says the same as before."""

@@ -267,17 +267,17 @@ def test_what_is_learned_comes_near_the_cars_true_rates(garage: Garage, people: 
             ("2", "-2", "0", "0"),
         ):
             accept(evening, quarter(*turns))
-        found = calibration_of(garage.car, catalogue())
-        assert found.learned == 6
-        assert found.calibrated is not None
+        calibration = calibration_of(garage.car, catalogue())
+        assert calibration.learned == 6
+        assert calibration.calibrated is not None
         for name in ("front", "rear"):
-            log = getattr(found.calibrated.u_log, name)
-            value, truth = getattr(found.calibrated.multipliers, name), getattr(TRUE, name)
+            log = getattr(calibration.calibrated.u_log, name)
+            value, truth = getattr(calibration.calibrated.multipliers, name), getattr(TRUE, name)
             assert abs(value / truth - 1) < 3 * log
-        assert found.within is not None
+        assert calibration.within is not None
         assert nothing.within is not None
-        assert found.within < nothing.within
-        assert not any(o.fit and o.fit.flagged for o in found.outcomes)
+        assert calibration.within < nothing.within
+        assert not any(o.fit and o.fit.flagged for o in calibration.outcomes)
         # The next plan is made with it.
         plan = accept(evening, weigh=False)
         assert plan.learned == 6

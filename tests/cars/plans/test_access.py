@@ -142,8 +142,8 @@ def test_the_api_lists_plans_and_resets_to_who_sees_them(
         reset_calibration(by=people.chief, car=evening.garage.car, reason="Another frame.")
     client.force_login(getattr(people, who))
     for address in ("/api/v1/plans", "/api/v1/calibration-resets"):
-        found = client.get(address).json()["results"]
-        assert len(found) == (1 if who in SEES else 0)
+        answer = client.get(address).json()["results"]
+        assert len(answer) == (1 if who in SEES else 0)
 
 
 def test_a_coach_whom_the_team_lets_write_turns_but_does_not_reset(

@@ -26,14 +26,14 @@ def post(client: Client, address: str, **sent: Any) -> Any:
 
 
 def test_plans_say_what_the_query_says(chief: Client, people: People, evening: Evening) -> None:
-    found = chief.get(f"/api/v1/sheets/{evening.sheet.pk}/turn-plans").json()
+    answer = chief.get(f"/api/v1/sheets/{evening.sheet.pk}/turn-plans").json()
     with viewing_as(people.chief.pk):
         table = turn_table(evening.sheet, people.chief)
         plans = turn_plans(table)
-    assert found["missing"] == []
-    assert found["seen"] == table.seen
-    assert [plan["most_corners"] for plan in found["plans"]] == [1, 2, 3, 4]
-    for said, plan in zip(found["plans"], plans, strict=True):
+    assert answer["missing"] == []
+    assert answer["seen"] == table.seen
+    assert [plan["most_corners"] for plan in answer["plans"]] == [1, 2, 3, 4]
+    for said, plan in zip(answer["plans"], plans, strict=True):
         assert said["prediction"]["turns"] == dict(zip(CORNER_NAMES, plan.turns, strict=True))
         assert said["miss"] == pytest.approx(plan.miss)
         assert said["prediction"]["cross"] == pytest.approx(plan.cross)
@@ -46,21 +46,21 @@ def test_plans_say_what_the_query_says(chief: Client, people: People, evening: E
 def test_a_bare_sheet_says_what_is_missing(chief: Client, people: People, garage: Garage) -> None:
     with viewing_as(people.chief.pk):
         bare = make_evening(garage, people.chief, read=False)
-    found = chief.get(f"/api/v1/sheets/{bare.sheet.pk}/turn-plans").json()
-    assert found["missing"] == ["Take the four ride heights and the four weights first."]
-    assert found["plans"] == []
+    plans = chief.get(f"/api/v1/sheets/{bare.sheet.pk}/turn-plans").json()
+    assert plans["missing"] == ["Take the four ride heights and the four weights first."]
+    assert plans["plans"] == []
     answer = chief.get(f"/api/v1/sheets/{bare.sheet.pk}/what-if?turns=1,0,0,0")
     assert answer.status_code == 409
     assert answer["Content-Type"] == "application/problem+json"
 
 
 def test_what_if_predicts(chief: Client, people: People, evening: Evening) -> None:
-    found = chief.get(f"/api/v1/sheets/{evening.sheet.pk}/what-if?turns=1,0,0,-0.25").json()
+    answer = chief.get(f"/api/v1/sheets/{evening.sheet.pk}/what-if?turns=1,0,0,-0.25").json()
     with viewing_as(people.chief.pk):
         what = predict_turns(turn_table(evening.sheet, people.chief), Corners(1, 0, 0, -0.25))
-    assert found["cross"] == pytest.approx(what.cross)
-    assert found["weights"]["LF"] == pytest.approx(what.loads.lf)
-    assert found["u_heights"]["RR"] == pytest.approx(what.u_heights.rr)
+    assert answer["cross"] == pytest.approx(what.cross)
+    assert answer["weights"]["LF"] == pytest.approx(what.loads.lf)
+    assert answer["u_heights"]["RR"] == pytest.approx(what.u_heights.rr)
 
 
 @pytest.mark.parametrize("turns", ["1", "a,b,c,d", "nan,0,0,0", "9999,0,0,0", "1,0,0,0,0"])
@@ -109,27 +109,27 @@ def test_an_evening_over_the_api(chief: Client, people: People, evening: Evening
     with viewing_as(people.chief.pk):
         evening.turn(Corners(1, -1, 0, 0))
         evening.weigh()
-    found = chief.get(f"/api/v1/cars/{car}/calibration").json()
-    assert found["learned"] == 1
-    assert found["words"].startswith(
+    answer = chief.get(f"/api/v1/cars/{car}/calibration").json()
+    assert answer["learned"] == 1
+    assert answer["words"].startswith(
         "1 change learned: what one turn does to cross is known within ±"
     )
-    assert set(found["multipliers"]) == {"front", "rear", "tyre", "thread"}
-    (outcome,) = found["outcomes"]
+    assert set(answer["multipliers"]) == {"front", "rear", "tyre", "thread"}
+    (outcome,) = answer["outcomes"]
     assert outcome["plan"] == made["id"]
     assert outcome["learned"] is True
     assert outcome["weighed_cross"] == pytest.approx(made["cross"], abs=3 * made["u_cross"])
-    for was, now in zip(before["one_turn"], found["one_turn"], strict=True):
+    for was, now in zip(before["one_turn"], answer["one_turn"], strict=True):
         assert was["cross"] == was["worked_out"]
         assert now["worked_out"] == pytest.approx(was["worked_out"], rel=0.02)
         assert now["u_cross"] < now["u_worked_out"]
         assert now["text"].startswith(f"One turn of {now['corner']} moves cross by ")
         assert f"{abs(now['cross']):.2f}%" in now["text"]
-    lf, rf, lr, rr = (each["cross"] for each in found["one_turn"])
+    lf, rf, lr, rr = (each["cross"] for each in answer["one_turn"])
     assert rf > 0 > lf
     assert lr > 0 > rr
-    widest = max(each["u_cross"] for each in found["one_turn"])
-    assert found["cross_within"] == pytest.approx(1.96 * widest, rel=1e-4)
+    widest = max(each["u_cross"] for each in answer["one_turn"])
+    assert answer["cross_within"] == pytest.approx(1.96 * widest, rel=1e-4)
     reset = post(chief, "calibration-resets", car=str(car), reason="Another frame.")
     assert reset.status_code == 201
     after = chief.get(f"/api/v1/cars/{car}/calibration").json()

@@ -30,7 +30,7 @@ def figures(sheet: Sheet) -> dict[tuple[str, str], str]:
     return {(row.measure_id, row.spot): row.typed for row in standing}
 
 
-def test_turning_a_car_as_found_leads_to_the_sheet_as_left(
+def test_turning_a_car_as_found_leads_to_the_sheet_as_set(
     client: Client, people: People, found: Evening
 ) -> None:
     client.force_login(people.chief)
@@ -41,20 +41,20 @@ def test_turning_a_car_as_found_leads_to_the_sheet_as_left(
     sent = {"turns": TURNS, "seen": seen_of(text)}
     answer = client.post(f"/sheets/{found.sheet.pk}/turn/accept", sent)
     with viewing_as(people.chief.pk):
-        left = Sheet.objects.get(based_on=found.sheet, role="set")
-        assert answer["Location"] == f"/sheets/{left.pk}/turn#weigh"
-        assert Plan.objects.get().sheet_id == left.pk
-        assert {change.sheet_id for change in Change.objects.all()} == {left.pk}
-        assert figures(left) == before
+        as_set = Sheet.objects.get(based_on=found.sheet, role="set")
+        assert answer["Location"] == f"/sheets/{as_set.pk}/turn#weigh"
+        assert Plan.objects.get().sheet_id == as_set.pk
+        assert {change.sheet_id for change in Change.objects.all()} == {as_set.pk}
+        assert figures(as_set) == before
     typed = {"weight.LF": "77", "weight.RF": "66.5", "weight.LR": "90", "weight.RR": "75.5"}
-    typed["seen"] = seen_by(people.chief, left)
-    weighed = client.post(f"/sheets/{left.pk}/weigh", typed, follow=True)
+    typed["seen"] = seen_by(people.chief, as_set)
+    weighed = client.post(f"/sheets/{as_set.pk}/weigh", typed, follow=True)
     assert "1 change learned" in weighed.content.decode()
     with viewing_as(people.chief.pk):
         assert figures(found.sheet) == before
-        assert figures(left)["weight", "LF"] == "77"
+        assert figures(as_set)["weight", "LF"] == "77"
     text = page(client, found, "turn")
-    assert f'href="/sheets/{left.pk}/turn">Plan on the sheet as set' in text
+    assert f'href="/sheets/{as_set.pk}/turn">Plan on the sheet as set' in text
     assert "I turned these" not in text
 
 
@@ -67,22 +67,22 @@ def test_a_second_plan_from_the_found_figures_is_refused(people: People, found: 
         assert Plan.objects.count() == 1
 
 
-def test_a_sheet_as_left_that_says_the_same_is_gone_on_with(
+def test_a_sheet_as_set_that_says_the_same_is_gone_on_with(
     people: People, garage: Garage, found: Evening
 ) -> None:
     with viewing_as(people.chief.pk):
-        left = garage.sheet(people.chief, role="set", based_on=found.sheet, with_readings=True)
+        as_set = garage.sheet(people.chief, role="set", based_on=found.sheet, with_readings=True)
         plan = accept_plan(by=people.chief, sheet=found.sheet, turns=HALF, seen=OVER_ANYTHING)
-        assert plan.sheet_id == left.pk
-        assert not turn_table(left, people.chief).ready, "the weights are to be read again"
+        assert plan.sheet_id == as_set.pk
+        assert not turn_table(as_set, people.chief).ready, "the weights are to be read again"
 
 
-def test_a_closed_sheet_as_left_takes_no_plan(
+def test_a_closed_sheet_as_set_takes_no_plan(
     people: People, garage: Garage, found: Evening
 ) -> None:
     with viewing_as(people.chief.pk):
-        left = garage.sheet(people.chief, role="set", based_on=found.sheet, with_readings=True)
-        close_sheet(by=people.chief, sheet=left)
+        as_set = garage.sheet(people.chief, role="set", based_on=found.sheet, with_readings=True)
+        close_sheet(by=people.chief, sheet=as_set)
         with pytest.raises(WrongState, match="closed"):
             accept_plan(by=people.chief, sheet=found.sheet, turns=HALF, seen=OVER_ANYTHING)
         assert not Plan.objects.exists()

@@ -148,7 +148,7 @@ def test_who_only_reads_accepts_neither(people: People, evening: Evening, who: s
             )
 
 
-def test_on_a_car_as_found_they_go_on_the_sheet_as_left(people: People, garage: Garage) -> None:
+def test_on_a_car_as_found_they_go_on_the_sheet_as_set(people: People, garage: Garage) -> None:
     with viewing_as(people.chief.pk):
         found = make_evening(garage, people.chief, role="found")
         found.take({**REAR, "block-marks.left": "1/1", "camber.left": "0.5"})
@@ -156,12 +156,12 @@ def test_on_a_car_as_found_they_go_on_the_sheet_as_left(people: People, garage: 
         accept_marks(
             by=people.chief, sheet=found.sheet, side="left", marks=["2", "1"], seen=OVER_ANYTHING
         )
-        left = set_sheet_of(found.sheet)
-        assert left is not None
-        assert {change.sheet_id for change in Change.objects.all()} == {left.pk}
+        as_set = set_sheet_of(found.sheet)
+        assert as_set is not None
+        assert {change.sheet_id for change in Change.objects.all()} == {as_set.pk}
         assert not sheet_view(found.sheet, people.chief).box("rear-bar", "left").is_retake
         assert sheet_view(found.sheet, people.chief).box("block-marks", "left").text == "1/1"
-        assert sheet_view(left, people.chief).box("block-marks", "left").text == "2 / 1"
+        assert sheet_view(as_set, people.chief).box("block-marks", "left").text == "2 / 1"
 
 
 def test_an_end_on_target_is_left_alone(chief: Client, people: People, garage: Garage) -> None:
@@ -185,15 +185,15 @@ def test_rods_over_the_api(chief: Client, people: People, evening: Evening) -> N
     with viewing_as(people.chief.pk):
         evening.take(REAR)
     address = f"/api/v1/sheets/{evening.sheet.pk}/rods"
-    found = chief.get(f"{address}?threads=24&upper=2&lower=2").json()
-    assert [end["outcome"] for end in found["ends"]] == ["no target", "no target"]
+    answer = chief.get(f"{address}?threads=24&upper=2&lower=2").json()
+    assert [end["outcome"] for end in answer["ends"]] == ["no target", "no target"]
     turns = [
         {"side": end["side"], "rod": rod, "turns": end["turns"][rod]}
-        for end in found["ends"]
+        for end in answer["ends"]
         for rod in ("upper", "lower")
         if end["turns"][rod]
     ]
-    given = {"id": str(uuid4()), "turns": turns, "seen": found["seen"]}
+    given = {"id": str(uuid4()), "turns": turns, "seen": answer["seen"]}
     first = chief.post(address, given, "application/json")
     again = chief.post(address, given, "application/json")
     assert (first.status_code, again.status_code) == (201, 200)

@@ -47,9 +47,9 @@ def sheet(
 
 
 def weekend(
-    garage: Garage, people: People, week: int, left: dict[str, str], found: dict[str, str]
+    garage: Garage, people: People, week: int, as_set: dict[str, str], found: dict[str, str]
 ) -> None:
-    sheet(garage, people, "set", week, left)
+    sheet(garage, people, "set", week, as_set)
     sheet(garage, people, "found", week + 1, found)
 
 
@@ -81,12 +81,12 @@ def test_a_place_that_jumps_after_quiet_weekends_is_flagged(
             {BAR: "7 1/4", "rear-bar.right": "7 1/4"},
             {BAR: "7 3/4", "rear-bar.right": "7 1/4"},
         )
-        found = car_drift(garage.car, catalogue())
-        assert [each.place for each in found.moved] == [Place("rear-bar", "left")]
-        assert found.moved[0].difference == pytest.approx(12.7)
-        assert found.moved[0].habit is not None
-        assert found.moved[0].habit.weekends == 5
-        assert at(found, "rear-bar", "right").verdict == "within tolerance"
+        drift = car_drift(garage.car, catalogue())
+        assert [each.place for each in drift.moved] == [Place("rear-bar", "left")]
+        assert drift.moved[0].difference == pytest.approx(12.7)
+        assert drift.moved[0].habit is not None
+        assert drift.moved[0].habit.weekends == 5
+        assert at(drift, "rear-bar", "right").verdict == "within tolerance"
     client.force_login(people.chief)
     text = client.get(f"/cars/{garage.car.pk}/drift").content.decode()
     assert "look for a loose or bent part" in text
@@ -130,9 +130,9 @@ def test_what_the_tape_can_tell_is_said_where_the_tolerance_is_finer(
         fine = published(people.steward, garage.chassis, targets)
     with viewing_as(people.chief.pk):
         for week in range(6):
-            left = {BAR: "7 1/4", "rear-bar.right": "7 1/4"}
-            found = {BAR: "7 3/16", "rear-bar.right": "7 1/8"} if week == 5 else left
-            sheet(garage, people, "set", week, left, baseline=fine)
+            as_set = {BAR: "7 1/4", "rear-bar.right": "7 1/4"}
+            found = {BAR: "7 3/16", "rear-bar.right": "7 1/8"} if week == 5 else as_set
+            sheet(garage, people, "set", week, as_set, baseline=fine)
             sheet(garage, people, "found", week + 1, found, baseline=fine)
     client.force_login(people.chief)
     said = line_of(client, garage, "Frame bar to rear axle left")
@@ -169,10 +169,10 @@ def test_too_few_weekends_are_no_habit(garage: Garage, people: People) -> None:
 def test_the_baselines_tolerance_is_the_measure_of_moving(garage: Garage, people: People) -> None:
     with viewing_as(people.chief.pk):
         weekend(garage, people, 0, {"wheelbase.left": "46 1/4"}, {"wheelbase.left": "46 3/8"})
-        found = car_drift(garage.car, catalogue())
+        drift = car_drift(garage.car, catalogue())
         # An eighth in the baseline; elsewhere the tape's sixteenth.
-        assert at(found, "wheelbase", "left").tolerance == pytest.approx(3.175)
-        assert at(found, "wheelbase", "left").verdict == "within tolerance"
+        assert at(drift, "wheelbase", "left").tolerance == pytest.approx(3.175)
+        assert at(drift, "wheelbase", "left").verdict == "within tolerance"
 
 
 def test_what_was_turned_on_the_found_sheet_is_no_drift(garage: Garage, people: People) -> None:
@@ -208,7 +208,7 @@ def test_a_mistyped_figure_put_right_before_any_change_counts_as_put_right(
         assert at(car_drift(garage.car, catalogue()), "rear-bar", "left").difference == 0.0
 
 
-def test_what_was_left_unread_after_a_change_does_not_say_how_the_car_was_left(
+def test_what_was_left_unread_after_a_change_does_not_say_how_the_car_was_set(
     garage: Garage, people: People
 ) -> None:
     with viewing_as(people.chief.pk):
@@ -284,8 +284,8 @@ def test_as_many_queries_for_six_weekends_as_for_one(garage: Garage, people: Peo
 def test_another_surfaces_targets_are_no_drift(garage: Garage, people: People) -> None:
     """From the paved baseline to no baseline, as from a paved weekend to one on dirt."""
     with viewing_as(people.chief.pk):
-        left = {"wheelbase.left": "46 1/4", BAR: "7 1/4"}
-        sheet(garage, people, "set", 0, left)
+        as_set = {"wheelbase.left": "46 1/4", BAR: "7 1/4"}
+        sheet(garage, people, "set", 0, as_set)
         dirt = open_sheet(
             by=people.chief,
             car=garage.car,
@@ -296,6 +296,6 @@ def test_another_surfaces_targets_are_no_drift(garage: Garage, people: People) -
         assert dirt.baseline is None
         typed = {"wheelbase.left": "46 3/4", BAR: "7 3/4"}
         take_typed(by=people.chief, sheet=dirt, typed=typed)
-        found = car_drift(garage.car, catalogue())
-        assert at(found, "wheelbase", "left") is None, "its target differs"
-        assert at(found, "rear-bar", "left").difference == pytest.approx(12.7)
+        drift = car_drift(garage.car, catalogue())
+        assert at(drift, "wheelbase", "left") is None, "its target differs"
+        assert at(drift, "rear-bar", "left").difference == pytest.approx(12.7)

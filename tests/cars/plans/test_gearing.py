@@ -50,8 +50,8 @@ def api(client: Client, garage: Garage, **asked: Any) -> Any:
 
 def box(text: str, name: str) -> str:
     """What stands in a box."""
-    (found,) = re.findall(rf'<input[^>]*name="{name}"[^>]*>', text)
-    value = re.search(r'value="([^"]*)"', found)
+    (matches,) = re.findall(rf'<input[^>]*name="{name}"[^>]*>', text)
+    value = re.search(r'value="([^"]*)"', matches)
     return value[1] if value else ""
 
 
@@ -154,10 +154,10 @@ def test_speed_and_engine_speed_by_hand(chief: Client, garage: Garage) -> None:
     text = page(chief, garage, **given, engine_speed=6000)
     assert "Speed at 6,000 rpm" in text
     assert f"{17.0 / MPH:.1f} mph" in text
-    found = api(chief, garage, **given, engine_speed=6000).json()
-    assert found["ratio"] == pytest.approx(5)
-    assert found["ground_speed"] == pytest.approx(17.0)
-    assert found["engine_speed"] is None
+    answer = api(chief, garage, **given, engine_speed=6000).json()
+    assert answer["ratio"] == pytest.approx(5)
+    assert answer["ground_speed"] == pytest.approx(17.0)
+    assert answer["engine_speed"] is None
     back = api(chief, garage, **given, speed="17 m/s").json()
     assert back["engine_speed"] == pytest.approx(6000)
     assert back["ground_speed"] is None
@@ -166,9 +166,9 @@ def test_speed_and_engine_speed_by_hand(chief: Client, garage: Garage) -> None:
 
 def test_the_sprockets_beside_turn_at_the_same_ground_speed(chief: Client, garage: Garage) -> None:
     given = {"driving": 12, "driven": 60, "roll_out": "850 mm", "speed": "17 m/s"}
-    found = api(chief, garage, **given).json()
-    assert found["compared_at"] == pytest.approx(17)
-    assert [(line["driven"], round(line["engine_speed"])) for line in found["neighbours"]] == [
+    answer = api(chief, garage, **given).json()
+    assert answer["compared_at"] == pytest.approx(17)
+    assert [(line["driven"], round(line["engine_speed"])) for line in answer["neighbours"]] == [
         *((58, 5800), (59, 5900), (60, 6000), (61, 6100), (62, 6200)),
     ]
     text = page(chief, garage, **given)
@@ -189,24 +189,24 @@ def test_a_speed_aimed_at_is_what_is_compared(chief: Client, garage: Garage) -> 
 def test_no_sprocket_beside_is_one_that_is_not_made(
     chief: Client, garage: Garage, driven: int, teeth: list[int]
 ) -> None:
-    found = api(chief, garage, driving=12, driven=driven).json()
-    assert [line["driven"] for line in found["neighbours"]] == teeth
+    answer = api(chief, garage, driving=12, driven=driven).json()
+    assert [line["driven"] for line in answer["neighbours"]] == teeth
 
 
 def test_a_first_stage_multiplies(chief: Client, garage: Garage) -> None:
-    found = api(chief, garage, driving=12, driven=36, first_driving=10, first_driven=20).json()
-    assert found["ratio"] == pytest.approx(6)
-    assert found["neighbours"][2]["ratio"] == pytest.approx(6)
+    answer = api(chief, garage, driving=12, driven=36, first_driving=10, first_driven=20).json()
+    assert answer["ratio"] == pytest.approx(6)
+    assert answer["neighbours"][2]["ratio"] == pytest.approx(6)
 
 
 def test_the_published_chain(chief: Client, garage: Garage) -> None:
     """34 and 17 teeth, 38 pitches apart: 101.6926436 links; the whole one has 102."""
-    given = {"driving": 17, "driven": 34, "centre": "14 1/4 in", "pitch": "3/8 in"}
+    given = {"driving": 17, "driven": 34, "centre_distance": "14 1/4 in", "pitch": "3/8 in"}
     chain = api(chief, garage, **given).json()["chain"]
     assert chain["links"] == pytest.approx(101.6926436, abs=1e-7)
     assert chain["whole"] == 102
     # The half of the links that are more, less what the slant gives: some 0.154 pitches.
-    assert chain["centre"] / (INCH * 3 / 8) == pytest.approx(38.154, abs=1e-3)
+    assert chain["centre_distance"] / (INCH * 3 / 8) == pytest.approx(38.154, abs=1e-3)
     text = page(chief, garage, **given)
     assert "101.7 that far apart" in text
     assert "102 links" in text
@@ -216,7 +216,7 @@ def test_the_published_chain(chief: Client, garage: Garage) -> None:
 
 
 def test_a_chain_that_fits_as_asked(chief: Client, garage: Garage) -> None:
-    given = {"driving": 20, "driven": 20, "centre": "15 in", "pitch": "3/8 in"}
+    given = {"driving": 20, "driven": 20, "centre_distance": "15 in", "pitch": "3/8 in"}
     text = page(chief, garage, **given)
     assert "100 links" in text
     assert "as asked" in text
@@ -224,9 +224,9 @@ def test_a_chain_that_fits_as_asked(chief: Client, garage: Garage) -> None:
 
 def test_a_sprocket_beside_may_touch(chief: Client, garage: Garage) -> None:
     """12 and 60 teeth touch at 11.48 pitches, 12 and 62 at 11.80."""
-    given = {"driving": 12, "driven": 60, "centre": "11.6 in", "pitch": "1 in"}
-    found = api(chief, garage, **given).json()
-    assert [line["whole_chain"] is None for line in found["neighbours"]] == [
+    given = {"driving": 12, "driven": 60, "centre_distance": "11.6 in", "pitch": "1 in"}
+    answer = api(chief, garage, **given).json()
+    assert [line["whole_chain"] is None for line in answer["neighbours"]] == [
         *(False, False, False, True, True)
     ]
     assert "they touch" in page(chief, garage, **given)
@@ -246,9 +246,13 @@ def test_a_sprocket_beside_may_touch(chief: Client, garage: Garage) -> None:
         ({"speed": "2000"}, "speed", "a speed on the track is between"),
         ({"first_driving": "10"}, "first_driven", "A first stage has two"),
         ({"first_driven": "20"}, "first_driving", "A first stage has two"),
-        ({"centre": "9 in"}, "pitch", "pitch too, as in 3/8 in"),
-        ({"pitch": "3/8 in"}, "centre", "two shafts are apart too"),
-        ({"centre": "3 in", "pitch": "3/8 in"}, "centre", "more than 4.31 in apart"),
+        ({"centre_distance": "9 in"}, "pitch", "pitch too, as in 3/8 in"),
+        ({"pitch": "3/8 in"}, "centre_distance", "two shafts are apart too"),
+        (
+            {"centre_distance": "3 in", "pitch": "3/8 in"},
+            "centre_distance",
+            "more than 4.31 in apart",
+        ),
     ],
 )
 def test_what_cannot_be_right_is_said_beside_its_box_and_stands_there(
@@ -277,9 +281,9 @@ def test_the_api_takes_what_the_sheets_say(
 ) -> None:
     with viewing_as(people.chief.pk):
         evening.take(READ)
-    found = api(chief, garage, engine_speed=6000).json()
-    assert found["ratio"] == pytest.approx(6)
-    assert found["ground_speed"] == pytest.approx(6000 / 60 / 6 * 34 * INCH / 1000)
+    answer = api(chief, garage, engine_speed=6000).json()
+    assert answer["ratio"] == pytest.approx(6)
+    assert answer["ground_speed"] == pytest.approx(6000 / 60 / 6 * 34 * INCH / 1000)
 
 
 def test_what_was_asked_last_is_there_next_time_for_this_car(
@@ -299,7 +303,14 @@ def test_what_was_asked_last_is_there_next_time_for_this_car(
 def test_it_speaks_the_units_of_who_reads(chief: Client, garage: Garage) -> None:
     chief.post(reverse("my-units"), {"length": "mm", "speed": "km/h"})
     text = page(
-        chief, garage, driving=12, driven=60, roll_out="850", speed="61.2", centre="300", pitch="8"
+        chief,
+        garage,
+        driving=12,
+        driven=60,
+        roll_out="850",
+        speed="61.2",
+        centre_distance="300",
+        pitch="8",
     )
     assert "Engine at 61.2 km/h" in text
     assert "6,000 rpm" in text

@@ -43,25 +43,25 @@ def chief(client: Client, people: People) -> Client:
 
 def of_boxes(text: str) -> dict[str, str]:
     """From a sheet or a bench: the shape beside each box."""
-    found = re.findall(
+    matches = re.findall(
         r'id="v-([\w-]+)"(?:(?!id="v-).)*?aria-hidden="true">\s*([✓≈▲▼])', text, re.DOTALL
     )
-    return {name.replace("--", "."): SHAPES[shape] for name, shape in found}
+    return {name.replace("--", "."): SHAPES[shape] for name, shape in matches}
 
 
 def of_figures(text: str) -> dict[str, str]:
     """From a table of predictions."""
-    found = {}
+    shapes = {}
     for group in re.split(r"<thead>", text)[1:]:
         heading = re.search(r'scope="col">(\w+)<', group)
         for name, rest in re.findall(r'<th scope="row">([\w %]+)</th>(.*?)</tr>', group, re.DOTALL):
             shape = re.search(r'aria-hidden="true">([✓≈▲▼])', rest)
             if shape and heading:
-                found[f"{heading[1]} {name}"] = SHAPES[shape[1]]
+                shapes[f"{heading[1]} {name}"] = SHAPES[shape[1]]
     return {
-        box: found[said]
+        box: shapes[said]
         for box, name in NAMES.items()
-        if (said := f"{'Height' if box in HEIGHTS else 'Share'} {name}") in found
+        if (said := f"{'Height' if box in HEIGHTS else 'Share'} {name}") in shapes
     }
 
 

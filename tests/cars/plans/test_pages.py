@@ -42,9 +42,9 @@ def page(client: Client, evening: Evening, end: str, **headers: str) -> str:
 
 
 def seen_of(text: str) -> str:
-    found = re.search(r'name="seen" value="(\w+)"', text)
-    assert found
-    return found[1]
+    match = re.search(r'name="seen" value="(\w+)"', text)
+    assert match
+    return match[1]
 
 
 def test_what_to_turn_offers_a_plan_for_each_number_of_corners(
@@ -162,9 +162,9 @@ def test_what_was_typed_is_escaped(chief: Client, evening: Evening) -> None:
 
 
 def sealed_of(text: str) -> str:
-    found = re.search(r'name="sealed" value="([^"]+)"', text)
-    assert found
-    return found[1]
+    match = re.search(r'name="sealed" value="([^"]+)"', text)
+    assert match
+    return match[1]
 
 
 def slid(client: Client, evening: Evening, sealed: str, **turns: str) -> Any:

@@ -54,9 +54,9 @@ def stale(adjuster: str, spot: str, *boxes: tuple[str, str]) -> set[str]:
 
 def test_a_turned_seat_asks_for_all_four_weights_and_heights_again() -> None:
     boxes = [(m, c) for m in ("weight", "ride-height") for c in ("LF", "RF", "LR", "RR")]
-    found = stale("spring-seat", "LF", *boxes, ("pressure", "LF"), ("camber", "left"))
+    to_retake = stale("spring-seat", "LF", *boxes, ("pressure", "LF"), ("camber", "left"))
     derived = {"total-weight.car", "left-share.car", "rear-share.car", "cross.car"}
-    assert found == {f"{m}.{c}" for m, c in boxes} | derived
+    assert to_retake == {f"{m}.{c}" for m, c in boxes} | derived
 
 
 def test_only_the_turned_seats_own_thread_is_read_again() -> None:
@@ -95,10 +95,10 @@ def test_what_a_change_asks_for_again(
 
 def test_a_reading_taken_after_the_change_stands() -> None:
     rows = [reading("weight", "LF", 0), reading("weight", "RF", 2)]
-    found = stale_readings(rows, [change("spring-seat", "LF", 1)], KNOWN)
-    assert Key("weight", "LF") in found
-    assert Key("weight", "RF") not in found
-    assert Key("cross", "car") in found, "one stale pad makes cross stale"
+    to_retake = stale_readings(rows, [change("spring-seat", "LF", 1)], KNOWN)
+    assert Key("weight", "LF") in to_retake
+    assert Key("weight", "RF") not in to_retake
+    assert Key("cross", "car") in to_retake, "one stale pad makes cross stale"
 
 
 def test_a_reading_taken_at_the_moment_of_the_change_stands() -> None:
@@ -112,8 +112,8 @@ def test_what_was_replaced_or_is_of_no_known_measure_is_passed_over() -> None:
     unknown, replaced = reading("seat-cover", "car"), reading("weight", "LF")
     replaced.replaced_at = NOON
     rows = [unknown, replaced, reading("weight", "RF")]
-    found = stale_readings(rows, [change("spring-seat", "LF")], KNOWN)
-    assert {str(key) for key in found if key.spot != "car"} == {"weight.RF"}
+    to_retake = stale_readings(rows, [change("spring-seat", "LF")], KNOWN)
+    assert {str(key) for key in to_retake if key.spot != "car"} == {"weight.RF"}
 
 
 @pytest.mark.parametrize(
@@ -135,18 +135,18 @@ def test_what_is_computed_follows_what_it_is_computed_from(
 def test_a_change_that_two_readings_name_is_named_once() -> None:
     turned = change("spring-seat", "LF")
     rows = [reading("weight", "LF"), reading("weight", "LF", take=2), reading("weight", "RF")]
-    found = stale_readings(rows, [turned], KNOWN)
-    assert set(found.values()) == {(turned,)}
+    to_retake = stale_readings(rows, [turned], KNOWN)
+    assert set(to_retake.values()) == {(turned,)}
 
 
 def test_every_change_since_the_reading_is_named_the_first_one_first() -> None:
     early, late = change("tyre", "LF", 2), change("spring-seat", "LF", 5)
-    found = stale_readings(
+    to_retake = stale_readings(
         [reading("weight", "LF", 3), reading("weight", "RF", 0)], [late, early], KNOWN
     )
-    assert found[Key("weight", "LF")] == (late,)
-    assert found[Key("weight", "RF")] == (early, late)
-    assert found[Key("cross", "car")] == (early, late)
+    assert to_retake[Key("weight", "LF")] == (late,)
+    assert to_retake[Key("weight", "RF")] == (early, late)
+    assert to_retake[Key("cross", "car")] == (early, late)
 
 
 def test_what_was_changed_at_once_is_named_from_the_left_front_on() -> None:

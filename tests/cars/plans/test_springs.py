@@ -41,21 +41,21 @@ def api(client: Client, garage: Garage, **asked: Any) -> Any:
 
 def box(text: str, name: str) -> str:
     """What stands in a box."""
-    found = re.findall(rf'<input[^>]*name="{name}"[^>]*id="id_{name}"[^>]*>', text)
-    value = re.search(r'value="([^"]*)"', found[0])
+    matches = re.findall(rf'<input[^>]*name="{name}"[^>]*id="id_{name}"[^>]*>', text)
+    value = re.search(r'value="([^"]*)"', matches[0])
     return value[1] if value else ""
 
 
 def test_the_chassis_page_says_it_first(chief: Client, garage: Garage) -> None:
     """17.5 N/mm at a ratio of 0.9 on 90 N/mm: 14.175, and 12.2461 with the tyre."""
-    found = api(chief, garage).json()
-    lf = found["corners"][0]
-    assert [each["corner"] for each in found["corners"]] == ["LF", "RF", "LR", "RR"]
-    assert lf["rates"]["at_wheel"] == pytest.approx(17.5 * 0.81)
-    assert lf["rates"]["on_tyre"] == pytest.approx(14.175 * 90 / (14.175 + 90))
+    answer = api(chief, garage).json()
+    lf = answer["corners"][0]
+    assert [each["corner"] for each in answer["corners"]] == ["LF", "RF", "LR", "RR"]
+    assert lf["rates"]["wheel_rate"] == pytest.approx(17.5 * 0.81)
+    assert lf["rates"]["ride_rate"] == pytest.approx(14.175 * 90 / (14.175 + 90))
     # 280 mm from the middle of a track of 762 mm.
     rolling = 14.175 * (280 / 381) ** 2
-    assert lf["rates"]["in_roll"] == pytest.approx(rolling * 90 / (rolling + 90))
+    assert lf["rates"]["ride_rate_in_roll"] == pytest.approx(rolling * 90 / (rolling + 90))
     assert (lf["read_on"], lf["by_baseline"]) == (None, False)
     text = page(chief, garage)
     assert "99.9 lb/in" in text
@@ -107,9 +107,9 @@ def test_another_spring_beside_the_one_that_stands(chief: Client, garage: Garage
     text = page(chief, garage, **asked)
     assert f"{14.65116279 / POUND:.1f} lb/in" in text
     assert f"now {14.175 * 90 / 104.175 / POUND:.1f} lb/in" in text
-    assert "Wheel rate, on its tyre, in roll" in text
+    assert "Ride rate in roll" in text
     other = api(chief, garage, corner="LF", rate="20 N/mm").json()["other"]
-    assert other["at_wheel"] == pytest.approx(20 * 0.81)
+    assert other["wheel_rate"] == pytest.approx(20 * 0.81)
 
 
 def test_a_corner_fills_the_boxes(chief: Client, garage: Garage) -> None:
@@ -125,10 +125,10 @@ def test_a_corner_fills_the_boxes(chief: Client, garage: Garage) -> None:
 def test_a_coil_is_worked_out_and_ready_to_be_tried(chief: Client, garage: Garage) -> None:
     """d^4 G / (8 D^3 N) in mm, with 79,300 N/mm2."""
     asked = {"wire": "1.25 mm", "mean_diameter": "12 mm", "active_coils": "10.5"}
-    found = api(chief, garage, **asked).json()
-    assert found["coil_rate"] == pytest.approx(1.25**4 * 79_300 / (8 * 12**3 * 10.5))
+    answer = api(chief, garage, **asked).json()
+    assert answer["coil_rate"] == pytest.approx(1.25**4 * 79_300 / (8 * 12**3 * 10.5))
     text = page(chief, garage, **asked)
-    said = f"{found['coil_rate'] / POUND:.1f} lb/in"
+    said = f"{answer['coil_rate'] / POUND:.1f} lb/in"
     assert f'<b class="num">{said}</b>' in text
     assert box(text, "rate") == said, "it is ready to be tried at a corner"
 
@@ -139,9 +139,9 @@ def test_the_published_coil(chief: Client, garage: Garage) -> None:
     A wire of 0.037 in is thinner than any of a car: 0.04 in, and the steel here, in proportion.
     """
     asked = {"wire": "0.04 in", "mean_diameter": "0.4 in", "active_coils": "10.5"}
-    found = api(chief, garage, **asked).json()["coil_rate"] / POUND
+    answer = api(chief, garage, **asked).json()["coil_rate"] / POUND
     psi = 6894.757293168361e-6
-    assert found == pytest.approx(4.131102651 * (0.04 / 0.037) ** 4 * 79_300 / (11.85e6 * psi))
+    assert answer == pytest.approx(4.131102651 * (0.04 / 0.037) ** 4 * 79_300 / (11.85e6 * psi))
 
 
 @pytest.mark.parametrize(
@@ -207,9 +207,9 @@ def test_a_chassis_without_geometry_says_so_and_answers_all_the_same(
     text = chief.get(f"/cars/{car.pk}/springs", asked).content.decode()
     assert f"{14.65116279 / POUND:.1f} lb/in" in text
     assert "in roll" not in text
-    found = chief.get(f"/api/v1/cars/{car.pk}/springs").json()
-    assert found["corners"] == []
-    assert "no geometry" in found["missing"]
+    springs = chief.get(f"/api/v1/cars/{car.pk}/springs").json()
+    assert springs["corners"] == []
+    assert "no geometry" in springs["missing"]
     refused = chief.get(f"/api/v1/cars/{car.pk}/springs", {"rate": "110", "corner": "LF"})
     assert refused.status_code == 400
 

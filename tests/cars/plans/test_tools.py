@@ -153,8 +153,8 @@ def test_more_doubt_between_the_scales_is_more_risk(
             piece(people, "7", mass)
 
     def one_in(between: str) -> float:
-        found = text_of(chief, evening, f"ballast?{ASKED}&margin=0+lb&between={between}")
-        said = re.search(r"about 1 in (\d+) to be under|(\d+)% likely|less than 1 in (1000)", found)
+        page = text_of(chief, evening, f"ballast?{ASKED}&margin=0+lb&between={between}")
+        said = re.search(r"about 1 in (\d+) to be under|(\d+)% likely|less than 1 in (1000)", page)
         assert said
         return float(said[1] or said[3] or 100 / float(said[2]))
 
@@ -322,8 +322,8 @@ def test_the_rods_turned_by_the_plan_bring_the_end_there(people: People, evening
         evening.take(REAR)
         for plan in end_plans(sheet_figures(evening.sheet, people.chief), UPPER, LOWER, step=0.25):
             done = moved(UPPER, LOWER, plan.turns)
-            assert done.fore_aft + plan.left.fore_aft == pytest.approx(plan.wanted.fore_aft)
-            assert done.rotation + plan.left.rotation == pytest.approx(plan.wanted.rotation)
+            assert done.fore_aft + plan.left_over.fore_aft == pytest.approx(plan.wanted.fore_aft)
+            assert done.rotation + plan.left_over.rotation == pytest.approx(plan.wanted.rotation)
             exact = moved(UPPER, LOWER, plan.exact)
             assert exact.fore_aft == pytest.approx(plan.wanted.fore_aft)
             assert all(turns % 0.25 == 0 for turns in plan.turns)
@@ -388,9 +388,9 @@ def test_marks_are_learned_from_this_cars_sheets_only(
         for marks, camber in (("1/1", "0.5"), ("2/1", "1.5"), ("1/2", "1.0"), ("2/2", "2.0")):
             marked(evening, garage.sheet(people.chief), marks, camber, "3")
         marked(evening, evening.sheet, "2/1", "1.5")
-        found = side_marks(sheet_figures(evening.sheet, people.chief))
-        assert [side.pairs for side in found] == [5, 0]
-        assert found[0].why_not == "There is no camber target for this side."
+        sides = side_marks(sheet_figures(evening.sheet, people.chief))
+        assert [side.pairs for side in sides] == [5, 0]
+        assert sides[0].why_not == "There is no camber target for this side."
 
 
 def test_the_nearest_marks_come_first_with_the_caster_they_give(
@@ -504,14 +504,14 @@ def test_stagger_rolls_on_the_radius_of_its_cone(people: People, evening: Evenin
         bench = sheet_figures(evening.sheet, people.chief)
         chassis, _ = bench.chassis
         assert chassis is not None
-        found = lead_figures(bench, chassis, 48 * 304.8, 1.5)
-    rear = found.staggers[0]
+        lead = lead_figures(bench, chassis, 48 * 304.8, 1.5)
+    rear = lead.staggers[0]
     # Similar triangles: t (Co + Ci) / 2 (Co - Ci), on the chassis' 800.1 mm.
     assert rear.radius == pytest.approx(800.1 * 68 / (2 * 2))
     assert rear.stagger == pytest.approx(2 * 25.4)
-    assert found.lead == pytest.approx(12.7)
-    assert found.hands is not None
-    assert found.hands > 0, "half an inch of lead is too little for 48 ft"
+    assert lead.lead == pytest.approx(12.7)
+    assert lead.hands is not None
+    assert lead.hands > 0, "half an inch of lead is too little for 48 ft"
 
 
 def test_the_track_fills_in_its_radius(chief: Client, people: People, garage: Garage) -> None:

@@ -31,12 +31,12 @@ def strays(sheet: LabelSheet, pages: list[Sheet]) -> list[str]:
     found = []
     queue = iter(LABELS)
     for page, places in zip(pages, sheet.places(len(LABELS)), strict=True):
-        left = list(page.glyphs)
+        unplaced = list(page.glyphs)
         for (x, y), label in zip(places, queue, strict=False):
             x0, y0, x1, y1 = (n * MM for n in (x, y, x + sheet.width, y + sheet.height))
-            here = [g for g in left if x0 <= g.rect.x0 and g.rect.x1 <= x1]
+            here = [g for g in unplaced if x0 <= g.rect.x0 and g.rect.x1 <= x1]
             here = [g for g in here if y0 <= g.rect.top and g.rect.bottom <= y1]
-            left = [g for g in left if g not in here]
+            unplaced = [g for g in unplaced if g not in here]
             (divider,) = [r for r in page.rules if x0 < r.x0 < x1 and y0 < r.top < y1]
             sides = [
                 squeezed("".join(g.text for g in here if (g.rect.x1 <= divider.x0) is one))
@@ -45,7 +45,7 @@ def strays(sheet: LabelSheet, pages: list[Sheet]) -> list[str]:
             says = squeezed(label.name + label.pounds + label.kilograms)
             if sides != [squeezed(label.number + (label.also or "Ballast")), says]:
                 found.append(f"{label.number} {label.name}: {sides}")
-        found += [f"{g.text!r} stands in no label" for g in left]
+        found += [f"{g.text!r} stands in no label" for g in unplaced]
     return found
 
 

@@ -31,7 +31,7 @@ TWENTY = Race(laps=20, burn=0.03 * POUND, u_burn=0.3, filled=0.0, scales_apart=0
 def look(meeting: Meeting, race: Race = TWENTY, risk: float = 0.03) -> list[Light]:
     by = meeting.people.chief
     with viewing_as(by.pk):
-        found = look_ahead(meeting.car, by, Asked(race=race, risk=risk)).found
+        found = look_ahead(meeting.car, by, Asked(race=race, risk=risk)).precheck
         assert found
         return found.lights
 

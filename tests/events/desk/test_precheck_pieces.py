@@ -48,7 +48,7 @@ def family(client: Client, meeting: Meeting, mounts: list[BallastMount]) -> Clie
 def ballast(meeting: Meeting, risk: float = 0.03) -> PreCheckBallast:
     by = meeting.people.chief
     with viewing_as(by.pk):
-        found = look_ahead(meeting.car, by, Asked(race=RACE, risk=risk)).found
+        found = look_ahead(meeting.car, by, Asked(race=RACE, risk=risk)).precheck
     assert found
     assert found.ballast
     return found.ballast

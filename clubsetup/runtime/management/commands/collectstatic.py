@@ -55,6 +55,6 @@ def _state_of_all() -> str:
     hasher = hashlib.sha256(str(settings.STATIC_ROOT).encode())
     for finder in get_finders():
         for name, storage in finder.list([]):
-            found = Path(storage.path(name)).stat()
-            hasher.update(f"{name} {found.st_mtime_ns} {found.st_size}\n".encode())
+            state = Path(storage.path(name)).stat()
+            hasher.update(f"{name} {state.st_mtime_ns} {state.st_size}\n".encode())
     return hasher.hexdigest()
