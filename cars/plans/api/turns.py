@@ -26,10 +26,10 @@ from cars.plans.presenters.predictions import Predicted, predicted_figures, reac
 from cars.plans.presenters.targets import plan_source_name
 from cars.plans.queries.calibration import (
     Calibration,
-    PlansTold,
+    PlanPage,
     TurnPlanOutcome,
     calibration_of,
-    plans_told,
+    plan_page,
 )
 from cars.plans.queries.drift import car_drift
 from cars.plans.queries.plan_params import plan_before, sent_turns, wanted_cross
@@ -193,7 +193,7 @@ def _outcome_json(plan: Plan, one: TurnPlanOutcome) -> dict[str, Any]:
     }
 
 
-def calibration_json(calibration: Calibration, told: PlansTold) -> dict[str, Any]:
+def calibration_json(calibration: Calibration, page: PlanPage) -> dict[str, Any]:
     """A calibration as the API writes it, with some of the plans it was learned from."""
     known = calibration.calibrated
     return {
@@ -216,8 +216,8 @@ def calibration_json(calibration: Calibration, told: PlansTold) -> dict[str, Any
         "trouble": calibration.trouble,
         "reset_at": calibration.reset.created_at if calibration.reset else None,
         "reset_reason": calibration.reset.reason if calibration.reset else "",
-        "outcomes": [_outcome_json(*each) for each in told.plans],
-        "earlier": told.earlier,
+        "outcomes": [_outcome_json(*each) for each in page.plans],
+        "earlier": page.earlier,
     }
 
 
@@ -234,7 +234,7 @@ class CarCalibration(APIView):
         """Since its last reset; the outcomes of the newest plans, the newest first."""
         calibration = calibration_of(car_or_404(request, pk), catalogue())
         before = plan_before(request.query_params)
-        return Response(calibration_json(calibration, plans_told(calibration.outcomes, before)))
+        return Response(calibration_json(calibration, plan_page(calibration.outcomes, before)))
 
 
 @extend_schema_view(

@@ -39,7 +39,7 @@ from cars.plans.presenters.turns import (
     plan_report,
     what_if_corners,
 )
-from cars.plans.queries.calibration import calibration_of, plans_told
+from cars.plans.queries.calibration import calibration_of, plan_page
 from cars.plans.queries.plan_params import plan_before, sent_turns, wanted_cross
 from cars.plans.queries.turns import TurnTable, turn_plans, turn_table
 from cars.sheets.actions.readings import take_same_again
@@ -69,14 +69,14 @@ def _turn_page(
     sheet, units = table.on_sheet.sheet, table.on_sheet.units
     outcomes = table.calibration.outcomes if table.calibration else ()
     here = [outcome for outcome in outcomes if outcome.plan.sheet_id == sheet.pk]
-    told = plans_told(here, most=len(here))
+    page = plan_page(here, most=len(here))
     context = {
         **on_the_page(sheet, "sheet-turn"),
         "table": table,
         "seen": table.seen,
         "cards": plan_cards(table, turn_plans(table)),
         "targets_form": TargetsForm(request.GET or None, on_sheet=table.on_sheet),
-        "plan_reports": [plan_report(units, *each) for each in told.plans],
+        "plan_reports": [plan_report(units, *each) for each in page.plans],
         "pending": bool(here) and here[-1].is_pending,
         "editable": _editable(request, sheet),
         "set_sheet": set_sheet_of(sheet) if sheet.role == Sheet.Role.FOUND else None,
@@ -218,7 +218,7 @@ def calibration(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What a car has taught so far, the plans newest first; `?before=` a plan, those before it."""
     car, by = car_or_404(request, pk), person(request)
     calibration = calibration_of(car, catalogue())
-    told = plans_told(calibration.outcomes, before=plan_before(request.GET))
+    page = plan_page(calibration.outcomes, before=plan_before(request.GET))
     units = by.units(car.team.club.units())
     context = {
         "car": car,
@@ -227,8 +227,8 @@ def calibration(request: HttpRequest, pk: UUID) -> HttpResponse:
             format_one_turn(one, learned=bool(calibration.learned)) for one in calibration.one_turn
         ],
         "rates": format_rates(calibration) if calibration.learned else [],
-        "plan_reports": [plan_report(units, *each) for each in told.plans],
-        "earlier": told.earlier,
+        "plan_reports": [plan_report(units, *each) for each in page.plans],
+        "earlier": page.earlier,
         "may_keep": is_allowed(check_can_keep_car, by, car),
     }
     return render(request, "cars/plans/calibration.html", context)

@@ -39,7 +39,7 @@ class PredictionLine:
     name: str
     before: str
     after: str
-    format_spread: str
+    spread: str
     target: str = ""
     state: str = ""
     shape: str = ""
@@ -139,7 +139,7 @@ def _line(frame: PlanDisplayContext, figure: Predicted) -> PredictionLine:
         name=SHARES.get(figure.key.measure, figure.key.spot),
         before=format_predicted(figure.before, kind, units),
         after=format_predicted(float(figure.value), kind, units),
-        format_spread=format_reach(float(figure.reach), kind, units) if figure.reach else "",
+        spread=format_reach(float(figure.reach), kind, units) if figure.reach else "",
         target=target,
         state=state,
         shape=shape,
@@ -295,7 +295,7 @@ def _against(units: Units, plan: Plan, weighed: Corners | None) -> list[Predicti
             name=name,
             before=format_predicted(before, kind, units),
             after=format_predicted(value, kind, units),
-            format_spread=format_spread(of, kind, units),
+            spread=format_spread(of, kind, units),
             words="" if scales is None else format_predicted(scales, kind, units),
             state=_state(value, scales, of),
         )

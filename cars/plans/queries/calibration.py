@@ -256,16 +256,16 @@ def _same_springs(stated: Chassis, plan: PlanFacts) -> bool:
     )
 
 
-class PlansTold(NamedTuple):
+class PlanPage(NamedTuple):
     """Some plans with what came of them, newest first; `earlier` names the last, if more follow."""
 
     plans: list[tuple[Plan, TurnPlanOutcome]]
     earlier: UUID | None
 
 
-def plans_told(
+def plan_page(
     outcomes: Sequence[TurnPlanOutcome], before: UUID | None = None, *, most: int | None = None
-) -> PlansTold:
+) -> PlanPage:
     """The newest of these, or of those before the plan `before`. One query, for whole rows of what
     is shown alone."""
     most = A_PAGE if most is None else most
@@ -275,4 +275,4 @@ def plans_told(
     shown = list(outcomes[max(0, end - most) : end])[::-1]
     rows = Plan.objects.select_related("by").in_bulk([each.plan.pk for each in shown])
     plans = [(rows[each.plan.pk], each) for each in shown]
-    return PlansTold(plans, shown[-1].plan.pk if end > most else None)
+    return PlanPage(plans, shown[-1].plan.pk if end > most else None)

@@ -58,6 +58,7 @@ def test_the_page_tells_the_newest_and_leads_to_those_before(
     first = chief.get(address).content.decode()
     assert turned(first) == ["RR +1 turn", "LR +1 turn"]
     assert "4 changes learned" in first, "of all of them"
+    assert '<span class="muted small">± ' in first, "a prediction with its uncertainty"
     assert f'href="?before={plans[1].pk}"' in first
     second = chief.get(address, {"before": str(plans[1].pk)}).content.decode()
     assert turned(second) == ["RF −1 turn", "LF +1 turn"]
