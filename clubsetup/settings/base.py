@@ -86,8 +86,14 @@ TEMPLATES = [
     },
     {
         "BACKEND": "django.template.backends.jinja2.Jinja2",
+        "DIRS": [BASE_DIR / "clubsetup" / "jinja2"],
         "APP_DIRS": True,
-        "OPTIONS": {"trim_blocks": True, "lstrip_blocks": True, "undefined": StrictUndefined},
+        "OPTIONS": {
+            "environment": "clubsetup.site.jinja_environment.environment",
+            "trim_blocks": True,
+            "lstrip_blocks": True,
+            "undefined": StrictUndefined,
+        },
     },
 ]
 
