@@ -17,3 +17,4 @@ STORAGES["staticfiles"] = {  # noqa: F405
 }
 CACHES = {"default": {"BACKEND": "tests.clocks.CacheWithoutExpiry"}}
 ALLOWED_HOSTS = ["*"]
+LOOK_PAGE = True

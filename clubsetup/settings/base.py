@@ -97,6 +97,9 @@ TEMPLATES = [
     },
 ]
 
+# Whether /look/ shows every part of the pages in every state, for who builds them.
+LOOK_PAGE = os.environ.get("CLUBSETUP_LOOK", "") == "1"
+
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"
 STATICFILES_DIRS = [BASE_DIR / "clubsetup" / "static"]

@@ -9,9 +9,13 @@ from django.utils.html import format_html, strip_tags
 from django.utils.safestring import SafeString, mark_safe
 
 from clubsetup.site.figures import set_figure, set_in_slot
+from clubsetup.site.macros import macro
 from clubsetup.site.marks import mark
+from clubsetup.site.step_list import StepShown, draw_segments
 
 register = template.Library()
+
+_reading_box, _spine = (macro("look/box.jinja", name) for name in ("reading_box", "spine"))
 
 LINE_BREAK = re.compile(r"\s*\n\s*")
 
@@ -119,3 +123,33 @@ def fig(text: object) -> SafeString:
 def slot(text: object) -> SafeString:
     """`{{ "2 5/16"|slot }}`: the same for a column of a table with `.slots`."""
     return set_in_slot(text)
+
+
+@register.simple_tag(name="segments")
+def segments_tag(steps: list[StepShown], here: StepShown | None = None) -> SafeString:
+    """`{% segments steps here %}`: a segment a step."""
+    return draw_segments(steps, here)
+
+
+@register.simple_block_tag
+def fold(content: str, title: str, answer: str = "") -> SafeString:
+    """A section that is folded on a phone, and open from 60 rem: its heading and short answer."""
+    return format_html(
+        '<details class="fold sec"><summary><h2>{}</h2><span class="num">{}</span>'
+        '<span class="chev" aria-hidden="true"></span></summary>{}</details>',
+        title,
+        set_figure(answer),
+        content,
+    )
+
+
+@register.simple_tag
+def reading_box(box: dict[str, object], **more: object) -> SafeString:
+    """A reading box (look/box.jinja) of all that it is given, by name."""
+    return _reading_box(**{**box, **more})
+
+
+@register.simple_tag
+def spine() -> SafeString:
+    """The drawing between four boxes that says whose wheel is whose."""
+    return _spine()
