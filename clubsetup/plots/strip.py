@@ -232,7 +232,7 @@ def _needle(reading: Reading, scale: Scale, line: _Line) -> list[str]:
     if reading.value is None or reading.state in NEEDLELESS:
         return []
     at, half = scale(reading.value), line.size.half_band + 2.0
-    out, paint = scale.side(reading.value), _PAINT[reading.state]
+    out, paint = _leaves(scale, reading.value), _PAINT[reading.state]
     look: dict[str, Attribute] = {"class_": f"n {reading.state}", **paint}
     if out:
         tip, back = at + out * (line.size.inset - 0.5), at - out * 5.0
@@ -241,6 +241,11 @@ def _needle(reading: Reading, scale: Scale, line: _Line) -> list[str]:
         return [element("path", d=line.path(head, closed=True), attributes=look)]
     thin = 2.0 if reading.state is State.ON_TARGET else 2.5
     return [line.rect(at - thin, at + thin, half, **look)]
+
+
+def _leaves(scale: Scale, value: float) -> int:
+    """Past which end it is, or on it, where half a needle would stand out: -1, 1, or 0 inside."""
+    return (value >= scale.high) - (value <= scale.low)
 
 
 _PAINT: dict[State, dict[str, Attribute]] = {

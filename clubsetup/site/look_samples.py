@@ -39,6 +39,10 @@ def _box(label: str, text: str, look: str, sign: str, words: str, **more: Any) -
     }
 
 
+def _button(words: str) -> dict[str, str]:
+    return {"name": "again", "value": "ride-height", "words": words}
+
+
 def boxes() -> list[dict[str, Any]]:
     """A reading box in its seven states, and off beyond its scale."""
     return [
@@ -49,13 +53,12 @@ def boxes() -> list[dict[str, Any]]:
         _box("RR", "2 13/16", "bad", "high", "5/16 high", strip=strip(State.OFF, 2.8125, RIGHT)),
         _box("RR", "2 9/16", "close", "waves", "too close to tell",
              strip=strip(State.TOO_CLOSE, 2.5625, RIGHT, 1 / 32),
-             button={"name": "again", "value": "rr", "words": "Read it again"}),
+             button=_button("Read it again")),
         _box("LR", "", "none", "ring", "not taken", strip=strip(State.NOT_TAKEN, None, before=2.25)),
         _box("LR", "2 5/16", "again", "again", "retake: tyre changed",
-             strip=strip(State.RETAKE, 2.3125),
-             button={"name": "again", "value": "lr", "words": "Same again"}),
+             strip=strip(State.RETAKE, 2.3125), button=_button("Same again")),
         _box("LR", "214", "refused", "refused", "Not saved: a height is between 1/2 and 8 in",
-             button={"name": "back", "value": "lr", "words": "Put back 2 5/16"}),
+             button=_button("Put back 2 5/16")),
     ]  # fmt: skip
 
 
@@ -167,7 +170,8 @@ def rows() -> list[dict[str, Any]]:
         {"step": {"order": 8, "name": "Ride heights", "rows": 2}, "name": "To the rail",
          "unit": "in", "tolerance": "1/16", "is_four": True,
          "cells": [_cell("LF", "2 1/4", "2 1/4"), _cell("RF", "2 1/2", "2 1/2", "2 3/8"),
-                   _cell("LR", "2 1/8", "2 1/4", "2 5/16", **off), _cell("RR", "2 11/16", "2 3/4")]},
+                   _cell("LR", "2 1/8", "2 1/4", "2 5/16", **off),
+                   _cell("RR", "2 11/16", "2 3/4")]},
         {"name": "Seat thread", "unit": "in", "tolerance": "1/4", "is_four": True,
          "cells": [_cell("LF", "2 1/8", "2 1/8"), _cell("RF", "2 1/4", "2", "2", **again),
                    _cell("LR", "1 11/16", "1 7/8", "1 7/8"), _cell("RR", "1 3/4", "1 3/4")]},
@@ -193,9 +197,7 @@ class NumberForm(forms.Form):
     """A field with a mistake, one with help, one that is ticked."""
 
     number = forms.CharField(label="Car number", help_text="7x and 7X are the same number.")
-    margin = forms.CharField(
-        label="Margin above the minimum", help_text="As you say it: 1.5 lb, 700 g."
-    )
+    margin = forms.CharField(label="Margin above it", help_text="As you say it: 1.5 lb, 700 g.")
     surface = forms.ChoiceField(label="Surface", choices=[("paved", "paved"), ("dirt", "dirt")])
     fixed = forms.BooleanField(label="Every piece is fixed and marked", required=False)
 
@@ -227,6 +229,19 @@ def feel() -> list[dict[str, Any]]:
     ]
 
 
+SENTENCES = {
+    "brings": "Brings RF to 2 1/2 and cross to about 56.1 ±0.6. Weigh again after.",
+    "exceptions_title": "2 of 59 off, 1 too close to tell, 1 to retake",
+    "exceptions_rest": "84 of 84 taken. The other 55 with a target are on it.",
+    "piece": "12.0 lb left rail, seat",
+    "asked": "Entry: what did it do?",
+    "nothing": "31 has no sheet on dirt. The last dirt sheet was 13 Thistle’s, 15 Nov.",
+    "waits": "Saved on this phone, 3 figures. They go up when there is a connection.",
+    "theirs": "Nan changed LR to 2 1/4 at 14:12.",
+    "printing": "Printing 12 setup sheets, 7 done",
+}
+
+
 def samples() -> dict[str, Any]:
     """Everything, by the names that the page's template uses."""
     twelve = steps()
@@ -247,6 +262,14 @@ def samples() -> dict[str, Any]:
         "fixed": [
             {"value": "yes", "label": "fixed, marked", "mark": "tick"},
             {"value": "no", "label": "not", "mark": "refused"},
+        ],
+        **SENTENCES,
+        "listed": [
+            {"number": "31", "url": "#rows", "name": "Biscuit", "small": "Pip, Starter",
+             "fact": "as set, 29 Nov"},
+            {"number": "7x", "url": "#rows", "name": "Bramble", "small": "Juno, Junior",
+             "fact": "2 5/16 in"},
+            {"name": "Weigh-in and tech, both classes", "fact": "16:30"},
         ],
         "turns": [{"where": "RF", "amount": "+1 1/4"}, {"where": "LR", "amount": "−1/2"}],
         "figures": ["+1 1/4", "11/16", "33 15/16", "2 1/4", "56.2", "−3.1", "310"],
