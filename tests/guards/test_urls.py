@@ -230,7 +230,7 @@ OWN = {
 }
 
 # Before anybody signs in; security.txt is not there where nobody named a contact.
-FOR_NOBODY = {"join", "password-by-code", "privacy", "security-txt", *OLD}
+FOR_NOBODY = {"join", "look", "password-by-code", "privacy", "security-txt", *OLD}
 
 
 def rows() -> dict[str, tuple[str, dict[str, int]]]:

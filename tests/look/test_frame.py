@@ -14,9 +14,8 @@ def top_line(content: str, title: str = "Ride heights · car 31") -> str:
 
 
 def test_breadcrumbs_go_up_to_the_line_and_end_where_one_is() -> None:
-    page = top_line(
-        '{% crumbs %}<a href="/c">31 Biscuit</a> <a href="/s">as found</a>{% endcrumbs %}<p>x</p>'
-    )
+    links = '<a href="/c">31 Biscuit</a> <a href="/s">as found</a>'
+    page = top_line("{% crumbs %}" + links + "{% endcrumbs %}<p>x</p>")
     line, body = page.split("|")
     assert re.findall(r"<li.*?</li>", line) == [
         '<li><a href="/c">31 Biscuit</a></li>',
