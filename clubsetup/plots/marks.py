@@ -19,6 +19,7 @@ PATHS = {
     "caution": "M8 .8 15.7 15H.3zM7 5.5v5h2v-5zM7 11.7v1.8h2v-1.8z",
     "next": "M4.5 1.3 11.2 8l-6.7 6.7L3 13.2 8.2 8 3 2.8z",
     "back": "M11.5 1.3 4.8 8l6.7 6.7L13 13.2 7.8 8 13 2.8z",
+    "pen": "M1.5 14.5l1-4.2L10.9 1.9l3.2 3.2-8.4 8.4z",
     "closed": "M4 7V5a4 4 0 0 1 8 0v2h1.5v8h-11V7zm1.8 0h4.4V5a2.2 2.2 0 0 0-4.4 0z",
 }
 Point = Literal["dot", "ring", "square", "triangle"]

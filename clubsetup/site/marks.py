@@ -16,6 +16,11 @@ OF_SIGN = {
     "○": "ring",
     "↻": "again",
     "✕": "refused",
+    "!": "refused",
+    "■": "closed",
+    "□": "ring",
+    "✎": "pen",
+    "▶": "next",
 }
 
 

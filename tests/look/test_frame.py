@@ -26,8 +26,8 @@ def test_breadcrumbs_go_up_to_the_line_and_end_where_one_is() -> None:
 
 
 def test_a_page_says_its_own_last_crumb() -> None:
-    line = top_line('{% crumbs %}<a href="/c">31</a> as set, {{ "<29>" }}{% endcrumbs %}')
-    assert '<li aria-current="page"><span>as set, &lt;29&gt;</span></li>' in line
+    line = top_line('{% crumbs %}<a href="/c">31</a> {{ title }}{% endcrumbs %}', "<29>")
+    assert '<li aria-current="page"><span>&lt;29&gt;</span></li>' in line
 
 
 def test_without_crumbs_the_line_has_the_page_s_title() -> None:

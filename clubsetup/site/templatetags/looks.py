@@ -92,7 +92,7 @@ def glue(parser: Parser, token: Token) -> Glued:
 def mark_tag(name: str, says: str = "") -> SafeString:
     """`{% mark "tick" %}`: the mark of a state before its word.
 
-    tick, low, high, waves, ring, again, refused, caution, closed, next, back; or the sign that a
+    tick, low, high, waves, ring, again, refused, caution, pen, closed, next, back; or the sign that a
     presenter writes for one. Where no word stands beside it, `says` is what a screen reader hears.
     """
     return mark(name, says)
