@@ -92,8 +92,8 @@ def glue(parser: Parser, token: Token) -> Glued:
 def mark_tag(name: str, says: str = "") -> SafeString:
     """`{% mark "tick" %}`: the mark of a state before its word.
 
-    tick, low, high, waves, ring, again, refused, caution, pen, closed, next, back; or the sign that a
-    presenter writes for one. Where no word stands beside it, `says` is what a screen reader hears.
+    tick, low, high, waves, ring, again, refused, caution, pen, closed, next, back; or the sign that
+    a presenter writes for one. Where no word stands beside it, a screen reader hears `says`.
     """
     return mark(name, says)
 
