@@ -2,21 +2,31 @@
 
 import re
 
+from clubsetup.plots.marks import PATHS
+from clubsetup.site.marks import OF_SIGN
+
+_SIGNS = {PATHS[name]: sign for sign, name in reversed(OF_SIGN.items())}
+_FIGURE = re.compile(r'<span class="fg">(.*?)</span>')
+_MARK = re.compile(r'<svg class="mk"[^>]*><path[^>]* d="([^"]*)"/></svg>')
+_SAID = re.compile(r"(aria-hidden=\"true\">[^<]</span>) <span>(.*?)</span>", re.DOTALL)
+
+
+def plain(html: str) -> str:
+    """Figures and marks as a presenter writes them: '2 1/4', and '\u2713' hidden from a reader."""
+    written = _FIGURE.sub(_figure, html)
+    signs = _MARK.sub(lambda mark: f'<span aria-hidden="true">{_SIGNS[mark[1]]}</span>', written)
+    return _SAID.sub(r"\1 \2", signs)
+
+
+def _figure(found: re.Match[str]) -> str:
+    return re.sub(r"<[^>]*>", "", found[1]).replace("&nbsp;", " ")
+
 
 def one_line(html: str) -> str:
-    """All white space as one space, and figures as they were written."""
-    return " ".join(plain_figures(html).split())
+    """All white space as one space, figures and marks as they were written."""
+    return " ".join(plain(html).split())
 
 
 def tight(html: str) -> str:
     """The same without any beside a tag."""
     return re.sub(r" ?(<[^>]*>) ?", r"\1", one_line(html))
-
-
-def plain_figures(html: str) -> str:
-    """Figures as they were written, without what sets their fractions smaller."""
-    return re.sub(
-        r'<span class="fg">(.*?)</span>',
-        lambda figure: re.sub(r"<[^>]*>", "", figure[1]).replace("&nbsp;", " "),
-        html,
-    )
