@@ -16,8 +16,8 @@ from django.core.exceptions import SuspiciousFileOperation
 BASE = "http://prints.invalid"
 # Counts up when the rendering itself changes, so that old files are not taken for new ones.
 RENDERING = "2"
-# What every print is set in, before its own style sheets: the typeface, colours and sizes.
-LOOK = ("look/fonts.css", "look/tokens.css")
+# What every print is set in, before its own style sheets: the typeface, colours, figures.
+LOOK = ("look/fonts.css", "look/tokens.css", "look/paper.css")
 
 
 class NotOurFileError(ValueError):
