@@ -103,7 +103,7 @@ def test_the_evening_by_form_posts_alone(chief: Client, people: People, evening:
     typed = {"weight.LF": "77", "weight.RF": "66.5", "weight.LR": "90", "weight.RR": "75.5"}
     typed["seen"] = seen_by(people.chief, evening.sheet)
     answer = chief.post(f"/sheets/{evening.sheet.pk}/weigh", typed, follow=True)
-    text = answer.content.decode()
+    text = plain(answer.content.decode())
     assert "Saved: 4 readings." in text
     assert " from the chassis, not yet from this car." in one_line(text)
     assert "1 change learned: what one turn" in text
