@@ -23,7 +23,6 @@ from tests.markup import plain
 
 Write = Callable[[SheetRow, SheetView], str]
 TYPED = """2 1/4" <i>it's</i>"""
-ESCAPED = "2 1/4&#34; &lt;i&gt;it&#39;s&lt;/i&gt;"
 MEASURES = {each.pk: each for each in read_catalogue()[1]}
 
 
