@@ -3,7 +3,7 @@
 from django.urls import URLPattern, URLResolver, include, path
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
 
-from clubsetup.site import security
+from clubsetup.site import look_page, security
 
 api: list[URLPattern | URLResolver] = [
     path("", include("clubsetup.access.api.urls")),
@@ -23,6 +23,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("accounts/", include("allauth.urls")),
     path("api/v1/", include(api)),
     path("me/", include("clubsetup.access.pages.urls")),
+    path("look/", look_page.look, name="look"),
     path("privacy", security.privacy, name="privacy"),
     path(".well-known/security.txt", security.security_txt, name="security-txt"),
     path("prints/", include("clubsetup.printing.pages.urls")),

@@ -2,10 +2,29 @@
 
 import re
 
+from clubsetup.plots.marks import PATHS
+from clubsetup.site.marks import OF_SIGN
+
+_SIGNS = {PATHS[name]: sign for sign, name in reversed(OF_SIGN.items())}
+_FIGURE = re.compile(r'<span class="fg">(.*?)</span>')
+_MARK = re.compile(r'<svg class="mk"[^>]*><path[^>]* d="([^"]*)"/></svg>')
+_SAID = re.compile(r"(aria-hidden=\"true\">[^<]</span>) <span>(.*?)</span>", re.DOTALL)
+
+
+def plain(html: str) -> str:
+    """Figures and marks as a presenter writes them: '2 1/4', and '\u2713' hidden from a reader."""
+    written = _FIGURE.sub(_figure, html)
+    signs = _MARK.sub(lambda mark: f'<span aria-hidden="true">{_SIGNS[mark[1]]}</span>', written)
+    return _SAID.sub(r"\1 \2", signs)
+
+
+def _figure(found: re.Match[str]) -> str:
+    return re.sub(r"<[^>]*>", "", found[1]).replace("&nbsp;", " ")
+
 
 def one_line(html: str) -> str:
-    """All white space as one space."""
-    return " ".join(html.split())
+    """All white space as one space, figures and marks as they were written."""
+    return " ".join(plain(html).split())
 
 
 def tight(html: str) -> str:

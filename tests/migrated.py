@@ -141,6 +141,7 @@ def service_env(data: Path, owner: str) -> dict[str, str]:
         "CLUBSETUP_DATA": str(data),
         "DATABASE_URL": owner,
         "DJANGO_SETTINGS_MODULE": "clubsetup.settings",
+        "CLUBSETUP_LOOK": "1",
         # The restricted role's password comes from it, and this process set that.
         "SECRET_KEY": settings.SECRET_KEY,
     }

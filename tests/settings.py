@@ -18,3 +18,4 @@ STORAGES["staticfiles"] = {  # noqa: F405
 COUNTS_IN_CACHE = True  # as with Redis; the table has tests of its own
 CACHES = {"default": {"BACKEND": "tests.clocks.CacheWithoutExpiry"}}
 ALLOWED_HOSTS = ["*"]
+LOOK_PAGE = True

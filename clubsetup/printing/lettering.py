@@ -1,8 +1,9 @@
 """How wide a line of print can get, and how large it may be set to stay in its place.
 
-Which typeface a machine has is not known when a drawing is made, so a line is given as much room
-as it could take in bold DejaVu Sans, the widest of those the style sheets ask for; what is set in
-another takes less. Widths by groups, rounded up, read from that typeface's own table of advances.
+What the typeface of the look has no sign for is set in one of the machine's, and which that is is
+not known when a drawing is made. So a line is given as much room as it could take in bold DejaVu
+Sans, the widest that the style sheets ask for; what is set in another takes less. Widths by
+groups, rounded up, read from that typeface's own table of advances.
 """
 
 from dataclasses import dataclass

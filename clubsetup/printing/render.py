@@ -15,7 +15,9 @@ from django.core.exceptions import SuspiciousFileOperation
 # Printed pages name static files by path; this host is reserved never to exist (RFC 6761).
 BASE = "http://prints.invalid"
 # Counts up when the rendering itself changes, so that old files are not taken for new ones.
-RENDERING = "1"
+RENDERING = "2"
+# What every print is set in, before its own style sheets: the typeface, colours, figures.
+LOOK = ("look/fonts.css", "look/tokens.css", "look/paper.css")
 
 
 class NotOurFileError(ValueError):
@@ -50,7 +52,7 @@ class Source:
             weasyprint.__version__,
             paper(),
             self.html,
-            *map(style, self.styles),
+            *map(style, (*LOOK, *self.styles)),
         )
         return b"".join(b"%d:" % len(data) + data for data in (part.encode() for part in parts))
 
@@ -90,19 +92,21 @@ def render(source: Source) -> Made:
 def lay_out(source: Source) -> Any:
     """The pages as WeasyPrint lays them out, before they are written: a weasyprint.Document."""
     from weasyprint import CSS, HTML  # noqa: PLC0415
+    from weasyprint.text.fonts import FontConfiguration  # noqa: PLC0415
 
-    fetcher = _fetcher()
+    fetcher, fonts = _fetcher(), FontConfiguration()
     sheets = [CSS(string=paper(), url_fetcher=fetcher)]
-    for name in source.styles:
+    for name in (*LOOK, *source.styles):
         sheets.append(
             CSS(
                 string=style(name),
                 base_url=f"{BASE}{settings.STATIC_URL}{name}",
                 url_fetcher=fetcher,
+                font_config=fonts,
             )
         )
     page = HTML(string=source.html, base_url=BASE, url_fetcher=fetcher)
-    return page.render(stylesheets=sheets)
+    return page.render(stylesheets=sheets, font_config=fonts)
 
 
 @functools.cache

@@ -86,10 +86,19 @@ TEMPLATES = [
     },
     {
         "BACKEND": "django.template.backends.jinja2.Jinja2",
+        "DIRS": [BASE_DIR / "clubsetup" / "jinja2"],
         "APP_DIRS": True,
-        "OPTIONS": {"trim_blocks": True, "lstrip_blocks": True, "undefined": StrictUndefined},
+        "OPTIONS": {
+            "environment": "clubsetup.site.jinja_environment.environment",
+            "trim_blocks": True,
+            "lstrip_blocks": True,
+            "undefined": StrictUndefined,
+        },
     },
 ]
+
+# Whether /look/ shows every part of the pages in every state, for who builds them.
+LOOK_PAGE = os.environ.get("CLUBSETUP_LOOK", "") == "1"
 
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"

@@ -82,7 +82,7 @@ def test_a_photo_opens_with_the_keyboard_and_leads_back(visit: Visit) -> None:
     assert large.evaluate(LOADED)
     assert_fits(page)
     assert_accessible(page)
-    page.get_by_role("navigation", name="Back").get_by_role("link").last.click()
+    page.get_by_role("navigation", name="Where you are").get_by_role("link").last.click()
     page.wait_for_url("**/entries/**#ballast")
 
 

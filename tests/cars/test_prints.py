@@ -23,7 +23,7 @@ from clubsetup.printing.registry import document_for
 from clubsetup.printing.render import Source, render
 from tests.cars.filling import everything
 from tests.cars.garage import Garage, typed
-from tests.markup import one_line
+from tests.markup import one_line, plain
 from tests.people import People
 
 
@@ -118,11 +118,13 @@ def said_on_page(sheet: Sheet, who: Any) -> dict[str, tuple[str, str]]:
     """Each box of the page of a closed sheet: its figure, and the shape of its verdict."""
     client = Client()
     client.force_login(who)
-    page = client.get(f"/sheets/{sheet.pk}/").content.decode()
-    boxes = re.findall(
-        r'id="c-([^"]+)">.*?<b class="num">(.*?)</b>.*?aria-hidden="true">(.*?)</span>', page
-    )
-    return {box.replace("--", "."): (unescape(figure), shape) for box, figure, shape in boxes}
+    page = plain(client.get(f"/sheets/{sheet.pk}/").content.decode())
+    state = r'class="state [^"]*">(?:<span aria-hidden="true">(.)</span>)?'
+    boxes = re.findall(rf'id="c-([^"]+)">.*?<b class="num">(.*?)</b>.*?{state}', page)
+    # What has no target has no mark on a page.
+    return {
+        box.replace("--", "."): (unescape(figure), shape or "·") for box, figure, shape in boxes
+    }
 
 
 @pytest.fixture

@@ -18,6 +18,7 @@ from tests.answers import Answer
 from tests.cars.filling import everything
 from tests.cars.garage import Garage
 from tests.cars.seen import seen_by, seen_on
+from tests.markup import plain
 from tests.people import People
 
 Save = Callable[[str, str], Answer]
@@ -69,7 +70,7 @@ def test_the_form_has_a_labelled_box_for_every_reading(crew: Client, sheet: Shee
 def test_a_box_is_saved_alone_and_answers_with_its_judgement(
     save: Save, sheet: Sheet, people: People
 ) -> None:
-    answer = save("ride-height.RF", "2 5/8").content.decode()
+    answer = plain(save("ride-height.RF", "2 5/8").content.decode())
     assert "off by 1/4 in, high" in answer
     assert 'id="v-ride-height--RF" hx-swap-oob="true"' in answer
     assert standing(sheet, people) == {"ride-height.RF": "2 5/8"}
@@ -185,7 +186,7 @@ def test_comments_changes_and_the_history(crew: Client, save: Save, sheet: Sheet
     noted = crew.post(f"/sheets/{sheet.pk}/changes/new", form)
     bad = crew.post(f"/sheets/{sheet.pk}/changes/new", {**form, "amount": "a lot"})
     assert "Write it as 1/2" in bad.content.decode()
-    page = crew.get(f"/sheets/{sheet.pk}/").content.decode()
+    page = plain(crew.get(f"/sheets/{sheet.pk}/").content.decode())
     assert "Looks &lt;low&gt; to me." in page
     assert "spring seat LF −1 1/2 turns" not in page
     set_sheet = noted["Location"].removesuffix("#changes")
@@ -205,7 +206,7 @@ def test_opening_a_sheet_after_another(crew: Client, save: Save, sheet: Sheet) -
     refused = crew.post(new, sent)
     assert refused.status_code == 200
     assert 'value="half"' in refused.content.decode()
-    opened = crew.post(new, {**sent, "fuel": "1/2 gal"}, follow=True).content.decode()
+    opened = plain(crew.post(new, {**sent, "fuel": "1/2 gal"}, follow=True).content.decode())
     assert "found 2 1/4" in opened
 
 

@@ -11,7 +11,7 @@ LONGEST = 120
 # Given by Django and htmx.
 THEIRS = {"errorlist", "htmx-request"}
 # Put together from a name and what follows.
-BEGUN = ("lay-", "boxes-", "at-")
+BEGUN = ("lay-", "boxes-", "at-", "is-", "fill-")
 
 NAME = r"[A-Za-z][\w-]*"
 COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)

@@ -45,6 +45,7 @@ my-name                get   200  200  200  200  200  200  200  200  200  200  4
 my-units               get   200  200  200  200  200  200  200  200  200  200  401
 my-trail               get    200  200  200  200  200  200  200  200  200  200  401
 account-erase          get    200  200  200  200  200  200  200  200  200  200  401
+look                   get    200  200  200  200  200  200  200  200  200  200  200
 privacy                get    200  200  200  200  200  200  200  200  200  200  200
 security-txt           get    404  404  404  404  404  404  404  404  404  404  404
 password-by-code       get   200  200  200  200  200  200  200  200  200  200  200
@@ -229,7 +230,7 @@ OWN = {
 }
 
 # Before anybody signs in; security.txt is not there where nobody named a contact.
-FOR_NOBODY = {"join", "password-by-code", "privacy", "security-txt", *OLD}
+FOR_NOBODY = {"join", "look", "password-by-code", "privacy", "security-txt", *OLD}
 
 
 def rows() -> dict[str, tuple[str, dict[str, int]]]:

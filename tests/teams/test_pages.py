@@ -451,7 +451,7 @@ class TestTrail:
         older = re.search(r'href="(\?before=[^"]+)"', first)
         assert older
         second = text(client.get(path + older.group(1)))
-        assert first.count("<li>") == 50
+        assert first.partition("<main")[2].count("<li>") == 50
         assert (first + second).count("made a team") == 62
         assert "?before=" not in second
 

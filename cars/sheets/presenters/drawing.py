@@ -39,12 +39,17 @@ def svg(figure: DrawnFigure) -> str:
     )
     return (
         f'<g class="car-figure {figure.state}" text-anchor="{figure.anchor}">'
-        f'<text class="car-name" x="{figure.x}" y="{figure.y}" font-size="13" fill="#4a5653">'
+        f'<text class="car-name" x="{figure.x}" y="{figure.y}" font-size="13" fill="#444">'
         f"{figure.name}{shape}</text>"
         f'<text x="{figure.x}" y="{figure.y + UNDER}" font-size="{_size(figure.text)}"'
-        f' font-weight="700">'
+        f' font-weight="{_weight(figure)}">'
         f"{escape(figure.text)}</text></g>"
     )
+
+
+def _weight(figure: DrawnFigure) -> int:
+    """Only what is off, too close or to be taken again is heavy."""
+    return 600 if figure.state in ("bad", "close", "again") else 400
 
 
 def _short(shown: str) -> str:

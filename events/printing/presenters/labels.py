@@ -18,7 +18,7 @@ from events.printing.presenters.label_sheets import PAPERS, LabelSheet
 SAFE = 0.07  # of the label's height, kept free around
 EDGE = 4.5  # mm from the paper's edge that many printers leave white
 BASELINE = 0.93  # from the top of a line of type to its baseline, in heights of the type
-FONT = "Liberation Sans, DejaVu Sans, sans-serif"
+FONT = "Hyperlegible, DejaVu Sans, sans-serif"
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,9 +83,9 @@ def _drawn(label: Label, sheet: LabelSheet) -> str:
     texts = [
         _text(label.number, _Part(pad, pad, left, 0.72 * tall), largest=0.52 * h, weight=800),
         _text(label.also or "Ballast", _Part(pad, under, left, h - pad - under), lines=3),
-        _text(label.name, _Part(split, pad, right, 0.28 * tall), weight=700, lines=2),
+        _text(label.name, _Part(split, pad, right, 0.28 * tall), weight=600, lines=2),
         _text(label.pounds, _Part(split, pad + 0.3 * tall, right, 0.42 * tall), weight=800),
-        _text(label.kilograms, _Part(split, under, right, h - pad - under), weight=700),
+        _text(label.kilograms, _Part(split, under, right, h - pad - under), weight=600),
     ]
     line = (
         f'<path d="M{split - pad:.2f} {pad:.2f}V{h - pad:.2f}" stroke="#000" stroke-width="0.4"/>'

@@ -25,6 +25,7 @@ from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed
+from tests.markup import plain
 from tests.people import People
 
 HEIGHT = Key("ride-height", "LF")  # the maker says 2 1/4 ± 1/16
@@ -253,7 +254,7 @@ def page(who: User, path: str) -> tuple[int, str]:
     client = Client()
     client.force_login(who)
     answer = client.get(path)
-    return answer.status_code, answer.content.decode()
+    return answer.status_code, plain(answer.content.decode())
 
 
 def test_the_order_of_authority_is_seen_wherever_it_shows(people: People, garage: Garage) -> None:

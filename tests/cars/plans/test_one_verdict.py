@@ -21,6 +21,7 @@ from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed
 from tests.cars.plans.evening import Evening, make_evening
 from tests.examples import examples
+from tests.markup import plain
 from tests.people import People
 
 SHAPES = {"✓": "on target", "≈": "too close to tell", "▲": "off", "▼": "off"}
@@ -43,6 +44,7 @@ def chief(client: Client, people: People) -> Client:
 
 def of_boxes(text: str) -> dict[str, str]:
     """From a sheet or a bench: the shape beside each box."""
+    text = plain(text)
     matches = re.findall(
         r'id="v-([\w-]+)"(?:(?!id="v-).)*?aria-hidden="true">\s*([✓≈▲▼])', text, re.DOTALL
     )
@@ -52,6 +54,7 @@ def of_boxes(text: str) -> dict[str, str]:
 def of_figures(text: str) -> dict[str, str]:
     """From a table of predictions."""
     shapes = {}
+    text = plain(text)
     for group in re.split(r"<thead>", text)[1:]:
         heading = re.search(r'scope="col">(\w+)<', group)
         for name, rest in re.findall(r'<th scope="row">([\w %]+)</th>(.*?)</tr>', group, re.DOTALL):

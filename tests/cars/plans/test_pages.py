@@ -23,7 +23,7 @@ from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed
 from tests.cars.plans.evening import Evening, make_evening
 from tests.cars.seen import reading_seen, seen_by
-from tests.markup import one_line
+from tests.markup import one_line, plain
 from tests.people import People
 
 TURNS = "0.5,-0.5,-0.5,0.5"
@@ -96,14 +96,14 @@ def test_the_evening_by_form_posts_alone(chief: Client, people: People, evening:
     seen = seen_of(page(chief, evening, "turn"))
     sent = {"turns": TURNS, "seen": seen}
     answer = chief.post(f"/sheets/{evening.sheet.pk}/turn/accept", sent, follow=True)
-    text = answer.content.decode()
+    text = plain(answer.content.decode())
     assert "The turns are noted" in text
     assert "↻</span> weigh again" in text
     assert "again at LF, RF, LR and RR: spring seat LF +1/2 turn" in text
     typed = {"weight.LF": "77", "weight.RF": "66.5", "weight.LR": "90", "weight.RR": "75.5"}
     typed["seen"] = seen_by(people.chief, evening.sheet)
     answer = chief.post(f"/sheets/{evening.sheet.pk}/weigh", typed, follow=True)
-    text = answer.content.decode()
+    text = plain(answer.content.decode())
     assert "Saved: 4 readings." in text
     assert " from the chassis, not yet from this car." in one_line(text)
     assert "1 change learned: what one turn" in text
