@@ -108,7 +108,8 @@ def own_trail(
 def _page(rows: QuerySet[TrailLine], before: UUID | None, units: Units) -> list[TrailItem]:
     if before is not None:
         rows = rows.filter(pk__lt=before)
-    lines = list(rows.select_related("by").order_by("-pk")[:PAGE])
+    # Not joined: the people of all lines would be looked up before the newest are chosen.
+    lines = list(rows.prefetch_related("by").order_by("-pk")[:PAGE])
     names, things, roles = _names(lines), _things(lines), _roles(lines)
     return [
         TrailItem(

@@ -117,8 +117,10 @@ def latest_sheets(
         .order_by("-made_on", "-created_at")
         .values("pk")[:1]
     )
-    ids = Car.objects.filter(pk__in=[car.pk for car in cars]).values_list(Subquery(latest))
-    return {sheet.car_id: sheet for sheet in Sheet.objects.filter(pk__in=ids.order_by())}
+    newest = Car.objects.filter(pk__in=[car.pk for car in cars]).annotate(latest=Subquery(latest))
+    # In a query of its own: within one, the latest of a car is looked for at each of its sheets.
+    ids = list(newest.order_by().values_list("latest", flat=True))
+    return {sheet.car_id: sheet for sheet in Sheet.objects.filter(pk__in=ids)}
 
 
 def _twins() -> QuerySet[Sheet]:
