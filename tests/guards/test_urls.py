@@ -223,7 +223,7 @@ OLD = {
 OWN = {
     *("start", "me", "my-name", "my-units", "token-new", "prints", "cars", "events"),
     *("join", "join-accept", "password-by-code", "sign-ins-end", "second-factor"),
-    *("my-trail", "account-erase", "privacy"),
+    *("my-trail", "account-erase", "privacy", "look"),
     # Answers from what the page carries, sealed; without the seal it answers nobody.
     "sheet-what-if-answer",
     *OLD,

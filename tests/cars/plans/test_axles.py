@@ -23,6 +23,7 @@ from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
 from tests.cars.plans.evening import Evening, make_evening
+from tests.markup import plain
 from tests.people import People
 
 REAR = {
@@ -173,7 +174,7 @@ def test_an_end_on_target_is_left_alone(chief: Client, people: People, garage: G
         take_typed(by=people.chief, sheet=own, typed=wanted)
         bench = start_bench(by=people.chief, car=garage.car, role="set", target=own)
         take_typed(by=people.chief, sheet=bench, typed={**REAR, "rear-bar.right": "7 5/8"})
-    text = page(chief, bench, f"rods?{RODS}")
+    text = plain(page(chief, bench, f"rods?{RODS}"))
     left, right = text.split("Right end")
     assert "on target</span>: leave it." in left
     assert "the upper rod by" not in left
