@@ -7,9 +7,10 @@ from functools import lru_cache
 
 from cars.catalogue.adjusters import MARKS_SET
 from cars.figures.judgement import FigureOutcome, Judgement
-from cars.models import Change, Measure, Spot
+from cars.models import Change, Measure, Part, Spot
 from clubsetup.quantities.kinds import Kind, Unit
 from clubsetup.quantities.table import unit_of
+from clubsetup.quantities.texts import same_text
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import Shown, show, tell
 
@@ -112,6 +113,15 @@ _AMOUNTS = {
 }
 _COUNTED = {"click": ("click", "clicks"), "tooth": ("tooth", "teeth"), "1": ("", "")}
 _AMOUNT_KEPT = Decimal("0.00005")  # half of the last digit that an amount is kept with
+
+
+def format_rate_of(part: Part, units: Units) -> str:
+    """A spring's rate as it was typed on the part, so that it means the same to this person.
+
+    Where the unit went without saying and theirs is another, it is said.
+    """
+    rate = part.rate or Decimal(0)
+    return same_text(part.rate_typed, rate, Kind.SPRING_RATE, units=units).text
 
 
 def format_amount(amount: Decimal, unit: str, units: Units, typed: str = "") -> str:

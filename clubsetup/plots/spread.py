@@ -60,7 +60,7 @@ def spread(band: Band, members: Sequence[Member], *, length: float = 360.0, name
     ]
     for one in members:
         x, tall = scale(one.value), 10.0 if one.is_odd else 5.0
-        stroke = f"M{number(x)} {number(middle - tall)}V{number(middle + tall)}"
+        stroke = f"M{number(x)} {number(middle - tall)}L{number(x)} {number(middle + tall)}"
         look = "tick odd" if one.is_odd else "tick"
         width = 3 if one.is_odd else 1.5
         parts.append(element("path", class_=look, d=stroke, stroke=INK, stroke_width=width))

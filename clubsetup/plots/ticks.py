@@ -53,7 +53,8 @@ def _ticks(low: float, high: float, at_most: int, steps: Sequence[Fraction]) -> 
         raise ValueError("Ticks stand between two finite figures, the smaller first.")
     if at_most < 1:
         raise ValueError("Ask for one tick at least.")
-    begin, end = Fraction(low), Fraction(high)
+    # As they are written: 0.3 is three tenths, whatever is nearest to it in binary.
+    begin, end = Fraction(str(float(low))), Fraction(str(float(high)))
     for step in steps:
         first, last = ceil(begin / step), floor(end / step)
         if last - first < at_most:

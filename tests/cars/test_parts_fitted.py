@@ -8,11 +8,12 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from cars.catalogue.keys import Key
+from cars.figures.formatting import format_rate_of
 from cars.garage.actions.parts import add_part
 from cars.lookups import find_sheet
 from cars.models import Part, PartFitted, Sheet
 from cars.sheets.actions.conflicts import OVER_ANYTHING
-from cars.sheets.actions.parts_fitted import fit_part, rate_text
+from cars.sheets.actions.parts_fitted import fit_part
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import open_set_sheet
 from cars.sheets.actions.sheets import close_sheet, correct_sheet
@@ -149,9 +150,9 @@ def test_the_rate_means_the_same_to_somebody_with_other_units(metric: str, imper
     in_mm = Units(spring_rate="N/mm")
     given = parse(metric, Kind.SPRING_RATE, units=in_mm)
     part = Part(sort="spring", rate=given.value, rate_typed=given.text)
-    assert rate_text(part, in_mm) == metric
+    assert format_rate_of(part, in_mm) == metric
     in_pounds = Units()
-    assert rate_text(part, in_pounds) == imperial
+    assert format_rate_of(part, in_pounds) == imperial
     assert parse(imperial, Kind.SPRING_RATE, units=in_pounds).value == part.rate
 
 

@@ -26,10 +26,11 @@ def scales(draw: st.DrawFn) -> Scale:
 @given(scales(), figures, figures)
 def test_order_is_preserved_or_turned_whole(scale: Scale, one: float, other: float) -> None:
     less, more = sorted((one, other))
+    rounding = 1e-9  # of a user unit
     if scale.start <= scale.end:
-        assert scale(less) <= scale(more)
+        assert scale(less) <= scale(more) + rounding
     else:
-        assert scale(less) >= scale(more)
+        assert scale(less) >= scale(more) - rounding
 
 
 @given(scales(), st.floats(allow_nan=False, allow_infinity=False))
@@ -118,7 +119,7 @@ def test_ticks_stand_on_the_scale_in_order_and_no_more_than_asked(
         places = [tick.at for tick in found]
         assert len(places) <= at_most
         assert places == sorted(set(places))
-        assert all(Fraction(low) <= at <= Fraction(high) for at in places)
+        assert all(low <= float(at) <= high for at in places)
 
 
 @pytest.mark.parametrize("ends", [(1.0, 1.0), (nan, 2.0), (0.0, inf)])

@@ -8,6 +8,7 @@ from django.utils import timezone
 from cars.catalogue.keys import Key
 from cars.constraint_messages import constraint_messages
 from cars.figures.box_entries import read_entry
+from cars.figures.formatting import format_rate_of
 from cars.mechanics import CORNER_NAMES
 from cars.models import Measure, Part, PartFitted, Sheet
 from cars.permissions import check_can_fit_part
@@ -17,9 +18,6 @@ from cars.sheets.actions.readings import locked_open, take_readings
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.models import User
-from clubsetup.quantities.kinds import Kind
-from clubsetup.quantities.texts import same_text
-from clubsetup.quantities.units import Units
 
 RATE = "spring-rate"
 
@@ -108,15 +106,6 @@ def _fit(by: User, sheet: Sheet, spot: str, part: Part) -> PartFitted:
 def _take_rate(by: User, sheet: Sheet, spot: str, part: Part, *, anew: bool) -> None:
     units = by.units(sheet.team.club.units())
     measure = Measure.objects.get(pk=RATE)
-    entry = read_entry(measure, Key(RATE, spot), rate_text(part, units), units)
+    entry = read_entry(measure, Key(RATE, spot), format_rate_of(part, units), units)
     # The part says its rate, whatever somebody read before it was fitted.
     take_readings(by=by, sheet=sheet, entries=[entry], seen=OVER_ANYTHING, anew=anew)
-
-
-def rate_text(part: Part, units: Units) -> str:
-    """A spring's rate as it was typed on the part, so that it means the same to this person.
-
-    Where the unit went without saying and theirs is another, it is said.
-    """
-    rate = part.rate or Decimal(0)
-    return same_text(part.rate_typed, rate, Kind.SPRING_RATE, units=units).text
