@@ -4,9 +4,10 @@ import gc
 import importlib
 import inspect
 import pkgutil
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from types import FunctionType, ModuleType
 from typing import Any, get_type_hints
+from uuid import UUID
 
 import pytest
 from django.apps import apps
@@ -78,13 +79,13 @@ def providers_left_out() -> set[str]:
     found = set()
     for module in MODULES:
         for name, one in vars(module).items():
-            if type(one) is not FunctionType or one is class_limits.class_limit:
+            if type(one) is not FunctionType or one is class_limits.class_limits:
                 continue
             if one.__module__ == module.__name__ and list(inspect.signature(one).parameters) == [
-                "car"
+                "cars"
             ]:
                 hints = get_type_hints(one)
-                if hints == {"car": Car, "return": ClassLimit | None}:
+                if hints == {"cars": Sequence[Car], "return": dict[UUID, ClassLimit]}:
                     found.add(name)
     return found - {one.__name__ for one in class_limits._providers}
 

@@ -30,7 +30,7 @@ def open_benches(cars: Iterable[Car]) -> QuerySet[Sheet]:
         Sheet.objects.filter(
             car__in=cars, state=Sheet.State.OPEN, role__in=[Sheet.Role.FOUND, Sheet.Role.SET]
         )
-        .select_related("track", "opened_by")
+        .select_related("track", "driver", "opened_by")
         .order_by("-created_at")
     )
 
@@ -118,7 +118,8 @@ def latest_sheets(
         .values("pk")[:1]
     )
     ids = Car.objects.filter(pk__in=[car.pk for car in cars]).values_list(Subquery(latest))
-    return {sheet.car_id: sheet for sheet in Sheet.objects.filter(pk__in=ids.order_by())}
+    sheets = Sheet.objects.filter(pk__in=ids.order_by()).select_related("driver", "track")
+    return {sheet.car_id: sheet for sheet in sheets}
 
 
 def _twins() -> QuerySet[Sheet]:
