@@ -58,7 +58,7 @@ def _entered(lines: Sequence[CarLine], entries: Sequence[Entry]) -> dict[UUID, N
             before="It is ",
             point=f"entered in {entry.event}, {_when(entry.event)}",
             after=f", and stands as set {day(sheet.made_on)}.",
-            does="Check it for the scales",
+            does="Pre-check the weight",
             url=reverse("pre-check", args=[entry.car_id]),
         )
         for entry in entries

@@ -97,7 +97,7 @@ def _open_step(line: CarLine, units: Units) -> NextStep | None:
             does="Finish this sheet",
             url=reverse("bench-done", args=[bench.sheet.pk]),
         )
-    does, url = doing(bench.step), reverse("bench-step", args=[bench.sheet.pk, bench.step.pk])
+    does, url = doing(bench.step), reverse("bench", args=[bench.sheet.pk])
     if bench.here.retakes:
         boxes, why = _retake_words(bench, bench.here.retakes, units)
         return NextStep(
