@@ -8,6 +8,7 @@ from clubsetup.site.start_sections import Section, section
 from teams.models import Club
 from teams.queries.roles import roles_of
 
+DRAFT = Baseline.State.DRAFT
 STYLE = "cars/garage/garage.css"
 
 
@@ -36,7 +37,7 @@ def coached_cars(user: User) -> Section | None:
 
 @section(34)
 def club_chassis(user: User) -> Section | None:
-    """A steward's chassis and the baselines in force or in draft."""
+    """A steward's chassis: the drafts to publish, and the baselines in force."""
     roles = roles_of(user)
     clubs = Club.objects.filter(pk__in=[c for c in roles.clubs if roles.is_steward(c)])
     if not clubs:
@@ -44,7 +45,14 @@ def club_chassis(user: User) -> Section | None:
     current = baselines_of(Chassis.objects.filter(club__in=clubs)).exclude(
         state=Baseline.State.RETIRED
     )
-    rows = [(club, [b for b in current if b.club_id == club.pk]) for club in clubs]
+    rows = [
+        (
+            club,
+            [each for each in current if each.club_id == club.pk and each.state == DRAFT],
+            [each for each in current if each.club_id == club.pk and each.state != DRAFT],
+        )
+        for club in clubs
+    ]
     return Section("cars/baselines/start.html", {"rows": rows})
 
 

@@ -28,7 +28,7 @@ def desk_section(user: User) -> Section | None:
         return None
     mine = {club.pk for club in clubs}
     ahead = [event for event in events_ahead(user) if event.club_id in mine]
-    return Section("events/start_desk.html", {"desks": desk_next(ahead)})
+    return Section("events/start_desk.html", {"desks": desk_next(ahead), "title": "Tech desk"})
 
 
 @section(6)
@@ -45,6 +45,20 @@ def confirm_section(user: User) -> Section | None:
         .select_related("event", "event_class__race_class", "team")
     )
     return Section("events/start_confirm.html", {"entries": waiting}) if waiting else None
+
+
+@section(7)
+def steward_section(user: User) -> Section | None:
+    """A steward's next event: how far it is, or that one is to be planned."""
+    clubs = stewarded_clubs(user)
+    if not clubs:
+        return None
+    roles = roles_of(user)
+    ahead = [each for each in events_ahead(user) if each.club_id in roles.steward_clubs]
+    if ahead and all(each.club_id in roles.official_clubs for each in ahead):
+        return None  # told as an official already
+    context = {"desks": desk_next(ahead, weighs=False), "title": "Events", "clubs": clubs}
+    return Section("events/start_desk.html", context)
 
 
 @section(50)
@@ -115,4 +129,4 @@ def _lead(ahead: Sequence[Event], results: Sequence[Result]) -> str:
     return f"{where} {said} {'is' if len(numbers) == 1 else 'are'} entered."
 
 
-SECTIONS = (desk_section, confirm_section, events_section)
+SECTIONS = (desk_section, confirm_section, steward_section, events_section)

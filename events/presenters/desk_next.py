@@ -13,6 +13,7 @@ from events.models import Entry, Event
 from events.queries.desk import standing_findings
 from events.queries.states import State, state_of
 
+SEE = "See who is entered"
 NOUNS = (
     (State.FAILS, "fails", "fail"),
     (State.TOO_CLOSE, "is too close to call", "are too close to call"),
@@ -31,14 +32,15 @@ class DeskNext:
     url: str
 
 
-def desk_next(events: Sequence[Event]) -> list[DeskNext]:
+def desk_next(events: Sequence[Event], *, weighs: bool = True) -> list[DeskNext]:
     """Of the events under way; where none is, of the next one. As many queries for one as for
-    eight."""
+    eight. `weighs`: whoever looks is an official, and not a steward alone.
+    """
     on = [event for event in events if event.state == Event.State.UNDER_WAY]
     if not on:
         return [_planned(event) for event in events[:1]]
     states = _states(on)
-    return [_under_way(event, states[event.pk]) for event in on]
+    return [_under_way(event, states[event.pk], weighs=weighs) for event in on]
 
 
 def _states(events: Sequence[Event]) -> dict[UUID, Counter[State]]:
@@ -50,7 +52,7 @@ def _states(events: Sequence[Event]) -> dict[UUID, Counter[State]]:
     return states
 
 
-def _under_way(event: Event, states: Counter[State]) -> DeskNext:
+def _under_way(event: Event, states: Counter[State], *, weighs: bool) -> DeskNext:
     entered, waiting = states.total(), states[State.NOT_WEIGHED]
     said = [
         f"{states[state]} {one if states[state] == 1 else many}"
@@ -58,6 +60,9 @@ def _under_way(event: Event, states: Counter[State]) -> DeskNext:
         if states[state]
     ]
     after = f" {', '.join(said)}." if said else ""
+    if not weighs:
+        point = f"{entered} entered, {waiting} still to weigh."
+        return DeskNext(event, point, after, SEE, reverse("event", args=[event.pk]))
     desk = reverse("desk", args=[event.pk])
     if not entered:
         return DeskNext(event, "No car is entered.", "", "Open the desk", desk)
@@ -73,4 +78,4 @@ def _planned(event: Event) -> DeskNext:
         point = "Planned for today, and not begun."
     else:
         point = f"Nothing is under way; it begins {day(event.starts_on)}."
-    return DeskNext(event, point, "", "See who is entered", reverse("event", args=[event.pk]))
+    return DeskNext(event, point, "", SEE, reverse("event", args=[event.pk]))

@@ -37,12 +37,12 @@ def cars(request: HttpRequest) -> HttpResponse:
 def car(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What is next for a car, the car from above with its latest figures, and its sheets."""
     car, by = car_or_404(request, pk), person(request)
-    (block,) = car_blocks(car_lines([car], by), by)
+    (shown,) = car_blocks(car_lines([car], by), by)
     sheets = list(sheets_of([car])[: A_FEW + 1])
     context = {
         "car": car,
-        "block": block,
-        **_latest(request, block.line.sheet),
+        "shown": shown,
+        **_latest(request, shown.line.sheet),
         "sheets": sheets[:A_FEW],
         "has_more": len(sheets) > A_FEW,
         "pieces": car.ballast_pieces.select_related("mount"),

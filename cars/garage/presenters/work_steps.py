@@ -13,7 +13,7 @@ from cars.catalogue.queries import cached_catalogue
 from cars.figures.formatting import format_box, format_changes
 from cars.garage.presenters.next_steps import NextStep, next_steps
 from cars.garage.queries import CarLine
-from cars.models import Sheet, Step
+from cars.models import Sheet
 from clubsetup.access.models import User
 from clubsetup.clock.writing import day
 from clubsetup.quantities.kinds import Kind
@@ -106,9 +106,8 @@ def _open_step(line: CarLine, units: Units) -> NextStep | None:
             does=does,
             url=url,
         )
-    return NextStep(
-        point=f"{bench.step.name} {_is_or_are(bench.step)} next", after=".", does=does, url=url
-    )
+    name, are = bench.step.name, "are" if bench.step.name.endswith("s") else "is"
+    return NextStep(point=name, after=f" {are} next.", does=does, url=url)
 
 
 def _retake_words(bench: OpenBench, keys: Sequence[Key], units: Units) -> tuple[str, str]:
@@ -123,10 +122,6 @@ def _retake_words(bench: OpenBench, keys: Sequence[Key], units: Units) -> tuple[
     else:
         boxes = f"{len(keys)} boxes"
     return boxes, format_changes(bench.causes[first][:1], units)
-
-
-def _is_or_are(step: Step) -> str:
-    return "are" if step.name.endswith("s") else "is"
 
 
 @next_steps(50)
