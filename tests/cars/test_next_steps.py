@@ -89,7 +89,7 @@ def test_what_was_changed_since_is_to_be_taken_again(garage: Garage, people: Peo
             adjuster="tyre",
             spot="RF",
             amount=Decimal(1),
-            unit="swap",
+            unit="1",
         )
     found = block(people.crew)
     assert "to take again" in found.next.point
