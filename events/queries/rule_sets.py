@@ -60,8 +60,8 @@ def _rules_today(classes: Collection[UUID]) -> Iterable[RuleSet]:
             valid_from__lte=timezone.localdate(),
         )
         .select_related("race_class")
-        .order_by("race_class", "-valid_from", "-version")
-        .distinct("race_class")
+        .order_by("race_class_id", "-valid_from", "-version")
+        .distinct("race_class_id")
     )
 
 
