@@ -74,6 +74,7 @@ class PlanCard:
 
     name: str
     values: str  # the four turns, as the form sends them
+    by_hand: list[tuple[str, str]]  # corner, '1 1/4 turns down'
     moves: list[str]
     forecast: Forecast
     off: str  # what is not on target, or nothing
@@ -193,6 +194,11 @@ def _card(
     return PlanCard(
         name=COUNTS[plan.adjusters],
         values=",".join(f"{turns:g}" for turns in plan.turns),
+        by_hand=[
+            (corner, format_by_hand(turns))
+            for corner, turns in zip(CORNER_NAMES, plan.turns, strict=True)
+            if turns
+        ],
         moves=[f"{move.corner} {format_turns(move.turns)}" for move in plan.moves],
         forecast=forecast(plan_display_context(table), what),
         off=to.why_not,
@@ -202,6 +208,11 @@ def _card(
         words=words,
         best=best,
     )
+
+
+def format_by_hand(turns: float) -> str:
+    """'1 1/4 turns down': which way the seat is wound on its spring; down lifts the corner."""
+    return f"{format_turns(abs(turns)).lstrip('+')} {'down' if turns > 0 else 'up'}"
 
 
 VERDICTS = {
