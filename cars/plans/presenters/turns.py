@@ -7,7 +7,6 @@ from decimal import Decimal
 from cars.figures.formatting import format_value, format_verdict
 from cars.figures.judgement import FigureOutcome
 from cars.figures.prediction_format import (
-    format_bare_turns,
     format_predicted,
     format_reach,
     format_spread,
@@ -50,7 +49,6 @@ class PredictionLine:
 class Forecast:
     """A prediction with its cautions."""
 
-    turns: list[tuple[str, str]]
     weights: list[PredictionLine]
     heights: list[PredictionLine]
     shares: list[PredictionLine]
@@ -94,10 +92,6 @@ def forecast(frame: PlanDisplayContext, what: Prediction) -> Forecast:
         return [line for key, line in lines.items() if key.measure in measures]
 
     return Forecast(
-        turns=[
-            (corner, format_bare_turns(turns) if turns else "")
-            for corner, turns in zip(CORNER_NAMES, what.turns, strict=True)
-        ],
         weights=of("weight"),
         heights=of("ride-height"),
         shares=of(*SHARES),
