@@ -1,7 +1,7 @@
 """Numbers in words, as a phone's dictation writes them: 'two and a quarter', '46 and 5/16'.
 
-Whatever can be said is written with digits; what can be heard in two ways ('twenty five sixteenths':
-25/16, or 20 5/16) is refused, for every way of reading the words is tried and they must agree.
+Whatever can be said is written with digits; what can be heard in two ways (25/16 or 20 5/16 of
+"twenty five sixteenths") is refused: every way of reading the words is tried and they must agree.
 """
 
 import re
