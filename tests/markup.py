@@ -14,12 +14,18 @@ _SAID = re.compile(r"(aria-hidden=\"true\">[^<]</span>) <span>(.*?)</span>", re.
 def plain(html: str) -> str:
     """Figures and marks as a presenter writes them: '2 1/4', and '\u2713' hidden from a reader."""
     written = _FIGURE.sub(_figure, html)
-    signs = _MARK.sub(lambda mark: f'<span aria-hidden="true">{_SIGNS[mark[1]]}</span>', written)
+    signs = _MARK.sub(
+        lambda mark: f'<span aria-hidden="true">{_SIGNS.get(mark[1], "")}</span>', written
+    )
     return _SAID.sub(r"\1 \2", signs)
 
 
 def _figure(found: re.Match[str]) -> str:
     return re.sub(r"<[^>]*>", "", found[1]).replace("&nbsp;", " ")
+
+
+def _sign(mark: re.Match[str]) -> str:
+    return f'<span aria-hidden="true">{_SIGNS.get(mark[1], "")}</span>'
 
 
 def one_line(html: str) -> str:

@@ -70,6 +70,11 @@ class StepView:
         return sum(box.is_read for box in self._boxes())
 
     @property
+    def standing(self) -> int:
+        """Boxes that were read and need not be read again."""
+        return sum(box.is_read and not box.is_retake for box in self._boxes())
+
+    @property
     def carried(self) -> int:
         """Boxes whose figure was carried from another sheet, and not read."""
         return sum(box.is_carried for box in self._boxes())

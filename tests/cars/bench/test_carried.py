@@ -80,7 +80,7 @@ def test_they_count_as_not_read_and_are_judged(people: People, as_set: Sheet) ->
 def test_the_bench_says_so(chief: Client, as_set: Sheet) -> None:
     page = text_of(chief, f"/sheets/{as_set.pk}/bench/ride-heights/")
     assert "on target; carried from as found" in page
-    assert '0/4</span> <span class="small num">(1)</span>' in page
+    assert '0 of 4</span> <span class="num carried">(1)</span>' in page
     assert 'name="again" value="ride-height.LF">Same again' in tight(page)
     checks = text_of(chief, f"/sheets/{as_set.pk}/bench/last-check/")
     assert "checked data-bench" not in checks, "what was checked as found is not checked as set"
