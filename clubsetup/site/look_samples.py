@@ -150,7 +150,10 @@ def _cell(
     spot: str, set_: str = "", target: str = "", found: str = "", **more: Any
 ) -> dict[str, Any]:
     given = {"spot": spot, "set": set_, "target": target, "found": found, "span": 1, **more}
-    return {**dict.fromkeys(("tag", "box", "reach", "typed", "look", "carried", "is_words")), **given}
+    return {
+        **dict.fromkeys(("tag", "box", "reach", "typed", "look", "carried", "is_words")),
+        **given,
+    }
 
 
 def _rows() -> list[dict[str, Any]]:

@@ -61,9 +61,7 @@ def sheet(request: HttpRequest, pk: UUID) -> HttpResponse:
     return render(request, "cars/sheets/sheet.html", context)
 
 
-def readable_sheet(
-    view: SheetView, steps: dict[str, str], *, is_worked_on: bool
-) -> dict[str, Any]:
+def readable_sheet(view: SheetView, steps: dict[str, str], *, is_worked_on: bool) -> dict[str, Any]:
     """The figures as lines, and the exceptions before them; these lead to where one mends them."""
     return {
         "groups": figure_table(view, steps),

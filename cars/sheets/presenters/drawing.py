@@ -119,9 +119,7 @@ PLACES = [
 
 def drawing_of(view: SheetView) -> Drawing:
     """The figures at the wheels, each with its unit in its name, and the sums that are taken."""
-    units = {
-        slug: unit_of(kind, view.units.for_kind(kind)).suffix for slug, kind in KINDS.items()
-    }
+    units = {slug: unit_of(kind, view.units.for_kind(kind)).suffix for slug, kind in KINDS.items()}
     figures = []
     for key, place in PLACES:
         unit = units[key.measure]

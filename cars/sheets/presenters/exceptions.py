@@ -82,9 +82,7 @@ def _rest(view: SheetView) -> str:
 
 
 def _judged(rows: list[SheetRow], state: str) -> list[tuple[SheetRow, Box]]:
-    return [
-        (row, box) for row in rows for box in row.boxes if box.state == state and not box.wrong
-    ]
+    return [(row, box) for row in rows for box in row.boxes if box.state == state and not box.wrong]
 
 
 def _one(

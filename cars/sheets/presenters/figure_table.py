@@ -157,7 +157,7 @@ def _cell(row: SheetRow, box: Box, spot: str, span: int) -> Cell:
         spot=spot,
         tag=_tag(box),
         box=box.name,
-        found=box.before if box.before and box.before != figure else "",
+        found=box.before if figure and box.before != figure else "",
         set=figure,
         target=box.target,
         reach=box.spread.removesuffix(row.unit) if box.is_taken and row.unit else "",
