@@ -13,7 +13,7 @@ from clubsetup.plots.strip import Reading, State, target_strip
 from clubsetup.quantities.units import Units
 
 # The first of all that is wrong; the others are folded, so that the sheet stays near.
-SHOWN = 8
+SHOWN = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +28,7 @@ class SheetException:
     look: str
     mark: str
     words: str
-    strip: SafeString = SafeString("")
+    strip: str = ""
     url: str = ""
 
 
