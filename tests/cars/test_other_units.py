@@ -8,7 +8,8 @@ from django.test import Client
 from cars.models import Sheet
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.sheets import close_sheet
-from cars.sheets.presenters.drawing import ROOM
+from cars.sheets.presenters.drawing import ROOM, USUAL_SIZE, DrawnFigure
+from cars.sheets.presenters.drawing import svg as figure_svg
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.lettering import width_of
 from clubsetup.printing.registry import document_for
@@ -62,11 +63,10 @@ def test_on_the_drawing_it_is_short_and_long_figures_are_smaller(
     svg = drawn(client.get(f"/sheets/{sheet.pk}/").content.decode())
     assert ">~8.7</text>" in svg
     assert "about" not in svg
-    figures = re.findall(r'font-size="([\d.]+)" font-weight="700">([^<]+)</text></g>', svg)
+    svg += figure_svg(DrawnFigure("height in", 0, 0, text="(~12 31/64)"))
+    figures = re.findall(r'font-size="([\d.]+)" font-weight="\d00">([^<]+)</text></g>', svg)
     by_text = {text: float(size) for size, text in figures}
-    assert by_text["14"] == 17
-    long = [size for text, size in by_text.items() if len(text) > 10]
-    assert long
-    assert all(12 < size < 17 for size in long)
+    assert by_text["14"] == USUAL_SIZE
+    assert 12 < by_text["(~12 31/64)"] < USUAL_SIZE
     # However the typeface, a figure has no more room than there is beside a tyre.
     assert all(size * width_of(text) <= ROOM + 1 for text, size in by_text.items())
