@@ -252,7 +252,7 @@ def test_a_verdict_without_a_line_is_of_what_is_on_the_sheet(bench: tuple[Page, 
 
 def test_the_sheets_page_says_so_too(bench: tuple[Page, str]) -> None:
     page, sheet = bench
-    page.goto(f"{sheet}/")
+    page.goto(f"{sheet}/readings")
     type_in(page, LF, "46 9/7")
     tally = page.locator("#t-ride-heights")
     expect(tally).to_contain_text("1 not saved")

@@ -76,6 +76,7 @@ PAGES: dict[str, dict[str, int]] = {
     "/cars/{car}/change": CREW_WRITES,
     "/cars/{car}/sheets/new": CREW_WRITES,
     "/sheets/{sheet}/": TEAM,
+    "/sheets/{sheet}/readings": CREW_WRITES,
     "/sheets/{sheet}/history": TEAM,
     "/sheets/{sheet}/change": CREW_WRITES,
     "/sheets/{sheet}/correct": CREW_WRITES,
@@ -141,7 +142,7 @@ def test_a_car_page_shows_drawing_ballast_and_sheets(
     client.force_login(people.guest)
     page = client.get(f"/cars/{world.ids['car']}/").content.decode()
     assert 'aria-label="The car from above, front at the top"' in page
-    assert "2 1/4 in" in page
+    assert ">2 1/4</text>" in page
     assert "4.5 lb" in page
     assert "New sheet" not in page  # a guest cannot open one
     client.force_login(people.crew)
