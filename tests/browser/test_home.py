@@ -3,12 +3,12 @@
 from collections.abc import Callable
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, ViewportSize, expect
 
 from tests.browser.conftest import assert_fits
 
 Visit = Callable[..., Page]
-PHONE = {"width": 390, "height": 664}
+PHONE: ViewportSize = {"width": 390, "height": 664}
 WIDTHS = (320, 390, 820, 1280)
 
 
