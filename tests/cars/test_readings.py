@@ -285,7 +285,9 @@ def test_the_same_again_is_a_new_reading_with_the_figure_that_stood(
 
 
 class TestPutBack:
-    def test_what_was_replaced_stands_again(self, people: People, sheet: Sheet) -> None:
+    def test_what_was_replaced_stands_again(
+        self, people: People, sheet: Sheet, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
         crew, chief, mine = people.crew, people.chief, new_id()
         parts = ("measure_id", "spot", "take", "value", "typed", "unit", "resolution", "team_id")
         with viewing_as(crew.pk):
@@ -309,6 +311,8 @@ class TestPutBack:
             assert (back.sheet, back.carried_from, back.replaced_at) == (sheet, None, None)
             assert (second.replaced_at, second.replaced_by) == (NOW, chief)
             assert trail(sheet)[2:] == [line(chief, sheet, ride_height__LF=["57 mm", "2 3/8"])]
+            # Of two that were replaced at the same moment neither is the last.
+            stand_still(monkeypatch, NOW + timedelta(minutes=1))
             replace_reading(by=chief, sheet=sheet, entry=entry(LF, ""), seen=mine)
             put_back_reading(by=chief, sheet=sheet, key=LF, seen=None)
             assert trail(sheet)[4:] == [line(chief, sheet, ride_height__LF=["", "2 3/8"])]
