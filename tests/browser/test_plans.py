@@ -25,7 +25,7 @@ def open_sheet(page: Page) -> str:
     close_what_is_open(page)
     page.get_by_role("link", name="New sheet").first.click()
     page.get_by_label("As set").check()
-    page.get_by_role("button", name="Open the sheet").click()
+    page.get_by_role("button", name="Open the sheet").last.click()
     page.wait_for_url(re.compile(r"/sheets/[0-9a-f-]+/$"))
     return page.url
 
