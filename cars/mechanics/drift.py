@@ -64,7 +64,7 @@ class Drift:
 
 
 def differences(as_set: Mapping[Place, float], found: Mapping[Place, float]) -> dict[Place, float]:
-    """Found minus left at every place that has both. Raises BadInput for one not finite."""
+    """Found minus set at every place that has both. Raises BadInput for one not finite."""
     return {
         place: finite(_name(place), found[place]) - finite(_name(place), as_set[place])
         for place in as_set

@@ -29,8 +29,7 @@ def segments(steps: Sequence[Segment], here: int | None = None) -> str:
         for place, segment in enumerate(steps)
         for part in _segment(segment, place * width + GAP / 2, width - GAP, here == place)
     ]
-    drawn = drawing(parts, width=WIDTH, height=HEIGHT, class_="segs")
-    return drawn.replace("<svg ", '<svg preserveAspectRatio="none" ', 1)
+    return drawing(parts, width=WIDTH, height=HEIGHT, class_="segs", preserveAspectRatio="none")
 
 
 def _segment(segment: Segment, x: float, width: float, is_here: bool) -> list[str]:

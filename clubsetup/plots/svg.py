@@ -45,11 +45,13 @@ def drawing(
     class_: str,
     name: str = "",
     shown: tuple[float, float] | None = None,
+    **more: Attribute,
 ) -> str:
     """The whole SVG, `width` by `height` user units, with its accessible name.
 
     Without a name it is hidden from a screen reader: then words beside it say the same. `shown`
-    sets width and height as attributes, for paper; on a page the style sheet gives them.
+    sets width and height as attributes, for paper; on a page the style sheet gives them. `more` are
+    attributes of the whole.
     """
     named: Attributes = {"role": "img", "aria_label": name} if name else {"aria_hidden": "true"}
     wide, high = shown or (None, None)
@@ -61,6 +63,7 @@ def drawing(
         viewBox=f"0 0 {number(width)} {number(height)}",
         width=wide,
         height=high,
+        **more,
     )
 
 

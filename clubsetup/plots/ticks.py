@@ -1,6 +1,6 @@
 """Where a scale is marked: on sixteenths or on decimals, at steps that people count in."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor, isfinite
@@ -60,12 +60,7 @@ def _ticks(low: float, high: float, at_most: int, steps: Sequence[Fraction]) -> 
         if last - first < at_most:
             return [step * n for n in range(first, last + 1)]
     # Larger than any step people count in: the ends themselves.
-    return list(_ends(begin, end))[:at_most]
-
-
-def _ends(begin: Fraction, end: Fraction) -> Iterator[Fraction]:
-    yield begin
-    yield end
+    return [begin, end][:at_most]
 
 
 def _places(ticks: Sequence[Fraction]) -> int:

@@ -32,9 +32,9 @@ def before_of(request: HttpRequest) -> UUID | None:
 def page_of(rows: models.QuerySet[M], size: int) -> tuple[list[M], Any]:
     """The first so many rows, and the id from before which the next page begins, if there is one:
     rows that come meanwhile shift nothing, and no page takes longer than the first."""
-    found = list(rows[: size + 1])
-    page = found[:size]
-    return page, page[-1].pk if len(found) > size else None
+    page_and_next = list(rows[: size + 1])
+    page = page_and_next[:size]
+    return page, page[-1].pk if len(page_and_next) > size else None
 
 
 def form_action(form: forms.BaseForm, action: Callable[..., Any], **kwargs: Any) -> bool:

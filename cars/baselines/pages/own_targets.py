@@ -16,6 +16,7 @@ from cars.lookups import baseline_or_404, car_or_404
 from cars.models import Baseline, OwnTarget
 from cars.permissions import check_can_keep_baseline, check_can_keep_car
 from clubsetup.access.errors import is_allowed
+from clubsetup.access.ids import id_or_none
 from clubsetup.site.pages import person, run_action, submit_action
 
 
@@ -54,7 +55,7 @@ def own_target_drop(request: HttpRequest, pk: UUID) -> HttpResponse:
 def car_move_to_baseline(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The car goes by the newer version."""
     car, by = car_or_404(request, pk), person(request)
-    baseline = get_object_or_404(Baseline.objects, pk=_id(request.POST.get("baseline", "")))
+    baseline = get_object_or_404(Baseline.objects, pk=id_or_none(request.POST.get("baseline", "")))
     done = f"The car goes by version {baseline.version} from now on."
     run_action(request, move_to_baseline, done=done, by=by, car=car, baseline=baseline)
     return redirect("car", pk=pk)
@@ -67,10 +68,3 @@ def baseline_review(request: HttpRequest, pk: UUID) -> HttpResponse:
     check_can_keep_baseline(by, baseline)
     context = {"baseline": baseline, "lines": review(baseline, by)}
     return render(request, "cars/baselines/baseline_review.html", context)
-
-
-def _id(text: str) -> UUID | None:
-    try:
-        return UUID(text)
-    except ValueError:
-        return None

@@ -7,6 +7,7 @@ from django.core.management.base import BaseCommand
 from cars.catalogue.queries import catalogue
 from cars.models import Car
 from cars.sheets.actions.closed_figures import OWNER, rebuild_figures
+from clubsetup.site.counting import counted
 
 
 class Command(BaseCommand):
@@ -21,4 +22,4 @@ class Command(BaseCommand):
         known = catalogue()
         cars = Car.objects.using(OWNER).order_by("pk").iterator()
         count = sum(rebuild_figures(car, known) for car in cars)
-        self.stdout.write(f"Kept the figures of {count} closed sheet{'' if count == 1 else 's'}.")
+        self.stdout.write(f"Kept the figures of {counted(count, 'closed sheet')}.")

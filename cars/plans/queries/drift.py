@@ -107,7 +107,7 @@ def _values(
     values = kept_values(sheet.pk for sheet in sheets)
     missing = [sheet for sheet in sheets if sheet.pk not in values or sheet.pk == latest.pk]
     figures = figures_by_sheet(missing, known)
-    values |= {pk: as_values(found) for pk, found in figures.items()}
+    values |= {pk: as_values(computed) for pk, computed in figures.items()}
     return values, figures[latest.pk]
 
 
@@ -134,10 +134,10 @@ def _moved(
         }
         for sheet in (weekend.set_sheet, weekend.found_sheet)
     )
-    found = differences(before, after)
+    moved = differences(before, after)
     if weekend.set_sheet.baseline_id == weekend.found_sheet.baseline_id:
-        return found
-    return {place: by for place, by in found.items() if _aimed_alike(weekend, place, targets)}
+        return moved
+    return {place: by for place, by in moved.items() if _aimed_alike(weekend, place, targets)}
 
 
 def _targets(weekends: Sequence[Weekend]) -> BaselineTargets:

@@ -28,7 +28,7 @@ class NewestFigures:
 def newest_figures(car: Car, measures: Collection[str], known: Catalogue) -> NewestFigures | None:
     """Of the newest sheet that has any of these measures, in its newest version; no target sheet.
 
-    Three queries, however many sheets the car has.
+    Four queries, however many sheets the car has.
     """
     read = Reading.objects.current().filter(measure__in=measures)
     sheet = latest_sheets([car], read.filter(value__isnull=False)).get(car.pk)

@@ -6,6 +6,7 @@ from uuid import UUID
 
 from cars.mechanics import CORNER_NAMES
 from clubsetup.access.errors import Invalid
+from clubsetup.access.ids import id_or_none
 from clubsetup.site.readable_text import plain_decimal
 
 
@@ -17,10 +18,7 @@ def wanted_cross(given: Mapping[str, str]) -> float | None:
 
 def plan_before(given: Mapping[str, str]) -> UUID | None:
     """The plan before which an address asks for earlier ones; what names none is left out."""
-    try:
-        return UUID(given.get("before", ""))
-    except ValueError:
-        return None
+    return id_or_none(given.get("before", ""))
 
 
 def sent_turns(given: Mapping[str, str]) -> list[Decimal]:

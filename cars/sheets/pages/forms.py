@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
-from uuid import UUID
 
 from django import forms
 from django.db.models import Q
@@ -12,6 +11,7 @@ from django.utils import timezone
 from cars.catalogue.adjusters import ADJUSTERS
 from cars.models import Baseline, Car, Sheet, Spot
 from cars.sheets.queries.sheets import sheets_to_follow
+from clubsetup.access.ids import id_or_none
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import QuantityError, parse
@@ -116,7 +116,7 @@ class OpenForm(_SheetForm):
         self.initial.update(typed or {})
         self._choose("based_on", Sheet.objects.current().filter(car=car))
         based_on = self.fields["based_on"]
-        offered = sheets_to_follow(car, find, _id(self["based_on"].value()))
+        offered = sheets_to_follow(car, find, id_or_none(self["based_on"].value()))
         based_on.widget.find = find  # a SearchedSelect
         based_on.choices = [  # type: ignore[attr-defined]  # a ModelChoiceField
             ("", "None"),
@@ -127,13 +127,6 @@ class OpenForm(_SheetForm):
 def _named(sheet: Sheet) -> str:
     """'As found 5 Nov 2026 · Harrow Park · Pip'."""
     return " · ".join(str(part) for part in (sheet, sheet.track, sheet.driver) if part)
-
-
-def _id(text: Any) -> UUID | None:
-    try:
-        return UUID(str(text))
-    except ValueError:
-        return None
 
 
 class HeadForm(_SheetForm):

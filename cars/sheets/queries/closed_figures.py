@@ -47,12 +47,12 @@ def figures_by_sheet(
     for row in _readings(sheets, using):
         readings.setdefault(row.sheet_id, []).append(row)
     changes = _changes(sheets, using)
-    found = {}
+    figures = {}
     for sheet in sheets:
         pick = readings_as_found if sheet.role == Sheet.Role.FOUND else readings_as_set
         taken = pick(readings.get(sheet.pk, []), changes.get(sheet.pk, []), known)
-        found[sheet.pk] = add_derived(figures_of(taken))
-    return found
+        figures[sheet.pk] = add_derived(figures_of(taken))
+    return figures
 
 
 def as_values(figures: Mapping[Key, Figure]) -> dict[str, float]:
@@ -71,13 +71,13 @@ def _changes(sheets: Sequence[Sheet], using: str) -> dict[UUID, list[Change]]:
     # Asked apart: one condition over both would combine them with every change of the team.
     on: QuerySet[Sheet] = Sheet.objects.using(using).filter(Q(pk__in=teams) | Q(based_on__in=teams))
     rows = Change.objects.using(using).current().filter(sheet__in=on.order_by().values("pk"))
-    found: dict[UUID, list[Change]] = {}
+    by_sheet: dict[UUID, list[Change]] = {}
     for change in rows.select_related("sheet"):
         for sheet_id in {change.sheet_id, change.sheet.based_on_id} & teams.keys():
             # The next owner's changes say nothing of what this team read.
             if sheet_id and change.team_id == teams[sheet_id]:
-                found.setdefault(sheet_id, []).append(change)
-    return found
+                by_sheet.setdefault(sheet_id, []).append(change)
+    return by_sheet
 
 
 def readings_as_set(
