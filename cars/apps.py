@@ -11,12 +11,15 @@ class CarsConfig(AppConfig):
     documents = ("cars.sheets.prints.DOCUMENTS",)
     start_sections = ("cars.start.SECTIONS",)
     trail_words = ("cars.trail.WORDS",)
+    next_steps = ("cars.garage.presenters.work_steps.NEXT_STEPS",)
 
     def ready(self) -> None:
-        """Collects what a class asks for; keeps the catalogue up to date."""
-        from cars.plans.queries import class_limits  # noqa: PLC0415 (it needs the models)
+        """Collects what a class asks for and what is next; keeps the catalogue up to date."""
+        from cars.garage.presenters import next_steps  # noqa: PLC0415 (they need the models)
+        from cars.plans.queries import class_limits  # noqa: PLC0415
 
         class_limits.collect()
+        next_steps.collect()
         post_migrate.connect(_sync_catalogue, sender=self)
 
 

@@ -1,26 +1,29 @@
 """What cars bring to the start page."""
 
 from cars.baselines.queries.baseline_view import baselines_of
-from cars.garage.queries import my_cars
+from cars.garage.presenters.car_blocks import team_blocks
 from cars.models import Baseline, Chassis
 from clubsetup.access.models import User
 from clubsetup.site.start_sections import Section, section
 from teams.models import Club
 from teams.queries.roles import roles_of
 
+DRAFT = Baseline.State.DRAFT
+STYLE = "cars/garage/garage.css"
 
-@section(30)
+
+@section(20)
 def own_cars(user: User) -> Section | None:
-    """The cars of a person's own teams with their latest figures."""
+    """The cars of a person's own teams, each with what is next for it."""
     roles = roles_of(user)
     if not roles.teams:
         return None
-    groups = my_cars(user, set(roles.teams))
-    named = {"title": "My cars", "anchor": "my-cars", "name_teams": len(groups) > 1}
-    return Section("cars/garage/start.html", {"groups": groups, **named})
+    teams = team_blocks(user, set(roles.teams))
+    named = {"title": "My cars", "anchor": "my-cars", "name_teams": len(teams) > 1}
+    return Section("cars/garage/start.html", {"teams": teams, **named}, style=STYLE)
 
 
-@section(32)
+@section(22)
 def coached_cars(user: User) -> Section | None:
     """The cars of the teams that let a coach in."""
     roles = roles_of(user)
@@ -28,12 +31,13 @@ def coached_cars(user: User) -> Section | None:
     if not teams:
         return None
     named = {"title": "Cars I coach", "anchor": "coached-cars", "name_teams": True}
-    return Section("cars/garage/start.html", {"groups": my_cars(user, teams), **named})
+    context = {"teams": team_blocks(user, teams), "is_named": True, **named}
+    return Section("cars/garage/start.html", context, style=STYLE)
 
 
 @section(34)
 def club_chassis(user: User) -> Section | None:
-    """A steward's chassis and the baselines in force or in draft."""
+    """A steward's chassis: the drafts to publish, and the baselines in force."""
     roles = roles_of(user)
     clubs = Club.objects.filter(pk__in=[c for c in roles.clubs if roles.is_steward(c)])
     if not clubs:
@@ -41,7 +45,14 @@ def club_chassis(user: User) -> Section | None:
     current = baselines_of(Chassis.objects.filter(club__in=clubs)).exclude(
         state=Baseline.State.RETIRED
     )
-    rows = [(club, [b for b in current if b.club_id == club.pk]) for club in clubs]
+    rows = [
+        (
+            club,
+            [each for each in current if each.club_id == club.pk and each.state == DRAFT],
+            [each for each in current if each.club_id == club.pk and each.state != DRAFT],
+        )
+        for club in clubs
+    ]
     return Section("cars/baselines/start.html", {"rows": rows})
 
 

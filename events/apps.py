@@ -9,3 +9,4 @@ class EventsConfig(AppConfig):
     start_sections = ("events.start.SECTIONS",)
     trail_words = ("events.trail.WORDS",)
     class_limits = ("events.queries.class_limits.PROVIDERS",)
+    next_steps = ("events.presenters.next_steps.NEXT_STEPS",)

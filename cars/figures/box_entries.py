@@ -10,6 +10,7 @@ from cars.models import Measure
 from cars.models.catalogue import Taken
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import QuantityError, QuantityLimits, Typed, parse
+from clubsetup.quantities.spelling import has_unit
 from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
 
@@ -81,6 +82,6 @@ def box_text(measure: Measure, typed: str, unit: str, units: Units) -> str:
     """
     if not measure.kind or not typed or unit == units.for_kind(Kind(measure.kind)):
         return typed
-    if not any(char.isalpha() or char in "\"'°″′%#" for char in typed):
+    if not has_unit(typed):
         return typed + unit_of(Kind(measure.kind), unit).suffix
     return typed

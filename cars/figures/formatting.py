@@ -9,6 +9,7 @@ from cars.catalogue.adjusters import MARKS_SET
 from cars.figures.judgement import FigureOutcome, Judgement
 from cars.models import Change, Measure, Part, Spot
 from clubsetup.quantities.kinds import Kind, Unit
+from clubsetup.quantities.spelling import has_unit
 from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.texts import same_text
 from clubsetup.quantities.units import Units
@@ -79,7 +80,7 @@ def format_change(change: Change, units: Units) -> str:
         return format_adjustment(change.adjuster, change.spot, "set anew")
     # Typed without its unit it does not say by itself what it weighs.
     typed = change.piece.marked_mass_typed if change.piece else ""
-    typed = typed if typed[-1:].isalpha() else ""
+    typed = typed if has_unit(typed) else ""
     return format_adjustment(
         change.adjuster, change.spot, format_amount(change.amount, change.unit, units, typed)
     )

@@ -61,9 +61,3 @@ def _up_on_a_tape(length: float, unit: str) -> str:
 def format_turns(turns: float) -> str:
     """'+1/2 turn', '−1 1/4 turns'."""
     return show(as_decimal(turns), Kind.TURNS, unit="turn", sign=True).pretty
-
-
-def format_bare_turns(turns: float) -> str:
-    """'+1/2', for where the unit stands elsewhere."""
-    shown = show(as_decimal(turns), Kind.TURNS, unit="turn", sign=True)
-    return shown.pretty.removesuffix(shown.suffix)

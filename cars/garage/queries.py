@@ -1,31 +1,52 @@
-"""The cars somebody sees, each with the figures of its latest sheet."""
+"""The cars somebody sees, each with the figures of its latest sheet and what is open on it."""
 
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from uuid import UUID
 
-from cars.bench.queries.open_benches import OpenBench, benches_to_go_on_with
+from cars.bench.queries.open_benches import (
+    OpenBench,
+    benches_to_go_on_with,
+    changes_by_sheet,
+    readings_by_sheet,
+)
 from cars.catalogue.keys import Key
-from cars.figures.derived import add_derived, figures_of
-from cars.figures.formatting import format_figure
-from cars.models import Car, Measure, Reading, Sheet
+from cars.catalogue.queries import cached_catalogue
+from cars.catalogue.staleness import stale_readings
+from cars.figures.derived import Figure, add_derived, figures_of
+from cars.models import Car, Sheet
+from cars.plans.queries.class_limits import ClassLimit, class_limits
+from cars.sheets.queries.closed_figures import TakenFigure
 from cars.sheets.queries.sheets import latest_sheets
 from clubsetup.access.models import User
 from teams.models import Team
 from teams.queries.roles import roles_of
 
-# What says most about a car in one line.
-MEASURES_SHOWN = ("cross", "left-share", "rear-share", "total-weight", "lead")
+# What the figures that say most about a car are computed from.
 NEEDED = ("weight", "wheelbase")
 
 
 @dataclass(slots=True)
 class CarLine:
-    """A car with its latest sheet, if it has one, and what that says."""
+    """A car with its latest sheet, if it has one, what that says, and what its class asks for."""
 
     car: Car
-    sheet: Sheet | None
-    figures_shown: list[tuple[str, str]]
+    may_write: bool  # sheets of it
+    sheet: Sheet | None = None
+    figures: Mapping[Key, Figure] = field(default_factory=dict)
+    again: Collection[Key] = ()  # figures that are to be taken again
     open_benches: list[OpenBench] = field(default_factory=list)
+    limit: ClassLimit | None = None
+
+    @property
+    def bench(self) -> OpenBench | None:
+        """The one opened last."""
+        return self.open_benches[0] if self.open_benches else None
+
+    def figure(self, measure: str) -> Figure | None:
+        """A figure of the whole car that still says how it stands."""
+        key = Key(measure, "car")
+        return None if key in self.again else self.figures.get(key)
 
 
 @dataclass(slots=True)
@@ -59,36 +80,46 @@ def my_cars(viewer: User, only: set[UUID] | None = None) -> list[TeamCars]:
     ]
 
 
-def car_lines(cars: list[Car], viewer: User) -> list[CarLine]:
-    """Each car with what its latest sheet says and the benches open on it; queries do not grow."""
-    latest = latest_sheets(cars)
-    rows = Reading.objects.current().filter(sheet__in=latest.values(), measure__in=NEEDED)
-    by_sheet: dict[UUID, list[Reading]] = {}
-    for row in rows:
-        by_sheet.setdefault(row.sheet_id, []).append(row)
-    measures = Measure.objects.in_bulk(MEASURES_SHOWN)
-    lines = [_line(car, latest.get(car.pk), by_sheet, measures, viewer) for car in cars]
-    benches = benches_to_go_on_with(cars)
-    for line in lines:
-        line.open_benches = [each for each in benches if each.sheet.car_id == line.car.pk]
+def car_lines(cars: Sequence[Car], viewer: User) -> list[CarLine]:
+    """Each car with what its latest sheet says and what is open on it; queries do not grow."""
+    roles = roles_of(viewer)
+    latest, benches = latest_sheets(cars), benches_to_go_on_with(cars)
+    limits = class_limits(cars) if cars else {}
+    said = _said_by(latest.values(), benches)
+    lines = []
+    for car in cars:
+        sheet = latest.get(car.pk)
+        figures, again = said[sheet.pk] if sheet else ({}, ())
+        lines.append(
+            CarLine(
+                car=car,
+                may_write=roles.may_write_sheets(car.team_id),
+                sheet=sheet,
+                figures=figures,
+                again=again,
+                open_benches=[each for each in benches if each.sheet.car_id == car.pk],
+                limit=limits.get(car.pk),
+            )
+        )
     return lines
 
 
-def _line(
-    car: Car,
-    sheet: Sheet | None,
-    readings: dict[UUID, list[Reading]],
-    measures: dict[str, Measure],
-    viewer: User,
-) -> CarLine:
-    if sheet is None:
-        return CarLine(car, None, [])
-    figures = add_derived(figures_of(readings.get(sheet.pk, [])))
-    units = viewer.units(car.team.club.units())
-    figures_shown = [
-        (measures[slug].name, format_figure(figures[key].value, measures[slug], units))
-        for slug in MEASURES_SHOWN
-        for key in [Key(slug, "car")]
-        if key in figures
-    ]
-    return CarLine(car, sheet, figures_shown)
+Said = tuple[Mapping[Key, Figure], Collection[Key]]
+
+
+def _said_by(sheets: Collection[Sheet], benches: Sequence[OpenBench]) -> dict[UUID, Said]:
+    """What each sheet says, and what of it is to be taken again."""
+    said: dict[UUID, Said] = {
+        each.sheet.pk: (_figures(each.readings), each.causes.keys()) for each in benches
+    }
+    others = [sheet for sheet in sheets if sheet.pk not in said]
+    readings, changes = readings_by_sheet(others, *NEEDED), changes_by_sheet(others)
+    known = cached_catalogue()
+    for sheet in others:
+        rows = readings[sheet.pk]
+        said[sheet.pk] = _figures(rows), stale_readings(rows, changes[sheet.pk], known).keys()
+    return said
+
+
+def _figures(readings: Sequence[TakenFigure]) -> dict[Key, Figure]:
+    return add_derived(figures_of([row for row in readings if row.measure_id in NEEDED]))

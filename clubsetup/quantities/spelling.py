@@ -8,6 +8,7 @@ import unicodedata
 from fractions import Fraction
 from typing import NamedTuple
 
+from clubsetup.quantities.dictation import in_digits
 from clubsetup.quantities.errors import Refusal, quoted
 
 LONGEST = 60
@@ -90,6 +91,7 @@ def normal(word: str) -> str:
 
 def split(text: str) -> Phrase:
     """The sign and the one or two parts of tidy text. Raises Refusal."""
+    text = in_digits(text)
     _refuse_early(text)
     sign = _SIGN.match(text)
     position = sign.end() if sign else 0
@@ -103,6 +105,14 @@ def split(text: str) -> Phrase:
     if not parts:
         raise Refusal("Write a number, not only a sign.")
     return Phrase(negative=bool(sign and sign[1] == "-"), parts=tuple(parts))
+
+
+def has_unit(text: str) -> bool:
+    """Whether a quantity that was read says its unit; letters alone may be a number in words."""
+    try:
+        return bool(split(tidy(text)).parts[-1].word)
+    except Refusal:
+        return False
 
 
 def _refuse_early(text: str) -> None:

@@ -149,16 +149,20 @@ def sums() -> list[dict[str, Any]]:
 def _cell(
     spot: str, set_: str = "", target: str = "", found: str = "", **more: Any
 ) -> dict[str, Any]:
-    return {"spot": spot, "set": set_, "target": target, "found": found, "span": 1, **more}
+    given = {"spot": spot, "set": set_, "target": target, "found": found, "span": 1, **more}
+    return {
+        **dict.fromkeys(("tag", "box", "reach", "typed", "look", "carried", "is_words")),
+        **given,
+    }
 
 
-def rows() -> list[dict[str, Any]]:
-    """Lines of a sheet: four wheels, an axle, the car, with decimals and fractions."""
+def _rows() -> list[dict[str, Any]]:
+    """Lines of a sheet: four wheels, an axle, the car, checks, with decimals and fractions."""
     off = {"look": "bad", "mark": "low", "words": "1/8 low"}
     near = {"look": "close", "mark": "waves", "words": "too close to tell"}
     again = {"look": "again", "mark": "again", "words": "retake: seat turned"}
     return [
-        {"step": {"order": 1, "name": "Tyres", "rows": 3}, "name": "Cold pressure", "unit": "psi",
+        {"step": {"order": 1, "name": "Tyres"}, "name": "Cold pressure", "unit": "psi",
          "tolerance": "0.5", "is_four": True,
          "cells": [_cell("LF", "9", "9"), _cell("RF", "11", "11"), _cell("LR", "8.0", "8"),
                    _cell("RR", "12.5", "12", **near)]},
@@ -168,7 +172,7 @@ def rows() -> list[dict[str, Any]]:
         {"name": "Stagger", "unit": "in", "tolerance": "1/8",
          "cells": [_cell("front", "11/16", "1/2") | {"span": 2},
                    _cell("rear", "1 9/16", "1 1/2") | {"span": 2}]},
-        {"step": {"order": 8, "name": "Ride heights", "rows": 2}, "name": "To the rail",
+        {"step": {"order": 8, "name": "Ride heights"}, "name": "To the rail",
          "unit": "in", "tolerance": "1/16", "is_four": True,
          "cells": [_cell("LF", "2 1/4", "2 1/4"), _cell("RF", "2 1/2", "2 1/2", "2 3/8"),
                    _cell("LR", "2 1/8", "2 1/4", "2 5/16", **off),
@@ -176,21 +180,26 @@ def rows() -> list[dict[str, Any]]:
         {"name": "Seat thread", "unit": "in", "tolerance": "1/4", "is_four": True,
          "cells": [_cell("LF", "2 1/8", "2 1/8"), _cell("RF", "2 1/4", "2", "2", **again),
                    _cell("LR", "1 11/16", "1 7/8", "1 7/8"), _cell("RR", "1 3/4", "1 3/4")]},
-        {"step": {"order": 9, "name": "Scales", "rows": 2}, "name": "Cross", "unit": "%",
+        {"step": {"order": 9, "name": "Scales"}, "name": "Cross", "unit": "%",
          "tolerance": "0.5", "cells": [_cell("car", "56.2", "56.0", "55.4") | {"span": 4}]},
         {"name": "Camber", "unit": "°", "tolerance": "0.3",
          "cells": [_cell("LF", "1.4", "1.5"), _cell("RF", "−3.1", "−3.0", "−3.4"),
                    _cell("LR"), _cell("RR")]},
+        {"name": "Checked", "checks": [
+            {"look": "good", "mark": "tick", "name": "pads level", "words": "checked", "box": ""},
+            {"look": "none", "mark": "ring", "name": "driver seated", "words": "not checked",
+             "box": ""}]},
     ]  # fmt: skip
 
 
-def groups() -> list[list[dict[str, Any]]]:
-    """The lines by their steps, each a `tbody`."""
-    found: list[list[dict[str, Any]]] = []
-    for row in rows():
+def groups() -> list[dict[str, Any]]:
+    """The lines by their steps."""
+    found: list[dict[str, Any]] = []
+    for row in _rows():
         if "step" in row:
-            found.append([])
-        found[-1].append(row)
+            found.append({"step": {"id": "", "url": "", **row["step"]}, "rows": []})
+        usual = {"id": "", "unit": "", "tolerance": "", "is_four": False, "checks": ()}
+        found[-1]["rows"].append({**usual, **row})
     return found
 
 

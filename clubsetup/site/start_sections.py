@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from enum import StrEnum
 from itertools import chain, pairwise
 from operator import attrgetter
 from typing import Any
@@ -12,13 +13,26 @@ from clubsetup.access.models import User
 from clubsetup.site.contributions import contributed
 
 
+class Place(StrEnum):
+    """Where on a wide screen a section stands; on a phone what is beside comes after the rest."""
+
+    MAIN = "main"
+    BESIDE = "beside"
+
+
 @dataclass(frozen=True)
 class Section:
-    """One section of the start page: a template, what it shows, and what it would head the page."""
+    """One section of the start page: a template and what it shows; what it would head the page.
+
+    `lead` is said under that heading; `style` is a style sheet that the template needs.
+    """
 
     template: str
     context: dict[str, Any] = field(default_factory=dict)
     heading: str = ""
+    lead: str = ""
+    place: Place = Place.MAIN
+    style: str = ""
 
 
 Build = Callable[[User], Section | None]

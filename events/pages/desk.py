@@ -34,9 +34,11 @@ from events.permissions import (
     check_can_enter_walk_in,
     check_can_inspect,
 )
+from events.presenters.queue import queue
 from events.presenters.remedies import remedies
+from events.presenters.verdict import desk_findings
 from events.queries.ballast import pieces_on
-from events.queries.desk import counts, desk, matching, withdrawn
+from events.queries.desk import desk, matching, withdrawn
 from events.queries.readings import asked_for
 from events.queries.record import entry_record
 from events.records.pages.forms import SentOnce
@@ -56,15 +58,13 @@ def desk_page(request: HttpRequest, pk: UUID) -> HttpResponse:
     event = get_object_or_404(EVENTS, pk=pk)
     check_can_enter_walk_in(person(request), event)
     search = request.GET.get("q", "").strip()
-    every = desk(event)
-    rows = matching(every, search)
+    rows = matching(desk(event), search)
     if search and len(rows) == 1:
         return redirect("entry", rows[0].entry.pk)
     context = {
         "event": event,
-        "rows": rows,
+        "queue": queue(rows, person(request).units(event.club.units())),
         "search": search,
-        "counts": counts(every).items(),
         "gone": withdrawn(event, search) if search and not rows else [],
     }
     return render(request, "events/desk.html", context)
@@ -90,7 +90,9 @@ def _entry_page(request: HttpRequest, entry: Entry, form: WeighForm | None = Non
         "entry": entry,
         "record": record,
         "units": units,
+        "found": desk_findings(record, units),
         "remedies": remedies(record.standing, units),
+        "queue": queue(desk(entry.event), units, here=entry.pk) if at_desk else None,
         "at_desk": at_desk,
         "is_open": is_open,
         "pieces": pieces,

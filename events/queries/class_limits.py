@@ -1,20 +1,28 @@
 """What the published rules of a car's class ask for at the scales, for the planning of ballast."""
 
 from collections.abc import Sequence
+from uuid import UUID
+
+from django.db.models import prefetch_related_objects
 
 from cars.models import Car
 from cars.plans.queries.class_limits import ClassLimit
 from events.models import Entry, RuleSet
-from events.queries.rule_sets import rules_for, rules_in
+from events.queries.rule_sets import rules_for_each, rules_in
 from events.rules import RuleKind
 from events.rules.ballast import BallastLargestPiece
 from events.rules.weight import MinimumWeight
 
 
-def published_limit(car: Car) -> ClassLimit | None:
-    """What holds for the car at the scales, or None where nothing is known."""
-    rule_set, entry = rules_for(car)
-    return None if rule_set is None else limit_of(rules_in(rule_set), rule_set, entry)
+def published_limits(cars: Sequence[Car]) -> dict[UUID, ClassLimit]:
+    """What holds for each car at the scales; none of a car where nothing is known."""
+    held = rules_for_each(cars)
+    prefetch_related_objects([rule_set for rule_set, _ in held.values()], "rules")
+    limits = {
+        car_id: limit_of(rules_in(rule_set), rule_set, entry)
+        for car_id, (rule_set, entry) in held.items()
+    }
+    return {car_id: limit for car_id, limit in limits.items() if limit is not None}
 
 
 def limit_of(
@@ -30,7 +38,9 @@ def limit_of(
         return None
     froze = f", as {entry.event} has them" if entry is not None else ""
     words = f"The minimum is that of {rule_set}{froze}." if minima else ""
-    return ClassLimit(max(minima, default=None), words, min(largest, default=None))
+    return ClassLimit(
+        max(minima, default=None), words, min(largest, default=None), str(rule_set.race_class)
+    )
 
 
-PROVIDERS = (published_limit,)
+PROVIDERS = (published_limits,)

@@ -1,6 +1,6 @@
 """What the official sees: every entry of an event with where it stands, in a few queries."""
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from uuid import UUID
@@ -85,9 +85,3 @@ def _newest(entries: list[UUID]) -> QuerySet[Finding]:
     findings = Finding.objects.filter(entry__in=entries)
     newest = findings.order_by("entry_id", "-batch").distinct("entry_id").values("batch")
     return findings.filter(batch__in=newest).select_related("rule").order_by("rule__order")
-
-
-def counts(rows: Iterable[DeskRow]) -> dict[State, int]:
-    """How many entries stand where, every state with its number."""
-    counted = Counter(row.state for row in rows)
-    return {state: counted[state] for state in State}

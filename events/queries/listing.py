@@ -3,6 +3,7 @@
 from uuid import UUID
 
 from django.db.models import Q, QuerySet
+from django.utils import timezone
 
 from clubsetup.access.errors import Invalid
 from clubsetup.access.models import User
@@ -21,6 +22,23 @@ def events_of(user: User, before: UUID | None = None) -> QuerySet[Event]:
         # The first half alone is what an index goes by.
         events = events.filter(Q(starts_on__lte=day) & (Q(starts_on__lt=day) | Q(pk__lt=before)))
     return events.select_related("club", "track")
+
+
+AHEAD = 8
+
+
+def events_ahead(user: User) -> list[Event]:
+    """The events of a person's clubs that are under way or still to come, the first one first.
+
+    Kept on the user object for the rest of the request: several parts of a page ask.
+    """
+    known: list[Event] | None = getattr(user, "_events_ahead", None)
+    if known is None:
+        to_come = Q(state=Event.State.PLANNED, ends_on__gte=timezone.localdate())
+        ahead = events_of(user).filter(Q(state=Event.State.UNDER_WAY) | to_come)
+        known = list(ahead.order_by("-state", "starts_on", "id")[:AHEAD])
+        user._events_ahead = known  # type: ignore[attr-defined]
+    return known
 
 
 def stewarded_clubs(user: User) -> list[Club]:

@@ -91,7 +91,7 @@ def decision_sentence(
 ) -> str:
     """What was read, by how much it is inside or outside, and how sure that is."""
     value, limit = (
-        _format_near_limit(decision, kind, units),
+        format_near_limit(decision.value, decision.margin, kind, units),
         format_figure(decision.limit, kind, units),
     )
     bound = f"the {'least' if decision.side == 'lower' else 'most'} allowed, {limit}"
@@ -114,12 +114,12 @@ def _undecided(decision: Decision, clear: str) -> str:
     return ""
 
 
-def _format_near_limit(decision: Decision, kind: Kind, units: Units) -> str:
+def format_near_limit(value: float, margin: float, kind: Kind, units: Units) -> str:
     """The figure, with as many digits as it takes to see on which side of its limit it lies."""
-    shown, places = _shown(decision.value, kind, units), 1
-    gap = Decimal(abs(decision.margin)) / _TELLING
+    shown, places = _shown(value, kind, units), 1
+    gap = Decimal(abs(margin)) / _TELLING
     while gap and abs(shown.remainder) > gap and places <= _FINEST:
-        shown, places = _decimal(decision.value, kind, units, places), places + 1
+        shown, places = _decimal(value, kind, units, places), places + 1
     return shown.text
 
 

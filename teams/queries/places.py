@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.spelling import has_unit
 from clubsetup.quantities.table import CANONICAL
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show, tell
@@ -35,7 +36,7 @@ def shape_to_edit(track: Track, units: Units) -> dict[str, str]:
 
 def _typed_with_unit(typed: str) -> str:
     """What was typed, if its unit was: a bare number means another length to another reader."""
-    return typed if any(char.isalpha() or char in "\"'°″′" for char in typed) else ""
+    return typed if has_unit(typed) else ""
 
 
 def _known(track: Track) -> Iterator[tuple[str, Decimal, Kind]]:

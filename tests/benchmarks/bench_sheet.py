@@ -41,6 +41,14 @@ def test_sheet_page(benchmark: BenchmarkFixture, full: Sheet, people: People) ->
     client.force_login(people.chief)
     response = benchmark(client.get, f"/sheets/{full.pk}/")
     assert response.status_code == 200
+    assert response.content.count(b"data-box") >= 80
+
+
+def test_page_of_boxes(benchmark: BenchmarkFixture, full: Sheet, people: People) -> None:
+    client = Client()
+    client.force_login(people.chief)
+    response = benchmark(client.get, f"/sheets/{full.pk}/readings")
+    assert response.status_code == 200
     assert response.content.count(b"data-reading") >= 80
 
 

@@ -60,7 +60,7 @@ def desk(browser: Browser, site: str) -> None:
     """The tech desk on a phone."""
     page = open_page(browser, site, "ossian", PHONE)
     page.goto("/")
-    page.get_by_role("link", name="Lantern Night").first.click()
+    page.get_by_role("link", name="Weigh the next car").first.click()
     page.wait_for_load_state("networkidle")
     page.screenshot(path=PICTURES / "desk.png")
 

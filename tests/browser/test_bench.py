@@ -96,7 +96,7 @@ def test_a_step_is_typed_with_enter_alone(bench: tuple[Page, str]) -> None:
     for name in (LF, RF, LR, RR):
         expect(note(page, name)).to_have_text("saved")
     expect(verdict(page, LF)).to_contain_text(re.compile("on target|off by|too close"))
-    expect(page.locator("[aria-current=step] .tally")).to_have_text("4/4")
+    expect(page.locator("#h-ride-heights")).to_have_text("4 of 4")
     page.keyboard.press("Enter")
     expect(page).to_have_url(re.compile("/bench/scales/$"))
     expect(page.locator("h1")).to_be_focused()
@@ -252,7 +252,7 @@ def test_a_verdict_without_a_line_is_of_what_is_on_the_sheet(bench: tuple[Page, 
 
 def test_the_sheets_page_says_so_too(bench: tuple[Page, str]) -> None:
     page, sheet = bench
-    page.goto(f"{sheet}/")
+    page.goto(f"{sheet}/readings")
     type_in(page, LF, "46 9/7")
     tally = page.locator("#t-ride-heights")
     expect(tally).to_contain_text("1 not saved")
@@ -273,10 +273,12 @@ def test_a_gauge_read_twice_and_an_undo(bench: tuple[Page, str]) -> None:
     type_in(page, LF, "22 1/4")
     expect(note(page, LF)).to_contain_text("cannot be right")
     type_in(page, LF, "2 3/4")
+    expect(page.get_by_role("button", name="Put back 2 1/4")).to_be_hidden()
+    box(page, LF).focus()
     page.get_by_role("button", name="Put back 2 1/4").click()
     expect(box(page, LF)).to_have_value("2 1/4")
     expect(page.get_by_role("button", name="Put back 2 3/4")).to_be_visible()
-    page.get_by_text("Read it again, Ride height LF").click()
+    page.locator(".box-more.here summary", has_text="Read it again, Ride height LF").click()
     type_in(page, f"{LF}.2", "2 3/8")
     expect(verdict(page, LF)).to_contain_text("mean 2 5/16 in of 2, spread 1/8 in")
 
@@ -292,7 +294,7 @@ def test_two_phones_see_each_other(bench: tuple[Page, str], visit: Visit) -> Non
     type_in(jonah, RF, "2 3/8")
     expect(box(isa, RF)).to_have_value("2 3/8")
     expect(box(isa, RR)).to_have_value("2 ")
-    expect(isa.locator("[aria-current=step] .tally")).to_have_text("2/4")
+    expect(isa.locator("#h-ride-heights")).to_have_text("2 of 4")
     isa.keyboard.type("1/2")
     isa.keyboard.press("Enter")
     expect(box(jonah, RR)).to_have_value("2 1/2")
@@ -439,6 +441,7 @@ def test_from_found_to_set(bench: tuple[Page, str]) -> None:
     page.get_by_role("button", name="Close the sheet as found").click()
     page.get_by_role("button", name="Set the car").click()
     page.wait_for_url(re.compile(r"/bench/tyres/$"))
+    page.locator(".bench-strip summary").click()
     page.locator(".bench-strip a").nth(7).click()
     expect(box(page, LF)).to_have_value("2 1/4")
     page.get_by_text("Note something you turned").click()

@@ -74,7 +74,7 @@ def test_a_page_shows_what_another_has_waiting_and_sends_it_when_that_is_gone(
     expect(box(page, LF)).to_have_value("2 1/4")
     other.close()
     page.context.set_offline(False)
-    expect(page.locator("[aria-current=step] .tally")).to_have_text("1/4", timeout=20_000)
+    expect(page.locator("#h-ride-heights")).to_have_text("1 of 4", timeout=20_000)
     until_nothing_waits(page)
     assert saved_texts(page)[0] == "2 1/4"
 

@@ -15,7 +15,7 @@ from cars.figures.judgement import FigureOutcome, Judgement
 from cars.models import Sheet
 from cars.sheets.presenters.boxes import Box
 from cars.sheets.presenters.sheet_view import SheetRow, SheetView
-from cars.templatetags.bench import bench_box
+from cars.templatetags.bench import bench_measure
 from cars.templatetags.sheets import figure, measure, verdict
 from clubsetup.quantities.units import Units
 from clubsetup.site.macros import macro
@@ -49,8 +49,7 @@ def on_sheet(row: SheetRow, view: SheetView) -> str:
 
 
 def on_bench(row: SheetRow, _view: SheetView) -> str:
-    bench = bench_of(row)
-    return bench_box(bench.boxes[0], bench, True)
+    return bench_measure(bench_of(row), True)
 
 
 def attributes(page: str, kind: str) -> dict[str, str]:

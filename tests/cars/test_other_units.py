@@ -8,11 +8,13 @@ from django.test import Client
 from cars.models import Sheet
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.sheets import close_sheet
-from cars.sheets.presenters.drawing import ROOM
+from cars.sheets.presenters.drawing import ROOM, USUAL_SIZE, DrawnFigure
+from cars.sheets.presenters.drawing import svg as figure_svg
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.lettering import width_of
 from clubsetup.printing.registry import document_for
 from tests.cars.garage import Garage
+from tests.markup import table_of
 from tests.people import People
 
 TYPED = {
@@ -41,9 +43,11 @@ def test_a_closed_sheet_shows_what_was_typed_beside_the_rounded_figure(
     client: Client, people: People, sheet: Sheet
 ) -> None:
     client.force_login(people.crew)
-    page = client.get(f"/sheets/{sheet.pk}/").content.decode()
-    assert '<b class="num">0,6 bar, about 8.7 psi</b>' in page
-    assert '<b class="num">14 psi</b>' in page, "an exact figure is said once"
+    cells = table_of(client.get(f"/sheets/{sheet.pk}/").content.decode())
+    assert "about 8.7" in cells["pressure.LR"]
+    assert "typed 0,6 bar" in cells["pressure.LR"]
+    assert "14" in cells["pressure.RR"]
+    assert "typed" not in cells["pressure.RR"], "an exact figure is said once"
 
 
 def test_so_does_paper(people: People, sheet: Sheet) -> None:
@@ -57,13 +61,12 @@ def test_on_the_drawing_it_is_short_and_long_figures_are_smaller(
 ) -> None:
     client.force_login(people.crew)
     svg = drawn(client.get(f"/sheets/{sheet.pk}/").content.decode())
-    assert ">≈ 8.7</text>" in svg
+    assert ">~8.7</text>" in svg
     assert "about" not in svg
-    figures = re.findall(r'font-size="([\d.]+)" font-weight="[46]00">([^<]+)</text></g>', svg)
+    svg += figure_svg(DrawnFigure("height in", 0, 0, text="(~12 31/64)"))
+    figures = re.findall(r'font-size="([\d.]+)" font-weight="\d00">([^<]+)</text></g>', svg)
     by_text = {text: float(size) for size, text in figures}
-    assert by_text["14"] == 17
-    long = [size for text, size in by_text.items() if len(text) > 10]
-    assert long
-    assert all(12 < size < 17 for size in long)
+    assert by_text["14"] == USUAL_SIZE
+    assert 12 < by_text["(~12 31/64)"] < USUAL_SIZE
     # However the typeface, a figure has no more room than there is beside a tyre.
     assert all(size * width_of(text) <= ROOM + 1 for text, size in by_text.items())

@@ -99,11 +99,14 @@ def test_the_drawing_carries_the_figures_at_their_corners(sheet: Sheet, people: 
     with viewing_as(people.crew.pk):
         drawing = drawing_of(view_for(sheet, people.crew))
     texts = {(f.name, f.anchor, f.text) for f in drawing.figures}
-    assert ("Cross", "middle", "50.0%") in texts
-    assert ("Weight", "start", "90 lb") in texts
-    left = [f for f in drawing.figures if f.text in ("80 lb", "90 lb")]
-    right = [f for f in drawing.figures if f.text in ("60 lb", "70 lb")]
-    assert {f.x for f in left}.isdisjoint({f.x for f in right})
+    assert ("weight lb", "end", "90") in texts
+    assert ("weight lb", "start", "70") in texts
+    assert ("cross", "50.0%", "bad", "▼") in {
+        (s.name, s.text, s.state, s.shape) for s in drawing.sums
+    }
+    left = [f for f in drawing.figures if f.text in ("80", "90")]
+    right = [f for f in drawing.figures if f.text in ("60", "70")]
+    assert max(f.x for f in left) < min(f.x for f in right)
     places = [(f.x, f.y) for f in drawing.figures]
     assert len(places) == len(set(places))
 

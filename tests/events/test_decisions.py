@@ -10,7 +10,7 @@ from clubsetup.quantities.units import Units
 from events.models import Finding
 from events.presenters.examples import on_examples
 from events.presenters.remedies import remedies
-from events.queries.desk import counts, desk, standing_findings
+from events.queries.desk import desk, standing_findings
 from events.queries.facts import answer_age
 from events.queries.states import State, state_of
 from events.rules import KINDS, rule_from
@@ -114,7 +114,7 @@ def test_without_a_weigh_in_only_what_fails_counts() -> None:
     assert state_of([finding("fails", weighed=False)]) is State.FAILS
 
 
-def test_the_desk_counts_where_everybody_stands(meeting: Meeting) -> None:
+def test_the_desk_says_where_everybody_stands(meeting: Meeting) -> None:
     meeting.weigh("318")
     with viewing_as(meeting.people.official.pk):
         rows = desk(meeting.event)
@@ -122,8 +122,6 @@ def test_the_desk_counts_where_everybody_stands(meeting: Meeting) -> None:
         ("27", State.FAILS),
         ("31", State.NOT_WEIGHED),
     ]
-    assert counts(rows)[State.FAILS] == 1
-    assert counts(rows)[State.MEETS] == 0
 
 
 @pytest.mark.parametrize("search", ["27", "robin", " ROB "])

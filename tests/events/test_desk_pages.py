@@ -11,7 +11,7 @@ from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from events.models import BallastCheck, Entry, WeighIn
 from tests.events.meeting import Meeting, pads
-from tests.markup import one_line
+from tests.markup import one_line, plain
 
 
 @pytest.fixture
@@ -45,11 +45,12 @@ def test_the_queue_shows_every_entry_with_where_it_stands(
     meeting.weigh("318.6")
     page = official.get(f"/events/{meeting.event.pk}/desk")
     assert page.status_code == 200
-    text = page.content.decode()
+    text = plain(page.content.decode())
     assert "Robin" in text
     assert "Sky" in text
-    assert "318.6 lb is 1.4 lb under the least allowed, 320 lb." in text
-    assert "Not weighed" in text
+    assert "fails: 1.4 lb under 320 lb" in one_line(text)
+    assert "1 waiting," in one_line(text)
+    assert text.index("Sky") < text.index("Robin")  # who waits stands first
 
 
 def test_a_number_typed_leads_straight_to_the_car(official: Client, meeting: Meeting) -> None:
@@ -66,9 +67,8 @@ def test_a_number_nobody_has_offers_to_enter_it_by_hand(official: Client, meetin
 def test_weighing_shows_the_finding_at_once(official: Client, meeting: Meeting) -> None:
     page = official.post(f"/entries/{meeting.entry.pk}/weigh", weigh_form(meeting), follow=True)
     text = page.content.decode()
-    assert "+1.4 lb" in text
+    assert "Meets, 1.4 lb over 320 lb" in text
     assert "± 0.231 lb" in text or "± 0.2 lb" in text
-    assert "Meets" in text
     with viewing_as(meeting.people.official.pk):
         assert WeighIn.objects.get().fuel_note == "full"
 
@@ -196,3 +196,48 @@ def test_pads_are_shown_as_they_were_typed(official: Client, meeting: Meeting) -
     meeting.weigh(pads=pads("95.2", "72", "96.4", "70"))
     text = one_line(official.get(f"/entries/{meeting.entry.pk}/").content.decode())
     assert "LF 95.2, RF 72, LR 96.4, RR 70" in text
+
+
+def test_the_queue_stands_beside_the_car_for_the_official_alone(
+    client: Client, official: Client, meeting: Meeting
+) -> None:
+    meeting.weigh("321.4")
+    text = one_line(official.get(f"/entries/{meeting.entry.pk}/").content.decode())
+    assert 'aria-label="Queue"' in text
+    assert f'href="/entries/{meeting.rival_entry.pk}/"' in text
+    next_car = f"{meeting.rival_entry.number} {meeting.rival_entry.display_name}"
+    assert f"Next: {next_car}" in text
+    assert f"1 waiting, next {next_car}" in text
+    family = as_(client, meeting.people.chief).get(f"/entries/{meeting.entry.pk}/")
+    assert 'aria-label="Queue"' not in family.content.decode()
+
+
+def test_who_is_on_the_scales_is_not_next_and_not_waiting(
+    official: Client, meeting: Meeting
+) -> None:
+    text = one_line(official.get(f"/entries/{meeting.entry.pk}/").content.decode())
+    assert text.count("on the scales") == 1
+    assert f"next {meeting.entry.number} " not in text
+    assert f"next {meeting.rival_entry.number} " in text
+
+
+def test_the_verdict_says_the_weight_and_what_is_left_to_do(
+    official: Client, meeting: Meeting
+) -> None:
+    meeting.weigh("318.6")
+    text = one_line(official.get(f"/entries/{meeting.entry.pk}/").content.decode())
+    assert "<b>Fails:</b> 318.6 lb, 1.4 lb under 320 lb; 2 rules not checked" in text
+    assert "Add 1.4 lb of ballast, then weigh again." in text
+    meeting.weigh("321.4")
+    text = one_line(official.get(f"/entries/{meeting.entry.pk}/").content.decode())
+    assert "<b>Not decided:</b> 321.4 lb, 1.4 lb over 320 lb; 2 rules not checked" in text
+    assert "<b>Meets" not in text
+
+
+def test_what_meets_is_folded_and_what_does_not_is_open(official: Client, meeting: Meeting) -> None:
+    meeting.weigh("321.4")
+    text = one_line(official.get(f"/entries/{meeting.entry.pk}/").content.decode())
+    folded = text[text.index('<details class="met">') :].partition("</details>")[0]
+    assert "1 rule meets" in folded
+    assert "321.4 lb is 1.4 lb over the least allowed, 320 lb." in folded
+    assert "Not checked" not in folded

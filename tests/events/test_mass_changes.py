@@ -24,6 +24,7 @@ from events.queries.mass_changes import ANOTHER, CAME_OFF, LISTED, PUT_ON, chang
 from events.queries.states import State, state_of
 from tests.events.meeting import RULES, Meeting, make_meeting, mass
 from tests.events.test_ballast_checks import look
+from tests.markup import one_line
 from tests.people import People
 
 FIXED: list[tuple[str, dict[str, Any]]] = [*RULES, ("ballast_fixed", {})]
@@ -352,8 +353,9 @@ def test_the_family_and_the_desk_read_weigh_again(client: Client, meeting: Meeti
         page = client.get(f"/entries/{meeting.entry.pk}/").content.decode()
         assert AGAIN in page
         assert "Left in the pit" in page
-        assert 'class="state good huge"' not in page
+        assert "<b>Meets:</b>" not in one_line(page)
     client.force_login(official)
-    assert AGAIN in client.get(f"/events/{meeting.event.pk}/desk").content.decode()
+    desk = one_line(client.get(f"/events/{meeting.event.pk}/desk").content.decode())
+    assert f"not checked: w{AGAIN[1:].rstrip('.')}" in desk
     found = client.get(f"/api/v1/findings?entry={meeting.entry.pk}").json()["results"]
     assert AGAIN in [one["sentence"] for one in found]

@@ -96,7 +96,9 @@ PAGES: dict[str, tuple[str, Callable[[Meeting], str], Callable[[Meeting], None],
     "event": ("official", lambda m: f"/events/{m.event.pk}/", more_entries, 14),
     "results": ("chief", lambda m: f"/teams/{m.people.team.pk}/results", more_entries, 14),
     "start": ("chief", lambda m: "/", more_entries, 30),
-    "entry": ("official", lambda m: f"/entries/{m.entry.pk}/", more_records, 20),
+    # With the queue beside it.
+    "entry": ("official", lambda m: f"/entries/{m.entry.pk}/", more_records, 24),
+    "entry in a long queue": ("official", lambda m: f"/entries/{m.entry.pk}/", more_entries, 24),
     "entry of the family": ("chief", lambda m: f"/entries/{m.entry.pk}/", more_records, 18),
     "results api": (
         "chief",

@@ -4,9 +4,10 @@ import gc
 import importlib
 import inspect
 import pkgutil
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from types import FunctionType, ModuleType
 from typing import Any, get_type_hints
+from uuid import UUID
 
 import pytest
 from django.apps import apps
@@ -16,6 +17,8 @@ import cars
 import clubsetup
 import events
 import teams
+from cars.garage.presenters import next_steps
+from cars.garage.presenters.next_steps import NextSteps
 from cars.models import Car
 from cars.plans.queries import class_limits
 from cars.plans.queries.class_limits import ClassLimit
@@ -28,7 +31,7 @@ from teams.presenters import trail
 from teams.presenters.trail import TrailWords
 from tests.printing.documents import TEAM_CARD
 
-WORDS = {"documents", "start_sections", "trail_words", "class_limits"}
+WORDS = {"documents", "start_sections", "trail_words", "class_limits", "next_steps"}
 ROOMS = (clubsetup, teams, cars, events)
 
 
@@ -64,6 +67,12 @@ def sections_left_out() -> set[str]:
     return {one.build.__name__ for one in written(Builder) if id(one) not in known}
 
 
+def next_steps_left_out() -> set[str]:
+    """What says what is next for a car and is not asked."""
+    known = [id(one) for one in next_steps._known]
+    return {one.build.__name__ for one in written(NextSteps) if id(one) not in known}
+
+
 def trail_words_left_out() -> set[Any]:
     """What modules say of the trail's lines and the trail does not."""
     return {
@@ -80,13 +89,13 @@ def providers_left_out() -> set[str]:
     found = set()
     for module in MODULES:
         for name, one in vars(module).items():
-            if type(one) is not FunctionType or one is class_limits.class_limit:
+            if type(one) is not FunctionType or one is class_limits.class_limits:
                 continue
             if one.__module__ == module.__name__ and list(inspect.signature(one).parameters) == [
-                "car"
+                "cars"
             ]:
                 hints = get_type_hints(one)
-                if hints == {"car": Car, "return": ClassLimit | None}:
+                if hints == {"cars": Sequence[Car], "return": dict[UUID, ClassLimit]}:
                     found.add(name)
     return found - {one.__name__ for one in class_limits._providers}
 
@@ -96,12 +105,14 @@ LEFT_OUT = {
     "start_sections": sections_left_out,
     "trail_words": trail_words_left_out,
     "class_limits": providers_left_out,
+    "next_steps": next_steps_left_out,
 }
 COLLECT = {
     "documents": registry.collect,
     "start_sections": start_sections.collect,
     "trail_words": trail.collect,
     "class_limits": class_limits.collect,
+    "next_steps": next_steps.collect,
 }
 BROUGHT = [(app.label, word) for app in apps.get_app_configs() for word in WORDS & set(dir(app))]
 OURS = [one for one in BROUGHT if one[0] in ("teams", "cars", "events")]
@@ -140,7 +151,7 @@ def test_lower_floors_come_first() -> None:
     assert ["cars.car" in one for one in told] == [False, True, False]
 
 
-@pytest.mark.parametrize("word", ["documents", "start_sections", "trail_words"])
+@pytest.mark.parametrize("word", ["documents", "start_sections", "trail_words", "next_steps"])
 def test_nothing_is_brought_twice(monkeypatch: pytest.MonkeyPatch, word: str) -> None:
     label = next(label for label, brought in OURS if brought == word)
     app = apps.get_app_config(label)

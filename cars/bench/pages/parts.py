@@ -11,7 +11,9 @@ from cars.sheets.actions.save_boxes import BoxResult, conflict_message
 from clubsetup.access.models import User
 from clubsetup.site.macros import macro
 
-verdict = macro("cars/bench_boxes.jinja", "verdict")
+verdict, acts, more_acts = (
+    macro("cars/bench_boxes.jinja", name) for name in ("verdict", "acts", "more_acts")
+)
 
 
 def show_results(bench: BenchView, results: Iterable[BoxResult], viewer: User) -> None:
@@ -55,11 +57,16 @@ def now_json(
         for step in bench.view.steps
         if touched is None or step is bench.here
     }
+    here = {"each": bench.here}
+    parts[f"h-{bench.here.step.pk}"] = render_to_string("cars/bench/_tally_here.html", here)
     for row in bench.rows:
         if touched is not None and row.row.measure.pk not in touched and not row.row.is_derived:
             continue
         for each in row.boxes:
-            parts[f"v-{each.box.html_id}"] = verdict(each, row.row, editable)
+            parts[f"v-{each.box.html_id}"] = verdict(each, row.row)
+            if not row.row.is_derived:
+                parts[f"x-{each.box.html_id}"] = acts(each, row.row, editable)
+                parts[f"p-{each.box.html_id}"] = more_acts(each, row.row, editable)
     return {
         "step": bench.here.step.pk,
         "version": bench.version,

@@ -1,10 +1,14 @@
 """One step of a bench as somebody sees it: what to measure, what stands, what it was before."""
 
 from dataclasses import dataclass, field
+from decimal import Decimal
 from functools import cached_property
 from uuid import UUID
 
+from django.utils.safestring import SafeString
+
 from cars.bench.presenters.past import Past, past_of
+from cars.bench.presenters.strips import box_strip
 from cars.bench.queries.past_figures import (
     last_sheets,
     names_of,
@@ -27,6 +31,7 @@ from cars.sheets.queries.sheet_boxes import readings_of
 from cars.sheets.queries.targets import TargetSource, target_source_of, targets_of
 from clubsetup.access.models import User
 from clubsetup.quantities.units import Units
+from clubsetup.site.step_list import StepShown
 
 TAKES = (1, 2, 3)
 # Boxes laid out like the car seen from above.
@@ -68,6 +73,7 @@ class BenchBox:
     takes: list[Take]
     last_found: str = ""
     last_set: str = ""
+    set_before: Decimal | None = None  # the same, canonical, for the strip
     back: str = ""  # what undo brings back
     repeats: str = ""
     carried_by: str = ""  # who read what was carried here
@@ -86,6 +92,16 @@ class BenchBox:
         """It was read, and may be read again and say the same."""
         carried = self.box.is_carried and not self.box.is_check
         return self.first.reading is not None and (self.box.is_retake or carried)
+
+    @property
+    def strip(self) -> SafeString:
+        """Where its figure stands between its tolerances."""
+        return box_strip(self.box, self.set_before)
+
+    @property
+    def is_close(self) -> bool:
+        """Another reading would tell what one cannot."""
+        return self.box.state == "close"
 
     @property
     def has_more(self) -> bool:
@@ -136,6 +152,31 @@ class BenchView:
     def boxes(self) -> list[BenchBox]:
         """The boxes of the step, computed ones too."""
         return [box for row in self.rows for box in row.boxes]
+
+    @cached_property
+    def steps_shown(self) -> list[StepShown]:
+        """The steps as segments, in the order of work."""
+        return [
+            StepShown(
+                order=each.step.order,
+                name=each.step.name,
+                url="",
+                is_done=each.taken == each.of,
+                off=each.off + each.refused,
+                retake=str(each.retakes or ""),
+            )
+            for each in self.view.steps
+        ]
+
+    @property
+    def here_shown(self) -> StepShown:
+        """The step that is worked at, among them."""
+        return self.steps_shown[self.view.steps.index(self.here)]
+
+    @property
+    def has_one_measure(self) -> bool:
+        """One measure is taken in the step: its name is the step's."""
+        return sum(not row.row.is_derived for row in self.rows) == 1
 
     @property
     def later(self) -> list[Step]:
@@ -271,6 +312,8 @@ def _show_past(bench: BenchView) -> None:
             if figure := figures.get(each.box.key):
                 text = format_figure(figure.value, each.box.measure, units, bare=True)
                 setattr(each, f"last_{role}", text)
+                if role == Sheet.Role.SET:
+                    each.set_before = figure.value
                 if sheet not in past:
                     past.append(sheet)
     bench.past = past_of(past, bench.sheet.surface)

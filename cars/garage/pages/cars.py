@@ -9,16 +9,16 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from cars.baselines.pages.sidebar import car_sidebar
-from cars.bench.queries.open_benches import benches_to_go_on_with
 from cars.garage.actions.cars import add_car, edit_car
 from cars.garage.pages.forms import AddCarForm, CarForm
-from cars.garage.queries import my_cars
+from cars.garage.presenters.car_blocks import car_blocks, team_blocks
+from cars.garage.queries import car_lines
 from cars.lookups import car_or_404, sheet_or_404, team_or_404
-from cars.models import Car
+from cars.models import Sheet
 from cars.permissions import check_can_keep_car, check_can_open_sheet
 from cars.sheets.presenters.drawing import drawing_of
 from cars.sheets.presenters.sheet_view import sheet_view
-from cars.sheets.queries.sheets import latest_sheets, sheets_of
+from cars.sheets.queries.sheets import sheets_of
 from clubsetup.access.errors import is_allowed
 from clubsetup.site.pages import form_page, person, submit_action
 from teams.permissions import check_can_crew
@@ -30,18 +30,19 @@ A_PAGE = 40
 @login_required
 def cars(request: HttpRequest) -> HttpResponse:
     """The cars of one's own teams and of those one coaches."""
-    return render(request, "cars/garage/cars.html", {"teams": my_cars(person(request))})
+    return render(request, "cars/garage/cars.html", {"teams": team_blocks(person(request))})
 
 
 @login_required
 def car(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """A car from above with its latest figures, its sheets and its ballast."""
+    """What is next for a car, the car from above with its latest figures, and its sheets."""
     car, by = car_or_404(request, pk), person(request)
+    (shown,) = car_blocks(car_lines([car], by), by)
     sheets = list(sheets_of([car])[: A_FEW + 1])
     context = {
         "car": car,
-        **_latest(request, car),
-        "open_benches": benches_to_go_on_with([car]),
+        "shown": shown,
+        **_latest(request, shown.line.sheet),
         "sheets": sheets[:A_FEW],
         "has_more": len(sheets) > A_FEW,
         "pieces": car.ballast_pieces.select_related("mount"),
@@ -53,8 +54,7 @@ def car(request: HttpRequest, pk: UUID) -> HttpResponse:
     return render(request, "cars/garage/car.html", context)
 
 
-def _latest(request: HttpRequest, car: Car) -> dict[str, object]:
-    newest = latest_sheets([car]).get(car.pk)
+def _latest(request: HttpRequest, newest: Sheet | None) -> dict[str, object]:
     if newest is None:
         return {"latest": None}
     sheet = sheet_or_404(request, newest.pk)

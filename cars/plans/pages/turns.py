@@ -70,11 +70,14 @@ def _turn_page(
     outcomes = table.calibration.outcomes if table.calibration else ()
     here = [outcome for outcome in outcomes if outcome.plan.sheet_id == sheet.pk]
     page = plan_page(here, most=len(here))
+    cards = plan_cards(table, turn_plans(table))
+    best = None if table.on_target else next((card for card in cards if card.best), None)
     context = {
         **on_the_page(sheet, "sheet-turn"),
         "table": table,
         "seen": table.seen,
-        "cards": plan_cards(table, turn_plans(table)),
+        "best": best,
+        "others": [card for card in cards if card is not best],
         "targets_form": TargetsForm(request.GET or None, on_sheet=table.on_sheet),
         "plan_reports": [plan_report(units, *each) for each in page.plans],
         "pending": bool(here) and here[-1].is_pending,

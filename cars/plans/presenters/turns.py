@@ -7,7 +7,6 @@ from decimal import Decimal
 from cars.figures.formatting import format_value, format_verdict
 from cars.figures.judgement import FigureOutcome
 from cars.figures.prediction_format import (
-    format_bare_turns,
     format_predicted,
     format_reach,
     format_spread,
@@ -50,7 +49,6 @@ class PredictionLine:
 class Forecast:
     """A prediction with its cautions."""
 
-    turns: list[tuple[str, str]]
     weights: list[PredictionLine]
     heights: list[PredictionLine]
     shares: list[PredictionLine]
@@ -74,6 +72,7 @@ class PlanCard:
 
     name: str
     values: str  # the four turns, as the form sends them
+    by_hand: list[tuple[str, str]]  # corner, '1 1/4 turns down'
     moves: list[str]
     forecast: Forecast
     off: str  # what is not on target, or nothing
@@ -93,10 +92,6 @@ def forecast(frame: PlanDisplayContext, what: Prediction) -> Forecast:
         return [line for key, line in lines.items() if key.measure in measures]
 
     return Forecast(
-        turns=[
-            (corner, format_bare_turns(turns) if turns else "")
-            for corner, turns in zip(CORNER_NAMES, what.turns, strict=True)
-        ],
         weights=of("weight"),
         heights=of("ride-height"),
         shares=of(*SHARES),
@@ -193,6 +188,11 @@ def _card(
     return PlanCard(
         name=COUNTS[plan.adjusters],
         values=",".join(f"{turns:g}" for turns in plan.turns),
+        by_hand=[
+            (corner, format_by_hand(turns))
+            for corner, turns in zip(CORNER_NAMES, plan.turns, strict=True)
+            if turns
+        ],
         moves=[f"{move.corner} {format_turns(move.turns)}" for move in plan.moves],
         forecast=forecast(plan_display_context(table), what),
         off=to.why_not,
@@ -202,6 +202,11 @@ def _card(
         words=words,
         best=best,
     )
+
+
+def format_by_hand(turns: float) -> str:
+    """'1 1/4 turns down': which way the seat is wound on its spring; down lifts the corner."""
+    return f"{format_turns(abs(turns)).lstrip('+')} {'down' if turns > 0 else 'up'}"
 
 
 VERDICTS = {

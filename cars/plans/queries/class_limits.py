@@ -1,9 +1,10 @@
 """What a car's class asks for at the scales: asked of whoever keeps the rules, a floor above."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from itertools import chain
+from uuid import UUID
 
 from cars.models import Car
 from clubsetup.site.contributions import contributed
@@ -19,9 +20,10 @@ class ClassLimit:
     minimum: Decimal | None
     words: str
     largest_piece: Decimal | None = None
+    race_class: str = ""
 
 
-Provider = Callable[[Car], ClassLimit | None]
+Provider = Callable[[Sequence[Car]], Mapping[UUID, ClassLimit]]
 _providers: list[Provider] = []
 
 
@@ -30,7 +32,15 @@ def collect() -> None:
     _providers[:] = chain(*contributed("class_limits"))
 
 
+def class_limits(cars: Sequence[Car]) -> dict[UUID, ClassLimit]:
+    """The first answer for each car; none where nobody knows. As many queries for one as for
+    thirty."""
+    limits: dict[UUID, ClassLimit] = {}
+    for provider in _providers:
+        limits = {**provider(cars), **limits}
+    return limits
+
+
 def class_limit(car: Car) -> ClassLimit | None:
-    """The first answer, or None where nobody knows: then the person writes the minimum."""
-    answers = (provider(car) for provider in _providers)
-    return next((limit for limit in answers if limit is not None), None)
+    """Of one car; None where nobody knows: then the person writes the minimum."""
+    return class_limits([car]).get(car.pk)

@@ -12,6 +12,7 @@ from clubsetup.access.errors import Invalid
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities import bounds
+from clubsetup.quantities.spelling import has_unit
 
 PLACES = 4  # of an amount, as it is kept
 
@@ -64,6 +65,6 @@ def write_change(
         spot=spot,
         amount=str(amount),
         unit=unit,
-        typed=marked if marked[-1:].isalpha() else "",
+        typed=marked if has_unit(marked) else "",
     )
     return change

@@ -1,5 +1,6 @@
 """A sheet's page, and what is done to the sheet as a whole."""
 
+from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
@@ -15,14 +16,17 @@ from cars.permissions import check_can_comment_on, check_can_open_sheet, check_c
 from cars.sheets.actions.comments import add_comment
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, edit_sheet, open_sheet
-from cars.sheets.pages.boxes import SEEN, seen_on
 from cars.sheets.pages.forms import ChangeForm, CommentForm, CorrectForm, HeadForm, OpenForm
 from cars.sheets.pages.messages import message_of_change
 from cars.sheets.pages.sidebar import sheet_sidebar
 from cars.sheets.presenters.drawing import drawing_of
+from cars.sheets.presenters.exceptions import exceptions_of
+from cars.sheets.presenters.figure_table import figure_table
 from cars.sheets.presenters.sheet_trail import sheet_trail
 from cars.sheets.presenters.sheet_view import SheetView, sheet_view
+from cars.sheets.presenters.target_sources import source_name
 from cars.sheets.queries.sheets import comments_of
+from cars.sheets.queries.targets import TargetSource
 from clubsetup.access.errors import is_allowed
 from clubsetup.site.pages import form_page, person, run_action, submit_action
 
@@ -35,18 +39,12 @@ ON_THE_LEFT = (
 
 @login_required
 def sheet(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """The whole sheet: boxes to fill while it is open, figures when it is closed."""
+    """The whole sheet to read: what is off first, then every figure."""
     sheet, by = sheet_or_404(request, pk), person(request)
-    return sheet_page(request, sheet, sheet_view(sheet, by))
-
-
-def sheet_page(
-    request: HttpRequest, sheet: Sheet, view: SheetView, status: int = 200
-) -> HttpResponse:
-    """The page of a sheet as `view` has it."""
-    by = person(request)
+    view = sheet_view(sheet, by)
     may_write = is_allowed(check_can_write_sheet, by, sheet)
     is_open = sheet.state == Sheet.State.OPEN
+    steps = {step.step.pk: reverse("bench-step", args=[pk, step.step.pk]) for step in view.steps}
     context = {
         "sheet": sheet,
         "view": view,
@@ -55,13 +53,22 @@ def sheet_page(
         "may_follow": is_allowed(check_can_open_sheet, by, sheet.car),
         "may_correct": may_write and not is_open and not hasattr(sheet, "corrected_by"),
         "may_comment": is_allowed(check_can_comment_on, by, sheet),
-        "seen_name": SEEN,
-        "seen": seen_on(view),
+        **readable_sheet(view, steps, is_worked_on=may_write and is_open),
         "remarks": comments_of(sheet, view.units),
         "comment_form": CommentForm(),
         **sheet_sidebar(sheet, view, by),
     }
-    return render(request, "cars/sheets/sheet.html", context, status=status)
+    return render(request, "cars/sheets/sheet.html", context)
+
+
+def readable_sheet(view: SheetView, steps: dict[str, str], *, is_worked_on: bool) -> dict[str, Any]:
+    """The figures as lines, and the exceptions before them; these lead to where one mends them."""
+    return {
+        "groups": figure_table(view, steps),
+        "exceptions": exceptions_of(view, steps if is_worked_on else None),
+        "before_word": view.before_word if view.sheet.based_on else "",
+        "target_name": source_name(view.target_source or TargetSource()),
+    }
 
 
 @login_required

@@ -1,4 +1,4 @@
-"""The sidebar of a sheet: the team's own targets, news of the baseline."""
+"""Beside a sheet: the team's own targets, news of the baseline."""
 
 from typing import Any
 
@@ -6,19 +6,17 @@ from cars.baselines.presenters.own_targets import sheet_own_target_lines
 from cars.baselines.queries.versions import newer_than
 from cars.models import Sheet
 from cars.permissions import check_can_keep_car, check_can_see_parts
-from cars.sheets.presenters.own_targets import own_into_boxes
 from cars.sheets.presenters.sheet_view import SheetView
 from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User
 
 
 def sheet_sidebar(sheet: Sheet, view: SheetView, by: User) -> dict[str, Any]:
-    """The team's own targets in their boxes and as a list; news of the baseline while it is open.
+    """The team's own targets as a list; news of the baseline while it is open.
 
     The car may be another team's by now: then there is nothing to tell of it.
     """
     own = sheet_own_target_lines(sheet, view.units)
-    own_into_boxes(own, view)
     is_theirs = sheet.car.team_id == sheet.team_id
     newer = None
     if is_theirs and sheet.state == Sheet.State.OPEN:

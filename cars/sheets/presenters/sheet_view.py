@@ -13,7 +13,7 @@ from cars.models.catalogue import Taken
 from cars.sheets.presenters.boxes import Box, write_box
 from cars.sheets.queries.changes import changes_of
 from cars.sheets.queries.sheet_boxes import readings_of, sheet_boxes
-from cars.sheets.queries.targets import target_source_of, targets_of
+from cars.sheets.queries.targets import TargetSource, target_source_of, targets_of
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.table import unit_of
@@ -70,6 +70,11 @@ class StepView:
         return sum(box.is_read for box in self._boxes())
 
     @property
+    def standing(self) -> int:
+        """Boxes that were read and need not be read again."""
+        return sum(box.is_read and not box.is_retake for box in self._boxes())
+
+    @property
     def carried(self) -> int:
         """Boxes whose figure was carried from another sheet, and not read."""
         return sum(box.is_carried for box in self._boxes())
@@ -111,6 +116,7 @@ class SheetView:
     steps: list[StepView]
     figures: dict[Key, Figure]
     units: Units
+    target_source: TargetSource | None = None  # where it was asked for
 
     @property
     def before_word(self) -> str:
@@ -196,8 +202,9 @@ def sheet_view(sheet: Sheet, viewer: User) -> SheetView:
     readings = list(readings_of(sheet.pk))
     before = list(readings_of(sheet.based_on_id)) if sheet.based_on_id else []
     known = catalogue()
-    targets = targets_of(sheet, target_source_of(sheet), known)
-    return build(
+    source = target_source_of(sheet)
+    targets = targets_of(sheet, source, known)
+    view = build(
         sheet,
         known,
         readings=readings,
@@ -206,6 +213,8 @@ def sheet_view(sheet: Sheet, viewer: User) -> SheetView:
         changes=changes_of(sheet),
         units=units,
     )
+    view.target_source = source
+    return view
 
 
 def build(

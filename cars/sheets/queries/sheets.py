@@ -30,7 +30,7 @@ def open_benches(cars: Iterable[Car]) -> QuerySet[Sheet]:
         Sheet.objects.filter(
             car__in=cars, state=Sheet.State.OPEN, role__in=[Sheet.Role.FOUND, Sheet.Role.SET]
         )
-        .select_related("track", "opened_by")
+        .select_related("track", "driver", "opened_by")
         .order_by("-created_at")
     )
 
@@ -120,7 +120,8 @@ def latest_sheets(
     newest = Car.objects.filter(pk__in=[car.pk for car in cars]).annotate(latest=Subquery(latest))
     # In a query of its own: within one, the latest of a car is looked for at each of its sheets.
     ids = list(newest.order_by().values_list("latest", flat=True))
-    return {sheet.car_id: sheet for sheet in Sheet.objects.filter(pk__in=ids)}
+    sheets = Sheet.objects.filter(pk__in=ids).select_related("driver", "track")
+    return {sheet.car_id: sheet for sheet in sheets}
 
 
 def _twins() -> QuerySet[Sheet]:

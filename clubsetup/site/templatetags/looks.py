@@ -16,6 +16,7 @@ from clubsetup.site.step_list import StepShown, draw_segments
 register = template.Library()
 
 _reading_box, _spine = (macro("look/box.jinja", name) for name in ("reading_box", "spine"))
+_figure_table = macro("look/figures.jinja", "figure_table")
 
 LINE_BREAK = re.compile(r"\s*\n\s*")
 
@@ -153,3 +154,9 @@ def reading_box(box: dict[str, object], **more: object) -> SafeString:
 def spine() -> SafeString:
     """The drawing between four boxes that says whose wheel is whose."""
     return _spine()
+
+
+@register.simple_tag
+def figure_table(groups: object, before: str = "") -> SafeString:
+    """The figures of a sheet, a line a measure (look/figures.jinja)."""
+    return _figure_table(groups, before)

@@ -273,7 +273,7 @@ def test_the_order_of_authority_is_seen_wherever_it_shows(people: People, garage
         assert "The maker&#x27;s sheet says 2 1/4 in ± 1/16 in, and it comes first" in said
         assert "It pushes &lt;less&gt;." in said
         assert "2 1/2 in ± 1/16 in" in said
-    assert "ours 2 1/2 ± 1/16" in page(people.guest, f"/sheets/{sheet.pk}/")[1]
+    assert "ours 2 1/2 ± 1/16" in page(people.crew, f"/sheets/{sheet.pk}/readings")[1]
     # One that departs from nobody's figure needs no caution.
     assert page(people.guest, f"/sheets/{sheet.pk}/")[1].count("know why you depart") == 1
 

@@ -19,7 +19,7 @@ from cars.sheets.prints import setup_sheet_html
 from cars.sheets.queries.sheets import sheets_of
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed
-from tests.markup import tight
+from tests.markup import set_of, tight
 from tests.people import People
 
 READ = {
@@ -80,7 +80,7 @@ def test_they_count_as_not_read_and_are_judged(people: People, as_set: Sheet) ->
 def test_the_bench_says_so(chief: Client, as_set: Sheet) -> None:
     page = text_of(chief, f"/sheets/{as_set.pk}/bench/ride-heights/")
     assert "on target; carried from as found" in page
-    assert '0/4</span> <span class="small num">(1)</span>' in page
+    assert '0 of 4</span> <span class="num carried">(1)</span>' in page
     assert 'name="again" value="ride-height.LF">Same again' in tight(page)
     checks = text_of(chief, f"/sheets/{as_set.pk}/bench/last-check/")
     assert "checked data-bench" not in checks, "what was checked as found is not checked as set"
@@ -89,10 +89,14 @@ def test_the_bench_says_so(chief: Client, as_set: Sheet) -> None:
 
 
 def test_the_sheets_page_and_its_print_say_so(chief: Client, people: People, as_set: Sheet) -> None:
-    page = text_of(chief, f"/sheets/{as_set.pk}/")
-    assert "on target; carried from as found" in page
-    assert "1 carried" in page
+    page = chief.get(f"/sheets/{as_set.pk}/").content.decode()
+    assert set_of(page)["ride-height.LF"] == ("", "(2 1/4)")
+    assert "( ) carried from as found, not read" in page
+    assert "0 of 84 taken, 4 carried from as found" in page
     assert "0.3 gal, carried from as found" in page
+    boxes = text_of(chief, f"/sheets/{as_set.pk}/readings")
+    assert "on target; carried from as found" in boxes
+    assert "1 carried" in boxes
     with viewing_as(people.chief.pk):
         printed = setup_sheet_html(as_set, people.chief)
     assert "<b>(2 1/4)</b>" in printed

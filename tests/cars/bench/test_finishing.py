@@ -1,5 +1,6 @@
 """The end of a bench asks once more where something on it is to be taken again, and names it."""
 
+import re
 from decimal import Decimal
 from typing import Any
 
@@ -82,7 +83,10 @@ def test_every_cause_is_named_where_the_cause_is_told(
 ) -> None:
     said = "take again: tyre RF +1, spring seat LF +1 turn"
     assert said in crew.get(f"/sheets/{stale.pk}/bench/scales/").content.decode()
-    assert said in crew.get(f"/sheets/{stale.pk}/").content.decode()
+    page = crew.get(f"/sheets/{stale.pk}/").content.decode()
+    assert said in page
+    assert re.search(r"retake: [^<]*tyre RF \+1", page)
+    assert re.search(r"retake: [^<]*spring seat LF \+1 turn", page)
     step = crew.get(f"/api/v1/sheets/{stale.pk}/bench/scales").json()
     box = next(b for m in step["measures"] for b in m["boxes"] if b["box"] == "weight.LF")
     assert box["text"] == said

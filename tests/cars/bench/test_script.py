@@ -178,7 +178,7 @@ class TestUndo:
     ) -> None:
         first = box(post(crew, "ride-heights", box=LF, text="2 1/4").json())["seen"]
         said = post(crew, "ride-heights", box=LF, text="2 3/8", seen=first).json()
-        assert ">2 1/4</span>" in said["parts"]["v-ride-height--LF"].partition("Put back")[2]
+        assert ">2 1/4</span>" in said["parts"]["p-ride-height--LF"].partition("Put back")[2]
         assert undo(crew, sheet, box(said)["seen"])["status"] == "saved"
         assert standing() == {LF: "2 1/4"}
 

@@ -21,7 +21,7 @@ from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed
 from tests.cars.plans.evening import Evening, make_evening
 from tests.examples import examples
-from tests.markup import plain
+from tests.markup import plain, set_of
 from tests.people import People
 
 SHAPES = {"✓": "on target", "≈": "too close to tell", "▲": "off", "▼": "off"}
@@ -42,8 +42,13 @@ def chief(client: Client, people: People) -> Client:
     return client
 
 
+def of_sheet(html: str) -> dict[str, str]:
+    """From the page of a sheet, on which what is on target has no mark."""
+    return {box: SHAPES[shape or "✓"] for box, (shape, _) in set_of(html).items()}
+
+
 def of_boxes(text: str) -> dict[str, str]:
-    """From a sheet or a bench: the shape beside each box."""
+    """From a bench, or the page on which a sheet is typed: the shape beside each box."""
     text = plain(text)
     matches = re.findall(
         r'id="v-([\w-]+)"(?:(?!id="v-).)*?aria-hidden="true">\s*([✓≈▲▼])', text, re.DOTALL
@@ -93,7 +98,8 @@ def everywhere(client: Client, people: People, sheet: Sheet) -> dict[str, dict[s
     with viewing_as(people.chief.pk):
         paper = setup_sheet_html(sheet, people.chief)
     return {
-        "sheet": of_boxes(client.get(f"{page}/").content.decode()),
+        "sheet": of_sheet(client.get(f"{page}/").content.decode()),
+        "sheet, boxes": of_boxes(client.get(f"{page}/readings").content.decode()),
         "bench": of_boxes(bench),
         "what if": of_figures(client.get(f"{page}/what-if").content.decode()),
         "what if, API": of_json(said["judged"]),
@@ -217,4 +223,4 @@ def test_a_share_is_computed_and_may_be_off_by_more_than_it_seems(
     )
     assert cross["outcome"] == "too close to tell"
     text = chief.get(f"/sheets/{evening.sheet.pk}/").content.decode()
-    assert "± 0.1%" in text
+    assert '<span class="reach">± 0.1</span>' in text

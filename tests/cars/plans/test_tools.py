@@ -1,8 +1,10 @@
 """Ballast, rods, block marks, lead and stagger: from a sheet's readings to words."""
 
 import re
+from collections.abc import Sequence
 from datetime import date, timedelta
 from decimal import Decimal
+from uuid import UUID
 
 import pytest
 from django.test import Client
@@ -267,8 +269,8 @@ def test_the_class_minimum_is_filled_in_by_who_knows_it(
         piece(people, "7", "12 lb")
         assert class_limit(evening.garage.car) is None
 
-    def junior(car: Car) -> ClassLimit:
-        return ClassLimit(Decimal("140.6136347"), "Junior, rule set 2.")
+    def junior(cars: Sequence[Car]) -> dict[UUID, ClassLimit]:
+        return {car.pk: ClassLimit(Decimal("140.6136347"), "Junior, rule set 2.") for car in cars}
 
     _providers.append(junior)
     try:

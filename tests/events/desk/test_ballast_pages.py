@@ -230,9 +230,15 @@ def test_one_of_two_looked_at_is_not_checked_for_anybody(client: Client, two: Me
         text = page(client, f"/entries/{two.entry.pk}/")
         assert text.count("1 of 2 looked at.") == 2
         assert "all in order" not in text
-        assert 'class="state good huge"' not in text
+        assert "<b>Meets:</b>" not in one_line(text)
     client.force_login(two.people.official)
-    assert "1 of 2 looked at." in page(client, f"/events/{two.event.pk}/desk")
+    desk = one_line(page(client, f"/events/{two.event.pk}/desk"))
+    assert "not checked: 1 of 2 looked at" in desk
+    assert "1 not decided" in desk
+    entry = one_line(page(client, f"/entries/{two.entry.pk}/"))
+    assert (
+        "<b>Not decided:</b> 321 lb, 1 lb over 320 lb; 2 rules not checked, 1 of 2 pieces" in entry
+    )
     client.force_login(two.people.chief)
     (one,) = client.get(f"{API}/teams/{two.people.team.pk}/results").json()["results"]
     assert one["state"] == "not_checked"

@@ -86,7 +86,11 @@ document.addEventListener("input", (event) => {
     saver.saveDraft(field);
   }
 });
-document.addEventListener("focusin", (event) => pad.at(event.target));
+document.addEventListener("focusin", (event) => {
+  const field = event.target;
+  pad.at(field);
+  if (field instanceof HTMLInputElement && field.matches("[data-bench]")) boxes.showMore(field);
+});
 document.addEventListener("focusout", (event) => {
   const field = event.target;
   if (field instanceof HTMLInputElement && field.matches("[data-bench]") && field.type !== "checkbox") saver.save(field);
@@ -104,6 +108,7 @@ document.addEventListener("click", async (event) => {
   if (!button) return;
   if (button.id === "pad-switch") usePad(!pad.isOn);
   else if (button.dataset.settle) saver.settle(button.dataset.box, button.dataset.settle);
+  else if (button.dataset.more) readAgain(fieldOf(button.dataset.more));
   else if (button.dataset.back) saver.letGo(fieldOf(button.dataset.back));
   else if (button.name === "undo" || button.name === "again" || button.name === "theirs" || button.name === "mine") {
     event.preventDefault();
@@ -126,6 +131,15 @@ document.addEventListener("submit", (event) => {
   event.preventDefault();
   line.flush();
 });
+
+/** Opens the second take of a box, or the third where the second was read. */
+function readAgain(field) {
+  const takes = boxes.showMore(field)?.querySelector(".takes");
+  if (!takes) return;
+  takes.open = true;
+  const [second, third] = takes.querySelectorAll("[data-bench]");
+  (second.value && third ? third : second).focus();
+}
 
 function usePad(on) {
   pad.turn(on);

@@ -93,6 +93,30 @@ export function showConflict(field, item) {
   at.replaceChildren(panel);
 }
 
+/** A part of the page as the server last wrote it, in the place of the one before. What a page alone says of a
+    box (what was set last time, the team's own target) does not change while one measures, and no answer has it. */
+export function replacePart(part, html) {
+  const made = document.createElement("template");
+  made.innerHTML = html;
+  const next = made.content.firstElementChild;
+  const mark = part.querySelector(".gauge .before");
+  if (mark && !next.querySelector(".before")) next.querySelector(".gauge")?.append(document.importNode(mark, true));
+  if (!next.querySelector(".of-page")) {
+    for (const each of part.querySelectorAll(".of-page")) next.append(document.importNode(each, true));
+  }
+  part.replaceWith(next);
+  return next;
+}
+
+/** What can be done with the box that somebody is at stands under the boxes of its measure. */
+export function showMore(field) {
+  const box = field.name.split(".").slice(0, 2).join(".");
+  const panels = [...root().querySelectorAll(".box-more")];
+  const here = panels.find((each) => each.dataset.of === box);
+  for (const each of panels) each.classList.toggle("here", each === here);
+  return here;
+}
+
 export function note(kind, text) {
   const line = document.createElement("p");
   line.className = `notice ${kind}`;
@@ -130,13 +154,7 @@ export function markStep(slug, refused, waiting) {
   if (!tally || !(refused || waiting)) return;
   tally.dataset.behind = refused ? "refused" : "waiting";
   const mark = document.createElement("span");
-  mark.className = `mark unsaved${refused ? " bad" : ""}`;
-  const shape = document.createElement("span");
-  shape.setAttribute("aria-hidden", "true");
-  shape.textContent = refused ? "!" : "…";
-  const words = document.createElement("span");
-  words.className = "visually-hidden";
-  words.textContent = refused ? ` ${refused} not saved` : ` ${waiting} not saved yet`;
-  mark.append(shape, words);
+  mark.className = `mark unsaved state ${refused ? "bad" : "close"}`;
+  mark.textContent = refused ? ` ${refused} not saved` : ` ${waiting} not saved yet`;
   tally.append(mark);
 }

@@ -106,13 +106,11 @@ export class StatusView {
   #putPart(id, html) {
     const part = document.getElementById(id);
     if (!part || this.parts.get(id) === html) return;
-    const made = document.createElement("template");
-    made.innerHTML = html;
     const within = part.contains(document.activeElement);
     const value = document.activeElement?.value;
-    part.replaceWith(made.content);
+    const next = this.boxes.replacePart(part, html);
     this.parts.set(id, html);
-    if (within) [...document.getElementById(id).querySelectorAll("button")].find((b) => b.value === value)?.focus();
+    if (within) [...next.querySelectorAll("button")].find((b) => b.value === value)?.focus();
   }
 
   /** How the connection is, and what waits for another step. */

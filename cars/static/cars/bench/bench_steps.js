@@ -1,5 +1,7 @@
 /* From step to step without a line: the other steps' pages, as they stand now. */
 
+import { replacePart } from "./bench_boxes.js";
+
 async function fetched(path) {
   const response = await fetch(path, { credentials: "same-origin" });
   if (response.redirected || !response.ok) throw new Error("not a step");
@@ -91,7 +93,7 @@ function written(html, { boxes, parts }) {
   }
   for (const [id, part] of parts) {
     const place = made.getElementById(id);
-    if (place) place.outerHTML = part;
+    if (place) replacePart(place, part);
   }
   return `<!doctype html>\n${made.documentElement.outerHTML}`;
 }
