@@ -16,7 +16,7 @@ Visit = Callable[..., Page]
 def at_a_car(page: Page, car: int) -> Page:
     """The official's page of a car, once its script is there."""
     page.goto("/")
-    page.get_by_role("link", name="Lantern Night").first.click()
+    page.locator("main a.primary").first.click()
     page.locator(".queue a").nth(car).click()
     expect(page).to_have_url(re.compile("/entries/"))
     expect(bar(page)).to_be_attached()
@@ -155,7 +155,7 @@ def test_a_look_waits_with_its_photo_and_another_official_does_not_send_it(visit
 
     sign_in_here(page, "maren")
     page.goto("/events/")
-    page.get_by_role("link", name="Lantern Night").first.click()
+    page.locator("main a.primary").first.click()
     page.goto(page.url.rstrip("/") + "/desk")
     expect(bar(page)).to_contain_text("1 record waits for ")
     expect(bar(page)).not_to_contain_text("K-19")

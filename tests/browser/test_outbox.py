@@ -96,7 +96,7 @@ def test_without_a_database_the_bench_works_and_the_desk_has_its_forms(
 
     desk = visit("ossian")
     desk.add_init_script(NO_DATABASE)
-    desk.get_by_role("link", name="Lantern Night").first.click()
+    desk.locator("main a.primary").first.click()
     desk.locator(".queue a").nth(1).click()
     weigh(desk, "heavy")
     expect(desk.get_by_text("Not kept yet. Mend what is wrong:")).to_be_visible()

@@ -21,7 +21,7 @@ def picture(content: bytes, name: str = "IMG_0001.jpg", kind: str = "image/jpeg"
 def at_the_car(visit: Visit, *, car: int = 3, phone: bool = True) -> Page:
     """The official at a car of the queue."""
     page = visit("ossian", "/", phone=phone)
-    page.get_by_role("link", name="Lantern Night").first.click()
+    page.locator("main a.primary").first.click()
     page.locator(".queue a").nth(car).click()
     page.wait_for_url("**/entries/**")
     return page

@@ -46,7 +46,7 @@ def test_a_reading_is_kept_under_the_phones_own_id(
     ]
     assert box(said) == {"name": LF, "seen": mine, "text": "2 1/4", "by": ""}
     assert "on target" in said["parts"]["v-ride-height--LF"]
-    assert "1/4" in said["parts"]["s-ride-heights"]
+    assert "1 of 4" in said["parts"]["s-ride-heights"]
     assert standing() == {LF: "2 1/4"}
 
 
