@@ -130,6 +130,12 @@ def _number(typed: str, kind: Kind, units: Units) -> _Read:
             "Write a fraction with its slash, as in 46 5/16."
         )
     unit = _unit(first, kind, unit_of(kind, units.for_kind(kind)))
+    in_words = not any(char.isdigit() for char in typed)
+    if kind == Kind.VOLUME and in_words and not first.word and first.number.value < 1:
+        raise Refusal(
+            f"{quoted(typed)} may be of the tank or of a {unit.name}. "
+            f"Write the amount with its unit, as in 1 1/2 {unit.name}."
+        )
     if rest:
         number, unit, unit_name = _compound(first, unit, rest[0], kind)
     else:

@@ -149,6 +149,15 @@ def test_a_fraction_in_words_is_none_in_millimetres_either() -> None:
         parse("two and a quarter", Kind.LENGTH, units=Units.metric())
 
 
+def test_half_of_what_is_asked_where_it_may_be_of_a_tank() -> None:
+    for text in ("half", "a half", "three quarters"):
+        with pytest.raises(QuantityError, match="may be of the tank"):
+            parse(text, Kind.VOLUME)
+    assert parse("half a gallon", Kind.VOLUME).value == parse("1/2 gal", Kind.VOLUME).value
+    assert parse("two and a half", Kind.VOLUME).value == parse("2 1/2 gal", Kind.VOLUME).value
+    assert parse("half", Kind.LENGTH).value == parse("1/2", Kind.LENGTH).value
+
+
 @pytest.mark.parametrize(
     "text", ["46 5/16", "46 5/16 in", "2°", "-1/16", "318 lb 4 oz", "5 points"]
 )

@@ -326,7 +326,7 @@ def test_checking_on_the_page(desk: Client, meeting: Meeting) -> None:
     ("changed", "said"),
     [
         ({"RF_indicated": ""}, "Fill in “Display shows on RF”: it is needed."),
-        ({"RF_indicated": "eighty"}, "eighty"),
+        ({"RF_indicated": "heavy"}, "heavy"),
         ({"pads_level": ""}, "Choose one for “The pads stand level"),
         ({"LF_reference": "0"}, "cannot be right: a reference mass is between"),
     ],
