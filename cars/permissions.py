@@ -1,6 +1,6 @@
 """Who may do what to cars, sheets and baselines. Each raises NotAllowed; `may` asks as a bool."""
 
-from cars.models import Baseline, Car, Chassis, Sheet
+from cars.models import Baseline, Car, Chassis, Run, Sheet
 from clubsetup.access.errors import NotAllowed
 from clubsetup.access.models import User
 from teams.models import Team
@@ -31,6 +31,11 @@ def check_can_keep_car(user: User, car: Car) -> None:
 def check_can_open_sheet(user: User, car: Car) -> None:
     """Open a sheet of a car: its crew, or a coach the team lets write."""
     check_can_write_sheets(user, car.team)
+
+
+def check_can_note_run(user: User, run: Run) -> None:
+    """Correct a run, note how it felt and its laps, strike it: whoever writes the team's sheets."""
+    check_can_write_sheets(user, run.team)
 
 
 def check_can_write_sheet(user: User, sheet: Sheet) -> None:

@@ -19,6 +19,16 @@ for did, kind, words in (
     ("copied", "cars.baseline", "copied a baseline to a new draft"),
     ("set_target", "cars.baseline", "set a baseline's targets"),
     ("removed_target", "cars.baseline", "took a target off a baseline"),
+    ("put_back", "cars.sheet", "put changes at the track back"),
+    ("took_back", "cars.sheet", "took a change at the track back: it was never made"),
+    ("noted", "cars.run", "noted a run"),
+    ("corrected", "cars.run", "corrected a run"),
+    ("struck", "cars.run", "struck a run"),
+    ("felt", "cars.run", "noted how a run felt"),
+    ("timed", "cars.run", "noted the laps of a run"),
+    ("noted", "cars.weather", "noted the weather"),
+    ("corrected", "cars.weather", "corrected the weather"),
+    ("read_at_track", "cars.sheet", "took readings at the track"),
     ("set_own_target", "cars.car", "set one of the team's own targets"),
     ("preferred", "cars.car", "set one of the team's own targets"),
     ("dropped_own_target", "cars.car", "dropped one of the team's own targets"),
@@ -44,12 +54,16 @@ def _change(detail: dict[str, Any], units: Units) -> str:
 
 
 WORDS.detail("changed", "cars.sheet", _change)
+WORDS.say("changed_at_track", "cars.sheet", "changed something at the track")
+WORDS.detail("changed_at_track", "cars.sheet", _change)
 # What it was is kept with the line, in mm and N/mm: figures for whoever mends it, not to be read.
 WORDS.detail("edited", "cars.chassis", lambda _detail, _units: "")
 
 
 # A part is not named: its code is the team's secret, and the trail lasts.
 WORDS.name("cars.sheet", _sheet, "car")
+WORDS.name("cars.run", lambda run: f"a run of car {run.car}", "car")
+WORDS.name("cars.weather", lambda _weather: "the weather")
 WORDS.name("cars.car", lambda car: f"car {car}")
 WORDS.name("cars.ballastpiece", str)
 WORDS.name("cars.ballastmount", str, "chassis")

@@ -8,8 +8,10 @@ from cars.models.fitted import PartFitted
 from cars.models.own_target import OwnTarget
 from cars.models.part import Part, PartCode
 from cars.models.plan import CalibrationReset, Plan
+from cars.models.run import Feel, Laps, Run, RunDetails, Weather
 from cars.models.sheet import Change, Comment, Reading, Sheet
 from cars.models.target_source import SheetTargetSource
+from cars.models.track_change import TrackChange, TrackReading
 
 __all__ = [
     "BallastMount",
@@ -22,6 +24,8 @@ __all__ = [
     "Chassis",
     "ClosedFigures",
     "Comment",
+    "Feel",
+    "Laps",
     "Measure",
     "OwnTarget",
     "Ownership",
@@ -30,8 +34,13 @@ __all__ = [
     "PartFitted",
     "Plan",
     "Reading",
+    "Run",
+    "RunDetails",
     "Sheet",
     "SheetTargetSource",
     "Spot",
     "Step",
+    "TrackChange",
+    "TrackReading",
+    "Weather",
 ]

@@ -28,7 +28,8 @@ def what_goes(driver: Driver, held: KeptOfDriver) -> list[str]:
         + (f" and {_count(held.weights, 'line')} of the weight log" if held.weights else "")
         + ".",
         f"What officials were told of the age: {_count(held.age_answers, 'answer')}.",
-        f"Who drove, on {_count(held.sheets, 'sheet')}: their figures stay, for the car.",
+        f"Who drove, on {_count(held.sheets, 'sheet')} and in {_count(held.runs, 'run')}: the "
+        "figures and laps stay, for the car.",
         f"The name {name} wherever your team wrote it in notes, remarks, reasons and names of "
         "cars: 'the driver' stands there instead, on closed sheets and in the trail too.",
         f"Stored prints that may show any of this: {_count(held.prints, 'print')}, whoever asked "

@@ -17,6 +17,7 @@ class KeptOfDriver(NamedTuple):
     age_answers: int
     entries: int
     sheets: int
+    runs: int
     prints: int
 
 
@@ -25,7 +26,7 @@ def held_of(driver: Driver) -> KeptOfDriver:
     with connection.cursor() as cursor:
         cursor.execute("SELECT * FROM access.held_of_driver(%s)", [driver.pk])
         row = cursor.fetchone()
-    return KeptOfDriver(*row) if row else KeptOfDriver(0, 0, 0, 0, 0, 0)
+    return KeptOfDriver(*row) if row else KeptOfDriver(0, 0, 0, 0, 0, 0, 0)
 
 
 def led_alone(user: User) -> list[str]:

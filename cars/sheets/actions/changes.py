@@ -17,6 +17,22 @@ from clubsetup.quantities.spelling import has_unit
 PLACES = 4  # of an amount, as it is kept
 
 
+def checked_amount(adjuster: str, spot: str, amount: Decimal, unit: str) -> Decimal:
+    """The amount of a change as it is kept. Raises Invalid for what is no change."""
+    if not adjuster.strip():
+        raise Invalid("adjuster", "Say what was changed.")
+    if spot not in Spot.values:
+        raise Invalid("spot", "Say where on the car.")
+    amount = round(amount, PLACES)
+    if not amount:
+        raise Invalid("amount", "A change of nothing is no change.")
+    most = bounds.MOST_CHANGED.get(unit)
+    if most is not None and abs(amount) > most:
+        text = f"{amount.normalize():f}"
+        raise Invalid("amount", f"{text} cannot be right: nothing is changed by more than {most}.")
+    return amount
+
+
 def write_change(
     by: User,
     sheet: Sheet,
@@ -32,17 +48,7 @@ def write_change(
 
     `more`: when it was made, and of ballast the piece with the mount it was at and is at now.
     """
-    if not adjuster.strip():
-        raise Invalid("adjuster", "Say what was changed.")
-    if spot not in Spot.values:
-        raise Invalid("spot", "Say where on the car.")
-    amount = round(amount, PLACES)
-    if not amount:
-        raise Invalid("amount", "A change of nothing is no change.")
-    most = bounds.MOST_CHANGED.get(unit)
-    if most is not None and abs(amount) > most:
-        text = f"{amount.normalize():f}"
-        raise Invalid("amount", f"{text} cannot be right: nothing is changed by more than {most}.")
+    amount = checked_amount(adjuster, spot, amount, unit)
     with constraint_messages():
         change = Change.objects.create(
             pk=change_id or new_id(),

@@ -6,13 +6,13 @@ from decimal import Decimal
 from typing import NamedTuple
 from uuid import UUID
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
 from cars.catalogue.staleness import makes_stale, stale_readings
 from cars.figures.derived import Figure, add_derived, figures_of
-from cars.models import Change, ClosedFigures, Reading, Sheet
+from cars.models import Change, ClosedFigures, Reading, Sheet, TrackChange
 
 Values = Mapping[str, float]  # by the name of the box
 
@@ -40,17 +40,19 @@ def kept_values(sheets: Iterable[UUID]) -> dict[UUID, Values]:
 def figures_by_sheet(
     sheets: Sequence[Sheet], known: Catalogue, *, using: str = "default"
 ) -> dict[UUID, dict[Key, Figure]]:
-    """What each of these sheets says, computed from its readings. Two queries."""
+    """What each of these sheets says, computed from its readings. Three queries."""
     if not sheets:
         return {}
     readings: dict[UUID, list[TakenFigure]] = {}
     for row in _readings(sheets, using):
         readings.setdefault(row.sheet_id, []).append(row)
     changes = _changes(sheets, using)
+    at_track = _changes_at_track(sheets, using)
     figures = {}
     for sheet in sheets:
         pick = readings_as_found if sheet.role == Sheet.Role.FOUND else readings_as_set
         taken = pick(readings.get(sheet.pk, []), changes.get(sheet.pk, []), known)
+        taken = _untouched(taken, at_track.get(sheet.pk, []), known)
         figures[sheet.pk] = add_derived(figures_of(taken))
     return figures
 
@@ -78,6 +80,31 @@ def _changes(sheets: Sequence[Sheet], using: str) -> dict[UUID, list[Change]]:
             if sheet_id and change.team_id == teams[sheet_id]:
                 by_sheet.setdefault(sheet_id, []).append(change)
     return by_sheet
+
+
+def _changes_at_track(sheets: Sequence[Sheet], using: str) -> dict[UUID, list[TrackChange]]:
+    """Of each sheet as set: what was changed since, and not put back."""
+    on = [sheet.pk for sheet in sheets if sheet.role == Sheet.Role.SET]
+    current = TrackChange.objects.using(using).current()
+    put_back = current.filter(puts_back=OuterRef("pk"))
+    by_sheet: dict[UUID, list[TrackChange]] = {}
+    for change in current.filter(sheet__in=on, puts_back=None).exclude(Exists(put_back)):
+        by_sheet.setdefault(change.sheet_id, []).append(change)
+    return by_sheet
+
+
+def _untouched(
+    readings: list[TakenFigure], changes: Iterable[TrackChange], known: Catalogue
+) -> list[TakenFigure]:
+    """The readings that still say how the car stands when it is found next: nothing at the track
+    moved them, so that a difference is the car's own."""
+    made = list(changes)
+    return [
+        row
+        for row in readings
+        if (measure := known.measures.get(row.measure_id)) is None
+        or not any(makes_stale(c, measure.pk, measure.step_id, row.spot, known) for c in made)
+    ]
 
 
 def readings_as_set(

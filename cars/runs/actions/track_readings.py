@@ -1,0 +1,58 @@
+"""What is read off the car again at the track."""
+
+from collections.abc import Mapping
+from datetime import datetime
+
+from django.utils import timezone
+
+from cars.catalogue.keys import Key
+from cars.catalogue.queries import catalogue
+from cars.models import Sheet, TrackReading
+from cars.models.catalogue import Taken
+from cars.permissions import check_can_write_sheet
+from clubsetup.access.actions import action, record
+from clubsetup.access.errors import Invalid
+from clubsetup.access.models import User
+from clubsetup.quantities.reading import Typed
+
+
+@action
+def take_track_readings(
+    *, by: User, sheet: Sheet, readings: Mapping[Key, Typed], taken_at: datetime | None = None
+) -> list[TrackReading]:
+    """Weighed or measured again between two runs; the sheet as set stays as it is.
+
+    One that was taken before stays too: what stands is the newest.
+    """
+    check_can_write_sheet(by, sheet)
+    known = catalogue()
+    for key in readings:
+        measure = known.measures.get(key.measure)
+        if measure is None or measure.taken != Taken.QUANTITY or key.spot not in measure.spots:
+            raise Invalid(str(key), "This is not read off the car.")
+    if not readings:
+        raise Invalid("readings", "Write what was read.")
+    at = taken_at or timezone.now()
+    rows = TrackReading.objects.bulk_create(
+        TrackReading(
+            sheet=sheet,
+            team_id=sheet.team_id,
+            measure_id=key.measure,
+            spot=key.spot,
+            value=typed.value,
+            typed=typed.text,
+            unit=typed.unit,
+            resolution=typed.resolution,
+            taken_at=at,
+            by=by,
+        )
+        for key, typed in readings.items()
+    )
+    record(
+        by=by,
+        did="read_at_track",
+        on=sheet,
+        team_id=sheet.team_id,
+        boxes=[str(key) for key in readings],
+    )
+    return rows

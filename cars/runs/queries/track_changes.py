@@ -1,0 +1,29 @@
+"""What was changed at the track on a car that stands as a sheet says."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from uuid import UUID
+
+from cars.models import Car, Sheet, TrackChange
+
+
+def set_sheet_now(car: Car) -> Sheet | None:
+    """The newest version of the newest sheet as set of a car: what changes at the track rest on."""
+    rows = Sheet.objects.current().filter(car=car, role=Sheet.Role.SET)
+    joined = ("car__chassis", "team__club", "baseline__chassis", "driver", "track")
+    return rows.select_related(*joined).order_by("-made_on", "-created_at").first()
+
+
+def track_changes_of(sheet: UUID, *, until: datetime | None = None) -> list[TrackChange]:
+    """Those made since the car stood as the sheet says, in order; none that was taken back."""
+    rows = TrackChange.objects.current().filter(sheet=sheet).select_related("by")
+    if until is not None:
+        rows = rows.filter(made_at__lte=until)
+    return list(rows.order_by("made_at", "id"))
+
+
+def standing(changes: Iterable[TrackChange]) -> list[TrackChange]:
+    """Without those that were put back, and without what put them back."""
+    made = list(changes)
+    undone = {change.puts_back_id for change in made if change.puts_back_id}
+    return [change for change in made if change.pk not in undone and not change.puts_back_id]
