@@ -11,15 +11,17 @@ class CarsConfig(AppConfig):
     documents = ("cars.sheets.prints.DOCUMENTS",)
     start_sections = ("cars.start.SECTIONS",)
     trail_words = ("cars.trail.WORDS",)
+    car_links = ("cars.runs.presenters.car_links.CAR_LINKS",)
     next_steps = ("cars.garage.presenters.work_steps.NEXT_STEPS",)
 
     def ready(self) -> None:
         """Collects what a class asks for and what is next; keeps the catalogue up to date."""
-        from cars.garage.presenters import next_steps  # noqa: PLC0415 (they need the models)
+        from cars.garage.presenters import car_links, next_steps  # noqa: PLC0415 (need the models)
         from cars.plans.queries import class_limits  # noqa: PLC0415
 
         class_limits.collect()
         next_steps.collect()
+        car_links.collect()
         post_migrate.connect(_sync_catalogue, sender=self)
 
 

@@ -93,7 +93,7 @@ class Migration(migrations.Migration):
                 ('id', models.UUIDField(default=clubsetup.access.ids.new_id, editable=False, primary_key=True, serialize=False)),
                 ('created_at', models.DateTimeField(auto_now_add=True)),
                 ('times', django.contrib.postgres.fields.ArrayField(base_field=models.DecimalField(decimal_places=3, max_digits=7), size=500)),
-                ('marks', django.contrib.postgres.fields.ArrayField(base_field=models.CharField(blank=True, choices=[('first', 'First'), ('caution', 'Caution'), ('spin', 'Spin'), ('traffic', 'Traffic'), ('slow', 'Slow'), ('broken', 'Timing broke off')], max_length=10), size=None)),
+                ('marks', django.contrib.postgres.fields.ArrayField(base_field=models.CharField(blank=True, choices=[('first', 'First'), ('caution', 'Caution'), ('spin', 'Spin'), ('traffic', 'Traffic'), ('too-fast', 'Too fast'), ('broken', 'Timing broke off'), ('left-out', 'Left out')], max_length=10), size=None)),
                 ('timed_by', models.CharField(choices=[('transponder', "The track's timing"), ('hand', 'By hand')], max_length=12)),
                 ('typed', models.TextField(blank=True)),
                 ('replaced_at', models.DateTimeField(blank=True, null=True)),

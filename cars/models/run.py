@@ -298,8 +298,9 @@ class Laps(Row):
         CAUTION = "caution", "Caution"
         SPIN = "spin", "Spin"
         TRAFFIC = "traffic", "Traffic"
-        SLOW = "slow", "Slow"
+        TOO_FAST = "too-fast", "Too fast"
         BROKEN = "broken", "Timing broke off"
+        LEFT_OUT = "left-out", "Left out"
 
     run = models.ForeignKey(Run, on_delete=models.PROTECT, related_name="laps", db_index=False)
     team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+", db_index=False)

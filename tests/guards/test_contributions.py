@@ -17,7 +17,8 @@ import cars
 import clubsetup
 import events
 import teams
-from cars.garage.presenters import next_steps
+from cars.garage.presenters import car_links, next_steps
+from cars.garage.presenters.car_links import CarLink
 from cars.garage.presenters.next_steps import NextSteps
 from cars.models import Car
 from cars.plans.queries import class_limits
@@ -31,7 +32,7 @@ from teams.presenters import trail
 from teams.presenters.trail import TrailWords
 from tests.printing.documents import TEAM_CARD
 
-WORDS = {"documents", "start_sections", "trail_words", "class_limits", "next_steps"}
+WORDS = {"documents", "start_sections", "trail_words", "class_limits", "next_steps", "car_links"}
 ROOMS = (clubsetup, teams, cars, events)
 
 
@@ -100,7 +101,15 @@ def providers_left_out() -> set[str]:
     return found - {one.__name__ for one in class_limits._providers}
 
 
+def car_links_left_out() -> set[str]:
+    """Where a car's page does not lead, though somebody wrote it in a list."""
+    lists = (one for module in MODULES for one in vars(module).values() if type(one) is list)
+    made = {each for one in lists for each in one if type(each) is CarLink}
+    return {each.says for each in made - set(car_links._known)}
+
+
 LEFT_OUT = {
+    "car_links": car_links_left_out,
     "documents": documents_left_out,
     "start_sections": sections_left_out,
     "trail_words": trail_words_left_out,
@@ -108,6 +117,7 @@ LEFT_OUT = {
     "next_steps": next_steps_left_out,
 }
 COLLECT = {
+    "car_links": car_links.collect,
     "documents": registry.collect,
     "start_sections": start_sections.collect,
     "trail_words": trail.collect,

@@ -12,6 +12,7 @@ from cars.baselines.pages.sidebar import car_sidebar
 from cars.garage.actions.cars import add_car, edit_car
 from cars.garage.pages.forms import AddCarForm, CarForm
 from cars.garage.presenters.car_blocks import car_blocks, team_blocks
+from cars.garage.presenters.car_links import car_links
 from cars.garage.queries import car_lines
 from cars.lookups import car_or_404, sheet_or_404, team_or_404
 from cars.models import Sheet
@@ -42,6 +43,7 @@ def car(request: HttpRequest, pk: UUID) -> HttpResponse:
     context = {
         "car": car,
         "shown": shown,
+        "links": car_links(),
         **_latest(request, shown.line.sheet),
         "sheets": sheets[:A_FEW],
         "has_more": len(sheets) > A_FEW,

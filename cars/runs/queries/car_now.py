@@ -12,10 +12,10 @@ from cars.catalogue.keys import Key
 from cars.catalogue.staleness import makes_stale
 from cars.figures.derived import Figure, add_derived
 from cars.figures.prediction_format import as_decimal
-from cars.mechanics import CORNER_NAMES, BadInput, Corners
+from cars.mechanics import CORNER_NAMES, BadInput, Corners, shares
 from cars.mechanics.linear_response import Prediction, linear_response
 from cars.models import Car, Sheet, TrackChange, TrackReading
-from cars.plans.queries.turns import CROSS, PERCENT, TurnTable, turn_table
+from cars.plans.queries.turns import PERCENT, TurnTable, turn_table
 from cars.runs.queries.track_changes import set_sheet_now, standing, track_changes_of
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
@@ -237,9 +237,19 @@ def _boxes(measure: str, what: Prediction) -> dict[Key, Expected]:
         for place, corner in enumerate(CORNER_NAMES)
     }
     if measure == "weight":
-        was = what.loads_before
-        cross = PERCENT * (was.rf + was.lr) / sum(was)
-        boxes[CROSS] = Expected(
-            as_decimal(PERCENT * what.cross), as_decimal(PERCENT * what.u_cross), as_decimal(cross)
-        )
+        was, total = shares(before), as_decimal(sum(before))
+        boxes |= {
+            Key(name, "car"): Expected(
+                as_decimal(PERCENT * share),
+                as_decimal(PERCENT * u_share),
+                as_decimal(PERCENT * then),
+            )
+            for name, share, u_share, then in (
+                ("cross", what.cross, what.u_cross, was.cross),
+                ("left-share", what.left, what.u_left, was.left),
+                ("rear-share", what.rear, what.u_rear, was.rear),
+            )
+        }
+        # Turns move weight about and make none.
+        boxes[Key("total-weight", "car")] = Expected(total, as_decimal(0.0), total)
     return boxes

@@ -1,0 +1,316 @@
+"""A car at the track: how it stands, what is changed, and its runs."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib.auth.decorators import login_required
+from django.db import transaction
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from cars.lookups import car_or_404
+from cars.models import Car, Feel, Run, TrackChange
+from cars.permissions import check_can_note_run, check_can_open_sheet
+from cars.runs.actions.runs import correct_run, note_feel, note_run, strike_run
+from cars.runs.actions.track_changes import note_track_change, put_back, take_back_track_change
+from cars.runs.pages.forms import (
+    NOTHING_SEEN,
+    RunForm,
+    StrikeForm,
+    TrackChangeForm,
+    initial_after,
+    initial_of,
+    seen_of,
+)
+from cars.runs.presenters.adjustments import ADJUSTABLE, adjustable_or_none, ways
+from cars.runs.presenters.feel_pictures import questions
+from cars.runs.presenters.track import between, run_title, show_now, show_run
+from cars.runs.queries.car_now import car_now
+from cars.runs.queries.runs import (
+    RunNoted,
+    newest_details,
+    noted,
+    run_or_none,
+    runs_of,
+    runs_of_day,
+)
+from cars.runs.queries.track_changes import set_sheet_now
+from clubsetup.access.errors import WrongState, is_allowed
+from clubsetup.access.idempotency import create_once
+from clubsetup.access.ids import id_or_none, new_id
+from clubsetup.access.models import User
+from clubsetup.site.pages import before_of, form_action, form_page, page_of, person, run_action
+from teams.queries.reads import note_reader
+
+A_PAGE = 20
+# Of what a form sends, these say nothing of the run.
+UNSAID = {"csrfmiddlewaretoken"}
+NO_SHEET = (
+    "No sheet as set of this car yet. Runs can be noted; what a change would do to the car can be "
+    "told once one is there."
+)
+
+
+@login_required
+def track(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """The next run of a car, with the car as it stands and the runs of today."""
+    car, by = car_or_404(request, pk), person(request)
+    may_write = is_allowed(check_can_open_sheet, by, car)
+    today = runs_of_day(car, timezone.localdate())
+    form = None
+    if may_write:
+        units = by.units(car.team.club.units())
+        initial = initial_after(newest_details(today, car), car)
+        form = RunForm(request.POST or None, car=car, units=units, initial=initial)
+        if request.method == "POST" and form_action(
+            form, _note, by=by, car=car, filled=form, sent=request.POST
+        ):
+            return redirect("run", pk=form.outcome.pk)
+    run_id = request.POST.get("run_id") or new_id()
+    number = len(today) + 1
+    return _page(request, car, form=form, today=today, shown=None, number=number, run_id=run_id)
+
+
+def _note(*, by: User, car: Car, filled: RunForm, sent: QueryDict) -> Run:
+    """A run is sent under the id that the page was given: sent twice it is one."""
+
+    def make(chosen: UUID) -> Run:
+        return note_run(
+            by=by,
+            car=car,
+            facts=filled.facts,
+            said=filled.said,
+            seen=filled.saw,
+            ran_at=filled.ran_at,
+            run_id=chosen,
+        )
+
+    run, _ = create_once(
+        by=by,
+        row_id=id_or_none(sent.get("run_id")),
+        content=[str(car.pk), {name: sent.getlist(name) for name in sent if name not in UNSAID}],
+        make=make,
+        find=lambda chosen: Run.objects.filter(pk=chosen).first(),
+    )
+    return run
+
+
+@login_required
+def run(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """One run: what stands of it, and what is noted of it now."""
+    found, by = run_or_404(request, pk), person(request)
+    car = found.car
+    today = runs_of_day(car, timezone.localdate(found.ran_at))
+    shown = next((each for each in today if each.run.pk == pk), None) or noted(found)
+    form = None
+    if found.struck_at is None and is_allowed(check_can_note_run, by, found):
+        units = by.units(car.team.club.units())
+        form = RunForm(
+            request.POST or None, car=car, units=units, run=shown, initial=initial_of(shown)
+        )
+        if request.method == "POST" and form_action(
+            form, _correct, by=by, run=shown, filled=form, sent=request.POST
+        ):
+            return redirect("run", pk=pk)
+    return _page(request, car, form=form, today=today, shown=shown, number=shown.number)
+
+
+def _correct(*, by: User, run: RunNoted, filled: RunForm, sent: QueryDict) -> None:
+    """Each of a run's three notes where it was changed; with what the page had of each."""
+    changed = set(filled.changed_data)
+    feel = {"entry", "middle", "exit", "hands", "steering"}
+    saw = {"saw_entry", "saw_middle", "saw_exit"}
+    with transaction.atomic():
+        if changed - feel - saw:
+            correct_run(
+                by=by,
+                run=run.run,
+                facts=filled.facts,
+                expected=seen_of(sent, "details"),
+                ran_at=filled.ran_at if "at" in changed else None,
+            )
+        if changed & feel:
+            note_feel(
+                by=by,
+                run=run.run,
+                said_by=Feel.SaidBy.DRIVER,
+                feel=filled.said,
+                expected=seen_of(sent, "driver"),
+            )
+        if changed & saw:
+            note_feel(
+                by=by,
+                run=run.run,
+                said_by=Feel.SaidBy.HANDLER,
+                feel=filled.saw,
+                expected=seen_of(sent, "handler"),
+            )
+
+
+def _page(
+    request: HttpRequest,
+    car: Car,
+    *,
+    form: RunForm | None,
+    today: list[RunNoted],
+    shown: RunNoted | None,
+    number: int | None,
+    **more: Any,
+) -> HttpResponse:
+    by = person(request)
+    units = by.units(car.team.club.units())
+    now = car_now(car, by)
+    context = {
+        "car": car,
+        "form": form,
+        "asked": _asked(form, shown),
+        "shown": show_run(shown, units) if shown else None,
+        "title": run_title(shown) if shown else f"Run {number}",
+        "today": [show_run(each, units) for each in today],
+        "between": between(today, units) if shown is None or today[:1] == [shown] else None,
+        "now": show_now(now, units) if now else None,
+        "no_sheet": NO_SHEET,
+        "seen": _seen(shown) if shown else {},
+        "adjustable": ADJUSTABLE,
+        **more,
+    }
+    status = 400 if form is not None and form.errors else 200
+    return render(request, "cars/runs/track.html", context, status=status)
+
+
+def _asked(form: RunForm | None, shown: RunNoted | None) -> list[dict[str, Any]]:
+    """The five questions: what is chosen, what stood when the page was made, what is wrong."""
+    if form is None:
+        return []
+    feel = shown.feels.get(Feel.SaidBy.DRIVER) if shown else None
+    return [
+        {
+            "question": question,
+            "chosen": form[question.name].value() or "",
+            "stood": (getattr(feel, question.name) if feel else "") if shown else None,
+            "errors": form[question.name].errors,
+        }
+        for question in questions()
+    ]
+
+
+def _seen(run: RunNoted) -> dict[str, str]:
+    """What the page has of a run, to be sent back with it."""
+    feels = {by: run.feels.get(by) for by in Feel.SaidBy.values}
+    return {
+        "details": str(run.details.pk),
+        "laps": str(run.laps.pk) if run.laps else NOTHING_SEEN,
+        **{by: str(feel.pk) if feel else NOTHING_SEEN for by, feel in feels.items()},
+    }
+
+
+def run_or_404(request: HttpRequest, pk: UUID) -> Run:
+    """A run with what stands of it; a reader from outside stands in the team's trail."""
+    found = run_or_none(pk)
+    if found is None:
+        raise Http404
+    note_reader(person(request), found.team_id, found)
+    return found
+
+
+@login_required
+def runs(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """All runs of a car, the newest first, so many a page."""
+    car, by = car_or_404(request, pk), person(request)
+    units = by.units(car.team.club.units())
+    rows, before = runs_of(car), before_of(request)
+    if before is not None:
+        at = Run.objects.filter(pk=before, car=car).values_list("ran_at", flat=True).first()
+        if at is None:
+            raise Http404
+        rows = rows.filter(ran_at__lte=at).exclude(ran_at=at, pk__gte=before)
+    page, older = page_of(rows, A_PAGE)
+    context = {"car": car, "runs": [show_run(noted(each), units) for each in page], "older": older}
+    return render(request, "cars/runs/runs.html", context)
+
+
+@login_required
+def change(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """What was turned, moved or swapped: what and where, then which way and how much."""
+    car, by = car_or_404(request, pk), person(request)
+    check_can_open_sheet(by, car)
+    sheet = set_sheet_now(car)
+    if sheet is None:
+        raise WrongState(NO_SHEET)
+    chosen = adjustable_or_none(request.GET.get("what", ""))
+    form = TrackChangeForm(request.POST or None)
+    if chosen and request.method == "POST":
+        each, spot = chosen
+        if form.is_valid() and form_action(
+            form,
+            note_track_change,
+            by=by,
+            sheet=sheet,
+            adjuster=each.adjuster,
+            spot=spot,
+            amount=form.cleaned_data["amount"],
+            unit=each.unit,
+        ):
+            return redirect("car-track", pk=pk)
+    units = by.units(car.team.club.units())
+    context = {
+        "car": car,
+        "adjustable": ADJUSTABLE,
+        "chosen": chosen[0] if chosen else None,
+        "spot": chosen[1] if chosen else "",
+        "ways": ways(chosen[0], units) if chosen else [],
+        "form": form,
+    }
+    return render(request, "cars/runs/change.html", context, status=400 if form.errors else 200)
+
+
+@login_required
+@require_POST
+def back(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Puts one change back, or all that stand."""
+    car, by = car_or_404(request, pk), person(request)
+    sheet = set_sheet_now(car)
+    if sheet is None:
+        raise WrongState(NO_SHEET)
+    one = id_or_none(request.POST.get("change"))
+    chosen = None if one is None else [one]
+    run_action(request, put_back, by=by, sheet=sheet, changes=chosen, done="Put back.")
+    return redirect("car-track", pk=pk)
+
+
+@login_required
+@require_POST
+def change_taken_back(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """A change that was never made: a slip of the thumb."""
+    row = TrackChange.objects.select_related("sheet__team").filter(pk=pk).first()
+    if row is None:
+        raise Http404
+    done = "Taken back: it was never made."
+    run_action(request, take_back_track_change, by=person(request), change=row, done=done)
+    return redirect("car-track", pk=row.sheet.car_id)
+
+
+@login_required
+def strike(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """A run that was none, or was noted twice."""
+    found, by = run_or_404(request, pk), person(request)
+    check_can_note_run(by, found)
+    form = StrikeForm(request.POST or None)
+    if form.is_valid() and form_action(
+        form, strike_run, by=by, run=found, reason=form.cleaned_data["reason"]
+    ):
+        return redirect("car-track", pk=found.car_id)
+    lead = "It stays to be read, and counts for nothing: in no list, no comparison, no figure."
+    back_url = reverse("run", args=[pk])
+    return form_page(
+        request,
+        form,
+        title="Strike this run",
+        button="Strike it",
+        lead=lead,
+        back=back_url,
+        back_to="The run",
+    )

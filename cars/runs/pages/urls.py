@@ -1,0 +1,19 @@
+"""Addresses of a car at the track, and of its runs."""
+
+from django.urls import path
+
+from cars.runs.pages import track
+
+urlpatterns = [
+    path("cars/<uuid:pk>/track", track.track, name="car-track"),
+    path("cars/<uuid:pk>/track/change", track.change, name="track-change"),
+    path("cars/<uuid:pk>/track/put-back", track.back, name="track-put-back"),
+    path("cars/<uuid:pk>/runs", track.runs, name="car-runs"),
+    path("runs/<uuid:pk>/", track.run, name="run"),
+    path("runs/<uuid:pk>/strike", track.strike, name="run-strike"),
+    path(
+        "track-changes/<uuid:pk>/take-back",
+        track.change_taken_back,
+        name="track-change-taken-back",
+    ),
+]

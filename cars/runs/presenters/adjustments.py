@@ -1,0 +1,97 @@
+"""What is changed between two runs, as buttons: what and where, then which way and how much."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from cars.catalogue.adjusters import ADJUSTERS, SPRING_SEAT
+from cars.figures.formatting import format_amount
+from clubsetup.quantities.units import Units
+
+CORNERS = ("LF", "RF", "LR", "RR")
+SIDES = ("left", "right")
+TURNS = ("1/4", "1/2", "3/4", "1")
+
+
+@dataclass(frozen=True, slots=True)
+class Adjustable:
+    """One thing that can be changed at the track; `amounts` are offered each way.
+
+    `more` and `less` say what the plus and the minus of an amount are to the hand.
+    """
+
+    adjuster: str
+    spots: tuple[str, ...]
+    unit: str
+    amounts: tuple[str, ...]
+    more: str
+    less: str
+    name: str
+
+
+# What is changed between two runs, the most usual first; common practice, no source.
+ADJUSTABLE = (
+    Adjustable(SPRING_SEAT, CORNERS, "turn", TURNS, "Down on the spring", "Up, off it", "seat"),
+    Adjustable("pressure", CORNERS, "psi", ("1/2", "1", "2"), "Blown up", "Let down", "pressure"),
+    Adjustable("tyre", CORNERS, "1", ("1",), "Swapped", "", "tyre"),
+    Adjustable("damper", CORNERS, "click", ("1", "2", "3"), "Stiffer", "Softer", "damper"),
+    Adjustable("spring", CORNERS, "1", ("1",), "Swapped", "", "spring"),
+    *(
+        Adjustable(slug, SIDES, "turn", TURNS, "Longer", "Shorter", ADJUSTERS[slug].name)
+        for slug in ("rear-rod-upper", "rear-rod-lower", "front-rod-upper", "front-rod-lower")
+    ),
+    Adjustable("panhard-rod", ("front",), "turn", TURNS, "Longer", "Shorter", "panhard rod"),
+    Adjustable("steering-rod", SIDES, "turn", TURNS, "Longer", "Shorter", "steering rod"),
+    Adjustable("gearing", ("car",), "tooth", ("1", "2"), "More teeth", "Fewer teeth", "sprocket"),
+)
+_BY_SLUG = {each.adjuster: each for each in ADJUSTABLE}
+
+
+def adjustable_or_none(what: str) -> tuple[Adjustable, str] | None:
+    """What 'spring-seat.RF' names, and where; None where it names nothing."""
+    slug, _, spot = what.partition(".")
+    each = _BY_SLUG.get(slug)
+    return (each, spot) if each is not None and spot in each.spots else None
+
+
+@dataclass(frozen=True, slots=True)
+class AmountButton:
+    """`value` is what is sent: '-1/2'."""
+
+    value: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """The amounts of one way: 'Down on the spring'."""
+
+    says: str
+    buttons: list[AmountButton]
+
+
+def ways(each: Adjustable, units: Units) -> list[Way]:
+    """The buttons of an adjuster, in the reader's units."""
+    both = [(each.more, ""), (each.less, "-")]
+    return [
+        Way(
+            says,
+            [
+                AmountButton(sign + amount, _words(sign, amount, each, units))
+                for amount in each.amounts
+            ],
+        )
+        for says, sign in both
+        if says
+    ]
+
+
+def _words(sign: str, amount: str, each: Adjustable, units: Units) -> str:
+    if each.unit == "1":
+        return "Swapped"
+    return format_amount(_decimal(sign, amount), each.unit, units)
+
+
+def _decimal(sign: str, amount: str) -> Decimal:
+    top, _, bottom = amount.partition("/")
+    value = Decimal(top) / Decimal(bottom or 1)
+    return -value if sign else value

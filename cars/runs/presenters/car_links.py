@@ -1,0 +1,5 @@
+"""What runs bring to a car's page."""
+
+from cars.garage.presenters.car_links import CarLink
+
+CAR_LINKS = [CarLink("At the track", "car-track"), CarLink("Runs", "car-runs")]

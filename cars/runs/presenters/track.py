@@ -1,0 +1,242 @@
+"""A car at the track, and its runs, as the page shows them."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.utils import timezone
+
+from cars.catalogue.keys import Key
+from cars.catalogue.queries import Catalogue
+from cars.figures.formatting import format_adjustment, format_amount, format_box
+from cars.figures.prediction_format import format_predicted, format_spread
+from cars.models import Feel, Laps, TrackChange
+from cars.runs.queries.car_now import CarNow
+from cars.runs.queries.runs import RunNoted
+from clubsetup.clock.writing import clock
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.units import Units
+
+NOT_SAID = "not said"
+# Of what a change makes, these are told first.
+FIRST = ("cross", "weight", "ride-height", "pressure")
+
+
+@dataclass(frozen=True, slots=True)
+class ExpectedLine:
+    """'Cross 51.9% to 52.4% (± 0.3%)'."""
+
+    name: str
+    was: str
+    now: str
+    spread: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeShown:
+    change: TrackChange
+    says: str
+    stands: bool
+
+
+@dataclass(frozen=True, slots=True)
+class CarNowShown:
+    """What the car stands on, what was changed since and what that makes."""
+
+    now: CarNow
+    changes: list[ChangeShown]
+    standing: str  # 'spring seat RF +1/2 turn, pressure LR +1 psi'
+    expected: list[ExpectedLine]
+    due: list[str]  # names of measures to be taken again, each once
+
+    @property
+    def has_changes(self) -> bool:
+        """Something stands that can be put back."""
+        return bool(self.now.standing)
+
+
+def show_now(now: CarNow, units: Units) -> CarNowShown:
+    """The car as it stands, in the reader's units."""
+    stands = {change.pk for change in now.standing}
+    known = now.table.on_sheet.known
+    return CarNowShown(
+        now=now,
+        changes=[
+            ChangeShown(change, format_track_change(change, units), change.pk in stands)
+            for change in now.changes
+        ],
+        standing=", ".join(format_track_change(change, units) for change in now.standing),
+        expected=expected_lines(now, units),
+        due=list(dict.fromkeys(known.measures[key.measure].name for key in now.due)),
+    )
+
+
+def format_track_change(change: TrackChange, units: Units) -> str:
+    """'spring seat RF +1/2 turn'."""
+    return format_kept_change(change.adjuster, change.spot, change.amount, change.unit, units)
+
+
+def format_kept_change(adjuster: str, spot: str, amount: Decimal, unit: str, units: Units) -> str:
+    """The same of a change as a run keeps it."""
+    swapped = unit == "1"
+    return format_adjustment(
+        adjuster, spot, "swapped" if swapped else format_amount(amount, unit, units)
+    )
+
+
+def expected_lines(now: CarNow, units: Units) -> list[ExpectedLine]:
+    """What the changes are expected to have made, cross first."""
+    known = now.table.on_sheet.known
+    rows = sorted(
+        now.expected.items(),
+        key=lambda row: FIRST.index(row[0].measure) if row[0].measure in FIRST else len(FIRST),
+    )
+    return [
+        ExpectedLine(
+            name=format_box(known.measures[key.measure], key.spot),
+            was=format_predicted(float(each.was), _kind(known, key), units),
+            now=format_predicted(float(each.value), _kind(known, key), units),
+            spread=format_spread(float(each.u), _kind(known, key), units),
+        )
+        for key, each in rows
+        if each.value != each.was
+    ]
+
+
+def _kind(known: Catalogue, key: Key) -> Kind:
+    return Kind(known.measures[key.measure].kind)
+
+
+@dataclass(frozen=True, slots=True)
+class LapShown:
+    seconds: str
+    mark: str  # why it does not count; empty where it does
+
+
+@dataclass(frozen=True, slots=True)
+class RunShown:
+    """A run as a line: '10 of 12', '7.46', 'loose, turns, not said; good'."""
+
+    run: RunNoted
+    title: str
+    head: str  # 'Pip, 18:42, paved, damp'
+    laps: str
+    middle: str
+    best: str
+    felt: str
+    saw: str
+    changes: str  # what stood changed on the car when it went out
+    each: list[LapShown]
+
+    @property
+    def pk(self) -> object:
+        return self.run.run.pk
+
+
+def show_run(run: RunNoted, units: Units) -> RunShown:
+    """One run in words and figures."""
+    laps = run.laps
+    return RunShown(
+        run=run,
+        title=run_title(run),
+        head=_head(run),
+        laps=f"{len(run.counted)} of {len(laps.times)}" if laps else "",
+        middle=format_lap(run.middle),
+        best=format_lap(run.best),
+        felt=feel_words(run.feels.get(Feel.SaidBy.DRIVER)),
+        saw=feel_words(run.feels.get(Feel.SaidBy.HANDLER)),
+        changes=", ".join(
+            format_kept_change(
+                kept["adjuster"], kept["spot"], Decimal(kept["amount"]), kept["unit"], units
+            )
+            for kept in run.run.car_state.get("changes", [])
+        ),
+        each=_laps(laps),
+    )
+
+
+def _head(run: RunNoted) -> str:
+    details = run.details
+    parts = [
+        str(details.driver) if details.driver else "",
+        clock(timezone.localtime(run.run.ran_at)),
+        details.get_surface_display().lower(),
+        details.get_surface_state_display().lower() if details.surface_state else "",
+        f"finished {details.finish}" if details.finish else "",
+    ]
+    return ", ".join(part for part in parts if part)
+
+
+def run_title(run: RunNoted) -> str:
+    """'Run 2', or 'Run 2, heat': practice goes without saying."""
+    name = f"Run {run.number}" if run.number else "Run"
+    kind = run.details.kind
+    return name if kind == "practice" else f"{name}, {run.details.get_kind_display().lower()}"
+
+
+def feel_words(feel: Feel | None) -> str:
+    """'loose, turns, not said; good'; empty where nothing was said."""
+    if feel is None:
+        return ""
+    where = [getattr(feel, name) or NOT_SAID for name in ("entry", "middle", "exit")]
+    words = [", ".join(where)]
+    if feel.hands:
+        words.append(f"hands {feel.get_hands_display().lower()}")
+    if feel.steering:
+        words.append(feel.get_steering_display().lower())
+    return "; ".join(words)
+
+
+def format_lap(seconds: Decimal | None) -> str:
+    """'7.46', or '1:02.30' from a minute up; to a hundredth unless it was timed finer."""
+    if seconds is None:
+        return ""
+    places = 3 if seconds != round(seconds, 2) else 2
+    minutes, rest = divmod(seconds, 60)
+    if not minutes:
+        return f"{rest:.{places}f}"
+    return f"{minutes:.0f}:{rest:0{places + 3}.{places}f}"
+
+
+def _laps(laps: Laps | None) -> list[LapShown]:
+    if laps is None:
+        return []
+    words = dict(Laps.Mark.choices)
+    return [
+        LapShown(format_lap(seconds), words.get(mark, "").lower())
+        for seconds, mark in zip(laps.times, laps.marks, strict=True)
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class BetweenRuns:
+    """What was changed from one run to the next, and the middles of both."""
+
+    before: RunShown
+    after: RunShown
+    changes: list[str]
+
+
+def between(runs: Sequence[RunNoted], units: Units) -> BetweenRuns | None:
+    """The newest two runs of a day, where something was changed between them."""
+    if len(runs) < 2:
+        return None
+    after, before = runs[0], runs[1]
+    then = {kept["id"] for kept in before.run.car_state.get("changes", [])}
+    now = {kept["id"] for kept in after.run.car_state.get("changes", [])}
+    added = [kept for kept in after.run.car_state.get("changes", []) if kept["id"] not in then]
+    gone = [kept for kept in before.run.car_state.get("changes", []) if kept["id"] not in now]
+    if not (added or gone) or before.run.sheet_id != after.run.sheet_id:
+        return None
+    return BetweenRuns(
+        show_run(before, units),
+        show_run(after, units),
+        [*_words(added, units), *(f"{words}, put back" for words in _words(gone, units))],
+    )
+
+
+def _words(kept: Iterable[dict[str, str]], units: Units) -> list[str]:
+    return [
+        format_kept_change(one["adjuster"], one["spot"], Decimal(one["amount"]), one["unit"], units)
+        for one in kept
+    ]

@@ -1,0 +1,104 @@
+"""Runs with what stands of each: facts, feel, laps."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from decimal import Decimal
+from statistics import median
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Prefetch, QuerySet
+from django.utils import timezone
+
+from cars.models import Car, Feel, Laps, Run, RunDetails
+
+
+@dataclass(frozen=True, slots=True)
+class RunNoted:
+    """A run with what stands of it. `number`: which of its day it was; None where not counted."""
+
+    run: Run
+    details: RunDetails
+    feels: dict[str, Feel]
+    laps: Laps | None
+    number: int | None = None
+
+    @property
+    def counted(self) -> list[Decimal]:
+        """Seconds of the laps that count."""
+        if self.laps is None:
+            return []
+        pairs = zip(self.laps.times, self.laps.marks, strict=True)
+        return [seconds for seconds, mark in pairs if not mark]
+
+    @property
+    def middle(self) -> Decimal | None:
+        """The median of the laps that count, seconds."""
+        return median(self.counted) if self.counted else None
+
+    @property
+    def best(self) -> Decimal | None:
+        """The quickest of the laps that count, seconds."""
+        return min(self.counted, default=None)
+
+
+def runs_of(car: Car) -> QuerySet[Run]:
+    """The runs of a car that count, the newest first, with what stands of each. Four queries."""
+    rows = Run.objects.current().filter(car=car, team=car.team_id)
+    return with_what_stands(rows).order_by("-ran_at", "-id")
+
+
+def with_what_stands(rows: QuerySet[Run]) -> QuerySet[Run]:
+    """The same runs, with their facts, feels and laps read along."""
+    details: QuerySet[Any] = RunDetails.objects.current().select_related(
+        "driver", "track", "weather", "by"
+    )
+    feels: QuerySet[Any] = Feel.objects.current().select_related("by")
+    laps: QuerySet[Any] = Laps.objects.current().select_related("by")
+    return rows.select_related("by").prefetch_related(
+        Prefetch("details", details),
+        Prefetch("feels", feels),
+        Prefetch("laps", laps),
+    )
+
+
+def noted(run: Run, number: int | None = None) -> RunNoted:
+    """A run read by `with_what_stands`."""
+    (details,) = run.details.all()
+    laps = list(run.laps.all())
+    return RunNoted(
+        run=run,
+        details=details,
+        feels={feel.said_by: feel for feel in run.feels.all()},
+        laps=laps[0] if laps else None,
+        number=number,
+    )
+
+
+def runs_of_day(car: Car, day: date) -> list[RunNoted]:
+    """A car's runs of one day of the reader's clock, the newest first, numbered as they came."""
+    start = timezone.make_aware(datetime.combine(day, time()))
+    rows = runs_of(car).filter(ran_at__gte=start, ran_at__lt=start + timedelta(days=1))
+    return numbered(rows)
+
+
+def numbered(rows: Iterable[Run]) -> list[RunNoted]:
+    """All runs of one day, the newest first."""
+    ordered = list(rows)
+    return [noted(run, len(ordered) - place) for place, run in enumerate(ordered)]
+
+
+def newest_details(runs: Sequence[RunNoted], car: Car) -> RunDetails | None:
+    """What the last run was like, of this day or of any before: the next is filled in from it."""
+    if runs:
+        return runs[0].details
+    rows = RunDetails.objects.current().filter(run__car=car, run__struck_at=None)
+    return rows.select_related("driver", "track").order_by("-run__ran_at", "-run").first()
+
+
+def run_or_none(pk: UUID) -> Run | None:
+    """A run with what stands of it, struck or not; None for whoever may not see it."""
+    rows = with_what_stands(Run.objects.filter(pk=pk))
+    joined = ("car__team__club", "car__chassis__club", "team__club", "sheet", "struck_by")
+    return rows.select_related(*joined).first()
