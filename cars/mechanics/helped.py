@@ -8,12 +8,15 @@ before: below zero is faster.
 
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
+
+import numpy as np
 
 from cars.mechanics.errors import BadInput, TooThin, positive
 from cars.mechanics.laps import LapNoise, RunLaps, lap_noise, middle_variances
 from cars.mechanics.more_runs import EVENING, Group, next_group, runs_to_tell, separates
-from cars.mechanics.run_levels import Level, Posterior, Prior, Trend, change_of
+from cars.mechanics.run_levels import Level, Prior, Trend, change_of
 
 WORTH_HAVING = 0.05  # s: what a team may choose otherwise. Our judgement, no source.
 WARMER = 5.0  # degrees C between the groups' means that are other weather. Our judgement.
@@ -119,7 +122,7 @@ def did_it_help(
         tonight=needed is not None and len(last) + needed <= evening,
         next_group=next_group(last),
         warnings=doubts(before, after),
-        run_scatter_s=_run_scatter(posterior),
+        run_scatter_s=float(posterior.run_scatter_quantiles(np.array([0.5]))[0]),
     )
 
 
@@ -183,11 +186,6 @@ def _place(run: TimedRun) -> tuple[int, int]:
 
 
 def _refuse_twice(runs: Sequence[TimedRun]) -> None:
-    for run, following in zip(runs, runs[1:], strict=False):
+    for run, following in pairwise(runs):
         if _place(run) == _place(following):
             raise BadInput("runs", f"two are run {run.order} of one day")
-
-
-def _run_scatter(posterior: Posterior) -> float:
-    """The scatter of runs that is as likely exceeded as not, s."""
-    return posterior.run_scatter_quantile(0.5)

@@ -4,6 +4,7 @@ Times in s. A lap that is no racing lap is marked and stays in the list, so that
 '12 laps, 10 counted'.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median
@@ -24,6 +25,7 @@ MOST_LAPS = 500
 # none can be driven in less than this share of the median. Common practice, no source.
 SLOW_SPREADS = 2.5
 SLOW_BY = 0.3  # s
+LOWER_THIRD = 0.4307272992954576  # Phi^-1(2/3)
 TOO_FAST = 0.8
 # One slow lap this much slower than the median is a spin, a shorter one traffic.
 SPIN = 1.2
@@ -74,9 +76,11 @@ class RunLaps:
             raise TooThin("laps", "none of them counts")
 
     @classmethod
-    def proposed(cls, seconds: Sequence[float], *, by_hand: bool = False) -> "RunLaps":
+    def proposed(
+        cls, seconds: Sequence[float], spread: float | None = None, *, by_hand: bool = False
+    ) -> "RunLaps":
         """A run whose laps count as `mark_laps` proposes."""
-        marks = mark_laps(seconds)
+        marks = mark_laps(seconds, spread)
         return cls(tuple(seconds), tuple(mark is None for mark in marks), by_hand)
 
     @property
@@ -96,34 +100,54 @@ def checked_laps(seconds: Sequence[float]) -> tuple[float, ...]:
     )
 
 
-def mark_laps(seconds: Sequence[float]) -> tuple[LapMark | None, ...]:
+def usual_spread(runs: Sequence[Sequence[float]]) -> float:
+    """How one driver's racing laps scatter within a run, s, as a standard deviation.
+
+    s = 1.4826 median(m - t), m the median of each run, over all its laps t <= m, which slow ones
+    do not widen; drawn to 0.15 s as four more laps would, our judgement, no source. Raises
+    BadInput as `checked_laps` does.
+    """
+    away: list[float] = []
+    for times in map(checked_laps, runs):
+        middle = median(times) if times else 0.0
+        away += [middle - time for time in times if time <= middle]
+    own = MAD_FACTOR * median(away) if away else 0.0
+    return math.sqrt((LAP_DOF * LAP_SCATTER**2 + len(away) * own**2) / (LAP_DOF + len(away)))
+
+
+def mark_laps(seconds: Sequence[float], spread: float | None = None) -> tuple[LapMark | None, ...]:
     """What each lap seems to be where it is no racing lap, else None: a proposal.
 
-    m the median of the run, s = 1.4826 median(m - t) over the laps t <= m (slow laps do not
-    widen it). A lap is slow where t - m > max(2.5 s, 0.3 s), 'too fast' where t < 0.8 m: a press
-    or a figure too many. A slow first lap is 'first'; two or more slow ones in a row are
-    'caution'; one alone is 'spin' where t > 1.2 m, else 'traffic'. Fewer than three laps are
-    left as they are. Common practice, no source; on simulated days (tests/mechanics) it marks
-    9 in 10 of the laps that are 0.4 to 2 s slow and 1 in 100 of the others.
-    Raises BadInput as `checked_laps` does.
+    s is the driver's `usual_spread`, from this run alone where it is not given. m, the middle of
+    the racing laps, begins at the run's lower third plus 0.43 s (normal), so that even half the
+    laps may be slow, and is then the median of the laps not slow, until they stay the same. A
+    lap is slow where t - m > max(2.5 s, 0.3 s), 'too fast' where t < 0.8 m: a press or a figure
+    too many. A slow first lap is 'first'; two or more slow ones in a row are 'caution'; one alone
+    is 'spin' where t > 1.2 m, else 'traffic'. Fewer than three laps are left as they are. Common
+    practice, no source. Raises BadInput as `checked_laps` does.
     """
     times = checked_laps(seconds)
     if len(times) < FEWEST_TO_MARK:
         return (None,) * len(times)
-    middle = median(times)
-    spread = MAD_FACTOR * median(middle - time for time in times if time <= middle)
-    limit = middle + max(SLOW_SPREADS * spread, SLOW_BY)
-    slow = [False, *(time > limit for time in times[1:]), False]
+    usual = usual_spread([times]) if spread is None else positive("spread", spread)
+    reach = max(SLOW_SPREADS * usual, SLOW_BY)
+    middle = sorted(times)[(len(times) - 1) // 3] + LOWER_THIRD * usual
+    for _ in times:
+        racing = [time for time in times if time <= middle + reach]
+        if median(racing) == middle:
+            break
+        middle = median(racing)
+    slow = [False, *(time > middle + reach for time in times[1:]), False]
     return tuple(
         _mark(time, place, middle, slow)
-        if slow[place] or not TOO_FAST * middle <= time <= limit
+        if time > middle + reach or time < TOO_FAST * middle
         else None
         for place, time in enumerate(times)
     )
 
 
 def _mark(time: float, place: int, middle: float, slow: Sequence[bool]) -> LapMark:
-    """Which of the marks fits a lap that is no racing lap; `slow` leaves the first one out."""
+    """Which mark fits what is no racing lap; `slow` has all laps but the first, and ends."""
     if time < middle:
         return "too fast"
     if place == 0:

@@ -2,6 +2,8 @@
 
 from collections import defaultdict
 from collections.abc import Hashable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -58,15 +60,19 @@ def runs_to_tell(
     nu degrees, and of the truth, with as many as more runs. The chance is the mean of the nine.
     None where 60 more would not tell, or nothing is known of what they would scatter by.
     """
-    if _chance(levels, record, posterior, MOST_MORE, prior, trend) < CHANCE:
+    runs = continued(levels, MOST_MORE)
+    outlook = _outlook(levels, record, posterior, prior=prior, trend=trend)
+
+    def chance(more: int) -> float:
+        some = runs[: len(levels) + more]
+        return outlook.chance(some, more) if separates(some) else 0.0
+
+    if chance(MOST_MORE) < CHANCE:
         return None
     low, high = -1, MOST_MORE
     while high - low > 1:
         more = (low + high) // 2
-        if _chance(levels, record, posterior, more, prior, trend) < CHANCE:
-            low = more
-        else:
-            high = more
+        low, high = (low, more) if chance(more) >= CHANCE else (more, high)
     return high
 
 
@@ -81,10 +87,7 @@ def separates(levels: Sequence[Level]) -> bool:
         days[level.day].append(level.after)
     if all(len(set(groups)) == 1 for groups in days.values()):
         return len(days) > 2
-    return any(
-        sum(one != other for one, other in zip(groups, groups[1:], strict=False)) > 1
-        for groups in days.values()
-    )
+    return any(sum(one != other for one, other in pairwise(groups)) > 1 for groups in days.values())
 
 
 def continued(levels: Sequence[Level], more: int) -> list[Level]:
@@ -105,30 +108,47 @@ def continued(levels: Sequence[Level], more: int) -> list[Level]:
     return result
 
 
-def _chance(
+@dataclass(frozen=True, slots=True)
+class _Outlook:
+    """What is held of the scatter before more runs are driven."""
+
+    scatter: Floats  # s, nine as likely as each other
+    day_spread: float  # s
+    dof: float
+    laps: float  # s^2, what the laps of one run leave open
+    trend: Trend | None
+
+    def chance(self, runs: Sequence[Level], more: int) -> float:
+        """The chance that a change of 0.1 s is told by these runs, `more` of them new."""
+        total = self.scatter**2 + self.laps
+        # As it will be estimated: what is held now, and what the further runs add.
+        estimated = (self.dof * total.mean() + more * total) / (self.dof + more)
+        final = np.sqrt(np.maximum(estimated - self.laps, 0.0))
+        variances = change_variances(
+            runs,
+            np.concatenate((self.scatter, final)),
+            self.day_spread,
+            trend=self.trend,
+            laps_open=self.laps > 0.0,
+        )
+        true, seen = np.sqrt(variances[: len(PARTS)]), np.sqrt(variances[len(PARTS) :])
+        half = stdtrit(self.dof + more, UPPER) * seen
+        return float((ndtr((TELL - half) / true) + ndtr((-TELL - half) / true)).mean())
+
+
+def _outlook(
     levels: Sequence[Level],
     record: Sequence[Level],
     posterior: Posterior,
-    more: int,
+    *,
     prior: Prior | None,
     trend: Trend | None,
-) -> float:
-    """The chance that a change of 0.1 s is told after `more` runs."""
-    runs = continued(levels, more)
-    if not separates(runs):
-        return 0.0
-    scatter = np.array([posterior.run_scatter_quantile(p) for p in PARTS])
+) -> _Outlook:
     laps = 0.0 if prior is None else sum(level.variance for level in levels) / len(levels)
-    dof = degrees_left(levels, record, prior=prior, trend=trend)
-    total = scatter**2 + laps
-    # As it will be estimated: what is held now, and what the further runs add.
-    estimated = (dof * total.mean() + more * total) / (dof + more)
-    final = np.sqrt(np.maximum(estimated - laps, 0.0))
-    spread = posterior.day_spread_mean
-    variances = change_variances(
-        runs, np.concatenate((scatter, final)), spread, trend=trend, laps_open=prior is not None
+    return _Outlook(
+        posterior.run_scatter_quantiles(PARTS),
+        posterior.day_spread_mean,
+        degrees_left(levels, record, prior=prior, trend=trend),
+        laps,
+        trend,
     )
-    true, seen = np.sqrt(variances[: len(PARTS)]), np.sqrt(variances[len(PARTS) :])
-    half = stdtrit(dof + more, UPPER) * seen
-    chances: Floats = ndtr((TELL - half) / true) + ndtr((-TELL - half) / true)
-    return float(chances.mean())

@@ -121,11 +121,11 @@ class Posterior(NamedTuple):
         """The spread of days to be expected, s."""
         return float(self.weights @ self.day_spread)
 
-    def run_scatter_quantile(self, p: float) -> float:
-        """The run scatter that is greater than the true one with probability p, s."""
+    def run_scatter_quantiles(self, p: Floats) -> Floats:
+        """The run scatters that are greater than the true one with probabilities p, s."""
         sizes, rows = np.unique(self.run_scatter, return_inverse=True)
-        below = np.cumsum(np.bincount(rows, self.weights))
-        return float(np.exp(np.interp(p, below - 0.5 * np.diff(below, prepend=0.0), np.log(sizes))))
+        each = np.bincount(rows, self.weights)
+        return np.exp(np.interp(p, np.cumsum(each) - 0.5 * each, np.log(sizes)))
 
     def quantile(self, p: float) -> float:
         """The change that is greater than the true one with probability p, s.
@@ -174,9 +174,9 @@ def change_of(
         raise TooThin("runs", "too few to tell their scatter")
     centre = _centre(parts, prior, max(dof, 1))
     scatters = centre * np.exp(_range(prior.run_dof if prior else float(dof)))
-    days = _day_grid(parts, prior)
+    days = _day_grid(parts)
     coarse = _weigh(parts, scatters, days, prior)
-    scatters, days = _finer(coarse[0], scatters, days, dof + (prior.run_dof if prior else 0.0))
+    scatters = _finer(coarse[0], scatters, dof + (prior.run_dof if prior else 0.0))
     weights, changes, variances = _weigh(parts, scatters, days, prior)
     kept = np.exp(weights - weights.max())
     total = float(kept.sum())
@@ -282,12 +282,12 @@ def _centre(parts: Sequence[_Blocks], prior: Prior | None, dof: int) -> float:
     return math.sqrt(squares / count)
 
 
-def _day_grid(parts: Sequence[_Blocks], prior: Prior | None) -> Floats:
-    """Spreads of days that are tried; none where one day holds all that is compared."""
+def _day_grid(parts: Sequence[_Blocks]) -> Floats:
+    """Spreads of days that are tried; where one day holds all that is compared, anywhere is."""
+    low, high = DAY_SPREADS
     if len(parts[0].starts) == 1:
-        return np.zeros(1)
-    low, high = np.log(DAY_SPREADS)
-    return np.exp(np.arange(low, high + DAY_STEP, DAY_STEP))
+        return np.array([high])
+    return np.exp(np.arange(math.log(low), math.log(high) + DAY_STEP, DAY_STEP))
 
 
 def _finer(weights: Floats, scatters: Floats, days: Floats, dof: float) -> tuple[Floats, Floats]:
@@ -295,7 +295,7 @@ def _finer(weights: Floats, scatters: Floats, days: Floats, dof: float) -> tuple
     best = weights.max()
     rows = np.flatnonzero((weights > best - GONE).any(axis=1))
     step = min(COARSE, FINE / math.sqrt(dof))
-    return _between(scatters, rows, step), days
+    return _between(scatters, rows, step)
 
 
 def _between(grid: Floats, kept: NDArray[np.intp], step: float) -> Floats:
