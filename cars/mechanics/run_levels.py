@@ -290,7 +290,7 @@ def _day_grid(parts: Sequence[_Blocks]) -> Floats:
     return np.exp(np.arange(math.log(low), math.log(high) + DAY_STEP, DAY_STEP))
 
 
-def _finer(weights: Floats, scatters: Floats, days: Floats, dof: float) -> tuple[Floats, Floats]:
+def _finer(weights: Floats, scatters: Floats, dof: float) -> tuple[Floats, Floats]:
     """The grid again where it matters, with a step that fits how sharp the density is."""
     best = weights.max()
     rows = np.flatnonzero((weights > best - GONE).any(axis=1))
