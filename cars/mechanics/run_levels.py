@@ -1,0 +1,380 @@
+"""What the middles of runs say of a change: the model behind 'did it help'.
+
+    y_i = day + trend(order) + change b_i + r_i + e_i
+
+y_i the middle of run i in s; b_i 1 after the change and 0 before. The day's level is normal
+about one mean with the spread of this driver's days; the trend is a line with a slope of its own
+each day, and may bend; r_i is the run's own scatter, one variance for all runs of a driver here;
+e_i is what the run's laps leave open, its variance known. Levels, slopes and bends are
+integrated out exactly (normal, a block of the day's runs at a time, by the sweep of a Cholesky
+factor); mean and change have flat priors; the two spreads are summed over a grid of their
+logarithms, so that where they are all that is unknown, the result is Student's t itself.
+
+Sources, from memory: restricted likelihood, Patterson and Thompson, Biometrika 58 (1971) 545;
+scaled inverse chi-squared priors and this integration, Gelman et al., Bayesian Data Analysis,
+3rd ed., 2.6, 3.2 and 5.4.
+"""
+
+import math
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtr
+
+from cars.mechanics.errors import TooThin, positive
+
+Floats = NDArray[np.float64]
+
+COARSE = 0.15  # the grid's step in the logarithm of a spread
+FINE = 0.42  # the same, over the square root of the degrees of freedom
+GONE = 45.0  # log of how much less likely than the likeliest is left out
+RUNS_A_BEND = 3.0
+DAY_SPREADS = (0.002, 20.0)  # s
+DAY_STEP = 0.25
+
+
+@dataclass(frozen=True, slots=True)
+class Prior:
+    """What is held of a driver's scatter before his own record is seen.
+
+    Scaled inverse chi-squared: each spread in s with the degrees of freedom it counts for. Our
+    judgement, no source. Raises BadInput for one not positive.
+    """
+
+    run_scatter: float = 0.08
+    run_dof: float = 4.0
+    day_spread: float = 0.2
+    day_dof: float = 4.0
+
+    def __post_init__(self) -> None:
+        """Refuse a spread or degrees of freedom of nothing."""
+        for name in ("run_scatter", "run_dof", "day_spread", "day_dof"):
+            positive(f"prior {name}", getattr(self, name))
+
+
+@dataclass(frozen=True, slots=True)
+class Trend:
+    """What a day does by itself from run to run, normal about none, in s a run.
+
+    `slope` is the standard deviation of a day's slope, infinite where nothing is held of it;
+    `bend` that of a change of slope, of which there is one for three runs. Our judgement, no
+    source. Raises BadInput for one not positive.
+    """
+
+    slope: float = 0.1
+    bend: float = 0.03
+
+    def __post_init__(self) -> None:
+        """Refuse a deviation of nothing."""
+        if not math.isinf(self.slope):
+            positive("trend slope", self.slope)
+        if self.bend:
+            positive("trend bend", self.bend)
+
+
+class Level(NamedTuple):
+    """One run: its day, its place in the day, 1 after the change, its middle and variance."""
+
+    day: Hashable
+    order: float
+    after: float
+    middle: float
+    variance: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Blocks:
+    """Runs sorted by day: columns R x K (bends, slope, one, after, middle), where days begin."""
+
+    columns: Floats
+    variances: Floats
+    starts: NDArray[np.intp]
+    trend: tuple[float, ...]  # standard deviation of each trend column
+    change: bool  # whether the change is to be estimated
+
+
+class Posterior(NamedTuple):
+    """The change as a mixture of normals over the spreads, s."""
+
+    weights: Floats
+    changes: Floats
+    variances: Floats
+    run_scatter: Floats
+    day_spread: Floats
+
+    @property
+    def mean(self) -> float:
+        """The change to be expected, s."""
+        return float(self.weights @ self.changes)
+
+    @property
+    def u(self) -> float:
+        """Its standard deviation, s; that of Student's t holds only above two degrees."""
+        away = self.changes - self.mean
+        return math.sqrt(float(self.weights @ (self.variances + away**2)))
+
+    @property
+    def day_spread_mean(self) -> float:
+        """The spread of days to be expected, s."""
+        return float(self.weights @ self.day_spread)
+
+    def run_scatter_quantiles(self, p: Floats) -> Floats:
+        """The run scatters that are greater than the true one with probabilities p, s."""
+        sizes, rows = np.unique(self.run_scatter, return_inverse=True)
+        each = np.bincount(rows, self.weights)
+        return np.exp(np.interp(p, np.cumsum(each) - 0.5 * each, np.log(sizes)))
+
+    def quantile(self, p: float) -> float:
+        """The change that is greater than the true one with probability p, s.
+
+        Halving, then Newton's steps on the mixture's distribution, to 1e-12 of its width.
+        """
+        deviations = np.sqrt(self.variances)
+        width = 1.0 + float(deviations.max()) * 40.0
+        low, high = self.mean - width, self.mean + width
+        place = self.mean
+        for _ in range(200):
+            t = (place - self.changes) / deviations
+            over = float(self.weights @ ndtr(t)) - p
+            low, high = (low, place) if over > 0.0 else (place, high)
+            slope = float(self.weights @ (np.exp(-0.5 * t * t) / deviations)) / math.sqrt(math.tau)
+            step = place - over / slope if slope > 0.0 else math.inf
+            following = step if low < step < high else 0.5 * (low + high)
+            if abs(following - place) <= 1e-13 * (1.0 + abs(place)):
+                break
+            place = following
+        return place
+
+
+def change_of(
+    runs: Sequence[Level],
+    record: Sequence[Level] = (),
+    *,
+    prior: Prior | None,
+    trend: Trend | None,
+) -> Posterior:
+    """The change between the runs with `after` 0 and 1, the spreads learnt from `record` too.
+
+    Without a prior both spreads are flat (the run scatter in its logarithm, the days' spread in
+    itself) and what laps leave open is part of the run scatter, so that variances play no part.
+    Without a trend a day stands still. Raises TooThin where a group has no run, or where nothing
+    is left to tell scatter from without a prior.
+    """
+    if len({run.after for run in runs}) < 2:
+        raise TooThin("runs", "one of the two groups has none")
+    laps_open = prior is not None
+    parts = [_blocks(runs, trend, change=True, laps_open=laps_open)]
+    if record:
+        parts.append(_blocks(record, trend, change=False, laps_open=laps_open))
+    dof = sum(len(part.columns) for part in parts) - sum(_taken(part) for part in parts)
+    if prior is None and dof < 1:
+        raise TooThin("runs", "too few to tell their scatter")
+    centre = _centre(parts, prior, max(dof, 1))
+    scatters = centre * np.exp(_range(prior.run_dof if prior else float(dof)))
+    days = _day_grid(parts)
+    coarse = _weigh(parts, scatters, days, prior)
+    scatters = _finer(coarse[0], scatters, dof + (prior.run_dof if prior else 0.0))
+    weights, changes, variances = _weigh(parts, scatters, days, prior)
+    kept = np.exp(weights - weights.max())
+    total = float(kept.sum())
+    sizes = np.broadcast_arrays(scatters[:, None], days[None, :])
+    return Posterior(
+        (kept / total).ravel(),
+        changes.ravel(),
+        variances.ravel(),
+        sizes[0].ravel(),
+        sizes[1].ravel(),
+    )
+
+
+def change_variances(
+    runs: Sequence[Level],
+    scatters: Floats,
+    day_spread: float,
+    *,
+    trend: Trend | None,
+    laps_open: bool,
+) -> Floats:
+    """The variance of the change that these runs would leave, for each run scatter, s^2."""
+    part = _blocks(runs, trend, change=True, laps_open=laps_open)
+    variances: Floats = _likelihood(part, scatters, np.array([day_spread]))[2][:, 0]
+    return variances
+
+
+def degrees_left(
+    runs: Sequence[Level], record: Sequence[Level], *, prior: Prior | None, trend: Trend | None
+) -> float:
+    """Degrees of freedom that tell the run scatter: the prior's and those runs leave over."""
+    left = 0.0 if prior is None else prior.run_dof
+    for levels, change in ((runs, 1), (record, 0)):
+        days: dict[Hashable, int] = {}
+        for level in levels:
+            days[level.day] = days.get(level.day, 0) + 1
+        slopes = 0 if trend is None else 1
+        spare = sum(max(count - 1 - slopes, 0) for count in days.values()) - change
+        left += max(spare, 0)
+    return left
+
+
+def _range(dof: float) -> Floats:
+    """Logarithms of spreads over their centre, beyond which a density of `dof` is nothing."""
+    width = 9.0 / math.sqrt(2.0 * dof)
+    low, high = -width - 0.5 * math.log1p(80.0 / dof), width + 40.0 / dof
+    return np.arange(low, high + COARSE, COARSE)
+
+
+def _blocks(
+    runs: Sequence[Level], trend: Trend | None, *, change: bool, laps_open: bool
+) -> _Blocks:
+    days = {day: place for place, day in enumerate(dict.fromkeys(run.day for run in runs))}
+    placed = sorted(runs, key=lambda run: (days[run.day], run.order))
+    starts = np.searchsorted([days[run.day] for run in placed], np.arange(len(days)))
+    order, after, middle, variance = np.array([run[1:] for run in placed], dtype=float).T
+    shapes, deviations = _trend_columns(order, starts, trend)
+    columns = np.column_stack([*shapes, np.ones(len(placed)), after, middle - middle.mean()])
+    return _Blocks(columns, variance * laps_open, starts, deviations, change)
+
+
+def _trend_columns(
+    order: Floats, starts: NDArray[np.intp], trend: Trend | None
+) -> tuple[list[Floats], tuple[float, ...]]:
+    """Bends and slope by order, each about its day's middle, and their deviations."""
+    if trend is None:
+        return [], ()
+    sizes = np.diff(starts, append=len(order))
+    first = np.repeat(np.minimum.reduceat(order, starts), sizes)
+    last = np.repeat(np.maximum.reduceat(order, starts), sizes)
+    middle = np.repeat(np.add.reduceat(order, starts) / sizes, sizes)
+    columns = []
+    bends = np.maximum(np.round((last - first) / RUNS_A_BEND), (last - first > 1.0).astype(float))
+    for bend in range(int(bends.max()) if trend.bend else 0):
+        at = first + (last - first) * (bend + 0.5) / np.maximum(bends, 1.0)
+        columns.append(np.where(bend < bends, np.maximum(order - at, 0.0), 0.0))
+    return [*columns, order - middle], (*(trend.bend for _ in columns), trend.slope)
+
+
+def _taken(part: _Blocks) -> int:
+    """Parameters without a prior of their own: mean, change, and slopes where those are free."""
+    free = len(part.starts) if part.trend and math.isinf(part.trend[-1]) else 0
+    days = len(part.starts) - 1
+    return 1 + part.change + free + days
+
+
+def _centre(parts: Sequence[_Blocks], prior: Prior | None, dof: int) -> float:
+    """About how large the run scatter is: from differences of neighbours in a day, or the prior.
+
+    Only where the grid is laid; it does not enter the result.
+    """
+    squares = 0.0 if prior is None else prior.run_dof * prior.run_scatter**2
+    count = 0.0 if prior is None else prior.run_dof
+    for part in parts:
+        within = np.ones(len(part.columns), dtype=bool)
+        within[part.starts] = False
+        within = within[1:]
+        steps = np.diff(part.columns[:, -1])[within]
+        change = np.diff(part.columns[:, -2])[within]
+        same = steps[change == 0.0]
+        squares += float(same @ same) / 2.0
+        count += len(same)
+    return math.sqrt(squares / count)
+
+
+def _day_grid(parts: Sequence[_Blocks]) -> Floats:
+    """Spreads of days that are tried; where one day holds all that is compared, anywhere is."""
+    low, high = DAY_SPREADS
+    if len(parts[0].starts) == 1:
+        return np.array([high])
+    return np.exp(np.arange(math.log(low), math.log(high) + DAY_STEP, DAY_STEP))
+
+
+def _finer(weights: Floats, scatters: Floats, dof: float) -> tuple[Floats, Floats]:
+    """The grid again where it matters, with a step that fits how sharp the density is."""
+    best = weights.max()
+    rows = np.flatnonzero((weights > best - GONE).any(axis=1))
+    step = min(COARSE, FINE / math.sqrt(dof))
+    return _between(scatters, rows, step)
+
+
+def _between(grid: Floats, kept: NDArray[np.intp], step: float) -> Floats:
+    low = math.log(grid[kept[0]]) - COARSE
+    high = math.log(grid[kept[-1]]) + COARSE
+    return np.exp(np.arange(low, high + step, step))
+
+
+def _weigh(
+    parts: Sequence[_Blocks], scatters: Floats, days: Floats, prior: Prior | None
+) -> tuple[Floats, Floats, Floats]:
+    """Log density on the grid S x D, and the change and its variance at each point."""
+    log_density = np.zeros((len(scatters), len(days)))
+    if prior is not None:
+        log_density += _log_prior(scatters, prior.run_scatter, prior.run_dof)[:, None]
+        if len(days) > 1:
+            log_density += _log_prior(days, prior.day_spread, prior.day_dof)
+    elif len(days) > 1:
+        log_density += np.log(days)  # flat in the spread itself
+    changes = variances = log_density
+    for part in parts:
+        log_likelihood, change, variance = _likelihood(part, scatters, days)
+        log_density = log_density + log_likelihood
+        if part.change:
+            changes, variances = change, variance
+    return log_density, changes, variances
+
+
+def _log_prior(spread: Floats, scale: float, dof: float) -> Floats:
+    """Scaled inverse chi-squared of spread^2, as a density of log spread, less a constant."""
+    ratio = scale / spread
+    return dof * np.log(ratio) - 0.5 * dof * ratio**2
+
+
+def _likelihood(part: _Blocks, scatters: Floats, days: Floats) -> tuple[Floats, Floats, Floats]:
+    """Restricted log likelihood on the grid, with the change and its variance there."""
+    precision = 1.0 / (scatters[:, None] ** 2 + part.variances)  # S x R
+    log_likelihood = 0.5 * np.log(precision).sum(axis=1)
+    inner = np.add.reduceat(
+        precision[:, :, None, None] * (part.columns[:, :, None] * part.columns[:, None, :]),
+        part.starts,
+        axis=1,
+    )  # S x B x K x K
+    for deviation in part.trend:
+        pivot = inner[:, :, 0, 0] + (0.0 if math.isinf(deviation) else deviation**-2)
+        moving = pivot > 0.0  # a single run has no slope
+        pivot = np.where(moving, pivot, 1.0)
+        row = inner[:, :, 0, 1:]
+        inner = (
+            inner[:, :, 1:, 1:] - (row[..., :, None] * row[..., None, :]) / pivot[:, :, None, None]
+        )
+        log_likelihood = log_likelihood - 0.5 * np.log(pivot).sum(axis=1)
+    return _over_days(log_likelihood, inner, days, change=part.change)
+
+
+def _over_days(
+    log_likelihood: Floats, inner: Floats, days: Floats, *, change: bool
+) -> tuple[Floats, Floats, Floats]:
+    """The days' levels integrated out of S x B x 3 x 3 sums in (one, after, middle)."""
+    ones = inner[:, :, 0, 0]
+    apart = 1.0 + days[:, None] ** 2 * ones[:, None, :]  # S x D x B
+    log_likelihood = log_likelihood[:, None] - 0.5 * np.log(apart).sum(axis=2)
+    first, rest = inner[:, :, 0, :], inner[:, :, 1:, 1:]
+    mean = (1.0 / apart) @ first  # S x D x 3
+    outer = (first[..., 1:, None] * first[..., None, 1:]).reshape(*ones.shape, 4)
+    sums = rest.sum(axis=1).reshape(-1, 1, 4) - (days[:, None] ** 2 / apart) @ outer
+    return _solve(log_likelihood, mean, sums, change=change)
+
+
+def _solve(
+    log_likelihood: Floats, mean: Floats, sums: Floats, *, change: bool
+) -> tuple[Floats, Floats, Floats]:
+    """Mean and change integrated out: S x D, from the mean's row and the 2 x 2 of the others."""
+    ones, after, middle = mean[..., 0], mean[..., 1], mean[..., 2]
+    log_likelihood = log_likelihood - 0.5 * np.log(ones)
+    rest = sums[..., 3] - middle**2 / ones
+    if not change:
+        return log_likelihood - 0.5 * rest, rest, rest
+    information = sums[..., 0] - after**2 / ones
+    found = (sums[..., 1] - after * middle / ones) / information
+    rest = rest - found**2 * information
+    return log_likelihood - 0.5 * np.log(information) - 0.5 * rest, found, 1.0 / information
