@@ -7,9 +7,11 @@ from typing import Any
 from uuid import UUID
 
 from django import forms
+from django.core.files.uploadedfile import UploadedFile
 from django.utils import timezone
 
-from cars.models import Car, Feel, RunDetails
+from cars.figures.lap_entry import LapsRefusedError, read_laps
+from cars.models import Car, Feel, Laps, RunDetails
 from cars.models.catalogue import Spot
 from cars.runs.actions.runs import FeelSaid, RunFacts
 from cars.runs.queries.runs import RunNoted
@@ -177,6 +179,62 @@ class TrackChangeForm(forms.Form):
     def clean_amount(self) -> Decimal:
         """A whole number, a decimal or a fraction, with its sign."""
         return amount_of(self.cleaned_data["amount"])
+
+
+class LapsForm(forms.Form):
+    """Laps typed or pasted; nothing typed takes them away."""
+
+    outcome: Any
+    laps = forms.CharField(
+        label="Laps",
+        required=False,
+        strip=False,
+        max_length=20_000,
+        widget=forms.Textarea(attrs={"rows": 8, "inputmode": "decimal", "autocomplete": "off"}),
+        help_text="In seconds, as in 7.41 7.52 7,48, or 0:07.41; in a line or one below the other.",
+    )
+    timed_by = forms.ChoiceField(
+        label="Timed by", choices=Laps.TimedBy.choices, initial=Laps.TimedBy.TRANSPONDER
+    )
+    file = forms.FileField(
+        label="Or a file", required=False, help_text="A text file with the lap times of this run."
+    )
+
+    def clean(self) -> dict[str, Any]:
+        """The times of the box or of the file."""
+        given = self.cleaned_data
+        text, file = given.get("laps", ""), given.get("file")
+        if file is not None:
+            if text.strip() and text.strip() != self.initial.get("laps", "").strip():
+                raise forms.ValidationError("Type the laps or choose a file, not both.")
+            try:
+                text = _text_of(file)
+            except forms.ValidationError as refused:
+                self.add_error("file", refused)
+                return given
+        try:
+            given["times"] = read_laps(text)
+        except LapsRefusedError as refused:
+            self.add_error("file" if file is not None else "laps", str(refused))
+        given["text"] = text.strip()
+        return given
+
+
+LARGEST_FILE = 100_000  # bytes: 500 laps take some 5,000
+
+
+def _text_of(file: "UploadedFile[Any]") -> str:
+    if (file.size or 0) > LARGEST_FILE:
+        raise forms.ValidationError("This file is too large for the laps of one run.")
+    content: bytes = file.read()
+    try:
+        return content.decode("utf-16" if content[:2] in _MARKS else "utf-8-sig")
+    except UnicodeDecodeError as refused:
+        wrong = "This is not a text file. Save the laps as text, or paste them."
+        raise forms.ValidationError(wrong) from refused
+
+
+_MARKS = (b"\xff\xfe", b"\xfe\xff")
 
 
 class StrikeForm(forms.Form):

@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from cars.lookups import car_or_404
-from cars.models import Car, Feel, Run, TrackChange
+from cars.models import Car, Feel, Laps, Run, TrackChange
 from cars.permissions import check_can_note_run, check_can_open_sheet
 from cars.runs.actions.runs import correct_run, note_feel, note_run, strike_run
 from cars.runs.actions.track_changes import note_track_change, put_back, take_back_track_change
@@ -46,6 +46,7 @@ from clubsetup.site.pages import before_of, form_action, form_page, page_of, per
 from teams.queries.reads import note_reader
 
 A_PAGE = 20
+LAP_MARKS = [("", "counts"), *((value, label.lower()) for value, label in Laps.Mark.choices)]
 # Of what a form sends, these say nothing of the run.
 UNSAID = {"csrfmiddlewaretoken"}
 NO_SHEET = (
@@ -174,7 +175,7 @@ def _page(
         "now": show_now(now, units) if now else None,
         "no_sheet": NO_SHEET,
         "seen": _seen(shown) if shown else {},
-        "adjustable": ADJUSTABLE,
+        "marks": LAP_MARKS,
         **more,
     }
     status = 400 if form is not None and form.errors else 200

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from cars.runs.pages import track
+from cars.runs.pages import laps, track
 
 urlpatterns = [
     path("cars/<uuid:pk>/track", track.track, name="car-track"),
@@ -10,6 +10,8 @@ urlpatterns = [
     path("cars/<uuid:pk>/track/put-back", track.back, name="track-put-back"),
     path("cars/<uuid:pk>/runs", track.runs, name="car-runs"),
     path("runs/<uuid:pk>/", track.run, name="run"),
+    path("runs/<uuid:pk>/laps", laps.laps, name="run-laps"),
+    path("runs/<uuid:pk>/laps/counted", laps.laps_counted, name="run-laps-counted"),
     path("runs/<uuid:pk>/strike", track.strike, name="run-strike"),
     path(
         "track-changes/<uuid:pk>/take-back",

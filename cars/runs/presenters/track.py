@@ -18,6 +18,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 
 NOT_SAID = "not said"
+LAPS_A_LINE = 8
 # Of what a change makes, these are told first.
 FIRST = ("cross", "weight", "ride-height", "pressure")
 
@@ -111,6 +112,7 @@ def _kind(known: Catalogue, key: Key) -> Kind:
 class LapShown:
     seconds: str
     mark: str  # why it does not count; empty where it does
+    value: str = ""  # the mark as it is sent
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,12 +200,23 @@ def format_lap(seconds: Decimal | None) -> str:
     return f"{minutes:.0f}:{rest:0{places + 3}.{places}f}"
 
 
+def laps_text(laps: Laps | None) -> str:
+    """The laps as they are typed again: eight a line."""
+    if laps is None:
+        return ""
+    each = [format_lap(seconds) for seconds in laps.times]
+    lines = [
+        " ".join(each[start : start + LAPS_A_LINE]) for start in range(0, len(each), LAPS_A_LINE)
+    ]
+    return "\n".join(lines)
+
+
 def _laps(laps: Laps | None) -> list[LapShown]:
     if laps is None:
         return []
     words = dict(Laps.Mark.choices)
     return [
-        LapShown(format_lap(seconds), words.get(mark, "").lower())
+        LapShown(format_lap(seconds), words.get(mark, "").lower(), mark)
         for seconds, mark in zip(laps.times, laps.marks, strict=True)
     ]
 

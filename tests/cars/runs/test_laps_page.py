@@ -1,0 +1,133 @@
+"""The laps of a run: typed, pasted or from a file, marked and never dropped."""
+
+from decimal import Decimal
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+
+from cars.models import Laps, Run
+from cars.runs.actions.runs import RunFacts, note_run
+from clubsetup.access.viewer import viewing_as
+from tests.cars.plans.evening import Evening
+from tests.markup import one_line, plain
+from tests.people import People
+
+PASTED = "8.02 7.52 7.47 7.44 7,49 7.43 8.35 7.48\n7.41 7.45 7.46 0:07.46"
+
+
+@pytest.fixture
+def run(evening: Evening) -> Run:
+    with viewing_as(evening.by.pk):
+        return note_run(by=evening.by, car=evening.garage.car, facts=RunFacts())
+
+
+@pytest.fixture
+def chief(client: Client, people: People) -> Client:
+    client.force_login(people.chief)
+    return client
+
+
+def standing(run: Run) -> Laps | None:
+    with viewing_as(run.by_id):
+        return Laps.objects.current().filter(run=run).first()
+
+
+def test_pasted_laps_are_kept_and_those_that_are_none_marked(chief: Client, run: Run) -> None:
+    sent = {"laps": PASTED, "timed_by": "transponder", "seen_laps": "none"}
+    assert chief.post(f"/runs/{run.pk}/laps", sent)["Location"] == f"/runs/{run.pk}/"
+    page = one_line(chief.get(f"/runs/{run.pk}/").content.decode())
+    assert "12 laps, 10 counted" in page
+    assert "median 7.46, best 7.41" in page
+    laps = standing(run)
+    assert laps
+    assert laps.times[4] == Decimal("7.490")
+    assert [place for place, mark in enumerate(laps.marks) if mark] == [0, 6]
+    assert laps.typed == PASTED
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("7.41\nseven", "Row 2: seven is no lap time"),
+        ("7.41 0", "no lap takes no time"),
+        ("600", "no lap takes ten minutes"),
+        ("7.41 " * 501, "These are 501 laps"),
+        ("7.41 7.52 7.48 7.41 7.52 7.48", "are laps 1 to 3 again"),
+    ],
+)
+def test_what_is_none_is_said_nothing_is_kept_and_what_was_typed_stays(
+    chief: Client, run: Run, text: str, says: str
+) -> None:
+    sent = {"laps": text, "timed_by": "transponder", "seen_laps": "none"}
+    refused = chief.post(f"/runs/{run.pk}/laps", sent)
+    assert refused.status_code == 400
+    assert says in plain(refused.content.decode())
+    assert text.strip() in refused.content.decode()
+    assert standing(run) is None
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16"])
+def test_laps_come_from_a_file(chief: Client, run: Run, encoding: str) -> None:
+    file = SimpleUploadedFile("laps.txt", "1\t7.41\n2\t7.52\n".encode(encoding))
+    sent = {"laps": "", "file": file, "timed_by": "transponder", "seen_laps": "none"}
+    assert chief.post(f"/runs/{run.pk}/laps", sent).status_code == 302
+    laps = standing(run)
+    assert laps
+    assert laps.times == [Decimal("7.410"), Decimal("7.520")]
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [(b"\x80\x81", "not a text file"), (b"7.41 " * 30_000, "too large"), (b"a,b", "no lap time")],
+)
+def test_a_file_of_something_else_is_refused_beside_its_box(
+    chief: Client, run: Run, content: bytes, says: str
+) -> None:
+    file = SimpleUploadedFile("laps.txt", content)
+    sent = {"laps": "", "file": file, "timed_by": "transponder", "seen_laps": "none"}
+    refused = chief.post(f"/runs/{run.pk}/laps", sent)
+    assert refused.status_code == 400
+    assert says in refused.content.decode()
+    assert standing(run) is None
+
+
+def test_which_laps_count_is_chosen_by_hand(chief: Client, run: Run) -> None:
+    sent = {"laps": "7.41 7.52 7.48", "timed_by": "hand", "seen_laps": "none"}
+    chief.post(f"/runs/{run.pk}/laps", sent)
+    first = standing(run)
+    assert first
+    counted = {"seen_laps": str(first.pk), "mark": ["", "traffic", ""]}
+    chief.post(f"/runs/{run.pk}/laps/counted", counted)
+    laps = standing(run)
+    assert laps
+    assert (laps.marks, laps.timed_by) == (["", "traffic", ""], "hand")
+    # Another phone saw the laps before; it is told, and nothing is lost.
+    late = chief.post(f"/runs/{run.pk}/laps/counted", counted, follow=True)
+    assert "noted this run since you looked" in late.content.decode()
+    short = chief.post(f"/runs/{run.pk}/laps/counted", {"seen_laps": str(laps.pk), "mark": [""]})
+    assert short.status_code == 400
+
+
+def test_an_empty_box_takes_the_laps_away_and_they_stay_in_the_record(
+    chief: Client, run: Run
+) -> None:
+    chief.post(f"/runs/{run.pk}/laps", {"laps": "7.41", "timed_by": "hand", "seen_laps": "none"})
+    first = standing(run)
+    assert first
+    seen = {"laps": " ", "timed_by": "hand", "seen_laps": str(first.pk)}
+    chief.post(f"/runs/{run.pk}/laps", seen)
+    assert standing(run) is None
+    with viewing_as(run.by_id):
+        assert Laps.objects.count() == 1
+
+
+def test_only_who_writes_runs_writes_laps(client: Client, run: Run, people: People) -> None:
+    for person, status in (
+        *((people.guest, 403), (people.coach, 403), (people.official, 404), (people.rival, 404)),
+        (people.stranger, 404),
+    ):
+        client.force_login(person)
+        assert client.get(f"/runs/{run.pk}/laps").status_code == status
+        assert client.post(f"/runs/{run.pk}/laps", {"laps": "7.41"}).status_code == status
+        assert client.post(f"/runs/{run.pk}/laps/counted", {"mark": [""]}).status_code == status
