@@ -47,7 +47,7 @@ def test_a_full_sheet_is_one_letter_page_with_everything_on_it(full: Sheet, peop
     assert [float(n) for n in reader.pages[0].mediabox[2:]] == [612, 792]  # Letter, in points
     text = " ".join(" ".join(page.extract_text() for page in reader.pages).split())
     for wanted in (
-        *("Setup sheet as found", "Osprey 6", "14 Mar 2026", "Cool <evening>", "2 1/4 in"),
+        *("Setup sheet as found", "Osprey 6", "14 Mar 2026", "Cool <evening>", "2 1/4"),
         *("51.9%", "Left rear comes back low.", "page 1 of 1"),
         *("appointed officials decide", "stands that cannot roll", "Looked over by"),
     ):
