@@ -96,6 +96,9 @@ class CarOwnTargetsSerializer(serializers.Serializer[Any]):
 
     standing = serializers.SerializerMethodField()
     before = ReplacedOwnTargetSerializer(many=True)
+    earlier = serializers.UUIDField(
+        allow_null=True, help_text="Where there are more: `before` to ask for them with."
+    )
 
     @extend_schema_field(OwnTargetLineSerializer(many=True))
     def get_standing(self, view: Any) -> Any:

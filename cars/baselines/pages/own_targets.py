@@ -17,6 +17,7 @@ from cars.models import Baseline, OwnTarget
 from cars.permissions import check_can_keep_baseline, check_can_keep_car
 from clubsetup.access.errors import is_allowed
 from clubsetup.access.ids import id_or_none
+from clubsetup.site.list_pages import before_of
 from clubsetup.site.pages import person, run_action, submit_action
 
 
@@ -25,7 +26,7 @@ def own_targets(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The team's own targets beside the maker's and the club's figures."""
     car, by = car_or_404(request, pk), person(request)
     may_keep = is_allowed(check_can_keep_car, by, car)
-    view = car_own_targets(car, by)
+    view = car_own_targets(car, by, before_of(request.GET))
     form = None
     if request.method == "POST":
         check_can_keep_car(by, car)

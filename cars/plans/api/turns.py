@@ -32,11 +32,12 @@ from cars.plans.queries.calibration import (
     plan_page,
 )
 from cars.plans.queries.drift import car_drift
-from cars.plans.queries.plan_params import plan_before, sent_turns, wanted_cross
+from cars.plans.queries.plan_params import sent_turns, wanted_cross
 from cars.plans.queries.turns import TurnTable, predict_turns, turn_plans, turn_table
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.api.me import asking
 from clubsetup.access.errors import Invalid, WrongState
+from clubsetup.site.list_pages import before_of
 from teams.api.base import ListsOfTeams, NotesReaders
 
 TARGETS = [
@@ -233,7 +234,7 @@ class CarCalibration(APIView):
     def get(self, request: Request, pk: UUID) -> Response:
         """Since its last reset; the outcomes of the newest plans, the newest first."""
         calibration = calibration_of(car_or_404(request, pk), catalogue())
-        before = plan_before(request.query_params)
+        before = before_of(request.query_params)
         return Response(calibration_json(calibration, plan_page(calibration.outcomes, before)))
 
 

@@ -40,7 +40,7 @@ from cars.plans.presenters.turns import (
     what_if_corners,
 )
 from cars.plans.queries.calibration import calibration_of, plan_page
-from cars.plans.queries.plan_params import plan_before, sent_turns, wanted_cross
+from cars.plans.queries.plan_params import sent_turns, wanted_cross
 from cars.plans.queries.turns import TurnTable, turn_plans, turn_table
 from cars.sheets.actions.readings import take_same_again
 from cars.sheets.actions.save_boxes import save_together
@@ -48,6 +48,7 @@ from cars.sheets.pages.boxes import SEEN
 from cars.sheets.queries.sheets import set_sheet_of
 from clubsetup.access.errors import Invalid, WrongState, is_allowed
 from clubsetup.access.models import User
+from clubsetup.site.list_pages import before_of
 from clubsetup.site.pages import form_page, person, run_action, submit_action
 
 
@@ -221,7 +222,7 @@ def calibration(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What a car has taught so far, the plans newest first; `?before=` a plan, those before it."""
     car, by = car_or_404(request, pk), person(request)
     calibration = calibration_of(car, catalogue())
-    page = plan_page(calibration.outcomes, before=plan_before(request.GET))
+    page = plan_page(calibration.outcomes, before=before_of(request.GET))
     units = by.units(car.team.club.units())
     context = {
         "car": car,

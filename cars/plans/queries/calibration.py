@@ -30,6 +30,7 @@ from cars.plans.queries.plan_outcomes import (
     observation_of,
     outcome_of_plan,
 )
+from clubsetup.site.list_pages import no_such_page
 
 READ = ("weight", "ride-height")
 # So many plans, the newest, are learned from: what a car did more of them ago says little of it.
@@ -270,8 +271,9 @@ def plan_page(
     is shown alone."""
     most = A_PAGE if most is None else most
     places = {outcome.plan.pk: place for place, outcome in enumerate(outcomes)}
-    # A plan that was learned from no longer, as after a reset, has none before it.
-    end = len(outcomes) if before is None else places.get(before, 0)
+    if before is not None and before not in places:
+        raise no_such_page()
+    end = len(outcomes) if before is None else places[before]
     shown = list(outcomes[max(0, end - most) : end])[::-1]
     rows = Plan.objects.select_related("by").in_bulk([each.plan.pk for each in shown])
     plans = [(rows[each.plan.pk], each) for each in shown]
