@@ -49,7 +49,9 @@ def rules(request: HttpRequest, pk: UUID) -> HttpResponse:
     newest = RuleSet.objects.order_by("-version")[:A_FEW]
     context = {
         "club": club,
-        "classes": club.race_classes.prefetch_related(Prefetch("rule_sets", newest)),
+        "classes": club.race_classes.prefetch_related(
+            Prefetch("rule_sets", newest, to_attr="newest_rules")
+        ),
         "a_few": A_FEW,
         "can_keep": is_allowed(check_can_steward, person(request), club),
     }
