@@ -15,8 +15,8 @@ from cars.baselines.actions.own_targets import drop_own_target, move_to_baseline
 from cars.baselines.api import own_target_serializers as s
 from cars.baselines.api.serializers import CarSerializer
 from cars.baselines.api.targets import figures_of_target
+from cars.baselines.presenters.fleet_spread import review
 from cars.baselines.presenters.own_targets import car_own_targets
-from cars.baselines.queries.fleet_spread import review
 from cars.baselines.queries.versions import newer_than
 from cars.lookups import baseline_or_404, car_or_404
 from cars.models import OwnTarget

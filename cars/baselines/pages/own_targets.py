@@ -10,8 +10,8 @@ from django.views.decorators.http import require_POST
 
 from cars.baselines.actions.own_targets import drop_own_target, move_to_baseline, set_own_target
 from cars.baselines.pages.own_target_forms import OwnTargetForm
+from cars.baselines.presenters.fleet_spread import review
 from cars.baselines.presenters.own_targets import car_own_targets
-from cars.baselines.queries.fleet_spread import review
 from cars.lookups import baseline_or_404, car_or_404
 from cars.models import Baseline, OwnTarget
 from cars.permissions import check_can_keep_baseline, check_can_keep_car

@@ -21,7 +21,7 @@ from cars.models import CalibrationReset, Plan
 from cars.plans.actions.turns import accept_plan, reset_calibration
 from cars.plans.api import serializers as s
 from cars.plans.presenters.display_context import plan_display_context
-from cars.plans.presenters.one_turn import format_one_turn
+from cars.plans.presenters.one_turn import format_learned, format_one_turn
 from cars.plans.presenters.predictions import Predicted, predicted_figures, reached
 from cars.plans.presenters.targets import plan_source_name
 from cars.plans.queries.calibration import (
@@ -198,7 +198,7 @@ def calibration_json(calibration: Calibration, page: PlanPage) -> dict[str, Any]
     """A calibration as the API writes it, with some of the plans it was learned from."""
     known = calibration.calibrated
     return {
-        "words": calibration.words,
+        "words": format_learned(calibration),
         "learned": calibration.learned,
         "cross_within": calibration.within,
         "multipliers": known.multipliers._asdict() if known else {},

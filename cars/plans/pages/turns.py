@@ -31,7 +31,7 @@ from cars.plans.pages.forms import (
 from cars.plans.pages.signed_state import read_signed, sign
 from cars.plans.pages.tools import on_the_page
 from cars.plans.presenters.display_context import PlanDisplayContext, plan_display_context
-from cars.plans.presenters.one_turn import format_one_turn
+from cars.plans.presenters.one_turn import format_learned, format_one_turn
 from cars.plans.presenters.turns import (
     forecast,
     format_rates,
@@ -76,6 +76,7 @@ def _turn_page(
     context = {
         **on_the_page(sheet, "sheet-turn"),
         "table": table,
+        "learned": format_learned(table.calibration),
         "seen": table.seen,
         "best": best,
         "others": [card for card in cards if card is not best],
@@ -227,6 +228,7 @@ def calibration(request: HttpRequest, pk: UUID) -> HttpResponse:
     context = {
         "car": car,
         "calibration": calibration,
+        "learned": format_learned(calibration),
         "one_turn": [
             format_one_turn(one, learned=bool(calibration.learned)) for one in calibration.one_turn
         ],

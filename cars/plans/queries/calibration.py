@@ -116,15 +116,6 @@ class Calibration:
             by_corner.append(OneTurn(corner, *(PERCENT * part for part in parts)))
         return by_corner
 
-    @property
-    def words(self) -> str:
-        """'6 changes learned: what one turn does to cross is known within ±0.2%.'"""
-        if self.within is None:
-            return "No prediction yet: the chassis page has no geometry."
-        count = f"{self.learned} change{'' if self.learned == 1 else 's'} learned"
-        known = count if self.learned else "Worked out from the chassis, not yet from this car"
-        return f"{known}: what one turn does to cross is known within ±{self.within:.1f}%."
-
 
 def _last_weighed(car: Car) -> Corners:
     """The car's last weights; without all four, those of a small car with its driver."""

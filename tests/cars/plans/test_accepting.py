@@ -14,6 +14,7 @@ from cars.lookups import find_sheet
 from cars.mechanics import Corners
 from cars.models import CalibrationReset, Change, Plan, Reading, SheetTargetSource
 from cars.plans.actions.turns import accept_plan, reset_calibration
+from cars.plans.presenters.one_turn import format_learned
 from cars.plans.queries.calibration import calibration_of
 from cars.plans.queries.turns import FIRST, predict_turns, turn_plans, turn_table
 from cars.sheets.actions.conflicts import OVER_ANYTHING
@@ -251,7 +252,7 @@ def test_an_evening_found_plan_accept_weigh_learned(garage: Garage, people: Peop
         assert off[-1] < 0.5, "on target"
         calibration = calibration_of(garage.car, catalogue())
         assert calibration.learned == len(off)
-        assert calibration.words.startswith(f"{len(off)} change")
+        assert format_learned(calibration).startswith(f"{len(off)} change")
 
 
 def test_what_is_learned_comes_near_the_cars_true_rates(garage: Garage, people: People) -> None:
