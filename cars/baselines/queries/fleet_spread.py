@@ -1,4 +1,4 @@
-"""What teams actually run of a baseline's boxes: counts, middles, spreads; never one team's figure."""
+"""What teams run of a baseline's boxes: counts, middles, spreads; never one team's figure."""
 
 from dataclasses import dataclass
 from decimal import Decimal
