@@ -24,6 +24,7 @@ from cars.plans.presenters.display_context import plan_display_context
 from cars.plans.presenters.one_turn import format_learned, format_one_turn
 from cars.plans.presenters.predictions import Predicted, predicted_figures, reached
 from cars.plans.presenters.targets import plan_source_name
+from cars.plans.presenters.turns import turn_notes
 from cars.plans.queries.calibration import (
     Calibration,
     PlanPage,
@@ -125,7 +126,7 @@ class SheetTurnPlans(APIView):
         return Response(
             {
                 "missing": table.missing,
-                "notes": table.notes,
+                "notes": turn_notes(table),
                 "target_source": plan_source_name(source) if source else "",
                 "seen": table.seen,
                 "outcome": table.outcome,

@@ -37,6 +37,7 @@ from cars.plans.presenters.turns import (
     format_rates,
     plan_cards,
     plan_report,
+    turn_notes,
     what_if_corners,
 )
 from cars.plans.queries.calibration import calibration_of, plan_page
@@ -76,6 +77,7 @@ def _turn_page(
     context = {
         **on_the_page(sheet, "sheet-turn"),
         "table": table,
+        "notes": turn_notes(table),
         "learned": format_learned(table.calibration),
         "seen": table.seen,
         "best": best,
