@@ -19,7 +19,7 @@ from tests.people import People
 TRACKS = [
     *(("alder", "paved", 12000), ("Birch", "paved", None), ("cedar", "dirt", 12000)),
     *(("Dogwood", "dirt", 9000), ("elm", "paved", None), ("Fir", "dirt", 15000)),
-    *(("gum", "paved", 12000), ("alder", "dirt", None)),
+    *(("gum", "paved", 12000), ("hazel", "dirt", None)),
 ]
 ORDERS: dict[str, tuple[Any, ...]] = {
     "newest": ("-pk",),
