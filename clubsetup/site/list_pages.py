@@ -11,19 +11,14 @@ from django.db import models
 from django.db.models import F, OrderBy, Q
 from django.db.models.expressions import Combinable
 
-from clubsetup.access.errors import Invalid
+from clubsetup.access.errors import NoSuchPage
 
 M = TypeVar("M", bound=models.Model)
 BEFORE = "before"
 
 
-def no_such_page(field: str = BEFORE) -> Invalid:
-    """What a list says that is asked for a page it does not have."""
-    return Invalid(field, "This list has no such page. Open the list again: it begins there.")
-
-
 def before_of(asked: Mapping[str, str], name: str = BEFORE) -> UUID | None:
-    """The row after which a page of a list is asked for, of what an address asks. Raises Invalid.
+    """The row after which a page of a list is asked for, of what an address asks. Raises NoSuchPage.
 
     Of several lists on a page each has a name of its own.
     """
@@ -31,14 +26,14 @@ def before_of(asked: Mapping[str, str], name: str = BEFORE) -> UUID | None:
     try:
         return UUID(given) if given else None
     except ValueError as error:
-        raise no_such_page(name) from error
+        raise NoSuchPage(name) from error
 
 
 def page_of(
     rows: models.QuerySet[M], size: int, before: UUID | None = None, name: str = BEFORE
 ) -> tuple[list[M], Any]:
     """So many rows after the row `before`, in their order, and what the next page is asked with, if
-    there is one. Raises Invalid where the list has no such row."""
+    there is one. Raises NoSuchPage where the list has no such row."""
     rows = _in_one_order(rows)
     if before is not None:
         rows = _after(rows, before, name)
@@ -79,7 +74,7 @@ def _after(rows: models.QuerySet[M], before: UUID, name: str) -> models.QuerySet
     at = rows.filter(pk=before).order_by().annotate(**keys).values_list(*keys)
     values = next(iter(at), None)
     if values is None:
-        raise no_such_page(name)
+        raise NoSuchPage(name)
     falling = map(_is_descending, order)
     follows = _follows(list(zip(keys, values, falling, strict=True)))
     found: models.QuerySet[M] = rows.alias(**keys).filter(follows)

@@ -8,7 +8,7 @@ import pytest
 from django.db.models import Case, F, QuerySet, Value, When
 from django.db.models.functions import Lower
 
-from clubsetup.access.errors import Invalid
+from clubsetup.access.errors import NoSuchPage
 from clubsetup.access.ids import new_id
 from clubsetup.access.viewer import viewing_as
 from clubsetup.site.list_pages import before_of, page_of
@@ -98,7 +98,7 @@ def test_a_row_that_the_list_does_not_have_begins_no_page(
         assert of_dirt
         rows = tracks.filter(surface="dirt").order_by("name")
         for unknown in (new_id(), of_dirt.pk):
-            with pytest.raises(Invalid, match="no such page"):
+            with pytest.raises(NoSuchPage, match="no such page"):
                 page_of(rows, 3, unknown)
 
 
@@ -115,6 +115,6 @@ def test_what_an_address_asks() -> None:
     assert before_of({"before": ""}) is None
     assert before_of({"before": str(there)}) == UUID(str(there))
     assert before_of({"before": "x", "teams": str(there)}, "teams") == there
-    with pytest.raises(Invalid, match="no such page") as refused:
+    with pytest.raises(NoSuchPage, match="no such page") as refused:
         before_of({"teams": "x"}, "teams")
     assert refused.value.field == "teams"

@@ -30,7 +30,7 @@ from cars.plans.queries.plan_outcomes import (
     observation_of,
     outcome_of_plan,
 )
-from clubsetup.site.list_pages import no_such_page
+from clubsetup.access.errors import NoSuchPage
 
 READ = ("weight", "ride-height")
 # So many plans, the newest, are learned from: what a car did more of them ago says little of it.
@@ -263,7 +263,7 @@ def plan_page(
     most = A_PAGE if most is None else most
     places = {outcome.plan.pk: place for place, outcome in enumerate(outcomes)}
     if before is not None and before not in places:
-        raise no_such_page()
+        raise NoSuchPage
     end = len(outcomes) if before is None else places[before]
     shown = list(outcomes[max(0, end - most) : end])[::-1]
     rows = Plan.objects.select_related("by").in_bulk([each.plan.pk for each in shown])

@@ -7,7 +7,7 @@ from rest_framework.exceptions import NotFound
 from rest_framework.pagination import CursorPagination
 from rest_framework.request import Request
 
-from clubsetup.site.list_pages import no_such_page
+from clubsetup.access.errors import NoSuchPage
 
 
 class Pages(CursorPagination):
@@ -25,5 +25,5 @@ class Pages(CursorPagination):
             if cursor is not None and cursor.position is not None:
                 UUID(str(cursor.position))
         except (NotFound, ValueError) as error:
-            raise no_such_page(self.cursor_query_param) from error
+            raise NoSuchPage(self.cursor_query_param) from error
         return cursor
