@@ -18,7 +18,7 @@ BEFORE = "before"
 
 
 def before_of(asked: Mapping[str, str], name: str = BEFORE) -> UUID | None:
-    """The row after which a page of a list is asked for, of what an address asks. Raises NoSuchPage.
+    """The row after which an address asks for a page of a list. Raises NoSuchPage.
 
     Of several lists on a page each has a name of its own.
     """

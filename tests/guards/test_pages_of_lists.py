@@ -213,6 +213,29 @@ def grows_without_end(statement: Statement) -> str:
     return table[1]
 
 
+SHEETS = 'SELECT "cars_sheet"."id" FROM "cars_sheet" WHERE '
+PIECES = 'SELECT "cars_ballastpiece"."id" FROM "cars_ballastpiece" WHERE '
+
+
+@pytest.mark.parametrize(
+    ("sql", "table"),
+    [
+        (f'{SHEETS}"cars_sheet"."car_id" = %s', "cars_sheet"),
+        (f'{SHEETS}"cars_sheet"."car_id" = %s LIMIT 41', ""),
+        (f'{SHEETS}"cars_sheet"."id" IN (%s, %s)', ""),
+        (f'{SHEETS}"cars_sheet"."id" IN (SELECT 1 FROM "cars_reading" LIMIT 1)', ""),
+        (f'{SHEETS}EXISTS(SELECT 1 AS "a" FROM "cars_reading" LIMIT 1)', "cars_sheet"),
+        (f'{SHEETS}"cars_sheet"."based_on_id" = %s', ""),
+        ('SELECT COUNT(*) AS "n" FROM "cars_sheet"', ""),
+        (f'{PIECES}"cars_ballastpiece"."team_id" = %s', "cars_ballastpiece"),
+        (f'{PIECES}"cars_ballastpiece"."retired_at" IS NULL', ""),
+        ('SELECT "cars_step"."slug" FROM "cars_step"', ""),
+    ],
+)
+def test_what_grows_without_end_is_told_by_its_statement(sql: str, table: str) -> None:
+    assert grows_without_end(Statement(sql, ())) == table
+
+
 def test_no_list_grows_without_end(world: World, clients: dict[str, Client]) -> None:
     """What is read whole is what one thing has; everything else stops after a page."""
     seen, found = 0, dict[str, str]()
