@@ -86,7 +86,7 @@ def test_three_sheets_are_named_with_as_many_questions_as_one(
 ) -> None:
     def asked() -> int:
         with viewing_as(people.crew.pk), CaptureQueriesContext(connection) as queries:
-            team_trail(people.team).lines
+            team_trail(people.team)
         return len(queries)
 
     one = asked()
