@@ -154,18 +154,19 @@ def test_a_page_of_a_list_that_there_is_not_is_refused_in_one_way(
     assert refused == LISTS[asks]
 
 
-@pytest.mark.parametrize(("asks", "says"), [("cursor", "next"), ("before", "earlier")])
-def test_so_is_one_of_the_api(
-    asks: str, says: str, world: World, clients: dict[str, Client]
-) -> None:
+def asked_by_name(operation: str) -> set[str]:
+    """What the address of an operation takes, as the schema says."""
+    told = test_api.SCHEMA["paths"][test_api.BASE + operation.removeprefix("get ")]["get"]
+    return {each["name"] for each in told.get("parameters", ())}
+
+
+@pytest.mark.parametrize("asks", ["cursor", "before"])
+def test_so_is_one_of_the_api(asks: str, world: World, clients: dict[str, Client]) -> None:
     refused, lists = set(), set()
     for name, path, who in operations(world):
+        if asks in asked_by_name(name):
+            lists.add(name)
         with undone():
-            there = clients[who].get(path)
-            if "json" not in there.headers["Content-Type"]:
-                continue
-            if isinstance(there.json(), dict) and says in there.json():
-                lists.add(name)
             answer = clients[who].get(path, {asks: NONSENSE})
         if answer.status_code == 400 and SENTENCE in answer.content.decode():
             refused.add(name)
