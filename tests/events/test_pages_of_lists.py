@@ -1,5 +1,6 @@
 """Lists of events and results go back page by page, and lose nothing on the way."""
 
+import re
 from datetime import date
 from typing import Any
 
@@ -10,8 +11,9 @@ from rest_framework.test import APIClient
 from clubsetup.access.viewer import viewing_as
 from events.actions.entries import enter
 from events.actions.events import add_event_class, plan_event
-from events.models import Entry, Event
-from events.pages import draws, listing, results, rules, scale_checks
+from events.models import Entry, Event, RuleSet
+from events.pages import draws, listing, results, rule_forms, rules, scale_checks
+from events.queries import rule_changes
 from tests.events.meeting import Meeting
 from tests.events.test_query_counts import more_draws, more_versions
 from tests.events.test_record_chain import check
@@ -87,6 +89,34 @@ def test_versions_of_a_classs_rules(
     assert "Version 2" in of_club
     assert "Version 1<" not in of_club
     assert all_pages(client, of_class, r"Version (\d)<") == [["3", "2"], ["1"]]
+
+
+@pytest.mark.parametrize(
+    ("since", "others"),
+    [("", []), ("2", []), ("1", ["2"]), ("3", []), ("x", []), ("9" * 30, []), ("٢", [])],
+)
+def test_of_many_versions_the_newest_are_offered_to_compare_with(
+    client: Client, meeting: Meeting, monkeypatch: pytest.MonkeyPatch, since: str, others: list[str]
+) -> None:
+    """An older one is compared with when it is asked for."""
+    more_versions(meeting)
+    client.force_login(meeting.people.chief)
+    monkeypatch.setattr(rule_changes, "OFFERED", 1)
+    with viewing_as(meeting.people.chief.pk):
+        newest = RuleSet.objects.get(race_class=meeting.race_class, version=3)
+    page = client.get(f"/rule-sets/{newest.pk}/", {"since": since})
+    assert page.status_code == 200
+    assert re.findall(r'href="\?since=(\d+)#changed"', page.content.decode()) == others
+
+
+def test_of_many_versions_the_newest_are_offered_to_begin_with(
+    client: Client, meeting: Meeting, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    more_versions(meeting)
+    client.force_login(meeting.people.steward)
+    monkeypatch.setattr(rule_forms, "OFFERED", 2)
+    page = client.get(f"/classes/{meeting.race_class.pk}/rules/new").content.decode()
+    assert re.findall(r">Version (\d) \(", page) == ["3", "2"]
 
 
 def test_a_class_of_few_versions_leads_to_no_other_page(client: Client, meeting: Meeting) -> None:
