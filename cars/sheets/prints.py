@@ -6,9 +6,9 @@ from django.template.loader import render_to_string
 
 from cars.lookups import find_sheet
 from cars.models import Sheet
+from cars.sheets.presenters.comments import comments_of
 from cars.sheets.presenters.drawing import drawing_of
 from cars.sheets.presenters.sheet_view import sheet_view
-from cars.sheets.queries.sheets import comments_of
 from clubsetup.access.models import User
 from clubsetup.printing.registry import Document
 

@@ -155,6 +155,25 @@ def _and(names: Sequence[str]) -> str:
     return " and ".join(names)
 
 
+def turn_notes(table: TurnTable) -> list[str]:
+    """What a plan leaves out and goes by; nothing where none can be made."""
+    if table.missing:
+        return []
+    on_sheet, notes = table.on_sheet, []
+    if table.heights is None:
+        notes.append(f"Only cross is planned. {on_sheet.lacking('ride-height')}")
+    if table.target is None:
+        notes.append(
+            "There is no target for cross or ride heights: give the sheet a baseline, or write "
+            "the cross you want."
+        )
+    if not on_sheet.springs_noted:
+        notes.append("No spring is noted on this sheet: the chassis page's rates are used.")
+    if table.calibration and table.calibration.trouble:
+        notes.append(table.calibration.trouble)
+    return notes
+
+
 def plan_cards(table: TurnTable, plans: Sequence[TurnPlan]) -> list[PlanCard]:
     """The plans worth showing: one that turns no more corners than the one before is left out.
 
