@@ -42,9 +42,7 @@ def blank_of_car(car: Car, viewer: User) -> str:
     surface = car.baseline.surface if car.baseline else Surface.PAVED
     baseline = baseline_for(car, surface)
     # Nothing is kept: it holds what a sheet begun now would.
-    sheet = Sheet(
-        car=car, team=car.team, role=Sheet.Role.FOUND, surface=surface, baseline=baseline
-    )
+    sheet = Sheet(car=car, team=car.team, role=Sheet.Role.FOUND, surface=surface, baseline=baseline)
     source, known = TargetSource(baseline), catalogue()
     view = build(
         sheet,

@@ -31,7 +31,7 @@ def printed_state(value: str) -> SafeString:
 
 @register.filter
 def sign_drawn(said: str) -> SafeString:
-    """What begins with the sign of a state ('✓ scales checked'), with its mark in the place of it."""
+    """What begins with the sign of a state ('✓ scales checked'), its mark in place of it."""
     sign, words = said[:1], said[1:]
     return format_html("{}{}", mark(sign), words) if sign in OF_SIGN else format_html("{}", said)
 

@@ -45,9 +45,7 @@ class BlankStep:
 
 def blank_steps(view: SheetView) -> list[BlankStep]:
     """Every step of the sheet, whatever has been read on it already."""
-    return [
-        _step(step, group) for step, group in zip(view.steps, figure_table(view), strict=True)
-    ]
+    return [_step(step, group) for step, group in zip(view.steps, figure_table(view), strict=True)]
 
 
 def _step(view: StepView, group: Group) -> BlankStep:
