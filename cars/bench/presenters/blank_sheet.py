@@ -81,7 +81,8 @@ def _free_half(rows: list[TableRow]) -> str:
 
 def _columns(row: TableRow) -> list[str]:
     """The columns that the row's figures stand in."""
-    found, column = [], 0
+    found: list[str] = []
+    column = 0
     for cell in row.cells:
         if cell.box:
             found += FOUR[column : column + cell.span]

@@ -5,6 +5,7 @@ function, and these tests ask everybody who shows it.
 """
 
 import re
+from typing import Any
 
 import pytest
 from django.test import Client
