@@ -4,6 +4,7 @@ import errno
 import os
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.conf import settings
@@ -139,7 +140,7 @@ def test_the_same_thing_printed_twice_is_one_file(
     with viewing_as(people.chief.pk):
         sheet = open_sheet(by=people.chief, car=meeting.car, role="found", surface="paved")
     of_the_team = {"sheet": sheet, "bench-sheet": sheet, "car-bench-sheet": meeting.car}
-    of = {**of_the_team, "tech-card": meeting.entry}.get(key, meeting.event)
+    of: Any = {**of_the_team, "tech-card": meeting.entry}.get(key, meeting.event)
     who = people.chief if key in of_the_team else people.official
     found = set()
     for months in (0, 7):
