@@ -30,7 +30,8 @@ class BallastCard:
     over: str
     risk: str
     is_legal: bool
-    strip: str  # the weight against the minimum
+    least: str  # the minimum with its margin
+    strip: str  # the weight against that
     shares: list[FigureThen]
     heights: str
     notes: list[str]
@@ -56,7 +57,8 @@ def _card(on_sheet: SheetFigures, stock: Stock, plan: BallastPlan, driver: float
         over=_over(plan.over, on_sheet),
         risk=_risk(plan.under),
         is_legal=plan.excess >= -NEARLY,
-        strip=_strip(plan, driver, on_sheet),
+        least=format_predicted(_least(plan, driver), Kind.MASS, units),
+        strip=_strip(plan, driver),
         shares=[
             _share(on_sheet, name, measure, value, u)
             for name, measure, value, u in (
@@ -88,16 +90,18 @@ def _share(on_sheet: SheetFigures, name: str, measure: str, share: float, u: flo
     )
 
 
-def _strip(plan: BallastPlan, driver: float, on_sheet: SheetFigures) -> str:
-    weight = plan.weight + driver
-    minimum = weight - plan.over
+def _strip(plan: BallastPlan, driver: float) -> str:
     return weight_strip(
-        weight,
+        plan.weight + driver,
         reach=float(reach_of(as_decimal(plan.u_weight))),
-        minimum=minimum,
+        least=_least(plan, driver),
         is_legal=plan.excess >= -NEARLY,
-        words=format_predicted(minimum, Kind.MASS, on_sheet.units),
     )
+
+
+def _least(plan: BallastPlan, driver: float) -> float:
+    """The minimum with its margin, as the scales would read it."""
+    return plan.weight + driver - plan.excess
 
 
 def _instruction(handling: Handling, stock: Stock) -> str:

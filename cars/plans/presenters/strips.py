@@ -86,11 +86,9 @@ def strip_of(
     )
 
 
-def weight_strip(
-    weight: float, *, reach: float, minimum: float, is_legal: bool, words: str
-) -> SafeString:
-    """The weight against the least allowed, kg; `words` stand under the limit."""
-    room = max(LEAST_ROOM_KG, 2.0 * reach, abs(weight - minimum) / 2.0)
+def weight_strip(weight: float, *, reach: float, least: float, is_legal: bool) -> SafeString:
+    """The weight against the least that is wanted, kg."""
+    room = max(LEAST_ROOM_KG, 2.0 * reach, abs(weight - least) / 2.0)
     state = State.ON_TARGET if is_legal else State.OFF
-    reading = Reading(Band.at_least(minimum, room=room), state, weight, reach)
-    return SafeString(target_strip(reading, name="", words=(words, "")))
+    reading = Reading(Band.at_least(least, room=room), state, weight, reach)
+    return SafeString(target_strip(reading, name=""))
