@@ -85,8 +85,9 @@ def test_what_is_off_comes_first_with_its_strip(full: Sheet, people: People) -> 
 def test_past_the_first_few_exceptions_it_says_how_many_are_marked(
     garage: Garage, people: People
 ) -> None:
-    off = {f"circumference.{corner}": "30" for corner in ("LF", "RF", "LR", "RR")}
-    off |= {f"ride-height.{corner}": "5" for corner in ("LF", "RF", "LR", "RR")}
+    off = {f"ride-height.{corner}": "5" for corner in ("LF", "RF", "LR", "RR")}
+    off |= {"pressure.LF": "20", "pressure.RR": "5"}
+    off |= {"wheelbase.left": "40", "wheelbase.right": "48"}  # and lead, which follows
     with viewing_as(people.crew.pk):
         sheet = garage.sheet(people.crew)
         take_typed(by=people.crew, sheet=sheet, typed=off)
