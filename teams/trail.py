@@ -33,6 +33,7 @@ for did, kind, words in (
     ("signed_in", "access.user", "signed in"),
     ("set_name", "access.user", "changed the name"),
     ("set_units", "access.user", "changed the units"),
+    ("set_colour_scheme", "access.user", "chose light or dark"),
     ("made", "access.apitoken", "made a token"),
     ("ended", "access.apitoken", "ended a token"),
 ):

@@ -9,7 +9,7 @@ from tests.browser.conftest import assert_for_everybody
 
 CORNERS = ("LF", "RF", "LR", "RR")
 WAYS = re.compile("^(Turn these|Ways to do it)$")
-PAGES = ("turn", "what-if", "ballast", "rods", "marks", "lead")
+PAGES = ("turn", "what-if", "what-if?LF=1", "ballast", "rods", "marks", "lead")
 
 GEARED = (
     "?driving=11&driven=66&roll_out=34&engine_speed=6000&speed=38"

@@ -19,6 +19,7 @@ from cars.mechanics.turnplan import TurnPlan
 from cars.models import Plan
 from cars.plans.presenters.display_context import PlanDisplayContext, plan_display_context
 from cars.plans.presenters.predictions import Predicted, Reached, predicted_figures, reached
+from cars.plans.presenters.strips import strip_of
 from cars.plans.queries.calibration import Calibration, TurnPlanOutcome
 from cars.plans.queries.turns import CROSS, PERCENT, TurnTable, predict_turns
 from clubsetup.quantities.kinds import Kind
@@ -43,6 +44,7 @@ class PredictionLine:
     state: str = ""
     shape: str = ""
     words: str = ""
+    strip: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +141,9 @@ def _line(frame: PlanDisplayContext, figure: Predicted) -> PredictionLine:
         state=state,
         shape=shape,
         words=words,
+        strip=strip_of(
+            figure.standard, figure.judgement, figure.value, figure.reach, figure.before
+        ),
     )
 
 
