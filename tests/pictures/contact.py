@@ -11,7 +11,11 @@ SCALE = 0.6
 GAP, HEAD = 16, 26
 COLUMN = 1500  # CSS pixels of a page in one column of the sheet
 MOST_COLUMNS = 4
+WIDEST = 2600
 COLOURS = 128  # a page has few; a sheet of them stays small
+
+
+Column = tuple[str, Image.Image]
 
 
 @dataclass(frozen=True)
@@ -24,21 +28,35 @@ class Shot:
 
 def save_sheet(title: str, shots: Sequence[Shot], path: Path) -> None:
     """Writes them as one PNG."""
-    columns = [column for shot in shots for column in _fold(shot)]
-    width = GAP + sum(picture.width + GAP for _, picture in columns)
-    height = 2 * HEAD + max(picture.height for _, picture in columns) + GAP
-    sheet = Image.new("RGB", (width, height), "#b9bfc6")
+    lines = _lines([column for shot in shots for column in _fold(shot)])
+    width = max(GAP + sum(picture.width + GAP for _, picture in line) for line in lines)
+    heights = [max(picture.height for _, picture in line) + HEAD + GAP for line in lines]
+    sheet = Image.new("RGB", (width, HEAD + sum(heights)), "#b9bfc6")
     pen = ImageDraw.Draw(sheet)
     pen.text((GAP, 4), title, fill="black", font=ImageFont.load_default(17))
-    left = GAP
-    for caption, picture in columns:
-        pen.text((left, HEAD + 6), caption, fill="#1c2733", font=ImageFont.load_default(13))
-        sheet.paste(picture, (left, 2 * HEAD))
-        left += picture.width + GAP
+    top = HEAD
+    for line, height in zip(lines, heights, strict=True):
+        left = GAP
+        for caption, picture in line:
+            pen.text((left, top + 6), caption, fill="#1c2733", font=ImageFont.load_default(13))
+            sheet.paste(picture, (left, top + HEAD))
+            left += picture.width + GAP
+        top += height
     sheet.quantize(COLOURS).save(path, optimize=True)
 
 
-def _fold(shot: Shot) -> list[tuple[str, Image.Image]]:
+def _lines(columns: list[Column]) -> list[list[Column]]:
+    """As many beside each other as have room."""
+    lines: list[list[Column]] = [[]]
+    for column in columns:
+        used = sum(picture.width + GAP for _, picture in lines[-1])
+        if lines[-1] and used + column[1].width > WIDEST:
+            lines.append([])
+        lines[-1].append(column)
+    return lines
+
+
+def _fold(shot: Shot) -> list[Column]:
     page = Image.open(io.BytesIO(shot.png)).convert("RGB")
     parts = []
     for top in range(0, page.height, COLUMN)[:MOST_COLUMNS]:
