@@ -12,7 +12,7 @@ GAP, HEAD = 16, 26
 COLUMN = 1500  # CSS pixels of a page in one column of the sheet
 MOST_COLUMNS = 4
 WIDEST = 2600
-COLOURS = 128  # a page has few; a sheet of them stays small
+COLOURS = 256  # a page has few; a sheet of them stays small
 
 
 Column = tuple[str, Image.Image]
