@@ -82,6 +82,17 @@ SIGNED_IN = (
 )
 
 
+# Pages that come of a form: (the picture, the form's address, what is written, the button).
+MADE: dict[str, tuple[str, str, dict[str, str], str]] = {
+    "token made": ("token-new", "chief", {"What is it for?": "The trailer's display"}, "Make it"),
+    "invitation made": ("club-invite", "steward", {}, "Make the link"),
+    "code made": ("person-code", "steward", {}, "Make the code"),
+    "form refused": ("track-new", "steward", {"Corner radius": "wide"}, "Add the track"),
+}
+# Pages of refusals: the address, and what it answers.
+REFUSED = {"club-people, refused": ("club-people", "chief", 403)}
+
+
 @dataclass(frozen=True)
 class Page:
     """One sheet of pictures: an address as one person sees it."""
@@ -91,6 +102,10 @@ class Page:
     role: str
     paths: dict[State, tuple[str, str]] = field(default_factory=dict)
     """For each state who visits (a key of `Rows.people`) and the path."""
+    written: dict[str, str] = field(default_factory=dict)
+    pressed: str = ""
+    """What is written into a form by its labels, and the button that is pressed then."""
+    status: int = 200
 
     @property
     def is_layout(self) -> bool:
@@ -99,10 +114,17 @@ class Page:
 
 def pages_of(rows: dict[State, Rows]) -> list[Page]:
     """All, in the order of the table."""
-    return [
+    pages = [
         Page(name, address, role, _paths(name, address, role, rows))
         for name, address, role in wanted()
     ]
+    for name, (address, role, written, pressed) in MADE.items():
+        paths = {"full": _paths(name, address, role, rows)["full"]}
+        pages.append(Page(name, address, role, paths, written, pressed))
+    for name, (address, role, status) in REFUSED.items():
+        paths = {"full": _paths(name, address, role, rows)["full"]}
+        pages.append(Page(name, address, role, paths, status=status))
+    return [*pages, Page("nowhere", "", "chief", {"full": ("chief", "/nowhere")}, status=404)]
 
 
 def wanted() -> Iterator[tuple[str, str, str]]:

@@ -63,10 +63,12 @@ class Photographer:
             self.now = f"{page.name} ({state})"
             tab = self._tab(who)
             answer = tab.goto(path)
-            if answer is None or answer.status != 200:
+            if answer is None or answer.status != page.status:
                 status = answer.status if answer else "nothing"
                 self.report.not_shown.append(f"{self.now}: {status} at {path} as {who}")
                 continue
+            if page.pressed:
+                self._press(tab, page)
             shots += self._widths(tab, f"{state}, {who}", page.is_layout)
         if shots:
             save_sheet(f"{page.name}  {page.address}", shots, self.out / f"{_file(page.name)}.png")
@@ -84,6 +86,12 @@ class Photographer:
             tab.on("console", self._note_error)
             self.tabs[who] = tab
         return self.tabs[who]
+
+    def _press(self, tab: Tab, page: Page) -> None:
+        for label, text in page.written.items():
+            tab.get_by_label(label).first.fill(text)
+        with tab.expect_navigation():
+            tab.get_by_role("button", name=page.pressed, exact=True).click()
 
     def _note_error(self, line: Any) -> None:
         if line.type == "error" and not line.text.startswith("Failed to load resource"):
