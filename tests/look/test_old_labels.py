@@ -101,9 +101,10 @@ def said_by(module: str) -> Iterator[str]:
         and isinstance(node.body[0], ast.Expr)
     }
     for node in ast.walk(tree):
-        if isinstance(node, ast.Constant) and isinstance(node.value, str):
-            if id(node) not in explains and SENTENCE.search(node.value):
-                yield node.value
+        if not (isinstance(node, ast.Constant) and isinstance(node.value, str)):
+            continue
+        if id(node) not in explains and SENTENCE.search(node.value):
+            yield node.value
 
 
 def said_by_script(script: str) -> Iterator[str]:

@@ -24,6 +24,7 @@ from clubsetup.runtime.passwords import SUPERUSER
 from tests.migrated import DEMO
 from tests.people import browser_of
 from tests.pictures.pages import Page, pages_of
+from tests.pictures.readme import Takes
 from tests.pictures.rows import Rows, State, make_rows
 from tests.pictures.serving import serving
 from tests.pictures.shooting import Photographer, Report, chromium
@@ -35,7 +36,8 @@ TINY = ("start, chief", "bench-step, ride-heights", "account_login")
 def main() -> int:
     """Zero where every page was shown and none scrolls sideways."""
     options = _options()
-    options.out.mkdir(parents=True, exist_ok=True)
+    if not options.readme:
+        options.out.mkdir(parents=True, exist_ok=True)
     with demo_server(0) as server:
         rows = make_rows(server.url(DEMO, SUPERUSER))
         pages = _chosen(pages_of(rows), options)
@@ -43,6 +45,9 @@ def main() -> int:
         connections.close_all()
         rendered: set[str] = set()
         with serving(rendered) as site, chromium() as browser:
+            if options.readme:
+                Takes(browser, site, cookies).all(rows["full"])
+                return 0
             photographer = Photographer(browser, site, cookies, options.out)
             for page in pages:
                 photographer.shoot(page)
@@ -57,6 +62,7 @@ def _options() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--out", type=Path, default=Path("pictures"), help="the folder")
     parser.add_argument("--only", nargs="+", default=(), help="the first words of some pages")
+    parser.add_argument("--readme", action="store_true", help="only the README's pictures")
     parser.add_argument("--tiny", action="store_true", help="three pages")
     return parser.parse_args()
 

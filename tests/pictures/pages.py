@@ -155,15 +155,16 @@ def _paths(
     for state, of in rows.items():
         key = name if name in of.by_name else address
         arguments = of.arguments(key, FOUND.get(address, ""))
-        if arguments is None or (state == "empty" and _is_same_empty(address)):
+        if arguments is None or (state == "empty" and _is_same_empty(name)):
             continue
         found[state] = (_visitor(state, role, address, of), reverse(address, args=arguments))
     return found
 
 
-def _is_same_empty(address: str) -> bool:
-    """Whether a new club sees what every other sees."""
-    return address in {"look", "privacy", "password-by-code", *BEFORE_SIGNING_IN, *SIGNED_IN}
+def _is_same_empty(name: str) -> bool:
+    """Whether a new club sees what every other sees, or nothing yet: what is no draft any more."""
+    same = {"look", "privacy", "password-by-code", *BEFORE_SIGNING_IN, *SIGNED_IN}
+    return name in {*same, "baseline, chief", "rule-set-retire"}
 
 
 def _visitor(state: State, role: str, address: str, rows: Rows) -> str:

@@ -1,79 +1,65 @@
-"""Takes the README's pictures of a running demo:
+"""The README's pictures: a car, a step of the bench, the tech desk, the setup sheet on paper."""
 
-uv run python -m tests.browser.pictures http://127.0.0.1:8000
-"""
-
+import io
 import subprocess
-import sys
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 
-from playwright.sync_api import Browser, Page, ViewportSize, sync_playwright
+from PIL import Image
+from playwright.sync_api import Browser, ViewportSize
+from playwright.sync_api import Page as Tab
 
-from tests.browser.conftest import DESKTOP, HOUSE, PHONE, QUIET, sign_in
-from tests.here import CHROMIUM
+from tests.pictures.rows import Rows
 
-PICTURES = HOUSE / "fixtures" / "pictures"
-
-
-def open_page(browser: Browser, site: str, who: str, size: ViewportSize) -> Page:
-    """A browser of its own, signed in."""
-    page = browser.new_context(viewport=size, base_url=site).new_page()
-    sign_in(page, who)
-    return page
+PICTURES = Path(__file__).resolve().parent.parent.parent / "fixtures" / "pictures"
+PHONE: ViewportSize = {"width": 390, "height": 844}
+DESKTOP: ViewportSize = {"width": 1280, "height": 800}
+COLOURS = 96  # enough for a page, and a file that a clone hardly notices
+DOTS_AN_INCH = 80
 
 
-def car_and_sheet(browser: Browser, site: str) -> None:
-    """The car's page at a desk, a step of the bench on a phone, the setup sheet on paper."""
-    page = open_page(browser, site, "isa", DESKTOP)
-    page.goto("/cars/")
-    page.get_by_role("link", name="31 Biscuit").first.click()
-    page.wait_for_load_state("networkidle")
-    page.screenshot(path=PICTURES / "car.png")
-    address = page.locator("main a[href^='/sheets/']").first.get_attribute("href") or ""
-    sheet = address.removesuffix("bench/")
-    phone = open_page(browser, site, "isa", PHONE)
-    phone.goto(f"{sheet}bench/ride-heights/")
-    phone.wait_for_load_state("networkidle")
-    phone.screenshot(path=PICTURES / "bench-phone.png")
-    print_sheet(page)
+class Takes:
+    """Takes them of a running site."""
+
+    def __init__(self, browser: Browser, site: str, cookies: Mapping[str, str]) -> None:
+        self.browser, self.site, self.cookies = browser, site, cookies
+
+    def all(self, rows: Rows) -> None:
+        """All four."""
+        PICTURES.mkdir(exist_ok=True)
+        of = rows.by_name
+        self.page("car", "chief", f"/cars/{of['car, for the README'][0]}/", DESKTOP)
+        step = f"/sheets/{of['sheet, for the README'][0]}/bench/ride-heights/"
+        self.page("bench-phone", "chief", step, PHONE)
+        self.page("desk", "official", f"/entries/{rows.by_word['entries'][0]}/", PHONE)
+        self.paper("sheet-print", f"/prints/{rows.by_word['prints'][0]}/file")
+
+    def page(self, name: str, who: str, path: str, size: ViewportSize) -> None:
+        """The first screen of one page."""
+        tab = self._tab(who, size)
+        tab.goto(path, wait_until="networkidle")
+        _save(name, tab.screenshot())
+        tab.context.close()
+
+    def paper(self, name: str, path: str) -> None:
+        """The first page of a print."""
+        tab = self._tab("chief", DESKTOP)
+        with tempfile.TemporaryDirectory() as folder:
+            pdf, page = Path(folder) / "print.pdf", Path(folder) / "page"
+            pdf.write_bytes(tab.request.get(path).body())
+            turn = ["pdftoppm", "-png", "-r", str(DOTS_AN_INCH), "-singlefile", pdf, page]
+            subprocess.run(turn, check=True)
+            _save(name, page.with_suffix(".png").read_bytes())
+        tab.context.close()
+
+    def _tab(self, who: str, size: ViewportSize) -> Tab:
+        context = self.browser.new_context(base_url=self.site, viewport=size)
+        cookie = {"name": "sessionid", "value": self.cookies[who], "url": self.site}
+        context.add_cookies([cookie])  # type: ignore[list-item]  # a dict with these keys
+        return context.new_page()
 
 
-def print_sheet(page: Page) -> None:
-    """Prints the last closed sheet and turns its first page into a picture."""
-    page.get_by_role("link", name="As set").first.click()
-    page.get_by_role("button", name="Print").first.click()
-    link = page.get_by_role("link", name="Open the PDF").first
-    link.wait_for(timeout=60_000)
-    address = link.get_attribute("href")
-    assert address
-    with tempfile.TemporaryDirectory() as folder:
-        pdf = Path(folder) / "sheet.pdf"
-        pdf.write_bytes(page.request.get(address).body())
-        subprocess.run(
-            ["pdftoppm", "-png", "-r", "80", "-singlefile", pdf, PICTURES / "sheet-print"],
-            check=True,
-        )
-
-
-def desk(browser: Browser, site: str) -> None:
-    """The tech desk on a phone."""
-    page = open_page(browser, site, "ossian", PHONE)
-    page.goto("/")
-    page.get_by_role("link", name="Weigh the next car").first.click()
-    page.wait_for_load_state("networkidle")
-    page.screenshot(path=PICTURES / "desk.png")
-
-
-def main(site: str) -> None:
-    """All of them."""
-    PICTURES.mkdir(exist_ok=True)
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
-        car_and_sheet(browser, site)
-        desk(browser, site)
-        browser.close()
-
-
-if __name__ == "__main__":
-    main(sys.argv[1])
+def _save(name: str, png: bytes) -> None:
+    picture = Image.open(io.BytesIO(png)).convert("RGB")
+    picture.quantize(COLOURS).save(PICTURES / f"{name}.png", optimize=True)

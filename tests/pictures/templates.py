@@ -34,7 +34,7 @@ NOT_SHOWN = {
         ),
         "a second factor that was set up",
     ),
-    "teams/join.html": "an invitation's link, followed by somebody who is signed in and has no role",
+    "teams/join.html": "an invitation's link, followed by somebody who is signed in",
     "teams/join_closed.html": "an invitation that was used",
 }
 
