@@ -9,6 +9,7 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Any, Literal
 
+from django.urls import reverse
 from django.utils import timezone
 
 from cars.baselines.actions.baselines import draft_baseline
@@ -63,6 +64,7 @@ from teams.models import (
     Track,
 )
 from tests.benchmarks.demo_server import accept_plans
+from tests.people import browser_of
 
 State = Literal["full", "empty"]
 Arguments = tuple[Any, ...]
@@ -76,6 +78,7 @@ PEOPLE_OF_DEMO = {
     "rival": "bo",
 }
 BEGINNERS = ("steward", "official", "coach", "chief", "guest", "stranger")
+A_PHONE = "Mozilla/5.0 (Android 15; Mobile; rv:140.0) Gecko/140.0 Firefox/140.0"
 EMPTY_CLUB, BARE_CLUB = "Fallow Lane Oval Club", "Thin Ice Racers"
 
 
@@ -120,13 +123,15 @@ def _people_of(cast: Cast, rows: Rows) -> None:
         member = ClubMember.objects.get(user=cast["ossian"])
         rows.by_name["member-end"] = (club.pk, cast["ossian"].pk)
         rows.by_name["club-member-remove"] = (member.pk,)
+    # Her phone, signed in too: what has no session is tidied away.
+    browser_of(cast["isa"]).get(reverse("me"), headers={"user-agent": A_PHONE})
     with cast.acting("isa") as by:
         team = Team.objects.get(name="Wrenfield")
         invitation, secret = invite(by=by, club=club, team=team, role="crew")
         driver = Driver.objects.get(team=team, display_name="Pip")
         token, _ = make_token(by=by, name="Scale display in the trailer", scopes=["read"], days=90)
         make_token(by=by, name="Notebook", scopes=["read", "write"], days=7)
-        signed_in = SignIn.objects.create(user=by, digest="0" * 64, device="Firefox on Android")
+        signed_in = SignIn.objects.latest("created_at")
         member_of_team = TeamMember.objects.get(user=cast["nan"]).pk
         weight = DriverWeight.objects.filter(driver=driver)[0].pk
         link = CoachLink.objects.get(team=team)
