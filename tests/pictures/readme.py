@@ -33,7 +33,7 @@ class Takes:
         step = f"/sheets/{of['sheet, for the README'][0]}/bench/ride-heights/"
         self.page("bench-phone", "chief", step, PHONE)
         self.page("desk", "official", f"/entries/{rows.by_word['entries'][0]}/", PHONE)
-        self.paper("sheet-print", f"/prints/{rows.by_word['prints'][0]}/file")
+        self.paper("sheet-print", f"/prints/{of['print, for the README'][0]}/file")
 
     def page(self, name: str, who: str, path: str, size: ViewportSize) -> None:
         """The first screen of one page."""

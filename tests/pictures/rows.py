@@ -282,10 +282,16 @@ def _meeting_of(cast: Cast, rows: Rows) -> None:
 
 
 def _prints(cast: Cast, rows: Rows, event: Event, entry: Entry) -> None:
-    """One made, one waiting."""
+    """Two made, one waiting."""
     with cast.acting("isa") as by:
         made = ask_for_print(by=by, document="sheet", subject_id=rows.by_name["setup-sheet"][0])
     make_print(made.pk)
+    with cast.acting("isa") as by:
+        car = rows.by_name["car, for the README"][0]
+        closed = Sheet.objects.filter(car=car, state="closed", role="set").latest("made_on")
+        paper = ask_for_print(by=by, document="sheet", subject_id=closed.pk)
+    make_print(paper.pk)
+    rows.by_name["print, for the README"] = (paper.pk,)
     with cast.acting("isa") as by:
         waiting = ask_for_print(by=by, document="sheet", subject_id=rows.by_word["sheets"][0])
     rows.by_word["prints"] = (made.pk,)
