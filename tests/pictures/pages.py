@@ -119,12 +119,16 @@ def pages_of(rows: dict[State, Rows]) -> list[Page]:
         for name, address, role in wanted()
     ]
     for name, (address, role, written, pressed) in MADE.items():
-        paths = {"full": _paths(name, address, role, rows)["full"]}
+        paths = _in_full(_paths(name, address, role, rows))
         pages.append(Page(name, address, role, paths, written, pressed))
     for name, (address, role, status) in REFUSED.items():
-        paths = {"full": _paths(name, address, role, rows)["full"]}
+        paths = _in_full(_paths(name, address, role, rows))
         pages.append(Page(name, address, role, paths, status=status))
     return [*pages, Page("nowhere", "", "chief", {"full": ("chief", "/nowhere")}, status=404)]
+
+
+def _in_full(paths: dict[State, tuple[str, str]]) -> dict[State, tuple[str, str]]:
+    return {state: path for state, path in paths.items() if state == "full"}
 
 
 def wanted() -> Iterator[tuple[str, str, str]]:

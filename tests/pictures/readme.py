@@ -48,7 +48,8 @@ class Takes:
         with tempfile.TemporaryDirectory() as folder:
             pdf, page = Path(folder) / "print.pdf", Path(folder) / "page"
             pdf.write_bytes(tab.request.get(path).body())
-            turn = ["pdftoppm", "-png", "-r", str(DOTS_AN_INCH), "-singlefile", pdf, page]
+            dots = ["-r", str(DOTS_AN_INCH)]
+            turn = ["pdftoppm", "-png", *dots, "-singlefile", str(pdf), str(page)]
             subprocess.run(turn, check=True)
             _save(name, page.with_suffix(".png").read_bytes())
         tab.context.close()
