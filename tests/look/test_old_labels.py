@@ -1,4 +1,4 @@
-"""Labels that were replaced are seen nowhere: on no page or print, in no message or word of the API.
+"""Labels that were replaced are seen nowhere: on no page or print, in no word of the API.
 
 "left" is a side only, and one thing has one name. What is found is text that people read: that of
 templates, and sentences in Python and scripts.
