@@ -224,7 +224,7 @@ def calibration_json(calibration: Calibration, page: PlanPage) -> dict[str, Any]
 
 
 class CarCalibration(APIView):
-    """What one turn does, as the car has taught."""
+    """What one turn does, as the scales have shown on this car."""
 
     @extend_schema(
         responses=s.CalibrationSerializer,
@@ -243,7 +243,7 @@ class CarCalibration(APIView):
     create=creates(s.CalibrationResetSerializer, s.CalibrationResetCreateSerializer)
 )
 class CalibrationResets(ListsOfTeams, CreateOnceMixin, Listed):
-    """When and why what cars had taught was forgotten."""
+    """When and why what the scales had shown was forgotten."""
 
     queryset = CalibrationReset.objects.order_by("-id")
     serializer_class = s.CalibrationResetSerializer

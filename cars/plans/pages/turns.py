@@ -210,7 +210,7 @@ def same_again(request: HttpRequest, pk: UUID) -> HttpResponse:
     run_action(
         request,
         take_same_again,
-        done="Read again: still the same.",
+        done="Same again: it stands as read.",
         by=by,
         sheet=sheet,
         key=key,
@@ -253,7 +253,7 @@ def calibration_reset(request: HttpRequest, pk: UUID) -> HttpResponse:
     return form_page(
         request,
         form,
-        title=f"Forget what car {car.number} taught and start again",
+        title=f"Forget what the scales showed of car {car.number} and start again",
         button="Forget it and start again",
         back=reverse("calibration", args=[pk]),
         back_to="What one turn does",
