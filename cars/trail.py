@@ -14,6 +14,8 @@ for did, kind, words in (
     ("read", "cars.car", "read a car's page"),
     ("read", "cars.plan", "read a plan"),
     ("took", "cars.sheet", "took readings"),
+    ("accepted", "cars.sheet", "accepted a plan for"),
+    ("fitted", "cars.sheet", "said which part is on"),
     ("headed", "cars.sheet", "changed a sheet's date, driver or fuel"),
     ("commented", "cars.sheet", "wrote a comment on a sheet"),
     ("copied", "cars.baseline", "copied a baseline to a new draft"),
@@ -56,6 +58,8 @@ def _change(detail: dict[str, Any], units: Units) -> str:
 WORDS.detail("changed", "cars.sheet", _change)
 WORDS.say("changed_at_track", "cars.sheet", "changed something at the track")
 WORDS.detail("changed_at_track", "cars.sheet", _change)
+# The sheet's own name says what it is.
+WORDS.detail("opened", "cars.sheet", lambda _detail, _units: "")
 # What it was is kept with the line, in mm and N/mm: figures for whoever mends it, not to be read.
 WORDS.detail("edited", "cars.chassis", lambda _detail, _units: "")
 

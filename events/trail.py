@@ -28,6 +28,8 @@ for did, kind, words in (
     ("checked_ballast", "events.ballastcheck", "looked at ballast"),
     ("photographed", "events.ballastphoto", "photographed a piece of ballast"),
     ("measured", "events.techreading", "measured a car"),
+    ("found", "events.entry", "held to its rules"),
+    ("drew", "events.draw", "drew cars for a check"),
     ("voided", "events.void", "voided a record"),
     ("erased_words", "events.event", "erased the words of a record"),
     ("planned", "events.event", "planned an event"),

@@ -1,5 +1,7 @@
 """What clubs and teams bring to the start page."""
 
+from collections.abc import Iterable
+
 from clubsetup.access.models import User
 from clubsetup.site.start_sections import Place, Section, section
 from teams.models import Club, Team
@@ -13,7 +15,7 @@ def my_teams(user: User) -> Section | None:
         return None
     teams = Team.objects.filter(pk__in=roles.teams).select_related("club")
     rows = [(team, roles.teams[team.pk]) for team in teams]
-    return Section("teams/start_teams.html", {"rows": rows}, place=Place.BESIDE)
+    return Section("teams/start_teams.html", {"rows": rows}, _only(teams), place=Place.BESIDE)
 
 
 @section(62)
@@ -36,7 +38,13 @@ def my_clubs(user: User) -> Section | None:
         return None
     clubs = Club.objects.filter(pk__in=roles.clubs)
     rows = [(club, sorted(roles.clubs[club.pk]), roles.is_steward(club.pk)) for club in clubs]
-    return Section("teams/start_clubs.html", {"rows": rows}, place=Place.BESIDE)
+    return Section("teams/start_clubs.html", {"rows": rows}, _only(clubs), place=Place.BESIDE)
+
+
+def _only(rows: Iterable[Club] | Iterable[Team]) -> str:
+    """The name of the one there is: it heads a page where nothing comes before it."""
+    names = [each.name for each in rows]
+    return names[0] if len(names) == 1 else ""
 
 
 SECTIONS = (my_teams, teams_i_coach, my_clubs)

@@ -1,5 +1,11 @@
 """How the trail tells what was done to people, clubs, teams and drivers."""
 
+from typing import Any
+
+from django.http import Http404
+
+from clubsetup.printing.registry import document_for
+from clubsetup.quantities.units import Units
 from teams.presenters.trail import TrailWords
 
 WORDS = TrailWords()
@@ -33,11 +39,25 @@ for did, kind, words in (
     ("signed_in", "access.user", "signed in"),
     ("set_name", "access.user", "changed the name"),
     ("set_units", "access.user", "changed the units"),
+    ("set_colour_scheme", "access.user", "chose light or dark"),
     ("made", "access.apitoken", "made a token"),
     ("ended", "access.apitoken", "ended a token"),
+    ("asked_for", "printing.printjob", "asked for a print"),
+    ("done", "printing.printjob", "had a print made"),
 ):
     WORDS.say(did, kind, words)
 
+
+def _document(detail: dict[str, Any], _units: Units) -> str:
+    """'Setup sheet'; nothing of a document that is made no longer."""
+    try:
+        return document_for(detail.get("document", "")).name
+    except Http404:
+        return ""
+
+
+for did in ("asked_for", "done"):
+    WORDS.detail(did, "printing.printjob", _document)
 WORDS.name("teams.driver", str)
 WORDS.name("teams.track", str)
 WORDS.name("teams.raceclass", str)

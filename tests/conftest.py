@@ -45,7 +45,7 @@ SLOW_MARKS = ("django_db", "browser", "servers")
 LONG_FOLDERS = {"benchmarks", "browser", "printing", "runtime"}
 LONG_FILES = {
     *("test_blocks.py", "test_calibration_simulated.py", "test_label_places.py"),
-    *("test_laying_down.py", "test_privacy.py"),
+    *("test_laying_down.py", "test_pictures.py", "test_privacy.py"),
 }
 # Nothing but Python, and much of it: four seconds and more for one test.
 SLOW_FILES = {"test_chassis_reference.py", "test_quantity_round_trip.py"}

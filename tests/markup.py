@@ -1,6 +1,8 @@
 """Pages as a test reads them: how a template is laid out does not matter."""
 
 import re
+from dataclasses import dataclass
+from html import unescape
 
 from clubsetup.plots.marks import PATHS
 from clubsetup.site.marks import OF_SIGN
@@ -64,3 +66,45 @@ def set_of(html: str) -> dict[str, tuple[str, str]]:
         for box, found in said.items()
         if found and found[2]
     }
+
+
+_ON_PAPER = re.compile(
+    r'(?:<td class="found[^>]*>(?P<found>[^\n]*?)</td>)?'
+    r'<td class="set[^>]* data-box="(?P<box>[^"]+)">(?P<set>.*?)</td>'
+    r'(?:<td class="target[^>]*>(?P<target>.*?)</td>)?',
+    re.DOTALL,
+)
+_HIDDEN = re.compile(r'<span aria-hidden="true">(.)</span>')
+
+
+@dataclass(frozen=True)
+class OnPaper:
+    """What stands of one box on a printed sheet; `mark` only of an exception."""
+
+    mark: str
+    set: str
+    found: str = ""
+    target: str = ""
+
+
+def paper_of(html: str) -> dict[str, OnPaper]:
+    """The figures of a printed setup sheet, by box."""
+    return {
+        one["box"]: OnPaper(*_marked(one["set"]), _text(one["found"]), _text(one["target"]))
+        for one in _ON_PAPER.finditer(plain(html))
+    }
+
+
+def checks_on_paper(html: str) -> dict[str, OnPaper]:
+    """What was to be checked on a printed setup sheet, by box."""
+    found = re.findall(r'<span class="\w+" data-box="([^"]+)">(.*?)</span> ', plain(html))
+    return {box: OnPaper(*_marked(inside)) for box, inside in found}
+
+
+def _marked(inside: str) -> tuple[str, str]:
+    sign = _HIDDEN.search(inside)
+    return (sign[1] if sign else "", _text(_HIDDEN.sub("", inside)))
+
+
+def _text(html: str | None) -> str:
+    return " ".join(unescape(re.sub(r"<[^>]*>", "", html or "")).split())

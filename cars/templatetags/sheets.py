@@ -7,11 +7,13 @@ from cars.catalogue.doing import doing
 from cars.models import Step
 from cars.sheets.presenters.boxes import Box
 from cars.sheets.presenters.drawing import Drawing, svg
+from cars.sheets.presenters.figure_table import Group
 from cars.sheets.presenters.sheet_view import SheetRow, SheetView, StepView
 from clubsetup.site.macros import macro
 
 BOXES = "cars/sheet_boxes.jinja"
 measure, verdict, figure = (macro(BOXES, name) for name in ("measure", "verdict", "figure"))
+_setup_lines = macro("cars/paper.jinja", "setup_lines")
 
 register = template.Library()
 
@@ -46,25 +48,7 @@ def figures_svg(drawing: Drawing) -> SafeString:
     return mark_safe("".join(svg(each) for each in drawing.figures))  # noqa: S308
 
 
-@register.filter
-def printed(box: Box, row: SheetRow) -> str:
-    """The figure as a print has it: as on the page, its unit left to the measure's name."""
-    shown = box.plain if box.is_rounded else _bare(box, row)
-    is_marked = box.is_carried and not box.is_retake
-    return f"({shown})" if is_marked else shown
-
-
-@register.filter
-def moved(box: Box, row: SheetRow) -> bool:
-    """Another figure stood here on the sheet before."""
-    return bool(box.before) and box.before != _bare(box, row)
-
-
-def _bare(box: Box, row: SheetRow) -> str:
-    return box.shown.removesuffix(row.unit) if row.unit.startswith(" ") else box.shown
-
-
-@register.filter
-def tick(box: Box) -> str:
-    """A check's box: ticked where it was done on this sheet and nothing has been changed since."""
-    return "☑" if box.is_read and not box.is_retake else "☐"
+@register.simple_tag
+def setup_lines(groups: list[Group], before: str) -> SafeString:
+    """The figures of a sheet on paper, a line a measure."""
+    return _setup_lines(groups, before)

@@ -1,4 +1,4 @@
-"""What people do to their own account: name, units, tokens."""
+"""What people do to their own account: name, units, light or dark, tokens."""
 
 import secrets
 from collections.abc import Mapping, Sequence
@@ -11,7 +11,7 @@ from django.utils import timezone
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
-from clubsetup.access.models import ApiToken, SignIn, User
+from clubsetup.access.models import ApiToken, ColourScheme, SignIn, User
 from clubsetup.access.notices import tell
 from clubsetup.quantities.units import Units
 
@@ -36,6 +36,17 @@ def set_my_units(*, by: User, units: Mapping[str, str]) -> User:
     by.preferred_units = checked_units(units)
     by.save(update_fields=["preferred_units"])
     record(by=by, did="set_units", on=by, units=by.preferred_units)
+    return by
+
+
+@action
+def set_my_colour_scheme(*, by: User, colour_scheme: str) -> User:
+    """Light, dark, or as the device says: how pages are drawn for this person."""
+    if colour_scheme not in ColourScheme.values:
+        raise Invalid("colour_scheme", "Choose light, dark, or as the device.")
+    by.colour_scheme = colour_scheme
+    by.save(update_fields=["colour_scheme"])
+    record(by=by, did="set_colour_scheme", on=by, colour_scheme=colour_scheme)
     return by
 
 

@@ -34,6 +34,13 @@ class Invalid(Exception):
         self.more = more
 
 
+class NoSuchPage(Invalid):
+    """A list was asked for a page that it does not have; `field` is what its address asks with."""
+
+    def __init__(self, field: str = "before") -> None:
+        super().__init__(field, "This list has no such page. Open the list again: it begins there.")
+
+
 class TooOften(Exception):
     """The person has done it as often as one may in a while; nothing was done."""
 

@@ -2,11 +2,10 @@
 
 from collections.abc import Callable, Sequence
 from typing import Any, TypeVar
-from uuid import UUID
 
 from django import forms
 from django.contrib import messages
-from django.db import models, transaction
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from rest_framework.request import Request
@@ -17,24 +16,6 @@ from clubsetup.quantities.errors import QuantityError
 from clubsetup.site.database_refusals import as_invalid
 
 R = TypeVar("R")
-M = TypeVar("M", bound=models.Model)
-
-
-def before_of(request: HttpRequest) -> UUID | None:
-    """The row from before which a page of a list is asked for."""
-    given = request.GET.get("before")
-    try:
-        return UUID(given) if given else None
-    except ValueError as error:
-        raise Invalid("before", "This page of the list does not exist.") from error
-
-
-def page_of(rows: models.QuerySet[M], size: int) -> tuple[list[M], Any]:
-    """The first so many rows, and the id from before which the next page begins, if there is one:
-    rows that come meanwhile shift nothing, and no page takes longer than the first."""
-    page_and_next = list(rows[: size + 1])
-    page = page_and_next[:size]
-    return page, page[-1].pk if len(page_and_next) > size else None
 
 
 def form_action(form: forms.BaseForm, action: Callable[..., Any], **kwargs: Any) -> bool:
@@ -148,6 +129,7 @@ def refusal_page(request: HttpRequest, exception: Exception) -> HttpResponse | N
         return render(request, "site/refusal.html", context, status=409)
     refusal = as_invalid(exception, request) or exception
     if isinstance(refusal, Invalid | QuantityError):
-        context = {"title": "That cannot be kept", "text": refusal.message}
+        title = "That cannot be shown" if request.method == "GET" else "That cannot be kept"
+        context = {"title": title, "text": refusal.message}
         return render(request, "site/refusal.html", context, status=400)
     return None

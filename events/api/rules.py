@@ -71,7 +71,8 @@ class RuleSets(ListsOfClubs, CreateOnceMixin, mixins.ListModelMixin, mixins.Retr
     def changes(self, request: Request, **_: Any) -> Response:
         """What differs from the version just before, or from the one asked for."""
         rule_set = self.get_object()
-        since = chosen_earlier(earlier_versions(rule_set), request.query_params.get("since", ""))
+        chosen = request.query_params.get("since", "")
+        since = chosen_earlier(earlier_versions(rule_set, chosen), chosen)
         units = asking(request).units(rule_set.club.units())
         differences = since and changes_since(since, rule_set, units)
         return Response(s.RuleChangesSerializer(differences or NOTHING_BEFORE).data)

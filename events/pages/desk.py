@@ -58,12 +58,13 @@ def desk_page(request: HttpRequest, pk: UUID) -> HttpResponse:
     event = get_object_or_404(EVENTS, pk=pk)
     check_can_enter_walk_in(person(request), event)
     search = request.GET.get("q", "").strip()
-    rows = matching(desk(event), search)
+    every = desk(event)
+    rows = matching(every, search)
     if search and len(rows) == 1:
         return redirect("entry", rows[0].entry.pk)
     context = {
         "event": event,
-        "queue": queue(rows, person(request).units(event.club.units())),
+        "queue": queue(every, person(request).units(event.club.units()), shown=rows),
         "search": search,
         "gone": withdrawn(event, search) if search and not rows else [],
     }

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
 from clubsetup.access.errors import is_allowed
+from clubsetup.site.list_pages import before_of, page_of
 from clubsetup.site.pages import form_action, person
 from events.actions.draws import draw_cars
 from events.models import Draw, Event, EventClass
@@ -16,6 +17,7 @@ from events.queries.draws import DrawView
 from events.records.pages.forms import SentOnce
 from teams.permissions import check_can_officiate
 
+A_PAGE = 30
 EVENTS = Event.objects.select_related("club", "track")
 
 
@@ -51,9 +53,12 @@ def draws(request: HttpRequest, pk: UUID) -> HttpResponse:
         made = form.is_valid() and Draw.objects.filter(pk=form.sent_id()).first()
         if made or (form.is_valid() and _draw(form, user, event)):
             return redirect("draw", made.pk if made else form.outcome.pk)
-    context = {"event": event, "draws": event.draws.select_related("event_class__race_class", "by")}
+    rows = event.draws.select_related("event_class__race_class", "by")
+    drawn, older = page_of(rows, A_PAGE, before_of(request.GET))
     is_open = can_draw and event.state == Event.State.UNDER_WAY
-    return render(request, "events/draws.html", {**context, "form": form if is_open else None})
+    form = form if is_open else None
+    context = {"event": event, "draws": drawn, "older": older, "form": form}
+    return render(request, "events/draws.html", context)
 
 
 def _draw(form: DrawForm, user: Any, event: Event) -> bool:

@@ -24,7 +24,12 @@ class DateInput(forms.DateInput):
 
 class EventForm(forms.Form):
     name = forms.CharField(max_length=80, label="Name of the event")
-    track = forms.ModelChoiceField(Track.objects.none(), label="Track")
+    track = forms.ModelChoiceField(
+        Track.objects.none(),
+        label="Track",
+        empty_label="Choose",
+        help_text="A track that is not here yet is added on the club's page first.",
+    )
     starts_on = forms.DateField(label="First day", widget=DateInput())
     ends_on = forms.DateField(label="Last day", widget=DateInput())
 
@@ -46,9 +51,11 @@ class EventClassForm(forms.Form):
 class EnterForm(forms.Form):
     """A car and driver of the team, for a class of the event."""
 
-    event_class = forms.ModelChoiceField(EventClass.objects.none(), label="Class")
-    car = forms.ModelChoiceField(Car.objects.none(), label="Car")
-    driver = forms.ModelChoiceField(Driver.objects.none(), label="Driver")
+    event_class = forms.ModelChoiceField(
+        EventClass.objects.none(), label="Class", empty_label="Choose"
+    )
+    car = forms.ModelChoiceField(Car.objects.none(), label="Car", empty_label="Choose")
+    driver = forms.ModelChoiceField(Driver.objects.none(), label="Driver", empty_label="Choose")
     number = forms.CharField(
         max_length=6, required=False, label="Number", help_text="Left empty: the car's own."
     )
@@ -74,7 +81,9 @@ class ByHandForm(forms.Form):
     """Which of the cars with that number."""
 
     car_number = forms.CharField(widget=forms.HiddenInput)
-    event_class = forms.ModelChoiceField(EventClass.objects.none(), label="Class")
+    event_class = forms.ModelChoiceField(
+        EventClass.objects.none(), label="Class", empty_label="Choose"
+    )
     car_id = forms.TypedChoiceField(label="Team", coerce=UUID, widget=forms.RadioSelect)
 
     def __init__(
@@ -90,7 +99,7 @@ class ByHandForm(forms.Form):
 class ConfirmForm(forms.Form):
     """Who drives the car that was entered by hand."""
 
-    driver = forms.ModelChoiceField(Driver.objects.none(), label="Driver")
+    driver = forms.ModelChoiceField(Driver.objects.none(), label="Driver", empty_label="Choose")
 
     def __init__(self, *args: Any, entry: Entry, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -12,14 +12,8 @@ from django.views.decorators.http import require_POST
 
 from clubsetup.access.errors import is_allowed
 from clubsetup.access.models import User
-from clubsetup.site.pages import (
-    before_of,
-    form_page,
-    page_of,
-    person,
-    run_action,
-    submit_action,
-)
+from clubsetup.site.list_pages import before_of, page_of
+from clubsetup.site.pages import form_page, person, run_action, submit_action
 from events.actions import events as actions
 from events.models import Event, EventClass
 from events.pages.forms import EventClassForm, EventForm
@@ -37,7 +31,7 @@ EVENTS = Event.objects.select_related("club", "track")
 def events(request: HttpRequest) -> HttpResponse:
     """The events of the person's clubs, page by page."""
     user = person(request)
-    page, older = page_of(events_of(user, before_of(request)), A_PAGE)
+    page, older = page_of(events_of(user), A_PAGE, before_of(request.GET))
     context = {"events": page, "older": older, "clubs": stewarded_clubs(user)}
     return render(request, "events/events.html", context)
 

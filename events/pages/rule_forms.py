@@ -58,6 +58,9 @@ class RuleSetForm(forms.Form):
     )
 
 
+OFFERED = 20  # versions to begin with, the newest
+
+
 class VersionChoice(forms.ModelChoiceField):  # type: ignore[type-arg]  # not generic when run
     """A version of a class's rules, by its number."""
 
@@ -84,7 +87,12 @@ class RuleSetDraftForm(RuleSetForm):
         begins = self.fields["copy_of"]
         assert isinstance(begins, forms.ModelChoiceField)  # noqa: S101 (declared above)
         begins.queryset = versions
-        last = versions.first()
+        newest = list(versions[:OFFERED])
+        begins.choices = [
+            ("", begins.empty_label),
+            *((each.pk, begins.label_from_instance(each)) for each in newest),
+        ]
+        last = newest[0] if newest else None
         self.initial = {
             "valid_from": timezone.localdate(),
             "copy_of": last and last.pk,

@@ -7,6 +7,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
+from django.db.models import Prefetch
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -16,6 +17,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from clubsetup.access.errors import is_allowed
 from clubsetup.clock.writing import day
 from clubsetup.quantities.units import Units
+from clubsetup.site.list_pages import before_of, page_of
 from clubsetup.site.pages import (
     confirm_page,
     form_action,
@@ -35,19 +37,35 @@ from events.rules import KINDS, RuleKind, rule_from
 from teams.models import Club, RaceClass
 from teams.permissions import check_can_steward
 
+A_FEW = 5
+A_PAGE = 40
 RULE_SETS = RuleSet.objects.select_related("race_class", "club")
 
 
 @login_required
 def rules(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Every class of the club with the versions of its rules."""
+    """Every class of the club with the newest versions of its rules."""
     club = get_object_or_404(Club, pk=pk)
+    newest = RuleSet.objects.order_by("-version")[:A_FEW]
     context = {
         "club": club,
-        "classes": club.race_classes.prefetch_related("rule_sets"),
+        "classes": club.race_classes.prefetch_related(
+            Prefetch("rule_sets", newest, to_attr="newest_rules")
+        ),
+        "a_few": A_FEW,
         "can_keep": is_allowed(check_can_steward, person(request), club),
     }
     return render(request, "events/rules.html", context)
+
+
+@login_required
+def class_rules(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """The versions of one class's rules, page by page."""
+    race_class = get_object_or_404(RaceClass.objects.select_related("club"), pk=pk)
+    rows = race_class.rule_sets.order_by("-version")
+    versions, older = page_of(rows, A_PAGE, before_of(request.GET))
+    context = {"race_class": race_class, "versions": versions, "older": older}
+    return render(request, "events/class_rules.html", context)
 
 
 @login_required
@@ -85,8 +103,9 @@ def rule_set(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 def _since(request: HttpRequest, rule_set: RuleSet, units: Units) -> dict[str, Any]:
     """What changed since the version asked for, or else since the one just before."""
-    earlier = earlier_versions(rule_set)
-    since = chosen_earlier(earlier, request.GET.get("since", ""))
+    chosen = request.GET.get("since", "")
+    earlier = earlier_versions(rule_set, chosen)
+    since = chosen_earlier(earlier, chosen)
     return {"earlier": earlier, "changes": since and changes_since(since, rule_set, units)}
 
 

@@ -10,6 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
 from clubsetup.access.errors import is_allowed
+from clubsetup.site.list_pages import before_of, page_of
 from clubsetup.site.pages import form_action, person, run_action
 from events.actions.scale_checks import check_scales, set_corrections
 from events.models import ScaleCheck, ScaleSet
@@ -20,17 +21,19 @@ from teams.permissions import check_can_officiate
 
 SETS = ScaleSet.objects.select_related("club")
 CHECKS = ScaleCheck.objects.select_related("scale_set__club", "by")
-SHOWN = 30
+A_PAGE = 30
 
 
 @login_required
 def scale_set(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One set of scales: whether it may be weighed on now, and its checks."""
     scale_set, user = get_object_or_404(SETS, pk=pk), person(request)
+    checks, older = page_of(CHECKS.filter(scale_set=scale_set), A_PAGE, before_of(request.GET))
     context = {
         "set": scale_set,
         "check": standing_check(scale_set),
-        "checks": CHECKS.filter(scale_set=scale_set)[:SHOWN],
+        "checks": checks,
+        "older": older,
         "can_check": is_allowed(check_can_officiate, user, scale_set.club),
         "can_keep": is_allowed(check_can_keep_scales, user, scale_set),
     }

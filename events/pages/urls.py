@@ -52,6 +52,7 @@ urlpatterns = [
         "scale-sets/<uuid:pk>/corrections", scale_checks.scale_corrections, name="scale-corrections"
     ),
     path("scale-checks/<uuid:pk>/", scale_checks.scale_check, name="scale-check"),
+    path("classes/<uuid:pk>/rules/", rules.class_rules, name="class-rules"),
     path("classes/<uuid:pk>/rules/new", rules.draft, name="rule-set-new"),
     path("rule-sets/<uuid:pk>/", rules.rule_set, name="rule-set"),
     path("rule-sets/<uuid:pk>/change", rules.rule_set_change, name="rule-set-change"),

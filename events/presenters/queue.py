@@ -1,7 +1,7 @@
 """The queue of the desk: who waits, how the others stand, who is next."""
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -42,20 +42,33 @@ class QueueRow:
 
 @dataclass(frozen=True)
 class Queue:
-    """Who waits first; `tally` says how many stand where, `next` whose turn it is."""
+    """Who waits first; `tally` says how many stand where, `next` whose turn it is, of all."""
 
     rows: list[QueueRow]
     tally: list[str]
     next: Entry | None
 
 
-def queue(rows: Iterable[DeskRow], units: Units, here: UUID | None = None) -> Queue:
-    """The queue as an official works through it, with the car that is `here` now."""
+def queue(
+    rows: Iterable[DeskRow],
+    units: Units,
+    here: UUID | None = None,
+    *,
+    shown: Collection[DeskRow] | None = None,
+) -> Queue:
+    """The queue as an official works through it, with the car that is `here` now.
+
+    `shown`: those that a search is for; all, where it is left out.
+    """
     ordered = sorted(rows, key=lambda row: ORDER.index(row.state))
     counted = Counter(row.state for row in ordered)
     waiting = (r.entry for r in ordered if r.state is State.NOT_WEIGHED and r.entry.pk != here)
     return Queue(
-        rows=[_row(row, units, is_here=row.entry.pk == here) for row in ordered],
+        rows=[
+            _row(row, units, is_here=row.entry.pk == here)
+            for row in ordered
+            if shown is None or row in shown
+        ],
         tally=[f"{n} {TALLY[state][n != 1]}" for state in ORDER if (n := counted[state])],
         next=next(waiting, None),
     )

@@ -1,26 +1,17 @@
 """Small answers for the pages of events."""
 
-from uuid import UUID
-
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
-from clubsetup.access.errors import Invalid
 from clubsetup.access.models import User
 from events.models import Event
 from teams.models import Club, Team
 from teams.queries.roles import roles_of
 
 
-def events_of(user: User, before: UUID | None = None) -> QuerySet[Event]:
-    """The events of a person's clubs, the latest first, from before the event `before`."""
+def events_of(user: User) -> QuerySet[Event]:
+    """The events of a person's clubs, the latest first."""
     events = Event.objects.of_clubs(roles_of(user).member_clubs).order_by("-starts_on", "-id")
-    if before is not None:
-        day = Event.objects.filter(pk=before).values_list("starts_on", flat=True).first()
-        if day is None:
-            raise Invalid("before", "This page of the list does not exist.")
-        # The first half alone is what an index goes by.
-        events = events.filter(Q(starts_on__lte=day) & (Q(starts_on__lt=day) | Q(pk__lt=before)))
     return events.select_related("club", "track")
 
 

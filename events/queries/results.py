@@ -8,9 +8,7 @@ from django.db.models import QuerySet
 from events.models import Entry
 
 
-def entries_of(teams: Collection[UUID], before: UUID | None = None) -> QuerySet[Entry]:
-    """The entries of these teams, the newest first, from before the entry `before`."""
+def entries_of(teams: Collection[UUID]) -> QuerySet[Entry]:
+    """The entries of these teams, the newest first."""
     entries = Entry.objects.of_teams(teams).order_by("-id")
-    if before is not None:
-        entries = entries.filter(pk__lt=before)
     return entries.select_related("event", "event_class__race_class", "team")

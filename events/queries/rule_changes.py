@@ -27,13 +27,23 @@ class RuleChanges:
     decision: InWords | None
 
 
-def earlier_versions(rule_set: RuleSet) -> list[RuleSet]:
-    """The versions that it can be compared with, the one just before it first."""
-    return list(
-        RuleSet.objects.filter(
-            race_class_id=rule_set.race_class_id, version__lt=rule_set.version
-        ).order_by("-version")
-    )
+OFFERED = 20
+LONGEST_NUMBER = 9
+
+
+def earlier_versions(rule_set: RuleSet, chosen: str = "") -> list[RuleSet]:
+    """The newest versions that it can be compared with, the one just before it first; and the
+    chosen one, if it is older than these."""
+    of_class = RuleSet.objects.filter(race_class_id=rule_set.race_class_id)
+    earlier = of_class.filter(version__lt=rule_set.version).order_by("-version")
+    offered = list(earlier[:OFFERED])
+    if chosen in {str(one.version) for one in offered} or not _is_version(chosen):
+        return offered
+    return [*offered, *earlier.filter(version=int(chosen))]
+
+
+def _is_version(text: str) -> bool:
+    return text.isdecimal() and len(text) < LONGEST_NUMBER
 
 
 def chosen_earlier(earlier: Sequence[RuleSet], version: str) -> RuleSet | None:

@@ -4,10 +4,13 @@ from base64 import b64encode
 from decimal import Decimal
 
 from django import template
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from clubsetup.quantities.writing import show
+from clubsetup.site.marks import OF_SIGN, mark
 from events.models import BallastPhoto
 from events.queries.states import State
 from events.queries.weighings import Weighed
@@ -20,10 +23,17 @@ GROUP = 8
 
 
 @register.simple_tag
-def printed_state(value: str) -> str:
+def printed_state(value: str) -> SafeString:
     """A shape and a word for a state or an outcome."""
     state = State(value)
-    return f"{LOOK[state][1]} {state.words}"
+    return format_html("{} {}", mark(LOOK[state][1]), state.words)
+
+
+@register.filter
+def sign_drawn(said: str) -> SafeString:
+    """What begins with the sign of a state ('✓ scales checked'), its mark in place of it."""
+    sign, words = said[:1], said[1:]
+    return format_html("{}{}", mark(sign), words) if sign in OF_SIGN else format_html("{}", said)
 
 
 @register.filter

@@ -4,6 +4,7 @@ from uuid import UUID
 
 from django.db import connection, transaction
 
+from clubsetup.access.account import set_my_colour_scheme
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import WrongState
 from clubsetup.access.models import User
@@ -37,6 +38,7 @@ def erase_account(*, by: User) -> None:
     """
     if alone := led_alone(by):
         raise WrongState(" ".join(alone))
+    set_my_colour_scheme(by=by, colour_scheme="")  # their own trail goes with the account
     files = _erase("SELECT access.erase_account()")
     forget_roles(by)
     record(by=by, did="erased", on=by)

@@ -10,10 +10,11 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods
 
 from clubsetup.access.reauthentication import still_you
-from clubsetup.site.pages import before_of, confirm_page, person, run_action
+from clubsetup.site.list_pages import before_of
+from clubsetup.site.pages import confirm_page, person, run_action
 from teams.actions.erasing import erase_account
 from teams.presenters.erasing import ACCOUNT_GOES, ACCOUNT_STAYS
-from teams.presenters.trail import PAGE, own_trail
+from teams.presenters.trail import own_trail
 from teams.queries.erasing import led_alone
 
 
@@ -23,8 +24,7 @@ from teams.queries.erasing import led_alone
 def my_trail(request: HttpRequest) -> HttpResponse:
     """When one signed in, and what one set: for the person alone."""
     user = person(request)
-    lines = own_trail(user, before_of(request), units=user.units())
-    older = lines[-1].id if len(lines) == PAGE else None
+    lines, older = own_trail(user, before_of(request.GET), units=user.units())
     return render(request, "teams/my_trail.html", {"lines": lines, "older": older})
 
 

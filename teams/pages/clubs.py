@@ -5,6 +5,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -14,6 +15,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from clubsetup.access.errors import is_allowed
 from clubsetup.quantities.units import Units
 from clubsetup.site.forms import UnitsForm
+from clubsetup.site.list_pages import before_of, page_of
 from clubsetup.site.pages import confirm_page, form_page, person, run_action, submit_action
 from teams.actions import clubs, places, teams
 from teams.actions.invitations import invite, withdraw_invitation
@@ -26,6 +28,8 @@ from teams.queries.people import club_members, club_teams
 from teams.queries.places import shape_to_read, track_units
 from teams.queries.roles import roles_of
 
+A_PAGE = 40
+
 
 @login_required
 def club(request: HttpRequest, pk: UUID) -> HttpResponse:
@@ -34,15 +38,21 @@ def club(request: HttpRequest, pk: UUID) -> HttpResponse:
     units = track_units(user.units(club.units()))
     context = {
         "club": club,
+        **_page_of(request, "members", club_members(club)),
+        **_page_of(request, "teams", club_teams(user, club)),
         "can_steward": is_allowed(check_can_steward, user, club),
         "my_roles": sorted(roles_of(user).clubs.get(club.pk, ())),
-        "members": club_members(club),
         "invitations": open_invitations(club),
-        "teams": club_teams(user, club),
         "tracks": [(track, shape_to_read(track, units)) for track in club.tracks.all()],
         "race_classes": club.race_classes.all(),
     }
     return render(request, "teams/club.html", context)
+
+
+def _page_of(request: HttpRequest, name: str, rows: QuerySet[Any]) -> dict[str, Any]:
+    """One of the page's lists, each of which goes on by itself."""
+    page, more = page_of(rows, A_PAGE, before_of(request.GET, name), name)
+    return {name: page, f"more_{name}": more}
 
 
 def _for_steward(request: HttpRequest, pk: UUID) -> tuple[Club, dict[str, str]]:

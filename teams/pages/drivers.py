@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from clubsetup.access.errors import is_allowed
 from clubsetup.access.reauthentication import still_you
+from clubsetup.site.list_pages import before_of, page_of
 from clubsetup.site.pages import confirm_page, form_page, person, run_action, submit_action
 from teams.actions import drivers
 from teams.actions.erasing import erase_driver
@@ -21,6 +22,7 @@ from teams.permissions import check_can_crew, check_can_lead, check_can_see_weig
 from teams.presenters.erasing import what_goes, what_stays
 from teams.queries.erasing import held_of
 
+A_PAGE = 30
 DRIVERS = Driver.objects.select_related("team__club")
 
 
@@ -38,13 +40,16 @@ def driver(request: HttpRequest, pk: UUID) -> HttpResponse:
     """A driver, as far as the person looking may see."""
     user = person(request)
     driver = read_or_404(user, DRIVERS, pk)
+    logged = driver.weights.order_by("-weighed_on", "-pk")
+    weights, older = page_of(logged, A_PAGE, before_of(request.GET))
     context = {
         "driver": driver,
         "can_crew": is_allowed(check_can_crew, user, driver.team),
         "can_erase": is_allowed(check_can_lead, user, driver.team),
         "can_see_weights": is_allowed(check_can_see_weights, user, driver.team),
         "birth": DriverBirth.objects.filter(driver=driver).first(),
-        "weights": driver.weights.order_by("-weighed_on", "-pk"),
+        "weights": weights,
+        "older": older,
     }
     return render(request, "teams/driver.html", context)
 

@@ -15,14 +15,16 @@ from clubsetup.access.errors import NotAllowed
 from clubsetup.access.models import User
 from clubsetup.access.reauthentication import still_you
 from clubsetup.access.reset_codes import MAIL_DOES, MINUTES, NOT_YOURS, make_reset_code, reach_of
+from clubsetup.site.list_pages import before_of, page_of
 from clubsetup.site.pages import confirm_page, form_page, person, run_action, submit_action
 from teams.actions import clubs
 from teams.models import Club, ClubMember, TeamMember
 from teams.pages.forms import SecondFactorForm
 from teams.permissions import check_can_steward
-from teams.queries.people import people_of
+from teams.queries.people import people_of, still_in
 from teams.queries.roles import roles_of
 
+A_PAGE = 50
 LATER = "second_factor_later"
 
 
@@ -36,7 +38,10 @@ def _for_steward(request: HttpRequest, pk: UUID) -> Club:
 def club_people(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Everybody who is or was in the club, for a steward to end their sign-ins."""
     club = _for_steward(request, pk)
-    context = {"club": club, "people": people_of(club)}
+    people, more = page_of(people_of(club), A_PAGE, before_of(request.GET))
+    still = still_in(club, people)
+    told = [(other, other.pk in still) for other in people]
+    context = {"club": club, "people": told, "more": more}
     return render(request, "teams/people.html", context)
 
 
@@ -45,9 +50,7 @@ def club_people(request: HttpRequest, pk: UUID) -> HttpResponse:
 def member_end(request: HttpRequest, pk: UUID, who: UUID) -> HttpResponse:
     """Ends a person's sign-ins and tokens, after asking."""
     club = _for_steward(request, pk)
-    other = next((p for p, _ in people_of(club) if p.pk == who), None)
-    if other is None:
-        raise Http404
+    other = get_object_or_404(people_of(club), pk=who)
     back = {"back": reverse("club-people", args=[pk]), "back_to": club.name}
     if request.method == "GET":
         return _ask_end(request, other, back)

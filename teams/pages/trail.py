@@ -6,15 +6,16 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
-from clubsetup.site.pages import before_of, person
+from clubsetup.site.list_pages import before_of
+from clubsetup.site.pages import person
 from teams.models import Club, Team
 from teams.permissions import check_can_crew, check_can_steward
-from teams.presenters.trail import PAGE, TrailItem, club_trail, team_trail
+from teams.presenters.trail import TrailPage, club_trail, team_trail
 
 
-def _page(request: HttpRequest, of: Club | Team, lines: list[TrailItem]) -> HttpResponse:
-    older = lines[-1].id if len(lines) == PAGE else None
-    return render(request, "teams/trail.html", {"of": of, "lines": lines, "older": older})
+def _page(request: HttpRequest, of: Club | Team, page: TrailPage) -> HttpResponse:
+    context = {"of": of, "lines": page.lines, "older": page.older}
+    return render(request, "teams/trail.html", context)
 
 
 @login_required
@@ -23,7 +24,7 @@ def team_trail_page(request: HttpRequest, pk: UUID) -> HttpResponse:
     team, by = get_object_or_404(Team.objects.select_related("club"), pk=pk), person(request)
     check_can_crew(by, team)
     units = by.units(team.club.units())
-    return _page(request, team, team_trail(team, before_of(request), units=units))
+    return _page(request, team, team_trail(team, before_of(request.GET), units=units))
 
 
 @login_required
@@ -32,4 +33,4 @@ def club_trail_page(request: HttpRequest, pk: UUID) -> HttpResponse:
     club, by = get_object_or_404(Club, pk=pk), person(request)
     check_can_steward(by, club)
     units = by.units(club.units())
-    return _page(request, club, club_trail(club, before_of(request), units=units))
+    return _page(request, club, club_trail(club, before_of(request.GET), units=units))

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Any, NamedTuple
 from uuid import UUID
 
 from django.apps import apps
@@ -13,6 +13,7 @@ from django.db.models import QuerySet
 from clubsetup.access.models import TrailLine, User
 from clubsetup.quantities.units import Units
 from clubsetup.site.contributions import contributed
+from clubsetup.site.list_pages import page_of
 from teams.models import Club, ClubMember, Team
 
 PAGE = 50
@@ -84,34 +85,33 @@ class TrailItem:
     detail: str
 
 
-def team_trail(
-    team: Team, before: UUID | None = None, *, units: Units = _IMPERIAL
-) -> list[TrailItem]:
+class TrailPage(NamedTuple):
+    """Some lines, the newest first, and the line before which the next page begins, if more are."""
+
+    lines: list[TrailItem]
+    older: UUID | None
+
+
+def team_trail(team: Team, before: UUID | None = None, *, units: Units = _IMPERIAL) -> TrailPage:
     """What was done in a team, newest first: one page, from before the line `before`."""
     return _page(TrailLine.objects.filter(team_id=team.pk), before, units)
 
 
-def club_trail(
-    club: Club, before: UUID | None = None, *, units: Units = _IMPERIAL
-) -> list[TrailItem]:
+def club_trail(club: Club, before: UUID | None = None, *, units: Units = _IMPERIAL) -> TrailPage:
     """What was done in the club itself, newest first; the teams' own doings are theirs."""
     return _page(TrailLine.objects.filter(club_id=club.pk, team_id=None), before, units)
 
 
-def own_trail(
-    user: User, before: UUID | None = None, *, units: Units = _IMPERIAL
-) -> list[TrailItem]:
+def own_trail(user: User, before: UUID | None = None, *, units: Units = _IMPERIAL) -> TrailPage:
     """What a person did with their own account, newest first; for that person alone."""
     return _page(TrailLine.objects.filter(by=user, club_id=None, team_id=None), before, units)
 
 
-def _page(rows: QuerySet[TrailLine], before: UUID | None, units: Units) -> list[TrailItem]:
-    if before is not None:
-        rows = rows.filter(pk__lt=before)
+def _page(rows: QuerySet[TrailLine], before: UUID | None, units: Units) -> TrailPage:
     # Not joined: the people of all lines would be looked up before the newest are chosen.
-    lines = list(rows.prefetch_related("by").order_by("-pk")[:PAGE])
+    lines, older = page_of(rows.prefetch_related("by").order_by("-pk"), PAGE, before)
     names, things, roles = _names(lines), _things(lines), _roles(lines)
-    return [
+    items = [
         TrailItem(
             id=row.pk,
             at=row.created_at,
@@ -122,6 +122,7 @@ def _page(rows: QuerySet[TrailLine], before: UUID | None, units: Units) -> list[
         )
         for row in lines
     ]
+    return TrailPage(items, older)
 
 
 def _roles(rows: Iterable[TrailLine]) -> dict[UUID, str]:

@@ -1,5 +1,8 @@
 """Who is in a club and a team, as their pages show them."""
 
+from collections.abc import Iterable
+from uuid import UUID
+
 from django.db.models import BooleanField, Case, Exists, OuterRef, QuerySet, Value, When
 from django.db.models.functions import Lower
 
@@ -41,16 +44,29 @@ def coach_links(team: Team) -> QuerySet[CoachLink]:
     )
 
 
-def people_of(club: Club) -> list[tuple[User, bool]]:
-    """Everybody who is in the club or its teams, or was, by name; and whether they still are."""
-    still = {
-        *ClubMember.objects.filter(club=club).values_list("user_id", flat=True),
-        *TeamMember.objects.filter(club=club).values_list("user_id", flat=True),
+def people_of(club: Club) -> QuerySet[User]:
+    """Everybody who is in the club or its teams, or was, by name."""
+    # By their ids first: asked of each person, everybody in all clubs would be looked through.
+    ever = (
+        ClubMember.objects.filter(club=club)
+        .values("user_id")
+        .union(
+            TeamMember.objects.filter(club=club).values("user_id"),
+            Invitation.objects.filter(club=club, accepted_by__isnull=False).values(
+                "accepted_by_id"
+            ),
+        )
+    )
+    return User.objects.filter(pk__in=ever).only("id", "name").order_by(Lower("name"), "pk")
+
+
+def still_in(club: Club, people: Iterable[User]) -> set[UUID]:
+    """Who of these people is in the club or one of its teams now: two queries."""
+    ids = [person.pk for person in people]
+    return {
+        *ClubMember.objects.filter(club=club, user_id__in=ids).values_list("user_id", flat=True),
+        *TeamMember.objects.filter(club=club, user_id__in=ids).values_list("user_id", flat=True),
     }
-    taken_up = Invitation.objects.filter(club=club, accepted_by__isnull=False)
-    ever = still.union(taken_up.values_list("accepted_by_id", flat=True))
-    people = User.objects.filter(pk__in=ever).only("id", "name").order_by(Lower("name"), "pk")
-    return [(person, person.pk in still) for person in people]
 
 
 def coaches_to_link(team: Team) -> QuerySet[User]:

@@ -28,7 +28,7 @@ def bearer(secret: str) -> dict[str, str]:
 
 
 class TestPages:
-    @pytest.mark.parametrize("name", ["me", "my-name", "my-units", "token-new"])
+    @pytest.mark.parametrize("name", ["me", "my-name", "my-units", "my-colours", "token-new"])
     def test_are_for_who_is_signed_in(self, client: Client, people: People, name: str) -> None:
         assert client.get(reverse(name)).status_code == 302
         assert browser_of(people.stranger).get(reverse(name)).status_code == 200
@@ -60,6 +60,51 @@ class TestPages:
         client.force_login(people.crew)
         answer = client.post(reverse("my-units"), {"length": "kg"})
         assert b"is not among its choices" in answer.content
+
+    @pytest.mark.parametrize(
+        ("chosen", "drawn", "grounds"),
+        [
+            ("light", ' data-scheme="light"', ["#ffffff"]),
+            ("dark", ' data-scheme="dark"', ["#0f1415"]),
+            ("", "", ["#ffffff", "#0f1415"]),
+        ],
+    )
+    def test_light_or_dark_is_kept_and_every_page_drawn_so(
+        self, client: Client, people: People, chosen: str, drawn: str, grounds: list[str]
+    ) -> None:
+        client.force_login(people.crew)
+        client.post(reverse("my-colours"), {"colour_scheme": "dark"})
+        answer = client.post(reverse("my-colours"), {"colour_scheme": chosen}, follow=True)
+        people.crew.refresh_from_db()
+        assert people.crew.colour_scheme == chosen
+        for page in (answer, client.get(reverse("start")), client.get("/nowhere")):
+            text = page.content.decode()
+            assert f'<html lang="en"{drawn}>' in text
+            found = re.findall(r'name="theme-color"\s+content="(#\w+)"', text)
+            assert found == grounds
+        shown = client.get(reverse("my-colours")).content.decode()
+        assert re.search(rf'value="{chosen}"[^>]* checked', shown)
+
+    def test_a_scheme_that_is_none_is_refused(self, client: Client, people: People) -> None:
+        client.force_login(people.crew)
+        answer = client.post(reverse("my-colours"), {"colour_scheme": "sepia"})
+        assert answer.status_code == 200
+        assert 'aria-invalid="true"' in answer.content.decode()
+        people.crew.refresh_from_db()
+        assert people.crew.colour_scheme == ""
+
+    def test_nobody_else_sees_or_changes_it(self, client: Client, people: People) -> None:
+        with viewing_as(people.crew.pk):
+            account.set_my_colour_scheme(by=people.crew, colour_scheme="dark")
+        with viewing_as(people.chief.pk):
+            seen = User.objects.get(pk=people.crew.pk)
+            assert (seen.name, seen.colour_scheme) == ("Crew", "")
+            assert User.objects.filter(pk=people.crew.pk).update(colour_scheme="light") == 0
+        client.force_login(people.chief)
+        assert "data-scheme" not in client.get(reverse("me")).content.decode()
+        people.crew.refresh_from_db()
+        with viewing_as(people.crew.pk):
+            assert User.objects.get(pk=people.crew.pk).colour_scheme == "dark"
 
     def test_a_token_is_shown_once_and_works_until_it_is_ended(
         self, client: Client, people: People
@@ -135,6 +180,7 @@ class TestApi:
             "email": "crew@example.org",
             "name": "Crew",
             "preferred_units": {},
+            "colour_scheme": "",
         }
 
     def test_changes_name_and_units(self, client: Client, people: People) -> None:
@@ -143,6 +189,13 @@ class TestApi:
         answer = client.patch(reverse("api-me"), wanted, content_type="application/json")
         assert answer.json()["name"] == "Dan"
         assert client.get(reverse("api-me")).json()["preferred_units"] == {"mass": "kg"}
+
+    def test_changes_light_or_dark(self, client: Client, people: People) -> None:
+        client.force_login(people.crew)
+        for given, code in ({"colour_scheme": "dark"}, 200), ({"colour_scheme": "sepia"}, 400):
+            answer = client.patch(reverse("api-me"), given, content_type="application/json")
+            assert answer.status_code == code
+        assert client.get(reverse("api-me")).json()["colour_scheme"] == "dark"
 
     @pytest.mark.parametrize("units", [{"mass": "mm"}, {"weight": "kg"}])
     def test_refuses_a_unit_that_is_none_of_its_kind(

@@ -4,6 +4,7 @@ import errno
 import os
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.conf import settings
@@ -125,7 +126,11 @@ def test_nobody_has_fresh_prints_removed(people: People) -> None:
 
 
 @pytest.mark.parametrize(
-    "key", ["sheet", "tech-card", "tech-cards", "weigh-in-list", "record-book"]
+    "key",
+    [
+        *("sheet", "bench-sheet", "car-bench-sheet"),
+        *("tech-card", "tech-cards", "weigh-in-list", "record-book"),
+    ],
 )
 def test_the_same_thing_printed_twice_is_one_file(
     people: People, monkeypatch: pytest.MonkeyPatch, key: str
@@ -134,8 +139,9 @@ def test_the_same_thing_printed_twice_is_one_file(
     meeting = make_meeting(people)
     with viewing_as(people.chief.pk):
         sheet = open_sheet(by=people.chief, car=meeting.car, role="found", surface="paved")
-    of = {"sheet": sheet, "tech-card": meeting.entry}.get(key, meeting.event)
-    who = people.chief if key == "sheet" else people.official
+    of_the_team = {"sheet": sheet, "bench-sheet": sheet, "car-bench-sheet": meeting.car}
+    of: Any = {**of_the_team, "tech-card": meeting.entry}.get(key, meeting.event)
+    who = people.chief if key in of_the_team else people.official
     found = set()
     for months in (0, 7):
         stand_still(monkeypatch, timezone.now() + timedelta(days=30 * months))

@@ -26,6 +26,8 @@ NO_SCANS = ("seqscan",)
 ONE_BY_ONE = (*NO_SCANS, "hashjoin", "mergejoin", "memoize", "material")
 SEARCHES_OF_A_FUNCTION = 2
 OURS = tuple(f"{HOUSE / app}/" for app in APPS)
+# A page of a list is asked for by whoever has the list.
+FOR_OTHERS = str(HOUSE / "clubsetup/site/list_pages.py")
 LARGE = {"cars_reading", "cars_sheet", "events_finding", "access_trailline"}
 REMOVED = ("Rows Removed by Filter", "Rows Removed by Join Filter", "Rows Removed by Index Recheck")
 
@@ -78,7 +80,7 @@ def _asked_in() -> str:
     frame: FrameType | None = sys._getframe()
     while frame is not None:
         name = frame.f_code.co_filename
-        if name.startswith(OURS):
+        if name.startswith(OURS) and name != FOR_OTHERS:
             return f"{Path(name).relative_to(HOUSE)} {frame.f_code.co_name}"
         frame = frame.f_back
     return ""

@@ -155,7 +155,7 @@ def test_a_look_waits_with_its_photo_and_another_official_does_not_send_it(visit
 
     sign_in_here(page, "maren")
     page.goto("/events/")
-    page.locator("main a.primary").first.click()
+    page.get_by_role("link", name="Lantern Night").first.click()
     page.goto(page.url.rstrip("/") + "/desk")
     expect(bar(page)).to_contain_text("1 record waits for ")
     expect(bar(page)).not_to_contain_text("K-19")

@@ -39,3 +39,7 @@ def test_the_menu_is_folded_on_a_phone_and_open_at_a_desk(visit: Callable[..., P
     cars = desk.get_by_role("navigation", name="Main").get_by_role("link", name="Cars")
     assert cars.is_visible()
     assert not desk.get_by_text("Menu", exact=True).is_visible()
+
+
+def test_where_light_or_dark_is_chosen_is_for_everybody(visit: Callable[..., Page]) -> None:
+    assert_for_everybody(visit("isa", "/me/colours"))

@@ -18,11 +18,14 @@ def picture(content: bytes, name: str = "IMG_0001.jpg", kind: str = "image/jpeg"
     return {"name": name, "mimeType": kind, "buffer": content}
 
 
-def at_the_car(visit: Visit, *, car: int = 3, phone: bool = True) -> Page:
-    """The official at a car of the queue."""
+def at_the_car(visit: Visit, *, number: str = "", phone: bool = True) -> Page:
+    """The official at a car of the queue, by its number or one of them."""
     page = visit("ossian", "/", phone=phone)
     page.locator("main a.primary").first.click()
-    page.locator(".queue a").nth(car).click()
+    queue = page.locator(".queue a")
+    (
+        queue.filter(has_text=re.compile(rf"^\s*{number}\b")) if number else queue.nth(3)
+    ).first.click()
     page.wait_for_url("**/entries/**")
     return page
 
@@ -107,7 +110,11 @@ def test_what_is_no_picture_is_said_and_all_that_was_typed_is_there(visit: Visit
 
 
 def test_the_family_opens_it_and_another_team_does_not(visit: Visit) -> None:
-    page = at_the_car(visit, car=0)
+    page = at_the_car(visit, number="31")
+    look_at_a_piece(page)
+    page.get_by_label("Photo").set_input_files(picture(telling(6)))
+    page.get_by_role("button", name="Keep it").click()
+    page.wait_for_url("**/entries/**#ballast")
     small = page.locator("#ballast .photos a", has=page.get_by_role("img")).first
     where = small.get_attribute("href")
     assert where

@@ -9,7 +9,7 @@ from tests.browser.conftest import assert_for_everybody
 
 CORNERS = ("LF", "RF", "LR", "RR")
 WAYS = re.compile("^(Turn these|Ways to do it)$")
-PAGES = ("turn", "what-if", "ballast", "rods", "marks", "lead")
+PAGES = ("turn", "what-if", "what-if?LF=1", "ballast", "rods", "marks", "lead")
 
 GEARED = (
     "?driving=11&driven=66&roll_out=34&engine_speed=6000&speed=38"
@@ -34,10 +34,13 @@ def open_sheet(page: Page) -> str:
 def close_what_is_open(page: Page) -> None:
     """A car has one sheet of a kind open at a time; the test before left its own."""
     car = page.url
-    as_set = re.compile("as set", re.IGNORECASE)
-    set_open = page.locator("a[href$='/bench/']").filter(has_text=as_set)
-    for address in [link.get_attribute("href") for link in set_open.all()]:
-        page.goto((address or "").removesuffix("bench/"))
+    as_set = (
+        page.locator(".list li")
+        .filter(has_text=re.compile("^\\s*As set"))
+        .filter(has=page.locator(".state", has_text="open"))
+    )
+    for address in [line.locator("a").first.get_attribute("href") for line in as_set.all()]:
+        page.goto(address or "")
         with page.expect_navigation():
             page.get_by_role("button", name="Close the sheet").click()
         # What was turned asks for readings again, so it is asked once more.

@@ -95,6 +95,7 @@ def test_a_search_looks_through_all_of_them(
     page = chief.get(address(garage), {"find": find}).content.decode()
     assert set(offered(page)) == {str(sheets[number].pk) for number in found}
     assert f'value="{find}"' in page
+    assert (f"No sheet of this car fits “{find}”." in page) == (not found)
 
 
 def test_what_was_chosen_stays_through_a_search(
@@ -104,6 +105,19 @@ def test_what_was_chosen_stays_through_a_search(
     page = chief.get(address(garage), given).content.decode()
     assert set(offered(page)) == {str(sheets[6].pk), str(sheets[20].pk)}
     assert chosen(page) == str(sheets[20].pk)
+    assert "No sheet of this car fits" not in page
+
+
+def test_a_search_that_finds_none_says_so_beside_what_was_chosen(
+    chief: Client, garage: Garage, sheets: list[Sheet]
+) -> None:
+    given = {"find": "<moon>", "based_on": str(sheets[20].pk)}
+    page = chief.get(address(garage), given).content.decode()
+    assert set(offered(page)) == {str(sheets[20].pk)}
+    assert "No sheet of this car fits “&lt;moon&gt;”." in page
+    # A script puts it in its place, too.
+    assert 'hx-select-oob="#id_based_on_found"' in page
+    assert 'id="id_based_on_found"' in page
 
 
 def test_without_a_script_the_search_keeps_what_was_typed_and_opens_nothing(

@@ -14,7 +14,7 @@ from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.lettering import width_of
 from clubsetup.printing.registry import document_for
 from tests.cars.garage import Garage
-from tests.markup import table_of
+from tests.markup import paper_of, table_of
 from tests.people import People
 
 TYPED = {
@@ -53,7 +53,7 @@ def test_a_closed_sheet_shows_what_was_typed_beside_the_rounded_figure(
 def test_so_does_paper(people: People, sheet: Sheet) -> None:
     with viewing_as(people.crew.pk):
         html = document_for("sheet").html(sheet, people.crew)
-    assert "<b>0,6 bar, about 8.7 psi</b>" in html
+    assert paper_of(html)["pressure.LR"].set == "about 8.7 0,6 bar"
 
 
 def test_on_the_drawing_it_is_short_and_long_figures_are_smaller(

@@ -8,13 +8,16 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from cars.baselines.actions.baselines import copy_baseline
+from cars.baselines.actions.baselines import copy_baseline, draft_baseline
+from cars.baselines.actions.chassis import add_chassis
 from cars.figures.geometry_boxes import flat
 from cars.garage.actions.ballast import add_ballast_piece
 from cars.garage.actions.cars import add_car
 from cars.garage.actions.parts import add_part
 from cars.models import BallastPiece, Baseline, Car, Chassis, Part, Sheet
+from cars.sheets.actions.comments import add_comment
 from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.set_sheet import note_change
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed
@@ -182,6 +185,52 @@ def test_as_many_queries_for_one_sheet_as_for_three(
             sheet = garage.sheet(people.chief)
             take_typed(by=people.chief, sheet=sheet, typed={"ride-height.LF": "2"})
     assert [counted(people.chief, path) for path in paths] == before
+
+
+def grow(garage: Garage, people: People, sheet: Sheet, number: int) -> None:
+    """One more of everything that the pages below list."""
+    chief, steward = people.chief, people.steward
+    with viewing_as(chief.pk):
+        spot = ("LF", "RF", "LR", "RR")[number]
+        take_typed(
+            by=chief, sheet=sheet, typed={f"ride-height.{spot}": "2", f"weight.{spot}": "80"}
+        )
+        add_comment(by=chief, sheet=sheet, text=f"Remark {number}")
+        given = {"adjuster": "spring-seat", "spot": spot, "unit": "turn"}
+        note_change(by=chief, sheet=sheet, amount=Decimal("0.5"), **given)
+        add_part(by=chief, team=people.team, sort="damper", code=f"dot {number}")
+        mass = typed("mass", "4.5 lb")
+        label = f"{number} Red"
+        add_ballast_piece(by=chief, team=people.team, label=label, marked_mass=mass, car=garage.car)
+    with viewing_as(steward.pk):
+        chassis = add_chassis(by=steward, club=people.club, name=f"Frame {number}")
+        draft_baseline(by=steward, chassis=chassis, surface="dirt", note="First.")
+        draft_baseline(by=steward, chassis=garage.chassis, surface="dirt", note="More.")
+
+
+@pytest.mark.parametrize(
+    ("path", "who"),
+    [
+        ("/sheets/{sheet}/", "chief"),
+        ("/sheets/{sheet}/history", "chief"),
+        ("/cars/{car}/", "chief"),
+        ("/teams/{team}/parts/", "chief"),
+        ("/teams/{team}/ballast/", "chief"),
+        ("/clubs/{club}/chassis/", "steward"),
+        ("/chassis/{chassis}/", "steward"),
+    ],
+)
+def test_as_many_queries_for_one_row_as_for_three(
+    path: str, who: str, world: World, garage: Garage, people: People
+) -> None:
+    with viewing_as(people.chief.pk):
+        sheet = garage.sheet(people.chief, role="set")
+    url = path.format(**{**world.ids, "sheet": str(sheet.pk)})
+    grow(garage, people, sheet, 1)
+    one = counted(getattr(people, who), url)
+    for number in (2, 3):
+        grow(garage, people, sheet, number)
+    assert counted(getattr(people, who), url) == one
 
 
 def test_the_start_page_has_what_each_came_for(world: World, people: People) -> None:

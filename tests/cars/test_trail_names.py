@@ -28,7 +28,7 @@ def sheet(garage: Garage, people: People) -> Sheet:
 
 def told(people: People) -> list[tuple[str, str]]:
     with viewing_as(people.crew.pk):
-        return [(line.what, line.on) for line in team_trail(people.team)]
+        return [(line.what, line.on) for line in team_trail(people.team).lines]
 
 
 def test_a_line_names_the_car_and_the_sheet(people: People, sheet: Sheet) -> None:
@@ -76,7 +76,7 @@ def test_a_part_is_never_named(people: People, sheet: Sheet) -> None:
 
 def test_what_the_reader_may_not_see_has_no_name(people: People, sheet: Sheet) -> None:
     with viewing_as(people.steward.pk):
-        names = [line.on for line in club_trail(people.club)]
+        names = [line.on for line in club_trail(people.club).lines]
     assert not any("car 7" in name for name in names)
     assert any("Osprey 6" in name for name in names), "the chassis is the club's own"
 

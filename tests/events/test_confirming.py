@@ -92,7 +92,7 @@ def test_a_line_written_under_the_old_word_reads_the_same(walk_in: Meeting) -> N
     with viewing_as(people.official.pk), transaction.atomic():
         record(by=people.official, did="entered_by_hand", on=entry, club_id=entry.club_id)
     with viewing_as(people.steward.pk):
-        lines = [line.what for line in club_trail(people.club)]
+        lines = [line.what for line in club_trail(people.club).lines]
     assert lines.count("entered a car at the scales") == 2
 
 

@@ -13,13 +13,14 @@ from cars.models import Chassis
 from clubsetup.access.viewer import viewing_as
 from events.actions.draws import draw_cars
 from events.actions.entries import enter
-from events.actions.rule_sets import add_rule, draft_rule_set
+from events.actions.rule_sets import add_rule, draft_rule_set, publish_rule_set
 from events.models import Entry, RuleSet
 from events.rules import KINDS
 from teams.actions.drivers import add_driver
 from tests.events.desk.own_weights import piece, ready_for_ballast, weights
 from tests.events.meeting import Meeting
 from tests.events.test_ballast_checks import look
+from tests.events.test_record_chain import check
 
 
 def add_entry(meeting: Meeting, number: str) -> Entry:
@@ -75,6 +76,23 @@ def more_draws(meeting: Meeting) -> None:
             draw_cars(by=by, event=meeting.event, seed=seed, count=1, purpose="Fuel")
 
 
+def more_versions(meeting: Meeting) -> None:
+    by = meeting.people.steward
+    for year in (2027, 2028):
+        with viewing_as(by.pk):
+            rule_set = draft_rule_set(
+                by=by, race_class=meeting.race_class, valid_from=date(year, 1, 1)
+            )
+            given = KINDS["ballast_fixed"].example().to_params()
+            add_rule(by=by, rule_set=rule_set, kind="ballast_fixed", parameters=given)
+            publish_rule_set(by=by, rule_set=rule_set)
+
+
+def more_checks(meeting: Meeting) -> None:
+    for _ in range(2):
+        check(meeting)
+
+
 def precheck_of(meeting: Meeting) -> str:
     """The page's address, the car weighed and its chassis known when it is first asked for."""
     if not meeting.car.chassis.geometry:
@@ -112,6 +130,15 @@ PAGES: dict[str, tuple[str, Callable[[Meeting], str], Callable[[Meeting], None],
         more_records,
         22,
     ),
+    "draws": ("chief", lambda m: f"/events/{m.event.pk}/draws", more_draws, 12),
+    "rules": ("chief", lambda m: f"/clubs/{m.people.club.pk}/rules", more_versions, 10),
+    "rules of a class": (
+        "chief",
+        lambda m: f"/classes/{m.race_class.pk}/rules/",
+        more_versions,
+        10,
+    ),
+    "scale set": ("official", lambda m: f"/scale-sets/{m.scales.pk}/", more_checks, 12),
     "draws api": ("chief", lambda m: "/api/v1/draws", more_draws, 14),
     "pre-check": ("chief", precheck_of, more_pieces, 24),
     "pre-check api": ("chief", lambda m: f"/api/v1{precheck_of(m)}", more_pieces, 24),

@@ -18,7 +18,7 @@ def test_every_official_record_is_named(meeting: Meeting) -> None:
     with viewing_as(people.official.pk):
         void_weigh_in(by=people.official, weigh_in=weigh_in, reason="Not level")
     with viewing_as(people.steward.pk):
-        lines = {line.what: line.on for line in club_trail(people.club)}
+        lines = {line.what: line.on for line in club_trail(people.club).lines}
     of_the_car = "27 Robin, June Meeting"
     for what in (
         *("weighed a car", "looked at ballast", "photographed a piece of ballast"),
@@ -31,5 +31,5 @@ def test_every_official_record_is_named(meeting: Meeting) -> None:
 def test_an_entry_is_named_in_its_teams_trail(people: People) -> None:
     meeting = make_meeting(people)
     with viewing_as(people.chief.pk):
-        lines = [(line.what, line.on) for line in team_trail(people.team)]
+        lines = [(line.what, line.on) for line in team_trail(people.team).lines]
     assert ("entered a car", f"27 Robin, {meeting.event}") in lines

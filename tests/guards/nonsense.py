@@ -32,7 +32,7 @@ ROOMS = ("clubsetup", "teams", "cars", "events")
 
 def asked_in_addresses() -> list[str]:
     """The names that a view looks for in an address, from the views' own code."""
-    found = {"page", "next", "cursor", "format"}
+    found = {"page", "next", "cursor", "format", "before", "members", "teams"}
     for room in ROOMS:
         for file in sorted(Path(settings.BASE_DIR, room).rglob("*.py")):
             found |= set(_ASKED.findall(file.read_text()))

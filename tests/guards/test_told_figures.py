@@ -58,9 +58,9 @@ def test_who_reads_pounds_and_inches_is_told_no_millimetres(world: World, reader
 def test_the_trail_tells_short_figures_with_the_readers_unit(world: World, units: Units) -> None:
     people = world.people
     with viewing_as(people.chief.pk):
-        lines = team_trail(people.team, units=units)
+        lines = team_trail(people.team, units=units).lines
     with viewing_as(people.steward.pk):
-        lines += club_trail(people.club, units=units)
+        lines += club_trail(people.club, units=units).lines
     details = [line.detail for line in lines]
     assert [detail for detail in details if TAIL.search(detail)] == []
     weighed = [line.detail for line in lines if line.what == "weighed a car"]

@@ -43,6 +43,7 @@ TABLE = """
 me                     get   200  200  200  200  200  200  200  200  200  200  401
 my-name                get   200  200  200  200  200  200  200  200  200  200  401
 my-units               get   200  200  200  200  200  200  200  200  200  200  401
+my-colours             get   200  200  200  200  200  200  200  200  200  200  401
 my-trail               get    200  200  200  200  200  200  200  200  200  200  401
 account-erase          get    200  200  200  200  200  200  200  200  200  200  401
 look                   get    200  200  200  200  200  200  200  200  200  200  200
@@ -194,6 +195,7 @@ scale-set              get   200  200  200  200  200  200  404  200  200  404  4
 scale-check-new        get   403  403  403  403  403  200  404  403  403  404  401
 scale-corrections      post  403  403  403  403  403  403  404  302  403  404  401
 scale-check            get   200  200  200  200  200  200  404  200  200  404  401
+class-rules            get   200  200  200  200  200  200  404  200  200  404  401
 rule-set-new           get   403  403  403  403  403  403  404  200  403  404  401
 rule-set               get   200  200  200  200  200  200  404  200  200  404  401
 rule-set-change        get   403  403  403  403  403  403  404  200  403  404  401
@@ -221,7 +223,7 @@ OLD = {
 }
 # Addresses about oneself, which anybody who is signed in has; their lists hold one's own.
 OWN = {
-    *("start", "me", "my-name", "my-units", "token-new", "prints", "cars", "events"),
+    *("start", "me", "my-name", "my-units", "my-colours", "token-new", "prints", "cars", "events"),
     *("join", "join-accept", "password-by-code", "sign-ins-end", "second-factor"),
     *("my-trail", "account-erase", "privacy", "look"),
     # Answers from what the page carries, sealed; without the seal it answers nobody.

@@ -23,6 +23,8 @@ from tests.printing.longest import Longest, Text, make_longest, solid, spoken
 # What each document is printed of, and by whom.
 CASES: dict[str, Callable[[Longest], tuple[Any, User]]] = {
     "sheet": lambda all_: (all_.sheet, all_.people.chief),
+    "bench-sheet": lambda all_: (all_.sheet, all_.people.chief),
+    "car-bench-sheet": lambda all_: (all_.car, all_.people.chief),
     "tech-card": lambda all_: (all_.entry, all_.people.official),
     "tech-cards": lambda all_: (all_.event, all_.people.official),
     "weigh-in-list": lambda all_: (all_.event, all_.people.official),
@@ -114,6 +116,6 @@ def test_a_place_too_narrow_on_the_setup_sheet_is_found(db: None) -> None:
     with viewing_as(viewer.pk):
         html = document.page(document.subject(subject.pk), viewer)
     narrow = (
-        "<style>.steps td b { display: block; height: 0.1in; overflow: hidden } </style></head>"
+        "<style>.figs .set .fg { display: block; height: 0.05in; overflow: hidden } </style></head>"
     )
     assert faults(Source(html.replace("</head>", narrow), document.styles))

@@ -18,7 +18,7 @@ def told(people: People, did: str = "changed", **detail: Any) -> tuple[str, str]
     crew: User = fresh(people.crew)
     with viewing_as(crew.pk):
         record(by=crew, did=did, on=people.team, team_id=people.team.pk, **detail)
-        line = team_trail(people.team)[0]
+        line = team_trail(people.team).lines[0]
     return line.what, line.detail
 
 

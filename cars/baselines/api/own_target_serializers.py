@@ -6,7 +6,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from cars.api_base import SPOTS_HELP, QuantitySerializer, quantity_json, words
-from cars.baselines.queries.fleet_spread import ReviewLine
+from cars.baselines.presenters.fleet_spread import ReviewLine
 from cars.models import Baseline, Car, Measure, OwnTarget, Spot
 from clubsetup.access.api.creating import CreateOnceSerializer
 from teams.api.serializers import row
@@ -96,6 +96,9 @@ class CarOwnTargetsSerializer(serializers.Serializer[Any]):
 
     standing = serializers.SerializerMethodField()
     before = ReplacedOwnTargetSerializer(many=True)
+    earlier = serializers.UUIDField(
+        allow_null=True, help_text="Where there are more: `before` to ask for them with."
+    )
 
     @extend_schema_field(OwnTargetLineSerializer(many=True))
     def get_standing(self, view: Any) -> Any:

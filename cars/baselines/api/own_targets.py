@@ -4,7 +4,7 @@ from typing import Any
 from uuid import UUID
 
 from django.shortcuts import get_object_or_404
-from drf_spectacular.utils import extend_schema, extend_schema_view
+from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_view
 from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -15,14 +15,15 @@ from cars.baselines.actions.own_targets import drop_own_target, move_to_baseline
 from cars.baselines.api import own_target_serializers as s
 from cars.baselines.api.serializers import CarSerializer
 from cars.baselines.api.targets import figures_of_target
+from cars.baselines.presenters.fleet_spread import review
 from cars.baselines.presenters.own_targets import car_own_targets
-from cars.baselines.queries.fleet_spread import review
 from cars.baselines.queries.versions import newer_than
 from cars.lookups import baseline_or_404, car_or_404
 from cars.models import OwnTarget
 from cars.permissions import check_can_keep_baseline
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.api.me import asking
+from clubsetup.site.list_pages import before_of
 from teams.api.base import ListsOfTeams
 
 
@@ -63,10 +64,17 @@ class OwnTargets(ListsOfTeams, CreateOnceMixin, Listed):
 class CarOwnTargetsView(APIView):
     """The team's own targets for a car, in the order of authority."""
 
-    @extend_schema(responses=s.CarOwnTargetsSerializer)
+    @extend_schema(
+        responses=s.CarOwnTargetsSerializer,
+        parameters=[
+            OpenApiParameter("before", UUID, description="A replaced one: those before it.")
+        ],
+    )
     def get(self, request: Request, pk: UUID) -> Response:
         """Each beside the figure of the baseline that the car goes by."""
-        view = car_own_targets(car_or_404(request, pk), asking(request))
+        view = car_own_targets(
+            car_or_404(request, pk), asking(request), before_of(request.query_params)
+        )
         return Response(s.CarOwnTargetsSerializer(view).data)
 
 

@@ -16,10 +16,12 @@ from cars.lookups import chassis_or_404
 from cars.models import Chassis
 from cars.permissions import check_can_keep_chassis
 from clubsetup.access.errors import is_allowed
+from clubsetup.site.list_pages import before_of, page_of
 from clubsetup.site.pages import form_page, person, submit_action
 from teams.models import Club
 from teams.permissions import check_can_steward
 
+A_PAGE = 40
 WHOLE = (
     "The geometry is given whole or left empty. With it, turns and ballast can be computed. "
     "Lengths in mm or inches, rates in N/mm or lb/in."
@@ -31,10 +33,12 @@ def chassis_list(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The chassis a club knows, each with its baselines."""
     club = get_object_or_404(Club.objects, pk=pk)
     rows = list(Chassis.objects.filter(club=club))
+    baselines, more = page_of(baselines_of(rows), A_PAGE, before_of(request.GET))
     context = {
         "club": club,
         "chassis": rows,
-        "baselines": baselines_of(rows),
+        "baselines": baselines,
+        "more": more,
         "may_steward": is_allowed(check_can_steward, person(request), club),
     }
     return render(request, "cars/baselines/chassis_list.html", context)
@@ -45,10 +49,12 @@ def chassis(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One chassis with its baselines and mounts."""
     chassis, by = chassis_or_404(pk), person(request)
     units = by.units(chassis.club.units())
+    baselines, more = page_of(baselines_of([chassis]), A_PAGE, before_of(request.GET))
     context = {
         "chassis": chassis,
         "geometry": geometry_lines(chassis, units),
-        "baselines": baselines_of([chassis]),
+        "baselines": baselines,
+        "more": more,
         "mounts": mount_lines(chassis.mounts.all(), units),
         "may_keep": is_allowed(check_can_keep_chassis, by, chassis),
     }

@@ -10,13 +10,14 @@ from django.views.decorators.http import require_POST
 
 from cars.baselines.actions.own_targets import drop_own_target, move_to_baseline, set_own_target
 from cars.baselines.pages.own_target_forms import OwnTargetForm
+from cars.baselines.presenters.fleet_spread import review
 from cars.baselines.presenters.own_targets import car_own_targets
-from cars.baselines.queries.fleet_spread import review
 from cars.lookups import baseline_or_404, car_or_404
 from cars.models import Baseline, OwnTarget
 from cars.permissions import check_can_keep_baseline, check_can_keep_car
 from clubsetup.access.errors import is_allowed
 from clubsetup.access.ids import id_or_none
+from clubsetup.site.list_pages import before_of
 from clubsetup.site.pages import person, run_action, submit_action
 
 
@@ -25,7 +26,7 @@ def own_targets(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The team's own targets beside the maker's and the club's figures."""
     car, by = car_or_404(request, pk), person(request)
     may_keep = is_allowed(check_can_keep_car, by, car)
-    view = car_own_targets(car, by)
+    view = car_own_targets(car, by, before_of(request.GET))
     form = None
     if request.method == "POST":
         check_can_keep_car(by, car)

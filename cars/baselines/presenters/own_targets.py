@@ -2,12 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from uuid import UUID
 
 from cars.baselines.queries.own_targets import (
     baseline_values,
     departs,
-    own_targets_ever,
     own_targets_for,
+    own_targets_of,
     values_in_force,
 )
 from cars.catalogue.keys import Key
@@ -16,6 +17,7 @@ from cars.figures.formatting import format_figure
 from cars.models import BaselineValue, Car, Measure, OwnTarget, Sheet, Step
 from clubsetup.access.models import User
 from clubsetup.quantities.units import Units
+from clubsetup.site.list_pages import page_of
 from teams.models import Surface
 
 
@@ -112,30 +114,31 @@ class SurfaceOwnTargets:
     lines: list[OwnTargetLine] = field(default_factory=list)
 
 
+A_PAGE = 30
+
+
 @dataclass(slots=True)
 class CarOwnTargets:
-    """A team's own targets for a car, those before, and the catalogue."""
+    """A team's own targets for a car, a page of those before, and the catalogue; `earlier` names
+    the last of the page, if more follow."""
 
     surfaces: list[SurfaceOwnTargets]
     before: list[OwnTargetLine]
+    earlier: UUID | None
     known: Catalogue
 
 
-def car_own_targets(car: Car, viewer: User) -> CarOwnTargets:
+def car_own_targets(car: Car, viewer: User, before: UUID | None = None) -> CarOwnTargets:
     """By surface, beside the baseline that the car goes by there."""
     known, units = catalogue(), viewer.units(car.team.club.units())
-    rows = own_targets_ever(car)
+    rows = list(own_targets_of(car).current())
     surfaces = []
     for surface, name in (("", "On both surfaces"), *Surface.choices):
-        standing = {
-            Key(row.measure_id, row.spot): row
-            for row in rows
-            if row.surface == surface and row.replaced_at is None
-        }
+        standing = {Key(row.measure_id, row.spot): row for row in rows if row.surface == surface}
         if standing:
             lines = own_target_lines(standing, values_in_force(car, surface), known, units)
             surfaces.append(SurfaceOwnTargets(name, lines))
-    before = [
-        _line(row, known.measures[row.measure_id], None, units) for row in rows if row.replaced_at
-    ]
-    return CarOwnTargets(surfaces, before, known)
+    replaced = own_targets_of(car).filter(replaced_at__isnull=False)
+    page, earlier = page_of(replaced, A_PAGE, before)
+    lines = [_line(row, known.measures[row.measure_id], None, units) for row in page]
+    return CarOwnTargets(surfaces, lines, earlier, known)

@@ -7,6 +7,7 @@ from django.db.models import QuerySet
 from cars.baselines.queries.baselines import baseline_for
 from cars.catalogue.keys import Key
 from cars.models import BaselineValue, Car, OwnTarget, Sheet
+from cars.models.current import ReplacedRows
 from teams.models import Surface
 
 MAKER = BaselineValue.Source.MAKER
@@ -61,7 +62,7 @@ def values_in_force(car: Car, surface: str) -> dict[Key, BaselineValue]:
     return baseline_values(baseline.pk if baseline else None)
 
 
-def own_targets_ever(car: Car) -> list[OwnTarget]:
+def own_targets_of(car: Car) -> ReplacedRows[OwnTarget]:
     """Those that stand for the car and those before, the newest first."""
     rows = OwnTarget.objects.filter(car=car, team_id=car.team_id)
-    return list(rows.select_related("by", "replaced_by").order_by("-created_at"))
+    return rows.select_related("by", "replaced_by").order_by("-created_at", "-pk")

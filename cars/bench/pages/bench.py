@@ -170,7 +170,7 @@ def bench_change(request: HttpRequest, pk: UUID, step: str) -> HttpResponse:
     seen = bench_or_404(sheet, by, step)
     form = StepChangeForm(request.POST, step=seen.here.step)
     if submit_action(form, note_change, by=by, sheet=sheet):
-        message = "Noted. The steps marked ↻ have something to read again."
+        message = "Noted. The steps marked ↻ have something to retake."
         messages.success(request, message_of_change(form.outcome, sheet) or message)
         return redirect("bench-step", pk=form.outcome.sheet_id, step=step)
     back = reverse("bench-step", args=[pk, step])

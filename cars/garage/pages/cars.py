@@ -3,7 +3,6 @@
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
-from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -21,6 +20,7 @@ from cars.sheets.presenters.drawing import drawing_of
 from cars.sheets.presenters.sheet_view import sheet_view
 from cars.sheets.queries.sheets import sheets_of
 from clubsetup.access.errors import is_allowed
+from clubsetup.site.list_pages import before_of, page_of
 from clubsetup.site.pages import form_page, person, submit_action
 from teams.permissions import check_can_crew
 
@@ -67,10 +67,11 @@ def _latest(request: HttpRequest, newest: Sheet | None) -> dict[str, object]:
 @login_required
 def car_sheets(request: HttpRequest, pk: UUID) -> HttpResponse:
     car = car_or_404(request, pk)
-    page = Paginator(sheets_of([car]), A_PAGE).get_page(request.GET.get("page"))
+    sheets, older = page_of(sheets_of([car]), A_PAGE, before_of(request.GET))
     context = {
         "car": car,
-        "page": page,
+        "sheets": sheets,
+        "older": older,
         "may_open": is_allowed(check_can_open_sheet, person(request), car),
     }
     return render(request, "cars/garage/car_sheets.html", context)

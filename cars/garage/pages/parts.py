@@ -15,10 +15,12 @@ from cars.lookups import part_or_404, piece_or_404, team_or_404
 from cars.models import BallastPiece, Part
 from cars.sheets.actions.ballast import move_ballast_piece
 from clubsetup.access.errors import NotAllowed, is_allowed
+from clubsetup.site.list_pages import before_of, page_of
 from clubsetup.site.pages import confirm_page, form_page, person, run_action, submit_action
 from teams.permissions import check_can_crew
 from teams.queries.roles import roles_of
 
+A_PAGE = 40
 FIXED = "Ballast that comes loose is a missile: bolt every piece through, with locking nuts."
 
 
@@ -29,7 +31,9 @@ def parts(request: HttpRequest, pk: UUID) -> HttpResponse:
     if not roles_of(by).may_see_codes(team.pk):
         raise NotAllowed(f"The codes of {team} are its own.")
     rows = Part.objects.filter(team=team).select_related("code").order_by("sort", "code__code")
-    context = {"team": team, "parts": rows, "may_crew": is_allowed(check_can_crew, by, team)}
+    page, more = page_of(rows, A_PAGE, before_of(request.GET))
+    may_crew = is_allowed(check_can_crew, by, team)
+    context = {"team": team, "parts": page, "more": more, "may_crew": may_crew}
     return render(request, "cars/garage/parts.html", context)
 
 
@@ -68,9 +72,12 @@ def ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
     if not (roles.is_member(team.pk) or team.pk in roles.coached):
         raise NotAllowed(f"The ballast of {team} is its own.")
     rows = BallastPiece.objects.filter(team=team).select_related("car", "mount")
+    rows = rows.in_use().order_by("car__number", "label")
+    pieces, more = page_of(rows, A_PAGE, before_of(request.GET))
     context = {
         "team": team,
-        "pieces": rows.in_use().order_by("car__number", "label"),
+        "pieces": pieces,
+        "more": more,
         "may_crew": is_allowed(check_can_crew, by, team),
         "caution": FIXED,
     }

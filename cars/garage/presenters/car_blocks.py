@@ -20,6 +20,7 @@ from clubsetup.site.step_list import StepShown
 
 # What says most about a car in one line.
 SHOWN = ("cross", "left-share", "total-weight", "lead")
+MOST_NAMED = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +61,12 @@ class CarBlock:
         bench, known = self.line.bench, cached_catalogue()
         keys = (key for each in bench.steps for key in each.retakes) if bench else ()
         return list(dict.fromkeys(known.measures[key.measure].name.lower() for key in keys))
+
+    @property
+    def retakes_said(self) -> str:
+        """The first of them, and how many more there are."""
+        named, more = self.retakes[:MOST_NAMED], len(self.retakes) - MOST_NAMED
+        return ", ".join(named) + (f" and {more} more" if more > 0 else "")
 
     @property
     def to_take_again(self) -> int:
@@ -121,12 +128,12 @@ def _shown(line: CarLine, slug: str, units: Units) -> ShownFigure | None:
     if key not in line.figures:
         return None
     figure = line.figures[key]
-    text = format_figure(figure.value, measure, units)
+    text, name = format_figure(figure.value, measure, units), measure.name.removesuffix(" %")
     if key in line.again:
-        return ShownFigure(measure.name, text, "again", "again", "to take again")
+        return ShownFigure(name, text, "again", "again", "to take again")
     lack = lacking_weight(line) if slug == "total-weight" else None
     if lack is not None and lack > figure.reach:
-        return ShownFigure(measure.name, text, "bad", "low", "under the minimum")
+        return ShownFigure(name, text, "bad", "low", "under the minimum")
     if lack is not None and lack > -figure.reach:
-        return ShownFigure(measure.name, text, "close", "waves", "too close to the minimum to tell")
-    return ShownFigure(measure.name, text)
+        return ShownFigure(name, text, "close", "waves", "too close to the minimum to tell")
+    return ShownFigure(name, text)

@@ -71,7 +71,7 @@ class TurnPlanSerializer(serializers.Serializer[Any]):
     most_corners = serializers.IntegerField()
     reached = serializers.BooleanField(help_text="Every target, for all that is known.")
     outcome = serializers.CharField(
-        help_text="The worst of what is aimed at: on target, too close to tell, off."
+        help_text="The worst of the targets: on target, too close to tell, off."
     )
     why_not = serializers.CharField(allow_blank=True)
     miss = serializers.FloatField(help_text="Sum of the squared misses, in tolerances.")
@@ -149,7 +149,7 @@ class OutcomeSerializer(serializers.Serializer[Any]):
 
 
 class CalibrationSerializer(serializers.Serializer[Any]):
-    """What one turn does, as the car has taught."""
+    """What one turn does, as the scales have shown on this car."""
 
     words = serializers.CharField()
     learned = serializers.IntegerField()
@@ -171,7 +171,7 @@ class CalibrationSerializer(serializers.Serializer[Any]):
 
 
 class CalibrationResetSerializer(serializers.ModelSerializer[CalibrationReset]):
-    """From when on what a car had taught is forgotten, and why."""
+    """From when on what the scales showed before is forgotten, and why."""
 
     class Meta:
         model = CalibrationReset
@@ -179,7 +179,7 @@ class CalibrationResetSerializer(serializers.ModelSerializer[CalibrationReset]):
 
 
 class CalibrationResetCreateSerializer(CreateOnceSerializer):
-    """Why what a car has taught is forgotten."""
+    """Why what the scales showed so far is forgotten."""
 
     car = serializers.PrimaryKeyRelatedField(queryset=Car.objects.all())
     reason = serializers.CharField(max_length=200)

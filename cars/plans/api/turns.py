@@ -21,9 +21,10 @@ from cars.models import CalibrationReset, Plan
 from cars.plans.actions.turns import accept_plan, reset_calibration
 from cars.plans.api import serializers as s
 from cars.plans.presenters.display_context import plan_display_context
-from cars.plans.presenters.one_turn import format_one_turn
+from cars.plans.presenters.one_turn import format_learned, format_one_turn
 from cars.plans.presenters.predictions import Predicted, predicted_figures, reached
 from cars.plans.presenters.targets import plan_source_name
+from cars.plans.presenters.turns import turn_notes
 from cars.plans.queries.calibration import (
     Calibration,
     PlanPage,
@@ -32,11 +33,12 @@ from cars.plans.queries.calibration import (
     plan_page,
 )
 from cars.plans.queries.drift import car_drift
-from cars.plans.queries.plan_params import plan_before, sent_turns, wanted_cross
+from cars.plans.queries.plan_params import sent_turns, wanted_cross
 from cars.plans.queries.turns import TurnTable, predict_turns, turn_plans, turn_table
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.api.me import asking
 from clubsetup.access.errors import Invalid, WrongState
+from clubsetup.site.list_pages import before_of
 from teams.api.base import ListsOfTeams, NotesReaders
 
 TARGETS = [
@@ -124,7 +126,7 @@ class SheetTurnPlans(APIView):
         return Response(
             {
                 "missing": table.missing,
-                "notes": table.notes,
+                "notes": turn_notes(table),
                 "target_source": plan_source_name(source) if source else "",
                 "seen": table.seen,
                 "outcome": table.outcome,
@@ -197,7 +199,7 @@ def calibration_json(calibration: Calibration, page: PlanPage) -> dict[str, Any]
     """A calibration as the API writes it, with some of the plans it was learned from."""
     known = calibration.calibrated
     return {
-        "words": calibration.words,
+        "words": format_learned(calibration),
         "learned": calibration.learned,
         "cross_within": calibration.within,
         "multipliers": known.multipliers._asdict() if known else {},
@@ -222,7 +224,7 @@ def calibration_json(calibration: Calibration, page: PlanPage) -> dict[str, Any]
 
 
 class CarCalibration(APIView):
-    """What one turn does, as the car has taught."""
+    """What one turn does, as the scales have shown on this car."""
 
     @extend_schema(
         responses=s.CalibrationSerializer,
@@ -233,7 +235,7 @@ class CarCalibration(APIView):
     def get(self, request: Request, pk: UUID) -> Response:
         """Since its last reset; the outcomes of the newest plans, the newest first."""
         calibration = calibration_of(car_or_404(request, pk), catalogue())
-        before = plan_before(request.query_params)
+        before = before_of(request.query_params)
         return Response(calibration_json(calibration, plan_page(calibration.outcomes, before)))
 
 
@@ -241,7 +243,7 @@ class CarCalibration(APIView):
     create=creates(s.CalibrationResetSerializer, s.CalibrationResetCreateSerializer)
 )
 class CalibrationResets(ListsOfTeams, CreateOnceMixin, Listed):
-    """When and why what cars had taught was forgotten."""
+    """When and why what the scales had shown was forgotten."""
 
     queryset = CalibrationReset.objects.order_by("-id")
     serializer_class = s.CalibrationResetSerializer

@@ -44,7 +44,7 @@ class GearingForm(QuantityForm):
     speed = QuantityInput(
         kind=Kind.SPEED,
         limits=bounds.GROUND_SPEED,
-        label="Speed aimed at",
+        label="Target speed",
         required=False,
         help_text="How fast does the engine turn at it? As in 38 mph or 60 km/h.",
     )

@@ -31,16 +31,17 @@ from cars.plans.pages.forms import (
 from cars.plans.pages.signed_state import read_signed, sign
 from cars.plans.pages.tools import on_the_page
 from cars.plans.presenters.display_context import PlanDisplayContext, plan_display_context
-from cars.plans.presenters.one_turn import format_one_turn
+from cars.plans.presenters.one_turn import format_learned, format_one_turn
 from cars.plans.presenters.turns import (
     forecast,
     format_rates,
     plan_cards,
     plan_report,
+    turn_notes,
     what_if_corners,
 )
 from cars.plans.queries.calibration import calibration_of, plan_page
-from cars.plans.queries.plan_params import plan_before, sent_turns, wanted_cross
+from cars.plans.queries.plan_params import sent_turns, wanted_cross
 from cars.plans.queries.turns import TurnTable, turn_plans, turn_table
 from cars.sheets.actions.readings import take_same_again
 from cars.sheets.actions.save_boxes import save_together
@@ -48,6 +49,7 @@ from cars.sheets.pages.boxes import SEEN
 from cars.sheets.queries.sheets import set_sheet_of
 from clubsetup.access.errors import Invalid, WrongState, is_allowed
 from clubsetup.access.models import User
+from clubsetup.site.list_pages import before_of
 from clubsetup.site.pages import form_page, person, run_action, submit_action
 
 
@@ -75,6 +77,8 @@ def _turn_page(
     context = {
         **on_the_page(sheet, "sheet-turn"),
         "table": table,
+        "notes": turn_notes(table),
+        "learned": format_learned(table.calibration),
         "seen": table.seen,
         "best": best,
         "others": [card for card in cards if card is not best],
@@ -206,7 +210,7 @@ def same_again(request: HttpRequest, pk: UUID) -> HttpResponse:
     run_action(
         request,
         take_same_again,
-        done="Read again: still the same.",
+        done="Same again: it stands as read.",
         by=by,
         sheet=sheet,
         key=key,
@@ -221,11 +225,12 @@ def calibration(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What a car has taught so far, the plans newest first; `?before=` a plan, those before it."""
     car, by = car_or_404(request, pk), person(request)
     calibration = calibration_of(car, catalogue())
-    page = plan_page(calibration.outcomes, before=plan_before(request.GET))
+    page = plan_page(calibration.outcomes, before=before_of(request.GET))
     units = by.units(car.team.club.units())
     context = {
         "car": car,
         "calibration": calibration,
+        "learned": format_learned(calibration),
         "one_turn": [
             format_one_turn(one, learned=bool(calibration.learned)) for one in calibration.one_turn
         ],
@@ -248,7 +253,7 @@ def calibration_reset(request: HttpRequest, pk: UUID) -> HttpResponse:
     return form_page(
         request,
         form,
-        title=f"Forget what car {car.number} taught and start again",
+        title=f"Forget what the scales showed of car {car.number} and start again",
         button="Forget it and start again",
         back=reverse("calibration", args=[pk]),
         back_to="What one turn does",

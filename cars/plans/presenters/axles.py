@@ -3,10 +3,17 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from cars.catalogue.keys import Key
 from cars.figures.formatting import SHAPES
-from cars.figures.judgement import FigureOutcome
-from cars.figures.prediction_format import format_predicted, format_spread, format_turns
+from cars.figures.judgement import FigureOutcome, Judgement, reach_of
+from cars.figures.prediction_format import (
+    as_decimal,
+    format_predicted,
+    format_spread,
+    format_turns,
+)
 from cars.mechanics.rods import EndMove
+from cars.plans.presenters.strips import FigureThen, figure_then, strip_of
 from cars.plans.queries.block_marks import SideMarks, Tried
 from cars.plans.queries.lead import LeadFigures, is_straight
 from cars.plans.queries.rods import BAR, ROTATION, EndPlan
@@ -28,6 +35,7 @@ class RodCard:
     turned: list[str]  # the same as the form sends it
     left_over: str
     leave: bool
+    then: list[FigureThen]  # bar and carrier after the turns
 
 
 def rod_cards(on_sheet: SheetFigures, plans: Sequence[EndPlan]) -> list[RodCard]:
@@ -45,9 +53,34 @@ def rod_cards(on_sheet: SheetFigures, plans: Sequence[EndPlan]) -> list[RodCard]
             turned=[f"{plan.side}:{name}:{turns:g}" for name, turns in plan.todo],
             left_over=_move(plan.left_over, on_sheet.units),
             leave=plan.outcome is FigureOutcome.ON_TARGET,
+            then=_then(on_sheet, plan),
         )
         for plan in plans
     ]
+
+
+def _then(on_sheet: SheetFigures, plan: EndPlan) -> list[FigureThen]:
+    """As the tape and the gauge should read them next, each within half a step."""
+    figures = []
+    for name, measure, value in (
+        ("Bar to axle", BAR, plan.bar_then),
+        ("Carrier", ROTATION, plan.rotation_then),
+    ):
+        key = Key(measure, plan.side)
+        read = on_sheet.figures[key]
+        now = float(read.value)
+        figures.append(
+            figure_then(
+                name,
+                on_sheet.known.measures[measure],
+                on_sheet.units,
+                on_sheet.targets.standards.get(key),
+                value=now if plan.outcome is FigureOutcome.ON_TARGET else value,
+                reach=float(read.reach or 0),
+                before=now,
+            )
+        )
+    return figures
 
 
 def _read(on_sheet: SheetFigures, side: str) -> str:
@@ -89,11 +122,15 @@ class MarkRow:
     state: str
     shape: str
     words: str
+    strip: str
 
 
 @dataclass(frozen=True, slots=True)
 class SideCard:
+    """One side of the car: what to set in a hand's words, then all that was tried."""
+
     side: str
+    todo: str
     now: str
     target: str
     rows: list[MarkRow]
@@ -122,12 +159,14 @@ def _side(marks: SideMarks) -> SideCard:
             read=f"{each.camber.times_read}×" if each.camber.times_read else "not yet",
             sent=each.camber.marks,
             stands=each.stands,
+            strip=_camber_strip(marks, each),
             **_verdict(each.outcome),
         )
         for each in marks.choices
     ]
     return SideCard(
         side=marks.side,
+        todo=_todo(marks),
         now="not read" if marks.now is None else _degrees(marks.now),
         target="none" if marks.target is None else _degrees(marks.target),
         rows=rows,
@@ -136,6 +175,22 @@ def _side(marks: SideMarks) -> SideCard:
         leave=marks.leave,
         **_verdict(marks.outcome),
     )
+
+
+def _todo(side: SideMarks) -> str:
+    """'set 2 / 1', 'leave it'; empty where nothing is known that does better."""
+    if side.leave:
+        return "leave it"
+    known = side.choices[0] if side.choices else None
+    if known is None or known.stands:
+        return ""
+    return f"set {' / '.join(known.camber.marks)}"
+
+
+def _camber_strip(side: SideMarks, tried: Tried) -> str:
+    """What the marks are expected to give; the triangle is the camber as it is."""
+    value, reach = tried.camber.angle, float(reach_of(as_decimal(tried.camber.u)))
+    return strip_of(side.standard, Judgement(tried.outcome), value, reach, side.now)
 
 
 def _verdict(outcome: FigureOutcome) -> dict[str, str]:

@@ -4,13 +4,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
-from cars.figures.prediction_format import format_predicted, format_spread
+from cars.catalogue.keys import Key
+from cars.figures.judgement import reach_of
+from cars.figures.prediction_format import as_decimal, format_predicted, format_spread
 from cars.mechanics import CORNER_NAMES, Corners
 from cars.mechanics.ballastplan import BallastPlan, Handling
 from cars.models import Change
+from cars.plans.presenters.strips import FigureThen, figure_then, weight_strip
 from cars.plans.queries.ballast import PERCENT, Stock
 from cars.plans.queries.sheet_figures import SheetFigures
 from clubsetup.quantities.kinds import Kind
+
+NEARLY = 1e-6  # kg
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +30,9 @@ class BallastCard:
     over: str
     risk: str
     is_legal: bool
-    shares: list[tuple[str, str, str]]
+    least: str  # the minimum with its margin
+    strip: str  # the weight against that
+    shares: list[FigureThen]
     heights: str
     notes: list[str]
 
@@ -49,13 +56,15 @@ def _card(on_sheet: SheetFigures, stock: Stock, plan: BallastPlan, driver: float
         u_weight=format_spread(plan.u_weight, Kind.MASS, units),
         over=_over(plan.over, on_sheet),
         risk=_risk(plan.under),
-        is_legal=plan.excess >= -1e-6,
+        is_legal=plan.excess >= -NEARLY,
+        least=format_predicted(_least(plan, driver), Kind.MASS, units),
+        strip=_strip(plan, driver),
         shares=[
-            (name, _percent(value, on_sheet), format_spread(PERCENT * u, Kind.PERCENT, units))
-            for name, value, u in (
-                ("Left side %", plan.now.left, plan.now.u_left),
-                ("Rear", plan.now.rear, plan.now.u_rear),
-                ("Cross", plan.now.cross, plan.now.u_cross),
+            _share(on_sheet, name, measure, value, u)
+            for name, measure, value, u in (
+                ("Left side %", "left-share", plan.now.left, plan.now.u_left),
+                ("Rear", "rear-share", plan.now.rear, plan.now.u_rear),
+                ("Cross", "cross", plan.now.cross, plan.now.u_cross),
             )
         ],
         heights=_heights(plan.height_change, on_sheet),
@@ -69,8 +78,30 @@ def _asks(plan: BallastPlan, stock: Stock) -> list[tuple[UUID, str]]:
     return [(piece, elsewhere[piece]) for piece in going_on if piece in elsewhere]
 
 
-def _percent(share: float, on_sheet: SheetFigures) -> str:
-    return format_predicted(PERCENT * share, Kind.PERCENT, on_sheet.units)
+def _share(on_sheet: SheetFigures, name: str, measure: str, share: float, u: float) -> FigureThen:
+    return figure_then(
+        name,
+        on_sheet.known.measures[measure],
+        on_sheet.units,
+        on_sheet.targets.standards.get(Key(measure, "car")),
+        value=PERCENT * share,
+        reach=float(reach_of(as_decimal(PERCENT * u))),
+        before=on_sheet.value(measure, "car"),
+    )
+
+
+def _strip(plan: BallastPlan, driver: float) -> str:
+    return weight_strip(
+        plan.weight + driver,
+        reach=float(reach_of(as_decimal(plan.u_weight))),
+        least=_least(plan, driver),
+        is_legal=plan.excess >= -NEARLY,
+    )
+
+
+def _least(plan: BallastPlan, driver: float) -> float:
+    """The minimum with its margin, as the scales would read it."""
+    return plan.weight + driver - plan.excess
 
 
 def _instruction(handling: Handling, stock: Stock) -> str:

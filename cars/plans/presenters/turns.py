@@ -19,6 +19,7 @@ from cars.mechanics.turnplan import TurnPlan
 from cars.models import Plan
 from cars.plans.presenters.display_context import PlanDisplayContext, plan_display_context
 from cars.plans.presenters.predictions import Predicted, Reached, predicted_figures, reached
+from cars.plans.presenters.strips import strip_of
 from cars.plans.queries.calibration import Calibration, TurnPlanOutcome
 from cars.plans.queries.turns import CROSS, PERCENT, TurnTable, predict_turns
 from clubsetup.quantities.kinds import Kind
@@ -43,6 +44,7 @@ class PredictionLine:
     state: str = ""
     shape: str = ""
     words: str = ""
+    strip: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +141,9 @@ def _line(frame: PlanDisplayContext, figure: Predicted) -> PredictionLine:
         state=state,
         shape=shape,
         words=words,
+        strip=strip_of(
+            figure.standard, figure.judgement, figure.value, figure.reach, figure.before
+        ),
     )
 
 
@@ -153,6 +158,25 @@ def _cautions(what: Prediction) -> list[str]:
 
 def _and(names: Sequence[str]) -> str:
     return " and ".join(names)
+
+
+def turn_notes(table: TurnTable) -> list[str]:
+    """What a plan leaves out and goes by; nothing where none can be made."""
+    if table.missing:
+        return []
+    on_sheet, notes = table.on_sheet, []
+    if table.heights is None:
+        notes.append(f"Only cross is planned. {on_sheet.lacking('ride-height')}")
+    if table.target is None:
+        notes.append(
+            "There is no target for cross or ride heights: give the sheet a baseline, or write "
+            "the cross you want."
+        )
+    if not on_sheet.springs_noted:
+        notes.append("No spring is noted on this sheet: the chassis page's rates are used.")
+    if table.calibration and table.calibration.trouble:
+        notes.append(table.calibration.trouble)
+    return notes
 
 
 def plan_cards(table: TurnTable, plans: Sequence[TurnPlan]) -> list[PlanCard]:

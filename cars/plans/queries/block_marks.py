@@ -52,6 +52,7 @@ class SideMarks:
     why_not: str = ""
     outcome: FigureOutcome = FigureOutcome.NOT_TAKEN
     seen: str = ""
+    standard: Standard | None = None  # what the camber is judged by
 
     @property
     def leave(self) -> bool:
@@ -93,6 +94,7 @@ def _side(on_sheet: SheetFigures, side: str, pairs: Pairs) -> SideMarks:
         None,
         outcome=on_sheet.outcome("camber", side),
         seen=seen(on_sheet, side),
+        standard=on_sheet.targets.standards.get(Key("camber", side)),
     )
     if goal is None:
         return _because(empty, "There is no camber target for this side.")

@@ -30,6 +30,7 @@ from cars.plans.queries.plan_outcomes import (
     observation_of,
     outcome_of_plan,
 )
+from clubsetup.access.errors import NoSuchPage
 
 READ = ("weight", "ride-height")
 # So many plans, the newest, are learned from: what a car did more of them ago says little of it.
@@ -114,15 +115,6 @@ class Calibration:
             parts = (now.change, now.u, before.change, before.u)
             by_corner.append(OneTurn(corner, *(PERCENT * part for part in parts)))
         return by_corner
-
-    @property
-    def words(self) -> str:
-        """'6 changes learned: what one turn does to cross is known within ±0.2%.'"""
-        if self.within is None:
-            return "No prediction yet: the chassis page has no geometry."
-        count = f"{self.learned} change{'' if self.learned == 1 else 's'} learned"
-        known = count if self.learned else "Worked out from the chassis, not yet from this car"
-        return f"{known}: what one turn does to cross is known within ±{self.within:.1f}%."
 
 
 def _last_weighed(car: Car) -> Corners:
@@ -270,8 +262,9 @@ def plan_page(
     is shown alone."""
     most = A_PAGE if most is None else most
     places = {outcome.plan.pk: place for place, outcome in enumerate(outcomes)}
-    # A plan that was learned from no longer, as after a reset, has none before it.
-    end = len(outcomes) if before is None else places.get(before, 0)
+    if before is not None and before not in places:
+        raise NoSuchPage
+    end = len(outcomes) if before is None else places[before]
     shown = list(outcomes[max(0, end - most) : end])[::-1]
     rows = Plan.objects.select_related("by").in_bulk([each.plan.pk for each in shown])
     plans = [(rows[each.plan.pk], each) for each in shown]

@@ -2,11 +2,9 @@
 
 from collections.abc import Mapping
 from decimal import Decimal
-from uuid import UUID
 
 from cars.mechanics import CORNER_NAMES
 from clubsetup.access.errors import Invalid
-from clubsetup.access.ids import id_or_none
 from clubsetup.site.readable_text import plain_decimal
 
 
@@ -14,11 +12,6 @@ def wanted_cross(given: Mapping[str, str]) -> float | None:
     """The cross that an address asks for, percent; what is no cross is left out."""
     number = _decimal(given.get("cross", ""))
     return float(number) if number is not None and 30 <= number <= 75 else None
-
-
-def plan_before(given: Mapping[str, str]) -> UUID | None:
-    """The plan before which an address asks for earlier ones; what names none is left out."""
-    return id_or_none(given.get("before", ""))
 
 
 def sent_turns(given: Mapping[str, str]) -> list[Decimal]:

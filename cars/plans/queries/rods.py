@@ -34,6 +34,8 @@ class EndPlan:
     exact: RodTurns
     left_over: EndMove
     outcome: FigureOutcome = FigureOutcome.NO_TARGET
+    bar_then: float = 0.0  # as the tape and the gauge should read after the turns
+    rotation_then: float = 0.0
 
     @property
     def todo(self) -> list[tuple[str, float]]:
@@ -128,7 +130,18 @@ def end_plans(on_sheet: SheetFigures, upper: Rod, lower: Rod, *, step: float) ->
         turns = whole_turns(exact, step)
         done = moved(upper, lower, turns)
         left_over = EndMove(move.fore_aft - done.fore_aft, move.rotation - done.rotation)
-        plans.append(EndPlan(side, move, turns, exact, left_over, _outcome(on_sheet, side)))
+        plans.append(
+            EndPlan(
+                side,
+                move,
+                turns,
+                exact,
+                left_over,
+                _outcome(on_sheet, side),
+                bar - away * done.fore_aft,
+                rotation + done.rotation,
+            )
+        )
     return plans
 
 

@@ -44,7 +44,6 @@ class TurnTable:
     target: TurnTarget | None
     cross_asked: float | None = None  # percent
     missing: list[str] = field(default_factory=list)
-    notes: list[str] = field(default_factory=list)
 
     @property
     def ready(self) -> bool:
@@ -168,8 +167,6 @@ def turn_table(
     target = _target(on_sheet, cross, with_heights=heights is not None)
     table = TurnTable(on_sheet, calibration, loads, heights, target, cross)
     table.missing = _missing(table, trouble)
-    if not table.missing:
-        table.notes = _notes(table)
     return table
 
 
@@ -197,22 +194,6 @@ def _missing(table: TurnTable, trouble: str) -> list[str]:
     if trouble:
         missing.append(trouble)
     return missing
-
-
-def _notes(table: TurnTable) -> list[str]:
-    on_sheet, notes = table.on_sheet, []
-    if table.heights is None:
-        notes.append(f"Only cross is planned. {on_sheet.lacking('ride-height')}")
-    if table.target is None:
-        notes.append(
-            "There is no target for cross or ride heights: give the sheet a baseline, or write "
-            "the cross you want."
-        )
-    if not on_sheet.springs_noted:
-        notes.append("No spring is noted on this sheet: the chassis page's rates are used.")
-    if table.calibration and table.calibration.trouble:
-        notes.append(table.calibration.trouble)
-    return notes
 
 
 def turn_plans(table: TurnTable) -> list[TurnPlan]:

@@ -70,10 +70,12 @@ class SearchedSelect(forms.Select):
 
     template_name = "cars/sheets/searched_select.html"
     find = ""
+    has_found = True
 
     def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
-        """With what was searched for."""
-        return {**super().get_context(name, value, attrs), "find": self.find}
+        """With what was searched for, and whether anything fits it."""
+        context = super().get_context(name, value, attrs)
+        return {**context, "find": self.find, "has_found": self.has_found}
 
 
 class OpenForm(_SheetForm):
@@ -118,9 +120,10 @@ class OpenForm(_SheetForm):
         based_on = self.fields["based_on"]
         offered = sheets_to_follow(car, find, id_or_none(self["based_on"].value()))
         based_on.widget.find = find  # a SearchedSelect
+        based_on.widget.has_found = bool(offered.found) or not find
         based_on.choices = [  # type: ignore[attr-defined]  # a ModelChoiceField
             ("", "None"),
-            *((sheet.pk, _named(sheet)) for sheet in offered),
+            *((sheet.pk, _named(sheet)) for sheet in (*offered.found, *offered.chosen)),
         ]
 
 

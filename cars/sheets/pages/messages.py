@@ -9,5 +9,5 @@ def message_of_change(change: Change, asked: Sheet) -> str:
         return ""
     return (
         "Noted on the sheet as set, which is open here now. What was found stays as it was found; "
-        "the steps marked ↻ have something to read again."
+        "the steps marked ↻ have something to retake."
     )

@@ -19,13 +19,13 @@ from cars.sheets.actions.sheets import close_sheet, correct_sheet, edit_sheet, o
 from cars.sheets.pages.forms import ChangeForm, CommentForm, CorrectForm, HeadForm, OpenForm
 from cars.sheets.pages.messages import message_of_change
 from cars.sheets.pages.sidebar import sheet_sidebar
+from cars.sheets.presenters.comments import comments_of
 from cars.sheets.presenters.drawing import drawing_of
 from cars.sheets.presenters.exceptions import exceptions_of
 from cars.sheets.presenters.figure_table import figure_table
 from cars.sheets.presenters.sheet_trail import sheet_trail
 from cars.sheets.presenters.sheet_view import SheetView, sheet_view
 from cars.sheets.presenters.target_sources import source_name
-from cars.sheets.queries.sheets import comments_of
 from cars.sheets.queries.targets import TargetSource
 from clubsetup.access.errors import is_allowed
 from clubsetup.site.pages import form_page, person, run_action, submit_action

@@ -1,17 +1,14 @@
-"""Lists around sheets: a car's sheets, what was remarked on one, and its whole trail."""
+"""Lists around sheets: a car's sheets, those one may follow, and the whole trail of one."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import datetime
+from typing import NamedTuple
 from uuid import UUID
 
 from django.db.models import CharField, Count, Exists, F, Func, OuterRef, QuerySet, Subquery, Value
 from django.db.models.functions import Coalesce, Concat
 
-from cars.figures.formatting import format_change
-from cars.models import Car, Comment, Reading, Sheet
+from cars.models import Car, Reading, Sheet
 from clubsetup.access.models import TrailLine
-from clubsetup.quantities.units import Units
 
 
 def set_sheet_of(found: Sheet) -> Sheet | None:
@@ -66,7 +63,14 @@ _WORDS_OF_A_SHEET = Concat(
 )
 
 
-def sheets_to_follow(car: Car, find: str = "", chosen: UUID | None = None) -> list[Sheet]:
+class SheetsToFollow(NamedTuple):
+    """Some earlier sheets of a car, and the chosen one where it is not among them."""
+
+    found: list[Sheet]
+    chosen: list[Sheet]
+
+
+def sheets_to_follow(car: Car, find: str = "", chosen: UUID | None = None) -> SheetsToFollow:
     """The newest sheets of a car that a new one may follow, and the chosen one if it is older.
 
     `find` holds words of which each stands in a sheet's kind, day, track or driver. Two queries at
@@ -78,8 +82,8 @@ def sheets_to_follow(car: Car, find: str = "", chosen: UUID | None = None) -> li
         rows = rows.filter(said__icontains=word)
     offered = list(rows[:SHEETS_OFFERED])
     if chosen is None or any(sheet.pk == chosen for sheet in offered):
-        return offered
-    return [*offered, *sheets.filter(pk=chosen)]
+        return SheetsToFollow(offered, [])
+    return SheetsToFollow(offered, list(sheets.filter(pk=chosen)))
 
 
 def newest_found_and_set(car: UUID, *, most: int, using: str = "default") -> list[Sheet]:
@@ -127,32 +131,6 @@ def latest_sheets(
 def _twins() -> QuerySet[Sheet]:
     same = {name: OuterRef(name) for name in ("car", "role", "made_on")}
     return Sheet.objects.current().filter(**same).exclude(pk=OuterRef("pk"))
-
-
-@dataclass(frozen=True)
-class ChangeLine:
-    """A change as people say it: spring seat LF +1/2 turn."""
-
-    text: str
-    by: str
-    at: datetime
-
-
-@dataclass(frozen=True)
-class SheetRemarks:
-    """What was written beside a sheet's readings."""
-
-    comments: list[Comment]
-    changes: list[ChangeLine]
-
-
-def comments_of(sheet: Sheet, units: Units) -> SheetRemarks:
-    """Comments and changes, oldest first, in the reader's units."""
-    changes = [
-        ChangeLine(format_change(row, units), str(row.by), row.created_at)
-        for row in sheet.changes.current().select_related("by", "piece")
-    ]
-    return SheetRemarks(list(sheet.comments.select_related("by")), changes)
 
 
 def readings_ever(sheet: Sheet) -> QuerySet[Reading]:

@@ -14,7 +14,7 @@ from rest_framework.viewsets import GenericViewSet
 from clubsetup.access import account
 from clubsetup.access.api.creating import CreateOnceMixin, CreateOnceSerializer, creates
 from clubsetup.access.errors import NotAllowed
-from clubsetup.access.models import ApiToken, SignIn, User
+from clubsetup.access.models import ApiToken, ColourScheme, SignIn, User
 from clubsetup.access.reauthentication import check_still_you
 from clubsetup.site.pages import person
 
@@ -29,12 +29,17 @@ class MeSerializer(serializers.ModelSerializer[User]):
 
     class Meta:
         model = User
-        fields = ("id", "email", "name", "preferred_units")
+        fields = ("id", "email", "name", "preferred_units", "colour_scheme")
         read_only_fields = ("id", "email")
 
     preferred_units = serializers.DictField(
         child=serializers.CharField(allow_blank=True),
         help_text="Unit by kind, as in {'length': 'mm'}; a kind left out is as the club has it.",
+    )
+    colour_scheme = serializers.ChoiceField(
+        ColourScheme.choices,
+        required=False,
+        help_text="How pages are drawn; empty: as the device says.",
     )
 
 
@@ -48,7 +53,7 @@ class Me(APIView):
 
     @extend_schema(request=MeSerializer(partial=True), responses=MeSerializer)
     def patch(self, request: Request) -> Response:
-        """Changes the name or the preferred units."""
+        """Changes the name, the preferred units, or whether pages are light or dark."""
         user = asking(request)
         given = MeSerializer(data=request.data, partial=True)
         given.is_valid(raise_exception=True)
@@ -56,6 +61,10 @@ class Me(APIView):
             account.set_my_name(by=user, name=given.validated_data["name"])
         if "preferred_units" in given.validated_data:
             account.set_my_units(by=user, units=given.validated_data["preferred_units"])
+        if "colour_scheme" in given.validated_data:
+            account.set_my_colour_scheme(
+                by=user, colour_scheme=given.validated_data["colour_scheme"]
+            )
         return Response(MeSerializer(user).data)
 
 

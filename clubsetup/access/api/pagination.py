@@ -7,6 +7,8 @@ from rest_framework.exceptions import NotFound
 from rest_framework.pagination import CursorPagination
 from rest_framework.request import Request
 
+from clubsetup.access.errors import NoSuchPage
+
 
 class Pages(CursorPagination):
     """Pages by cursor over time-ordered ids: rows that arrive meanwhile shift nothing."""
@@ -16,11 +18,12 @@ class Pages(CursorPagination):
     max_page_size = 200
 
     def decode_cursor(self, request: Request) -> Any:
-        """As CursorPagination; a cursor that points at no id is none of ours."""
-        cursor = super().decode_cursor(request)
+        """As CursorPagination; a cursor that is none, or points at no id, is refused as any list
+        refuses a page it does not have."""
         try:
+            cursor = super().decode_cursor(request)
             if cursor is not None and cursor.position is not None:
                 UUID(str(cursor.position))
-        except ValueError as error:
-            raise NotFound(self.invalid_cursor_message) from error
+        except (NotFound, ValueError) as error:
+            raise NoSuchPage(self.cursor_query_param) from error
         return cursor

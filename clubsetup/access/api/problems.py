@@ -12,7 +12,7 @@ from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
 from clubsetup.access.api.field_words import reworded
-from clubsetup.access.errors import Invalid, TooOften, WrongState
+from clubsetup.access.errors import Invalid, NoSuchPage, TooOften, WrongState
 from clubsetup.site.database_refusals import as_invalid
 
 MEDIA_TYPE = "application/problem+json"
@@ -48,10 +48,16 @@ def handle(exception: Exception, context: dict[str, Any]) -> Response | None:
     return _too_often(exception) or _refusal(exception) or _standard(exception, context)
 
 
+def _where(refusal: Invalid) -> dict[str, str]:
+    """What was wrong of what was sent, or of the address."""
+    if isinstance(refusal, NoSuchPage):
+        return {"parameter": refusal.field}
+    return {"pointer": f"#/{refusal.field}" if refusal.field else "#"}
+
+
 def _refusal(exception: Exception) -> Response | None:
     if refusal := exception if isinstance(exception, Invalid) else as_invalid(exception):
-        at = f"#/{refusal.field}" if refusal.field else "#"
-        errors = [{"pointer": at, "detail": refusal.message}]
+        errors = [{**_where(refusal), "detail": refusal.message}]
         return problem(400, refusal.message, errors=errors, **refusal.more)
     if isinstance(exception, WrongState):
         return problem(409, str(exception), **exception.more)

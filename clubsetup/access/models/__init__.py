@@ -4,10 +4,11 @@ from clubsetup.access.models.reset_code import ResetCode
 from clubsetup.access.models.sign_in import SignIn
 from clubsetup.access.models.token import ApiToken
 from clubsetup.access.models.trail import TrailLine
-from clubsetup.access.models.user import User
+from clubsetup.access.models.user import ColourScheme, User
 
 __all__ = [
     "ApiToken",
+    "ColourScheme",
     "IdempotencyKey",
     "ResetCode",
     "Row",

@@ -20,6 +20,14 @@ class UserManager(BaseUserManager["User"]):
         return user
 
 
+class ColourScheme(models.TextChoices):
+    """Whether pages are light or dark."""
+
+    DEVICE = "", "As the device"
+    LIGHT = "light", "Light"
+    DARK = "dark", "Dark"
+
+
 class User(AbstractBaseUser):
     """A person who signs in. Adults only: drivers never have an account."""
 
@@ -32,6 +40,9 @@ class User(AbstractBaseUser):
     date_joined = models.DateTimeField(auto_now_add=True)
     # Empty means: as the club has it.
     preferred_units = models.JSONField(default=dict, blank=True)
+    colour_scheme = models.CharField(
+        max_length=5, choices=ColourScheme.choices, default="", db_default="", blank=True
+    )
 
     objects = UserManager()
 

@@ -6,7 +6,7 @@ from allauth.account.utils import filter_users_by_email
 from django import forms
 from django.contrib.auth.password_validation import validate_password
 
-from clubsetup.access.models import ApiToken, User
+from clubsetup.access.models import ApiToken, ColourScheme, User
 from clubsetup.access.strength import HELP
 from clubsetup.access.viewer import sign_in_address
 
@@ -24,6 +24,18 @@ class NameForm(forms.Form):
     def __init__(self, *args: Any, user: User, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["name"].initial = user.name
+
+
+class ColourSchemeForm(forms.Form):
+    """Light, dark, or as the device says."""
+
+    colour_scheme = forms.ChoiceField(
+        label="Pages are", choices=ColourScheme.choices, required=False, widget=forms.RadioSelect
+    )
+
+    def __init__(self, *args: Any, user: User, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["colour_scheme"].initial = user.colour_scheme
 
 
 class TokenForm(forms.Form):

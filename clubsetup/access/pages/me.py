@@ -1,4 +1,4 @@
-"""A person's own account: name, units, sign-in, tokens."""
+"""A person's own account: name, units, light or dark, sign-in, tokens."""
 
 from typing import Any
 from uuid import UUID
@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods
 
 from clubsetup.access import account
 from clubsetup.access.models import ApiToken, SignIn
-from clubsetup.access.pages.forms import EndSignInsForm, NameForm, TokenForm
+from clubsetup.access.pages.forms import ColourSchemeForm, EndSignInsForm, NameForm, TokenForm
 from clubsetup.access.reauthentication import still_you
 from clubsetup.access.sign_ins import digest_of
 from clubsetup.quantities.units import Units
@@ -54,6 +54,18 @@ def my_units(request: HttpRequest) -> HttpResponse:
         return redirect("me")
     lead = "What a number means when you type no unit. You can always type one: 118 cm, 11 psi."
     return form_page(request, form, title="Your units", button="Save", lead=lead, **_back())
+
+
+@login_required
+def my_colours(request: HttpRequest) -> HttpResponse:
+    """Light, dark, or as the device says."""
+    user = person(request)
+    form = ColourSchemeForm(request.POST or None, user=user)
+    if submit_action(form, account.set_my_colour_scheme, by=user):
+        messages.success(request, "Your choice is kept, on every device you sign in on.")
+        return redirect("me")
+    lead = "Light is easier to read in the sun, dark is kinder at night."
+    return form_page(request, form, title="Light or dark", button="Save", lead=lead, **_back())
 
 
 @still_you

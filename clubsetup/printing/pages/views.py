@@ -13,7 +13,8 @@ from clubsetup.printing.actions.ask import ask_for_print
 from clubsetup.printing.files import file_response
 from clubsetup.printing.models import PrintJob
 from clubsetup.printing.pages.forms import AskForm
-from clubsetup.site.pages import before_of, page_of, person
+from clubsetup.site.list_pages import before_of, page_of
+from clubsetup.site.pages import person
 
 A_PAGE = 25
 
@@ -23,9 +24,8 @@ A_PAGE = 25
 @never_cache
 def prints(request: HttpRequest) -> HttpResponse:
     """My prints, the newest first."""
-    before = before_of(request)
     own = PrintJob.objects.filter(asked_by=person(request)).order_by("-id")
-    jobs, older = page_of(own if before is None else own.filter(pk__lt=before), A_PAGE)
+    jobs, older = page_of(own, A_PAGE, before_of(request.GET))
     context = {"jobs": jobs, "older": older, "days": settings.PRINT_KEEP_DAYS}
     return render(request, "printing/prints.html", context)
 

@@ -10,7 +10,7 @@ from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import QuantityLimits
 from clubsetup.site.api_fields import TypedQuantity
-from events.precheck.presenters.precheck import Ahead
+from events.precheck.presenters.precheck import PrecheckOfCar
 from events.precheck.queries import precheck_params as asking
 from events.precheck.queries.precheck_params import USUAL, just_read
 from events.rules import Outcome
@@ -151,7 +151,7 @@ class PrecheckSerializer(serializers.Serializer[Any]):
     )
     ballast = BallastSerializer(source="precheck.ballast", default=None, allow_null=True)
 
-    def get_sheet(self, ahead: Ahead) -> UUID | None:
+    def get_sheet(self, of_car: PrecheckOfCar) -> UUID | None:
         """Not that of readings which are on none."""
-        scales = ahead.scales
+        scales = of_car.scales
         return None if scales is None or scales.typed else scales.on_sheet.sheet.pk

@@ -10,7 +10,7 @@ from rest_framework.views import APIView
 
 from clubsetup.access.api.me import asking
 from events.precheck.api.serializers import PrecheckAskedSerializer, PrecheckSerializer
-from events.precheck.presenters.precheck import CARS, look_ahead
+from events.precheck.presenters.precheck import CARS, precheck_of_car
 from events.precheck.queries.precheck_params import USUAL, asked_of
 from teams.lookups import read_or_404
 
@@ -28,4 +28,4 @@ class CarPrecheck(APIView):
         given = PrecheckAskedSerializer(data=sent, context=context)
         given.is_valid(raise_exception=True)
         asked = asked_of(given.validated_data, given.validated_data["read"])
-        return Response(PrecheckSerializer(look_ahead(car, by, asked)).data)
+        return Response(PrecheckSerializer(precheck_of_car(car, by, asked)).data)

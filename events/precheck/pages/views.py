@@ -1,4 +1,4 @@
-"""A family's look ahead: would we be light, what to add, and which pieces where."""
+"""A family's look of_car: would we be light, what to add, and which pieces where."""
 
 from urllib.parse import urlencode
 from uuid import UUID
@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from clubsetup.site.pages import person
 from events.precheck.pages.forms import PrecheckForm
-from events.precheck.presenters.precheck import CARS, Ahead, look_ahead
+from events.precheck.presenters.precheck import CARS, PrecheckOfCar, precheck_of_car
 from teams.lookups import read_or_404
 
 
@@ -20,16 +20,16 @@ def pre_check(request: HttpRequest, pk: UUID) -> HttpResponse:
     user = person(request)
     car = read_or_404(user, CARS, pk)
     form = PrecheckForm(request.GET.dict(), units=user.units(car.team.club.units()))
-    ahead = None
+    of_car = None
     if form.is_valid():
-        ahead = look_ahead(car, user, form.asked)
-    context = {"car": car, "form": form, "ahead": ahead, "bench": _on_the_bench(ahead)}
+        of_car = precheck_of_car(car, user, form.asked)
+    context = {"car": car, "form": form, "of_car": of_car, "bench": _on_the_bench(of_car)}
     return render(request, "events/precheck/precheck.html", context)
 
 
-def _on_the_bench(ahead: Ahead | None) -> str:
+def _on_the_bench(of_car: PrecheckOfCar | None) -> str:
     """Where the bench shows the same plans, to note them as fitted; empty without a sheet."""
-    precheck = ahead.precheck if ahead else None
+    precheck = of_car.precheck if of_car else None
     if (
         precheck is None
         or precheck.scales.typed

@@ -65,8 +65,8 @@ class Precheck:
 
 
 @dataclass(frozen=True)
-class Ahead:
-    """What there is to check a car by, and the answer where both are there."""
+class PrecheckOfCar:
+    """What there is to check a car by before the scales, and the pre-check where both are there."""
 
     rule_set: RuleSet | None
     scales: OnScales | None
@@ -78,13 +78,13 @@ class Ahead:
         return [*([] if self.rule_set else [NO_RULES]), *([] if self.scales else [NO_WEIGHTS])]
 
 
-def look_ahead(car: Car, viewer: User, asked: Asked) -> Ahead:
+def precheck_of_car(car: Car, viewer: User, asked: Asked) -> PrecheckOfCar:
     """The pre-check of a car from what was read just now, or else from its newest sheet."""
     rule_set, entry = rules_for(car)
     scales = on_scales(car, viewer, asked.read)
     if rule_set is None or scales is None:
-        return Ahead(rule_set, scales)
-    return Ahead(rule_set, scales, _precheck(scales, rule_set, entry, asked))
+        return PrecheckOfCar(rule_set, scales)
+    return PrecheckOfCar(rule_set, scales, _precheck(scales, rule_set, entry, asked))
 
 
 def _precheck(scales: OnScales, rule_set: RuleSet, entry: Entry | None, asked: Asked) -> Precheck:

@@ -19,7 +19,7 @@ from cars.sheets.prints import setup_sheet_html
 from cars.sheets.queries.sheets import sheets_of
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed
-from tests.markup import set_of, tight
+from tests.markup import checks_on_paper, paper_of, set_of, tight
 from tests.people import People
 
 READ = {
@@ -99,10 +99,10 @@ def test_the_sheets_page_and_its_print_say_so(chief: Client, people: People, as_
     assert "1 carried" in boxes
     with viewing_as(people.chief.pk):
         printed = setup_sheet_html(as_set, people.chief)
-    assert "<b>(2 1/4)</b>" in printed
+    assert paper_of(printed)["ride-height.LF"].set == "(2 1/4)"
     assert "carried from as found, not read" in printed
     assert "0.3 gal, carried from as found" in printed
-    assert "☑" not in printed
+    assert {check.mark for check in checks_on_paper(printed).values()} == {"○"}
 
 
 def test_the_api_says_so(chief: Client, people: People, as_set: Sheet) -> None:

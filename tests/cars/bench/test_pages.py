@@ -271,7 +271,7 @@ class TestAChange:
         assert "take again: spring seat LF +1/2 turn" in page
         assert "Same again" in page
         assert 'name="again" value="weight.LF"' in page
-        assert "1 to read again" in page
+        assert "1 to retake" in page
         # Read again, and it says the same.
         send = fill(crew, as_set, "scales")
         send({"weight.LF": "74", "again": "weight.LF"})

@@ -14,6 +14,8 @@ from cars.lookups import find_sheet
 from cars.mechanics import Corners
 from cars.models import CalibrationReset, Change, Plan, Reading, SheetTargetSource
 from cars.plans.actions.turns import accept_plan, reset_calibration
+from cars.plans.presenters.one_turn import format_learned
+from cars.plans.presenters.turns import turn_notes
 from cars.plans.queries.calibration import calibration_of
 from cars.plans.queries.turns import FIRST, predict_turns, turn_plans, turn_table
 from cars.sheets.actions.conflicts import OVER_ANYTHING
@@ -69,7 +71,7 @@ def test_weights_alone_are_enough_for_cross(garage: Garage, people: People) -> N
         plan = turn_plans(table)[-1]
         assert plan.heights is None
         assert [miss.target for miss in plan.misses] == ["cross"]
-        assert "Only cross is planned" in table.notes[0]
+        assert "Only cross is planned" in turn_notes(table)[0]
 
 
 def test_without_a_geometry_the_steward_is_named(garage: Garage, people: People) -> None:
@@ -251,7 +253,7 @@ def test_an_evening_found_plan_accept_weigh_learned(garage: Garage, people: Peop
         assert off[-1] < 0.5, "on target"
         calibration = calibration_of(garage.car, catalogue())
         assert calibration.learned == len(off)
-        assert calibration.words.startswith(f"{len(off)} change")
+        assert format_learned(calibration).startswith(f"{len(off)} change")
 
 
 def test_what_is_learned_comes_near_the_cars_true_rates(garage: Garage, people: People) -> None:

@@ -23,7 +23,7 @@ from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
 from tests.cars.plans.evening import Evening, make_evening
-from tests.markup import plain
+from tests.markup import one_line, plain
 from tests.people import People
 
 REAR = {
@@ -226,7 +226,7 @@ def test_a_camber_on_target_is_left_alone(chief: Client, people: People, garage:
         typed = {"block-marks.left": "2/1", "camber.left": "1.5"}
         take_typed(by=people.chief, sheet=bench, typed=typed)
     text = page(chief, bench, "marks")
-    assert "The camber is on target: leave it." in text
+    assert "Left: <span>leave it</span>" in one_line(text)
     assert "read " not in re.sub(r"not read|read it again|read so far", "", side(text))
     assert "I set these" not in text
     left = chief.get(f"/api/v1/sheets/{bench.pk}/block-marks").json()[0]
@@ -307,7 +307,7 @@ def test_marks_that_were_set_are_noted_and_the_gauge_is_asked_for(
         assert Change.objects.count() == 1
         take_typed(by=people.chief, sheet=bench, typed={"camber.left": "1.5"})
         assert Reading.objects.filter(measure="block-marks", sheet=bench).count() == 2
-    assert "The camber is on target: leave it." in page(chief, bench, "marks")
+    assert "Left: <span>leave it</span>" in one_line(page(chief, bench, "marks"))
 
 
 @pytest.mark.parametrize(

@@ -65,8 +65,7 @@ def test_the_page_tells_the_newest_and_leads_to_those_before(
     assert "before=" not in second
     last = chief.get(address, {"before": str(plans[3].pk)}).content.decode()
     assert turned(last) == []
-    assert turned(chief.get(address, {"before": "nonsense"}).content.decode()) == turned(first)
-    assert turned(chief.get(address, {"before": str(new_id())}).content.decode()) == []
+    assert chief.get(address, {"before": str(new_id())}).status_code == 400
 
 
 def test_the_api_tells_the_same(chief: Client, evening: Evening, plans: list[Plan]) -> None:

@@ -21,7 +21,7 @@ from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage, typed
 from tests.cars.plans.evening import Evening, make_evening
 from tests.examples import examples
-from tests.markup import plain, set_of
+from tests.markup import paper_of, plain, set_of
 from tests.people import People
 
 SHAPES = {"✓": "on target", "≈": "too close to tell", "▲": "off", "▼": "off"}
@@ -74,10 +74,9 @@ def of_figures(text: str) -> dict[str, str]:
 
 
 def of_print(html: str) -> dict[str, str]:
-    """From the setup sheet on paper: the shape behind the figure in each cell."""
-    cells = dict(re.findall(r'data-box="([\w.-]+)">(.*?)</td>', html, re.DOTALL))
-    shapes = {box: re.search(r"</b> ([✓≈▲▼])", cells.get(box, "")) for box in JUDGED}
-    return {box: SHAPES[shape[1]] for box, shape in shapes.items() if shape}
+    """From the setup sheet on paper, which marks what its page does."""
+    cells = paper_of(html)
+    return {box: SHAPES[cells[box].mark or "✓"] for box in JUDGED if cells[box].set}
 
 
 def of_json(rows: list[dict[str, Any]]) -> dict[str, str]:

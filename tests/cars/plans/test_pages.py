@@ -354,15 +354,15 @@ def test_the_sheet_leads_to_every_tool(chief: Client, evening: Evening) -> None:
 def test_the_same_again_button_stands_at_a_stale_box_only(
     chief: Client, people: People, evening: Evening
 ) -> None:
-    assert "Same again" not in page(chief, evening, "")
+    assert "Same again" not in page(chief, evening, "readings")
     sent = {"turns": TURNS, "seen": seen_of(page(chief, evening, "turn"))}
     chief.post(f"/sheets/{evening.sheet.pk}/turn/accept", sent)
-    text = page(chief, evening, "")
+    text = page(chief, evening, "readings")
     assert 'name="again" value="weight.LF ' in text
     assert 'name="again" value="cross.car ' not in text, "a computed figure is not read"
     again = reading_seen(people.chief, evening.sheet, "weight", "LF")
     chief.post(f"/sheets/{evening.sheet.pk}/same-again", {"again": f"weight.LF {again}"})
-    text = page(chief, evening, "")
+    text = page(chief, evening, "readings")
     assert 'name="again" value="weight.LF ' not in text
     assert 'name="again" value="weight.RF ' in text
     answer = chief.post(f"/sheets/{evening.sheet.pk}/same-again", {"again": "nonsense"})

@@ -32,6 +32,7 @@ from clubsetup.access.viewer import viewing_as
 from teams.actions.places import add_track
 from tests.cars.garage import Garage, typed
 from tests.cars.plans.evening import Evening, make_evening
+from tests.markup import plain
 from tests.people import People
 
 ASKED = "minimum=330+lb&margin=1+lb&fuel_now=0.3+gal"
@@ -348,7 +349,7 @@ def test_the_page_of_rods_says_what_to_turn(
     with viewing_as(people.chief.pk):
         evening.take(REAR)
     asked = "threads=24&both_ends=on&upper=2&lower=2&frame_is=ahead"
-    text = text_of(chief, evening, f"rods?{asked}")
+    text = plain(text_of(chief, evening, f"rods?{asked}"))
     # 1/16 in forward: both rods shorter by 1/16 in, 2 x 1/24 in a turn, to the nearest quarter.
     assert "Right end" in text
     assert "Shorten the upper rod by 3/4 turn" in text

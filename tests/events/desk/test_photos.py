@@ -103,7 +103,7 @@ def test_without_its_line_in_the_trail_no_photo_is_kept(
 def test_the_trail_says_so(meeting: Meeting, official: User) -> None:
     add(look(meeting), official)
     with viewing_as(meeting.people.steward.pk):
-        told = [line.what for line in club_trail(meeting.people.club)]
+        told = [line.what for line in club_trail(meeting.people.club).lines]
     assert "photographed a piece of ballast" in told
 
 

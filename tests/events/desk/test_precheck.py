@@ -13,7 +13,7 @@ from cars.sheets.actions.sheets import open_sheet
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.units import Units
 from events.actions.entries import withdraw_entry
-from events.precheck.presenters.precheck import Light, look_ahead
+from events.precheck.presenters.precheck import Light, precheck_of_car
 from events.precheck.presenters.underweight_text import percent
 from events.precheck.queries.own_scales import weighed_sheet
 from events.precheck.queries.precheck_params import Asked
@@ -31,7 +31,7 @@ TWENTY = Race(laps=20, burn=0.03 * POUND, u_burn=0.3, filled=0.0, scales_apart=0
 def look(meeting: Meeting, race: Race = TWENTY, risk: float = 0.03) -> list[Light]:
     by = meeting.people.chief
     with viewing_as(by.pk):
-        found = look_ahead(meeting.car, by, Asked(race=race, risk=risk)).precheck
+        found = precheck_of_car(meeting.car, by, Asked(race=race, risk=risk)).precheck
         assert found
         return found.lights
 

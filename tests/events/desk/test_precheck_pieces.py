@@ -10,7 +10,7 @@ from scipy.stats import norm
 from cars.models import BallastMount
 from clubsetup.access.viewer import viewing_as
 from events.precheck.presenters.ballast import PreCheckBallast
-from events.precheck.presenters.precheck import look_ahead
+from events.precheck.presenters.precheck import precheck_of_car
 from events.precheck.queries.precheck_params import Asked
 from events.rules.light import Race
 from tests.events.desk.own_weights import (
@@ -48,7 +48,7 @@ def family(client: Client, meeting: Meeting, mounts: list[BallastMount]) -> Clie
 def ballast(meeting: Meeting, risk: float = 0.03) -> PreCheckBallast:
     by = meeting.people.chief
     with viewing_as(by.pk):
-        found = look_ahead(meeting.car, by, Asked(race=RACE, risk=risk)).precheck
+        found = precheck_of_car(meeting.car, by, Asked(race=RACE, risk=risk)).precheck
     assert found
     assert found.ballast
     return found.ballast

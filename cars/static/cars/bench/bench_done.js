@@ -23,7 +23,7 @@ function show() {
     if (end.dataset.state === "open") {
       const link = document.createElement("a");
       link.href = `../bench/${step.slug}/`;
-      link.textContent = "Look at it";
+      link.textContent = "Show the box";
       line.append(" ", link);
     }
     list.append(line);

@@ -137,7 +137,7 @@ export class StatusView {
       const line = note("stuck", `${item.label.step.name}, ${item.label.name}: ${item.state.answer.says} `);
       const link = document.createElement("a");
       link.href = this.page.url.replace(/[^/]+\/$/, `${item.label.step.slug}/`);
-      link.textContent = "Look at it";
+      link.textContent = "Show the box";
       link.dataset.go = "";
       line.append(link);
       box.append(line);
