@@ -4,7 +4,7 @@ import gc
 import importlib
 import inspect
 import pkgutil
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from types import FunctionType, ModuleType
 from typing import Any, get_type_hints
 from uuid import UUID
@@ -22,6 +22,8 @@ from cars.garage.presenters.next_steps import NextSteps
 from cars.models import Car
 from cars.plans.queries import class_limits
 from cars.plans.queries.class_limits import ClassLimit
+from cars.runs.queries import run_entries
+from cars.runs.queries.run_entries import RunEntry
 from clubsetup.printing import registry
 from clubsetup.printing.registry import Document
 from clubsetup.site import start_sections
@@ -31,7 +33,7 @@ from teams.presenters import trail
 from teams.presenters.trail import TrailWords
 from tests.printing.documents import TEAM_CARD
 
-WORDS = {"documents", "start_sections", "trail_words", "class_limits", "next_steps"}
+WORDS = {"documents", "start_sections", "trail_words", "class_limits", "next_steps", "run_entries"}
 ROOMS = (clubsetup, teams, cars, events)
 
 
@@ -100,12 +102,28 @@ def providers_left_out() -> set[str]:
     return found - {one.__name__ for one in class_limits._providers}
 
 
+def run_entries_left_out() -> set[str]:
+    """Functions that answer what runs were entered for and are not asked."""
+    asked = {"runs": Collection[UUID], "return": dict[UUID, RunEntry]}
+    return {
+        name
+        for module in MODULES
+        for name, one in vars(module).items()
+        if type(one) is FunctionType
+        and one.__module__ == module.__name__
+        and one is not run_entries.run_entries
+        and list(inspect.signature(one).parameters) == ["runs"]
+        and get_type_hints(one) == asked
+    } - {one.__name__ for one in run_entries._providers}
+
+
 LEFT_OUT = {
     "documents": documents_left_out,
     "start_sections": sections_left_out,
     "trail_words": trail_words_left_out,
     "class_limits": providers_left_out,
     "next_steps": next_steps_left_out,
+    "run_entries": run_entries_left_out,
 }
 COLLECT = {
     "documents": registry.collect,
@@ -113,6 +131,7 @@ COLLECT = {
     "trail_words": trail.collect,
     "class_limits": class_limits.collect,
     "next_steps": next_steps.collect,
+    "run_entries": run_entries.collect,
 }
 BROUGHT = [(app.label, word) for app in apps.get_app_configs() for word in WORDS & set(dir(app))]
 OURS = [one for one in BROUGHT if one[0] in ("teams", "cars", "events")]
