@@ -349,8 +349,8 @@ def _keep_the_bench(people: People, car: Car) -> tuple[Sheet, Sheet, Reading, Ch
     return sheet, closed, reading, change, plan
 
 
-def _at_the_track(people: People, car: Car, change: Change, entry: Entry) -> dict[str, Any]:
-    """What the team notes between two runs, and a run."""
+def at_the_track(people: People, car: Car, sheet: Sheet, entry: Entry) -> dict[str, Any]:
+    """What the team notes between two runs, and a run; `sheet` as set."""
     by, team = people.chief, people.team
     with viewing_as(by.pk):
         weather = note_weather(
@@ -362,7 +362,7 @@ def _at_the_track(people: People, car: Car, change: Change, entry: Entry) -> dic
             pressure_of="place",
         )
         track_change = note_track_change(
-            by=by, sheet=change.sheet, adjuster="pressure", spot="LF", amount=Decimal(1), unit="psi"
+            by=by, sheet=sheet, adjuster="pressure", spot="LF", amount=Decimal(1), unit="psi"
         )
         hot = {Key("pressure", "LF"): typed(Kind.PRESSURE, "12")}
         run = note_run(
@@ -376,7 +376,7 @@ def _at_the_track(people: People, car: Car, change: Change, entry: Entry) -> dic
         return {
             "weather": weather,
             "track_change": track_change,
-            "track_reading": take_track_readings(by=by, sheet=change.sheet, readings=hot)[0],
+            "track_reading": take_track_readings(by=by, sheet=sheet, readings=hot)[0],
             "run": run,
             "run_details": run.details.get(),
             "feel": run.feels.get(),
@@ -564,7 +564,7 @@ def make_world(people: People) -> World:
         tech_reading=tech_reading,
         draw=draw,
         withdrawn=withdrawn,
-        **_at_the_track(people, garage.car, change, withdrawn),
+        **at_the_track(people, garage.car, change.sheet, withdrawn),
         fitted=fitted,
         own_target=own_target,
         target=target,
