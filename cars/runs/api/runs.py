@@ -1,6 +1,7 @@
 """The API of runs: noted, corrected, struck; how they felt and what laps they were."""
 
 from collections.abc import Sequence
+from dataclasses import fields
 from typing import Any
 from uuid import UUID
 
@@ -25,7 +26,7 @@ NOTED_MEANWHILE = OpenApiResponse(
 
 
 def _facts(given: dict[str, Any]) -> RunFacts:
-    return RunFacts(**{name: given.pop(name) for name in s.RunFactsSerializer().fields})
+    return RunFacts(**{field.name: given.pop(field.name) for field in fields(RunFacts)})
 
 
 def _said(given: dict[str, str] | None) -> FeelSaid | None:

@@ -19,7 +19,7 @@ class TrackChangeSerializer(serializers.ModelSerializer[TrackChange]):
 
     class Meta:
         model = TrackChange
-        fields = (
+        fields: tuple[str, ...] = (
             *("id", "sheet", "adjuster", "spot", "amount", "unit", "by", "made_at", "puts_back"),
             *("taken_back_at", "taken_back_by"),
         )

@@ -341,7 +341,7 @@ def test_what_is_read_again_stands_for_the_car(chief: Caller, evening: Evening) 
     taken = done(chief("post", f"{car}/track-readings", {"readings": readings}), 201)
     assert taken == done(chief("post", f"{car}/track-readings", {"readings": readings}))
     assert [row["id"] for row in taken] == [one["id"] for one in readings]
-    assert taken[0]["quantity"] == {"value": "33.792620065", "unit": "kg", "typed": "74.5 lb"}
+    assert taken[0]["quantity"] == {"value": "33.792631565", "unit": "kg", "typed": "74.5 lb"}
     read = {one["box"]: one for one in done(chief("get", f"{car}/now"))["read"]}
     assert float(read["cross.car"]["quantity"]["value"]) == pytest.approx(100 * 161 / 307.5)
     assert done(chief("get", f"track-readings/{taken[0]['id']}")) == taken[0]
