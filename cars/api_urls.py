@@ -9,4 +9,5 @@ urlpatterns = [
     path("", include("cars.bench.api.urls")),
     path("", include("cars.plans.api.urls")),
     path("", include("cars.garage.api.urls")),
+    path("", include("cars.runs.api.urls")),
 ]

@@ -13,6 +13,10 @@ for did, kind, words in (
     ("read", "cars.sheet", "read a sheet"),
     ("read", "cars.car", "read a car's page"),
     ("read", "cars.plan", "read a plan"),
+    ("read", "cars.run", "read a run"),
+    ("read", "cars.weather", "read the weather that was noted"),
+    ("read", "cars.trackchange", "read what was changed at the track"),
+    ("read", "cars.trackreading", "read a figure read at the track"),
     ("took", "cars.sheet", "took readings"),
     ("accepted", "cars.sheet", "accepted a plan for"),
     ("fitted", "cars.sheet", "said which part is on"),
@@ -67,6 +71,8 @@ WORDS.detail("edited", "cars.chassis", lambda _detail, _units: "")
 # A part is not named: its code is the team's secret, and the trail lasts.
 WORDS.name("cars.sheet", _sheet, "car")
 WORDS.name("cars.run", lambda run: f"a run of car {run.car}", "car")
+for kind in ("trackchange", "trackreading"):
+    WORDS.name(f"cars.{kind}", lambda row: _sheet(row.sheet), "sheet__car")
 WORDS.name("cars.weather", lambda _weather: "the weather")
 WORDS.name("cars.car", lambda car: f"car {car}")
 WORDS.name("cars.ballastpiece", str)

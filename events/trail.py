@@ -24,6 +24,8 @@ for did, kind, words in (
     ("renumbered", "events.entry", "changed an entry's number"),
     ("withdrew", "events.entry", "withdrew an entry"),
     ("restored", "events.entry", "brought a withdrawn entry back"),
+    ("tied", "cars.run", "said which entry a run belongs to"),
+    ("untied", "cars.run", "said that a run belongs to no entry"),
     ("weighed", "events.weighin", "weighed a car"),
     ("checked_ballast", "events.ballastcheck", "looked at ballast"),
     ("photographed", "events.ballastphoto", "photographed a piece of ballast"),

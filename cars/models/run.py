@@ -114,11 +114,11 @@ class Weather(Row):
         Track, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
     noted_at = models.DateTimeField()
-    temperature = QuantityField(kind=kinds.Kind.TEMPERATURE)
+    temperature = QuantityField(kind=kinds.Kind.TEMPERATURE, limits=bounds.AIR)
     humidity = models.DecimalField(max_digits=5, decimal_places=2, help_text="Percent.")
     pressure = models.DecimalField(max_digits=8, decimal_places=2, help_text="hPa, as noted.")
     pressure_of = models.CharField(max_length=10, choices=PressureOf.choices)
-    altitude = QuantityField(kind=kinds.Kind.LENGTH, null=True, blank=True)
+    altitude = QuantityField(kind=kinds.Kind.LENGTH, limits=bounds.ALTITUDE, null=True, blank=True)
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     replaced_at = models.DateTimeField(null=True, blank=True)
     replaced_by = models.ForeignKey(

@@ -57,6 +57,12 @@ CORNER_RADIUS = _between(Kind.LENGTH, "1 m", "500 m", "a corner radius")
 LAP = _between(Kind.LENGTH, "10 m", "10 km", "a lap")
 BANKING = _between(Kind.ANGLE, "-10°", "60°", "banking")
 
+# The air, as far as the formula of its density is stated (cars/mechanics/air.py).
+AIR = _between(Kind.TEMPERATURE, "-10 °C", "50 °C", "the air's temperature")
+AIR_PRESSURE = _between(Kind.PRESSURE, "600 hPa", "1100 hPa", "the air's pressure")
+HUMIDITY = _between(Kind.PERCENT, "0 %", "100 %", "humidity")
+ALTITUDE = _between(Kind.LENGTH, "-1000 m", "11 km", "an altitude")
+
 # Spring travel for axle travel, a plain ratio.
 MOTION_RATIO = QuantityLimits(Decimal("0.1"), Decimal("2.5"), "this ratio")
 MOST_WHEELBASES_APART = 150.0  # mm: some six times the lead that is usual

@@ -111,5 +111,8 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
         "SheetState": "cars.sheets.api.serializers.SHEET_STATES",
         "EntryState": "events.api.tech_serializers.ENTRY_STATES",
         "SheetRole": "cars.sheets.api.serializers.SHEET_ROLES",
+        "RunKind": "cars.runs.api.serializers.RUN_KINDS",
+        "CornerBalance": "cars.runs.api.serializers.BALANCES",
+        "LapMark": "cars.runs.api.serializers.LAP_MARKS",
     },
 }

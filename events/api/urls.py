@@ -5,6 +5,7 @@ from rest_framework.routers import SimpleRouter
 
 from events.api import (
     draws,
+    entry_runs,
     events,
     results,
     rules,
@@ -30,6 +31,7 @@ router.register("draws", draws.Draws, basename="api-draw")
 urlpatterns = [
     path("rule-kinds", rules.RuleKinds.as_view(), name="api-rule-kinds"),
     path("teams/<uuid:pk>/results", results.TeamResults.as_view(), name="api-results"),
+    path("runs/<uuid:pk>/entry", entry_runs.RunEntryView.as_view(), name="api-run-entry"),
     path("", include("events.records.api.urls")),
     path("", include("events.precheck.api.urls")),
     path("", include(router.urls)),

@@ -1,6 +1,7 @@
 from events.models.age import AgeAnswer
 from events.models.draw import Draw
 from events.models.entry import Entry
+from events.models.entry_run import EntryRun
 from events.models.event import Event, EventClass
 from events.models.photo import BallastPhoto
 from events.models.record_chain import RecordChain, RecordLine
@@ -15,6 +16,7 @@ __all__ = [
     "BallastPhoto",
     "Draw",
     "Entry",
+    "EntryRun",
     "Event",
     "EventClass",
     "Finding",

@@ -5,13 +5,14 @@ Each is made at the table itself, as the restricted role, around every check tha
 
 from collections.abc import Callable
 from datetime import date, timedelta
+from decimal import Decimal
 from typing import Any
 
 import pytest
 from django.db import IntegrityError, models
 from django.utils import timezone
 
-from cars.models import BallastPiece, Car, Comment, Ownership, PartCode, Reading, Sheet
+from cars.models import BallastPiece, Car, Comment, Laps, Ownership, PartCode, Reading, Run, Sheet
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
@@ -100,6 +101,74 @@ def rival_reads_into_another_teams_sheet_under_their_own_team(w: World) -> None:
 @attempt("rival", POLICY)
 def rival_reads_into_another_teams_sheet(w: World) -> None:
     like(w.reading, by=w.people.rival, take=5)
+
+
+@attempt("rival", POLICY)
+def rival_lets_another_teams_car_run(w: World) -> None:
+    like(w.run, by=w.people.rival)
+
+
+@attempt("rival", POLICY)
+def rival_lets_another_teams_car_run_under_their_own_team(w: World) -> None:
+    like(w.run, by=w.people.rival, team=w.people.rival_team, sheet=None)
+
+
+@attempt("rival", KEY)
+def rival_times_another_teams_run(w: World) -> None:
+    replaced = {"replaced_at": timezone.now(), "replaced_by": w.people.rival}
+    like(w.laps, by=w.people.rival, team=w.people.rival_team, **replaced)
+
+
+@attempt("rival", KEY)
+def rival_says_how_another_teams_run_felt(w: World) -> None:
+    like(w.feel, by=w.people.rival, team=w.people.rival_team, said_by="handler")
+
+
+@attempt("rival", POLICY)
+def rival_turns_another_teams_car_at_the_track(w: World) -> None:
+    like(w.track_change, by=w.people.rival, team=w.people.rival_team)
+
+
+@attempt("rival", KEY)
+def rival_weighs_another_teams_car_at_the_track(w: World) -> None:
+    like(w.track_reading, by=w.people.rival, team=w.people.rival_team)
+
+
+@attempt("official", POLICY)
+def official_ties_a_run_to_an_entry(w: World) -> None:
+    like(w.entry_run, by=w.people.official)
+
+
+@attempt("rival", POLICY)
+def rival_ties_another_teams_run_to_their_own_entry(w: World) -> None:
+    rival = w.people.rival_team
+    like(w.entry_run, by=w.people.rival, team=rival, entry=w.meeting.rival_entry)
+
+
+@attempt("crew", POLICY)
+def crew_tie_a_run_to_an_entry_of_another_car(w: World) -> None:
+    like(w.entry_run, by=w.people.crew, entry=w.meeting.entry)
+
+
+@attempt("crew", POLICY)
+def crew_note_laps_in_another_name(w: World) -> None:
+    like(w.laps)
+
+
+@attempt("crew", POLICY)
+def crew_change_what_a_run_keeps_of_the_car(w: World) -> int:
+    return Run.objects.update(car_state={})
+
+
+@attempt("crew", POLICY)
+def crew_change_a_lap(w: World) -> int:
+    return Laps.objects.update(times=[Decimal(1), Decimal(1)])
+
+
+@attempt("official", NOTHING)
+def official_strikes_a_run(w: World) -> int:
+    gone = {"struck_at": timezone.now(), "struck_by": w.people.official, "struck_reason": "No."}
+    return Run.objects.update(**gone)
 
 
 @attempt("crew", POLICY)

@@ -68,6 +68,13 @@ target_source   ra   ra   r    r    ra   r    -    -    -    -    -    -    -   
 comment         ra   ra   r    ra   ra   ra   -    -    -    -    -    -    -    -
 plan            ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 reset           ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
+run             rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
+run_details     rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
+feel            rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
+laps            rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
+weather         rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
+track_change    rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
+track_reading   rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
 own_target      rac  rac  r    r    r    r    -    -    -    -    -    -    -    -
 fitted          rac  rac  r    -    -    r    -    -    -    -    -    -    -    -
 part            ra   ra   r    -    -    r    -    -    -    -    -    -    -    -
@@ -82,6 +89,7 @@ scale_set       r    r    r    r    r    r    r    r    -    rac  -    r    -   
 scale_check     r    r    r    r    r    r    r    ra   -    r    -    r    -    -
 entry           rac  rac  r    r    r    r    -    rc   -    rc   -    -    -    -
 walk_in_entry   rc   rc   r    r    r    r    -    rac  -    rac  -    -    -    -
+entry_run       rac  rac  r    r    r    r    -    -    -    -    -    -    -    -
 age_answer      r    r    -    -    -    -    -    r    -    -    -    -    -    -
 weigh_in        r    r    r    r    r    r    -    ra   -    r    -    -    -    -
 check           r    r    r    r    r    r    -    ra   -    r    -    -    -    -
@@ -198,6 +206,8 @@ def _age_answer(w: World) -> models.Model:
 
 
 STRANGER = "stranger"
+# Of a row that another replaces, so that of two one stands.
+REPLACED: dict[str, Any] = {"replaced_at": timezone.now(), "replaced_by": "chief"}
 NOUNS = {
     "club": Noun(
         lambda w: w.people.club,
@@ -247,6 +257,18 @@ NOUNS = {
     "comment": Noun(lambda w: w.comment, by="by"),
     "plan": Noun(lambda w: w.plan, by="by"),
     "reset": Noun(lambda w: w.reset, by="by"),
+    "run": Noun(lambda w: w.run, {}, {"ran_at": timezone.now()}, "by"),
+    "run_details": Noun(lambda w: w.run_details, REPLACED, REPLACED, "by"),
+    "feel": Noun(lambda w: w.feel, REPLACED, REPLACED, "by"),
+    "laps": Noun(lambda w: w.laps, REPLACED, REPLACED, "by"),
+    "weather": Noun(lambda w: w.weather, {}, REPLACED, "by"),
+    "track_change": Noun(
+        lambda w: w.track_change,
+        {},
+        {"taken_back_at": timezone.now(), "taken_back_by": "chief"},
+        "by",
+    ),
+    "track_reading": Noun(lambda w: w.track_reading, {}, REPLACED, "by"),
     "own_target": Noun(
         lambda w: w.own_target,
         {"spot": "right"},
@@ -275,6 +297,7 @@ NOUNS = {
         "confirmed_by",
     ),
     "walk_in_entry": Noun(walk_in_entry, {"number": "99", "car": "car"}, {"number": "98"}),
+    "entry_run": Noun(lambda w: w.entry_run, REPLACED, REPLACED, "by"),
     "age_answer": Noun(_age_answer),
     "weigh_in": Noun(lambda w: w.weigh_in, by="by"),
     "draw": Noun(lambda w: w.draw, {"seed": "4712"}, by="by"),

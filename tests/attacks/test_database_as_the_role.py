@@ -441,6 +441,8 @@ ON_SHEETS = [
     "cars_plan",
     "cars_partfitted",
     "cars_sheettargetsource",
+    "cars_trackchange",
+    "cars_trackreading",
 ]
 
 

@@ -1,6 +1,7 @@
 """What is left of a child after the family has it erased, in every table and every file."""
 
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 from uuid import UUID
 
@@ -9,7 +10,8 @@ from django.db import DatabaseError, connection, transaction
 from django.test import Client
 from django.urls import reverse
 
-from cars.models import Comment, Reading, Sheet
+from cars.models import Comment, Laps, Reading, Run, RunDetails, Sheet
+from cars.runs.actions.runs import RunFacts, TimedLaps, note_run, strike_run
 from cars.sheets.actions.comments import add_comment
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.sheets import close_sheet, open_sheet
@@ -56,6 +58,19 @@ def known(people: People) -> Meeting:
         take_typed(by=chief, sheet=sheet, typed={"rear-rod-holes.left": "as Robin likes it"})
         add_comment(by=chief, sheet=sheet, text="robin's seat moved")
         close_sheet(by=chief, sheet=sheet)
+        note_run(
+            by=chief,
+            car=meeting.car,
+            facts=RunFacts(
+                driver=meeting.driver,
+                surface="paved",
+                note="Robin braked late.",
+                damage="Robin hit the wall",
+            ),
+            laps=TimedLaps([Decimal("7.5")], [""], "hand", "Robin 7.5"),
+        )
+        twice = note_run(by=chief, car=meeting.car, facts=RunFacts(surface="paved"))
+        strike_run(by=chief, run=twice, reason="robin's run, noted twice")
     meeting.weigh("321", fuel_note="full")
     with viewing_as(people.official.pk), database_at(ON_THE_DAY):
         assert answer_age(meeting.entry.pk)
@@ -103,7 +118,7 @@ def test_the_page_says_what_goes_and_what_stays(known: Meeting, client: Client) 
     for said in (
         "birth date and 1 line of the weight log",
         "officials were told of the age: 1 answer",
-        "on 1 sheet",
+        "on 1 sheet and in 1 run",
         "1 entry with number and the display name",
         "Keep the driver",
     ):
@@ -137,6 +152,17 @@ def test_notes_name_nobody_and_other_words_stay(known: Meeting, client: Client) 
         assert (sheet.state, sheet.driver) == ("closed", None)
         assert Reading.objects.get().typed == "as the driver likes it"
         assert Comment.objects.get().text == "the driver's seat moved"
+
+
+def test_a_run_stays_for_the_car_and_names_nobody(known: Meeting, client: Client) -> None:
+    post(client, known.people.chief, known.driver.pk)
+    with viewing_as(known.people.chief.pk):
+        details, laps = RunDetails.objects.exclude(note="").get(), Laps.objects.get()
+        assert (details.driver, details.note) == (None, "the driver braked late.")
+        assert details.damage == "the driver hit the wall"
+        assert (laps.times, laps.typed) == ([Decimal("7.500")], "the driver 7.5")
+        struck = Run.objects.exclude(struck_reason="").get()
+        assert struck.struck_reason == "the driver's run, noted twice"
 
 
 def test_official_records_stand_and_the_chain_holds(known: Meeting, client: Client) -> None:
@@ -256,6 +282,8 @@ def test_no_words_of_a_team_are_forgotten(db: None) -> None:
         "typed",
         "when_weighed",
     }
+    none |= {"kind", "surface_state", "said_by", "entry", "middle", "exit", "hands", "steering"}
+    none |= {"timed_by", "pressure_of"}
     named = {"teams_driver.display_name", "events_entry.display_name", "cars_ballastpiece.label"}
     official = {"events_finding", "events_void", "events_weighin", "events_ballastcheck"}
     official |= {"events_techreading", "events_ballastphoto"}

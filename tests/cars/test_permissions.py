@@ -5,13 +5,13 @@ from collections.abc import Callable
 import pytest
 
 from cars import permissions
-from cars.models import Baseline, Car, Chassis, Sheet
+from cars.models import Baseline, Car, Chassis, Run, Sheet
 from clubsetup.access.errors import NotAllowed
 from tests.roles import CLUB, COACHES, CREW, EVERYBODY, RESTS, TEAM, who_may
 
 WRITE = "Only the crew of Wrens, or a coach it lets write, may do this."
 CODES = "The codes of Wrens are its own."
-SHEET, CAR = Sheet(team=TEAM), Car(team=TEAM)
+SHEET, CAR, RUN = Sheet(team=TEAM), Car(team=TEAM), Run(team=TEAM)
 
 
 @pytest.mark.parametrize(
@@ -38,10 +38,11 @@ def test_the_crew_keep_the_car() -> None:
     [
         (permissions.check_can_open_sheet, CAR),
         (permissions.check_can_write_sheet, SHEET),
+        (permissions.check_can_note_run, RUN),
     ],
 )
-def test_sheets_are_written_by_the_crew_and_a_coach_whom_they_let(
-    check: Callable[..., None], written: Car | Sheet
+def test_sheets_and_runs_are_written_by_the_crew_and_a_coach_whom_they_let(
+    check: Callable[..., None], written: Car | Sheet | Run
 ) -> None:
     assert who_may(check, written, refusal=WRITE) == CREW | {"coach who writes"}
 

@@ -36,6 +36,7 @@ from cars.models import (
     Sheet,
 )
 from cars.plans.actions.turns import reset_calibration
+from cars.runs.queries.track_changes import set_sheet_now
 from clubsetup.access.account import make_token
 from clubsetup.access.models import User
 from clubsetup.access.viewer import signing_in, viewing_as
@@ -63,7 +64,7 @@ from teams.actions.invitations import invite
 from teams.models import Club, Driver, DriverWeight, RaceClass, Team, Track
 from tests.benchmarks.copies import add_clubs, add_past, loading
 from tests.benchmarks.demo_server import accept_plans
-from tests.guards.world import World, typed
+from tests.guards.world import World, at_the_track, typed
 from tests.migrated import MIGRATED, copy_database, copy_demo, point_connections_at
 from tests.people import People, browser_of, person
 from tests.printing.documents import TEAM_CARD
@@ -160,6 +161,9 @@ def _world() -> World:
     found: dict[str, Any] = {"people": people}
     with viewing_as(people.chief.pk):
         found |= _of_the_team(people)
+        sheet = set_sheet_now(found["car"])
+    assert sheet is not None
+    found |= at_the_track(people, found["car"], sheet, found["tech_entry"])
     with viewing_as(people.official.pk):
         found |= _of_the_desk(people, found["tech_entry"])
     with viewing_as(people.steward.pk):

@@ -73,9 +73,13 @@ post cars/{id}/benches                  201  201  403  403  404  404  404  404  
 get cars/{id}/calibration               200  200  200  200  404  404  404  404  404  404  401
 get cars/{id}/drift                     200  200  200  200  404  404  404  404  404  404  401
 get cars/{id}/gearing                   200  200  200  200  404  404  404  404  404  404  401
+get cars/{id}/now                       200  200  200  200  404  404  404  404  404  404  401
 get cars/{id}/springs                   200  200  200  200  404  404  404  404  404  404  401
 post cars/{id}/move-to-baseline         200  200  403  403  404  404  404  404  404  404  401
 get cars/{id}/pre-check                 200  200  200  200  404  404  404  404  404  404  401
+post cars/{id}/put-back                 200  200  403  403  404  404  404  404  404  404  401
+post cars/{id}/track-changes            201  201  403  403  404  404  404  404  404  404  401
+post cars/{id}/track-readings           201  201  403  403  404  404  404  404  404  404  401
 get cars/{id}/own-targets               200  200  200  200  404  404  404  404  404  404  401
 get changes                             200  200  200  200  200  200  200  200  200  200  401
 post changes                            201  201  403  403  400  400  400  400  400  400  401
@@ -190,6 +194,15 @@ post rules                              403  403  403  403  403  403  400  201  
 delete rules/{id}                       403  403  403  403  403  403  404  204  403  404  401
 get rules/{id}                          200  200  200  200  200  200  404  200  200  404  401
 put rules/{id}                          403  403  403  403  403  403  404  200  403  404  401
+get runs                                200  200  200  200  200  200  200  200  200  200  401
+post runs                               201  201  403  403  400  400  400  400  400  400  401
+get runs/{id}                           200  200  200  200  404  404  404  404  404  404  401
+put runs/{id}/details                   200  200  403  403  404  404  404  404  404  404  401
+put runs/{id}/entry                     200  200  403  403  404  404  404  404  404  404  401
+put runs/{id}/feel                      200  200  403  403  404  404  404  404  404  404  401
+get runs/{id}/laps                      200  200  200  200  404  404  404  404  404  404  401
+put runs/{id}/laps                      200  200  403  403  404  404  404  404  404  404  401
+post runs/{id}/strike                   200  200  403  403  404  404  404  404  404  404  401
 get scale-checks                        200  200  200  200  200  200  200  200  200  200  401
 post scale-checks                       403  403  403  403  403  201  400  403  403  400  401
 get scale-checks/{id}                   200  200  200  200  200  200  404  200  200  404  401
@@ -238,6 +251,11 @@ get teams/{id}/results                  200  200  200  200  403  200  404  200  
 get tech-readings                       200  200  200  200  200  200  200  200  200  200  401
 post tech-readings                      403  403  403  403  400  201  400  403  400  400  401
 get tech-readings/{id}                  200  200  200  200  404  200  404  200  404  404  401
+get track-changes                       200  200  200  200  200  200  200  200  200  200  401
+get track-changes/{id}                  200  200  200  200  404  404  404  404  404  404  401
+post track-changes/{id}/take-back       200  200  403  403  404  404  404  404  404  404  401
+get track-readings                      200  200  200  200  200  200  200  200  200  200  401
+get track-readings/{id}                 200  200  200  200  404  404  404  404  404  404  401
 get tracks                              200  200  200  200  200  200  200  200  200  200  401
 post tracks                             403  403  403  403  403  403  400  201  403  400  401
 get tracks/{id}                         200  200  200  200  200  200  404  200  200  404  401
@@ -245,6 +263,9 @@ put tracks/{id}                         403  403  403  403  403  403  404  200  
 get voids                               200  200  200  200  200  200  200  200  200  200  401
 post voids                              403  403  403  403  400  201  400  403  400  400  401
 get voids/{id}                          200  200  200  200  404  200  404  200  404  404  401
+get weather                             200  200  200  200  200  200  200  200  200  200  401
+post weather                            201  201  403  403  403  403  400  403  403  400  401
+get weather/{id}                        200  200  200  200  404  404  404  404  404  404  401
 get weigh-ins                           200  200  200  200  200  200  200  200  200  200  401
 post weigh-ins                          403  403  403  403  400  201  400  403  400  400  401
 get weigh-ins/{id}                      200  200  200  200  404  200  404  200  404  404  401
@@ -296,6 +317,7 @@ ID: dict[str, Callable[[World], Any]] = {
     "readings": lambda w: w.reading.pk,
     "rule-sets": lambda w: w.rule_draft.pk,
     "rules": lambda w: w.rule.pk,
+    "runs": lambda w: w.run.pk,
     "scale-checks": lambda w: w.scale_check.pk,
     "scale-sets": lambda w: w.meeting.scales.pk,
     "sheets": lambda w: w.sheet.pk,
@@ -303,8 +325,11 @@ ID: dict[str, Callable[[World], Any]] = {
     "team-members": lambda w: w.member("guest").pk,
     "teams": lambda w: w.people.team.pk,
     "tech-readings": lambda w: w.tech_reading.pk,
+    "track-changes": lambda w: w.track_change.pk,
+    "track-readings": lambda w: w.track_reading.pk,
     "tracks": lambda w: w.track.pk,
     "voids": lambda w: w.void.pk,
+    "weather": lambda w: w.weather.pk,
     "weigh-ins": lambda w: w.weigh_in.pk,
 }
 # Where another row than the usual one lets the decision be about who asks.
@@ -365,6 +390,13 @@ BODY: dict[str, Callable[[World], Any]] = {
     "put cars/{id}": lambda w: {"number": "8", "chassis": w.chassis.pk},
     "post cars/{id}/benches": lambda w: {"role": "found", "surface": "paved"},
     "post cars/{id}/move-to-baseline": lambda w: {"baseline": w.baseline.pk},
+    "post cars/{id}/put-back": lambda w: {"changes": [w.track_change.pk]},
+    "post cars/{id}/track-changes": lambda w: {
+        **{"adjuster": "spring-seat", "spot": "RF", "amount": "0.5", "unit": "turn"}
+    },
+    "post cars/{id}/track-readings": lambda w: {
+        "readings": [{"measure": "pressure", "spot": "RF", "typed": "11.5"}]
+    },
     "post changes": lambda w: {
         **{"sheet": w.sheet.pk, "adjuster": "panhard-rod", "spot": "front"},
         **{"amount": "1", "unit": "turn"},
@@ -432,6 +464,17 @@ BODY: dict[str, Callable[[World], Any]] = {
         **{"rule_set": w.rule_draft.pk, "kind": "left_limit", "parameters": {"at_most": "58"}}
     },
     "put rules/{id}": lambda w: {"parameters": {"weight_marked": False}},
+    "post runs": lambda w: {
+        **{"car": w.car.pk, "kind": "heat", "finish": 3, "driver": w.driver.pk, "fuel": "0.5 gal"},
+        "laps": {"times": ["7.412"], "timed_by": "transponder"},
+    },
+    "put runs/{id}/details": lambda w: {"kind": "main", "seen": w.run_details.pk},
+    "put runs/{id}/entry": lambda w: {"entry": w.withdrawn.pk},
+    "put runs/{id}/feel": lambda w: {"said_by": "handler", "exit": "loose", "seen": None},
+    "put runs/{id}/laps": lambda w: {
+        **{"times": ["7.5"], "marks": ["spin"], "timed_by": "hand", "seen": w.laps.pk}
+    },
+    "post runs/{id}/strike": lambda w: {"reason": "Noted twice."},
     "post scale-checks": lambda w: {
         "scale_set": w.meeting.platform.pk,
         "pads_level": True,
@@ -478,6 +521,10 @@ BODY: dict[str, Callable[[World], Any]] = {
     "post tracks": lambda w: {"club": w.people.club.pk, "name": "New", "surface": "dirt"},
     "put tracks/{id}": lambda w: {"name": "Other", "surface": "dirt"},
     "post voids": lambda w: {"weigh_in": w.weigh_in.pk, "reason": "A wheel was off the pad."},
+    "post weather": lambda w: {
+        **{"team": w.people.team.pk, "temperature": "68 F", "humidity": "55"},
+        **{"pressure": "1013 hPa", "pressure_of": "sea-level", "altitude": "900 ft"},
+    },
     "post weigh-ins": lambda w: {
         **{"entry": w.meeting.entry.pk, "scale_set": w.meeting.platform.pk, "stage": "entry"},
         **{"driver_in": True, "total": "322 lb"},

@@ -18,11 +18,11 @@ import clubsetup
 import events
 import teams
 from cars.garage.presenters import car_links, next_steps
-from cars.garage.presenters.car_links import CarLink
 from cars.garage.presenters.next_steps import NextSteps
 from cars.models import Car
 from cars.plans.queries import class_limits
 from cars.plans.queries.class_limits import ClassLimit
+from cars.runs.queries import run_entries
 from clubsetup.printing import registry
 from clubsetup.printing.registry import Document
 from clubsetup.site import start_sections
@@ -32,7 +32,10 @@ from teams.presenters import trail
 from teams.presenters.trail import TrailWords
 from tests.printing.documents import TEAM_CARD
 
-WORDS = {"documents", "start_sections", "trail_words", "class_limits", "next_steps", "car_links"}
+WORDS = {
+    *("documents", "start_sections", "trail_words", "class_limits", "next_steps"),
+    *("car_links", "run_entries"),
+}
 ROOMS = (clubsetup, teams, cars, events)
 
 
@@ -101,11 +104,10 @@ def providers_left_out() -> set[str]:
     return found - {one.__name__ for one in class_limits._providers}
 
 
-def car_links_left_out() -> set[str]:
-    """Where a car's page does not lead, though somebody wrote it in a list."""
-    lists = (one for module in MODULES for one in vars(module).values() if type(one) is list)
-    made = {each for one in lists for each in one if type(each) is CarLink}
-    return {each.says for each in made - set(car_links._known)}
+WORDS = {
+    *("documents", "start_sections", "trail_words", "class_limits", "next_steps"),
+    *("car_links", "run_entries"),
+}
 
 
 LEFT_OUT = {
@@ -115,6 +117,7 @@ LEFT_OUT = {
     "trail_words": trail_words_left_out,
     "class_limits": providers_left_out,
     "next_steps": next_steps_left_out,
+    "run_entries": run_entries_left_out,
 }
 COLLECT = {
     "car_links": car_links.collect,
@@ -123,6 +126,7 @@ COLLECT = {
     "trail_words": trail.collect,
     "class_limits": class_limits.collect,
     "next_steps": next_steps.collect,
+    "run_entries": run_entries.collect,
 }
 BROUGHT = [(app.label, word) for app in apps.get_app_configs() for word in WORDS & set(dir(app))]
 OURS = [one for one in BROUGHT if one[0] in ("teams", "cars", "events")]

@@ -18,6 +18,7 @@ from django.db import ProgrammingError, connection, transaction
 from cars.baselines.actions.baselines import draft_baseline
 from cars.baselines.actions.mounts import add_mount
 from cars.baselines.actions.own_targets import set_own_target
+from cars.catalogue.keys import Key
 from cars.garage.actions.ballast import add_ballast_piece
 from cars.garage.actions.cars import add_car
 from cars.garage.actions.parts import add_part
@@ -31,6 +32,8 @@ from cars.models import (
     Change,
     Chassis,
     Comment,
+    Feel,
+    Laps,
     Measure,
     Ownership,
     OwnTarget,
@@ -39,10 +42,19 @@ from cars.models import (
     PartFitted,
     Plan,
     Reading,
+    Run,
+    RunDetails,
     Sheet,
     SheetTargetSource,
+    TrackChange,
+    TrackReading,
+    Weather,
 )
 from cars.plans.actions.turns import accept_plan, reset_calibration
+from cars.runs.actions.runs import FeelSaid, RunFacts, TimedLaps, note_run
+from cars.runs.actions.track_changes import note_track_change
+from cars.runs.actions.track_readings import take_track_readings
+from cars.runs.actions.weather import note_weather
 from cars.sheets.actions.comments import add_comment
 from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.parts_fitted import fit_part
@@ -59,6 +71,7 @@ from clubsetup.quantities.reading import Typed, parse
 from events.actions.ballast import check_ballast
 from events.actions.draws import draw_cars
 from events.actions.entries import enter, enter_walk_in, withdraw_entry
+from events.actions.entry_runs import tie_run
 from events.actions.events import add_event_class, plan_event, publish_findings
 from events.actions.measuring import measure_car
 from events.actions.rule_sets import add_rule, draft_rule_set
@@ -69,6 +82,7 @@ from events.models import (
     BallastPhoto,
     Draw,
     Entry,
+    EntryRun,
     Event,
     EventClass,
     Finding,
@@ -177,6 +191,14 @@ class World:
     tech_reading: TechReading
     draw: Draw
     withdrawn: Entry  # of `car`
+    weather: Weather
+    track_change: TrackChange  # of a pressure, on the sheet as set of `change`
+    track_reading: TrackReading
+    run: Run  # of `car`, with what stands of it
+    run_details: RunDetails
+    feel: Feel
+    laps: Laps
+    entry_run: EntryRun  # of `run` and `withdrawn`
     fitted: PartFitted
     own_target: OwnTarget
     target: Sheet
@@ -325,6 +347,42 @@ def _keep_the_bench(people: People, car: Car) -> tuple[Sheet, Sheet, Reading, Ch
             by=by, sheet=sheet, adjuster="upper-rod", spot="LR", amount=Decimal(2), unit="flat"
         )
     return sheet, closed, reading, change, plan
+
+
+def at_the_track(people: People, car: Car, sheet: Sheet, entry: Entry) -> dict[str, Any]:
+    """What the team notes between two runs, and a run; `sheet` as set."""
+    by, team = people.chief, people.team
+    with viewing_as(by.pk):
+        weather = note_weather(
+            by=by,
+            team=team,
+            temperature=Decimal(20),
+            humidity=Decimal(55),
+            pressure=Decimal(990),
+            pressure_of="place",
+        )
+        track_change = note_track_change(
+            by=by, sheet=sheet, adjuster="pressure", spot="LF", amount=Decimal(1), unit="psi"
+        )
+        hot = {Key("pressure", "LF"): typed(Kind.PRESSURE, "12")}
+        run = note_run(
+            by=by,
+            car=car,
+            facts=RunFacts(weather=weather, note="It ran well."),
+            said=FeelSaid(entry="loose"),
+            laps=TimedLaps([Decimal("7.5"), Decimal("7.4")], ["first", ""], "hand"),
+        )
+        entry_run = tie_run(by=by, run=run, entry=entry)
+        return {
+            "weather": weather,
+            "track_change": track_change,
+            "track_reading": take_track_readings(by=by, sheet=sheet, readings=hot)[0],
+            "run": run,
+            "run_details": run.details.get(),
+            "feel": run.feels.get(),
+            "laps": run.laps.get(),
+            "entry_run": entry_run,
+        }
 
 
 def make_world(people: People) -> World:
@@ -506,6 +564,7 @@ def make_world(people: People) -> World:
         tech_reading=tech_reading,
         draw=draw,
         withdrawn=withdrawn,
+        **at_the_track(people, garage.car, change.sheet, withdrawn),
         fitted=fitted,
         own_target=own_target,
         target=target,

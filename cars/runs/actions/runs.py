@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import datetime
 from decimal import Decimal
 from typing import Any, NamedTuple
 from uuid import UUID
@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from cars.models import Car, Feel, Laps, Run, RunDetails, Weather
 from cars.permissions import check_can_note_run, check_can_open_sheet
+from cars.runs.actions.at_track import time_at_track
 from cars.runs.queries.car_now import car_now
 from cars.sheets.actions.conflicts import Unseen
 from clubsetup.access.actions import action, record
@@ -24,8 +25,6 @@ MOST_LAPS = 500
 LONGEST_LAP = Decimal(600)  # seconds: nobody laps a small oval in ten minutes
 MOST_FINISH = 99
 LONGEST_REASON = 200
-# A clock on a phone may be that far ahead.
-AHEAD = timedelta(minutes=10)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +89,7 @@ def note_run(
     The state of the car is kept with it, as it stands now.
     """
     check_can_open_sheet(by, car)
-    ran_at = _checked_time(ran_at)
+    ran_at = time_at_track("ran_at", ran_at)
     now = car_now(car, by)
     run = Run.objects.create(
         pk=run_id or new_id(),
@@ -132,7 +131,7 @@ def correct_run(
     _refuse_unseen(standing, expected)
     was = run.ran_at
     if ran_at is not None and ran_at != was:
-        run.ran_at = _checked_time(ran_at)
+        run.ran_at = time_at_track("ran_at", ran_at)
         run.save(update_fields=["ran_at"])
     _replace(by, standing)
     details = _write_details(by, run, facts)
@@ -196,15 +195,6 @@ def _held(run: Run) -> Run:
     if run.struck_at is not None:
         raise WrongState("This run is struck: it stays as it is.")
     return run
-
-
-def _checked_time(ran_at: datetime | None) -> datetime:
-    now = timezone.now()
-    if ran_at is None:
-        return now
-    if ran_at > now + AHEAD:
-        raise Invalid("ran_at", "This is still to come. Write when the car went out.")
-    return ran_at
 
 
 def _refuse_unseen(standing: Any, expected: UUID | Unseen | None) -> None:

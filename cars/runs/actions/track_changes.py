@@ -7,15 +7,24 @@ from uuid import UUID
 
 from django.utils import timezone
 
+from cars.catalogue.adjusters import SPRING_SEAT
+from cars.mechanics import CORNER_NAMES
 from cars.models import Sheet, TrackChange
 from cars.permissions import check_can_write_sheet
+from cars.runs.actions.at_track import held_set_sheet, time_at_track
+from cars.runs.queries.car_now import PRESSURE
 from cars.runs.queries.track_changes import standing, track_changes_of
 from cars.sheets.actions.changes import checked_amount
 from cars.sheets.actions.closed_figures import keep_figures
 from clubsetup.access.actions import action, record
-from clubsetup.access.errors import WrongState
+from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
+from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.table import units_of
+
+# What is predicted is noted in these units, at a corner.
+PREDICTED = {SPRING_SEAT: ["turn"], PRESSURE: list(units_of(Kind.PRESSURE))}
 
 
 @action
@@ -32,17 +41,19 @@ def note_track_change(
 ) -> TrackChange:
     """Something turned, moved or swapped on a car that stood as `sheet`, as set, says."""
     check_can_write_sheet(by, sheet)
-    sheet = _held(sheet)
+    sheet = held_set_sheet(sheet)
+    amount = checked_amount(adjuster, spot, amount, unit)
+    _check_predicted(adjuster.strip(), spot, unit)
     change = TrackChange.objects.create(
         pk=change_id or new_id(),
         sheet=sheet,
         team_id=sheet.team_id,
         adjuster=adjuster.strip(),
         spot=spot,
-        amount=checked_amount(adjuster, spot, amount, unit),
+        amount=amount,
         unit=unit,
         by=by,
-        made_at=made_at or timezone.now(),
+        made_at=time_at_track("made_at", made_at),
     )
     _keep_figures(sheet)
     record(
@@ -67,7 +78,7 @@ def put_back(
     Raises WrongState where one of them does not stand: two who put it back at once turn it once.
     """
     check_can_write_sheet(by, sheet)
-    sheet = _held(sheet)
+    sheet = held_set_sheet(sheet)
     made = {change.pk: change for change in standing(track_changes_of(sheet.pk))}
     chosen = set(made) if changes is None else set(changes)
     if not chosen or not chosen <= made.keys():
@@ -104,7 +115,7 @@ def put_back(
 def take_back_track_change(*, by: User, change: TrackChange) -> TrackChange:
     """It was never made: a slip of the thumb. Raises WrongState where a later one puts it back."""
     check_can_write_sheet(by, change.sheet)
-    _held(change.sheet)
+    held_set_sheet(change.sheet)
     change = TrackChange.objects.select_for_update(of=("self",)).get(pk=change.pk)
     if change.taken_back_at is not None:
         raise WrongState("It is taken back already.")
@@ -125,14 +136,15 @@ def take_back_track_change(*, by: User, change: TrackChange) -> TrackChange:
     return change
 
 
-def _held(sheet: Sheet) -> Sheet:
-    """The sheet, held. Raises WrongState for one that the car cannot stand on."""
-    sheet = Sheet.objects.select_for_update(of=("self",), no_key=True).get(pk=sheet.pk)
-    if sheet.role != Sheet.Role.SET:
-        raise WrongState("Changes at the track rest on a sheet as set. Open one first.")
-    if Sheet.objects.filter(corrects=sheet).exists():
-        raise WrongState(f"Version {sheet.version + 1} corrects this sheet. Go on from that one.")
-    return sheet
+def _check_predicted(adjuster: str, spot: str, unit: str) -> None:
+    """What the car's figures are worked out from is turned so much, at a corner."""
+    units = PREDICTED.get(adjuster)
+    if units is None:
+        return
+    if spot not in CORNER_NAMES:
+        raise Invalid("spot", "Say at which corner: LF, RF, LR or RR.")
+    if unit not in units:
+        raise Invalid("unit", f"Write how much in one of these: {', '.join(units)}.")
 
 
 def _keep_figures(sheet: Sheet) -> None:

@@ -4,11 +4,10 @@ from datetime import datetime
 from decimal import Decimal
 from uuid import UUID
 
-from django.utils import timezone
-
 from cars.mechanics import BadInput
 from cars.mechanics.air import density
 from cars.models import Weather
+from cars.runs.actions.at_track import time_at_track
 from cars.runs.queries.air import pressure_of_place
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid
@@ -45,7 +44,7 @@ def note_weather(
         pk=weather_id or new_id(),
         team=team,
         track=track,
-        noted_at=noted_at or timezone.now(),
+        noted_at=time_at_track("noted_at", noted_at),
         temperature=temperature,
         humidity=humidity,
         pressure=pressure,

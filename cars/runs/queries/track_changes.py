@@ -8,8 +8,11 @@ from cars.models import Car, Sheet, TrackChange
 
 
 def set_sheet_now(car: Car) -> Sheet | None:
-    """The newest version of the newest sheet as set of a car: what changes at the track rest on."""
-    rows = Sheet.objects.current().filter(car=car, role=Sheet.Role.SET)
+    """The newest version of the newest sheet as set of a car: what changes at the track rest on.
+
+    Of the team that has the car: whoever is in the team that had it before sees its sheets too.
+    """
+    rows = Sheet.objects.current().filter(car=car, team=car.team_id, role=Sheet.Role.SET)
     joined = ("car__chassis", "team__club", "baseline__chassis", "driver", "track")
     return rows.select_related(*joined).order_by("-made_on", "-created_at").first()
 

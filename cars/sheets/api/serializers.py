@@ -162,14 +162,19 @@ class ChangeSerializer(serializers.ModelSerializer[Change]):
         )
 
 
-class ChangeCreateSerializer(CreateOnceSerializer):
-    """A change to note."""
+class ChangeFieldsSerializer(serializers.Serializer[Any]):
+    """What was turned, moved or swapped, and by how much."""
 
-    sheet = row(Sheet)
     adjuster = serializers.SlugField(max_length=40)
     spot = serializers.ChoiceField(Spot.choices)
     amount = serializers.DecimalField(max_digits=12, decimal_places=4)
     unit = serializers.CharField(max_length=12)
+
+
+class ChangeCreateSerializer(CreateOnceSerializer, ChangeFieldsSerializer):
+    """A change to note."""
+
+    sheet = row(Sheet)
 
 
 class CommentSerializer(serializers.ModelSerializer[Comment]):

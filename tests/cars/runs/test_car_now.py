@@ -1,17 +1,20 @@
 """The car as it stands at the track: the sheet as set, and what was changed since."""
 
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.utils import timezone
 
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import catalogue
 from cars.mechanics import Corners
-from cars.models import ClosedFigures, Reading, Sheet, TrackChange
+from cars.models import ClosedFigures, Reading, Sheet, TrackChange, TrackReading
 from cars.runs.actions.track_changes import note_track_change, put_back, take_back_track_change
 from cars.runs.actions.track_readings import take_track_readings
 from cars.runs.queries.car_now import CarNow, car_now
+from cars.runs.queries.track_changes import set_sheet_now
 from cars.sheets.actions.sheets import close_sheet
 from cars.sheets.queries.closed_figures import as_values, figures_by_sheet
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
@@ -224,3 +227,54 @@ def test_what_a_change_at_the_track_touched_is_no_drift(evening: Evening) -> Non
         assert "cross.car" not in kept()
         take_back_track_change(by=evening.by, change=change)
         assert "ride-height.RF" in kept()
+
+
+@pytest.mark.parametrize(
+    ("wrong", "field"),
+    [
+        ({"adjuster": "pressure", "unit": "turn"}, "unit"),
+        ({"adjuster": "spring-seat", "unit": "flat"}, "unit"),
+        ({"adjuster": "spring-seat", "spot": "front"}, "spot"),
+        ({"adjuster": " pressure ", "unit": "psi", "spot": "car"}, "spot"),
+        ({"made_at": datetime(2999, 1, 1, tzinfo=UTC)}, "made_at"),
+    ],
+)
+def test_a_change_that_no_figure_can_be_worked_out_from_is_refused(
+    evening: Evening, wrong: dict[str, Any], field: str
+) -> None:
+    """Kept, it would stand in the way of every look at the car from then on."""
+    given = {"adjuster": "spring-seat", "spot": "RF", "unit": "turn", **wrong}
+    with viewing_as(evening.by.pk):
+        with pytest.raises(Invalid) as refused:
+            note_track_change(by=evening.by, sheet=evening.sheet, amount=Decimal(1), **given)
+        assert refused.value.field == field
+        assert not TrackChange.objects.exists()
+
+
+def test_nothing_is_read_at_the_track_on_a_car_as_found_or_in_time_to_come(
+    garage: Garage, people: People, evening: Evening
+) -> None:
+    readings = {Key("pressure", "LF"): parse("9 psi", Kind.PRESSURE)}
+    with viewing_as(people.chief.pk):
+        found = garage.sheet(people.chief, "found")
+        with pytest.raises(WrongState, match="sheet as set"):
+            take_track_readings(by=people.chief, sheet=found, readings=readings)
+        with pytest.raises(Invalid) as refused:
+            take_track_readings(
+                by=people.chief,
+                sheet=evening.sheet,
+                readings=readings,
+                taken_at=timezone.now() + timedelta(hours=1),
+            )
+        assert refused.value.field == "taken_at"
+        assert not TrackReading.objects.exists()
+
+
+def test_a_car_that_went_to_another_team_does_not_stand_on_the_sheet_of_the_one_before(
+    garage: Garage, people: People, evening: Evening
+) -> None:
+    """Not even for somebody who is in both teams: the sheet stays the other team's."""
+    with viewing_as(people.chief.pk):
+        garage.car.team = people.rival_team
+        assert set_sheet_now(garage.car) is None
+        assert car_now(garage.car, people.chief) is None

@@ -1,0 +1,28 @@
+"""Addresses of the API of runs."""
+
+from django.urls import include, path
+from rest_framework.routers import SimpleRouter
+
+from cars.runs.api import runs, track, weather
+
+router = SimpleRouter(trailing_slash=False)
+router.register("runs", runs.Runs, basename="api-run")
+router.register("weather", weather.WeatherNotes, basename="api-weather")
+router.register("track-changes", track.TrackChanges, basename="api-track-change")
+router.register("track-readings", track.TrackReadings, basename="api-track-reading")
+
+urlpatterns = [
+    path("cars/<uuid:pk>/now", track.CarNowView.as_view(), name="api-car-now"),
+    path("cars/<uuid:pk>/put-back", track.CarPutBack.as_view(), name="api-put-back"),
+    path(
+        "cars/<uuid:pk>/track-changes",
+        track.CarTrackChanges.as_view(),
+        name="api-car-track-changes",
+    ),
+    path(
+        "cars/<uuid:pk>/track-readings",
+        track.CarTrackReadings.as_view(),
+        name="api-car-track-readings",
+    ),
+    path("", include(router.urls)),
+]
