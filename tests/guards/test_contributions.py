@@ -4,7 +4,7 @@ import gc
 import importlib
 import inspect
 import pkgutil
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from types import FunctionType, ModuleType
 from typing import Any, get_type_hints
 from uuid import UUID
@@ -104,10 +104,26 @@ def providers_left_out() -> set[str]:
     return found - {one.__name__ for one in class_limits._providers}
 
 
-WORDS = {
-    *("documents", "start_sections", "trail_words", "class_limits", "next_steps"),
-    *("car_links", "run_entries"),
-}
+def car_links_left_out() -> set[str]:
+    """Where a car's page does not lead, though somebody wrote it in a list."""
+    lists = (one for module in MODULES for one in vars(module).values() if type(one) is list)
+    made = {each for one in lists for each in one if type(each) is CarLink}
+    return {each.says for each in made - set(car_links._known)}
+
+
+def run_entries_left_out() -> set[str]:
+    """Functions that answer what runs were entered for and are not asked."""
+    asked = {"runs": Collection[UUID], "return": dict[UUID, RunEntry]}
+    return {
+        name
+        for module in MODULES
+        for name, one in vars(module).items()
+        if type(one) is FunctionType
+        and one.__module__ == module.__name__
+        and one is not run_entries.run_entries
+        and list(inspect.signature(one).parameters) == ["runs"]
+        and get_type_hints(one) == asked
+    } - {one.__name__ for one in run_entries._providers}
 
 
 LEFT_OUT = {

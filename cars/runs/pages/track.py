@@ -42,7 +42,8 @@ from clubsetup.access.errors import WrongState, is_allowed
 from clubsetup.access.idempotency import create_once
 from clubsetup.access.ids import id_or_none, new_id
 from clubsetup.access.models import User
-from clubsetup.site.pages import before_of, form_action, form_page, page_of, person, run_action
+from clubsetup.site.list_pages import before_of, page_of
+from clubsetup.site.pages import form_action, form_page, person, run_action
 from teams.queries.reads import note_reader
 
 A_PAGE = 20
@@ -222,13 +223,7 @@ def runs(request: HttpRequest, pk: UUID) -> HttpResponse:
     """All runs of a car, the newest first, so many a page."""
     car, by = car_or_404(request, pk), person(request)
     units = by.units(car.team.club.units())
-    rows, before = runs_of(car), before_of(request)
-    if before is not None:
-        at = Run.objects.filter(pk=before, car=car).values_list("ran_at", flat=True).first()
-        if at is None:
-            raise Http404
-        rows = rows.filter(ran_at__lte=at).exclude(ran_at=at, pk__gte=before)
-    page, older = page_of(rows, A_PAGE)
+    page, older = page_of(runs_of(car), A_PAGE, before_of(request.GET))
     context = {"car": car, "runs": [show_run(noted(each), units) for each in page], "older": older}
     return render(request, "cars/runs/runs.html", context)
 
