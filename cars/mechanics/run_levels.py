@@ -17,7 +17,7 @@ scaled inverse chi-squared priors and this integration, Gelman et al., Bayesian 
 
 import math
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -34,6 +34,7 @@ GONE = 45.0  # log of how much less likely than the likeliest is left out
 RUNS_A_BEND = 3.0
 DAY_SPREADS = (0.002, 20.0)  # s
 DAY_STEP = 0.25
+LEAST_SCATTER = 1e-9  # s; what is left then is rounding
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +173,7 @@ def change_of(
     dof = sum(len(part.columns) for part in parts) - sum(_taken(part) for part in parts)
     if prior is None and dof < 1:
         raise TooThin("runs", "too few to tell their scatter")
-    centre = _centre(parts, prior, max(dof, 1))
+    centre = _centre(parts, prior, max(dof, 0))
     scatters = centre * np.exp(_range(prior.run_dof if prior else float(dof)))
     days = _day_grid(parts)
     coarse = _weigh(parts, scatters, days, prior)
@@ -200,8 +201,7 @@ def change_variances(
 ) -> Floats:
     """The variance of the change that these runs would leave, for each run scatter, s^2."""
     part = _blocks(runs, trend, change=True, laps_open=laps_open)
-    variances: Floats = _likelihood(part, scatters, np.array([day_spread]))[2][:, 0]
-    return variances
+    return _likelihood(part, scatters, np.array([day_spread])).variance[:, 0]
 
 
 def degrees_left(
@@ -264,22 +264,20 @@ def _taken(part: _Blocks) -> int:
 
 
 def _centre(parts: Sequence[_Blocks], prior: Prior | None, dof: int) -> float:
-    """About how large the run scatter is: from differences of neighbours in a day, or the prior.
+    """About how large the run scatter is: what least squares leave, drawn to the prior.
 
-    Only where the grid is laid; it does not enter the result.
+    Only where the grid is laid; it does not enter the result. Days and their slopes are free,
+    since spreads of 20 and more are beside a scatter of 1.
     """
     squares = 0.0 if prior is None else prior.run_dof * prior.run_scatter**2
-    count = 0.0 if prior is None else prior.run_dof
     for part in parts:
-        within = np.ones(len(part.columns), dtype=bool)
-        within[part.starts] = False
-        within = within[1:]
-        steps = np.diff(part.columns[:, -1])[within]
-        change = np.diff(part.columns[:, -2])[within]
-        same = steps[change == 0.0]
-        squares += float(same @ same) / 2.0
-        count += len(same)
-    return math.sqrt(squares / count)
+        free = replace(part, variances=0.0 * part.variances, trend=(math.inf,) * bool(part.trend))
+        free = replace(free, columns=part.columns[:, max(len(part.trend) - 1, 0) :])
+        squares += float(_likelihood(free, np.ones(1), np.array(DAY_SPREADS[1:])).rest[0, 0])
+    centre = math.sqrt(max(squares, 0.0) / (dof + (prior.run_dof if prior else 0.0)))
+    if prior is None and centre < LEAST_SCATTER:
+        raise TooThin("runs", "they do not scatter at all")
+    return centre
 
 
 def _day_grid(parts: Sequence[_Blocks]) -> Floats:
@@ -317,10 +315,10 @@ def _weigh(
         log_density += np.log(days)  # flat in the spread itself
     changes = variances = log_density
     for part in parts:
-        log_likelihood, change, variance = _likelihood(part, scatters, days)
-        log_density = log_density + log_likelihood
+        fit = _likelihood(part, scatters, days)
+        log_density = log_density + fit.log_likelihood
         if part.change:
-            changes, variances = change, variance
+            changes, variances = fit.change, fit.variance
     return log_density, changes, variances
 
 
@@ -330,7 +328,16 @@ def _log_prior(spread: Floats, scale: float, dof: float) -> Floats:
     return dof * np.log(ratio) - 0.5 * dof * ratio**2
 
 
-def _likelihood(part: _Blocks, scatters: Floats, days: Floats) -> tuple[Floats, Floats, Floats]:
+class _Fit(NamedTuple):
+    """On the grid: restricted log likelihood, the change, its variance, and the squares left."""
+
+    log_likelihood: Floats
+    change: Floats
+    variance: Floats
+    rest: Floats
+
+
+def _likelihood(part: _Blocks, scatters: Floats, days: Floats) -> _Fit:
     """Restricted log likelihood on the grid, with the change and its variance there."""
     precision = 1.0 / (scatters[:, None] ** 2 + part.variances)  # S x R
     log_likelihood = 0.5 * np.log(precision).sum(axis=1)
@@ -351,9 +358,7 @@ def _likelihood(part: _Blocks, scatters: Floats, days: Floats) -> tuple[Floats, 
     return _over_days(log_likelihood, inner, days, change=part.change)
 
 
-def _over_days(
-    log_likelihood: Floats, inner: Floats, days: Floats, *, change: bool
-) -> tuple[Floats, Floats, Floats]:
+def _over_days(log_likelihood: Floats, inner: Floats, days: Floats, *, change: bool) -> _Fit:
     """The days' levels integrated out of S x B x 3 x 3 sums in (one, after, middle)."""
     ones = inner[:, :, 0, 0]
     apart = 1.0 + days[:, None] ** 2 * ones[:, None, :]  # S x D x B
@@ -365,16 +370,15 @@ def _over_days(
     return _solve(log_likelihood, mean, sums, change=change)
 
 
-def _solve(
-    log_likelihood: Floats, mean: Floats, sums: Floats, *, change: bool
-) -> tuple[Floats, Floats, Floats]:
+def _solve(log_likelihood: Floats, mean: Floats, sums: Floats, *, change: bool) -> _Fit:
     """Mean and change integrated out: S x D, from the mean's row and the 2 x 2 of the others."""
     ones, after, middle = mean[..., 0], mean[..., 1], mean[..., 2]
     log_likelihood = log_likelihood - 0.5 * np.log(ones)
     rest = sums[..., 3] - middle**2 / ones
     if not change:
-        return log_likelihood - 0.5 * rest, rest, rest
+        return _Fit(log_likelihood - 0.5 * rest, 0.0 * rest, 0.0 * rest, rest)
     information = sums[..., 0] - after**2 / ones
     found = (sums[..., 1] - after * middle / ones) / information
     rest = rest - found**2 * information
-    return log_likelihood - 0.5 * np.log(information) - 0.5 * rest, found, 1.0 / information
+    log_likelihood = log_likelihood - 0.5 * np.log(information) - 0.5 * rest
+    return _Fit(log_likelihood, found, 1.0 / information, rest)
