@@ -34,6 +34,7 @@ GONE = 45.0  # log of how much less likely than the likeliest is left out
 RUNS_A_BEND = 3.0
 DAY_SPREADS = (0.002, 20.0)  # s
 DAY_STEP = 0.25
+UNTOLD = 1e-13  # of what runs would say of the change, so little is rounding
 LEAST_SCATTER = 1e-9  # s; what is left then is rounding
 
 
@@ -161,8 +162,8 @@ def change_of(
 
     Without a prior both spreads are flat (the run scatter in its logarithm, the days' spread in
     itself) and what laps leave open is part of the run scatter, so that variances play no part.
-    Without a trend a day stands still. Raises TooThin where a group has no run, or where nothing
-    is left to tell scatter from without a prior.
+    Without a trend a day stands still. Raises TooThin where a group has no run, where nothing is
+    left to tell scatter from without a prior, and where a free trend is all there may be.
     """
     if len({run.after for run in runs}) < 2:
         raise TooThin("runs", "one of the two groups has none")
@@ -177,6 +178,8 @@ def change_of(
     scatters = centre * np.exp(_range(prior.run_dof if prior else float(dof)))
     days = _day_grid(parts)
     coarse = _weigh(parts, scatters, days, prior)
+    if not np.isfinite(coarse[2]).all():
+        raise TooThin("runs", "their order does not tell the change from the trend")
     scatters = _finer(coarse[0], scatters, dof + (prior.run_dof if prior else 0.0))
     weights, changes, variances = _weigh(parts, scatters, days, prior)
     kept = np.exp(weights - weights.max())
@@ -355,7 +358,8 @@ def _likelihood(part: _Blocks, scatters: Floats, days: Floats) -> _Fit:
             inner[:, :, 1:, 1:] - (row[..., :, None] * row[..., None, :]) / pivot[:, :, None, None]
         )
         log_likelihood = log_likelihood - 0.5 * np.log(pivot).sum(axis=1)
-    return _over_days(log_likelihood, inner, days, change=part.change)
+    raw = (precision * part.columns[:, -2] ** 2).sum(axis=1)[:, None]
+    return _over_days(log_likelihood, inner, days, raw if part.change else None)
 
 
 def _over_days(log_likelihood: Floats, inner: Floats, days: Floats, *, change: bool) -> _Fit:
@@ -367,18 +371,24 @@ def _over_days(log_likelihood: Floats, inner: Floats, days: Floats, *, change: b
     mean = (1.0 / apart) @ first  # S x D x 3
     outer = (first[..., 1:, None] * first[..., None, 1:]).reshape(*ones.shape, 4)
     sums = rest.sum(axis=1).reshape(-1, 1, 4) - (days[:, None] ** 2 / apart) @ outer
-    return _solve(log_likelihood, mean, sums, change=change)
+    return _solve(log_likelihood, mean, sums, raw)
 
 
 def _solve(log_likelihood: Floats, mean: Floats, sums: Floats, *, change: bool) -> _Fit:
-    """Mean and change integrated out: S x D, from the mean's row and the 2 x 2 of the others."""
+    """Mean and change integrated out: S x D, from the mean's row and the 2 x 2 of the others.
+
+    `raw` is what the runs would say of the change if nothing else were to be found, S x 1, None
+    where there is none; where trend and days leave only rounding of it, it is not told.
+    """
     ones, after, middle = mean[..., 0], mean[..., 1], mean[..., 2]
     log_likelihood = log_likelihood - 0.5 * np.log(ones)
     rest = sums[..., 3] - middle**2 / ones
-    if not change:
+    if raw is None:
         return _Fit(log_likelihood - 0.5 * rest, 0.0 * rest, 0.0 * rest, rest)
     information = sums[..., 0] - after**2 / ones
-    found = (sums[..., 1] - after * middle / ones) / information
+    told = information > UNTOLD * raw
+    information = np.where(told, information, 1.0)
+    found = np.where(told, (sums[..., 1] - after * middle / ones) / information, 0.0)
     rest = rest - found**2 * information
     log_likelihood = log_likelihood - 0.5 * np.log(information) - 0.5 * rest
-    return _Fit(log_likelihood, found, 1.0 / information, rest)
+    return _Fit(log_likelihood, found, np.where(told, 1.0 / information, np.inf), rest)

@@ -51,7 +51,9 @@ class TestStudent:
             return
         runs = levels("A" * len(before) + "B" * len(after), [*before, *after], variance=0.1)
         ours = change_of(runs, prior=None, trend=None)
-        theirs = scipy.stats.ttest_ind(after, before).confidence_interval(0.95)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # scipy's, of values all alike in one group
+            theirs = scipy.stats.ttest_ind(after, before).confidence_interval(0.95)
         assert ours.mean == pytest.approx(np.mean(after) - np.mean(before), abs=1e-9 * pooled)
         assert ours.quantile(0.025) == pytest.approx(theirs.low, rel=1e-9, abs=1e-9 * pooled)
         assert ours.quantile(0.975) == pytest.approx(theirs.high, rel=1e-9, abs=1e-9 * pooled)
@@ -236,6 +238,10 @@ class TestWhatIsRefused:
             change_of(levels("AB", [7.5, 7.4]), prior=None, trend=None)
         with pytest.raises(TooThin):
             change_of(levels("ABA", [7.5, 7.4, 7.5]), prior=None, trend=FREE)
+
+    def test_a_free_trend_that_may_be_all(self) -> None:
+        with pytest.raises(TooThin, match="order does not tell the change from the trend"):
+            change_of(levels("AB", [7.5, 7.4]), prior=Prior(), trend=FREE)
 
     def test_no_scatter_at_all(self) -> None:
         with pytest.raises(TooThin):
