@@ -362,7 +362,7 @@ def _likelihood(part: _Blocks, scatters: Floats, days: Floats) -> _Fit:
     return _over_days(log_likelihood, inner, days, raw if part.change else None)
 
 
-def _over_days(log_likelihood: Floats, inner: Floats, days: Floats, *, change: bool) -> _Fit:
+def _over_days(log_likelihood: Floats, inner: Floats, days: Floats, raw: Floats | None) -> _Fit:
     """The days' levels integrated out of S x B x 3 x 3 sums in (one, after, middle)."""
     ones = inner[:, :, 0, 0]
     apart = 1.0 + days[:, None] ** 2 * ones[:, None, :]  # S x D x B
@@ -374,7 +374,7 @@ def _over_days(log_likelihood: Floats, inner: Floats, days: Floats, *, change: b
     return _solve(log_likelihood, mean, sums, raw)
 
 
-def _solve(log_likelihood: Floats, mean: Floats, sums: Floats, *, change: bool) -> _Fit:
+def _solve(log_likelihood: Floats, mean: Floats, sums: Floats, raw: Floats | None) -> _Fit:
     """Mean and change integrated out: S x D, from the mean's row and the 2 x 2 of the others.
 
     `raw` is what the runs would say of the change if nothing else were to be found, S x 1, None
