@@ -32,6 +32,7 @@ COARSE = 0.15  # the grid's step in the logarithm of a spread
 FINE = 0.42  # the same, over the square root of the degrees of freedom
 GONE = 45.0  # log of how much less likely than the likeliest is left out
 RUNS_A_BEND = 3.0
+MOST_BENDS = 8.0
 DAY_SPREADS = (0.002, 20.0)  # s
 DAY_STEP = 0.25
 UNTOLD = 1e-13  # of what runs would say of the change, so little is rounding
@@ -62,8 +63,8 @@ class Trend:
     """What a day does by itself from run to run, normal about none, in s a run.
 
     `slope` is the standard deviation of a day's slope, infinite where nothing is held of it;
-    `bend` that of a change of slope, of which there is one for three runs. Our judgement, no
-    source. Raises BadInput for one not positive.
+    `bend` that of a change of slope, of which there is one for three runs, eight at
+    most. Our judgement, no source. Raises BadInput for one not positive.
     """
 
     slope: float = 0.1
@@ -253,6 +254,7 @@ def _trend_columns(
     middle = np.repeat(np.add.reduceat(order, starts) / sizes, sizes)
     columns = []
     bends = np.maximum(np.round((last - first) / RUNS_A_BEND), (last - first > 1.0).astype(float))
+    bends = np.minimum(bends, MOST_BENDS)
     for bend in range(int(bends.max()) if trend.bend else 0):
         at = first + (last - first) * (bend + 0.5) / np.maximum(bends, 1.0)
         columns.append(np.where(bend < bends, np.maximum(order - at, 0.0), 0.0))
@@ -344,9 +346,12 @@ def _likelihood(part: _Blocks, scatters: Floats, days: Floats) -> _Fit:
     """Restricted log likelihood on the grid, with the change and its variance there."""
     precision = 1.0 / (scatters[:, None] ** 2 + part.variances)  # S x R
     log_likelihood = 0.5 * np.log(precision).sum(axis=1)
-    inner = np.add.reduceat(
-        precision[:, :, None, None] * (part.columns[:, :, None] * part.columns[:, None, :]),
-        part.starts,
+    ends = np.append(part.starts[1:], len(part.columns))
+    inner = np.stack(
+        [
+            (part.columns[first:end].T * precision[:, None, first:end]) @ part.columns[first:end]
+            for first, end in zip(part.starts, ends, strict=True)
+        ],
         axis=1,
     )  # S x B x K x K
     for deviation in part.trend:
