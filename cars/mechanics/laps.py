@@ -204,11 +204,10 @@ def lap_noise(runs: Sequence[RunLaps]) -> LapNoise:
     squares = max(squares, 0.0)
     dof = float(counted.sum()) - len(runs)
     expected = _moments(counted, LAG_1[:, None, None] ** lags)
-    # Increasing in lag_1: the first where the ratio is reached.
-    short = products * expected[0] - squares * expected[1]
-    place = int(np.argmin(np.abs(short))) if squares > 0.0 else 0
-    unit = float(expected[0][place])
-    variance = (LAP_DOF * LAP_SCATTER**2 + squares * (dof / unit if unit > 0.0 else 0.0)) / (
+    if squares == 0.0 or expected[0][0] == 0.0:
+        return LapNoise(LAP_DOF * LAP_SCATTER**2 / (LAP_DOF + dof), 0.0)
+    place = int(np.argmin(np.abs(products / squares - expected[1] / expected[0])))
+    variance = (LAP_DOF * LAP_SCATTER**2 + squares * dof / float(expected[0][place])) / (
         LAP_DOF + dof
     )
     return LapNoise(variance, float(LAG_1[place]))

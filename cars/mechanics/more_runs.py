@@ -67,9 +67,11 @@ def runs_to_tell(
         some = runs[: len(levels) + more]
         return outlook.chance(some, more) if separates(some) else 0.0
 
-    if chance(MOST_MORE) < CHANCE:
-        return None
-    low, high = -1, MOST_MORE
+    low, high = -1, 0
+    while chance(high) < CHANCE:
+        if high == MOST_MORE:
+            return None
+        low, high = high, min(2 * high + 2, MOST_MORE)
     while high - low > 1:
         more = (low + high) // 2
         low, high = (low, more) if chance(more) >= CHANCE else (more, high)

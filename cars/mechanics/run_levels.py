@@ -17,7 +17,7 @@ scaled inverse chi-squared priors and this integration, Gelman et al., Bayesian 
 
 import math
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -32,8 +32,11 @@ COARSE = 0.15  # the grid's step in the logarithm of a spread
 FINE = 0.42  # the same, over the square root of the degrees of freedom
 GONE = 45.0  # log of how much less likely than the likeliest is left out
 RUNS_A_BEND = 3.0
+MOST_BENDS = 8.0
 DAY_SPREADS = (0.002, 20.0)  # s
 DAY_STEP = 0.25
+UNTOLD = 1e-13  # of what runs would say of the change, so little is rounding
+LEAST_SCATTER = 1e-9  # s; what is left then is rounding
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +63,8 @@ class Trend:
     """What a day does by itself from run to run, normal about none, in s a run.
 
     `slope` is the standard deviation of a day's slope, infinite where nothing is held of it;
-    `bend` that of a change of slope, of which there is one for three runs. Our judgement, no
-    source. Raises BadInput for one not positive.
+    `bend` that of a change of slope, of which there is one for three runs, eight at
+    most. Our judgement, no source. Raises BadInput for one not positive.
     """
 
     slope: float = 0.1
@@ -160,8 +163,8 @@ def change_of(
 
     Without a prior both spreads are flat (the run scatter in its logarithm, the days' spread in
     itself) and what laps leave open is part of the run scatter, so that variances play no part.
-    Without a trend a day stands still. Raises TooThin where a group has no run, or where nothing
-    is left to tell scatter from without a prior.
+    Without a trend a day stands still. Raises TooThin where a group has no run, where nothing is
+    left to tell scatter from without a prior, and where a free trend is all there may be.
     """
     if len({run.after for run in runs}) < 2:
         raise TooThin("runs", "one of the two groups has none")
@@ -172,10 +175,12 @@ def change_of(
     dof = sum(len(part.columns) for part in parts) - sum(_taken(part) for part in parts)
     if prior is None and dof < 1:
         raise TooThin("runs", "too few to tell their scatter")
-    centre = _centre(parts, prior, max(dof, 1))
+    centre = _centre(parts, prior, max(dof, 0))
     scatters = centre * np.exp(_range(prior.run_dof if prior else float(dof)))
     days = _day_grid(parts)
     coarse = _weigh(parts, scatters, days, prior)
+    if not np.isfinite(coarse[2]).all():
+        raise TooThin("runs", "their order does not tell the change from the trend")
     scatters = _finer(coarse[0], scatters, dof + (prior.run_dof if prior else 0.0))
     weights, changes, variances = _weigh(parts, scatters, days, prior)
     kept = np.exp(weights - weights.max())
@@ -200,8 +205,7 @@ def change_variances(
 ) -> Floats:
     """The variance of the change that these runs would leave, for each run scatter, s^2."""
     part = _blocks(runs, trend, change=True, laps_open=laps_open)
-    variances: Floats = _likelihood(part, scatters, np.array([day_spread]))[2][:, 0]
-    return variances
+    return _likelihood(part, scatters, np.array([day_spread])).variance[:, 0]
 
 
 def degrees_left(
@@ -250,6 +254,7 @@ def _trend_columns(
     middle = np.repeat(np.add.reduceat(order, starts) / sizes, sizes)
     columns = []
     bends = np.maximum(np.round((last - first) / RUNS_A_BEND), (last - first > 1.0).astype(float))
+    bends = np.minimum(bends, MOST_BENDS)
     for bend in range(int(bends.max()) if trend.bend else 0):
         at = first + (last - first) * (bend + 0.5) / np.maximum(bends, 1.0)
         columns.append(np.where(bend < bends, np.maximum(order - at, 0.0), 0.0))
@@ -264,22 +269,20 @@ def _taken(part: _Blocks) -> int:
 
 
 def _centre(parts: Sequence[_Blocks], prior: Prior | None, dof: int) -> float:
-    """About how large the run scatter is: from differences of neighbours in a day, or the prior.
+    """About how large the run scatter is: what least squares leave, drawn to the prior.
 
-    Only where the grid is laid; it does not enter the result.
+    Only where the grid is laid; it does not enter the result. Days and their slopes are free,
+    since spreads of 20 and more are beside a scatter of 1.
     """
     squares = 0.0 if prior is None else prior.run_dof * prior.run_scatter**2
-    count = 0.0 if prior is None else prior.run_dof
     for part in parts:
-        within = np.ones(len(part.columns), dtype=bool)
-        within[part.starts] = False
-        within = within[1:]
-        steps = np.diff(part.columns[:, -1])[within]
-        change = np.diff(part.columns[:, -2])[within]
-        same = steps[change == 0.0]
-        squares += float(same @ same) / 2.0
-        count += len(same)
-    return math.sqrt(squares / count)
+        free = replace(part, variances=0.0 * part.variances, trend=(math.inf,) * bool(part.trend))
+        free = replace(free, columns=part.columns[:, max(len(part.trend) - 1, 0) :])
+        squares += float(_likelihood(free, np.ones(1), np.array(DAY_SPREADS[1:])).rest[0, 0])
+    centre = math.sqrt(max(squares, 0.0) / (dof + (prior.run_dof if prior else 0.0)))
+    if prior is None and centre < LEAST_SCATTER:
+        raise TooThin("runs", "they do not scatter at all")
+    return centre
 
 
 def _day_grid(parts: Sequence[_Blocks]) -> Floats:
@@ -317,10 +320,10 @@ def _weigh(
         log_density += np.log(days)  # flat in the spread itself
     changes = variances = log_density
     for part in parts:
-        log_likelihood, change, variance = _likelihood(part, scatters, days)
-        log_density = log_density + log_likelihood
+        fit = _likelihood(part, scatters, days)
+        log_density = log_density + fit.log_likelihood
         if part.change:
-            changes, variances = change, variance
+            changes, variances = fit.change, fit.variance
     return log_density, changes, variances
 
 
@@ -330,13 +333,25 @@ def _log_prior(spread: Floats, scale: float, dof: float) -> Floats:
     return dof * np.log(ratio) - 0.5 * dof * ratio**2
 
 
-def _likelihood(part: _Blocks, scatters: Floats, days: Floats) -> tuple[Floats, Floats, Floats]:
+class _Fit(NamedTuple):
+    """On the grid: restricted log likelihood, the change, its variance, and the squares left."""
+
+    log_likelihood: Floats
+    change: Floats
+    variance: Floats
+    rest: Floats
+
+
+def _likelihood(part: _Blocks, scatters: Floats, days: Floats) -> _Fit:
     """Restricted log likelihood on the grid, with the change and its variance there."""
     precision = 1.0 / (scatters[:, None] ** 2 + part.variances)  # S x R
     log_likelihood = 0.5 * np.log(precision).sum(axis=1)
-    inner = np.add.reduceat(
-        precision[:, :, None, None] * (part.columns[:, :, None] * part.columns[:, None, :]),
-        part.starts,
+    ends = np.append(part.starts[1:], len(part.columns))
+    inner = np.stack(
+        [
+            (part.columns[first:end].T * precision[:, None, first:end]) @ part.columns[first:end]
+            for first, end in zip(part.starts, ends, strict=True)
+        ],
         axis=1,
     )  # S x B x K x K
     for deviation in part.trend:
@@ -348,12 +363,11 @@ def _likelihood(part: _Blocks, scatters: Floats, days: Floats) -> tuple[Floats, 
             inner[:, :, 1:, 1:] - (row[..., :, None] * row[..., None, :]) / pivot[:, :, None, None]
         )
         log_likelihood = log_likelihood - 0.5 * np.log(pivot).sum(axis=1)
-    return _over_days(log_likelihood, inner, days, change=part.change)
+    raw = (precision * part.columns[:, -2] ** 2).sum(axis=1)[:, None]
+    return _over_days(log_likelihood, inner, days, raw if part.change else None)
 
 
-def _over_days(
-    log_likelihood: Floats, inner: Floats, days: Floats, *, change: bool
-) -> tuple[Floats, Floats, Floats]:
+def _over_days(log_likelihood: Floats, inner: Floats, days: Floats, raw: Floats | None) -> _Fit:
     """The days' levels integrated out of S x B x 3 x 3 sums in (one, after, middle)."""
     ones = inner[:, :, 0, 0]
     apart = 1.0 + days[:, None] ** 2 * ones[:, None, :]  # S x D x B
@@ -362,19 +376,24 @@ def _over_days(
     mean = (1.0 / apart) @ first  # S x D x 3
     outer = (first[..., 1:, None] * first[..., None, 1:]).reshape(*ones.shape, 4)
     sums = rest.sum(axis=1).reshape(-1, 1, 4) - (days[:, None] ** 2 / apart) @ outer
-    return _solve(log_likelihood, mean, sums, change=change)
+    return _solve(log_likelihood, mean, sums, raw)
 
 
-def _solve(
-    log_likelihood: Floats, mean: Floats, sums: Floats, *, change: bool
-) -> tuple[Floats, Floats, Floats]:
-    """Mean and change integrated out: S x D, from the mean's row and the 2 x 2 of the others."""
+def _solve(log_likelihood: Floats, mean: Floats, sums: Floats, raw: Floats | None) -> _Fit:
+    """Mean and change integrated out: S x D, from the mean's row and the 2 x 2 of the others.
+
+    `raw` is what the runs would say of the change if nothing else were to be found, S x 1, None
+    where there is none; where trend and days leave only rounding of it, it is not told.
+    """
     ones, after, middle = mean[..., 0], mean[..., 1], mean[..., 2]
     log_likelihood = log_likelihood - 0.5 * np.log(ones)
     rest = sums[..., 3] - middle**2 / ones
-    if not change:
-        return log_likelihood - 0.5 * rest, rest, rest
+    if raw is None:
+        return _Fit(log_likelihood - 0.5 * rest, 0.0 * rest, 0.0 * rest, rest)
     information = sums[..., 0] - after**2 / ones
-    found = (sums[..., 1] - after * middle / ones) / information
+    told = information > UNTOLD * raw
+    information = np.where(told, information, 1.0)
+    found = np.where(told, (sums[..., 1] - after * middle / ones) / information, 0.0)
     rest = rest - found**2 * information
-    return log_likelihood - 0.5 * np.log(information) - 0.5 * rest, found, 1.0 / information
+    log_likelihood = log_likelihood - 0.5 * np.log(information) - 0.5 * rest
+    return _Fit(log_likelihood, found, np.where(told, 1.0 / information, np.inf), rest)

@@ -18,11 +18,13 @@ import clubsetup
 import events
 import teams
 from cars.garage.presenters import car_links, next_steps
+from cars.garage.presenters.car_links import CarLink
 from cars.garage.presenters.next_steps import NextSteps
 from cars.models import Car
 from cars.plans.queries import class_limits
 from cars.plans.queries.class_limits import ClassLimit
 from cars.runs.queries import run_entries
+from cars.runs.queries.run_entries import RunEntry
 from clubsetup.printing import registry
 from clubsetup.printing.registry import Document
 from clubsetup.site import start_sections
