@@ -3,7 +3,7 @@
 from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
-from cars.runs.api import runs, track, weather
+from cars.runs.api import helped, runs, track, weather
 
 router = SimpleRouter(trailing_slash=False)
 router.register("runs", runs.Runs, basename="api-run")
@@ -12,6 +12,7 @@ router.register("track-changes", track.TrackChanges, basename="api-track-change"
 router.register("track-readings", track.TrackReadings, basename="api-track-reading")
 
 urlpatterns = [
+    path("did-it-help", helped.DidItHelp.as_view(), name="api-did-it-help"),
     path("cars/<uuid:pk>/now", track.CarNowView.as_view(), name="api-car-now"),
     path("cars/<uuid:pk>/put-back", track.CarPutBack.as_view(), name="api-put-back"),
     path(

@@ -27,8 +27,10 @@ from cars.runs.pages.forms import (
 )
 from cars.runs.presenters.adjustments import ADJUSTABLE, adjustable_or_none, ways
 from cars.runs.presenters.feel_pictures import questions
+from cars.runs.presenters.helped import show_help
 from cars.runs.presenters.track import between, run_title, show_now, show_run
 from cars.runs.queries.car_now import car_now
+from cars.runs.queries.helped import compare, last_change
 from cars.runs.queries.runs import (
     RunNoted,
     newest_details,
@@ -173,6 +175,7 @@ def _page(
         "title": run_title(shown) if shown else f"Run {number}",
         "today": [show_run(each, units) for each in today],
         "between": between(today, units) if shown is None or today[:1] == [shown] else None,
+        **_helped(car, today),
         "now": show_now(now, units) if now else None,
         "no_sheet": NO_SHEET,
         "seen": _seen(shown) if shown else {},
@@ -181,6 +184,22 @@ def _page(
     }
     status = 400 if form is not None and form.errors else 200
     return render(request, "cars/runs/track.html", context, status=status)
+
+
+def _helped(car: Car, today: list[RunNoted]) -> dict[str, Any]:
+    """Whether the last change of the day helped, where there are laps before and after it."""
+    groups = last_change(today)
+    if groups is None:
+        return {}
+    before, after = groups
+    compared = compare(car, before, after)
+    query = QueryDict(mutable=True)
+    query.setlist("before", [str(pk) for pk in before])
+    query.setlist("after", [str(pk) for pk in after])
+    return {
+        "helped": show_help(compared.help, pair=compared.is_pair),
+        "helped_url": f"{reverse('did-it-help', args=[car.pk])}?{query.urlencode()}",
+    }
 
 
 def _asked(form: RunForm | None, shown: RunNoted | None) -> list[dict[str, Any]]:

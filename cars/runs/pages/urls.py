@@ -2,12 +2,13 @@
 
 from django.urls import path
 
-from cars.runs.pages import laps, track
+from cars.runs.pages import helped, laps, track
 
 urlpatterns = [
     path("cars/<uuid:pk>/track", track.track, name="car-track"),
     path("cars/<uuid:pk>/track/change", track.change, name="track-change"),
     path("cars/<uuid:pk>/track/put-back", track.back, name="track-put-back"),
+    path("cars/<uuid:pk>/did-it-help", helped.did_it_help, name="did-it-help"),
     path("cars/<uuid:pk>/runs", track.runs, name="car-runs"),
     path("runs/<uuid:pk>/", track.run, name="run"),
     path("runs/<uuid:pk>/laps", laps.laps, name="run-laps"),

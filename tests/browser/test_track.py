@@ -1,0 +1,121 @@
+"""Between two runs, on a phone: five taps and a save, laps by the stopwatch, a change in two."""
+
+from collections.abc import Callable
+
+from playwright.sync_api import Page, ViewportSize, expect
+
+from tests.browser.conftest import assert_fits, assert_for_everybody
+
+Visit = Callable[..., Page]
+PHONE: ViewportSize = {"width": 390, "height": 844}
+TAPS = (("entry", "loose"), ("middle", "turns"), ("exit", "pushes"), ("hands", "bit-left"))
+WIDTHS = (320, 390, 820, 1280)
+
+
+def at_the_track(visit: Visit, **options: bool) -> Page:
+    page = visit("isa", "/", **options)
+    page.set_viewport_size(PHONE)
+    page.locator(".car-block h3 a").first.click()
+    page.get_by_role("link", name="At the track").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Run")
+    return page
+
+
+def answer(page: Page, question: str, value: str) -> None:
+    page.locator(f"label:has([name={question}][value={value}])").click()
+
+
+def note_run(page: Page) -> None:
+    for question, value in (*TAPS, ("steering", "good")):
+        answer(page, question, value)
+    page.get_by_role("button", name="Save run").click()
+    page.wait_for_url("**/runs/*/")
+
+
+def test_a_run_takes_six_taps_and_no_scrolling(visit: Visit) -> None:
+    page = at_the_track(visit)
+    for question, value in (*TAPS, ("steering", "good")):
+        box = page.locator(f"label:has([name={question}][value={value}])").bounding_box()
+        assert box is not None
+        assert box["y"] + box["height"] <= PHONE["height"]
+        assert min(box["width"], box["height"]) >= 44
+    note_run(page)
+    assert page.evaluate("scrollY") == 0
+    said = "loose, turns, pushes; hands a bit left; good"
+    expect(page.locator("table.runs tr", has_text=said).first).to_be_visible()
+
+
+def test_it_goes_without_a_script(visit: Visit) -> None:
+    page = at_the_track(visit, java_script_enabled=False)
+    note_run(page)
+    page.get_by_role("link", name="Laps: type, paste or time them").click()
+    expect(page.get_by_role("heading", name="Stopwatch")).to_be_hidden()
+    page.get_by_label("Laps", exact=True).fill("8.02 7.52 7,47 0:07.44 7.49")
+    page.get_by_role("button", name="Save the laps").click()
+    expect(page.get_by_text("5 laps, 4 counted")).to_be_visible()
+
+
+def test_the_stopwatch_keeps_its_presses_through_a_reload(visit: Visit) -> None:
+    page = at_the_track(visit)
+    note_run(page)
+    page.get_by_role("link", name="Laps: type, paste or time them").click()
+    press = page.locator("[data-press]")
+    laps = page.locator("[data-laps] li")
+    for _ in range(3):
+        press.click()
+    expect(laps).to_have_count(2)
+    page.get_by_role("button", name="Take the last press back").click()
+    expect(laps).to_have_count(1)
+    page.reload()
+    expect(laps).to_have_count(1)
+    press.click()
+    expect(laps).to_have_count(2)
+    expect(laps.nth(1)).to_contain_text("across a reload")
+    press.focus()
+    page.keyboard.press("Enter")
+    expect(laps).to_have_count(3)
+    page.get_by_role("button", name="Put these laps in the box").click()
+    box = page.get_by_label("Laps", exact=True)
+    assert len(box.input_value().split()) == 3
+    expect(page.get_by_label("Timed by")).to_have_value("hand")
+    box.fill("7.41 7.52 7.48")
+    page.get_by_role("button", name="Save the laps").click()
+    expect(page.get_by_text("3 laps, 3 counted")).to_be_visible()
+
+
+def test_a_change_in_two_taps_and_back_in_one(visit: Visit) -> None:
+    page = at_the_track(visit)
+    page.get_by_role("link", name="Change", exact=True).click()
+    page.locator("a[href='?what=spring-seat.RF']").click()
+    page.locator("button[name=amount][value='1/2']").click()
+    stands = page.locator(".stands")
+    expect(stands).to_contain_text("spring seat RF")
+    expect(page.get_by_role("heading", name="The car as it stands now")).to_be_visible()
+    assert_for_everybody(page)
+    page.set_viewport_size(PHONE)
+    stands.get_by_role("button", name="Put back").click()
+    expect(stands).to_contain_text("nothing changed since")
+
+
+def test_the_pages_are_for_everybody(visit: Visit) -> None:
+    page = at_the_track(visit)
+    track = page.url
+    assert_for_everybody(page)
+    page.set_viewport_size(PHONE)
+    note_run(page)
+    run = page.url
+    car = track.removesuffix("track")
+    page.goto(f"{run}laps")
+    page.get_by_label("Laps", exact=True).fill("8.02 7.52 7.47 7.44 7.49")
+    page.get_by_role("button", name="Save the laps").click()
+    page.get_by_text("Which laps count").click()
+    for path in (run, f"{run}laps", f"{run}strike", f"{track}/change", f"{car}runs"):
+        page.goto(path)
+        assert_for_everybody(page)
+    page.goto(f"{car}did-it-help")
+    assert_for_everybody(page)
+    for path in (track, run, f"{car}did-it-help"):
+        page.goto(path)
+        for width in WIDTHS:
+            page.set_viewport_size({"width": width, "height": 664})
+            assert_fits(page)
