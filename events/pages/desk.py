@@ -13,6 +13,8 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from clubsetup.access.errors import WrongState, is_allowed
+from clubsetup.offline.forms import SentOnce
+from clubsetup.offline.submissions import SENDER, for_devices, submit_once
 from clubsetup.site.pages import form_page, person
 from events.actions.ballast import check_ballast, check_no_ballast, record_not_on_car
 from events.actions.measuring import measure_car
@@ -27,7 +29,6 @@ from events.pages.desk_forms import (
     VoidForm,
     WeighForm,
 )
-from events.pages.device_submissions import SENDER, for_devices, submit_once
 from events.permissions import (
     check_can_change_entry,
     check_can_confirm,
@@ -41,7 +42,6 @@ from events.queries.ballast import pieces_on
 from events.queries.desk import desk, matching, withdrawn
 from events.queries.readings import asked_for
 from events.queries.record import entry_record
-from events.records.pages.forms import SentOnce
 from teams.lookups import read_or_404
 
 EVENTS = Event.objects.select_related("club", "track")

@@ -8,6 +8,7 @@ from django import forms
 
 from cars.models import BallastPiece, Measure
 from clubsetup.access.ids import new_id
+from clubsetup.offline.forms import SentOnce
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
@@ -17,7 +18,6 @@ from events.models import BallastCheck, Entry, ScaleSet, WeighIn
 from events.models.photo import MOST_PHOTOS
 from events.queries.ballast import pieces_on
 from events.queries.readings import allowed_places, asks_for_fuel
-from events.records.pages.forms import SentOnce
 from events.records.pages.photo_input import HINT, KeepsNoPhoto, PhotoInput
 
 

@@ -9,12 +9,12 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
 from clubsetup.access.errors import is_allowed
+from clubsetup.offline.forms import SentOnce
 from clubsetup.site.list_pages import before_of, page_of
 from clubsetup.site.pages import form_action, person
 from events.actions.draws import draw_cars
 from events.models import Draw, Event, EventClass
 from events.queries.draws import DrawView
-from events.records.pages.forms import SentOnce
 from teams.permissions import check_can_officiate
 
 A_PAGE = 30

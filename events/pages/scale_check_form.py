@@ -5,6 +5,7 @@ from typing import Any, NamedTuple
 
 from django import forms
 
+from clubsetup.offline.forms import SentOnce
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import QuantityLimits, Typed
@@ -13,7 +14,6 @@ from events.actions.scale_checks import LoadRead
 from events.models import ScaleCheck, ScaleSet
 from events.pages.desk_forms import YesNo
 from events.queries.scales import pads_of
-from events.records.pages.forms import SentOnce
 
 
 class PadBoxes(NamedTuple):

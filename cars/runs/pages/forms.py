@@ -18,6 +18,7 @@ from cars.runs.queries.runs import RunNoted
 from cars.sheets.actions.conflicts import OVER_ANYTHING, Unseen
 from cars.sheets.pages.forms import amount_of
 from clubsetup.access.ids import id_or_none
+from clubsetup.offline.forms import SentOnce
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
@@ -49,6 +50,7 @@ class RunForm(QuantityForm):
     """A run: five taps, and all else filled in beforehand or left out."""
 
     outcome: Any
+    run: RunNoted | None = None
     entry = _asked("Entry", Feel.Balance)
     middle = _asked("Middle", Feel.Balance)
     exit = _asked("Exit", Feel.Balance)
@@ -134,6 +136,20 @@ class RunForm(QuantityForm):
         return when.replace(hour=at.hour, minute=at.minute, second=0, microsecond=0)
 
 
+class NewRunForm(SentOnce, RunForm):
+    """A run that is sent once, however often its form is, and may wait on the phone till then."""
+
+    def action_values(self) -> dict[str, Any]:
+        """What the action takes of a valid form; the rest says when and which car."""
+        return {
+            "facts": self.facts,
+            "said": self.said,
+            "seen": self.saw,
+            "typed_time": self.ran_at,
+            "run_id": self.sent_id(),
+        }
+
+
 def _minute_of(when: datetime) -> time:
     """As the browser's clock sends it back, so that one that nobody touched is not another."""
     return timezone.localtime(when).time().replace(second=0, microsecond=0)
@@ -157,7 +173,7 @@ def initial_of(run: RunNoted) -> dict[str, Any]:
 
 def initial_after(before: RunDetails | None, car: Car) -> dict[str, Any]:
     """What the next run is likely to be like: as the one before."""
-    given: dict[str, Any] = {"at": _minute_of(timezone.now())}
+    given: dict[str, Any] = {}
     if before is not None:
         given |= {
             "driver": before.driver_id,

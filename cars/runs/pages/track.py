@@ -1,5 +1,7 @@
 """A car at the track: how it stands, what is changed, and its runs."""
 
+from datetime import datetime
+from functools import partial
 from typing import Any
 from uuid import UUID
 
@@ -18,6 +20,7 @@ from cars.runs.actions.runs import correct_run, note_feel, note_run, strike_run
 from cars.runs.actions.track_changes import note_track_change, put_back, take_back_track_change
 from cars.runs.pages.forms import (
     NOTHING_SEEN,
+    NewRunForm,
     RunForm,
     StrikeForm,
     TrackChangeForm,
@@ -41,17 +44,15 @@ from cars.runs.queries.runs import (
 )
 from cars.runs.queries.track_changes import set_sheet_now
 from clubsetup.access.errors import WrongState, is_allowed
-from clubsetup.access.idempotency import create_once
-from clubsetup.access.ids import id_or_none, new_id
+from clubsetup.access.ids import id_or_none
 from clubsetup.access.models import User
+from clubsetup.offline.submissions import for_devices, submit_once
 from clubsetup.site.list_pages import before_of, page_of
 from clubsetup.site.pages import form_action, form_page, person, run_action
 from teams.queries.reads import note_reader
 
 A_PAGE = 20
 LAP_MARKS = [("", "counts"), *((value, label.lower()) for value, label in Laps.Mark.choices)]
-# Of what a form sends, these say nothing of the run.
-UNSAID = {"csrfmiddlewaretoken"}
 NO_SHEET = (
     "No sheet as set of this car yet. Runs can be noted; what a change would do to the car can be "
     "told once one is there."
@@ -59,6 +60,7 @@ NO_SHEET = (
 
 
 @login_required
+@for_devices
 def track(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The next run of a car, with the car as it stands and the runs of today."""
     car, by = car_or_404(request, pk), person(request)
@@ -68,38 +70,26 @@ def track(request: HttpRequest, pk: UUID) -> HttpResponse:
     if may_write:
         units = by.units(car.team.club.units())
         initial = initial_after(newest_details(today, car), car)
-        form = RunForm(request.POST or None, car=car, units=units, initial=initial)
-        if request.method == "POST" and form_action(
-            form, _note, by=by, car=car, filled=form, sent=request.POST
-        ):
-            return redirect("run", pk=form.outcome.pk)
-    run_id = request.POST.get("run_id") or new_id()
+        form = NewRunForm(request.POST or None, car=car, units=units, initial=initial)
+        if request.method == "POST":
+            note = partial(_note, car=car)
+            sent = submit_once(request, form, note, Run, then=reverse("car-track", args=[pk]))
+            if sent is not None:
+                return sent
     number = len(today) + 1
-    return _page(request, car, form=form, today=today, shown=None, number=number, run_id=run_id)
+    return _page(request, car, form=form, today=today, shown=None, number=number)
 
 
-def _note(*, by: User, car: Car, filled: RunForm, sent: QueryDict) -> Run:
-    """A run is sent under the id that the page was given: sent twice it is one."""
-
-    def make(chosen: UUID) -> Run:
-        return note_run(
-            by=by,
-            car=car,
-            facts=filled.facts,
-            said=filled.said,
-            seen=filled.saw,
-            ran_at=filled.ran_at,
-            run_id=chosen,
-        )
-
-    run, _ = create_once(
-        by=by,
-        row_id=id_or_none(sent.get("run_id")),
-        content=[str(car.pk), {name: sent.getlist(name) for name in sent if name not in UNSAID}],
-        make=make,
-        find=lambda chosen: Run.objects.filter(pk=chosen).first(),
-    )
-    return run
+def _note(
+    *,
+    by: User,
+    car: Car,
+    typed_time: datetime | None,
+    device_at: datetime | None = None,
+    **given: Any,
+) -> Run:
+    """The time that was typed, else that of the device it waited on, else now."""
+    return note_run(by=by, car=car, ran_at=typed_time or device_at, **given)
 
 
 @login_required

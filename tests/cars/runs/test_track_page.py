@@ -34,7 +34,7 @@ def filled_in(page: str) -> dict[str, Any]:
     """What the page's form sends where nothing is touched: what a phone sends after five taps."""
     sent = dict(
         re.findall(
-            r'<input type="hidden" name="(run_id|seen_\w+|initial-\w+)" value="([^"]*)"', page
+            r'<input type="hidden" name="(row_id|seen_\w+|initial-\w+)" value="([^"]*)"', page
         )
     )
     for name, body in re.findall(r'<select name="(\w+)".*?>(.*?)</select>', page, re.DOTALL):
@@ -88,7 +88,7 @@ def test_the_next_run_is_filled_in_from_the_last(
     again = filled_in(text_of(chief, track(evening.garage)))
     assert (again["kind"], again["surface_state"]) == ("heat", "damp")
     assert again["fuel"] == "1/2 gal"
-    assert again["run_id"] != sent["run_id"]
+    assert again["row_id"] != sent["row_id"]
 
 
 def test_only_what_was_touched_is_corrected(

@@ -36,7 +36,7 @@ def official(client: Client, meeting: Meeting) -> Client:
 
 def send(client: Client, path: str, sender: User, form: dict[str, Any]) -> Any:
     """As the desk's script does."""
-    return client.post(path, form, headers={"Desk-Sender": str(sender.pk)})
+    return client.post(path, form, headers={"Device-Sender": str(sender.pk)})
 
 
 def send_weighing(client: Client, meeting: Meeting, form: dict[str, Any]) -> Any:

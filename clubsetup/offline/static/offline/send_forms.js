@@ -1,4 +1,4 @@
-/* Sends what waits of the desk, in the order it was made, and says how the connection is. */
+/* Sends what forms left waiting, in the order it was made, and says how the connection is. */
 
 const PATIENCE = { words: 12000, photo: 60000 };
 
@@ -57,7 +57,7 @@ export class Sender {
         body: form,
         credentials: "same-origin",
         cache: "no-store",
-        headers: { Accept: "application/json", "Desk-Sender": item.user, "X-CSRFToken": this.#token },
+        headers: { Accept: "application/json", "Device-Sender": item.user, "X-CSRFToken": this.#token },
         signal: AbortSignal.timeout(photo ? PATIENCE.photo : PATIENCE.words),
       });
       if (response.status === 403 && !again && await this.#renewToken()) return await this.#ask(item, true);

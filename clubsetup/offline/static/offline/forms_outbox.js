@@ -1,9 +1,9 @@
-/* The desk without a connection: what an official sends waits on this device first, goes off in the
-   order it was made, and leaves the device when the server has it. Without this the forms work as ever. */
+/* Forms without a connection, of the desk and of the track: what somebody sends waits on this device first,
+   goes off in the order it was made, and leaves the device when the server has it. Without this the forms work as ever. */
 
-import { Outbox } from "../offline/outbox.js";
-import { contentOf, renew, takeUp } from "./desk_form.js";
-import { KIND, Sender } from "./desk_send.js";
+import { Outbox } from "./outbox.js";
+import { contentOf, renew, takeUp } from "./form_item.js";
+import { KIND, Sender } from "./send_forms.js";
 import { Bar } from "./waiting_bar.js";
 
 const here = document.querySelector("script[data-outbox-login]");

@@ -1,7 +1,7 @@
-/* A form of the desk as an item that waits, and an item put back into its form. */
+/* A form as an item that waits, and an item put back into its form. */
 
-import { newId } from "../offline/ids.js";
-import { KIND } from "./desk_send.js";
+import { newId } from "./ids.js";
+import { KIND } from "./send_forms.js";
 
 function labelOf(field) {
   return (field.labels?.[0]?.textContent ?? field.name).replace(/\s+/g, " ").trim();

@@ -1,7 +1,7 @@
-"""What the desk's device sends: the desk's own forms, each made once, however often it is sent.
+"""What a device sends of its outbox: a page's own forms, each made once, however often it is sent.
 
-A browser sends a form and is led on, or gets it back to mend. The desk's script sends the same
-fields with the header `Desk-Sender`, the id of the person who filled them in, and is answered in
+A browser sends a form and is led on, or gets it back to mend. The outbox's script sends the same
+fields with the header `Device-Sender`, the id of the person who filled them in, and is answered in
 JSON: kept, or refused with the reason. What waited there without a connection says when it was
 made by the device's clock.
 """
@@ -20,10 +20,10 @@ from django.utils.dateparse import parse_datetime
 
 from clubsetup.access.errors import NotAllowed, WrongState
 from clubsetup.access.idempotency import DIFFERS, create_once
+from clubsetup.offline.forms import SentOnce
 from clubsetup.site.pages import form_action, person
-from events.records.pages.forms import SentOnce
 
-SENDER = "Desk-Sender"
+SENDER = "Device-Sender"
 MADE_AT = "device_at"
 # Of the moment of sending, and not of what is sent.
 PASSING = ("csrfmiddlewaretoken", MADE_AT)
@@ -70,7 +70,7 @@ def submit_once(
     then: str,
     **given: Any,
 ) -> HttpResponse | None:
-    """Runs the action of a desk's form once and leads on to `then`; None if it must be mended."""
+    """Runs the action of such a form once and leads on to `then`; None if it must be mended."""
     from_device = SENDER in request.headers
     if from_device:
         given[MADE_AT] = _made_at(request)
