@@ -18,7 +18,9 @@ CREATE OR REPLACE FUNCTION access.forget_set_figures() RETURNS trigger
   LANGUAGE plpgsql SECURITY DEFINER SET search_path = public, pg_temp AS $$
 BEGIN
   PERFORM FROM cars_sheet WHERE id = NEW.sheet_id FOR SHARE;
-  DELETE FROM cars_closedfigures WHERE sheet_id = NEW.sheet_id;
+  WITH RECURSIVE version AS (
+    SELECT NEW.sheet_id AS id UNION SELECT s.id FROM cars_sheet s JOIN version v ON s.corrects_id = v.id)
+  DELETE FROM cars_closedfigures WHERE sheet_id IN (SELECT id FROM version);
   RETURN NULL;
 END $$;
 REVOKE EXECUTE ON FUNCTION access.forget_set_figures() FROM PUBLIC;

@@ -79,7 +79,7 @@ def put_back(
     """
     check_can_write_sheet(by, sheet)
     sheet = held_set_sheet(sheet)
-    made = {change.pk: change for change in standing(track_changes_of(sheet.pk))}
+    made = {change.pk: change for change in standing(track_changes_of(sheet))}
     chosen = set(made) if changes is None else set(changes)
     if not chosen or not chosen <= made.keys():
         raise WrongState("What was to be put back is put back already. Look at the car as it is.")
@@ -115,7 +115,7 @@ def put_back(
 def take_back_track_change(*, by: User, change: TrackChange) -> TrackChange:
     """It was never made: a slip of the thumb. Raises WrongState where a later one puts it back."""
     check_can_write_sheet(by, change.sheet)
-    held_set_sheet(change.sheet)
+    # The sheet may have been corrected since: the change is taken back all the same.
     change = TrackChange.objects.select_for_update(of=("self",)).get(pk=change.pk)
     if change.taken_back_at is not None:
         raise WrongState("It is taken back already.")

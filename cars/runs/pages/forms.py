@@ -11,7 +11,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.utils import timezone
 
 from cars.figures.lap_entry import LapsRefusedError, read_laps
-from cars.models import Car, Feel, Laps, RunDetails
+from cars.models import Car, Feel, Laps, RunDetails, Weather
 from cars.models.catalogue import Spot
 from cars.runs.actions.runs import FeelSaid, RunFacts
 from cars.runs.queries.runs import RunNoted
@@ -91,10 +91,17 @@ class RunForm(QuantityForm):
     )
 
     def __init__(
-        self, *args: Any, car: Car, units: Units, run: RunNoted | None = None, **kwargs: Any
+        self,
+        *args: Any,
+        car: Car,
+        units: Units,
+        run: RunNoted | None = None,
+        weather: Weather | None = None,
+        **kwargs: Any,
     ) -> None:
         super().__init__(*args, units=units, **kwargs)
         self.run = run
+        self.weather = run.details.weather if run else weather
         for field in self.fields.values():
             # What was touched is told by what the page had, and not by what stands meanwhile.
             field.show_hidden_initial = run is not None
@@ -108,10 +115,9 @@ class RunForm(QuantityForm):
     def facts(self) -> RunFacts:
         """Of a valid form."""
         given = self.cleaned_data
-        weather = self.run.details.weather if self.run else None
         names = ("kind", "driver", "track", "surface", "surface_state", "finish", "fuel")
         more = ("damage", "damage_spots", "note")
-        return RunFacts(weather=weather, **{name: given[name] for name in (*names, *more)})
+        return RunFacts(weather=self.weather, **{name: given[name] for name in (*names, *more)})
 
     @property
     def said(self) -> FeelSaid:
@@ -251,6 +257,32 @@ def _text_of(file: "UploadedFile[Any]") -> str:
 
 
 _MARKS = (b"\xff\xfe", b"\xfe\xff")
+
+
+class WeatherForm(QuantityForm):
+    """The air at the track, as a device or a forecast says it."""
+
+    outcome: Any
+    temperature = QuantityInput(kind=Kind.TEMPERATURE, limits=bounds.AIR, label="Temperature")
+    humidity = QuantityInput(kind=Kind.PERCENT, limits=bounds.HUMIDITY, label="Humidity, %")
+    pressure = QuantityInput(
+        kind=Kind.PRESSURE,
+        limits=bounds.AIR_PRESSURE,
+        label="Pressure",
+        help_text="With its unit: 1013 hPa or 29.92 inHg.",
+    )
+    pressure_of = forms.ChoiceField(
+        label="It is the pressure",
+        choices=Weather.PressureOf.choices,
+        initial=Weather.PressureOf.SEA_LEVEL,
+    )
+    altitude = QuantityInput(
+        kind=Kind.LENGTH,
+        limits=bounds.ALTITUDE,
+        required=False,
+        label="Altitude of the track",
+        help_text="With its unit: 300 ft or 90 m. A forecast's pressure needs it.",
+    )
 
 
 class StrikeForm(forms.Form):

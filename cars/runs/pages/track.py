@@ -31,7 +31,7 @@ from cars.runs.pages.forms import (
 from cars.runs.presenters.adjustments import ADJUSTABLE, adjustable_or_none, ways
 from cars.runs.presenters.feel_pictures import questions
 from cars.runs.presenters.helped import show_help
-from cars.runs.presenters.track import between, run_title, show_now, show_run
+from cars.runs.presenters.track import air_words, between, run_title, show_now, show_run
 from cars.runs.queries.car_now import car_now
 from cars.runs.queries.helped import compare, last_change
 from cars.runs.queries.runs import (
@@ -41,6 +41,7 @@ from cars.runs.queries.runs import (
     run_or_none,
     runs_of,
     runs_of_day,
+    weather_now,
 )
 from cars.runs.queries.track_changes import set_sheet_now
 from clubsetup.access.errors import WrongState, is_allowed
@@ -70,7 +71,13 @@ def track(request: HttpRequest, pk: UUID) -> HttpResponse:
     if may_write:
         units = by.units(car.team.club.units())
         initial = initial_after(newest_details(today, car), car)
-        form = NewRunForm(request.POST or None, car=car, units=units, initial=initial)
+        form = NewRunForm(
+            request.POST or None,
+            car=car,
+            units=units,
+            initial=initial,
+            weather=weather_now(car),
+        )
         if request.method == "POST":
             note = partial(_note, car=car)
             sent = submit_once(request, form, note, Run, then=reverse("car-track", args=[pk]))
@@ -167,6 +174,7 @@ def _page(
         "between": between(today, units) if shown is None or today[:1] == [shown] else None,
         **_helped(car, today),
         "now": show_now(now, units) if now else None,
+        "air": air_words(shown.details.weather if shown else weather_now(car), units),
         "no_sheet": NO_SHEET,
         "seen": _seen(shown) if shown else {},
         "marks": LAP_MARKS,

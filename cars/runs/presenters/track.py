@@ -10,7 +10,8 @@ from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
 from cars.figures.formatting import format_adjustment, format_amount, format_box
 from cars.figures.prediction_format import format_predicted, format_spread
-from cars.models import Feel, Laps, TrackChange
+from cars.models import Feel, Laps, TrackChange, Weather
+from cars.runs.queries.air import air_of
 from cars.runs.queries.car_now import CarNow
 from cars.runs.queries.runs import RunNoted
 from clubsetup.clock.writing import clock
@@ -19,6 +20,7 @@ from clubsetup.quantities.units import Units
 
 NOT_SAID = "not said"
 LAPS_A_LINE = 8
+FOOT = 0.3048  # m
 # Of what a change makes, these are told first.
 FIRST = ("cross", "weight", "ride-height", "pressure")
 
@@ -48,6 +50,7 @@ class CarNowShown:
     changes: list[ChangeShown]
     standing: str  # 'spring seat RF +1/2 turn, pressure LR +1 psi'
     expected: list[ExpectedLine]
+    read: list[tuple[str, str]]  # what was read again, by its name
     due: list[str]  # names of measures to be taken again, each once
 
     @property
@@ -68,6 +71,13 @@ def show_now(now: CarNow, units: Units) -> CarNowShown:
         ],
         standing=", ".join(format_track_change(change, units) for change in now.standing),
         expected=expected_lines(now, units),
+        read=[
+            (
+                format_box(known.measures[key.measure], key.spot),
+                format_predicted(float(figure.value), _kind(known, key), units),
+            )
+            for key, figure in now.read.items()
+        ],
         due=list(dict.fromkeys(known.measures[key.measure].name for key in now.due)),
     )
 
@@ -106,6 +116,17 @@ def expected_lines(now: CarNow, units: Units) -> list[ExpectedLine]:
 
 def _kind(known: Catalogue, key: Key) -> Kind:
     return Kind(known.measures[key.measure].kind)
+
+
+def air_words(weather: Weather | None, units: Units) -> str:
+    """'Air at 18:40: 1.164 kg/m³, as at 530 m in the standard atmosphere.'"""
+    if weather is None:
+        return ""
+    air = air_of(weather)
+    at = clock(timezone.localtime(weather.noted_at))
+    metric = units.for_kind(Kind.LENGTH) in {"mm", "cm", "m"}
+    high = f"{air.density_altitude:.0f} m" if metric else f"{air.density_altitude / FOOT:,.0f} ft"
+    return f"Air noted at {at}: {air.density:.3f} kg/m³, density altitude {high}."
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,7 @@ from cars.mechanics.linear_response import Prediction, linear_response
 from cars.models import Car, Sheet, TrackChange, TrackReading
 from cars.plans.queries.turns import PERCENT, TurnTable, turn_table
 from cars.runs.queries.track_changes import set_sheet_now, standing, track_changes_of
+from cars.sheets.queries.sheets import versions_of
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.table import unit_of
@@ -90,7 +91,7 @@ def car_now(car: Car, viewer: User) -> CarNow | None:
 def car_on(sheet: Sheet, viewer: User, *, until: datetime | None = None) -> CarNow:
     """The car on this sheet as set, with what was done and read at the track until then."""
     table = turn_table(sheet, viewer)
-    changes = track_changes_of(sheet.pk, until=until)
+    changes = track_changes_of(sheet, until=until)
     made = standing(changes)
     readings = _readings(sheet, until)
     read = {
@@ -112,7 +113,7 @@ def car_on(sheet: Sheet, viewer: User, *, until: datetime | None = None) -> CarN
 
 
 def _readings(sheet: Sheet, until: datetime | None) -> dict[Key, tuple[Figure, datetime]]:
-    rows = TrackReading.objects.current().filter(sheet=sheet)
+    rows = TrackReading.objects.current().filter(sheet__in=versions_of(sheet))
     if until is not None:
         rows = rows.filter(taken_at__lte=until)
     newest: dict[Key, tuple[Figure, datetime]] = {}

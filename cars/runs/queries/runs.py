@@ -11,7 +11,7 @@ from uuid import UUID
 from django.db.models import Prefetch, QuerySet
 from django.utils import timezone
 
-from cars.models import Car, Feel, Laps, Run, RunDetails
+from cars.models import Car, Feel, Laps, Run, RunDetails, Weather
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,3 +102,13 @@ def run_or_none(pk: UUID) -> Run | None:
     rows = with_what_stands(Run.objects.filter(pk=pk))
     joined = ("car__team__club", "car__chassis__club", "team__club", "sheet", "struck_by")
     return rows.select_related(*joined).first()
+
+
+WEATHER_HOLDS = timedelta(hours=3)  # our judgement: it is noted anew when it turns
+
+
+def weather_now(car: Car) -> Weather | None:
+    """What the team noted last of the air, not long ago."""
+    since = timezone.now() - WEATHER_HOLDS
+    rows = Weather.objects.current().filter(team=car.team_id, noted_at__gte=since)
+    return rows.order_by("-noted_at").first()

@@ -2,9 +2,9 @@
 
 from collections.abc import Iterable
 from datetime import datetime
-from uuid import UUID
 
 from cars.models import Car, Sheet, TrackChange
+from cars.sheets.queries.sheets import versions_of
 
 
 def set_sheet_now(car: Car) -> Sheet | None:
@@ -17,9 +17,12 @@ def set_sheet_now(car: Car) -> Sheet | None:
     return rows.select_related(*joined).order_by("-made_on", "-created_at").first()
 
 
-def track_changes_of(sheet: UUID, *, until: datetime | None = None) -> list[TrackChange]:
-    """Those made since the car stood as the sheet says, in order; none that was taken back."""
-    rows = TrackChange.objects.current().filter(sheet=sheet).select_related("by")
+def track_changes_of(sheet: Sheet, *, until: datetime | None = None) -> list[TrackChange]:
+    """Those made since the car stood as the sheet says, in order; none that was taken back.
+
+    A correction of the sheet says better how the car stood; what was changed since stays.
+    """
+    rows = TrackChange.objects.current().filter(sheet__in=versions_of(sheet)).select_related("by")
     if until is not None:
         rows = rows.filter(made_at__lte=until)
     return list(rows.order_by("made_at", "id"))

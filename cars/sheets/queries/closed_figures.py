@@ -13,6 +13,7 @@ from cars.catalogue.queries import Catalogue
 from cars.catalogue.staleness import makes_stale, stale_readings
 from cars.figures.derived import Figure, add_derived, figures_of
 from cars.models import Change, ClosedFigures, Reading, Sheet, TrackChange
+from cars.sheets.queries.sheets import versions_of
 
 Values = Mapping[str, float]  # by the name of the box
 
@@ -84,12 +85,18 @@ def _changes(sheets: Sequence[Sheet], using: str) -> dict[UUID, list[Change]]:
 
 def _changes_at_track(sheets: Sequence[Sheet], using: str) -> dict[UUID, list[TrackChange]]:
     """Of each sheet as set: what was changed since, and not put back."""
-    on = [sheet.pk for sheet in sheets if sheet.role == Sheet.Role.SET]
+    # What was changed after an earlier version was changed after this one, too.
+    on = {
+        version: sheet.pk
+        for sheet in sheets
+        if sheet.role == Sheet.Role.SET
+        for version in versions_of(sheet, using=using)
+    }
     current = TrackChange.objects.using(using).current()
     put_back = current.filter(puts_back=OuterRef("pk"))
     by_sheet: dict[UUID, list[TrackChange]] = {}
     for change in current.filter(sheet__in=on, puts_back=None).exclude(Exists(put_back)):
-        by_sheet.setdefault(change.sheet_id, []).append(change)
+        by_sheet.setdefault(on[change.sheet_id], []).append(change)
     return by_sheet
 
 

@@ -11,13 +11,18 @@ from cars.models import Car, Reading, Sheet
 from clubsetup.access.models import TrailLine
 
 
+def versions_of(sheet: Sheet, *, using: str = "default") -> list[UUID]:
+    """A sheet and the versions that it corrects, newest first. One query for each of these."""
+    versions = [sheet.pk]
+    while sheet.corrects_id:
+        sheet = Sheet.objects.using(using).only("corrects_id").get(pk=sheet.corrects_id)
+        versions.append(sheet.pk)
+    return versions
+
+
 def set_sheet_of(found: Sheet) -> Sheet | None:
     """The newest version of the sheet as set that follows a found one, or a version before it."""
-    versions = [found.pk]
-    while found.corrects_id:
-        found = Sheet.objects.only("corrects_id").get(pk=found.corrects_id)
-        versions.append(found.pk)
-    rows = Sheet.objects.filter(based_on__in=versions, role=Sheet.Role.SET)
+    rows = Sheet.objects.filter(based_on__in=versions_of(found), role=Sheet.Role.SET)
     return rows.order_by("version", "created_at").last()
 
 
@@ -97,7 +102,10 @@ def newest_found_and_set(car: UUID, *, most: int, using: str = "default") -> lis
     )
 
 
-_HEAD = ("role", "state", "made_on", "team_id", "driver_id", "fuel", "baseline_id")
+_HEAD = (
+    *("role", "state", "made_on", "team_id", "driver_id", "fuel", "baseline_id"),
+    "corrects_id",
+)
 
 
 def _taken() -> QuerySet[Reading, int]:

@@ -15,7 +15,7 @@ from cars.runs.actions.track_changes import note_track_change, put_back, take_ba
 from cars.runs.actions.track_readings import take_track_readings
 from cars.runs.queries.car_now import CarNow, car_now
 from cars.runs.queries.track_changes import set_sheet_now
-from cars.sheets.actions.sheets import close_sheet
+from cars.sheets.actions.sheets import close_sheet, correct_sheet
 from cars.sheets.queries.closed_figures import as_values, figures_by_sheet
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.viewer import viewing_as
@@ -278,3 +278,22 @@ def test_a_car_that_went_to_another_team_does_not_stand_on_the_sheet_of_the_one_
         garage.car.team = people.rival_team
         assert set_sheet_now(garage.car) is None
         assert car_now(garage.car, people.chief) is None
+
+
+def test_a_corrected_sheet_keeps_what_was_changed_since(evening: Evening) -> None:
+    with viewing_as(evening.by.pk):
+        close(evening)
+        first = seat(evening, "RF", "0.5")
+        seat(evening, "LR", "0.25")
+        evening.sheet = correct_sheet(by=evening.by, sheet=evening.sheet, reason="A slip.")
+        assert [each.spot for each in now(evening).standing] == ["RF", "LR"]
+        close(evening)
+
+        def kept() -> bool:
+            return "ride-height.RF" in ClosedFigures.objects.get(sheet=evening.sheet).values
+
+        assert not kept()
+        take_back_track_change(by=evening.by, change=first)
+        put_back(by=evening.by, sheet=evening.sheet)
+        assert now(evening).standing == []
+        assert kept()
