@@ -196,8 +196,10 @@ def grow(garage: Garage, people: People, sheet: Sheet, number: int) -> None:
             by=chief, sheet=sheet, typed={f"ride-height.{spot}": "2", f"weight.{spot}": "80"}
         )
         add_comment(by=chief, sheet=sheet, text=f"Remark {number}")
-        given = {"adjuster": "spring-seat", "spot": spot, "unit": "turn"}
-        note_change(by=chief, sheet=sheet, amount=Decimal("0.5"), **given)
+        half = Decimal("0.5")
+        note_change(
+            by=chief, sheet=sheet, adjuster="spring-seat", spot=spot, amount=half, unit="turn"
+        )
         add_part(by=chief, team=people.team, sort="damper", code=f"dot {number}")
         mass = typed("mass", "4.5 lb")
         label = f"{number} Red"

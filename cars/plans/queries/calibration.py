@@ -35,6 +35,7 @@ from clubsetup.access.errors import NoSuchPage
 READ = ("weight", "ride-height")
 # So many plans, the newest, are learned from: what a car did more of them ago says little of it.
 MOST_PLANS = 100
+LAST_SHEETS = 20  # among which a car's last weights are looked for
 A_PAGE = 20
 SAME_SPRING = 0.01  # rates closer than 1 % are the same spring
 PERCENT = 100.0
@@ -118,8 +119,10 @@ class Calibration:
 
 
 def _last_weighed(car: Car) -> Corners:
-    """The car's last weights; without all four, those of a small car with its driver."""
-    standing = Reading.objects.current().filter(sheet__car=car, measure=READ[0])
+    """The last weights on its newest sheets; without all four, those of a small car with its
+    driver."""
+    newest = Sheet.objects.filter(car=car).order_by("-made_on", "-created_at")[:LAST_SHEETS]
+    standing = Reading.objects.current().filter(sheet__in=newest.values("pk"), measure=READ[0])
     rows = standing.order_by("spot", "-taken_at").distinct("spot").values_list("spot", "value")
     last = {spot: float(value) for spot, value in rows if value}
     if set(last) != set(CORNER_NAMES):

@@ -12,7 +12,7 @@ from cars.catalogue.queries import catalogue
 from cars.models import Plan
 from cars.plans.actions.turns import accept_plan
 from cars.plans.queries import calibration
-from cars.plans.queries.calibration import calibration_of
+from cars.plans.queries.calibration import NOBODY_WEIGHED, calibration_of
 from cars.sheets.actions.conflicts import OVER_ANYTHING
 from clubsetup.access.ids import new_id
 from clubsetup.access.viewer import viewing_as
@@ -111,3 +111,16 @@ def test_as_many_queries_for_one_plan_as_for_four(
             chief.get(address)
         asked.append(len(queries))
     assert asked[0] == asked[1]
+
+
+def test_a_cars_last_weights_are_looked_for_on_its_newest_sheets(
+    evening: Evening, people: People, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    car, by = evening.garage.car, people.chief
+    with viewing_as(by.pk):
+        evening.weigh()
+        weighed = calibration_of(car, catalogue()).loads
+        evening.garage.sheet(by)
+        assert calibration_of(car, catalogue()).loads == weighed != NOBODY_WEIGHED
+        monkeypatch.setattr(calibration, "LAST_SHEETS", 1)
+        assert calibration_of(car, catalogue()).loads == NOBODY_WEIGHED
