@@ -7,6 +7,9 @@ from datetime import date, datetime
 
 MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
 
+# How a browser's own input for a time sends it.
+BROWSER_TIME = "%H:%M"
+
 
 def day(when: date) -> str:
     """'5 Nov 2026'."""

@@ -43,11 +43,19 @@ GROWS: dict[str, tuple[str, ...]] = {
     "cars.ClosedFigures": ("sheet_id",),
     "cars.Plan": ("sheet_id",),
     "cars.CalibrationReset": (),
+    "cars.Run": (),
+    "cars.RunDetails": ("run_id",),
+    "cars.Feel": ("run_id",),
+    "cars.Laps": ("run_id",),
+    "cars.TrackChange": ("sheet_id", "puts_back_id"),
+    "cars.TrackReading": ("sheet_id",),
+    "cars.Weather": (),
     "events.RuleSet": (),
     "events.Rule": ("rule_set_id",),
     "events.Event": (),
     "events.EventClass": ("event_id",),
     "events.Entry": ("event_id", "event_class_id"),
+    "events.EntryRun": ("run_id", "entry_id"),
     "events.AgeAnswer": ("entry_id",),
     "events.Draw": (),
     "events.ScaleCheck": (),
@@ -98,6 +106,7 @@ EXCEPTIONS: dict[str, str] = {
     "cars/sheets/presenters/sheet_trail.py sheet_trail": (
         "what was done to one sheet, which is closed at the end of an evening"
     ),
+    "cars/runs/queries/runs.py numbered": "the runs of one car on one day",
     "events/queries/scales.py scale_states": "the newest check of each scale set",
 }
 
@@ -105,9 +114,11 @@ EXCEPTIONS: dict[str, str] = {
 LISTS = {
     "before": {
         *("my-trail", "prints", "club-people", "club-trail", "team-trail", "driver", "car-sheets"),
+        "car-runs",
         *("parts", "ballast", "chassis-list", "chassis", "own-targets", "calibration", "events"),
         *("draws", "results", "class-rules", "scale-set"),
     },
+    "older": {"did-it-help"},
     "members": {"club"},
     "teams": {"club"},
 }

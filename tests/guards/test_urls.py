@@ -147,6 +147,18 @@ sheet-rods-turned    post  302  302  403  403  404  404  404  404  404  404  401
 sheet-marks-set        post  302  302  403  403  404  404  404  404  404  404  401
 sheet-marks            get   200  200  200  200  404  404  404  404  404  404  401
 sheet-lead             get   200  200  200  200  404  404  404  404  404  404  401
+car-track              get   200  200  200  200  404  404  404  404  404  404  401
+track-change           get   200  200  403  403  404  404  404  404  404  404  401
+track-change-taken-back post 302  302  403  403  404  404  404  404  404  404  401
+track-put-back         post  302  302  403  403  404  404  404  404  404  404  401
+track-readings         get   200  200  403  403  404  404  404  404  404  404  401
+track-weather          get   200  200  403  403  404  404  404  404  404  404  401
+did-it-help            get   200  200  200  200  404  404  404  404  404  404  401
+car-runs               get   200  200  200  200  404  404  404  404  404  404  401
+run                    get   200  200  200  200  404  404  404  404  404  404  401
+run-laps               get   200  200  403  403  404  404  404  404  404  404  401
+run-laps-counted       post  302  302  403  403  404  404  404  404  404  404  401
+run-strike             get   200  200  403  403  404  404  404  404  404  404  401
 drift                  get   200  200  200  200  404  404  404  404  404  404  401
 gearing                get   200  200  200  200  404  404  404  404  404  404  401
 springs                get   200  200  200  200  404  404  404  404  404  404  401
@@ -259,6 +271,8 @@ BY_WORD: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "drivers": lambda w: (w.driver.pk,),
     "driver-weights": lambda w: (w.weight.pk,),
     "cars": lambda w: (w.car.pk,),
+    "runs": lambda w: (w.run.pk,),
+    "track-changes": lambda w: (w.track_change.pk,),
     "parts": lambda w: (w.part.pk,),
     "ballast-pieces": lambda w: (w.meeting.piece.pk,),
     "sheets": lambda w: (w.sheet.pk,),
@@ -307,6 +321,7 @@ BY_NAME: dict[str, Callable[[World], tuple[Any, ...]]] = {
 SENT: dict[str, Callable[[World], dict[str, Any]]] = {
     "car-move-to-baseline": lambda w: {"baseline": w.baseline.pk},
     "print-ask": lambda w: {"document": "test-team-card", "subject_id": w.people.team.pk},
+    "run-laps-counted": lambda w: {"mark": [""] * len(w.laps.times)},
     "sheet-comment": lambda w: {"text": "Well read."},
     "sheet-readings": lambda w: {"caster.left": "5"},
     "sheet-same-again": lambda w: {"again": f"weight.LF {w.twice.pk}"},

@@ -18,6 +18,7 @@ from cars.runs.queries.runs import RunNoted
 from cars.sheets.actions.conflicts import OVER_ANYTHING, Unseen
 from cars.sheets.pages.forms import amount_of
 from clubsetup.access.ids import id_or_none
+from clubsetup.clock.writing import BROWSER_TIME
 from clubsetup.offline.forms import SentOnce
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
@@ -37,7 +38,7 @@ class ClockInput(forms.TimeInput):
     input_type = "time"
 
     def __init__(self) -> None:
-        super().__init__(format="%H:%M")
+        super().__init__(format=BROWSER_TIME)
 
 
 def _asked(label: str, choices: Any, **more: Any) -> forms.ChoiceField:
