@@ -24,7 +24,7 @@ CHANCE = 0.8
 MOST_MORE = 60
 EVENING = 12  # runs in all. Common practice, no source.
 # Run scatters that stand for the posterior: the middles of parts as likely as each other.
-PARTS = (np.arange(9) + 0.5) / 9.0
+PARTS: Floats = np.linspace(0.5 / 9.0, 8.5 / 9.0, 9)
 UPPER = 0.975
 
 Group = Literal["before", "after"]

@@ -123,7 +123,8 @@ class TestPosterior:
         order = np.array([level.order for level in runs])
         place = order - np.array([order[days == each].mean() for each in days])
         own = np.diag([run**2 + level.variance for level in runs])
-        return own + same * (day**2 + slope**2 * place[:, None] * place)
+        shared: np.ndarray = same * (day**2 + slope**2 * place[:, None] * place)
+        return own + shared
 
     def restricted(
         self, runs: tuple[Level, ...], design: np.ndarray, run: float, day: float
