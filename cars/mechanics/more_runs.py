@@ -9,15 +9,8 @@ from typing import Literal
 import numpy as np
 from scipy.special import ndtr, stdtrit
 
-from cars.mechanics.run_levels import (
-    Floats,
-    Level,
-    Posterior,
-    Prior,
-    Trend,
-    change_variances,
-    degrees_left,
-)
+from cars.mechanics.run_levels import Posterior, Prior, change_variances, degrees_left
+from cars.mechanics.run_likelihood import Floats, Level, Trend
 
 TELL = 0.1  # s
 CHANCE = 0.8

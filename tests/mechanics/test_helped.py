@@ -19,7 +19,8 @@ from cars.mechanics.helped import (
 )
 from cars.mechanics.laps import RunLaps
 from cars.mechanics.more_runs import continued, next_group, runs_to_tell, separates
-from cars.mechanics.run_levels import Level, Posterior, Prior, Trend, change_of
+from cars.mechanics.run_levels import Posterior, Prior, change_of
+from cars.mechanics.run_likelihood import Level, Trend
 
 STEADY = Prior(run_scatter=0.02, run_dof=40.0)
 

@@ -13,14 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cars.mechanics.errors import BadInput, TooThin
-from cars.mechanics.run_levels import (
-    Level,
-    Prior,
-    Trend,
-    change_of,
-    change_variances,
-    degrees_left,
-)
+from cars.mechanics.run_levels import Prior, change_of, change_variances, degrees_left
+from cars.mechanics.run_likelihood import Level, Trend
 
 FREE = Trend(slope=math.inf, bend=0.0)
 
