@@ -48,7 +48,9 @@ LONG_FILES = {
     *("test_laying_down.py", "test_pictures.py", "test_privacy.py"),
 }
 # Nothing but Python, and much of it: four seconds and more for one test.
-SLOW_FILES = {"test_chassis_reference.py", "test_quantity_round_trip.py"}
+SLOW_FILES = {
+    *("test_chassis_reference.py", "test_helped_simulated.py", "test_quantity_round_trip.py"),
+}
 
 # A run starts some sixty processes; each compiles everything anew where the shell says not to
 # keep what is compiled.

@@ -37,6 +37,13 @@ from cars.mechanics.errors import OutOfReach as OutOfReach
 from cars.mechanics.errors import Singular as Singular
 from cars.mechanics.errors import TooThin as TooThin
 from cars.mechanics.goals import Goal as Goal
+from cars.mechanics.helped import Conditions as Conditions
+from cars.mechanics.helped import Help as Help
+from cars.mechanics.helped import TimedRun as TimedRun
+from cars.mechanics.helped import did_it_help as did_it_help
+from cars.mechanics.laps import RunLaps as RunLaps
+from cars.mechanics.laps import mark_laps as mark_laps
+from cars.mechanics.laps import usual_spread as usual_spread
 from cars.mechanics.loads import Shares as Shares
 from cars.mechanics.loads import centre_of_mass as centre_of_mass
 from cars.mechanics.loads import centre_of_mass_height as centre_of_mass_height

@@ -16,7 +16,8 @@ import numpy as np
 from cars.mechanics.errors import BadInput, TooThin, positive
 from cars.mechanics.laps import LapNoise, RunLaps, lap_noise, middle_variances
 from cars.mechanics.more_runs import EVENING, Group, next_group, runs_to_tell, separates
-from cars.mechanics.run_levels import Level, Prior, Trend, change_of
+from cars.mechanics.run_levels import Prior, change_of
+from cars.mechanics.run_likelihood import Level, Trend
 
 WORTH_HAVING = 0.05  # s: what a team may choose otherwise. Our judgement, no source.
 WARMER = 5.0  # degrees C between the groups' means that are other weather. Our judgement.

@@ -239,9 +239,11 @@ def _padded(runs: Sequence[RunLaps]) -> tuple[Floats, Floats]:
 
 def _lags(laps: int) -> NDArray[np.int64]:
     place = np.arange(laps)
-    return np.abs(place[:, None] - place)
+    apart: NDArray[np.int64] = np.abs(place[:, None] - place)
+    return apart
 
 
 def _presses(lags: NDArray[np.int64]) -> Floats:
     """The covariance of lap times from the presses between them, s^2."""
-    return PRESS_VARIANCE * (2.0 * (lags == 0) - (lags == 1))
+    covariance: Floats = PRESS_VARIANCE * (2.0 * (lags == 0) - (lags == 1))
+    return covariance

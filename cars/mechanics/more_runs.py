@@ -9,22 +9,15 @@ from typing import Literal
 import numpy as np
 from scipy.special import ndtr, stdtrit
 
-from cars.mechanics.run_levels import (
-    Floats,
-    Level,
-    Posterior,
-    Prior,
-    Trend,
-    change_variances,
-    degrees_left,
-)
+from cars.mechanics.run_levels import Posterior, Prior, change_variances, degrees_left
+from cars.mechanics.run_likelihood import Floats, Level, Trend
 
 TELL = 0.1  # s
 CHANCE = 0.8
 MOST_MORE = 60
 EVENING = 12  # runs in all. Common practice, no source.
 # Run scatters that stand for the posterior: the middles of parts as likely as each other.
-PARTS = (np.arange(9) + 0.5) / 9.0
+PARTS: Floats = np.linspace(0.5 / 9.0, 8.5 / 9.0, 9)
 UPPER = 0.975
 
 Group = Literal["before", "after"]

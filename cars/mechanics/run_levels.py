@@ -6,9 +6,9 @@ y_i the middle of run i in s; b_i 1 after the change and 0 before. The day's lev
 about one mean with the spread of this driver's days; the trend is a line with a slope of its own
 each day, and may bend; r_i is the run's own scatter, one variance for all runs of a driver here;
 e_i is what the run's laps leave open, its variance known. Levels, slopes and bends are
-integrated out exactly (normal, a block of the day's runs at a time, by the sweep of a Cholesky
-factor); mean and change have flat priors; the two spreads are summed over a grid of their
-logarithms, so that where they are all that is unknown, the result is Student's t itself.
+integrated out exactly (`run_likelihood`); mean and change have flat priors; the two spreads are
+summed over a grid of their logarithms, so that where one is all that is unknown, the result is
+Student's t itself.
 
 Sources, from memory: restricted likelihood, Patterson and Thompson, Biometrika 58 (1971) 545;
 scaled inverse chi-squared priors and this integration, Gelman et al., Bayesian Data Analysis,
@@ -21,21 +21,16 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from cars.mechanics.errors import TooThin, positive
-
-Floats = NDArray[np.float64]
+from cars.mechanics.run_likelihood import Blocks, Floats, Level, Trend, blocks_of, likelihood
 
 COARSE = 0.15  # the grid's step in the logarithm of a spread
 FINE = 0.42  # the same, over the square root of the degrees of freedom
 GONE = 45.0  # log of how much less likely than the likeliest is left out
-RUNS_A_BEND = 3.0
-MOST_BENDS = 8.0
 DAY_SPREADS = (0.002, 20.0)  # s
 DAY_STEP = 0.25
-UNTOLD = 1e-13  # of what runs would say of the change, so little is rounding
 LEAST_SCATTER = 1e-9  # s; what is left then is rounding
 
 
@@ -56,47 +51,6 @@ class Prior:
         """Refuse a spread or degrees of freedom of nothing."""
         for name in ("run_scatter", "run_dof", "day_spread", "day_dof"):
             positive(f"prior {name}", getattr(self, name))
-
-
-@dataclass(frozen=True, slots=True)
-class Trend:
-    """What a day does by itself from run to run, normal about none, in s a run.
-
-    `slope` is the standard deviation of a day's slope, infinite where nothing is held of it;
-    `bend` that of a change of slope, of which there is one for three runs, eight at
-    most. Our judgement, no source. Raises BadInput for one not positive.
-    """
-
-    slope: float = 0.1
-    bend: float = 0.03
-
-    def __post_init__(self) -> None:
-        """Refuse a deviation of nothing."""
-        if not math.isinf(self.slope):
-            positive("trend slope", self.slope)
-        if self.bend:
-            positive("trend bend", self.bend)
-
-
-class Level(NamedTuple):
-    """One run: its day, its place in the day, 1 after the change, its middle and variance."""
-
-    day: Hashable
-    order: float
-    after: float
-    middle: float
-    variance: float
-
-
-@dataclass(frozen=True, slots=True)
-class _Blocks:
-    """Runs sorted by day: columns R x K (bends, slope, one, after, middle), where days begin."""
-
-    columns: Floats
-    variances: Floats
-    starts: NDArray[np.intp]
-    trend: tuple[float, ...]  # standard deviation of each trend column
-    change: bool  # whether the change is to be estimated
 
 
 class Posterior(NamedTuple):
@@ -169,9 +123,9 @@ def change_of(
     if len({run.after for run in runs}) < 2:
         raise TooThin("runs", "one of the two groups has none")
     laps_open = prior is not None
-    parts = [_blocks(runs, trend, change=True, laps_open=laps_open)]
+    parts = [blocks_of(runs, trend, change=True, laps_open=laps_open)]
     if record:
-        parts.append(_blocks(record, trend, change=False, laps_open=laps_open))
+        parts.append(blocks_of(record, trend, change=False, laps_open=laps_open))
     dof = sum(len(part.columns) for part in parts) - sum(_taken(part) for part in parts)
     if prior is None and dof < 1:
         raise TooThin("runs", "too few to tell their scatter")
@@ -204,8 +158,8 @@ def change_variances(
     laps_open: bool,
 ) -> Floats:
     """The variance of the change that these runs would leave, for each run scatter, s^2."""
-    part = _blocks(runs, trend, change=True, laps_open=laps_open)
-    return _likelihood(part, scatters, np.array([day_spread])).variance[:, 0]
+    part = blocks_of(runs, trend, change=True, laps_open=laps_open)
+    return likelihood(part, scatters, np.array([day_spread])).variance[:, 0]
 
 
 def degrees_left(
@@ -230,45 +184,14 @@ def _range(dof: float) -> Floats:
     return np.arange(low, high + COARSE, COARSE)
 
 
-def _blocks(
-    runs: Sequence[Level], trend: Trend | None, *, change: bool, laps_open: bool
-) -> _Blocks:
-    days = {day: place for place, day in enumerate(dict.fromkeys(run.day for run in runs))}
-    placed = sorted(runs, key=lambda run: (days[run.day], run.order))
-    starts = np.searchsorted([days[run.day] for run in placed], np.arange(len(days)))
-    order, after, middle, variance = np.array([run[1:] for run in placed], dtype=float).T
-    shapes, deviations = _trend_columns(order, starts, trend)
-    columns = np.column_stack([*shapes, np.ones(len(placed)), after, middle - middle.mean()])
-    return _Blocks(columns, variance * laps_open, starts, deviations, change)
-
-
-def _trend_columns(
-    order: Floats, starts: NDArray[np.intp], trend: Trend | None
-) -> tuple[list[Floats], tuple[float, ...]]:
-    """Bends and slope by order, each about its day's middle, and their deviations."""
-    if trend is None:
-        return [], ()
-    sizes = np.diff(starts, append=len(order))
-    first = np.repeat(np.minimum.reduceat(order, starts), sizes)
-    last = np.repeat(np.maximum.reduceat(order, starts), sizes)
-    middle = np.repeat(np.add.reduceat(order, starts) / sizes, sizes)
-    columns = []
-    bends = np.maximum(np.round((last - first) / RUNS_A_BEND), (last - first > 1.0).astype(float))
-    bends = np.minimum(bends, MOST_BENDS)
-    for bend in range(int(bends.max()) if trend.bend else 0):
-        at = first + (last - first) * (bend + 0.5) / np.maximum(bends, 1.0)
-        columns.append(np.where(bend < bends, np.maximum(order - at, 0.0), 0.0))
-    return [*columns, order - middle], (*(trend.bend for _ in columns), trend.slope)
-
-
-def _taken(part: _Blocks) -> int:
+def _taken(part: Blocks) -> int:
     """Parameters without a prior of their own: mean, change, and slopes where those are free."""
     free = len(part.starts) if part.trend and math.isinf(part.trend[-1]) else 0
     days = len(part.starts) - 1
     return 1 + part.change + free + days
 
 
-def _centre(parts: Sequence[_Blocks], prior: Prior | None, dof: int) -> float:
+def _centre(parts: Sequence[Blocks], prior: Prior | None, dof: int) -> float:
     """About how large the run scatter is: what least squares leave, drawn to the prior.
 
     Only where the grid is laid; it does not enter the result. Days and their slopes are free,
@@ -278,37 +201,36 @@ def _centre(parts: Sequence[_Blocks], prior: Prior | None, dof: int) -> float:
     for part in parts:
         free = replace(part, variances=0.0 * part.variances, trend=(math.inf,) * bool(part.trend))
         free = replace(free, columns=part.columns[:, max(len(part.trend) - 1, 0) :])
-        squares += float(_likelihood(free, np.ones(1), np.array(DAY_SPREADS[1:])).rest[0, 0])
+        squares += float(likelihood(free, np.ones(1), np.array(DAY_SPREADS[1:])).rest[0, 0])
     centre = math.sqrt(max(squares, 0.0) / (dof + (prior.run_dof if prior else 0.0)))
     if prior is None and centre < LEAST_SCATTER:
         raise TooThin("runs", "they do not scatter at all")
     return centre
 
 
-def _day_grid(parts: Sequence[_Blocks]) -> Floats:
+def _day_grid(parts: Sequence[Blocks]) -> Floats:
     """Spreads of days that are tried; where one day holds all that is compared, anywhere is."""
     low, high = DAY_SPREADS
     if len(parts[0].starts) == 1:
         return np.array([high])
-    return np.exp(np.arange(math.log(low), math.log(high) + DAY_STEP, DAY_STEP))
+    return _logarithmic(math.log(low), math.log(high), DAY_STEP)
 
 
-def _finer(weights: Floats, scatters: Floats, dof: float) -> tuple[Floats, Floats]:
+def _finer(weights: Floats, scatters: Floats, dof: float) -> Floats:
     """The grid again where it matters, with a step that fits how sharp the density is."""
-    best = weights.max()
-    rows = np.flatnonzero((weights > best - GONE).any(axis=1))
-    step = min(COARSE, FINE / math.sqrt(dof))
-    return _between(scatters, rows, step)
+    rows = np.flatnonzero((weights > weights.max() - GONE).any(axis=1))
+    low, high = math.log(scatters[rows[0]]) - COARSE, math.log(scatters[rows[-1]]) + COARSE
+    return _logarithmic(low, high, min(COARSE, FINE / math.sqrt(dof)))
 
 
-def _between(grid: Floats, kept: NDArray[np.intp], step: float) -> Floats:
-    low = math.log(grid[kept[0]]) - COARSE
-    high = math.log(grid[kept[-1]]) + COARSE
-    return np.exp(np.arange(low, high + step, step))
+def _logarithmic(low: float, high: float, step: float) -> Floats:
+    """Spreads whose logarithms are as far apart as `step`, both ends among them."""
+    spreads: Floats = np.exp(np.arange(low, high + step, step))
+    return spreads
 
 
 def _weigh(
-    parts: Sequence[_Blocks], scatters: Floats, days: Floats, prior: Prior | None
+    parts: Sequence[Blocks], scatters: Floats, days: Floats, prior: Prior | None
 ) -> tuple[Floats, Floats, Floats]:
     """Log density on the grid S x D, and the change and its variance at each point."""
     log_density = np.zeros((len(scatters), len(days)))
@@ -320,7 +242,7 @@ def _weigh(
         log_density += np.log(days)  # flat in the spread itself
     changes = variances = log_density
     for part in parts:
-        fit = _likelihood(part, scatters, days)
+        fit = likelihood(part, scatters, days)
         log_density = log_density + fit.log_likelihood
         if part.change:
             changes, variances = fit.change, fit.variance
@@ -331,69 +253,3 @@ def _log_prior(spread: Floats, scale: float, dof: float) -> Floats:
     """Scaled inverse chi-squared of spread^2, as a density of log spread, less a constant."""
     ratio = scale / spread
     return dof * np.log(ratio) - 0.5 * dof * ratio**2
-
-
-class _Fit(NamedTuple):
-    """On the grid: restricted log likelihood, the change, its variance, and the squares left."""
-
-    log_likelihood: Floats
-    change: Floats
-    variance: Floats
-    rest: Floats
-
-
-def _likelihood(part: _Blocks, scatters: Floats, days: Floats) -> _Fit:
-    """Restricted log likelihood on the grid, with the change and its variance there."""
-    precision = 1.0 / (scatters[:, None] ** 2 + part.variances)  # S x R
-    log_likelihood = 0.5 * np.log(precision).sum(axis=1)
-    ends = np.append(part.starts[1:], len(part.columns))
-    inner = np.stack(
-        [
-            (part.columns[first:end].T * precision[:, None, first:end]) @ part.columns[first:end]
-            for first, end in zip(part.starts, ends, strict=True)
-        ],
-        axis=1,
-    )  # S x B x K x K
-    for deviation in part.trend:
-        pivot = inner[:, :, 0, 0] + (0.0 if math.isinf(deviation) else deviation**-2)
-        moving = pivot > 0.0  # a single run has no slope
-        pivot = np.where(moving, pivot, 1.0)
-        row = inner[:, :, 0, 1:]
-        inner = (
-            inner[:, :, 1:, 1:] - (row[..., :, None] * row[..., None, :]) / pivot[:, :, None, None]
-        )
-        log_likelihood = log_likelihood - 0.5 * np.log(pivot).sum(axis=1)
-    raw = (precision * part.columns[:, -2] ** 2).sum(axis=1)[:, None]
-    return _over_days(log_likelihood, inner, days, raw if part.change else None)
-
-
-def _over_days(log_likelihood: Floats, inner: Floats, days: Floats, raw: Floats | None) -> _Fit:
-    """The days' levels integrated out of S x B x 3 x 3 sums in (one, after, middle)."""
-    ones = inner[:, :, 0, 0]
-    apart = 1.0 + days[:, None] ** 2 * ones[:, None, :]  # S x D x B
-    log_likelihood = log_likelihood[:, None] - 0.5 * np.log(apart).sum(axis=2)
-    first, rest = inner[:, :, 0, :], inner[:, :, 1:, 1:]
-    mean = (1.0 / apart) @ first  # S x D x 3
-    outer = (first[..., 1:, None] * first[..., None, 1:]).reshape(*ones.shape, 4)
-    sums = rest.sum(axis=1).reshape(-1, 1, 4) - (days[:, None] ** 2 / apart) @ outer
-    return _solve(log_likelihood, mean, sums, raw)
-
-
-def _solve(log_likelihood: Floats, mean: Floats, sums: Floats, raw: Floats | None) -> _Fit:
-    """Mean and change integrated out: S x D, from the mean's row and the 2 x 2 of the others.
-
-    `raw` is what the runs would say of the change if nothing else were to be found, S x 1, None
-    where there is none; where trend and days leave only rounding of it, it is not told.
-    """
-    ones, after, middle = mean[..., 0], mean[..., 1], mean[..., 2]
-    log_likelihood = log_likelihood - 0.5 * np.log(ones)
-    rest = sums[..., 3] - middle**2 / ones
-    if raw is None:
-        return _Fit(log_likelihood - 0.5 * rest, 0.0 * rest, 0.0 * rest, rest)
-    information = sums[..., 0] - after**2 / ones
-    told = information > UNTOLD * raw
-    information = np.where(told, information, 1.0)
-    found = np.where(told, (sums[..., 1] - after * middle / ones) / information, 0.0)
-    rest = rest - found**2 * information
-    log_likelihood = log_likelihood - 0.5 * np.log(information) - 0.5 * rest
-    return _Fit(log_likelihood, found, np.where(told, 1.0 / information, np.inf), rest)

@@ -11,7 +11,7 @@ tests/mechanics/simulated_days.py.
 import argparse
 import sys
 import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -50,18 +50,16 @@ def row(name: str, outcomes: Sequence[Outcome]) -> str:
 
 def table(outcomes: Sequence[Outcome]) -> str:
     """All rows."""
-    rows = [row("all", outcomes)]
-    parts: list[tuple[str, Callable[[Outcome], bool]]] = []
-    parts += [(f"third {n + 1}", lambda o, n=n: o.third == n) for n in range(3)]
-    parts += [(kind, lambda o, kind=kind: o.kind == kind) for kind in KINDS]
-    parts += [
-        ("no record", lambda o: o.record == 0),
-        ("3 days", lambda o: 0 < o.record <= 24),
-        ("10 days", lambda o: o.record > 24),
-    ]
-    parts += [(f"effect {e}", lambda o, e=e: abs(o.effect) == e) for e in EFFECTS]
-    rows += [row(name, [o for o in outcomes if belongs(o)]) for name, belongs in parts]
-    return "".join(rows)
+    parts = {
+        "all": outcomes,
+        **{f"third {n + 1}": [o for o in outcomes if o.third == n] for n in range(3)},
+        **{kind: [o for o in outcomes if o.kind == kind] for kind in KINDS},
+        "no record": [o for o in outcomes if o.record == 0],
+        "3 days": [o for o in outcomes if 0 < o.record <= 24],
+        "10 days": [o for o in outcomes if o.record > 24],
+        **{f"effect {e}": [o for o in outcomes if abs(o.effect) == e] for e in EFFECTS},
+    }
+    return "".join(row(name, some) for name, some in parts.items())
 
 
 def main() -> None:

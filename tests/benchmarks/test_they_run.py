@@ -40,6 +40,10 @@ SCRIPTS = {
         r"never kept: 0;(.|\n)*weigh-ins 3, stored 3, lost 0, without .* 0;",
     ),
     "load_people": (("--tiny",), r"3 at once, pause 0 s: .* 0 failed"),
+    "table_helped": (
+        ("--days", "7", "--seed", "1"),
+        r"7 days of each effect, seed 1,(.|\n)*^all +covers +[\d.]+ % of 21, .*\| laps: covers",
+    ),
     # Three clubs with the demo's second one; the old car's sheets are there beside all others.
     "page_times": (
         ("--tiny",),

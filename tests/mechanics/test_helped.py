@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -18,23 +19,22 @@ from cars.mechanics.helped import (
 )
 from cars.mechanics.laps import RunLaps
 from cars.mechanics.more_runs import continued, next_group, runs_to_tell, separates
-from cars.mechanics.run_levels import Level, Posterior, Prior, Trend, change_of
+from cars.mechanics.run_levels import Posterior, Prior, change_of
+from cars.mechanics.run_likelihood import Level, Trend
 
 STEADY = Prior(run_scatter=0.02, run_dof=40.0)
 
 
-def timed(
-    order: int, middle: float, *, day: int = 0, laps: int = 12, **conditions: object
-) -> TimedRun:
+def timed(order: int, middle: float, *, day: int = 0, laps: int = 12) -> TimedRun:
     """A run whose laps lie by turns on either side of its middle."""
     away = 0.05 * (-1.0) ** np.arange(laps)
     away -= away.mean()
-    return TimedRun(
-        day,
-        order,
-        RunLaps.proposed(tuple(middle + away)),
-        Conditions(**conditions),  # type: ignore[arg-type]
-    )
+    return TimedRun(day, order, RunLaps.proposed(tuple(middle + away)))
+
+
+def under(order: int, **conditions: Any) -> TimedRun:
+    """A run that was driven under these conditions."""
+    return replace(timed(order, 7.5), conditions=Conditions(**conditions))
 
 
 def groups(
@@ -46,9 +46,9 @@ def groups(
     return runs
 
 
-def ask(order: str, before: float = 7.5, after: float = 7.5, **options: object) -> Help:
+def ask(order: str, before: float = 7.5, after: float = 7.5, **options: Any) -> Help:
     runs = groups(order, before, after)
-    return did_it_help(runs["A"], runs["B"], **options)  # type: ignore[arg-type]
+    return did_it_help(runs["A"], runs["B"], **options)
 
 
 class TestVerdict:
@@ -188,9 +188,7 @@ class TestTwoGroups:
 
 class TestDoubts:
     def test_none(self) -> None:
-        one = timed(
-            0, 7.5, surface_state="dry", weather="sun", tyres="T1", driver="A", temperature=20
-        )
+        one = under(0, surface_state="dry", weather="sun", tyres="T1", driver="A", temperature=20)
         assert doubts([one], [replace(one, order=1)]) == ()
         assert did_it_help([one, replace(one, order=2)], [replace(one, order=1)]).warnings == ()
 
@@ -204,7 +202,7 @@ class TestDoubts:
         ],
     )
     def test_what_differs(self, name: str, doubt: str) -> None:
-        one, other = timed(0, 7.5, **{name: "x"}), timed(1, 7.5, **{name: "y"})
+        one, other = under(0, **{name: "x"}), under(1, **{name: "y"})
         unsaid = timed(2, 7.5)
         assert doubts([one], [other]) == (doubt,)
         assert doubts([one], [one, other]) == (doubt,)
@@ -215,7 +213,7 @@ class TestDoubts:
 
     def test_warmer_by_more_than_five_degrees(self) -> None:
         def between(one: float | None, other: float | None) -> tuple[str, ...]:
-            return doubts([timed(0, 7.5, temperature=one)], [timed(1, 7.5, temperature=other)])
+            return doubts([under(0, temperature=one)], [under(1, temperature=other)])
 
         assert between(20.0, 25.0) == ()
         assert between(20.0, 25.1) == ("weather",)
@@ -229,8 +227,8 @@ class TestDoubts:
         assert doubts([one], [hand]) == doubts([hand], [one]) == ("timed by hand",)
 
     def test_all_at_once_in_one_order(self) -> None:
-        one = timed(0, 7.5, surface_state=1, weather=1, tyres=1, driver=1)
-        other = timed(1, 7.5, surface_state=2, weather=2, tyres=2, driver=2)
+        one = under(0, surface_state=1, weather=1, tyres=1, driver=1)
+        other = under(1, surface_state=2, weather=2, tyres=2, driver=2)
         hand = replace(other, laps=replace(other.laps, by_hand=True))
         assert doubts([one], [hand]) == (
             *("surface state", "weather", "tyres", "driver", "timed by hand"),

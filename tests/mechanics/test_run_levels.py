@@ -13,14 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cars.mechanics.errors import BadInput, TooThin
-from cars.mechanics.run_levels import (
-    Level,
-    Prior,
-    Trend,
-    change_of,
-    change_variances,
-    degrees_left,
-)
+from cars.mechanics.run_levels import Prior, change_of, change_variances, degrees_left
+from cars.mechanics.run_likelihood import Level, Trend
 
 FREE = Trend(slope=math.inf, bend=0.0)
 
@@ -123,7 +117,8 @@ class TestPosterior:
         order = np.array([level.order for level in runs])
         place = order - np.array([order[days == each].mean() for each in days])
         own = np.diag([run**2 + level.variance for level in runs])
-        return own + same * (day**2 + slope**2 * place[:, None] * place)
+        covariance: np.ndarray = own + same * (day**2 + slope**2 * place[:, None] * place)
+        return covariance
 
     def restricted(
         self, runs: tuple[Level, ...], design: np.ndarray, run: float, day: float
@@ -154,8 +149,8 @@ class TestPosterior:
             weight = math.exp(log - 30.0)
             return weight, weight * found[1], weight * (found[1] ** 2 + inverse[1, 1])
 
-        grid_run = np.linspace(math.log(0.01), math.log(1.0), 60)
-        grid_day = np.linspace(math.log(0.02), math.log(5.0), 60)
+        grid_run = np.linspace(math.log(0.01), math.log(1.0), 35)
+        grid_day = np.linspace(math.log(0.02), math.log(5.0), 35)
         table = np.array([[density(day, run) for day in grid_day] for run in grid_run])
         total, first, second = (
             scipy.integrate.simpson(scipy.integrate.simpson(table[..., part], grid_day), grid_run)

@@ -13,7 +13,7 @@ from tests.mechanics.simulated_days import APART, RUN_SCATTER, DrivenRun, Trial
 RESAMPLES = 400
 MOST_TOTAL, LEAST_TOTAL = 40, 4
 FORETOLD = 0.1  # s, the effect that runs are foretold for
-THIRDS = np.exp(np.linspace(*np.log(RUN_SCATTER), 4))
+THIRDS = np.geomspace(RUN_SCATTER[0], RUN_SCATTER[1], 4)
 
 
 @dataclass(frozen=True)
@@ -97,9 +97,12 @@ def carry_on(trial: Trial, more: int) -> None:
 
 
 def try_out(trial: Trial, rng: np.random.Generator, *, carry: bool = True) -> Outcome:
-    """One trial; a day for which 4 to 40 runs in all are foretold is continued to that number."""
+    """One trial; a day for which 4 to 40 runs in all are foretold is continued to that number.
+
+    Where no more are needed, none are foretold.
+    """
     said = ask(trial)
-    total = None if said.runs_needed is None else len(trial.runs) + said.runs_needed
+    total = len(trial.runs) + said.runs_needed if said.runs_needed else None
     looked_at = bootstrap(trial, rng)
     continued = None
     if (
