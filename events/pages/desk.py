@@ -49,6 +49,7 @@ ENTRIES = Entry.objects.select_related(
     "event__club", "event_class__race_class", "event_class__rule_set", "club"
 ).prefetch_related("event_class__rule_set__rules")
 # What the next car is most likely weighed with, as this one was.
+NOTHING_TO_MEASURE = "No rule of the class asks for a length: there is nothing to measure."
 LAST_CHOICES = ("stage", "scale_set", "fuel_note")
 
 
@@ -213,15 +214,17 @@ def no_ballast(request: HttpRequest, pk: UUID) -> HttpResponse:
 def measure(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One length on the car that a rule asks for."""
     entry, user = _at_desk(request, pk), person(request)
+    asked = asked_for(entry.event_class.rule_set)
     form = MeasureForm(
         request.POST or None,
-        asked=asked_for(entry.event_class.rule_set),
+        asked=asked,
         units=user.units(entry.club.units()),
     )
     then = reverse("entry", args=[pk]) + "#measured"
     answer = submit_once(request, form, measure_car, TechReading, then=then, entry=entry)
     title = f"Measure {entry}"
-    return answer or _form_page(request, form, title=title, button="Keep it", **_back(entry))
+    words = {"button": "Keep it", "lead": "" if asked else NOTHING_TO_MEASURE, **_back(entry)}
+    return answer or _form_page(request, form, title=title, **words)
 
 
 @login_required

@@ -39,7 +39,9 @@ class EventForm(forms.Form):
 
 
 class EventClassForm(forms.Form):
-    race_class = forms.ModelChoiceField(RaceClass.objects.none(), label="Class")
+    race_class = forms.ModelChoiceField(
+        RaceClass.objects.none(), label="Class", empty_label="Choose"
+    )
 
     def __init__(self, *args: Any, event: Event, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

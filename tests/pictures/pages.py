@@ -108,6 +108,11 @@ class Page:
     status: int = 200
 
     @property
+    def waits_for(self) -> str:
+        """What a script puts on the page before there is anything to see."""
+        return ".opblock" if self.address == "api-reference" else ""
+
+    @property
     def is_layout(self) -> bool:
         return self.name in LAYOUTS
 

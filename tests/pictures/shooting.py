@@ -67,6 +67,8 @@ class Photographer:
                 status = answer.status if answer else "nothing"
                 self.report.not_shown.append(f"{self.now}: {status} at {path} as {who}")
                 continue
+            if page.waits_for:
+                tab.wait_for_selector(page.waits_for)
             if page.pressed:
                 self._press(tab, page)
             shots += self._widths(tab, f"{state}, {who}", page.is_layout)

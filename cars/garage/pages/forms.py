@@ -18,7 +18,9 @@ class CarForm(forms.Form):
     number = forms.CharField(max_length=6, label="Number")
     name = forms.CharField(max_length=40, required=False, label="Name or colour")
     chassis = forms.ModelChoiceField(
-        Chassis.objects.none(), help_text="The club's stewards keep the list."
+        Chassis.objects.none(),
+        empty_label="Choose",
+        help_text="The club's stewards keep the list.",
     )
     race_class = forms.ModelChoiceField(
         RaceClass.objects.none(), required=False, label="Class", empty_label="None yet"
