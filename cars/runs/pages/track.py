@@ -45,7 +45,7 @@ from cars.runs.queries.runs import (
 )
 from cars.runs.queries.track_changes import set_sheet_now
 from clubsetup.access.errors import WrongState, is_allowed
-from clubsetup.access.ids import id_or_none
+from clubsetup.access.ids import id_or_none, new_id
 from clubsetup.access.models import User
 from clubsetup.offline.submissions import for_devices, submit_once
 from clubsetup.site.list_pages import before_of, page_of
@@ -80,7 +80,8 @@ def track(request: HttpRequest, pk: UUID) -> HttpResponse:
         )
         if request.method == "POST":
             note = partial(_note, car=car)
-            sent = submit_once(request, form, note, Run, then=reverse("car-track", args=[pk]))
+            noted_as = id_or_none(request.POST.get("row_id")) or new_id()
+            sent = submit_once(request, form, note, Run, then=reverse("run", args=[noted_as]))
             if sent is not None:
                 return sent
     number = len(today) + 1

@@ -1,5 +1,6 @@
 """What two groups of runs say of a change, in words and figures."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from cars.mechanics.helped import Help
@@ -45,27 +46,25 @@ def show_help(help_: Help, *, pair: bool) -> HelpShown:
             f"{_seconds(help_.difference_s)} a lap; 95 % between "
             f"{_seconds(help_.low_s)} and {_seconds(help_.high_s)}"
         ),
-        more=_more(help_),
+        more=" ".join(_more(help_, pair=pair)) if help_.verdict == "cannot tell" else "",
         doubts=[DOUBTS[doubt] for doubt in help_.warnings],
     )
 
 
-def _more(help_: Help) -> str:
-    if help_.verdict != "cannot tell":
-        return ""
-    if help_.runs_needed is None:
-        return "More runs than any season holds would be needed to tell a tenth of a second."
-    if not help_.tonight:
-        return (
-            f"Not tonight: some {help_.runs_needed} more runs would tell a tenth of a second, "
-            "four times in five."
+def _more(help_: Help, *, pair: bool) -> Iterator[str]:
+    """What to run next, and how many runs would tell a tenth of a second."""
+    if pair or help_.tonight:
+        yield f"Run it again {NEXT[help_.next_group]}."
+    needed = help_.runs_needed
+    if needed is None:
+        yield "To tell a tenth of a second would take more runs than a season has."
+    else:
+        runs = "run" if needed == 1 else "runs"
+        when = "" if help_.tonight else "Not tonight: "
+        some = "some" if when else "Some"
+        yield (
+            f"{when}{some} {needed} more {runs} would tell a tenth of a second, four times in five."
         )
-    again = f"Run it again {NEXT[help_.next_group]}."
-    runs = "run" if help_.runs_needed == 1 else "runs"
-    return (
-        f"{again} Some {help_.runs_needed} more {runs} would tell a tenth of a second, "
-        "four times in five."
-    )
 
 
 def _seconds(seconds: float) -> str:

@@ -75,7 +75,7 @@ def test_half_a_second_is_told_by_three_runs(
     # The newest state against the one before it: going back made it slower.
     assert "slower" in page
     answer = client.get(
-        "/api/did-it-help", {"before": f"{first.pk},{again.pk}", "after": str(changed.pk)}
+        "/api/v1/did-it-help", {"before": f"{first.pk},{again.pk}", "after": str(changed.pk)}
     ).json()
     assert answer["verdict"] == "faster"
     assert answer["low_s"] < answer["difference_s"] < answer["high_s"] < 0
@@ -136,7 +136,7 @@ def test_what_cannot_be_compared_is_named(
     assert refused_page.status_code == 400
     assert "not both" in refused_page.content.decode()
     for asked in ({}, {"before": "x", "after": str(one.pk)}, {"before": str(other.pk)}):
-        assert client.get("/api/did-it-help", asked).status_code == 400
+        assert client.get("/api/v1/did-it-help", asked).status_code == 400
 
 
 def test_the_page_keeps_what_was_chosen(
@@ -165,7 +165,7 @@ def test_only_who_reads_the_runs_may_ask(
     ):
         client.force_login(person)
         assert client.get(f"/cars/{evening.garage.car.pk}/did-it-help").status_code == page
-        assert client.get("/api/did-it-help", asked).status_code == api, person
+        assert client.get("/api/v1/did-it-help", asked).status_code == api, person
 
 
 def test_as_many_queries_for_three_runs_of_the_record_as_for_nine(

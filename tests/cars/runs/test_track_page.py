@@ -187,7 +187,7 @@ def test_a_struck_run_says_so_and_is_in_no_list(chief: Client, evening: Evening)
     assert address not in text_of(chief, f"/cars/{evening.garage.car.pk}/runs")
 
 
-def test_between_two_runs_one_pair_tells_nothing(chief: Client, evening: Evening) -> None:
+def test_between_two_runs_stands_what_was_changed(chief: Client, evening: Evening) -> None:
     address = track(evening.garage)
     chief.post(address, {**filled_in(text_of(chief, address)), **TAPS})
     chief.post(f"{address}/change?what=pressure.LR", {"amount": "-1"})
@@ -195,7 +195,7 @@ def test_between_two_runs_one_pair_tells_nothing(chief: Client, evening: Evening
     page = plain(text_of(chief, address))
     assert "Changed, run 1 to 2" in page
     assert "pressure LR −1 psi" in page
-    assert "cannot tell" in page
+    assert "Note the laps of both runs" in page
 
 
 def test_the_car_page_leads_to_the_track(chief: Client, evening: Evening) -> None:
