@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from cars.mechanics import helped
-from cars.mechanics.run_levels import Prior
+from cars.mechanics.run_levels import Prior, change_of
 from tests.mechanics.simulated_days import KINDS, trials
 from tests.mechanics.tried_days import Outcome, try_out
 
@@ -68,11 +68,10 @@ def test_a_tenth_is_told_with_as_many_runs_as_foretold() -> None:
 
 def test_it_fails_where_the_estimator_is_broken(monkeypatch: pytest.MonkeyPatch) -> None:
     """With runs said to scatter hardly at all, the interval misses, and is seen to."""
-    right = helped.change_of
 
     def sure(*runs: object, **options: object) -> object:
         options["prior"] = Prior(run_scatter=0.001, run_dof=1000.0, day_spread=0.001, day_dof=1000)
-        return right(*runs, **options)  # type: ignore[arg-type]
+        return change_of(*runs, **options)  # type: ignore[arg-type]
 
     monkeypatch.setattr(helped, "change_of", sure)
     assert covers([*tried(0.0), *tried(0.3)]) < 36 / 42
