@@ -8,7 +8,11 @@ class CarsConfig(AppConfig):
     """See this package's models."""
 
     name = "cars"
-    documents = ("cars.sheets.prints.DOCUMENTS", "cars.bench.prints.DOCUMENTS")
+    documents = (
+        "cars.sheets.prints.DOCUMENTS",
+        "cars.bench.prints.DOCUMENTS",
+        "cars.runs.prints.DOCUMENTS",
+    )
     start_sections = ("cars.start.SECTIONS",)
     trail_words = ("cars.trail.WORDS",)
     car_links = ("cars.runs.presenters.car_links.CAR_LINKS",)

@@ -13,6 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
+from cars.catalogue.queries import cached_catalogue
 from cars.lookups import car_or_404
 from cars.models import Car, Feel, Laps, Run, TrackChange
 from cars.permissions import check_can_note_run, check_can_open_sheet
@@ -29,6 +30,7 @@ from cars.runs.pages.forms import (
     seen_of,
 )
 from cars.runs.presenters.adjustments import ADJUSTABLE, adjustable_or_none, ways
+from cars.runs.presenters.damage import damage_words, steps_due
 from cars.runs.presenters.feel_pictures import questions
 from cars.runs.presenters.helped import show_help
 from cars.runs.presenters.track import air_words, between, run_title, show_now, show_run
@@ -41,6 +43,7 @@ from cars.runs.queries.runs import (
     run_or_none,
     runs_of,
     runs_of_day,
+    twin_of,
     weather_now,
 )
 from cars.runs.queries.track_changes import set_sheet_now
@@ -178,11 +181,20 @@ def _page(
         "air": air_words(shown.details.weather if shown else weather_now(car), units),
         "no_sheet": NO_SHEET,
         "seen": _seen(shown) if shown else {},
+        "damage_due": _damage_due(shown),
+        "hit": damage_words(shown.details) if shown else "",
+        "twin": show_run(twin, units) if shown and (twin := twin_of(shown, today)) else None,
         "marks": LAP_MARKS,
         **more,
     }
     status = 400 if form is not None and form.errors else 200
     return render(request, "cars/runs/track.html", context, status=status)
+
+
+def _damage_due(shown: RunNoted | None) -> list[str]:
+    if shown is None or not shown.details.damage:
+        return []
+    return steps_due(shown.details.damage_spots, cached_catalogue())
 
 
 def _helped(car: Car, today: list[RunNoted]) -> dict[str, Any]:

@@ -112,3 +112,18 @@ def weather_now(car: Car) -> Weather | None:
     since = timezone.now() - WEATHER_HOLDS
     rows = Weather.objects.current().filter(team=car.team_id, noted_at__gte=since)
     return rows.order_by("-noted_at").first()
+
+
+SAME_RUN = timedelta(minutes=6)  # a run and the way back last no longer; our judgement
+
+
+def twin_of(run: RunNoted, of_the_day: Sequence[RunNoted]) -> RunNoted | None:
+    """A run of the same car that somebody else noted at nearly the same time: perhaps the same."""
+    near = (
+        other
+        for other in of_the_day
+        if other.run.pk != run.run.pk
+        and other.run.by_id != run.run.by_id
+        and abs(other.run.ran_at - run.run.ran_at) <= SAME_RUN
+    )
+    return next(near, None)
