@@ -194,7 +194,7 @@ class Migration(migrations.Migration):
                 ('created_at', models.DateTimeField(auto_now_add=True)),
                 ('kind', models.CharField(choices=[('practice', 'Practice'), ('heat', 'Heat'), ('main', 'Main')], default='practice', max_length=10)),
                 ('surface', models.CharField(choices=[('paved', 'Paved'), ('dirt', 'Dirt')], max_length=10)),
-                ('surface_state', models.CharField(blank=True, choices=[('cold', 'Cold'), ('warm', 'Warm'), ('hot', 'Hot'), ('damp', 'Damp'), ('dusty', 'Dusty'), ('tacky', 'Tacky'), ('dry-slick', 'Dry slick')], max_length=10)),
+                ('surface_state', models.CharField(blank=True, choices=[('cold', 'Cold track'), ('warm', 'Warm track'), ('hot', 'Hot track'), ('damp', 'Damp'), ('dusty', 'Dusty'), ('tacky', 'Tacky'), ('dry-slick', 'Dry slick')], max_length=10)),
                 ('finish', models.PositiveSmallIntegerField(blank=True, help_text='The position it finished in, where it raced.', null=True)),
                 ('fuel', clubsetup.site.model_fields.QuantityField(blank=True, decimal_places=10, kind='volume', max_digits=20, null=True)),
                 ('fuel_typed', models.CharField(blank=True, max_length=40)),

@@ -158,9 +158,9 @@ class RunDetails(Row):
         MAIN = "main", "Main"
 
     class SurfaceState(models.TextChoices):
-        COLD = "cold", "Cold"
-        WARM = "warm", "Warm"
-        HOT = "hot", "Hot"
+        COLD = "cold", "Cold track"
+        WARM = "warm", "Warm track"
+        HOT = "hot", "Hot track"
         DAMP = "damp", "Damp"
         DUSTY = "dusty", "Dusty"
         TACKY = "tacky", "Tacky"

@@ -96,6 +96,7 @@ PAGES: dict[str, Page] = {
     "results": (lambda m: [m.people.team.pk], SEES_ENTRY, {"rival", "unlinked_coach"}),
     "event-new": (lambda m: [m.people.club.pk], {"steward"}, CLUB - {"steward"}),
     "rules": (lambda m: [m.people.club.pk], CLUB, set()),
+    "class-rules": (lambda m: [m.race_class.pk], CLUB, set()),
     "scales": (lambda m: [m.people.club.pk], CLUB, set()),
     "rule-set-new": (lambda m: [m.race_class.pk], {"steward"}, CLUB - {"steward"}),
     "rule-set": (lambda m: [m.draft.pk], CLUB, set()),

@@ -148,11 +148,11 @@ sheet-marks-set        post  302  302  403  403  404  404  404  404  404  404  4
 sheet-marks            get   200  200  200  200  404  404  404  404  404  404  401
 sheet-lead             get   200  200  200  200  404  404  404  404  404  404  401
 car-track              get   200  200  200  200  404  404  404  404  404  404  401
-track-change           get   200  200  403  403  404  404  404  404  404  404  401
-track-change-taken-back post 302  302  403  403  404  404  404  404  404  404  401
-track-put-back         post  302  302  403  403  404  404  404  404  404  404  401
-track-readings         get   200  200  403  403  404  404  404  404  404  404  401
-track-weather          get   200  200  403  403  404  404  404  404  404  404  401
+car-track-change       get   200  200  403  403  404  404  404  404  404  404  401
+car-change-taken-back  post 302  302  403  403  404  404  404  404  404  404  401
+car-put-back           post  302  302  403  403  404  404  404  404  404  404  401
+car-track-readings     get   200  200  403  403  404  404  404  404  404  404  401
+car-track-weather      get   200  200  403  403  404  404  404  404  404  404  401
 did-it-help            get   200  200  200  200  404  404  404  404  404  404  401
 car-runs               get   200  200  200  200  404  404  404  404  404  404  401
 run                    get   200  200  200  200  404  404  404  404  404  404  401
@@ -245,6 +245,12 @@ OWN = {
 
 # Before anybody signs in; security.txt is not there where nobody named a contact.
 FOR_NOBODY = {"join", "look", "password-by-code", "privacy", "security-txt", *OLD}
+
+
+def test_no_two_addresses_have_one_name() -> None:
+    """The later one would be led to in place of the other."""
+    names = [name for name, _ in named(get_resolver()) if name]
+    assert {name for name in names if names.count(name) > 1} == set()
 
 
 def rows() -> dict[str, tuple[str, dict[str, int]]]:

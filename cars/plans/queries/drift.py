@@ -78,7 +78,7 @@ def weekends_of(car: Car) -> list[Weekend]:
 
 
 def car_drift(car: Car, known: Catalogue) -> CarDrift:
-    """The latest weekend against the car's habit. Five queries, for two weekends as for sixty.
+    """The latest weekend against the car's habit. Six queries, for two weekends as for sixty.
 
     What closed sheets say is kept; the rest is computed, and so is the sheet that was found last,
     for its uncertainties.

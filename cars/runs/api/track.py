@@ -117,7 +117,7 @@ class CarPutBack(APIView):
         responses={200: s.TrackChangeSerializer(many=True), 409: NO_SHEET},
     )
     def post(self, request: Request, pk: UUID) -> Response:
-        """Turns changes that stand the other way, the last first; answers with what was done."""
+        """Turns changes that stand the other way, the last first; answers with the changes made."""
         car = _written_car(request, pk)
         given = _sent(s.PutBackSerializer, request)
         back = put_back(by=asking(request), sheet=set_sheet_of(car), changes=given["changes"])

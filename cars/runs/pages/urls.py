@@ -6,10 +6,10 @@ from cars.runs.pages import at_track, helped, laps, track
 
 urlpatterns = [
     path("cars/<uuid:pk>/track", track.track, name="car-track"),
-    path("cars/<uuid:pk>/track/change", track.change, name="track-change"),
-    path("cars/<uuid:pk>/track/put-back", track.back, name="track-put-back"),
-    path("cars/<uuid:pk>/track/readings", at_track.readings, name="track-readings"),
-    path("cars/<uuid:pk>/track/weather", at_track.weather, name="track-weather"),
+    path("cars/<uuid:pk>/track/change", track.change, name="car-track-change"),
+    path("cars/<uuid:pk>/track/put-back", track.back, name="car-put-back"),
+    path("cars/<uuid:pk>/track/readings", at_track.readings, name="car-track-readings"),
+    path("cars/<uuid:pk>/track/weather", at_track.weather, name="car-track-weather"),
     path("cars/<uuid:pk>/did-it-help", helped.did_it_help, name="did-it-help"),
     path("cars/<uuid:pk>/runs", track.runs, name="car-runs"),
     path("runs/<uuid:pk>/", track.run, name="run"),
@@ -19,6 +19,6 @@ urlpatterns = [
     path(
         "track-changes/<uuid:pk>/take-back",
         track.change_taken_back,
-        name="track-change-taken-back",
+        name="car-change-taken-back",
     ),
 ]

@@ -10,13 +10,37 @@ from typing import NamedTuple
 from django.utils.safestring import SafeString, mark_safe
 
 from cars.models import Feel
-from clubsetup.plots.svg import drawing, element
+from clubsetup.plots.svg import GREY, INK, WHITE, Attribute, drawing, element
 
+EDGE_OF_TRACK = "#999"
 CORNER = (
     ("edge", "M92 72V44A40 40 0 0 0 52 4H0"),
     ("edge", "M52 72V52A12 12 0 0 0 40 40H0"),
     ("want", "M72 72V46A26 26 0 0 0 46 20H0"),
 )
+
+
+def _line(colour: str = INK, width: float = 1.5, **more: str) -> dict[str, Attribute]:
+    return {"fill": "none", "stroke": colour, "stroke_width": width, **more}
+
+
+# As paper has them, which knows no style sheet inside a drawing; a page's style sheet is over them.
+ON_PAPER: dict[str, dict[str, Attribute]] = {
+    "edge": _line(EDGE_OF_TRACK),
+    "want": _line(GREY, stroke_dasharray="3 3"),
+    **dict.fromkeys(("came", "axle"), _line()),
+    "body": _line() | {"fill": WHITE},
+    "rim": _line(width=4),
+    "spoke": _line(GREY, 2.5),
+    "ahead": _line(GREY, 2),
+    "arc light": _line(),
+    "arc good": _line(width=4),
+    "arc heavy": _line(width=8.5),
+}
+
+
+def _part(tag: str, class_: str, **more: Attribute) -> str:
+    return element(tag, "", {**ON_PAPER.get(class_, {"fill": INK}), **more}, class_=class_)
 
 
 class CarInCorner(NamedTuple):
@@ -63,14 +87,14 @@ def picture_of(question: str, answer: str) -> SafeString:
 
 
 def _corner(car: CarInCorner) -> list[str]:
-    paths = [element("path", class_=name, d=d) for name, d in CORNER]
-    return [*paths, element("path", class_="came", d=car.came), _car(car)]
+    paths = [_part("path", name, d=d) for name, d in CORNER]
+    return [*paths, _part("path", "came", d=car.came), _car(car)]
 
 
 def _car(car: CarInCorner) -> str:
     parts = [
-        element("path", class_="axle", d=AXLES),
-        element("path", class_="body", d=CAR_BODY),
+        _part("path", "axle", d=AXLES),
+        _part("path", "body", d=CAR_BODY),
         *(_tyre(x, -12, 4, 8, f"rotate({car.steered} {x + 2} -8)") for x in (-10, 6)),
         *(_tyre(x, 4.5, 4.5, 9) for x in (-10.5, 6)),
     ]
@@ -78,30 +102,28 @@ def _car(car: CarInCorner) -> str:
 
 
 def _tyre(x: float, y: float, width: float, height: float, turned: str | None = None) -> str:
-    box = {"x": x, "y": y, "width": width, "height": height, "rx": 1}
-    return element("rect", attributes=box, class_="tyre", transform=turned)
+    return _part("rect", "tyre", x=x, y=y, width=width, height=height, rx=1, transform=turned)
 
 
 def _wheel(turned: int) -> list[str]:
-    mark = {"x": 26, "y": 3, "width": 8, "height": 11}
     turning = [
-        element("path", class_="spoke", d="M9 30H51M30 30V51"),
-        element("rect", attributes=mark, class_="rim-mark"),
+        _part("path", "spoke", d="M9 30H51M30 30V51"),
+        _part("rect", "rim-mark", x=26, y=3, width=8, height=11),
     ]
     return [
-        element("circle", class_="rim", cx=30, cy=30, r=22),
+        _part("circle", "rim", cx=30, cy=30, r=22),
         element("g", turning, transform=f"rotate({turned} 30 30)"),
-        element("path", class_="ahead", d="M30 0v3"),
+        _part("path", "ahead", d="M30 0v3"),
     ]
 
 
 def _arrow(steering: str, half: float, length: float) -> list[str]:
     tip = f"M{11 - half} 33H{11 + half}L11 {33 + length}z"
     return [
-        element("circle", class_="rim", cx=35, cy=34, r=13),
-        element("path", class_="spoke", d="M23 34H47M35 34V46"),
-        element("path", class_=f"arc {steering}", d="M11 34A24 24 0 0 1 41 10.8"),
-        element("path", class_="tip", d=tip),
+        _part("circle", "rim", cx=35, cy=34, r=13),
+        _part("path", "spoke", d="M23 34H47M35 34V46"),
+        _part("path", f"arc {steering}", d="M11 34A24 24 0 0 1 41 10.8"),
+        _part("path", "tip", d=tip),
     ]
 
 

@@ -10,6 +10,7 @@ from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
 from cars.figures.formatting import format_adjustment, format_amount, format_box
 from cars.figures.prediction_format import format_predicted, format_spread
+from cars.mechanics.air import ISA_DENSITY
 from cars.models import Feel, Laps, TrackChange, Weather
 from cars.runs.queries.air import air_of
 from cars.runs.queries.car_now import CarNow
@@ -119,14 +120,15 @@ def _kind(known: Catalogue, key: Key) -> Kind:
 
 
 def air_words(weather: Weather | None, units: Units) -> str:
-    """'Air at 18:40: 1.164 kg/m³, as at 530 m in the standard atmosphere.'"""
+    """'Air noted at 18:40: 95.0 % as dense as the standard, density altitude 1,740 ft.'"""
     if weather is None:
         return ""
     air = air_of(weather)
     at = clock(timezone.localtime(weather.noted_at))
     metric = units.for_kind(Kind.LENGTH) in {"mm", "cm", "m"}
     high = f"{air.density_altitude:.0f} m" if metric else f"{air.density_altitude / FOOT:,.0f} ft"
-    return f"Air noted at {at}: {air.density:.3f} kg/m³, density altitude {high}."
+    share = 100.0 * air.density / ISA_DENSITY
+    return f"Air noted at {at}: {share:.1f} % as dense as the standard, density altitude {high}."
 
 
 @dataclass(frozen=True, slots=True)

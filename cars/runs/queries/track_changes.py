@@ -13,8 +13,10 @@ def set_sheet_now(car: Car) -> Sheet | None:
     Of the team that has the car: whoever is in the team that had it before sees its sheets too.
     """
     rows = Sheet.objects.current().filter(car=car, team=car.team_id, role=Sheet.Role.SET)
+    # Found by its day alone: joined with what it shows, all sheets of the car would be sorted.
+    newest = rows.order_by("-made_on", "-created_at").values_list("pk", flat=True).first()
     joined = ("car__chassis", "team__club", "baseline__chassis", "driver", "track")
-    return rows.select_related(*joined).order_by("-made_on", "-created_at").first()
+    return Sheet.objects.filter(pk=newest).select_related(*joined).first() if newest else None
 
 
 def track_changes_of(sheet: Sheet, *, until: datetime | None = None) -> list[TrackChange]:
