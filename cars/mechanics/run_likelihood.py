@@ -30,7 +30,7 @@ class Trend:
     most. Our judgement, no source. Raises BadInput for one not positive.
     """
 
-    slope: float = 0.1
+    slope: float = 0.08
     bend: float = 0.03
 
     def __post_init__(self) -> None:

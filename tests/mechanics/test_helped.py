@@ -323,6 +323,24 @@ class TestMoreRuns:
     def test_what_is_not_known_costs_runs(self) -> None:
         assert (self.needed("ABA", 0.06, 4.0) or 0) > (self.needed("ABA", 0.06) or 0)
 
+    def test_runs_to_come_add_degrees(self) -> None:
+        """By the rule itself: v = s^2 times that of least squares, t with 4 and as many as come."""
+        more, scatter, order = self.needed("ABA", 0.04, 4.0) or 0, 0.04, np.arange(60)
+        parts = scatter**2 * 4 / scipy.stats.chi2.ppf(1 - (np.arange(9) + 0.5) / 9, 4)
+
+        def chance(new: int) -> float:
+            runs = order[: 3 + new]
+            design = np.column_stack((np.ones(3 + new), runs, runs % 2))
+            share = np.linalg.inv(design.T @ design)[2, 2]
+            seen = (4 * parts.mean() + new * parts) / (4 + new)
+            half = scipy.stats.t.ppf(0.975, 4 + new) * np.sqrt(seen * share)
+            true = np.sqrt(parts * share)
+            norm = scipy.stats.norm.cdf
+            return float(np.mean(norm((0.1 - half) / true) + norm((-0.1 - half) / true)))
+
+        exact = next(new for new in range(60) if chance(new) >= 0.8)
+        assert abs(more - exact) <= 1
+
     def test_tonight_is_what_an_evening_holds(self) -> None:
         said = ask("ABA", prior=Prior(run_scatter=0.05, run_dof=200.0))
         assert said.runs_needed

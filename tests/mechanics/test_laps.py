@@ -90,6 +90,9 @@ class TestMarks:
         assert last(1.4999, 0.05) == "traffic"
         assert last(1.5001, 0.05) == "spin"
 
+    def test_a_lap_on_the_edge_is_traffic(self) -> None:
+        assert mark_laps([10.0] * 6 + [12.0], 0.05)[-1] == "traffic"
+
     def test_a_lap_is_too_fast_under_four_fifths(self) -> None:
         assert mark_laps([10.0] * 6 + [8.0])[-1] is None
         assert mark_laps([10.0] * 6 + [7.999])[-1] == "too fast"

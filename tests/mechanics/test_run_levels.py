@@ -156,7 +156,7 @@ class TestPosterior:
             scipy.integrate.simpson(scipy.integrate.simpson(table[..., part], grid_day), grid_run)
             for part in range(3)
         )
-        ours = change_of(self.RUNS, self.RECORD, prior=Prior(), trend=Trend(bend=0.0))
+        ours = change_of(self.RUNS, self.RECORD, prior=Prior(), trend=Trend(0.1, 0.0))
         assert ours.mean == pytest.approx(first / total, abs=1e-4)
         assert ours.u == pytest.approx(math.sqrt(second / total - (first / total) ** 2), abs=2e-4)
 
