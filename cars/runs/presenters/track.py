@@ -166,8 +166,8 @@ def show_run(run: RunNoted, units: Units) -> RunShown:
         title=run_title(run),
         head=_head(run),
         laps=f"{len(run.counted)} of {len(laps.times)}" if laps else "",
-        middle=format_lap(run.middle),
-        best=format_lap(run.best),
+        middle=format_lap(run.middle, _places(run.laps)),
+        best=format_lap(run.best, _places(run.laps)),
         felt=feel_words(run.feels.get(Feel.SaidBy.DRIVER)),
         saw=feel_words(run.feels.get(Feel.SaidBy.HANDLER)),
         changes=", ".join(
@@ -212,22 +212,27 @@ def feel_words(feel: Feel | None) -> str:
     return "; ".join(words)
 
 
-def format_lap(seconds: Decimal | None) -> str:
-    """'7.46', or '1:02.30' from a minute up; to a hundredth unless it was timed finer."""
+def format_lap(seconds: Decimal | None, places: int = 2) -> str:
+    """'7.46', or '1:02.30' from a minute up."""
     if seconds is None:
         return ""
-    places = 3 if seconds != round(seconds, 2) else 2
-    minutes, rest = divmod(seconds, 60)
+    minutes, rest = divmod(round(seconds, places), 60)
     if not minutes:
         return f"{rest:.{places}f}"
     return f"{minutes:.0f}:{rest:0{places + 3}.{places}f}"
+
+
+def _places(laps: Laps | None) -> int:
+    """To a hundredth, unless it was timed finer."""
+    finer = laps is not None and any(seconds != round(seconds, 2) for seconds in laps.times)
+    return 3 if finer else 2
 
 
 def laps_text(laps: Laps | None) -> str:
     """The laps as they are typed again: eight a line."""
     if laps is None:
         return ""
-    each = [format_lap(seconds) for seconds in laps.times]
+    each = [format_lap(seconds, _places(laps)) for seconds in laps.times]
     lines = [
         " ".join(each[start : start + LAPS_A_LINE]) for start in range(0, len(each), LAPS_A_LINE)
     ]
@@ -239,7 +244,7 @@ def _laps(laps: Laps | None) -> list[LapShown]:
         return []
     words = dict(Laps.Mark.choices)
     return [
-        LapShown(format_lap(seconds), words.get(mark, "").lower(), mark)
+        LapShown(format_lap(seconds, _places(laps)), words.get(mark, "").lower(), mark)
         for seconds, mark in zip(laps.times, laps.marks, strict=True)
     ]
 
