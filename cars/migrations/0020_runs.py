@@ -70,6 +70,10 @@ class Migration(migrations.Migration):
     ]
 
     operations = [
+        migrations.AddIndex(
+            model_name='sheet',
+            index=models.Index(condition=models.Q(('role', 'set')), fields=['car', '-made_on', '-created_at'], name='sheet_set_of_car'),
+        ),
         migrations.CreateModel(
             name='Run',
             fields=[

@@ -84,6 +84,12 @@ class Sheet(Row):
         indexes = [
             models.Index(fields=["team", "id"], name="sheet_of_team"),
             models.Index(fields=["car", "-made_on", "-created_at"], name="sheet_of_car"),
+            # What a car stands on at the track is the first of these.
+            models.Index(
+                fields=["car", "-made_on", "-created_at"],
+                condition=Q(role="set"),
+                name="sheet_set_of_car",
+            ),
             # Of a car's hundreds one or two are open.
             models.Index(fields=["car"], condition=Q(state="open"), name="sheet_open_of_car"),
         ]
