@@ -8,11 +8,10 @@ from collections.abc import Sequence
 from decimal import Decimal
 from itertools import pairwise
 
+from cars.mechanics.laps import LONGEST_LAP, MOST_LAPS
 from clubsetup.quantities.errors import quoted
 from clubsetup.quantities.spelling import tidy
 
-MOST_LAPS = 500
-LONGEST_LAP = Decimal(600)  # seconds
 MOST_SAID = 5  # of the rows that are wrong
 FEWEST_TWICE = 3  # laps that are alike, one after the other, by chance
 

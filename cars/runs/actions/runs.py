@@ -9,6 +9,7 @@ from uuid import UUID
 
 from django.utils import timezone
 
+from cars.mechanics.laps import LONGEST_LAP, MOST_LAPS
 from cars.models import Car, Feel, Laps, Run, RunDetails, Weather
 from cars.permissions import check_can_note_run, check_can_open_sheet
 from cars.runs.actions.at_track import time_at_track
@@ -21,8 +22,6 @@ from clubsetup.access.models import User
 from clubsetup.quantities.reading import Typed
 from teams.models import Driver, Surface, Track
 
-MOST_LAPS = 500
-LONGEST_LAP = Decimal(600)  # seconds: nobody laps a small oval in ten minutes
 MOST_FINISH = 99
 LONGEST_REASON = 200
 

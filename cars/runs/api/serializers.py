@@ -7,8 +7,9 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from cars.api_base import perhaps, words
+from cars.mechanics.laps import LONGEST_LAP, MOST_LAPS
 from cars.models import Car, Feel, Laps, Run, RunDetails, Spot, Weather
-from cars.runs.actions.runs import LONGEST_LAP, LONGEST_REASON, MOST_FINISH, MOST_LAPS
+from cars.runs.actions.runs import LONGEST_REASON, MOST_FINISH
 from cars.sheets.api.seen import SeenReadingField
 from clubsetup.access.api.creating import CreateOnceSerializer
 from clubsetup.quantities import bounds
@@ -166,7 +167,7 @@ class TimedLapsSerializer(serializers.Serializer[Any]):
 
     times = serializers.ListField(
         child=serializers.DecimalField(
-            7, 3, min_value=MILLISECOND, max_value=LONGEST_LAP - MILLISECOND
+            7, 3, min_value=MILLISECOND, max_value=Decimal(LONGEST_LAP) - MILLISECOND
         ),
         max_length=MOST_LAPS,
         help_text='Seconds, as in "7.412".',

@@ -6,7 +6,6 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
-from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -15,8 +14,9 @@ from django.views.decorators.http import require_POST
 
 from cars.catalogue.queries import cached_catalogue
 from cars.lookups import car_or_404
-from cars.models import Car, Feel, Laps, Run, TrackChange
+from cars.models import Car, Feel, Laps, Run, TrackChange, Weather
 from cars.permissions import check_can_note_run, check_can_open_sheet
+from cars.runs.actions.at_track import set_sheet_of
 from cars.runs.actions.runs import correct_run, note_feel, note_run, strike_run
 from cars.runs.actions.track_changes import note_track_change, put_back, take_back_track_change
 from cars.runs.pages.forms import (
@@ -46,13 +46,12 @@ from cars.runs.queries.runs import (
     twin_of,
     weather_now,
 )
-from cars.runs.queries.track_changes import set_sheet_now
-from clubsetup.access.errors import WrongState, is_allowed
+from clubsetup.access.errors import is_allowed
 from clubsetup.access.ids import id_or_none, new_id
 from clubsetup.access.models import User
 from clubsetup.offline.submissions import for_devices, submit_once
 from clubsetup.site.list_pages import before_of, page_of
-from clubsetup.site.pages import form_action, form_page, person, run_action
+from clubsetup.site.pages import form_action, form_page, person, run_action, submit_action
 from teams.queries.reads import note_reader
 
 A_PAGE = 20
@@ -69,7 +68,7 @@ def track(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The next run of a car, with the car as it stands and the runs of today."""
     car, by = car_or_404(request, pk), person(request)
     may_write = is_allowed(check_can_open_sheet, by, car)
-    today = runs_of_day(car, timezone.localdate())
+    today, weather = runs_of_day(car, timezone.localdate()), weather_now(car)
     form = None
     if may_write:
         units = by.units(car.team.club.units())
@@ -79,7 +78,7 @@ def track(request: HttpRequest, pk: UUID) -> HttpResponse:
             car=car,
             units=units,
             initial=initial,
-            weather=weather_now(car),
+            weather=weather,
         )
         if request.method == "POST":
             note = partial(_note, car=car)
@@ -88,7 +87,7 @@ def track(request: HttpRequest, pk: UUID) -> HttpResponse:
             if sent is not None:
                 return sent
     number = len(today) + 1
-    return _page(request, car, form=form, today=today, shown=None, number=number)
+    return _page(request, car, form=form, today=today, shown=None, number=number, weather=weather)
 
 
 def _note(
@@ -120,7 +119,15 @@ def run(request: HttpRequest, pk: UUID) -> HttpResponse:
             form, _correct, by=by, run=shown, filled=form, sent=request.POST
         ):
             return redirect("run", pk=pk)
-    return _page(request, car, form=form, today=today, shown=shown, number=shown.number)
+    return _page(
+        request,
+        car,
+        form=form,
+        today=today,
+        shown=shown,
+        number=shown.number,
+        weather=shown.details.weather,
+    )
 
 
 def _correct(*, by: User, run: RunNoted, filled: RunForm, sent: QueryDict) -> None:
@@ -128,31 +135,30 @@ def _correct(*, by: User, run: RunNoted, filled: RunForm, sent: QueryDict) -> No
     changed = set(filled.changed_data)
     feel = {"entry", "middle", "exit", "hands", "steering"}
     saw = {"saw_entry", "saw_middle", "saw_exit"}
-    with transaction.atomic():
-        if changed - feel - saw:
-            correct_run(
-                by=by,
-                run=run.run,
-                facts=filled.facts,
-                expected=seen_of(sent, "details"),
-                ran_at=filled.ran_at if "at" in changed else None,
-            )
-        if changed & feel:
-            note_feel(
-                by=by,
-                run=run.run,
-                said_by=Feel.SaidBy.DRIVER,
-                feel=filled.said,
-                expected=seen_of(sent, "driver"),
-            )
-        if changed & saw:
-            note_feel(
-                by=by,
-                run=run.run,
-                said_by=Feel.SaidBy.HANDLER,
-                feel=filled.saw,
-                expected=seen_of(sent, "handler"),
-            )
+    if changed - feel - saw:
+        correct_run(
+            by=by,
+            run=run.run,
+            facts=filled.facts,
+            expected=seen_of(sent, "details"),
+            ran_at=filled.ran_at if "at" in changed else None,
+        )
+    if changed & feel:
+        note_feel(
+            by=by,
+            run=run.run,
+            said_by=Feel.SaidBy.DRIVER,
+            feel=filled.said,
+            expected=seen_of(sent, "driver"),
+        )
+    if changed & saw:
+        note_feel(
+            by=by,
+            run=run.run,
+            said_by=Feel.SaidBy.HANDLER,
+            feel=filled.saw,
+            expected=seen_of(sent, "handler"),
+        )
 
 
 def _page(
@@ -163,7 +169,7 @@ def _page(
     today: list[RunNoted],
     shown: RunNoted | None,
     number: int | None,
-    **more: Any,
+    weather: Weather | None,
 ) -> HttpResponse:
     by = person(request)
     units = by.units(car.team.club.units())
@@ -178,14 +184,13 @@ def _page(
         "between": between(today, units) if shown is None or today[:1] == [shown] else None,
         **_helped(car, today),
         "now": show_now(now, units) if now else None,
-        "air": air_words(shown.details.weather if shown else weather_now(car), units),
+        "air": air_words(weather, units),
         "no_sheet": NO_SHEET,
         "seen": _seen(shown) if shown else {},
         "damage_due": _damage_due(shown),
         "hit": damage_words(shown.details) if shown else "",
         "twin": show_run(twin, units) if shown and (twin := twin_of(shown, today)) else None,
         "marks": LAP_MARKS,
-        **more,
     }
     status = 400 if form is not None and form.errors else 200
     return render(request, "cars/runs/track.html", context, status=status)
@@ -263,23 +268,13 @@ def change(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What was turned, moved or swapped: what and where, then which way and how much."""
     car, by = car_or_404(request, pk), person(request)
     check_can_open_sheet(by, car)
-    sheet = set_sheet_now(car)
-    if sheet is None:
-        raise WrongState(NO_SHEET)
+    sheet = set_sheet_of(car)
     chosen = adjustable_or_none(request.GET.get("what", ""))
     form = TrackChangeForm(request.POST or None)
     if chosen and request.method == "POST":
         each, spot = chosen
-        if form.is_valid() and form_action(
-            form,
-            note_track_change,
-            by=by,
-            sheet=sheet,
-            adjuster=each.adjuster,
-            spot=spot,
-            amount=form.cleaned_data["amount"],
-            unit=each.unit,
-        ):
+        change_of = {"adjuster": each.adjuster, "spot": spot, "unit": each.unit}
+        if submit_action(form, note_track_change, by=by, sheet=sheet, **change_of):
             return redirect("car-track", pk=pk)
     units = by.units(car.team.club.units())
     context = {
@@ -298,9 +293,7 @@ def change(request: HttpRequest, pk: UUID) -> HttpResponse:
 def back(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Puts one change back, or all that stand."""
     car, by = car_or_404(request, pk), person(request)
-    sheet = set_sheet_now(car)
-    if sheet is None:
-        raise WrongState(NO_SHEET)
+    sheet = set_sheet_of(car)
     one = id_or_none(request.POST.get("change"))
     chosen = None if one is None else [one]
     run_action(request, put_back, by=by, sheet=sheet, changes=chosen, done="Put back.")
@@ -325,9 +318,7 @@ def strike(request: HttpRequest, pk: UUID) -> HttpResponse:
     found, by = run_or_404(request, pk), person(request)
     check_can_note_run(by, found)
     form = StrikeForm(request.POST or None)
-    if form.is_valid() and form_action(
-        form, strike_run, by=by, run=found, reason=form.cleaned_data["reason"]
-    ):
+    if submit_action(form, strike_run, by=by, run=found):
         return redirect("car-track", pk=found.car_id)
     lead = "It stays to be read, and counts for nothing: in no list, no comparison, no figure."
     back_url = reverse("run", args=[pk])

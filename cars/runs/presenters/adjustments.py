@@ -5,9 +5,9 @@ from decimal import Decimal
 
 from cars.catalogue.adjusters import ADJUSTERS, SPRING_SEAT
 from cars.figures.formatting import format_amount
+from cars.mechanics import CORNER_NAMES
 from clubsetup.quantities.units import Units
 
-CORNERS = ("LF", "RF", "LR", "RR")
 SIDES = ("left", "right")
 TURNS = ("1/4", "1/2", "3/4", "1")
 
@@ -30,11 +30,15 @@ class Adjustable:
 
 # What is changed between two runs, the most usual first; common practice, no source.
 ADJUSTABLE = (
-    Adjustable(SPRING_SEAT, CORNERS, "turn", TURNS, "Down on the spring", "Up, off it", "seat"),
-    Adjustable("pressure", CORNERS, "psi", ("1/2", "1", "2"), "Blown up", "Let down", "pressure"),
-    Adjustable("tyre", CORNERS, "1", ("1",), "Swapped", "", "tyre"),
-    Adjustable("damper", CORNERS, "click", ("1", "2", "3"), "Stiffer", "Softer", "damper"),
-    Adjustable("spring", CORNERS, "1", ("1",), "Swapped", "", "spring"),
+    Adjustable(
+        SPRING_SEAT, CORNER_NAMES, "turn", TURNS, "Down on the spring", "Up, off it", "seat"
+    ),
+    Adjustable(
+        "pressure", CORNER_NAMES, "psi", ("1/2", "1", "2"), "Blown up", "Let down", "pressure"
+    ),
+    Adjustable("tyre", CORNER_NAMES, "1", ("1",), "Swapped", "", "tyre"),
+    Adjustable("damper", CORNER_NAMES, "click", ("1", "2", "3"), "Stiffer", "Softer", "damper"),
+    Adjustable("spring", CORNER_NAMES, "1", ("1",), "Swapped", "", "spring"),
     *(
         Adjustable(slug, SIDES, "turn", TURNS, "Longer", "Shorter", ADJUSTERS[slug].name)
         for slug in ("rear-rod-upper", "rear-rod-lower", "front-rod-upper", "front-rod-lower")

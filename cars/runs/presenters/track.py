@@ -14,7 +14,7 @@ from cars.mechanics.air import ISA_DENSITY
 from cars.models import Feel, Laps, TrackChange, Weather
 from cars.runs.queries.air import air_of
 from cars.runs.queries.car_now import CarNow
-from cars.runs.queries.runs import RunNoted
+from cars.runs.queries.runs import RunNoted, changes_kept
 from clubsetup.clock.writing import clock
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
@@ -170,12 +170,7 @@ def show_run(run: RunNoted, units: Units) -> RunShown:
         best=format_lap(run.best, _places(run.laps)),
         felt=feel_words(run.feels.get(Feel.SaidBy.DRIVER)),
         saw=feel_words(run.feels.get(Feel.SaidBy.HANDLER)),
-        changes=", ".join(
-            format_kept_change(
-                kept["adjuster"], kept["spot"], Decimal(kept["amount"]), kept["unit"], units
-            )
-            for kept in run.run.car_state.get("changes", [])
-        ),
+        changes=", ".join(_words(changes_kept(run.run), units)),
         each=_laps(laps),
     )
 
@@ -263,10 +258,8 @@ def between(runs: Sequence[RunNoted], units: Units) -> BetweenRuns | None:
     if len(runs) < 2:
         return None
     after, before = runs[0], runs[1]
-    then = {kept["id"] for kept in before.run.car_state.get("changes", [])}
-    now = {kept["id"] for kept in after.run.car_state.get("changes", [])}
-    added = [kept for kept in after.run.car_state.get("changes", []) if kept["id"] not in then]
-    gone = [kept for kept in before.run.car_state.get("changes", []) if kept["id"] not in now]
+    then, now = changes_kept(before.run), changes_kept(after.run)
+    added, gone = _without(now, then), _without(then, now)
     if not (added or gone) or before.run.sheet_id != after.run.sheet_id:
         return None
     return BetweenRuns(
@@ -274,6 +267,11 @@ def between(runs: Sequence[RunNoted], units: Units) -> BetweenRuns | None:
         show_run(after, units),
         [*_words(added, units), *(f"{words}, put back" for words in _words(gone, units))],
     )
+
+
+def _without(kept: list[dict[str, str]], others: list[dict[str, str]]) -> list[dict[str, str]]:
+    ids = {one["id"] for one in others}
+    return [one for one in kept if one["id"] not in ids]
 
 
 def _words(kept: Iterable[dict[str, str]], units: Units) -> list[str]:

@@ -10,11 +10,19 @@ from cars.models.run import RunQuerySet
 from cars.runs.queries.run_entries import RunEntry, run_entries
 
 
-def with_notes(runs: RunQuerySet) -> RunQuerySet:
-    """The runs with what stands of each; of the laps the id alone. Three queries more."""
+def with_notes(runs: RunQuerySet, *, whole: bool = False) -> RunQuerySet:
+    """The runs with what stands of each. Three queries more.
+
+    Of the laps the id alone; `whole`: the laps too, and the names of whom and where.
+    """
     details = RunDetails.objects.current()
-    laps = Laps.objects.current().only("run_id")
+    laps = Laps.objects.current()
     feels = Feel.objects.current().order_by("said_by")
+    if whole:
+        details = details.select_related("driver", "track", "weather", "by")
+        laps, feels = laps.select_related("by"), feels.select_related("by")
+    else:
+        laps = laps.only("run_id")
     standing: list[Prefetch[Any, Any, Any]] = [
         Prefetch("details", details, to_attr="standing_details"),
         Prefetch("feels", feels, to_attr="standing_feels"),

@@ -8,10 +8,11 @@ from statistics import median
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Prefetch, QuerySet
 from django.utils import timezone
 
 from cars.models import Car, Feel, Laps, Run, RunDetails, Weather
+from cars.models.run import RunQuerySet
+from cars.runs.queries.run_notes import with_notes
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,35 +44,26 @@ class RunNoted:
         return min(self.counted, default=None)
 
 
-def runs_of(car: Car) -> QuerySet[Run]:
+def changes_kept(run: Run) -> list[dict[str, str]]:
+    """What stood changed on the car when it went out, as the run keeps it."""
+    changes: list[dict[str, str]] = run.car_state.get("changes", [])
+    return changes
+
+
+def runs_of(car: Car) -> RunQuerySet:
     """The runs of a car that count, the newest first, with what stands of each. Four queries."""
-    rows = Run.objects.current().filter(car=car, team=car.team_id)
-    return with_what_stands(rows).order_by("-ran_at", "-id")
+    rows = Run.objects.current().filter(car=car, team=car.team_id).select_related("by")
+    return with_notes(rows, whole=True).order_by("-ran_at", "-id")
 
 
-def with_what_stands(rows: QuerySet[Run]) -> QuerySet[Run]:
-    """The same runs, with their facts, feels and laps read along."""
-    details: QuerySet[Any] = RunDetails.objects.current().select_related(
-        "driver", "track", "weather", "by"
-    )
-    feels: QuerySet[Any] = Feel.objects.current().select_related("by")
-    laps: QuerySet[Any] = Laps.objects.current().select_related("by")
-    return rows.select_related("by").prefetch_related(
-        Prefetch("details", details),
-        Prefetch("feels", feels),
-        Prefetch("laps", laps),
-    )
-
-
-def noted(run: Run, number: int | None = None) -> RunNoted:
-    """A run read by `with_what_stands`."""
-    (details,) = run.details.all()
-    laps = list(run.laps.all())
+def noted(run: Any, number: int | None = None) -> RunNoted:
+    """A run read by `with_notes`, whole."""
+    (details,) = run.standing_details
     return RunNoted(
         run=run,
         details=details,
-        feels={feel.said_by: feel for feel in run.feels.all()},
-        laps=laps[0] if laps else None,
+        feels={feel.said_by: feel for feel in run.standing_feels},
+        laps=next(iter(run.standing_laps), None),
         number=number,
     )
 
@@ -99,8 +91,8 @@ def newest_details(runs: Sequence[RunNoted], car: Car) -> RunDetails | None:
 
 def run_or_none(pk: UUID) -> Run | None:
     """A run with what stands of it, struck or not; None for whoever may not see it."""
-    rows = with_what_stands(Run.objects.filter(pk=pk))
-    joined = ("car__team__club", "car__chassis__club", "team__club", "sheet", "struck_by")
+    rows = with_notes(Run.objects.filter(pk=pk), whole=True)
+    joined = ("by", "car__team__club", "car__chassis__club", "team__club", "sheet", "struck_by")
     return rows.select_related(*joined).first()
 
 
