@@ -2,15 +2,14 @@ from django.db import models
 from django.db.models import Q
 
 from cars.models.catalogue import Spot
-from cars.models.current import ReplacedRows
+from cars.models.current import ReplacedRow, ReplacedRows, replaced_at_with_by
 from cars.models.part import Part
 from cars.models.sheet import Sheet
-from clubsetup.access.models import Row, User
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
 from teams.models import Team
 
 
-class PartFitted(Row):
+class PartFitted(ReplacedRow):
     """Which of the team's parts is on a corner, as a sheet has it. Never edited, only replaced."""
 
     sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="parts_fitted")
@@ -19,11 +18,6 @@ class PartFitted(Row):
     # The part's own, so that a corner has one of each sort.
     sort = models.CharField(max_length=10, choices=Part.Sort.choices)
     spot = models.CharField(max_length=10, choices=Spot.choices)
-    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
-    replaced_at = models.DateTimeField(null=True, blank=True)
-    replaced_by = models.ForeignKey(
-        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
 
     objects = ReplacedRows["PartFitted"].as_manager()
 
@@ -38,11 +32,7 @@ class PartFitted(Row):
             models.CheckConstraint(
                 condition=Q(spot__in=["LF", "RF", "LR", "RR"]), name="part_fitted_at_a_corner"
             ),
-            models.CheckConstraint(
-                condition=Q(replaced_at__isnull=True, replaced_by__isnull=True)
-                | Q(replaced_at__isnull=False, replaced_by__isnull=False),
-                name="part_fitted_replaced_at_with_by",
-            ),
+            replaced_at_with_by("part_fitted"),
             SameParent(
                 name="part_fitted_team", parent="sheet_id", shared="team_id", to="cars_sheet"
             ),

@@ -3,13 +3,12 @@ from django.db.models import Q
 
 from cars.models.car import Car
 from cars.models.catalogue import Measure, Spot
-from cars.models.current import ReplacedRows
-from clubsetup.access.models import Row, User
+from cars.models.current import ReplacedRow, ReplacedRows, replaced_at_with_by
 from clubsetup.access.row_security import RowSecurity, all_of, in_teams, viewer_is
 from teams.models import Surface, Team
 
 
-class OwnTarget(Row):
+class OwnTarget(ReplacedRow):
     """What a team wants of one of its cars beside the baseline, and why. Never edited."""
 
     car = models.ForeignKey(Car, on_delete=models.PROTECT, related_name="own_targets")
@@ -25,11 +24,6 @@ class OwnTarget(Row):
     tolerance_typed = models.CharField(max_length=40)
     reason = models.CharField(max_length=200)
     version = models.PositiveIntegerField(default=1)
-    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
-    replaced_at = models.DateTimeField(null=True, blank=True)
-    replaced_by = models.ForeignKey(
-        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
 
     objects = ReplacedRows["OwnTarget"].as_manager()
 
@@ -53,11 +47,7 @@ class OwnTarget(Row):
             models.CheckConstraint(
                 condition=Q(surface__in=["", *Surface.values]), name="own_target_surface_known"
             ),
-            models.CheckConstraint(
-                condition=Q(replaced_at__isnull=True, replaced_by__isnull=True)
-                | Q(replaced_at__isnull=False, replaced_by__isnull=False),
-                name="own_target_replaced_at_with_by",
-            ),
+            replaced_at_with_by("own_target"),
             RowSecurity(
                 name="own_target",
                 read=in_teams("reader"),

@@ -6,21 +6,13 @@ from django.db.models import Q
 
 from cars.models.car import Car
 from cars.models.catalogue import Spot
-from cars.models.current import ReplacedRows
+from cars.models.current import ReplacedRow, ReplacedRows, replaced_at_with_by
 from cars.models.sheet import Sheet
 from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
 from clubsetup.quantities import bounds, kinds
 from clubsetup.site.model_fields import QuantityField
 from teams.models import Driver, Surface, Team, Track
-
-
-def _replaced(name: str) -> models.CheckConstraint:
-    return models.CheckConstraint(
-        condition=Q(replaced_at__isnull=True, replaced_by__isnull=True)
-        | Q(replaced_at__isnull=False, replaced_by__isnull=False),
-        name=f"{name}_replaced_at_with_by",
-    )
 
 
 def _of_the_run(name: str) -> SameParent:
@@ -102,7 +94,7 @@ class Run(Row):
         return f"Run of {self.car_id}"
 
 
-class Weather(Row):
+class Weather(ReplacedRow):
     """The air at a track at one time, noted by hand. Never edited, only replaced."""
 
     class PressureOf(models.TextChoices):
@@ -119,11 +111,6 @@ class Weather(Row):
     pressure = models.DecimalField(max_digits=8, decimal_places=2, help_text="hPa, as noted.")
     pressure_of = models.CharField(max_length=10, choices=PressureOf.choices)
     altitude = QuantityField(kind=kinds.Kind.LENGTH, limits=bounds.ALTITUDE, null=True, blank=True)
-    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
-    replaced_at = models.DateTimeField(null=True, blank=True)
-    replaced_by = models.ForeignKey(
-        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
 
     objects = ReplacedRows["Weather"].as_manager()
 
@@ -141,7 +128,7 @@ class Weather(Row):
                 condition=Q(pressure_of="place") | Q(altitude__isnull=False),
                 name="weather_sea_level_with_altitude",
             ),
-            _replaced("weather"),
+            replaced_at_with_by("weather"),
             _written_with_sheets("weather"),
         ]
 
@@ -149,7 +136,7 @@ class Weather(Row):
         return "weather"
 
 
-class RunDetails(Row):
+class RunDetails(ReplacedRow):
     """Where, who and how of a run. Never edited: a correction is a new row, the old one stays."""
 
     class Kind(models.TextChoices):
@@ -190,11 +177,6 @@ class RunDetails(Row):
         models.CharField(max_length=10, choices=Spot.choices), default=list, blank=True
     )
     note = models.TextField(blank=True, help_text="What the handler saw.")
-    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
-    replaced_at = models.DateTimeField(null=True, blank=True)
-    replaced_by = models.ForeignKey(
-        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
 
     objects = ReplacedRows["RunDetails"].as_manager()
 
@@ -214,7 +196,7 @@ class RunDetails(Row):
                 condition=Q(finish__isnull=True) | Q(finish__gte=1),
                 name="run_details_finish_from_1",
             ),
-            _replaced("run_details"),
+            replaced_at_with_by("run_details"),
             _of_the_run("run_details_team"),
             _written_with_sheets("run_details"),
         ]
@@ -223,7 +205,7 @@ class RunDetails(Row):
         return self.get_kind_display()
 
 
-class Feel(Row):
+class Feel(ReplacedRow):
     """What the driver said of a run, or what the handler saw; kept apart. Empty is 'not said'."""
 
     class SaidBy(models.TextChoices):
@@ -256,11 +238,6 @@ class Feel(Row):
         max_length=10, choices=Hands.choices, blank=True, help_text="In the middle of the corner."
     )
     steering = models.CharField(max_length=10, choices=Steering.choices, blank=True)
-    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
-    replaced_at = models.DateTimeField(null=True, blank=True)
-    replaced_by = models.ForeignKey(
-        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
 
     objects = ReplacedRows["Feel"].as_manager()
 
@@ -275,7 +252,7 @@ class Feel(Row):
                 condition=Q(replaced_at__isnull=True),
                 name="feel_one_now",
             ),
-            _replaced("feel"),
+            replaced_at_with_by("feel"),
             _of_the_run("feel_team"),
             _written_with_sheets("feel"),
         ]
@@ -284,7 +261,7 @@ class Feel(Row):
         return self.get_said_by_display()
 
 
-class Laps(Row):
+class Laps(ReplacedRow):
     """The laps of a run, in one row: they are read and replaced together."""
 
     class TimedBy(models.TextChoices):
@@ -308,11 +285,6 @@ class Laps(Row):
     marks = ArrayField(models.CharField(max_length=10, blank=True, choices=Mark.choices))
     timed_by = models.CharField(max_length=12, choices=TimedBy.choices)
     typed = models.TextField(blank=True)
-    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
-    replaced_at = models.DateTimeField(null=True, blank=True)
-    replaced_by = models.ForeignKey(
-        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
 
     objects = ReplacedRows["Laps"].as_manager()
 
@@ -329,7 +301,7 @@ class Laps(Row):
                 condition=Q(times__len__gte=1, times__len=models.F("marks__len")),
                 name="laps_each_with_mark",
             ),
-            _replaced("laps"),
+            replaced_at_with_by("laps"),
             _of_the_run("laps_team"),
             _written_with_sheets("laps"),
         ]

@@ -8,7 +8,7 @@ from cars.models.ballast import BallastMount, BallastPiece
 from cars.models.baseline import Baseline
 from cars.models.car import Car
 from cars.models.catalogue import Measure, Spot
-from cars.models.current import ReplacedRows
+from cars.models.current import ReplacedRow, ReplacedRows, replaced_at_with_by
 from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
 from clubsetup.clock.writing import day
@@ -129,7 +129,7 @@ class Sheet(Row):
         return f"{self.fuel_typed}, carried from as found" if self.fuel_carried else self.fuel_typed
 
 
-class Reading(Row):
+class Reading(ReplacedRow):
     """One figure read off the car. Never edited: a new one replaces it and the old one stays."""
 
     sheet = models.ForeignKey(
@@ -144,17 +144,12 @@ class Reading(Row):
     typed = models.CharField(max_length=200)
     unit = models.CharField(max_length=12, blank=True)
     resolution = models.DecimalField(max_digits=20, decimal_places=10, null=True)
-    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     # Where it was copied and not read: the reading that was. `by` and `taken_at` are that one's.
     carried_from = models.ForeignKey(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="+", db_index=False
     )
     # A copy on another sheet keeps it; `created_at` is when the row itself was made.
     taken_at = models.DateTimeField(default=timezone.now)
-    replaced_at = models.DateTimeField(null=True, blank=True)
-    replaced_by = models.ForeignKey(
-        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
 
     objects = ReplacedRows["Reading"].as_manager()
 
@@ -172,11 +167,7 @@ class Reading(Row):
                 condition=Q(replaced_at__isnull=True),
                 name="reading_one_now",
             ),
-            models.CheckConstraint(
-                condition=Q(replaced_at__isnull=True, replaced_by__isnull=True)
-                | Q(replaced_at__isnull=False, replaced_by__isnull=False),
-                name="reading_replaced_at_with_by",
-            ),
+            replaced_at_with_by("reading"),
             _of_the_sheet("reading_team"),
             RowSecurity(
                 name="reading",

@@ -5,7 +5,7 @@ from django.db.models import Q
 from django.utils import timezone
 
 from cars.models.catalogue import Measure, Spot
-from cars.models.current import ReplacedRows
+from cars.models.current import ReplacedRow, ReplacedRows, replaced_at_with_by
 from cars.models.sheet import Sheet
 from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
@@ -79,7 +79,7 @@ class TrackChange(Row):
         return f"{self.adjuster} {self.spot} {self.amount} {self.unit}"
 
 
-class TrackReading(Row):
+class TrackReading(ReplacedRow):
     """A figure read off the car at the track: weighed again between two runs, or hot after one.
 
     Never edited, only replaced; the sheet as set stays as it is.
@@ -94,11 +94,6 @@ class TrackReading(Row):
     unit = models.CharField(max_length=12, blank=True)
     resolution = models.DecimalField(max_digits=20, decimal_places=10)
     taken_at = models.DateTimeField(default=timezone.now)
-    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
-    replaced_at = models.DateTimeField(null=True, blank=True)
-    replaced_by = models.ForeignKey(
-        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
 
     objects = ReplacedRows["TrackReading"].as_manager()
 
@@ -106,11 +101,7 @@ class TrackReading(Row):
         ordering = ["taken_at", "id"]
         indexes = [models.Index(fields=["team", "id"], name="track_reading_of_team")]
         constraints = [
-            models.CheckConstraint(
-                condition=Q(replaced_at__isnull=True, replaced_by__isnull=True)
-                | Q(replaced_at__isnull=False, replaced_by__isnull=False),
-                name="track_reading_replaced_at_with_by",
-            ),
+            replaced_at_with_by("track_reading"),
             SameParent(
                 name="track_reading_team", parent="sheet_id", shared="team_id", to="cars_sheet"
             ),

@@ -2,8 +2,7 @@ from django.db import models
 from django.db.models import Q
 
 from cars.models import Run
-from cars.models.current import ReplacedRows
-from clubsetup.access.models import Row, User
+from cars.models.current import ReplacedRow, ReplacedRows, replaced_at_with_by
 from clubsetup.access.row_security import (
     RowSecurity,
     SameParent,
@@ -28,7 +27,7 @@ WRITERS = all_of(
 )
 
 
-class EntryRun(Row):
+class EntryRun(ReplacedRow):
     """A car's run belongs to an entry: a heat or the main of an event, or a practice for it.
 
     It is the team's as the run is: whoever stands at the desk reads the entry, and of this nothing.
@@ -38,11 +37,6 @@ class EntryRun(Row):
     entry = models.ForeignKey(Entry, on_delete=models.PROTECT, related_name="runs")
     run = models.ForeignKey(Run, on_delete=models.PROTECT, related_name="+", db_index=False)
     team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+", db_index=False)
-    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
-    replaced_at = models.DateTimeField(null=True, blank=True)
-    replaced_by = models.ForeignKey(
-        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
 
     objects = ReplacedRows["EntryRun"].as_manager()
 
@@ -55,11 +49,7 @@ class EntryRun(Row):
             models.UniqueConstraint(
                 fields=["run"], condition=Q(replaced_at__isnull=True), name="entry_run_one_now"
             ),
-            models.CheckConstraint(
-                condition=Q(replaced_at__isnull=True, replaced_by__isnull=True)
-                | Q(replaced_at__isnull=False, replaced_by__isnull=False),
-                name="entry_run_replaced_at_with_by",
-            ),
+            replaced_at_with_by("entry_run"),
             SameParent(name="entry_run_team", parent="run_id", shared="team_id", to="cars_run"),
             SameParent(
                 name="entry_run_entry_team",
