@@ -11,10 +11,15 @@ from django.conf import settings
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "clubsetup.settings")
 django.setup(set_prefix=False)
 
+from clubsetup.runtime.turns import TakeTurns  # noqa: E402
 from clubsetup.site.log_secrets import HideSecrets  # noqa: E402
 from clubsetup.site.wsgi_request import Handler  # noqa: E402 (after the settings)
 
-application = Handler()
+application = TakeTurns(
+    Handler(),
+    settings.DATA_UPLOAD_MAX_MEMORY_SIZE
+    + settings.MOST_UPLOAD_BYTES * settings.DATA_UPLOAD_MAX_NUMBER_FILES,
+)
 
 # All pages with what they compute with, before the web server's processes part: they share it, and
 # nobody's first request waits for it.

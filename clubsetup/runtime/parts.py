@@ -7,6 +7,15 @@ from pathlib import Path
 from clubsetup.runtime.addresses import app_url
 from clubsetup.runtime.children import Child
 
+# By measurement (tests/benchmarks/load_people.py, two cores, mixed reads and saves; answers a
+# second for 8 and for 40 at once). Threads that compute at once: 2 processes of 4 threads 36 and
+# 37, 3 of 4 34 and 29, 2 of 2 45 and 36, 2 of 1 43 and 46. Threads that take turns (turns.py), 2
+# of 4: 42 and 46. So more at once get no less, and four slow phones stop nobody. Each thread keeps
+# one connection to the database.
+WEB_WORKERS, WEB_THREADS = "2", "4"
+# Longer than somebody reads: a browser that asks again has its connection still.
+KEEP_ALIVE = 20  # s
+
 
 def parts(*, host: str, port: int, hosts: list[str], house: Path) -> list[Child]:
     """The children, ready to start, with the restricted role's address and never the owner's."""
@@ -26,8 +35,11 @@ def parts(*, host: str, port: int, hosts: list[str], house: Path) -> list[Child]
 
 def _web(host: str, port: int) -> list[str]:
     where = f"[{host}]:{port}" if ":" in host and not host.startswith("[") else f"{host}:{port}"
-    options = "--worker-class gthread --workers 2 --threads 4 --graceful-timeout 10"
-    quiet = "--preload --no-control-socket --log-level warning"
+    workers = os.environ.get("CLUBSETUP_WEB_WORKERS", WEB_WORKERS)
+    threads = os.environ.get("CLUBSETUP_WEB_THREADS", WEB_THREADS)
+    options = f"--worker-class gthread --workers {workers} --threads {threads}"
+    times = f"--keep-alive {KEEP_ALIVE} --graceful-timeout 10"
+    quiet = f"{times} --preload --no-control-socket --log-level warning"
     command = f"-m gunicorn {options} {quiet} --bind {where} clubsetup.wsgi:application"
     return [sys.executable, *command.split()]
 

@@ -3,6 +3,7 @@
     uv run python -m tests.benchmarks.load_people                # 8, 20 and 40 without a pause
     uv run python -m tests.benchmarks.load_people --people 40 --pause 2 --seconds 120
     uv run python -m tests.benchmarks.load_people --page car     # one page alone, nothing saved
+    uv run python -m tests.benchmarks.load_people --people 8 --requests 20000  # its memory
 
 Each person has a connection and a session of their own, asks, reads the answer, pauses, asks
 again; one request in six saves a box. Prints for each number of people the requests a second, p50
@@ -13,6 +14,7 @@ themselves cost the machine stands beside it. Fails where a request was not answ
 import argparse
 import http.client
 import json
+import math
 import os
 import random
 import statistics
@@ -55,9 +57,15 @@ class Load:
     page: str | None
     pause: float
     ends: float
+    requests: int | None = None
     times: list[float] = field(default_factory=list)
     saved: int = 0
     failed: Counter[str] = field(default_factory=Counter)
+
+    def goes_on(self) -> bool:
+        """There is time left, or there are requests."""
+        done = self.requests is not None and len(self.times) >= self.requests
+        return not done and time.monotonic() < self.ends
 
 
 class Person:
@@ -76,7 +84,7 @@ class Person:
     def stay(self) -> None:
         """Until the time is up."""
         time.sleep(self.chance.random() * self.load.pause)
-        while time.monotonic() < self.load.ends:
+        while self.load.goes_on():
             began = time.monotonic()
             try:
                 problem = self._save() if self._saves() else self._read()
@@ -138,6 +146,7 @@ def _options() -> argparse.Namespace:
     parser.add_argument("--people", type=int, nargs="+", default=[8, 20, 40])
     parser.add_argument("--pause", type=float, default=0.0, help="seconds from answer to request")
     parser.add_argument("--seconds", type=float, default=30.0, help="for each number of people")
+    parser.add_argument("--requests", type=int, help="go on until so many were answered")
     parser.add_argument("--page", help="start, cars, car, sheet, bench, event or entry, alone")
     parser.add_argument("--tiny", action="store_true", help="a second of three people")
     options = parser.parse_args()
@@ -148,7 +157,8 @@ def _options() -> argparse.Namespace:
 
 def _run(service: Service, people: int, options: argparse.Namespace) -> bool:
     made = _sessions(service, people)
-    load = Load(service.port, made, options.page, options.pause, time.monotonic() + options.seconds)
+    ends = math.inf if options.requests else time.monotonic() + options.seconds
+    load = Load(service.port, made, options.page, options.pause, ends, options.requests)
     there = [Person(load, number) for number in range(people)]
     threads = [threading.Thread(target=person.stay) for person in there]
     served, ours, began = _cpu(service), time.process_time(), time.monotonic()
