@@ -75,6 +75,8 @@ laps            rac  rac  r    r    rac  r    -    -    -    -    -    -    -   
 weather         rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
 track_change    rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
 track_reading   rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
+run_reading     rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
+run_part        rac  rac  r    -    -    r    -    -    -    -    -    -    -    -
 own_target      rac  rac  r    r    r    r    -    -    -    -    -    -    -    -
 fitted          rac  rac  r    -    -    r    -    -    -    -    -    -    -    -
 part            ra   ra   r    -    -    r    -    -    -    -    -    -    -    -
@@ -102,7 +104,7 @@ record_chain    -    -    -    -    -    -    -    r    -    r    -    -    -   
 record_line     -    -    -    -    -    -    -    r    -    r    -    -    -    -
 
 token           rac  -    -    -    -    -    -    -    -    -    -    -    -    -
-sign_in         rad  -    -    -    -    -    -    -    -    -    -    -    -    -
+sign_in         racd -    -    -    -    -    -    -    -    -    -    -    -    -
 reset_code      r    -    -    -    -    -    -    -    -    -    -    -    -    -
 idempotency_key ra   -    -    -    -    -    -    -    -    -    -    -    -    -
 job             rac  -    -    -    -    -    -    -    -    -    -    -    -    -
@@ -269,6 +271,8 @@ NOUNS = {
         "by",
     ),
     "track_reading": Noun(lambda w: w.track_reading, {}, REPLACED, "by"),
+    "run_reading": Noun(lambda w: w.run_reading, REPLACED, REPLACED, "by"),
+    "run_part": Noun(lambda w: w.run_part, REPLACED, REPLACED, "by"),
     "own_target": Noun(
         lambda w: w.own_target,
         {"spot": "right"},
@@ -308,7 +312,7 @@ NOUNS = {
     "void": Noun(lambda w: w.void, {"weigh_in": "weigh_in"}, by="by"),
     "record_chain": Noun(_of_the_chain(RecordChain)),
     "record_line": Noun(_of_the_chain(RecordLine), {"place": 10**6}),
-    "sign_in": Noun(lambda w: w.sign_in(), {"digest": "5" * 64}, {"device": "Other"}),
+    "sign_in": Noun(lambda w: w.sign_in(), {"digest": "5" * 64}, {"wrong_codes": 0}),
     "reset_code": Noun(_reset_code, {"digest": "6" * 64}, {"used_at": None}),
     "token": Noun(lambda w: w.token, {"digest": "3" * 64}, {"ended_at": timezone.now()}),
     "idempotency_key": Noun(_idempotency_key),
