@@ -1,5 +1,6 @@
 """Which entry a run belongs to: the family's and its linked coach's, never the desk's."""
 
+from datetime import date
 from typing import Any
 
 import pytest
@@ -17,6 +18,7 @@ from clubsetup.access.viewer import viewing_as
 from events.actions.entries import enter, withdraw_entry
 from events.actions.entry_runs import tie_run
 from events.actions.events import add_event_class, plan_event
+from events.actions.rule_sets import add_rule, draft_rule_set, publish_rule_set
 from events.models import Entry, EntryRun, Event
 from teams.actions.places import add_race_class, add_track
 from teams.actions.teams import link_coach
@@ -184,6 +186,9 @@ def test_of_an_event_that_the_reader_does_not_see_the_number_alone_is_told(
             ends_on=LAST_DAY,
         )
         race_class = add_race_class(by=steward, club=club, name="Open")
+        rules = draft_rule_set(by=steward, race_class=race_class, valid_from=date(2026, 1, 1))
+        add_rule(by=steward, rule_set=rules, kind="ballast_marked", parameters={})
+        publish_rule_set(by=steward, rule_set=rules)
         event_class = add_event_class(by=steward, event=event, race_class=race_class)
     with viewing_as(people.chief.pk):
         entry = enter(

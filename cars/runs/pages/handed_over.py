@@ -68,6 +68,7 @@ class PasswordForm(ReauthenticateForm):  # type: ignore[misc]
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["password"].widget.attrs.update(NOT_KEPT)
+        self.fields["password"].help_text = ""  # a way elsewhere, which is closed here
 
 
 class AnswersForm(forms.Form):

@@ -134,6 +134,8 @@ def test_five_wrong_codes_ask_for_the_password(phone: Client, people: People, ru
     assert "Five codes were wrong." in page
     assert 'name="code"' not in page
     assert 'type="password"' in page
+    ways = set(re.findall(r'(?:href|action)="(/(?!static)[^"]*)"', page))
+    assert ways == {"/accounts/logout/"}
     # The right one comes too late, and the pictures stay.
     assert phone.post("/handed-over/back", {"code": CODE}).status_code == 400
     assert phone.get("/handed-over").status_code == 200

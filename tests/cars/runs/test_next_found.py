@@ -83,7 +83,7 @@ def test_it_tells_what_was_changed_and_what_that_touched(client: Client, raced: 
         assert lines.since == raced.sheet
         assert lines.touches(Key("weight", "LF"), known)
         assert not lines.touches(Key("caster", "left"), known)
-    for path in (f"/sheets/{sheet.pk}/", f"/sheets/{sheet.pk}/bench/ride-heights"):
+    for path in (f"/sheets/{sheet.pk}/", f"/sheets/{sheet.pk}/bench/ride-heights/"):
         html = page(client, raced, path)
         assert "spring seat RF +1/2 turn, pressure LR +1 psi" in html
         again = html.split("To be taken again: ")[1].split(".")[0]
@@ -104,9 +104,9 @@ def test_last_times_figures_follow(client: Client, raced: Evening) -> None:
     with viewing_as(raced.by.pk):
         sheet = found(raced)
         now = figures_at_track(raced.sheet, raced.by, timezone.now())
-    tyres = page(client, raced, f"/sheets/{sheet.pk}/bench/tyres")
+    tyres = page(client, raced, f"/sheets/{sheet.pk}/bench/tyres/")
     assert last_set(tyres, "pressure.LR") == "13"
-    scales = page(client, raced, f"/sheets/{sheet.pk}/bench/scales")
+    scales = page(client, raced, f"/sheets/{sheet.pk}/bench/scales/")
     was = raced.typed()["weight.RF"]
     figure = now[Key("weight", "RF")]
     assert figure is not None
@@ -115,7 +115,7 @@ def test_last_times_figures_follow(client: Client, raced: Evening) -> None:
     )
     assert last_set(scales, "weight.RF") != was
     # Not touched: as it was set. And what nothing but reading tells is told no more.
-    kingpin = page(client, raced, f"/sheets/{sheet.pk}/bench/kingpin")
+    kingpin = page(client, raced, f"/sheets/{sheet.pk}/bench/kingpin/")
     assert last_set(kingpin, "caster.left") == "5"
     with viewing_as(raced.by.pk):
         changed(raced, "tyre", "RF", "1", "1")
@@ -129,7 +129,7 @@ def test_what_was_read_again_there_is_last_times_figure(client: Client, raced: E
         read = {Key("pressure", "LR"): parse("12.5", Kind.PRESSURE)}
         take_track_readings(by=raced.by, sheet=raced.sheet, readings=read)
         sheet = found(raced)
-    tyres = page(client, raced, f"/sheets/{sheet.pk}/bench/tyres")
+    tyres = page(client, raced, f"/sheets/{sheet.pk}/bench/tyres/")
     assert last_set(tyres, "pressure.LR").startswith("12 1/2")
 
 
@@ -198,7 +198,7 @@ def test_targets_that_are_the_sheet_as_set_follow(client: Client, raced: Evening
         sheet = found(raced, target=raced.sheet)
         raced.sheet = sheet
         raced.take({"pressure.LR": "13", "caster.left": "5"})
-    html = page(client, raced, f"/sheets/{sheet.pk}/bench/tyres")
+    html = page(client, raced, f"/sheets/{sheet.pk}/bench/tyres/")
     box = html.split('data-of="pressure.LR"')[1].split("data-of=")[0]
     assert re.search(r"<dt>target</dt><dd[^>]*>13", box.replace(" <", "<")) or "13" in box
     whole = page(client, raced, f"/sheets/{sheet.pk}/")

@@ -86,7 +86,7 @@ def test_the_gain_is_what_the_pressure_rose_over_the_cold_one(
     page = one_line(chief.get(f"/runs/{run.pk}/").content.decode())
     row = page.split('<th scope="row">LF</th>')[1].split("</tr>")[0]
     assert [re.sub(r"<[^>]*>", "", cell).strip() for cell in row.split("</td>")][:3] == [
-        *("9.0 psi", "11.3 psi", "+2.3 psi"),
+        *("9.00 psi", "11.25 psi", "+2.25 psi"),
     ]
     assert "Stagger after the run: rear 7/8 in" in page
     assert "No cold pressure is on the sheet" in page
