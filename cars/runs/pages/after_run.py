@@ -19,6 +19,7 @@ from cars.runs.actions.after_run import note_run_part, note_run_readings
 from cars.runs.pages.forms import NOTHING_SEEN
 from cars.runs.pages.read_boxes import ReadBox, keys_of, typed_in, unit_words
 from cars.runs.pages.track import run_or_404
+from cars.runs.presenters.after_run import none_words
 from cars.runs.queries.after_run import MEASURES, after_run
 from cars.runs.queries.run_parts import PartInRun, parts_in
 from cars.sheets.queries.parts_fitted import code_of
@@ -129,7 +130,7 @@ def parts(request: HttpRequest, pk: UUID) -> HttpResponse:
         (
             Part.Sort(sort).label,
             [part for part in known if part.sort == sort],
-            [(place, _field(place)) for place in places if place.sort == sort],
+            [(place, _field(place), none_words(place)) for place in places if place.sort == sort],
         )
         for sort in Part.Sort.values
     ]

@@ -108,6 +108,11 @@ def show_parts(run: Run, viewer: User) -> list[SortInRun]:
 def _part_words(place: PartInRun) -> str:
     if place.part is not None:
         return code_of(place.part) or "no code"
-    if place.swapped:
-        return "swapped, not said for what"
-    return "none of ours" if place.said else ""
+    return none_words(place) if place.swapped or place.said else ""
+
+
+def none_words(place: PartInRun) -> str:
+    """What it means that no part is named there."""
+    if place.said:
+        return "none of ours"
+    return "swapped, not said for what" if place.swapped else "not noted"
