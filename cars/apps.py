@@ -16,19 +16,22 @@ class CarsConfig(AppConfig):
     start_sections = ("cars.start.SECTIONS",)
     trail_words = ("cars.trail.WORDS",)
     car_links = ("cars.runs.presenters.car_links.CAR_LINKS",)
+    figures_at_track = ("cars.runs.queries.car_now.FIGURES_AT_TRACK",)
     next_steps = ("cars.garage.presenters.work_steps.NEXT_STEPS",)
 
     def ready(self) -> None:
-        """Collects what a class asks for, what is next and what runs were entered for; keeps the
-        catalogue up to date."""
+        """Collects what a class asks for, what is next, what runs were entered for and what a car
+        should read after a day at the track; keeps the catalogue up to date."""
         from cars.garage.presenters import car_links, next_steps  # noqa: PLC0415 (need the models)
         from cars.plans.queries import class_limits  # noqa: PLC0415
         from cars.runs.queries import run_entries  # noqa: PLC0415
+        from cars.sheets.queries import at_track  # noqa: PLC0415
 
         class_limits.collect()
         next_steps.collect()
         car_links.collect()
         run_entries.collect()
+        at_track.collect()
         post_migrate.connect(_sync_catalogue, sender=self)
 
 

@@ -58,6 +58,12 @@ def check_can_note_run(user: User, run: Run) -> None:
     check_can_write_sheets(user, run.team)
 
 
+def check_can_note_run_parts(user: User, run: Run) -> None:
+    """Say which parts were on in a run: whoever notes it and may see the codes."""
+    check_can_note_run(user, run)
+    check_can_see_parts(user, run.team)
+
+
 def check_can_write_sheet(user: User, sheet: Sheet) -> None:
     """Take readings on a sheet, note changes, close and correct it."""
     check_can_write_sheets(user, sheet.team)

@@ -31,7 +31,10 @@ for did, kind, words in (
     ("corrected", "cars.run", "corrected a run"),
     ("struck", "cars.run", "struck a run"),
     ("felt", "cars.run", "noted how a run felt"),
+    ("handed_over", "cars.run", "handed the phone to the driver after a run"),
     ("timed", "cars.run", "noted the laps of a run"),
+    ("read_after", "cars.run", "took readings after a run"),
+    ("fitted_in", "cars.run", "said which part was on in a run"),
     ("noted", "cars.weather", "noted the weather"),
     ("corrected", "cars.weather", "corrected the weather"),
     ("read", "cars.suggestiontable", "read a table of suggestions"),
@@ -71,6 +74,15 @@ WORDS.say("changed_at_track", "cars.sheet", "changed something at the track")
 WORDS.detail("changed_at_track", "cars.sheet", _change)
 for did in ("added_suggestion", "changed_suggestion", "removed_suggestion"):
     WORDS.detail(did, "cars.suggestiontable", _change)
+
+
+def _feel(detail: dict[str, Any], _units: Units) -> str:
+    if detail.get("handed_over"):
+        return "said by the driver, to whom the phone was handed"
+    return f"said by: {detail.get('said_by', '')}"
+
+
+WORDS.detail("felt", "cars.run", _feel)
 # The sheet's own name says what it is.
 WORDS.detail("opened", "cars.sheet", lambda _detail, _units: "")
 # What it was is kept with the line, in mm and N/mm: figures for whoever mends it, not to be read.

@@ -86,6 +86,12 @@ def format_change(change: Change, units: Units) -> str:
     )
 
 
+def format_kept_change(adjuster: str, spot: str, amount: Decimal, unit: str, units: Units) -> str:
+    """The same of what was changed at the track: 'spring seat RF +1/2 turn', 'tyre RF swapped'."""
+    told = "swapped" if unit == "1" else format_amount(amount, unit, units)
+    return format_adjustment(adjuster, spot, told)
+
+
 def format_changes(changes: Iterable[Change], units: Units) -> str:
     """'tyre RF +1, spring seat LF +1 turn'."""
     return ", ".join(format_change(change, units) for change in changes)

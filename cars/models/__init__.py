@@ -9,6 +9,7 @@ from cars.models.own_target import OwnTarget
 from cars.models.part import Part, PartCode
 from cars.models.plan import CalibrationReset, Plan
 from cars.models.run import Feel, Laps, Run, RunDetails, Weather
+from cars.models.run_readings import RunPart, RunReading
 from cars.models.sheet import Change, Comment, Reading, Sheet
 from cars.models.suggestion import Suggestion, SuggestionTable
 from cars.models.target_source import SheetTargetSource
@@ -37,6 +38,8 @@ __all__ = [
     "Reading",
     "Run",
     "RunDetails",
+    "RunPart",
+    "RunReading",
     "Sheet",
     "SheetTargetSource",
     "Spot",

@@ -80,7 +80,7 @@ class TrackChange(Row):
 
 
 class TrackReading(ReplacedRow):
-    """A figure read off the car at the track: weighed again between two runs, or hot after one.
+    """A figure read off the car at the track: weighed or measured again between two runs.
 
     Never edited, only replaced; the sheet as set stays as it is.
     """

@@ -38,15 +38,21 @@ def set_viewer(user_id: UUID | None) -> None:
         _check_taken(user_id, cursor.fetchone()[1])
 
 
-def begin(user_id: UUID | None, signing_in: UUID | None) -> None:
-    """At the start of a request: who is looking, and whose sign-in is half done."""
+def begin(user_id: UUID | None, signing_in: UUID | None, browser: str) -> bool:
+    """At the start of a request: who is looking, and whose sign-in is half done.
+
+    Says whether this `browser`, named by the digest of its session's key, is handed over.
+    """
     _check_open(VIEWER)
     with connection.cursor() as cursor:
         cursor.execute(
-            "SELECT set_config(%s, %s, true), set_config(%s, %s, true), access.viewer()",
-            [VIEWER, _viewer(user_id), SIGNING_IN, _person(signing_in)],
+            "SELECT set_config(%s, %s, true), set_config(%s, %s, true), access.viewer(), "
+            "access.is_handed_over(%s)",
+            [VIEWER, _viewer(user_id), SIGNING_IN, _person(signing_in), browser],
         )
-        _check_taken(user_id, cursor.fetchone()[2])
+        _, _, taken, is_handed_over = cursor.fetchone()
+        _check_taken(user_id, taken)
+        return bool(is_handed_over)
 
 
 def sign_in_person(user_id: UUID | None) -> None:

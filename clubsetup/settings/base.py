@@ -53,6 +53,7 @@ MIDDLEWARE = [
     "clubsetup.access.devices.DeviceMiddleware",
     "clubsetup.access.idle_sessions.IdleMiddleware",
     "clubsetup.access.middleware.ViewerMiddleware",
+    "clubsetup.access.middleware.HandedOverMiddleware",
     "clubsetup.access.sign_ins.SignInMiddleware",
     "teams.middleware.ClockMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",

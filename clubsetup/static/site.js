@@ -45,3 +45,22 @@ function mark(element, text) {
   }
   note.textContent = text;
 }
+
+// A phone that is handed over: what other tabs show, or stands behind the back button, makes way for its page.
+const HANDED_OVER = "handed-over";
+const itsPage = document.querySelector("[data-handed-over]")?.dataset.handedOver;
+
+function makeWay() {
+  const page = localStorage.getItem(HANDED_OVER);
+  if (page && !itsPage) location.replace(page);
+}
+
+try {
+  if (itsPage) localStorage.setItem(HANDED_OVER, itsPage);
+  else localStorage.removeItem(HANDED_OVER); // the server gave another page, so it is handed over no more
+  addEventListener("storage", (event) => { if (event.key === HANDED_OVER) makeWay(); });
+  addEventListener("pageshow", (event) => { if (event.persisted) makeWay(); });
+  document.addEventListener("visibilitychange", () => { if (!document.hidden) makeWay(); });
+} catch {
+  // No storage: the server leads whatever is asked for to that page all the same.
+}

@@ -134,6 +134,16 @@ def rival_weighs_another_teams_car_at_the_track(w: World) -> None:
     like(w.track_reading, by=w.people.rival, team=w.people.rival_team)
 
 
+@attempt("rival", KEY)
+def rival_reads_another_teams_tyres_after_a_run(w: World) -> None:
+    like(w.run_reading, by=w.people.rival, team=w.people.rival_team, spot="RR")
+
+
+@attempt("rival", KEY)
+def rival_says_what_was_on_another_teams_car_in_a_run(w: World) -> None:
+    like(w.run_part, by=w.people.rival, team=w.people.rival_team, part=None, spot="RR")
+
+
 @attempt("official", POLICY)
 def official_ties_a_run_to_an_entry(w: World) -> None:
     like(w.entry_run, by=w.people.official)

@@ -33,6 +33,7 @@ FUNCTIONS = {
     "hold_chain": "the next place of an event's chain, to officials of its club",
     "append_lines": "nothing; officials of the club enter what the records' own rows say",
     "token_owner": "by the hash of a whole token",
+    "is_handed_over": "yes or no, by the digest of a whole session key",
     "end_sign_ins": "nothing; ends the viewer's own sessions",
     "tidy_sign_ins": "nothing; takes off the viewer's list what is over",
     "end_for_member": "how many ended, to a steward, of who is or was in the club",

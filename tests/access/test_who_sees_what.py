@@ -82,6 +82,8 @@ team_draft      rac  rac  r    r    r    r    -    -    -    -    -    -    -   
 team_draft_row  racd racd r    r    r    r    -    -    -    -    -    -    -    -
 coach_table     r    r    r    rac  -    -    -    -    -    -    -    -    -    -
 coach_row       r    r    r    r    -    -    -    -    -    -    -    -    -    -
+run_reading     rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
+run_part        rac  rac  r    -    -    r    -    -    -    -    -    -    -    -
 own_target      rac  rac  r    r    r    r    -    -    -    -    -    -    -    -
 fitted          rac  rac  r    -    -    r    -    -    -    -    -    -    -    -
 part            ra   ra   r    -    -    r    -    -    -    -    -    -    -    -
@@ -109,7 +111,7 @@ record_chain    -    -    -    -    -    -    -    r    -    r    -    -    -   
 record_line     -    -    -    -    -    -    -    r    -    r    -    -    -    -
 
 token           rac  -    -    -    -    -    -    -    -    -    -    -    -    -
-sign_in         rad  -    -    -    -    -    -    -    -    -    -    -    -    -
+sign_in         racd -    -    -    -    -    -    -    -    -    -    -    -    -
 reset_code      r    -    -    -    -    -    -    -    -    -    -    -    -    -
 idempotency_key ra   -    -    -    -    -    -    -    -    -    -    -    -    -
 job             rac  -    -    -    -    -    -    -    -    -    -    -    -    -
@@ -282,6 +284,8 @@ NOUNS = {
     "team_draft_row": Noun(lambda w: w.team_draft_row, {"spot": "LR"}, {"why": "Other"}),
     "coach_table": Noun(lambda w: w.coach_table, RETIRED, {"state": "retired"}),
     "coach_row": Noun(lambda w: w.coach_row, {"spot": "LR"}, {"why": "Other"}),
+    "run_reading": Noun(lambda w: w.run_reading, REPLACED, REPLACED, "by"),
+    "run_part": Noun(lambda w: w.run_part, REPLACED, REPLACED, "by"),
     "own_target": Noun(
         lambda w: w.own_target,
         {"spot": "right"},
@@ -321,7 +325,7 @@ NOUNS = {
     "void": Noun(lambda w: w.void, {"weigh_in": "weigh_in"}, by="by"),
     "record_chain": Noun(_of_the_chain(RecordChain)),
     "record_line": Noun(_of_the_chain(RecordLine), {"place": 10**6}),
-    "sign_in": Noun(lambda w: w.sign_in(), {"digest": "5" * 64}, {"device": "Other"}),
+    "sign_in": Noun(lambda w: w.sign_in(), {"digest": "5" * 64}, {"wrong_codes": 0}),
     "reset_code": Noun(_reset_code, {"digest": "6" * 64}, {"used_at": None}),
     "token": Noun(lambda w: w.token, {"digest": "3" * 64}, {"ended_at": timezone.now()}),
     "idempotency_key": Noun(_idempotency_key),

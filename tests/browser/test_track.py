@@ -119,3 +119,41 @@ def test_the_pages_are_for_everybody(visit: Visit) -> None:
         for width in WIDTHS:
             page.set_viewport_size({"width": width, "height": 664})
             assert_fits(page)
+
+
+def test_a_phone_that_is_handed_over_shows_nothing_else(visit: Visit) -> None:
+    page = at_the_track(visit)
+    other = page.context.new_page()
+    other.goto(page.url)
+    expect(other.get_by_role("heading", level=1)).to_contain_text("Run")
+    answer(page, "entry", "loose")
+    page.get_by_role("button", name="Save and hand the phone to the driver").click()
+    page.get_by_label("Code").fill("2749")
+    page.get_by_role("button", name="Hand it over").click()
+    page.wait_for_url("**/handed-over")
+    expect(page.get_by_role("heading", name="How was it?")).to_be_visible()
+    # What another tab shows makes way by itself; the back button brings nothing back.
+    other.wait_for_url("**/handed-over")
+    page.go_back()
+    page.wait_for_url("**/handed-over")
+    assert_for_everybody(page)
+    page.set_viewport_size(PHONE)
+    for question, value in (("entry", "turns"), ("hands", "straight"), ("steering", "heavy")):
+        answer(page, question, value)
+    for width in WIDTHS:
+        page.set_viewport_size({"width": width, "height": 664})
+        assert_fits(page)
+    page.get_by_role("button", name="Done").click()
+    expect(page.get_by_role("heading", name="Thank you. Give the phone back.")).to_be_visible()
+    assert_for_everybody(page)
+    page.get_by_label("Code").fill("2740")
+    page.get_by_role("button", name="Open").click()
+    expect(page.get_by_text("This is not the code.")).to_be_visible()
+    page.get_by_label("Code").fill("2749")
+    page.get_by_role("button", name="Open").click()
+    page.wait_for_url("**/runs/*/")
+    expect(page.get_by_text("turns, not said, not said; hands straight; heavy")).to_be_visible()
+    other.goto("/cars/")
+    expect(other.get_by_role("heading", level=1)).to_be_visible()
+    other.bring_to_front()
+    assert other.url.endswith("/cars/")

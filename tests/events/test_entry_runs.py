@@ -1,5 +1,6 @@
 """Which entry a run belongs to: the family's and its linked coach's, never the desk's."""
 
+from datetime import date
 from typing import Any
 
 import pytest
@@ -10,15 +11,18 @@ from django.test.utils import CaptureQueriesContext
 from cars.garage.actions.cars import add_car
 from cars.models import Run
 from cars.runs.actions.runs import RunFacts, note_run, strike_run
-from cars.runs.queries.run_entries import run_entries
+from cars.runs.queries.run_entries import RunEntry, run_entries
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import TrailLine, User
 from clubsetup.access.viewer import viewing_as
 from events.actions.entries import enter, withdraw_entry
 from events.actions.entry_runs import tie_run
-from events.models import Entry, EntryRun
+from events.actions.events import add_event_class, plan_event
+from events.actions.rule_sets import add_rule, draft_rule_set, publish_rule_set
+from events.models import Entry, EntryRun, Event
+from teams.actions.places import add_race_class, add_track
 from teams.actions.teams import link_coach
-from tests.events.meeting import Meeting
+from tests.events.meeting import FIRST_DAY, LAST_DAY, Meeting
 from tests.guards.world import refused
 from tests.people import join
 
@@ -162,3 +166,41 @@ def test_as_many_queries_for_one_run_as_for_three(meeting: Meeting) -> None:
     for _ in range(2):
         tied(meeting, ran(meeting), meeting.entry)
     assert asked() == one
+
+
+def test_of_an_event_that_the_reader_does_not_see_the_number_alone_is_told(
+    meeting: Meeting,
+) -> None:
+    """The chief, in another club too, enters the car there: the team reads the entry, and only
+    whoever is in that club its event."""
+    people, run = meeting.people, ran(meeting)
+    steward, club = people.other_steward, people.other_club
+    join(steward, people.chief, club, "coach")
+    with viewing_as(steward.pk):
+        event = plan_event(
+            by=steward,
+            club=club,
+            track=add_track(by=steward, club=club, name="Heath Oval", surface="paved"),
+            name="Heath Night",
+            starts_on=FIRST_DAY,
+            ends_on=LAST_DAY,
+        )
+        race_class = add_race_class(by=steward, club=club, name="Open")
+        rules = draft_rule_set(by=steward, race_class=race_class, valid_from=date(2026, 1, 1))
+        add_rule(by=steward, rule_set=rules, kind="ballast_marked", parameters={})
+        publish_rule_set(by=steward, rule_set=rules)
+        event_class = add_event_class(by=steward, event=event, race_class=race_class)
+    with viewing_as(people.chief.pk):
+        entry = enter(
+            by=people.chief, event_class=event_class, car=meeting.car, driver=meeting.driver
+        )
+    tied(meeting, run, entry)
+    for who, text in (("chief", "Heath Night, number 27"), ("guest", "number 27")):
+        with viewing_as(getattr(people, who).pk):
+            assert Event.objects.filter(pk=event.pk).exists() == (who == "chief")
+            assert run_entries([run.pk])[run.pk] == RunEntry(entry.pk, text)
+    client = Client()
+    client.force_login(people.guest)
+    shown = client.get(f"/api/v1/runs/{run.pk}").json()
+    assert shown["entry"] == {"id": str(entry.pk), "text": "number 27"}
+    assert "Heath Night" not in str(shown)

@@ -165,7 +165,7 @@ def _world() -> World:
         found |= _of_the_team(people)
         sheet = set_sheet_now(found["car"])
     assert sheet is not None
-    found |= at_the_track(people, found["car"], sheet, found["tech_entry"])
+    found |= at_the_track(people, found["car"], sheet, found["tech_entry"], found["part"])
     with viewing_as(people.official.pk):
         found |= _of_the_desk(people, found["tech_entry"])
     with viewing_as(people.steward.pk):

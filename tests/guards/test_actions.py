@@ -16,6 +16,7 @@ NOT_ACTIONS = {
     "cars.runs.actions.at_track.held_set_sheet": "part of an action: holds the sheet for it",
     "cars.runs.actions.at_track.set_sheet_of": "refuses, and writes nothing",
     "cars.runs.actions.at_track.time_at_track": "refuses, and writes nothing",
+    "cars.runs.actions.runs.held_run": "part of an action: holds the run for it",
     "cars.sheets.actions.changes.checked_amount": "refuses, and writes nothing",
     "cars.sheets.actions.readings.locked_open": "part of an action: holds the sheet for it",
     "cars.sheets.actions.conflicts.is_seen": "compares, and writes nothing",

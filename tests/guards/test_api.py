@@ -203,6 +203,10 @@ put runs/{id}/entry                     200  200  403  403  404  404  404  404  
 put runs/{id}/feel                      200  200  403  403  404  404  404  404  404  404  401
 get runs/{id}/laps                      200  200  200  200  404  404  404  404  404  404  401
 put runs/{id}/laps                      200  200  403  403  404  404  404  404  404  404  401
+get runs/{id}/parts                     200  200  200  403  404  404  404  404  404  404  401
+put runs/{id}/parts                     200  200  403  403  404  404  404  404  404  404  401
+get runs/{id}/readings                  200  200  200  200  404  404  404  404  404  404  401
+put runs/{id}/readings                  200  200  403  403  404  404  404  404  404  404  401
 post runs/{id}/strike                   200  200  403  403  404  404  404  404  404  404  401
 get scale-checks                        200  200  200  200  200  200  200  200  200  200  401
 post scale-checks                       403  403  403  403  403  201  400  403  403  400  401
@@ -213,6 +217,7 @@ get scale-sets/{id}                     200  200  200  200  200  200  404  200  
 post scale-sets/{id}/corrections        403  403  403  403  403  403  404  200  403  404  401
 get sheets                              200  200  200  200  200  200  200  200  200  200  401
 post sheets                             201  201  403  403  400  400  400  400  400  400  401
+get sheets/{id}/at-track                200  200  200  200  404  404  404  404  404  404  401
 get sheets/{id}                         200  200  200  200  404  404  404  404  404  404  401
 put sheets/{id}                         200  200  403  403  404  404  404  404  404  404  401
 post sheets/{id}/ballast                201  201  403  403  404  404  404  404  404  404  401
@@ -277,6 +282,7 @@ get voids/{id}                          200  200  200  200  404  200  404  200  
 get weather                             200  200  200  200  200  200  200  200  200  200  401
 post weather                            201  201  403  403  403  403  400  403  403  400  401
 get weather/{id}                        200  200  200  200  404  404  404  404  404  404  401
+put weather/{id}/correct                200  200  403  403  404  404  404  404  404  404  401
 get weigh-ins                           200  200  200  200  200  200  200  200  200  200  401
 post weigh-ins                          403  403  403  403  400  201  400  403  400  400  401
 get weigh-ins/{id}                      200  200  200  200  404  200  404  200  404  404  401
@@ -493,6 +499,12 @@ BODY: dict[str, Callable[[World], Any]] = {
     "put runs/{id}/laps": lambda w: {
         **{"times": ["7.5"], "marks": ["spin"], "timed_by": "hand", "seen": w.laps.pk}
     },
+    "put runs/{id}/parts": lambda w: {
+        "parts": [{"sort": "spring", "spot": "RF", "part": w.part.pk, "seen": None}]
+    },
+    "put runs/{id}/readings": lambda w: {
+        "readings": [{"measure": "pressure", "spot": "RF", "typed": "13", "seen": None}]
+    },
     "post runs/{id}/strike": lambda w: {"reason": "Noted twice."},
     "post scale-checks": lambda w: {
         "scale_set": w.meeting.platform.pk,
@@ -547,6 +559,10 @@ BODY: dict[str, Callable[[World], Any]] = {
     "post weather": lambda w: {
         **{"team": w.people.team.pk, "temperature": "68 F", "humidity": "55"},
         **{"pressure": "1013 hPa", "pressure_of": "sea-level", "altitude": "900 ft"},
+    },
+    "put weather/{id}/correct": lambda w: {
+        **{"temperature": "70 F", "humidity": "50"},
+        **{"pressure": "990 hPa", "pressure_of": "place"},
     },
     "post weigh-ins": lambda w: {
         **{"entry": w.meeting.entry.pk, "scale_set": w.meeting.platform.pk, "stage": "entry"},

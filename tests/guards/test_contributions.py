@@ -5,6 +5,7 @@ import importlib
 import inspect
 import pkgutil
 from collections.abc import Collection, Iterator, Sequence
+from datetime import datetime
 from types import FunctionType, ModuleType
 from typing import Any, get_type_hints
 from uuid import UUID
@@ -20,11 +21,13 @@ import teams
 from cars.garage.presenters import car_links, next_steps
 from cars.garage.presenters.car_links import CarLink
 from cars.garage.presenters.next_steps import NextSteps
-from cars.models import Car
+from cars.models import Car, Sheet
 from cars.plans.queries import class_limits
 from cars.plans.queries.class_limits import ClassLimit
 from cars.runs.queries import run_entries
 from cars.runs.queries.run_entries import RunEntry
+from cars.sheets.queries import at_track
+from clubsetup.access.models import User
 from clubsetup.printing import registry
 from clubsetup.printing.registry import Document
 from clubsetup.site import start_sections
@@ -36,7 +39,7 @@ from tests.printing.documents import TEAM_CARD
 
 WORDS = {
     *("documents", "start_sections", "trail_words", "class_limits", "next_steps"),
-    *("car_links", "run_entries"),
+    *("car_links", "run_entries", "figures_at_track"),
 }
 ROOMS = (clubsetup, teams, cars, events)
 
@@ -128,7 +131,22 @@ def run_entries_left_out() -> set[str]:
     } - {one.__name__ for one in run_entries._providers}
 
 
+def figures_at_track_left_out() -> set[str]:
+    """Functions that answer what a car should read after a day at the track and are not asked."""
+    asked = {"sheet": Sheet, "viewer": User, "until": datetime, "return": at_track.FiguresNow}
+    return {
+        name
+        for module in MODULES
+        for name, one in vars(module).items()
+        if type(one) is FunctionType
+        and one.__module__ == module.__name__
+        and list(inspect.signature(one).parameters) == ["sheet", "viewer", "until"]
+        and get_type_hints(one) == asked
+    } - {one.__name__ for one in at_track._providers}
+
+
 LEFT_OUT = {
+    "figures_at_track": figures_at_track_left_out,
     "car_links": car_links_left_out,
     "documents": documents_left_out,
     "start_sections": sections_left_out,
@@ -138,6 +156,7 @@ LEFT_OUT = {
     "run_entries": run_entries_left_out,
 }
 COLLECT = {
+    "figures_at_track": at_track.collect,
     "car_links": car_links.collect,
     "documents": registry.collect,
     "start_sections": start_sections.collect,

@@ -47,6 +47,8 @@ GROWS: dict[str, tuple[str, ...]] = {
     "cars.RunDetails": ("run_id",),
     "cars.Feel": ("run_id",),
     "cars.Laps": ("run_id",),
+    "cars.RunReading": ("run_id",),
+    "cars.RunPart": ("run_id",),
     "cars.TrackChange": ("sheet_id", "puts_back_id"),
     "cars.TrackReading": ("sheet_id",),
     "cars.Weather": (),

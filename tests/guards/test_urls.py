@@ -153,6 +153,7 @@ car-change-taken-back  post 302  302  403  403  404  404  404  404  404  404  40
 car-put-back           post  302  302  403  403  404  404  404  404  404  404  401
 car-track-readings     get   200  200  403  403  404  404  404  404  404  404  401
 car-track-weather      get   200  200  403  403  404  404  404  404  404  404  401
+car-weather-correct    get   200  200  403  403  404  404  404  404  404  404  401
 did-it-help            get   200  200  200  200  404  404  404  404  404  404  401
 car-runs               get   200  200  200  200  404  404  404  404  404  404  401
 run                    get   200  200  200  200  404  404  404  404  404  404  401
@@ -169,6 +170,11 @@ suggestions-publish    get   404  404  404  404  404  404  404  200  404  404  4
 suggestions-retire     ask   403  403  403  403  403  403  404  302  403  404  401
 suggestion-edit        get   404  404  404  404  404  404  404  200  404  404  401
 suggestion-remove      post  404  404  404  404  404  404  404  302  404  404  401
+run-after              get   200  200  403  403  404  404  404  404  404  404  401
+run-parts              get   200  200  403  403  404  404  404  404  404  404  401
+run-hand-over          get   200  200  403  403  404  404  404  404  404  404  401
+handed-over            get   302  302  302  302  302  302  302  302  302  302  401
+handed-over-back       get   302  302  302  302  302  302  302  302  302  302  401
 run-strike             get   200  200  403  403  404  404  404  404  404  404  401
 drift                  get   200  200  200  200  404  404  404  404  404  404  401
 gearing                get   200  200  200  200  404  404  404  404  404  404  401
@@ -248,7 +254,7 @@ OLD = {
 OWN = {
     *("start", "me", "my-name", "my-units", "my-colours", "token-new", "prints", "cars", "events"),
     *("join", "join-accept", "password-by-code", "sign-ins-end", "second-factor"),
-    *("my-trail", "account-erase", "privacy", "look"),
+    *("my-trail", "account-erase", "privacy", "look", "handed-over", "handed-over-back"),
     # Answers from what the page carries, sealed; without the seal it answers nobody.
     "sheet-what-if-answer",
     *OLD,
@@ -311,6 +317,7 @@ BY_WORD: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "invitations": lambda w: (w.invitation.pk,),
 }
 BY_NAME: dict[str, Callable[[World], tuple[Any, ...]]] = {
+    "car-weather-correct": lambda w: (w.car.pk, w.weather.pk),
     "token-end": lambda w: (w.token.pk,),
     "sign-in-end": lambda w: (w.sign_in().pk,),
     "member-end": lambda w: (w.people.club.pk, w.people.guest.pk),

@@ -44,6 +44,8 @@ from cars.models import (
     Reading,
     Run,
     RunDetails,
+    RunPart,
+    RunReading,
     Sheet,
     SheetTargetSource,
     Suggestion,
@@ -53,6 +55,7 @@ from cars.models import (
     Weather,
 )
 from cars.plans.actions.turns import accept_plan, reset_calibration
+from cars.runs.actions.after_run import note_run_part, note_run_readings
 from cars.runs.actions.runs import FeelSaid, RunFacts, TimedLaps, note_run
 from cars.runs.actions.suggestions import (
     SuggestionGiven,
@@ -216,6 +219,8 @@ class World:
     run_details: RunDetails
     feel: Feel
     laps: Laps
+    run_reading: RunReading
+    run_part: RunPart
     entry_run: EntryRun  # of `run` and `withdrawn`
     club_table: SuggestionTable  # published
     club_draft: SuggestionTable
@@ -374,7 +379,9 @@ def _keep_the_bench(people: People, car: Car) -> tuple[Sheet, Sheet, Reading, Ch
     return sheet, closed, reading, change, plan
 
 
-def at_the_track(people: People, car: Car, sheet: Sheet, entry: Entry) -> dict[str, Any]:
+def at_the_track(
+    people: People, car: Car, sheet: Sheet, entry: Entry, part: Part
+) -> dict[str, Any]:
     """What the team notes between two runs, and a run; `sheet` as set."""
     by, team = people.chief, people.team
     with viewing_as(by.pk):
@@ -389,7 +396,8 @@ def at_the_track(people: People, car: Car, sheet: Sheet, entry: Entry) -> dict[s
         track_change = note_track_change(
             by=by, sheet=sheet, adjuster="pressure", spot="LF", amount=Decimal(1), unit="psi"
         )
-        hot = {Key("pressure", "LF"): typed(Kind.PRESSURE, "12")}
+        hot = typed(Kind.PRESSURE, "12")
+        again = {Key("pressure", "LF"): hot}
         run = note_run(
             by=by,
             car=car,
@@ -401,11 +409,17 @@ def at_the_track(people: People, car: Car, sheet: Sheet, entry: Entry) -> dict[s
         return {
             "weather": weather,
             "track_change": track_change,
-            "track_reading": take_track_readings(by=by, sheet=sheet, readings=hot)[0],
+            "track_reading": take_track_readings(by=by, sheet=sheet, readings=again)[0],
             "run": run,
             "run_details": run.details.get(),
             "feel": run.feels.get(),
             "laps": run.laps.get(),
+            "run_reading": note_run_readings(
+                by=by, run=run, readings={Key("pressure", "LF"): hot}, expected=OVER_ANYTHING
+            )[0],
+            "run_part": note_run_part(
+                by=by, run=run, sort=part.sort, spot="LF", part=part, expected=None
+            ),
             "entry_run": entry_run,
         }
 
@@ -610,8 +624,8 @@ def make_world(people: People) -> World:
         tech_reading=tech_reading,
         draw=draw,
         withdrawn=withdrawn,
-        **at_the_track(people, garage.car, change.sheet, withdrawn),
         **_suggestions(people),
+        **at_the_track(people, garage.car, change.sheet, withdrawn, part),
         fitted=fitted,
         own_target=own_target,
         target=target,

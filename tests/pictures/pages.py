@@ -20,6 +20,8 @@ NO_PAGES = {
     "print-state": "a part of the page of prints",
     "bench-now": "figures for a script",
     "bench": "leads to a step",
+    "handed-over": "leads home; a browser that is handed over shows nothing else afterwards",
+    "handed-over-back": "leads home, as the one before",
     "old-part-code": "leads on",
     "old-sheet-ballast": "leads on",
     "old-sheet-rods": "leads on",

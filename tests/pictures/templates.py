@@ -34,6 +34,10 @@ NOT_SHOWN = {
         ),
         "a second factor that was set up",
     ),
+    **dict.fromkeys(
+        ("cars/runs/driver_page.html", "cars/runs/give_back.html", "cars/runs/handed_over.html"),
+        "a browser that was handed over, which shows no other page afterwards",
+    ),
     "teams/join.html": "an invitation's link, followed by somebody who is signed in",
     "teams/join_closed.html": "an invitation that was used",
 }

@@ -20,12 +20,15 @@ from cars.bench.queries.versions import version_of
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue, cached_catalogue
 from cars.figures.box_entries import box_text
+from cars.figures.derived import Figure
 from cars.figures.formatting import format_figure
 from cars.models import Measure, Reading, Sheet, Step
 from cars.models.catalogue import Taken
 from cars.sheets.actions.conflicts import NONE
+from cars.sheets.presenters.at_track import AtTrackLines, lines_of
 from cars.sheets.presenters.boxes import Box
 from cars.sheets.presenters.sheet_view import SheetRow, SheetView, StepView, build
+from cars.sheets.queries.at_track import changed_before, figures_at_track, follow_track
 from cars.sheets.queries.changes import changes_of
 from cars.sheets.queries.sheet_boxes import readings_of
 from cars.sheets.queries.targets import TargetSource, target_source_of, targets_of
@@ -142,6 +145,7 @@ class BenchView:
     version: str
     rows: list[BenchRow] = field(default_factory=list)
     past: list[Past] = field(default_factory=list)
+    at_track: AtTrackLines | None = None
 
     @cached_property
     def takes(self) -> dict[Key, Take]:
@@ -232,7 +236,7 @@ def bench_view(
     bench = BenchView(sheet, view, shown, known, source, version)
     _fill(bench, readings, viewer)
     if past:
-        _show_past(bench)
+        _show_past(bench, viewer)
     return bench
 
 
@@ -244,12 +248,13 @@ def _sheet_view(  # noqa: PLR0917 (the parts of a view)
     readings: list[Reading],
     step: str,
 ) -> SheetView:
+    targets = targets_of(sheet, target_source, known, step)
     return build(
         sheet,
         known,
         readings=readings,
         before=[],
-        targets=targets_of(sheet, target_source, known, step),
+        targets=follow_track(sheet, target_source, targets, viewer),
         changes=changes_of(sheet),
         units=viewer.units(sheet.team.club.units()),
     )
@@ -302,12 +307,18 @@ def _repeats(measure: Measure, takes: list[Take], units: Units) -> str:
     )
 
 
-def _show_past(bench: BenchView) -> None:
-    """The figures of the last found and the last set sheet beside the new ones."""
+def _show_past(bench: BenchView, viewer: User) -> None:
+    """The figures of the last found and the last set sheet beside the new ones.
+
+    What was changed at the track since it was set: as it should read now, or nothing.
+    """
     units = bench.view.units
     past: list[Sheet] = []
+    changed = changed_before(bench.sheet)
     for role, sheet in last_sheets(bench.sheet).items():
-        figures = past_figures(sheet.pk, bench.here.step.pk)
+        figures: dict[Key, Figure | None] = {**past_figures(sheet.pk, bench.here.step.pk)}
+        if changed is not None and sheet.pk in changed.versions:
+            figures |= figures_at_track(changed.since, viewer, changed.until)
         for each in bench.boxes:
             if figure := figures.get(each.box.key):
                 text = format_figure(figure.value, each.box.measure, units, bare=True)
@@ -317,3 +328,4 @@ def _show_past(bench: BenchView) -> None:
                 if sheet not in past:
                     past.append(sheet)
     bench.past = past_of(past, bench.sheet.surface)
+    bench.at_track = lines_of(changed, units, cached_catalogue()) if changed else None

@@ -125,7 +125,7 @@ def correct_run(
     NotedMeanwhile where others stand by now.
     """
     check_can_note_run(by, run)
-    run = _held(run)
+    run = held_run(run)
     standing = RunDetails.objects.current().get(run=run)
     _refuse_unseen(standing, expected)
     was = run.ran_at
@@ -141,11 +141,20 @@ def correct_run(
 
 @action
 def note_feel(
-    *, by: User, run: Run, said_by: str, feel: FeelSaid, expected: UUID | Unseen | None
+    *,
+    by: User,
+    run: Run,
+    said_by: str,
+    feel: FeelSaid,
+    expected: UUID | Unseen | None,
+    handed_over: bool = False,
 ) -> Feel | None:
-    """How a run felt to the driver, or what the handler saw; nothing said takes it back."""
+    """How a run felt to the driver, or what the handler saw; nothing said takes it back.
+
+    `handed_over`: the driver said it, on the phone of `by`; the trail says so.
+    """
     check_can_note_run(by, run)
-    run = _held(run)
+    run = held_run(run)
     standing = Feel.objects.current().filter(run=run, said_by=said_by).first()
     _refuse_unseen(standing, expected)
     if standing is not None:
@@ -153,7 +162,8 @@ def note_feel(
             return standing
         _replace(by, standing)
     row = _write_feel(by, run, said_by, feel) if any(feel) else None
-    record(by=by, did="felt", on=run, team_id=run.team_id, said_by=said_by)
+    more: dict[str, Any] = {"handed_over": True} if handed_over else {}
+    record(by=by, did="felt", on=run, team_id=run.team_id, said_by=said_by, **more)
     return row
 
 
@@ -166,7 +176,7 @@ def note_laps(
     Raises NotedMeanwhile where others stand than the writer saw.
     """
     check_can_note_run(by, run)
-    run = _held(run)
+    run = held_run(run)
     standing = Laps.objects.current().filter(run=run).first()
     _refuse_unseen(standing, expected)
     if standing is not None:
@@ -180,7 +190,7 @@ def note_laps(
 def strike_run(*, by: User, run: Run, reason: str) -> Run:
     """A run that was none, or was noted twice. It stays to be read, and counts for nothing."""
     check_can_note_run(by, run)
-    run = _held(run)
+    run = held_run(run)
     if not 0 < len(reason.strip()) <= LONGEST_REASON:
         raise Invalid("reason", "Say in a few words why it is struck.")
     run.struck_at, run.struck_by, run.struck_reason = timezone.now(), by, reason.strip()
@@ -189,7 +199,8 @@ def strike_run(*, by: User, run: Run, reason: str) -> Run:
     return run
 
 
-def _held(run: Run) -> Run:
+def held_run(run: Run) -> Run:
+    """The run, held. Raises WrongState for one that is struck."""
     run = Run.objects.select_for_update(of=("self",)).select_related("car", "team").get(pk=run.pk)
     if run.struck_at is not None:
         raise WrongState("This run is struck: it stays as it is.")
@@ -243,6 +254,8 @@ def _check_facts(run: Run, facts: RunFacts) -> None:
         raise Invalid("track", "Choose a track of the car's club.")
     if facts.weather is not None and facts.weather.team_id != run.team_id:
         raise Invalid("weather", "Choose a weather that the team noted.")
+    if facts.weather is not None and facts.weather.replaced_at is not None:
+        raise Invalid("weather", "This weather was corrected since. Choose what stands now.")
     if facts.finish is not None:
         if facts.kind == RunDetails.Kind.PRACTICE:
             raise Invalid("finish", "Nobody finishes a practice. Choose heat or main.")

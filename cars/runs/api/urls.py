@@ -3,7 +3,7 @@
 from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
-from cars.runs.api import helped, runs, suggestions, track, weather
+from cars.runs.api import after_run, helped, runs, suggestions, track, weather
 
 router = SimpleRouter(trailing_slash=False)
 router.register("runs", runs.Runs, basename="api-run")
@@ -15,6 +15,8 @@ router.register("suggestions", suggestions.Suggestions, basename="api-suggestion
 
 urlpatterns = [
     path("did-it-help", helped.DidItHelp.as_view(), name="api-did-it-help"),
+    path("runs/<uuid:pk>/readings", after_run.RunReadings.as_view(), name="api-run-readings"),
+    path("runs/<uuid:pk>/parts", after_run.RunParts.as_view(), name="api-run-parts"),
     path("cars/<uuid:pk>/now", track.CarNowView.as_view(), name="api-car-now"),
     path("cars/<uuid:pk>/put-back", track.CarPutBack.as_view(), name="api-put-back"),
     path(

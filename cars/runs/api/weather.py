@@ -1,19 +1,27 @@
 """The API of the weather at a track."""
 
-from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
-from drf_spectacular.utils import extend_schema_field, extend_schema_view
+from drf_spectacular.utils import (
+    OpenApiResponse,
+    extend_schema,
+    extend_schema_field,
+    extend_schema_view,
+)
 from rest_framework import serializers
+from rest_framework.decorators import action
+from rest_framework.response import Response
 
 from cars.api_base import InClubUnits, Listed, QuantitySerializer, perhaps, quantity_json
 from cars.models import Weather
-from cars.runs.actions.weather import note_weather
+from cars.runs.actions.weather import NO_UNIT, correct_weather, note_weather
 from cars.runs.queries.air import air_of
 from clubsetup.access.api.creating import CreateOnceSerializer, creates
 from clubsetup.quantities import bounds
 from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.reading import Typed
+from clubsetup.quantities.spelling import has_unit
 from clubsetup.site.api_fields import TypedQuantity
 from teams.api.base import ListsOfTeams, NotesReaders
 from teams.api.serializers import row
@@ -64,14 +72,9 @@ class WeatherSerializer(serializers.ModelSerializer[Weather]):
         return AirSerializer(air_of(weather)).data
 
 
-class WeatherCreateSerializer(CreateOnceSerializer):
-    """The air at a track, noted by hand."""
+class WeatherFiguresSerializer(serializers.Serializer[Any]):
+    """What a device or a forecast says of the air."""
 
-    team = row(Team)
-    track = perhaps(Track)
-    noted_at = serializers.DateTimeField(
-        required=False, allow_null=True, default=None, help_text="If not now."
-    )
     temperature = TypedQuantity(kind=Kind.TEMPERATURE, limits=bounds.AIR)
     humidity = TypedQuantity(kind=Kind.PERCENT, limits=bounds.HUMIDITY)
     pressure = TypedQuantity(kind=Kind.PRESSURE, limits=bounds.AIR_PRESSURE)
@@ -82,26 +85,55 @@ class WeatherCreateSerializer(CreateOnceSerializer):
         kind=Kind.LENGTH, limits=bounds.ALTITUDE, required=False, allow_null=True, default=None
     )
 
+    def validate_altitude(self, altitude: Typed | None) -> Typed | None:
+        """With a unit: a bare number would be one of a car's."""
+        if altitude is not None and altitude.value and not has_unit(altitude.text):
+            raise serializers.ValidationError(NO_UNIT)
+        return altitude
+
+
+class WeatherCreateSerializer(CreateOnceSerializer, WeatherFiguresSerializer):
+    """The air at a track, noted by hand."""
+
+    team = row(Team)
+    track = perhaps(Track)
+    noted_at = serializers.DateTimeField(
+        required=False, allow_null=True, default=None, help_text="If not now."
+    )
+
 
 @extend_schema_view(create=creates(WeatherSerializer, WeatherCreateSerializer))
 class WeatherNotes(ListsOfTeams, NotesReaders, InClubUnits, Listed):
     """The weather that one's teams and those one coaches noted."""
 
-    queryset = Weather.objects.order_by("-id")
+    queryset = Weather.objects.select_related("team__club").order_by("-id")
     serializer_class = WeatherSerializer
     create_serializer_class = WeatherCreateSerializer
     filterset_fields = {"team": ["exact"], "track": ["exact"], "replaced_at": ["isnull"]}
 
     def make(self, *, row_id: UUID, **given: Any) -> Weather:
         """Notes it."""
-        figures = ("temperature", "humidity", "pressure", "altitude")
-        typed: dict[str, Any] = {name: given.pop(name) for name in figures}
-        values: dict[str, Any] = {name: one.value if one else None for name, one in typed.items()}
-        values["pressure"] = _hundredths(values["pressure"] * HPA)
-        values["humidity"] = _hundredths(values["humidity"])
-        return note_weather(by=self.by, weather_id=row_id, **values, **given)
+        return note_weather(by=self.by, weather_id=row_id, **_as_kept(given))
+
+    @extend_schema(
+        request=WeatherFiguresSerializer,
+        responses={200: WeatherSerializer, 409: OpenApiResponse(description="Corrected before.")},
+    )
+    @action(detail=True, methods=["put"])
+    def correct(self, *_: Any, **__: Any) -> Response:
+        """The same air noted rightly: a new row, on which the runs rest that rested on this one."""
+        weather = self.get_object()
+        units = self.by.units(weather.team.club.units())
+        given = WeatherFiguresSerializer(data=self.request.data, context={"units": units})
+        given.is_valid(raise_exception=True)
+        right = correct_weather(by=self.by, weather=weather, **_as_kept(given.validated_data))
+        return Response(WeatherSerializer(right).data)
 
 
-def _hundredths(value: Decimal) -> Decimal:
-    """As the column keeps it, so that what is answered is what is kept."""
-    return round(value, 2)
+def _as_kept(given: dict[str, Any]) -> dict[str, Any]:
+    """The figures as the columns keep them, so that what is answered is what is kept."""
+    figures = ("temperature", "humidity", "pressure", "altitude")
+    values: dict[str, Any] = {name: given[name].value if given[name] else None for name in figures}
+    values["pressure"] = round(values["pressure"] * HPA, 2)
+    values["humidity"] = round(values["humidity"], 2)
+    return {**given, **values}

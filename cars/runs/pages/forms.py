@@ -260,32 +260,6 @@ def _text_of(file: "UploadedFile[Any]") -> str:
 _MARKS = (b"\xff\xfe", b"\xfe\xff")
 
 
-class WeatherForm(QuantityForm):
-    """The air at the track, as a device or a forecast says it."""
-
-    outcome: Any
-    temperature = QuantityInput(kind=Kind.TEMPERATURE, limits=bounds.AIR, label="Temperature")
-    humidity = QuantityInput(kind=Kind.PERCENT, limits=bounds.HUMIDITY, label="Humidity, %")
-    pressure = QuantityInput(
-        kind=Kind.PRESSURE,
-        limits=bounds.AIR_PRESSURE,
-        label="Pressure",
-        help_text="With its unit: 1013 hPa or 29.92 inHg.",
-    )
-    pressure_of = forms.ChoiceField(
-        label="It is the pressure",
-        choices=Weather.PressureOf.choices,
-        initial=Weather.PressureOf.SEA_LEVEL,
-    )
-    altitude = QuantityInput(
-        kind=Kind.LENGTH,
-        limits=bounds.ALTITUDE,
-        required=False,
-        label="Altitude of the track",
-        help_text="With its unit: 300 ft or 90 m. A forecast's pressure needs it.",
-    )
-
-
 class StrikeForm(forms.Form):
     """Why a run counts for nothing."""
 

@@ -4,6 +4,7 @@ from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
+from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -14,8 +15,9 @@ from cars.permissions import check_can_note_run
 from cars.runs.actions.runs import TimedLaps, note_laps
 from cars.runs.pages.forms import LapsForm, seen_of
 from cars.runs.pages.track import run_or_404
-from cars.runs.presenters.track import laps_text, show_run
+from cars.runs.presenters.track import laps_text, marked_words, show_run
 from cars.runs.queries.runs import noted
+from cars.runs.queries.usual_spread import UsualSpread, usual_spread_of
 from clubsetup.access.errors import Invalid
 from clubsetup.site.pages import form_action, person, run_action
 
@@ -32,13 +34,14 @@ def laps(request: HttpRequest, pk: UUID) -> HttpResponse:
     form = LapsForm(request.POST or None, request.FILES or None, initial=initial)
     if form.is_valid():
         times: list[Decimal] = form.cleaned_data["times"]
-        given = TimedLaps(
-            times, proposed_marks(times), form.cleaned_data["timed_by"], form.cleaned_data["text"]
-        )
+        usual = usual_spread_of(run, times)
+        marks = proposed_marks(times, usual)
+        given = TimedLaps(times, marks, form.cleaned_data["timed_by"], form.cleaned_data["text"])
         expected = seen_of(request.POST, "laps")
         if form_action(
             form, note_laps, by=by, run=run, laps=given if times else None, expected=expected
         ):
+            messages.success(request, marked_words(marks, usual))
             return redirect("run", pk=pk)
     context = {
         "run": run,
@@ -50,9 +53,10 @@ def laps(request: HttpRequest, pk: UUID) -> HttpResponse:
     return render(request, "cars/runs/laps.html", context, status=400 if form.errors else 200)
 
 
-def proposed_marks(times: list[Decimal]) -> list[str]:
-    """What each lap seems to be where it is no racing lap."""
-    marks = mark_laps([float(each) for each in times])
+def proposed_marks(times: list[Decimal], usual: UsualSpread | None) -> list[str]:
+    """What each lap seems to be where it is no racing lap, by the driver's usual spread."""
+    spread = usual.seconds if usual else None
+    marks = mark_laps([float(each) for each in times], spread)
     return [(mark or "").replace(" ", "-") for mark in marks]
 
 

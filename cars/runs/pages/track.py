@@ -15,7 +15,11 @@ from django.views.decorators.http import require_POST
 from cars.catalogue.queries import cached_catalogue
 from cars.lookups import car_or_404
 from cars.models import Car, Feel, Laps, Run, TrackChange, Weather
-from cars.permissions import check_can_note_run, check_can_open_sheet
+from cars.permissions import (
+    check_can_note_run,
+    check_can_note_run_parts,
+    check_can_open_sheet,
+)
 from cars.runs.actions.at_track import set_sheet_of
 from cars.runs.actions.runs import correct_run, note_feel, note_run, strike_run
 from cars.runs.actions.track_changes import note_track_change, put_back, take_back_track_change
@@ -30,6 +34,7 @@ from cars.runs.pages.forms import (
     seen_of,
 )
 from cars.runs.presenters.adjustments import ADJUSTABLE, adjustable_or_none, ways
+from cars.runs.presenters.after_run import show_after, show_parts
 from cars.runs.presenters.damage import damage_words, steps_due
 from cars.runs.presenters.feel_pictures import questions
 from cars.runs.presenters.helped import show_help
@@ -50,6 +55,7 @@ from clubsetup.access.errors import is_allowed
 from clubsetup.access.ids import id_or_none, new_id
 from clubsetup.access.models import User
 from clubsetup.offline.submissions import for_devices, submit_once
+from clubsetup.quantities.units import Units
 from clubsetup.site.list_pages import before_of, page_of
 from clubsetup.site.pages import form_action, form_page, person, run_action, submit_action
 from teams.queries.reads import note_reader
@@ -83,7 +89,8 @@ def track(request: HttpRequest, pk: UUID) -> HttpResponse:
         if request.method == "POST":
             note = partial(_note, car=car)
             noted_as = id_or_none(request.POST.get("row_id")) or new_id()
-            sent = submit_once(request, form, note, Run, then=reverse("run", args=[noted_as]))
+            leads_to = "run-hand-over" if request.POST.get("then") == "hand-over" else "run"
+            sent = submit_once(request, form, note, Run, then=reverse(leads_to, args=[noted_as]))
             if sent is not None:
                 return sent
     number = len(today) + 1
@@ -185,15 +192,26 @@ def _page(
         **_helped(car, today),
         "now": show_now(now, units) if now else None,
         "air": air_words(weather, units),
+        "weather": weather,
         "no_sheet": NO_SHEET,
         "seen": _seen(shown) if shown else {},
         "damage_due": _damage_due(shown),
         "hit": damage_words(shown.details) if shown else "",
         "twin": show_run(twin, units) if shown and (twin := twin_of(shown, today)) else None,
         "marks": LAP_MARKS,
+        **(_after(shown.run, by, units) if shown else {}),
     }
     status = 400 if form is not None and form.errors else 200
     return render(request, "cars/runs/track.html", context, status=status)
+
+
+def _after(run: Run, by: User, units: Units) -> dict[str, Any]:
+    """What was read after the run and which parts were on, as far as one may see."""
+    return {
+        "after": show_after(run, units),
+        "parts_on": show_parts(run, by),
+        "may_say_parts": is_allowed(check_can_note_run_parts, by, run),
+    }
 
 
 def _damage_due(shown: RunNoted | None) -> list[str]:

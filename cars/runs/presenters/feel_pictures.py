@@ -4,6 +4,7 @@ Drawn so that a child says it without reading. The car stands in a corner of 96 
 through `lean` degrees, its front wheels through `steered`; the line behind it is the way it came.
 """
 
+from collections.abc import Mapping
 from functools import cache
 from typing import NamedTuple
 
@@ -135,23 +136,49 @@ class Question(NamedTuple):
     options: list[dict[str, object]]
 
 
+CHOICES = {
+    "entry": Feel.Balance,
+    "middle": Feel.Balance,
+    "exit": Feel.Balance,
+    "hands": Feel.Hands,
+    "steering": Feel.Steering,
+}
+LEGENDS = {
+    "entry": "Entry",
+    "middle": "Middle",
+    "exit": "Exit",
+    "hands": "Hands in the middle",
+    "steering": "Steering",
+}
+# As a child is asked who answers alone.
+TO_DRIVER = {
+    "entry": "Going into the corner",
+    "middle": "In the middle",
+    "exit": "Coming out",
+    "hands": "Your hands in the middle",
+    "steering": "The steering",
+}
+
+
 def questions() -> list[Question]:
     """Entry, middle and exit; where the hands were; how the steering was."""
-    asked = {
-        "entry": ("Entry", Feel.Balance),
-        "middle": ("Middle", Feel.Balance),
-        "exit": ("Exit", Feel.Balance),
-        "hands": ("Hands in the middle", Feel.Hands),
-        "steering": ("Steering", Feel.Steering),
-    }
+    return _asked(LEGENDS)
+
+
+def questions_to_driver() -> list[Question]:
+    """The same, in a child's words."""
+    return _asked(TO_DRIVER)
+
+
+def _asked(legends: Mapping[str, str]) -> list[Question]:
     return [
         Question(
             name,
             legend,
             [
                 {"value": value, "label": label.lower(), "picture": picture_of(name, value)}
-                for value, label in choices.choices
+                for value, label in CHOICES[name].choices
             ],
         )
-        for name, (legend, choices) in asked.items()
+        for name, legend in legends.items()
     ]

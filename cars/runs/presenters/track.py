@@ -1,5 +1,6 @@
 """A car at the track, and its runs, as the page shows them."""
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -8,13 +9,15 @@ from django.utils import timezone
 
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
-from cars.figures.formatting import format_adjustment, format_amount, format_box
+from cars.figures.formatting import format_box, format_kept_change
 from cars.figures.prediction_format import format_predicted, format_spread
 from cars.mechanics.air import ISA_DENSITY
+from cars.mechanics.calibration import COVERAGE_95
 from cars.models import Feel, Laps, TrackChange, Weather
 from cars.runs.queries.air import air_of
 from cars.runs.queries.car_now import CarNow
 from cars.runs.queries.runs import RunNoted, changes_kept
+from cars.runs.queries.usual_spread import UsualSpread
 from clubsetup.clock.writing import clock
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
@@ -88,14 +91,6 @@ def format_track_change(change: TrackChange, units: Units) -> str:
     return format_kept_change(change.adjuster, change.spot, change.amount, change.unit, units)
 
 
-def format_kept_change(adjuster: str, spot: str, amount: Decimal, unit: str, units: Units) -> str:
-    """The same of a change as a run keeps it."""
-    swapped = unit == "1"
-    return format_adjustment(
-        adjuster, spot, "swapped" if swapped else format_amount(amount, unit, units)
-    )
-
-
 def expected_lines(now: CarNow, units: Units) -> list[ExpectedLine]:
     """What the changes are expected to have made, cross first."""
     known = now.table.on_sheet.known
@@ -148,6 +143,7 @@ class RunShown:
     laps: str
     middle: str
     best: str
+    by_hand: str  # how sure the middle is, where it was timed by hand
     felt: str
     saw: str
     changes: str  # what stood changed on the car when it went out
@@ -168,6 +164,7 @@ def show_run(run: RunNoted, units: Units) -> RunShown:
         laps=f"{len(run.counted)} of {len(laps.times)}" if laps else "",
         middle=format_lap(run.middle, _places(run.laps)),
         best=format_lap(run.best, _places(run.laps)),
+        by_hand=hand_words(run),
         felt=feel_words(run.feels.get(Feel.SaidBy.DRIVER)),
         saw=feel_words(run.feels.get(Feel.SaidBy.HANDLER)),
         changes=", ".join(_words(changes_kept(run.run), units)),
@@ -215,6 +212,30 @@ def format_lap(seconds: Decimal | None, places: int = 2) -> str:
     if not minutes:
         return f"{rest:.{places}f}"
     return f"{minutes:.0f}:{rest:0{places + 3}.{places}f}"
+
+
+def marked_words(marks: Sequence[str], usual: UsualSpread | None) -> str:
+    """'12 laps, 10 counted.', and what the others were marked by."""
+    counted = sum(not mark for mark in marks)
+    says = f"{len(marks)} laps, {counted} counted."
+    if not marks:
+        return "No laps stand of this run now."
+    if usual is None or counted == len(marks):
+        return says
+    runs = "run" if usual.runs == 1 else "runs"
+    return (
+        f"{says} Marked by how this driver's laps usually scatter here: {usual.seconds:.2f} s, "
+        f"from {usual.runs} {runs} before and this one."
+    )
+
+
+def hand_words(run: RunNoted) -> str:
+    """'middle 7.46 ± 0.05 s by hand'; empty where the track timed it or no lap counts."""
+    middle = run.middle_by_hand
+    if middle is None:
+        return ""
+    reach = math.ceil(100.0 * COVERAGE_95 * middle.u) / 100.0
+    return f"middle {format_lap(Decimal(middle.seconds))} ± {reach:.2f} s by hand"
 
 
 def _places(laps: Laps | None) -> int:

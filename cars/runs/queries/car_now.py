@@ -17,6 +17,7 @@ from cars.mechanics.linear_response import Prediction, linear_response
 from cars.models import Car, Sheet, TrackChange, TrackReading
 from cars.plans.queries.turns import PERCENT, TurnTable, turn_table
 from cars.runs.queries.track_changes import set_sheet_now, standing, track_changes_of
+from cars.sheets.queries.at_track import FiguresNow
 from cars.sheets.queries.sheets import versions_of
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
@@ -110,6 +111,15 @@ def car_on(sheet: Sheet, viewer: User, *, until: datetime | None = None) -> CarN
     order = list(table.on_sheet.known.measures)
     due.sort(key=lambda key: order.index(key.measure))
     return CarNow(sheet, table, changes, made, expected, add_derived(read), due, trouble)
+
+
+def figures_changed(sheet: Sheet, viewer: User, until: datetime) -> FiguresNow:
+    """Of the boxes that were changed or read again, what they should read; see `CarNow.figure`."""
+    now = car_on(sheet, viewer, until=until)
+    return {key: now.figure(key) for key in {*now.expected, *now.read, *now.due}}
+
+
+FIGURES_AT_TRACK = [figures_changed]
 
 
 def _readings(sheet: Sheet, until: datetime | None) -> dict[Key, tuple[Figure, datetime]]:

@@ -1,18 +1,29 @@
 """Runs with what stands of each: facts, feel, laps."""
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from statistics import median
-from typing import Any
+from typing import Any, NamedTuple
 from uuid import UUID
 
 from django.utils import timezone
 
+from cars.mechanics.laps import LapNoise, RunLaps, middle_variance
 from cars.models import Car, Feel, Laps, Run, RunDetails, Weather
 from cars.models.run import RunQuerySet
 from cars.runs.queries.run_notes import with_notes
+
+NO_SCATTER = LapNoise(0.0, 0.0)  # the presses alone
+
+
+class MiddleByHand(NamedTuple):
+    """The mean of the laps that count, and its standard uncertainty from the presses, s."""
+
+    seconds: float
+    u: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +48,15 @@ class RunNoted:
     def middle(self) -> Decimal | None:
         """The median of the laps that count, seconds."""
         return median(self.counted) if self.counted else None
+
+    @property
+    def middle_by_hand(self) -> MiddleByHand | None:
+        """What the presses of a stopwatch leave open of the middle; None where none was pressed."""
+        if self.laps is None or self.laps.timed_by != Laps.TimedBy.HAND or not self.counted:
+            return None
+        times = tuple(float(seconds) for seconds in self.laps.times)
+        laps = RunLaps(times, tuple(not mark for mark in self.laps.marks), by_hand=True)
+        return MiddleByHand(laps.middle, math.sqrt(middle_variance(laps, NO_SCATTER)))
 
     @property
     def best(self) -> Decimal | None:

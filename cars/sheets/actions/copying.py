@@ -1,22 +1,35 @@
 """What one sheet takes over from another, or from a baseline."""
 
+from collections.abc import Collection
+
 from django.db.models import QuerySet
 
-from cars.models import Baseline, Change, Reading, Sheet
+from cars.catalogue.keys import Key
+from cars.catalogue.queries import catalogue
+from cars.models import Baseline, Change, Reading, Sheet, TrackChange
 from cars.models.catalogue import Taken
+from cars.sheets.queries.at_track import is_touched
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.texts import same_text
 
 
-def copy_readings(source: Sheet, to: Sheet, *, carried: bool) -> None:
-    """The readings that stand on `source`, by whoever took them, onto `to`.
+def copy_readings(
+    source: Sheet, to: Sheet, *, carried: bool, touched_by: Collection[TrackChange] = ()
+) -> None:
+    """The readings that stand on `source`, by whoever took them, onto `to`; none that a change at
+    the track has touched since, which is to be taken again.
 
     `carried`: the car is another one by then, so to speak, and nobody has read it; each copy
     names the reading that somebody did take. A target is nobody's reading at all.
     """
-    rows = list(source.readings.current())
+    known = catalogue()
+    rows = [
+        row
+        for row in source.readings.current()
+        if not is_touched(Key(row.measure_id, row.spot), touched_by, known)
+    ]
     for row in rows:
         if carried:
             row.carried_from_id = row.carried_from_id or row.pk

@@ -1,5 +1,6 @@
 """Which of the team's parts is on which corner of a car, as a sheet has it."""
 
+from collections.abc import Collection
 from decimal import Decimal
 from uuid import UUID
 
@@ -10,7 +11,7 @@ from cars.constraint_messages import constraint_messages
 from cars.figures.box_entries import read_entry
 from cars.figures.formatting import format_rate_of
 from cars.mechanics import CORNER_NAMES
-from cars.models import Measure, Part, PartFitted, Sheet
+from cars.models import Measure, Part, PartFitted, Sheet, TrackChange
 from cars.permissions import check_can_fit_part
 from cars.sheets.actions.changes import write_change
 from cars.sheets.actions.conflicts import OVER_ANYTHING, Unseen
@@ -67,9 +68,17 @@ def fit_part(
     return fitted
 
 
-def copy_parts(source: Sheet, to: Sheet, by: User) -> None:
-    """The parts that are on the car by `source`, onto `to`, as far as `by` may see and write."""
-    rows = list(PartFitted.objects.current().filter(sheet=source))
+def copy_parts(
+    source: Sheet, to: Sheet, by: User, *, swapped: Collection[TrackChange] = ()
+) -> None:
+    """The parts that are on the car by `source`, onto `to`, as far as `by` may see and write; none
+    that was swapped since."""
+    gone = {(change.adjuster, change.spot) for change in swapped}
+    rows = [
+        row
+        for row in PartFitted.objects.current().filter(sheet=source)
+        if (row.sort, row.spot) not in gone
+    ]
     PartFitted.objects.bulk_create(
         PartFitted(
             sheet=to, team_id=to.team_id, part_id=row.part_id, sort=row.sort, spot=row.spot, by=by

@@ -17,6 +17,7 @@ from cars.sheets.actions.closed_figures import keep_figures
 from cars.sheets.actions.copying import copy_changes, copy_readings, take_targets
 from cars.sheets.actions.parts_fitted import copy_parts
 from cars.sheets.actions.readings import locked_open
+from cars.sheets.queries.at_track import standing, track_changes_of
 from cars.sheets.queries.retakes import Retake, to_take_again
 from cars.sheets.queries.sheets import open_benches
 from clubsetup.access.actions import action, record
@@ -56,7 +57,8 @@ def open_sheet(
     An earlier sheet lends its driver, track, surface and baseline where none are given, and its
     readings too if `with_readings`. A target sheet opened with a baseline and no earlier sheet
     starts from that baseline's targets. Without a baseline the one in force for the car on this
-    surface is taken.
+    surface is taken. What was changed at the track since the earlier one is taken over by a sheet
+    as found: no reading that it touched, and no part that was swapped.
     """
     check_can_open_sheet(by, car)
     if alone:
@@ -89,8 +91,9 @@ def open_sheet(
         _carry_fuel(based_on, sheet)
     sheet.save(force_insert=True)
     if based_on is not None and with_readings:
-        copy_readings(based_on, sheet, carried=role != Sheet.Role.TARGET)
-        copy_parts(based_on, sheet, by)
+        since = standing(track_changes_of(based_on)) if role == Sheet.Role.FOUND else []
+        copy_readings(based_on, sheet, carried=role != Sheet.Role.TARGET, touched_by=since)
+        copy_parts(based_on, sheet, by, swapped=since)
     elif role == Sheet.Role.TARGET and baseline is not None and based_on is None:
         take_targets(baseline, sheet, by)
     record(by=by, did="opened", on=sheet, team_id=car.team_id, role=role, **_origin(sheet))

@@ -5,6 +5,7 @@ from datetime import datetime
 
 from cars.figures.formatting import format_change
 from cars.models import Comment, Sheet
+from cars.sheets.presenters.at_track import AtTrackLines, at_track_lines
 from clubsetup.quantities.units import Units
 
 
@@ -23,6 +24,7 @@ class SheetRemarks:
 
     comments: list[Comment]
     changes: list[ChangeLine]
+    at_track: AtTrackLines | None = None
 
 
 def comments_of(sheet: Sheet, units: Units) -> SheetRemarks:
@@ -31,4 +33,5 @@ def comments_of(sheet: Sheet, units: Units) -> SheetRemarks:
         ChangeLine(format_change(row, units), str(row.by), row.created_at)
         for row in sheet.changes.current().select_related("by", "piece")
     ]
-    return SheetRemarks(list(sheet.comments.select_related("by")), changes)
+    comments = list(sheet.comments.select_related("by"))
+    return SheetRemarks(comments, changes, at_track_lines(sheet, units))

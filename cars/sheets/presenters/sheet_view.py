@@ -11,6 +11,7 @@ from cars.figures.judgement import FigureOutcome
 from cars.models import BaselineValue, Change, Measure, Reading, Sheet, Step
 from cars.models.catalogue import Taken
 from cars.sheets.presenters.boxes import Box, write_box
+from cars.sheets.queries.at_track import follow_track
 from cars.sheets.queries.changes import changes_of
 from cars.sheets.queries.sheet_boxes import readings_of, sheet_boxes
 from cars.sheets.queries.targets import TargetSource, target_source_of, targets_of
@@ -203,7 +204,7 @@ def sheet_view(sheet: Sheet, viewer: User) -> SheetView:
     before = list(readings_of(sheet.based_on_id)) if sheet.based_on_id else []
     known = catalogue()
     source = target_source_of(sheet)
-    targets = targets_of(sheet, source, known)
+    targets = follow_track(sheet, source, targets_of(sheet, source, known), viewer)
     view = build(
         sheet,
         known,

@@ -7,8 +7,9 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
 from cars.models import Laps, Run
-from cars.runs.actions.runs import RunFacts, note_run
+from cars.runs.actions.runs import RunFacts, TimedLaps, note_run
 from clubsetup.access.viewer import viewing_as
+from teams.actions.drivers import add_driver
 from tests.cars.plans.evening import Evening
 from tests.markup import one_line, plain
 from tests.people import People
@@ -131,3 +132,55 @@ def test_only_who_writes_runs_writes_laps(client: Client, run: Run, people: Peop
         assert client.get(f"/runs/{run.pk}/laps").status_code == status
         assert client.post(f"/runs/{run.pk}/laps", {"laps": "7.41"}).status_code == status
         assert client.post(f"/runs/{run.pk}/laps/counted", {"mark": [""]}).status_code == status
+
+
+def times_of(middle: str, scatter: str) -> list[Decimal]:
+    """Eight laps about a middle."""
+    off = ("1", "-1", "0.5", "-0.5", "0", "0.8", "-0.8", "0.2")
+    return [Decimal(middle) + Decimal(scatter) * Decimal(each) for each in off]
+
+
+def test_laps_are_marked_by_how_the_driver_usually_scatters(
+    chief: Client, evening: Evening, people: People
+) -> None:
+    """8.6 s stands out for a steady driver, and does not for one whose laps scatter by half a
+    second; of a driver without a record the run itself says."""
+    pasted = "7.50 7.55 7.46 8.10 7.52 7.49 7.44 7.51"
+    says, marked = {}, {}
+    for name, scatter in (("Steady", "0.03"), ("Wild", "0.6"), ("New", "")):
+        with viewing_as(people.chief.pk):
+            driver = add_driver(by=people.chief, team=people.team, display_name=name)
+            facts = RunFacts(driver=driver)
+            for middle in ("7.5", "7.6", "7.4") if scatter else ():
+                laps = TimedLaps(times_of(middle, scatter), [""] * 8, "transponder")
+                note_run(by=people.chief, car=evening.garage.car, facts=facts, laps=laps)
+            run = note_run(by=people.chief, car=evening.garage.car, facts=facts)
+        sent = {"laps": pasted, "timed_by": "transponder", "seen_laps": "none"}
+        chief.post(f"/runs/{run.pk}/laps", sent)
+        says[name] = one_line(chief.get(f"/runs/{run.pk}/").content.decode())
+        laps_now = standing(run)
+        assert laps_now is not None
+        marked[name] = [place for place, mark in enumerate(laps_now.marks) if mark]
+    assert marked == {"Steady": [3], "Wild": [], "New": [3]}
+    assert "8 laps, 7 counted. Marked by how this driver's laps usually scatter here: 0.0" in (
+        says["Steady"].replace("&#x27;", "'")
+    )
+    assert "from 3 runs before and this one." in says["Steady"]
+    assert "8 laps, 8 counted." in says["Wild"]
+    assert "usually scatter" not in says["New"]
+
+
+def test_by_hand_the_middle_is_told_with_what_the_presses_leave_open(
+    chief: Client, run: Run
+) -> None:
+    """Five laps in a row: 1.96 sqrt(2 (0.15^2 / 3)) / 5 = 0.048 s, rounded up."""
+    path = f"/runs/{run.pk}/laps"
+    pasted = "7.41 7.52 7.48 7.44 7.45"
+    chief.post(path, {"laps": pasted, "timed_by": "hand", "seen_laps": "none"})
+    page = one_line(chief.get(f"/runs/{run.pk}/").content.decode())
+    assert "middle 7.46 ± 0.05 s by hand" in page
+    stood = standing(run)
+    assert stood is not None
+    sent = {"laps": pasted, "timed_by": "transponder", "seen_laps": str(stood.pk)}
+    chief.post(path, sent)
+    assert "by hand" not in chief.get(f"/runs/{run.pk}/").content.decode().split("h-laps")[2]

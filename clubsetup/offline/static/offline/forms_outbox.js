@@ -101,6 +101,7 @@ function leadOn(next) {
 async function onSubmit(event) {
   const form = event.target;
   if (!form.dataset.outbox || form.dataset.plain || !viewer) return;
+  if (event.submitter?.hasAttribute("data-now")) return; // what it leads to needs the connection: it does not wait
   event.preventDefault();
   if (form.dataset.busy) return; // a double tap
   form.dataset.busy = "yes";
