@@ -1,5 +1,6 @@
 """One step of a bench as somebody sees it: what to measure, what stands, what it was before."""
 
+from collections.abc import Container
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
@@ -223,11 +224,11 @@ def bench_view(
     if only_here:
         here = known.of_step(known.step(step))
         known = Catalogue(known.steps, {measure.pk: measure for measure in here})
-    known.step(step)
+    written = {Key(m.pk, spot) for m in known.of_step(known.step(step)) for spot in m.spots}
     version = version_of(sheet.pk) or ""
     readings = list(readings_of(sheet.pk, within))
     source = target_source_of(sheet)
-    view = _sheet_view(sheet, viewer, known, source, readings, within)
+    view = _sheet_view(sheet, viewer, known, source, readings, within, written)
     shown = next(each for each in view.steps if each.step.pk == step)
     bench = BenchView(sheet, view, shown, known, source, version)
     _fill(bench, readings, viewer)
@@ -243,6 +244,7 @@ def _sheet_view(  # noqa: PLR0917 (the parts of a view)
     target_source: TargetSource,
     readings: list[Reading],
     step: str,
+    written: Container[Key] | None = None,
 ) -> SheetView:
     return build(
         sheet,
@@ -252,6 +254,7 @@ def _sheet_view(  # noqa: PLR0917 (the parts of a view)
         targets=targets_of(sheet, target_source, known, step),
         changes=changes_of(sheet),
         units=viewer.units(sheet.team.club.units()),
+        written=written,
     )
 
 
@@ -304,10 +307,11 @@ def _repeats(measure: Measure, takes: list[Take], units: Units) -> str:
 
 def _show_past(bench: BenchView) -> None:
     """The figures of the last found and the last set sheet beside the new ones."""
-    units = bench.view.units
+    units, last = bench.view.units, last_sheets(bench.sheet)
+    said = past_figures(list(last.values()), bench.known.of_step(bench.here.step))
     past: list[Sheet] = []
-    for role, sheet in last_sheets(bench.sheet).items():
-        figures = past_figures(sheet.pk, bench.here.step.pk)
+    for role, sheet in last.items():
+        figures = said.get(sheet.pk, {})
         for each in bench.boxes:
             if figure := figures.get(each.box.key):
                 text = format_figure(figure.value, each.box.measure, units, bare=True)
