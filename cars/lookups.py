@@ -93,6 +93,18 @@ def find_sheet(pk: UUID) -> Sheet | None:
     return sheet
 
 
+def read_sheet_of(request: HttpRequest, car: Car, sheet: Sheet) -> Sheet:
+    """A sheet that was found with its car, as `sheet_or_404` gives one: nothing that stands on the
+    car is asked for again."""
+    sheet.car = car
+    if sheet.team_id == car.team_id:
+        sheet.team = car.team
+    if sheet.baseline_id == car.baseline_id:
+        sheet.baseline = car.baseline
+    note_reader(person(request), sheet.team_id, sheet)
+    return sheet
+
+
 def sheet_or_404(request: HttpRequest | Request, pk: UUID) -> Sheet:
     """A sheet with what its head shows; a reader from outside stands in the team's trail."""
     sheet = find_sheet(pk)

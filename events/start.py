@@ -64,7 +64,7 @@ def steward_section(user: User) -> Section | None:
 @section(50)
 def events_section(user: User) -> Section | None:
     """What is on now, what is coming, and, folded, what is over and how their cars did."""
-    if not Club.objects.exists():
+    if not (roles_of(user).member_clubs or Club.objects.exists()):
         return None
     ahead = events_ahead(user)
     now = [event for event in ahead if is_on(event)]

@@ -2,7 +2,7 @@
 
 import time
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from cars.models import Measure, Step
 
@@ -25,7 +25,14 @@ class Catalogue:
 
     def of_step(self, step: Step) -> list[Measure]:
         """The step's measures in order."""
-        return [m for m in self.measures.values() if m.step_id == step.pk]
+        return self._by_step.get(step.pk, [])
+
+    @cached_property
+    def _by_step(self) -> dict[str, list[Measure]]:
+        by_step: dict[str, list[Measure]] = {}
+        for measure in self.measures.values():
+            by_step.setdefault(measure.step_id, []).append(measure)
+        return by_step
 
 
 def catalogue() -> Catalogue:

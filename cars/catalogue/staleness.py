@@ -1,6 +1,7 @@
 """Which readings must be taken again, because something that they depend on was changed since."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 
@@ -43,13 +44,32 @@ class NotedChange(Protocol):
     def spot(self) -> str: ...
 
 
+@dataclass(frozen=True, slots=True)
+class Touched:
+    """What a change makes stale: readings of these steps, and of these measures where it was."""
+
+    steps: frozenset[str]
+    measures: frozenset[str]
+    spot: str
+
+    def holds(self, measure: str, step: str, spot: str) -> bool:
+        """Whether a reading of this measure, of this step, at this spot is among them."""
+        return step in self.steps or (measure in self.measures and touch(self.spot, spot))
+
+
+def touched_by(change: NotedChange, known: Catalogue) -> Touched:
+    """Asked once for a change: a sheet has a hundred readings to be held against it."""
+    adjusters = adjusters_at(change.adjuster, change.spot)
+    return Touched(
+        frozenset(step for each in adjusters for step in known.step(each.step).makes_stale),
+        frozenset(measure for each in adjusters for measure in each.measures),
+        change.spot,
+    )
+
+
 def makes_stale(change: NotedChange, measure: str, step: str, spot: str, known: Catalogue) -> bool:
     """Whether a change calls for a reading of this measure, of this step, at this spot again."""
-    return any(
-        step in known.step(adjuster.step).makes_stale
-        or (measure in adjuster.measures and touch(change.spot, spot))
-        for adjuster in adjusters_at(change.adjuster, change.spot)
-    )
+    return touched_by(change, known).holds(measure, step, spot)
 
 
 def _in_order(changes: Iterable[Change]) -> list[Change]:
@@ -65,7 +85,7 @@ def stale_readings(
     A reading is stale when a change was made after it was taken, in a step whose `makes_stale`
     names the reading's own step. Computed figures follow what they are computed from.
     """
-    ordered = _in_order(changes)
+    ordered = [(change, touched_by(change, known)) for change in _in_order(changes)]
     stale: dict[Key, list[Change]] = {}
     for reading in readings:
         measure = known.measures.get(reading.measure_id)
@@ -73,9 +93,9 @@ def stale_readings(
             continue
         since = [
             change
-            for change in ordered
+            for change, touched in ordered
             if change.made_at > reading.taken_at
-            and makes_stale(change, measure.pk, measure.step_id, reading.spot, known)
+            and touched.holds(measure.pk, measure.step_id, reading.spot)
         ]
         if since:
             stale.setdefault(Key(measure.pk, reading.spot), []).extend(since)

@@ -67,8 +67,11 @@ def my_cars(viewer: User, only: set[UUID] | None = None) -> list[TeamCars]:
     roles = roles_of(viewer)
     wanted = {*roles.teams, *roles.coached} if only is None else only
     teams = list(Team.objects.filter(pk__in=wanted).select_related("club"))
-    cars = Car.objects.filter(team__in=teams).select_related("chassis", "race_class", "team__club")
-    lines = car_lines(list(cars), viewer)
+    by_id = {team.pk: team for team in teams}
+    cars = list(Car.objects.filter(team__in=teams).select_related("chassis", "race_class"))
+    for car in cars:
+        car.team = by_id[car.team_id]
+    lines = car_lines(cars, viewer)
     return [
         TeamCars(
             team,

@@ -8,12 +8,14 @@ from cars.models import Step
 from cars.sheets.presenters.boxes import Box
 from cars.sheets.presenters.drawing import Drawing, svg
 from cars.sheets.presenters.figure_table import Group
+from cars.sheets.presenters.parts_fitted import FittedPlace
 from cars.sheets.presenters.sheet_view import SheetRow, SheetView, StepView
 from clubsetup.site.macros import macro
 
 BOXES = "cars/sheet_boxes.jinja"
 measure, verdict, figure = (macro(BOXES, name) for name in ("measure", "verdict", "figure"))
 _setup_lines = macro("cars/paper.jinja", "setup_lines")
+_part_options = macro("cars/part_options.jinja", "options")
 
 register = template.Library()
 
@@ -34,6 +36,12 @@ def saved_verdict(box: Box) -> SafeString:
 def saved_figure(box: Box, row: SheetRow, view: SheetView) -> SafeString:
     """A computed figure, to be put in its place."""
     return figure(box, row, view, swap=True)
+
+
+@register.simple_tag
+def part_options(place: FittedPlace) -> SafeString:
+    """The parts that could be at a corner, as options."""
+    return _part_options(place)
 
 
 @register.filter

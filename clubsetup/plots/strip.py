@@ -6,6 +6,7 @@ triangle: where it was set last time. The same on the bench, at the scales, in a
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from math import isfinite
 
 from clubsetup.plots.bands import Band
@@ -51,6 +52,8 @@ class Size:
 BOX = Size(150.0, 18.0, 5.0)  # under a reading box, in a list
 WIDE = Size(210.0, 26.0, 7.0)  # at the desk, in a comparison
 BELOW = 14.0  # user units for a line of words under a strip
+# Enough for the pages of a busy evening, a kilobyte each; drawing one is pure.
+_KEPT = 4096
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +81,7 @@ class Reading:
             raise ValueError(f"What is {self.state.name} has a figure.")
 
 
+@lru_cache(maxsize=_KEPT)
 def target_strip(
     reading: Reading,
     *,

@@ -10,3 +10,6 @@ class RuntimeConfig(AppConfig):
     def ready(self) -> None:
         """Tasks are sent through this application from every process."""
         import clubsetup.celery  # noqa: F401, PLC0415
+        from clubsetup.runtime import prepared  # noqa: PLC0415
+
+        prepared.connect()

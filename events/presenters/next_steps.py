@@ -14,7 +14,7 @@ from clubsetup.access.models import User
 from clubsetup.clock.writing import day
 from events.models import Entry, Event
 from events.presenters.results import results_of
-from events.queries.listing import events_ahead
+from events.queries.listing import entries_ahead, events_ahead
 from events.queries.states import State
 from teams.queries.roles import roles_of
 
@@ -25,7 +25,9 @@ TO_BE_PUT_RIGHT = {State.FAILS: "fails", State.TOO_CLOSE: "is too close to call"
 @next_steps(10)
 def failed_at_the_desk(lines: Sequence[CarLine], viewer: User) -> Mapping[UUID, NextStep]:
     """At an event under way a finding keeps the car from being legal."""
-    entries = [each for each in _entries(lines) if each.event.state == Event.State.UNDER_WAY]
+    entries = [
+        each for each in _entries(lines, viewer) if each.event.state == Event.State.UNDER_WAY
+    ]
     return {
         result.entry.car_id: NextStep(
             before=f"{result.entry.event}: it ",
@@ -46,7 +48,7 @@ def event_ahead(lines: Sequence[CarLine], viewer: User) -> Mapping[UUID, NextSte
     waiting = [line for line in lines if line.bench is None and line.sheet is not None]
     if not waiting:
         return {}
-    entries = _entries(waiting)
+    entries = _entries(waiting, viewer)
     return {**_not_entered(waiting, entries, viewer), **_entered(waiting, entries)}
 
 
@@ -94,15 +96,9 @@ def _when(event: Event) -> str:
     return "today" if event.starts_on == timezone.localdate() else day(event.starts_on)
 
 
-def _entries(lines: Sequence[CarLine]) -> list[Entry]:
+def _entries(lines: Sequence[CarLine], viewer: User) -> list[Entry]:
     """The entries of these cars in what is not over, what comes first last."""
-    return list(
-        Entry.objects.current()
-        .filter(car__in=[line.car.pk for line in lines])
-        .exclude(event__state=Event.State.OVER)
-        .select_related("event", "event_class__race_class", "team")
-        .order_by("-event__starts_on")
-    )
+    return entries_ahead(viewer, [line.car.pk for line in lines])
 
 
 NEXT_STEPS = (failed_at_the_desk, event_ahead)

@@ -1,10 +1,13 @@
 """Small answers for the pages of events."""
 
+from collections.abc import Collection
+from uuid import UUID
+
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from clubsetup.access.models import User
-from events.models import Event
+from events.models import Entry, Event
 from teams.models import Club, Team
 from teams.queries.roles import roles_of
 
@@ -30,6 +33,26 @@ def events_ahead(user: User) -> list[Event]:
         known = list(ahead.order_by("-state", "starts_on", "id")[:AHEAD])
         user._events_ahead = known  # type: ignore[attr-defined]
     return known
+
+
+def entries_ahead(user: User, cars: Collection[UUID]) -> list[Entry]:
+    """The entries of these cars in what is not over, what comes first last.
+
+    Kept on the user object as well: what is next for a car is asked of several.
+    """
+    known: dict[UUID, list[Entry]] = user.__dict__.setdefault("_entries_ahead", {})
+    if missing := [car for car in cars if car not in known]:
+        known |= {car: [] for car in missing}
+        found = (
+            Entry.objects.current()
+            .filter(car__in=missing)
+            .exclude(event__state=Event.State.OVER)
+            .select_related("event", "event_class__race_class", "team")
+        )
+        for entry in found.order_by("-event__starts_on"):
+            known[entry.car_id].append(entry)
+    every = [entry for car in cars for entry in known[car]]
+    return sorted(every, key=lambda entry: entry.event.starts_on, reverse=True)
 
 
 def stewarded_clubs(user: User) -> list[Club]:

@@ -44,6 +44,7 @@ SCRIPTS = {
         ("--days", "7", "--seed", "1"),
         r"7 days of each effect, seed 1,(.|\n)*^all +covers +[\d.]+ % of 21, .*\| laps: covers",
     ),
+    "page_cpu": (("--tiny",), r"medians of 2 visits(.|\n)*^home +\d+( +[\d.]+){3}(.|\n)*^track "),
     # Three clubs with the demo's second one; the old car's sheets are there beside all others.
     "page_times": (
         ("--tiny",),

@@ -12,7 +12,7 @@ from cars.baselines.queries.own_targets import (
     values_in_force,
 )
 from cars.catalogue.keys import Key
-from cars.catalogue.queries import Catalogue, catalogue
+from cars.catalogue.queries import Catalogue, cached_catalogue
 from cars.figures.formatting import format_figure
 from cars.models import BaselineValue, Car, Measure, OwnTarget, Sheet, Step
 from clubsetup.access.models import User
@@ -103,7 +103,9 @@ def sheet_own_target_lines(
     rows = own_targets_for(sheet)
     if not rows:
         return []
-    return own_target_lines(rows, baseline_values(sheet.baseline_id), catalogue(), units, step)
+    return own_target_lines(
+        rows, baseline_values(sheet.baseline_id), cached_catalogue(), units, step
+    )
 
 
 @dataclass(slots=True)
@@ -130,7 +132,7 @@ class CarOwnTargets:
 
 def car_own_targets(car: Car, viewer: User, before: UUID | None = None) -> CarOwnTargets:
     """By surface, beside the baseline that the car goes by there."""
-    known, units = catalogue(), viewer.units(car.team.club.units())
+    known, units = cached_catalogue(), viewer.units(car.team.club.units())
     rows = list(own_targets_of(car).current())
     surfaces = []
     for surface, name in (("", "On both surfaces"), *Surface.choices):

@@ -1,5 +1,6 @@
 """One step of a bench as somebody sees it: what to measure, what stands, what it was before."""
 
+from collections.abc import Container
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
@@ -227,11 +228,11 @@ def bench_view(
     if only_here:
         here = known.of_step(known.step(step))
         known = Catalogue(known.steps, {measure.pk: measure for measure in here})
-    known.step(step)
+    written = {Key(m.pk, spot) for m in known.of_step(known.step(step)) for spot in m.spots}
     version = version_of(sheet.pk) or ""
     readings = list(readings_of(sheet.pk, within))
     source = target_source_of(sheet)
-    view = _sheet_view(sheet, viewer, known, source, readings, within)
+    view = _sheet_view(sheet, viewer, known, source, readings, within, written)
     shown = next(each for each in view.steps if each.step.pk == step)
     bench = BenchView(sheet, view, shown, known, source, version)
     _fill(bench, readings, viewer)
@@ -247,6 +248,7 @@ def _sheet_view(  # noqa: PLR0917 (the parts of a view)
     target_source: TargetSource,
     readings: list[Reading],
     step: str,
+    written: Container[Key] | None = None,
 ) -> SheetView:
     targets = targets_of(sheet, target_source, known, step)
     return build(
@@ -257,6 +259,7 @@ def _sheet_view(  # noqa: PLR0917 (the parts of a view)
         targets=follow_track(sheet, target_source, targets, viewer),
         changes=changes_of(sheet),
         units=viewer.units(sheet.team.club.units()),
+        written=written,
     )
 
 
@@ -312,11 +315,12 @@ def _show_past(bench: BenchView, viewer: User) -> None:
 
     What was changed at the track since it was set: as it should read now, or nothing.
     """
-    units = bench.view.units
+    units, last = bench.view.units, last_sheets(bench.sheet)
+    said = past_figures(list(last.values()), bench.known.of_step(bench.here.step))
     past: list[Sheet] = []
     changed = changed_before(bench.sheet)
-    for role, sheet in last_sheets(bench.sheet).items():
-        figures: dict[Key, Figure | None] = {**past_figures(sheet.pk, bench.here.step.pk)}
+    for role, sheet in last.items():
+        figures: dict[Key, Figure | None] = {**said.get(sheet.pk, {})}
         if changed is not None and sheet.pk in changed.versions:
             figures |= figures_at_track(changed.since, viewer, changed.until)
         for each in bench.boxes:

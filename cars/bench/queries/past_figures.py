@@ -1,13 +1,14 @@
 """What stood in the boxes of a step before: on this sheet, and on the ones of last time."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from uuid import UUID
 
+from cars.bench.queries.open_benches import readings_by_sheet
 from cars.catalogue.keys import Key
 from cars.figures.derived import Figure, add_derived, figures_of
-from cars.models import Reading, Sheet
+from cars.models import Measure, Reading, Sheet
 from clubsetup.access.models import User
 
 
@@ -67,7 +68,9 @@ def last_sheets(sheet: Sheet) -> dict[str, Sheet]:
     return {str(row.role): row for row in rows}
 
 
-def past_figures(sheet_id: UUID, step: str) -> dict[Key, Figure]:
-    """The figures of a step on a sheet, computed ones too."""
-    rows = Reading.objects.current().filter(sheet_id=sheet_id, measure__step=step)
-    return add_derived(figures_of(rows))
+def past_figures(
+    sheets: Sequence[Sheet], measures: Iterable[Measure]
+) -> dict[UUID, dict[Key, Figure]]:
+    """The figures of these measures by sheet, computed ones too. One query."""
+    rows = readings_by_sheet(sheets, *(measure.pk for measure in measures))
+    return {sheet_id: add_derived(figures_of(read)) for sheet_id, read in rows.items()}

@@ -13,10 +13,10 @@ from cars.garage.pages.forms import AddCarForm, CarForm
 from cars.garage.presenters.car_blocks import car_blocks, team_blocks
 from cars.garage.presenters.car_links import car_links
 from cars.garage.queries import car_lines
-from cars.lookups import car_or_404, sheet_or_404, team_or_404
-from cars.models import Sheet
+from cars.lookups import car_or_404, read_sheet_of, team_or_404
+from cars.models import Car, Sheet
 from cars.permissions import check_can_keep_car, check_can_open_sheet
-from cars.sheets.presenters.drawing import drawing_of
+from cars.sheets.presenters.drawing import DRAWN, drawing_of
 from cars.sheets.presenters.sheet_view import sheet_view
 from cars.sheets.queries.sheets import sheets_of
 from clubsetup.access.errors import is_allowed
@@ -44,7 +44,7 @@ def car(request: HttpRequest, pk: UUID) -> HttpResponse:
         "car": car,
         "shown": shown,
         "links": car_links(),
-        **_latest(request, shown.line.sheet),
+        **_latest(request, car, shown.line.sheet),
         "sheets": sheets[:A_FEW],
         "has_more": len(sheets) > A_FEW,
         "pieces": car.ballast_pieces.select_related("mount"),
@@ -56,11 +56,11 @@ def car(request: HttpRequest, pk: UUID) -> HttpResponse:
     return render(request, "cars/garage/car.html", context)
 
 
-def _latest(request: HttpRequest, newest: Sheet | None) -> dict[str, object]:
+def _latest(request: HttpRequest, car: Car, newest: Sheet | None) -> dict[str, object]:
     if newest is None:
         return {"latest": None}
-    sheet = sheet_or_404(request, newest.pk)
-    view = sheet_view(sheet, person(request))
+    sheet = read_sheet_of(request, car, newest)
+    view = sheet_view(sheet, person(request), written=DRAWN)
     return {"latest": sheet, "view": view, "drawing": drawing_of(view)}
 
 

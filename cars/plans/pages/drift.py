@@ -6,7 +6,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from cars.catalogue.queries import catalogue
+from cars.catalogue.queries import cached_catalogue
 from cars.lookups import car_or_404
 from cars.plans.presenters.drift import drift_lines
 from cars.plans.queries.drift import car_drift
@@ -16,7 +16,7 @@ from clubsetup.site.pages import person
 @login_required
 def drift(request: HttpRequest, pk: UUID) -> HttpResponse:
     """From left to found: the latest weekend against the car's habit."""
-    car, by, known = car_or_404(request, pk), person(request), catalogue()
+    car, by, known = car_or_404(request, pk), person(request), cached_catalogue()
     latest = car_drift(car, known)
     units = by.units(car.team.club.units())
     lines = drift_lines(latest, known, units)

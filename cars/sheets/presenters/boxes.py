@@ -1,6 +1,7 @@
 """The boxes of a sheet as somebody reads them: each with its figure, target and judgement."""
 
 from dataclasses import dataclass, fields
+from operator import attrgetter
 
 from cars.figures.box_entries import box_text
 from cars.figures.formatting import format_change, format_figure, format_verdict
@@ -12,7 +13,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 
 SPOT_NAMES = dict(Spot.choices)
-FIGURES = [each.name for each in fields(SheetBox)]
+_figures_of = attrgetter(*(each.name for each in fields(SheetBox)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,10 +96,15 @@ class Box(SheetBox):
         self.wrong, self.state, self.shape, self.words = why, "bad", "!", "not saved"
 
 
+def as_box(sheet_box: SheetBox) -> Box:
+    """The box with its judgement, and without a word: it is counted and not shown."""
+    return Box(*_figures_of(sheet_box))
+
+
 def write_box(sheet_box: SheetBox, units: Units, carried_word: str) -> Box:
     """The box in the reader's units; `carried_word` names the sheet that figures were carried
     from."""
-    box = Box(*(getattr(sheet_box, name) for name in FIGURES))
+    box = as_box(sheet_box)
     measure = box.measure
     if box.figure is not None:
         box.shown = format_figure(box.figure.value, measure, units)

@@ -116,6 +116,9 @@ PLACES = [
     for place, (slug, name) in enumerate(AT_CORNERS)
 ]
 
+# The boxes of which words are needed here.
+DRAWN = frozenset(key for key, _ in (*PLACES, *SUMS))
+
 
 def drawing_of(view: SheetView) -> Drawing:
     """The figures at the wheels, each with its unit in its name, and the sums that are taken."""

@@ -6,7 +6,13 @@ from decimal import Decimal
 from cars.figures.formatting import format_figure
 from cars.mechanics import CORNER_NAMES
 from cars.models import Measure, Part, Sheet
-from cars.sheets.queries.parts_fitted import STEPS, parts_by_code, parts_on, spring_rates_read
+from cars.sheets.queries.parts_fitted import (
+    STEPS,
+    code_of,
+    parts_by_code,
+    parts_on,
+    spring_rates_read,
+)
 from clubsetup.access.models import User
 from clubsetup.quantities.units import Units
 from teams.queries.roles import roles_of
@@ -26,6 +32,11 @@ class FittedPlace:
     def field(self) -> str:
         """The name of its field: spring-LF."""
         return f"{self.sort}-{self.spot}"
+
+    @staticmethod
+    def label_of(part: Part) -> str:
+        """'blue 7, 120 lb/in': the team's code, and its rate where it has one."""
+        return ", ".join(filter(None, (code_of(part) or "no code", part.rate_typed)))
 
 
 @dataclass(slots=True)

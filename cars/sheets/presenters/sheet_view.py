@@ -1,16 +1,16 @@
 """A whole sheet as somebody reads it: every box with its figure, target and judgement."""
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
 
 from cars.catalogue.keys import Key
-from cars.catalogue.queries import Catalogue, catalogue
+from cars.catalogue.queries import Catalogue, cached_catalogue
 from cars.figures.derived import Figure
 from cars.figures.judgement import FigureOutcome
 from cars.models import BaselineValue, Change, Measure, Reading, Sheet, Step
 from cars.models.catalogue import Taken
-from cars.sheets.presenters.boxes import Box, write_box
+from cars.sheets.presenters.boxes import Box, as_box, write_box
 from cars.sheets.queries.at_track import follow_track
 from cars.sheets.queries.changes import changes_of
 from cars.sheets.queries.sheet_boxes import readings_of, sheet_boxes
@@ -197,12 +197,17 @@ class SheetView:
         return sum(box.judgement.outcome not in none for box in self.boxes.values())
 
 
-def sheet_view(sheet: Sheet, viewer: User) -> SheetView:
-    """The sheet for `viewer`, in their units. As many queries for one reading as for eighty."""
+def sheet_view(sheet: Sheet, viewer: User, *, written: Container[Key] | None = None) -> SheetView:
+    """The sheet for `viewer`, in their units. As many queries for one reading as for eighty.
+
+    `written`: these boxes alone are put in words, and nothing is said of the sheet before; all are
+    judged.
+    """
     units = viewer.units(sheet.team.club.units())
     readings = list(readings_of(sheet.pk))
-    before = list(readings_of(sheet.based_on_id)) if sheet.based_on_id else []
-    known = catalogue()
+    with_before = sheet.based_on_id if written is None else None
+    before = list(readings_of(with_before)) if with_before else []
+    known = cached_catalogue()
     source = target_source_of(sheet)
     targets = follow_track(sheet, source, targets_of(sheet, source, known), viewer)
     view = build(
@@ -213,6 +218,7 @@ def sheet_view(sheet: Sheet, viewer: User) -> SheetView:
         targets=targets,
         changes=changes_of(sheet),
         units=units,
+        written=written,
     )
     view.target_source = source
     return view
@@ -227,8 +233,12 @@ def build(
     targets: dict[Key, BaselineValue],
     changes: list[Change],
     units: Units,
+    written: Container[Key] | None = None,
 ) -> SheetView:
-    """Puts the rows of a sheet together; asks the database nothing."""
+    """Puts the rows of a sheet together; asks the database nothing.
+
+    `written`: the boxes that are put in words, where that is not all of them.
+    """
     boxes = sheet_boxes(known, readings=readings, before=before, targets=targets, changes=changes)
     figures = {key: box.figure for key, box in boxes.items() if box.figure}
     steps = {step.pk: StepView(step) for step in known.steps}
@@ -236,8 +246,11 @@ def build(
     # Asked for only where it is told: the sheet before may not have been read with this one.
     carried_from = view.carried_word if any(box.carried for box in boxes.values()) else ""
     for measure in known.measures.values():
-        keys = (Key(measure.pk, spot) for spot in measure.spots)
-        row = SheetRow(measure, [write_box(boxes[key], units, carried_from) for key in keys])
+        row = SheetRow(measure, [])
+        for spot in measure.spots:
+            box = boxes[key := Key(measure.pk, spot)]
+            is_written = written is None or key in written
+            row.boxes.append(write_box(box, units, carried_from) if is_written else as_box(box))
         if measure.kind:
             row.unit = unit_of(Kind(measure.kind), units.for_kind(Kind(measure.kind))).suffix
         steps[measure.step_id].rows.append(row)

@@ -10,7 +10,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
-from cars.catalogue.staleness import makes_stale, stale_readings
+from cars.catalogue.staleness import stale_readings, touched_by
 from cars.figures.derived import Figure, add_derived, figures_of
 from cars.models import Change, ClosedFigures, Reading, Sheet, TrackChange
 from cars.sheets.queries.sheets import versions_of
@@ -105,12 +105,12 @@ def _untouched(
 ) -> list[TakenFigure]:
     """The readings that still say how the car stands when it is found next: nothing at the track
     moved them, so that a difference is the car's own."""
-    made = list(changes)
+    made = [touched_by(change, known) for change in changes]
     return [
         row
         for row in readings
         if (measure := known.measures.get(row.measure_id)) is None
-        or not any(makes_stale(c, measure.pk, measure.step_id, row.spot, known) for c in made)
+        or not any(each.holds(measure.pk, measure.step_id, row.spot) for each in made)
     ]
 
 
@@ -127,14 +127,13 @@ def readings_as_found(
     readings: Iterable[TakenFigure], changes: Iterable[Change], known: Catalogue
 ) -> list[TakenFigure]:
     """The readings that say how the car came: of each box the last one before it was touched."""
-    made = list(changes)
+    made = [(change.made_at, touched_by(change, known)) for change in changes]
     last: dict[tuple[str, str, int], TakenFigure] = {}
     for row in sorted(readings, key=lambda row: row.taken_at):
         measure = known.measures.get(row.measure_id)
         if measure is None or any(
-            change.made_at <= row.taken_at
-            and makes_stale(change, measure.pk, measure.step_id, row.spot, known)
-            for change in made
+            made_at <= row.taken_at and touched.holds(measure.pk, measure.step_id, row.spot)
+            for made_at, touched in made
         ):
             continue
         last[row.measure_id, row.spot, row.take] = row

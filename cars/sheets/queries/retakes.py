@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from cars.catalogue.keys import Key
-from cars.catalogue.queries import catalogue
+from cars.catalogue.queries import cached_catalogue
 from cars.catalogue.staleness import stale_readings
 from cars.models import Change, Measure, Reading, Sheet
 from cars.models.catalogue import Taken
@@ -25,7 +25,7 @@ class Retake:
 
 def to_take_again(sheet: Sheet) -> list[Retake]:
     """The readings and checks that something was changed after, in the order of work."""
-    known = catalogue()
+    known = cached_catalogue()
     rows = Reading.objects.current().filter(sheet=sheet)
     stale = stale_readings(rows, changes_of(sheet), known)
     return [

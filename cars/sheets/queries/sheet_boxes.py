@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue
-from cars.catalogue.staleness import follows, stale_readings
+from cars.catalogue.staleness import SOURCES, follows, stale_readings
 from cars.figures.derived import Figure, add_derived, figures_of
 from cars.figures.judgement import FigureOutcome, Judgement, judge
 from cars.models import BaselineValue, Change, Measure, Reading
@@ -125,6 +125,8 @@ def _mark_carried(boxes: dict[Key, SheetBox], readings: Iterable[Reading]) -> No
     for key in keys:
         boxes[key].carried = copied[key]
     for box in boxes.values():
-        box.from_carried = box.is_taken and any(
-            follows(box.key.measure, box.key.spot, key) for key in keys
+        box.from_carried = (
+            box.key.measure in SOURCES
+            and box.is_taken
+            and any(follows(box.key.measure, box.key.spot, key) for key in keys)
         )
