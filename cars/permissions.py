@@ -1,9 +1,9 @@
 """Who may do what to cars, sheets and baselines. Each raises NotAllowed; `may` asks as a bool."""
 
-from cars.models import Baseline, Car, Chassis, Run, Sheet
+from cars.models import Baseline, Car, Chassis, Run, Sheet, SuggestionTable
 from clubsetup.access.errors import NotAllowed
 from clubsetup.access.models import User
-from teams.models import Team
+from teams.models import Club, Team
 from teams.permissions import (
     check_can_comment,
     check_can_crew,
@@ -21,6 +21,26 @@ def check_can_keep_chassis(user: User, chassis: Chassis) -> None:
 def check_can_keep_baseline(user: User, baseline: Baseline) -> None:
     """Draft, publish and copy a baseline: stewards of its club."""
     check_can_steward(user, baseline.club)
+
+
+def check_can_keep_suggestions(user: User, table: SuggestionTable) -> None:
+    """Draft, fill, publish and retire a table of suggestions: the club's its stewards, a team's
+    own its crew, a coach's the coach, while they are one of that club.
+    """
+    if table.team is not None:
+        check_can_crew(user, table.team)
+    elif table.coach_id is None:
+        check_can_steward(user, table.club)
+    elif table.coach_id != user.pk:
+        raise NotAllowed("Only the coach whose suggestions these are may do this.")
+    else:
+        check_can_coach(user, table.club)
+
+
+def check_can_coach(user: User, club: Club) -> None:
+    """Keep suggestions of one's own for the teams that link to one: coaches of the club."""
+    if not roles_of(user).is_coach(club.pk):
+        raise NotAllowed(f"Only a coach of {club} may do this.")
 
 
 def check_can_keep_car(user: User, car: Car) -> None:

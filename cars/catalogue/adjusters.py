@@ -30,12 +30,25 @@ class Adjuster:
     """One thing that is adjusted: the step it belongs to, and the measures that read it.
 
     A change makes stale what its step makes stale, and its own measures where it was made.
+    `spots` are where it is, `units` what a change of it is counted in; `more` and `less` say what
+    the plus and the minus of an amount are to the hand.
     """
 
     slug: str
     name: str
     step: str
     measures: tuple[str, ...] = ()
+    spots: tuple[str, ...] = ()
+    units: tuple[str, ...] = ()
+    more: str = ""
+    less: str = ""
+
+
+CORNERS = ("LF", "RF", "LR", "RR")
+SIDES = ("left", "right")
+AXLES = ("front", "rear")
+_LENGTH, _ANGLE, _TURN = ("in", "mm"), ("deg",), ("turn",)
+_LONGER = ("Longer", "Shorter")
 
 
 def _rods(axle: str, measures: Iterable[str]) -> list[Adjuster]:
@@ -46,6 +59,9 @@ def _rods(axle: str, measures: Iterable[str]) -> list[Adjuster]:
             f"{axle} {place} rod",
             step,
             (f"{axle}-rod-{place}", *measures),
+            SIDES,
+            _TURN,
+            *_LONGER,
         )
         for place in ("upper", "lower")
     ]
@@ -53,28 +69,210 @@ def _rods(axle: str, measures: Iterable[str]) -> list[Adjuster]:
 
 _REAR_READS = ("rear-square", "rear-bar", "carrier-rotation")
 _FRONT_READS = ("front-square", "front-panel", "axle-tilt")
+_BALLAST_READS = ("ballast-total", "ballast-fixed", "ballast-labelled")
 
+# Which way is more is as the measures count it: further right, toe-out, top out of the car.
 _ALL = (
-    Adjuster(SPRING_SEAT, "spring seat", "ride-heights", ("seat-thread",)),
-    *_rods("rear", _REAR_READS),
-    *_rods("front", _FRONT_READS),
-    Adjuster("panhard-rod", "panhard rod", "front-axle", ("front-lateral",)),
-    Adjuster("steering-rod", "steering rod", "steering", ("steering-rod", "toe")),
-    Adjuster(BLOCK, "kingpin block", "kingpin", ("block-marks", "camber", "caster")),
-    Adjuster("pressure", "tyre pressure", "tyres", ("pressure", "circumference")),
-    Adjuster("tyre", "tyre", "tyres", ("pressure", "circumference")),
-    Adjuster("spring", "spring", "springs-dampers", ("spring-rate", "seat-thread")),
-    Adjuster("damper", "damper", "springs-dampers", ("damper-gas", "seat-thread")),
     Adjuster(
-        "ballast", "ballast", "ballast", ("ballast-total", "ballast-fixed", "ballast-labelled")
+        SPRING_SEAT,
+        "spring seat",
+        "ride-heights",
+        ("seat-thread",),
+        CORNERS,
+        _TURN,
+        "Down on the spring",
+        "Up, off it",
     ),
-    Adjuster("gearing", "sprocket", "gearing", ("teeth-driving", "teeth-driven", "chain-slack")),
+    *_rods("rear", _REAR_READS),
+    # The lengths are between the bolts wherever those are; the axle is somewhere else.
+    Adjuster(
+        "rear-rod-hole",
+        "hole of the rear rods at the frame",
+        "rear-axle",
+        ("rear-rod-holes", *_REAR_READS),
+        (*SIDES, "rear"),
+        ("hole",),
+        "Up",
+        "Down",
+    ),
+    Adjuster(
+        "lead",
+        "lead by the rear rods",
+        "rear-axle",
+        ("rear-rod-upper", "rear-rod-lower", "wheelbase", *_REAR_READS),
+        ("rear",),
+        _LENGTH,
+        "More lead",
+        "Less lead",
+    ),
+    *_rods("front", _FRONT_READS),
+    Adjuster(
+        "panhard-rod",
+        "panhard rod",
+        "front-axle",
+        ("front-lateral",),
+        ("front",),
+        _TURN,
+        *_LONGER,
+    ),
+    Adjuster(
+        "side-to-side",
+        "front axle side to side",
+        "front-axle",
+        ("front-lateral",),
+        ("front",),
+        _LENGTH,
+        "To the right",
+        "To the left",
+    ),
+    Adjuster(
+        "steering-rod",
+        "steering rod",
+        "steering",
+        ("steering-rod", "toe"),
+        SIDES,
+        _TURN,
+        *_LONGER,
+    ),
+    Adjuster(
+        "toe",
+        "toe",
+        "steering",
+        ("toe", "steering-rod"),
+        ("front",),
+        _LENGTH,
+        "Toe-out",
+        "Toe-in",
+    ),
+    # Its marks are set to what is read there now; an amount of them is none.
+    Adjuster(BLOCK, "kingpin block", "kingpin", ("block-marks", "camber", "caster"), SIDES),
+    Adjuster(
+        "caster",
+        "caster",
+        "kingpin",
+        ("caster", "camber", "block-marks"),
+        SIDES,
+        _ANGLE,
+        "More caster",
+        "Less caster",
+    ),
+    Adjuster(
+        "camber",
+        "camber",
+        "kingpin",
+        ("camber", "caster", "block-marks"),
+        SIDES,
+        _ANGLE,
+        "Top out",
+        "Top in",
+    ),
+    Adjuster(
+        "pressure",
+        "tyre pressure",
+        "tyres",
+        ("pressure", "circumference"),
+        CORNERS,
+        ("psi",),
+        "Blown up",
+        "Let down",
+    ),
+    Adjuster("tyre", "tyre", "tyres", ("pressure", "circumference"), CORNERS, ("1",), "Swapped"),
+    Adjuster(
+        "stagger",
+        "stagger by a tyre of another roll-out",
+        "tyres",
+        ("pressure", "circumference"),
+        AXLES,
+        _LENGTH,
+        "More stagger",
+        "Less stagger",
+    ),
+    Adjuster(
+        "wheel-spacer",
+        "wheel spacer",
+        "lead",
+        ("track-width",),
+        CORNERS,
+        _LENGTH,
+        "Wheel out",
+        "Wheel in",
+    ),
+    Adjuster(
+        "spring",
+        "spring",
+        "springs-dampers",
+        ("spring-rate", "seat-thread"),
+        CORNERS,
+        ("lb/in", "N/mm"),
+        "Stiffer",
+        "Softer",
+    ),
+    Adjuster(
+        "damper",
+        "damper",
+        "springs-dampers",
+        ("damper-gas", "seat-thread"),
+        CORNERS,
+        ("click",),
+        "Stiffer",
+        "Softer",
+    ),
+    Adjuster(
+        "ballast",
+        "ballast",
+        "ballast",
+        _BALLAST_READS,
+        ("car", *AXLES, *SIDES, *CORNERS),
+        ("lb", "kg"),
+        "Added",
+        "Taken off",
+    ),
+    Adjuster(
+        "ballast-height",
+        "ballast moved up or down",
+        "ballast",
+        ("ballast-fixed",),
+        ("car",),
+        _LENGTH,
+        "Up",
+        "Down",
+    ),
+    Adjuster(
+        "ballast-forward",
+        "ballast moved along the car",
+        "ballast",
+        ("ballast-fixed",),
+        ("car",),
+        _LENGTH,
+        "Forward",
+        "Back",
+    ),
+    Adjuster(
+        "ballast-left",
+        "ballast moved across the car",
+        "ballast",
+        ("ballast-fixed",),
+        ("car",),
+        _LENGTH,
+        "To the left",
+        "To the right",
+    ),
+    Adjuster(
+        "gearing",
+        "sprocket",
+        "gearing",
+        ("teeth-driving", "teeth-driven", "chain-slack"),
+        ("car",),
+        ("tooth",),
+        "More teeth",
+        "Fewer teeth",
+    ),
 )
 ADJUSTERS = {adjuster.slug: adjuster for adjuster in _ALL}
 
 # Lead is set with the rods of an axle; heights and scales are turned at the spring seats.
 _ALSO = {
-    "lead": {"front-rod-lower", "rear-rod-lower", "rear-rod-upper"},
+    "lead": {"lead", "front-rod-lower", "rear-rod-lower", "rear-rod-upper"},
     "ride-heights": {SPRING_SEAT},
     "scales": {SPRING_SEAT, "ballast", "pressure"},
 }

@@ -111,8 +111,15 @@ _AMOUNTS = {
     "deg": Kind.ANGLE,
     "lb": Kind.MASS,
     "kg": Kind.MASS,
+    "lb/in": Kind.SPRING_RATE,
+    "N/mm": Kind.SPRING_RATE,
 }
-_COUNTED = {"click": ("click", "clicks"), "tooth": ("tooth", "teeth"), "1": ("", "")}
+_COUNTED = {
+    "click": ("click", "clicks"),
+    "tooth": ("tooth", "teeth"),
+    "hole": ("hole", "holes"),
+    "1": ("", ""),
+}
 _AMOUNT_KEPT = Decimal("0.00005")  # half of the last digit that an amount is kept with
 
 

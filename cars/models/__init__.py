@@ -10,6 +10,7 @@ from cars.models.part import Part, PartCode
 from cars.models.plan import CalibrationReset, Plan
 from cars.models.run import Feel, Laps, Run, RunDetails, Weather
 from cars.models.sheet import Change, Comment, Reading, Sheet
+from cars.models.suggestion import Suggestion, SuggestionTable
 from cars.models.target_source import SheetTargetSource
 from cars.models.track_change import TrackChange, TrackReading
 
@@ -40,6 +41,8 @@ __all__ = [
     "SheetTargetSource",
     "Spot",
     "Step",
+    "Suggestion",
+    "SuggestionTable",
     "TrackChange",
     "TrackReading",
     "Weather",

@@ -71,5 +71,6 @@ MOST_WHEELBASES_APART = 150.0  # mm: some six times the lead that is usual
 MOST_CHANGED = {
     **{"turn": Decimal(40), "click": Decimal(60), "tooth": Decimal(60), "1": Decimal(40)},
     **{"in": Decimal(10), "mm": Decimal(254), "deg": Decimal(45), "psi": Decimal(50)},
-    **{"lb": Decimal(200), "kg": Decimal(90)},
+    **{"lb": Decimal(200), "kg": Decimal(90), "lb/in": Decimal(500), "N/mm": Decimal(90)},
+    **{"hole": Decimal(20)},
 }

@@ -8,7 +8,6 @@ from cars.figures.formatting import format_amount
 from cars.mechanics import CORNER_NAMES
 from clubsetup.quantities.units import Units
 
-SIDES = ("left", "right")
 TURNS = ("1/4", "1/2", "3/4", "1")
 
 
@@ -28,24 +27,40 @@ class Adjustable:
     name: str
 
 
+def _adjustable(slug: str, unit: str, amounts: tuple[str, ...], name: str = "") -> Adjustable:
+    each = ADJUSTERS[slug]
+    return Adjustable(slug, each.spots, unit, amounts, each.more, each.less, name or each.name)
+
+
+EIGHTHS = ("1/8", "1/4", "1/2")
+DEGREES = ("1/4", "1/2", "1")
+INCHES = ("1/2", "1", "2")
+
 # What is changed between two runs, the most usual first; common practice, no source.
 ADJUSTABLE = (
-    Adjustable(
-        SPRING_SEAT, CORNER_NAMES, "turn", TURNS, "Down on the spring", "Up, off it", "seat"
-    ),
-    Adjustable(
-        "pressure", CORNER_NAMES, "psi", ("1/2", "1", "2"), "Blown up", "Let down", "pressure"
-    ),
-    Adjustable("tyre", CORNER_NAMES, "1", ("1",), "Swapped", "", "tyre"),
-    Adjustable("damper", CORNER_NAMES, "click", ("1", "2", "3"), "Stiffer", "Softer", "damper"),
+    _adjustable(SPRING_SEAT, "turn", TURNS, "seat"),
+    _adjustable("pressure", "psi", ("1/2", "1", "2"), "pressure"),
+    _adjustable("tyre", "1", ("1",)),
+    _adjustable("stagger", "in", EIGHTHS, "stagger"),
+    _adjustable("damper", "click", ("1", "2", "3")),
     Adjustable("spring", CORNER_NAMES, "1", ("1",), "Swapped", "", "spring"),
     *(
-        Adjustable(slug, SIDES, "turn", TURNS, "Longer", "Shorter", ADJUSTERS[slug].name)
+        _adjustable(slug, "turn", TURNS)
         for slug in ("rear-rod-upper", "rear-rod-lower", "front-rod-upper", "front-rod-lower")
     ),
-    Adjustable("panhard-rod", ("front",), "turn", TURNS, "Longer", "Shorter", "panhard rod"),
-    Adjustable("steering-rod", SIDES, "turn", TURNS, "Longer", "Shorter", "steering rod"),
-    Adjustable("gearing", ("car",), "tooth", ("1", "2"), "More teeth", "Fewer teeth", "sprocket"),
+    _adjustable("lead", "in", EIGHTHS, "lead"),
+    _adjustable("rear-rod-hole", "hole", ("1", "2"), "rear rod hole"),
+    _adjustable("panhard-rod", "turn", TURNS),
+    _adjustable("side-to-side", "in", EIGHTHS, "side to side"),
+    _adjustable("steering-rod", "turn", TURNS),
+    _adjustable("toe", "in", ("1/16", "1/8")),
+    _adjustable("caster", "deg", DEGREES),
+    _adjustable("camber", "deg", DEGREES),
+    _adjustable("wheel-spacer", "in", EIGHTHS),
+    _adjustable("ballast-height", "in", INCHES, "ballast up or down"),
+    _adjustable("ballast-forward", "in", INCHES, "ballast along"),
+    _adjustable("ballast-left", "in", INCHES, "ballast across"),
+    _adjustable("gearing", "tooth", ("1", "2")),
 )
 _BY_SLUG = {each.adjuster: each for each in ADJUSTABLE}
 

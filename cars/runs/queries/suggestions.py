@@ -1,0 +1,104 @@
+"""What a club, a coach and a team suggest to try for what is felt."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Final
+
+from django.db.models import Q
+
+from cars.models import Car, Suggestion, SuggestionTable
+from cars.runs.queries.runs import RunNoted
+from clubsetup.access.models import User
+from teams.models import CoachLink
+from teams.queries.roles import roles_of
+
+PLACES: Final = ("entry", "middle", "exit")
+
+
+@dataclass(frozen=True, slots=True)
+class Felt:
+    """How a run felt and on what, in the values of `Feel` and `RunDetails`; empty: not said."""
+
+    entry: str = ""
+    middle: str = ""
+    exit: str = ""
+    hands: str = ""
+    steering: str = ""
+    surface: str = ""
+    surface_state: str = ""
+
+
+def feel_of(run: RunNoted) -> Felt:
+    """What the driver said of a run; what they did not say as the handler saw it."""
+    said = [run.feels[by] for by in ("driver", "handler") if by in run.feels]
+
+    def first(name: str) -> str:
+        return next((value for feel in said if (value := getattr(feel, name))), "")
+
+    return Felt(
+        **{name: first(name) for name in (*PLACES, "hands", "steering")},
+        surface=run.details.surface,
+        surface_state=run.details.surface_state,
+    )
+
+
+def suggestions_for(car: Car, felt: Felt, viewer: User) -> list[Suggestion]:
+    """The published suggestions for what is felt: the team's own first, then those of its linked
+    coaches, then the club's, each in the order of its table. Two queries.
+
+    One of a higher table takes the place of a lower one for the same feel, adjuster and spot.
+    """
+    if car.team_id not in roles_of(viewer).readable_teams:
+        return []
+    tables = {table.pk: table for table in tables_for(car)}
+    rows = Suggestion.objects.filter(_is_felt(felt), table__in=tables)
+    for row in rows:
+        row.table = tables[row.table_id]
+    return _without_replaced(sorted(rows, key=lambda row: (level(row.table), row.position)))
+
+
+def tables_for(car: Car) -> list[SuggestionTable]:
+    """The published tables that a car is set up by: its team's, its coaches', its club's."""
+    whose = (
+        Q(team=car.team_id)
+        | Q(team=None, coach=None)
+        | Q(coach__in=CoachLink.objects.filter(team=car.team_id).values("coach"))
+    )
+    rows = SuggestionTable.objects.filter(
+        whose, club=car.team.club_id, state=SuggestionTable.State.PUBLISHED
+    )
+    return list(rows.select_related("team", "coach"))
+
+
+def level(table: SuggestionTable) -> int:
+    """0 for a team's own table, 1 for a coach's, 2 for the club's."""
+    if table.team_id is not None:
+        return 0
+    return 1 if table.coach_id is not None else 2
+
+
+def _is_felt(felt: Felt) -> Q:
+    """All that a row asks for is felt; what it leaves empty may be anything."""
+    at = {place: getattr(felt, place) for place in PLACES}
+    balance = Q(balance="") | Q(place="", balance__in=[one for one in at.values() if one])
+    for place, one in at.items():
+        if one:
+            balance |= Q(place=place, balance=one)
+    named = ("hands", "steering", "surface", "surface_state")
+    return balance & Q(**{f"{name}__in": ["", getattr(felt, name)] for name in named})
+
+
+def feel_key(row: Suggestion) -> tuple[str, ...]:
+    """For which feel a row is, and what of the car it changes: one of a table has it once."""
+    felt = (row.place, row.balance, row.hands, row.steering, row.surface, row.surface_state)
+    return (*felt, row.adjuster, row.spot)
+
+
+def _without_replaced(rows: Iterable[Suggestion]) -> list[Suggestion]:
+    """Those that no row of a higher table stands in the place of; coaches stand side by side."""
+    highest: dict[tuple[str, ...], int] = {}
+    kept = []
+    for row in rows:
+        if highest.setdefault(feel_key(row), level(row.table)) == level(row.table):
+            kept.append(row)
+    return kept
