@@ -23,7 +23,8 @@ from cars.garage.presenters.next_steps import NextSteps
 from cars.models import Car
 from cars.plans.queries import class_limits
 from cars.plans.queries.class_limits import ClassLimit
-from cars.runs.queries import run_entries
+from cars.runs.queries import change_judges, run_entries
+from cars.runs.queries.change_judges import ClassJudge
 from cars.runs.queries.run_entries import RunEntry
 from clubsetup.printing import registry
 from clubsetup.printing.registry import Document
@@ -36,7 +37,7 @@ from tests.printing.documents import TEAM_CARD
 
 WORDS = {
     *("documents", "start_sections", "trail_words", "class_limits", "next_steps"),
-    *("car_links", "run_entries"),
+    *("car_links", "run_entries", "change_judges"),
 }
 ROOMS = (clubsetup, teams, cars, events)
 
@@ -128,7 +129,21 @@ def run_entries_left_out() -> set[str]:
     } - {one.__name__ for one in run_entries._providers}
 
 
+def change_judges_left_out() -> set[str]:
+    """Functions that answer what a class says of a change and are not asked."""
+    return {
+        name
+        for module in MODULES
+        for name, one in vars(module).items()
+        if type(one) is FunctionType
+        and one.__module__ == module.__name__
+        and one is not change_judges.class_judge
+        and get_type_hints(one).get("return") == ClassJudge | None
+    } - {one.__name__ for one in change_judges._providers}
+
+
 LEFT_OUT = {
+    "change_judges": change_judges_left_out,
     "car_links": car_links_left_out,
     "documents": documents_left_out,
     "start_sections": sections_left_out,
@@ -138,6 +153,7 @@ LEFT_OUT = {
     "run_entries": run_entries_left_out,
 }
 COLLECT = {
+    "change_judges": change_judges.collect,
     "car_links": car_links.collect,
     "documents": registry.collect,
     "start_sections": start_sections.collect,
