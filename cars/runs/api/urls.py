@@ -3,7 +3,7 @@
 from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
-from cars.runs.api import helped, runs, track, weather
+from cars.runs.api import helped, runs, track, weather, what_to_try
 
 router = SimpleRouter(trailing_slash=False)
 router.register("runs", runs.Runs, basename="api-run")
@@ -14,6 +14,11 @@ router.register("track-readings", track.TrackReadings, basename="api-track-readi
 urlpatterns = [
     path("did-it-help", helped.DidItHelp.as_view(), name="api-did-it-help"),
     path("cars/<uuid:pk>/now", track.CarNowView.as_view(), name="api-car-now"),
+    path(
+        "cars/<uuid:pk>/what-to-try",
+        what_to_try.WhatToTryView.as_view(),
+        name="api-what-to-try",
+    ),
     path("cars/<uuid:pk>/put-back", track.CarPutBack.as_view(), name="api-put-back"),
     path(
         "cars/<uuid:pk>/track-changes",

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from cars.runs.pages import at_track, helped, laps, track
+from cars.runs.pages import at_track, helped, laps, track, what_to_try
 
 urlpatterns = [
     path("cars/<uuid:pk>/track", track.track, name="car-track"),
@@ -10,6 +10,7 @@ urlpatterns = [
     path("cars/<uuid:pk>/track/put-back", track.back, name="car-put-back"),
     path("cars/<uuid:pk>/track/readings", at_track.readings, name="car-track-readings"),
     path("cars/<uuid:pk>/track/weather", at_track.weather, name="car-track-weather"),
+    path("cars/<uuid:pk>/what-to-try", what_to_try.what_to_try_page, name="what-to-try"),
     path("cars/<uuid:pk>/did-it-help", helped.did_it_help, name="did-it-help"),
     path("cars/<uuid:pk>/runs", track.runs, name="car-runs"),
     path("runs/<uuid:pk>/", track.run, name="run"),

@@ -74,6 +74,16 @@ class FigureMoved:
     spread: str
     by: str = ""
 
+    @property
+    def text(self) -> str:
+        """'cross 55.4% to 56.0% (± 0.3%)'."""
+        return f"{self.name} {self.was} to {self.then} {self.spread}".rstrip()
+
+    @property
+    def short(self) -> str:
+        """The same, or 'RF height +1/16 in'."""
+        return f"{self.name} {self.by}" if self.by else self.text
+
 
 @dataclass(frozen=True, slots=True)
 class TryShown:
@@ -100,6 +110,16 @@ class TryShown:
         """'3 minutes'."""
         count = self.row.minutes
         return "1 minute" if count == 1 else f"{count} minutes"
+
+    @property
+    def line(self) -> str:
+        """'cross 55.4% to 56.0% (± 0.3%), RF height +1/16 in, 3 minutes, legal'."""
+        return ", ".join(filter(None, (*self.lead, self.minutes, self.legal)))
+
+    @property
+    def amount(self) -> str:
+        """As it is sent: '-0.5000'."""
+        return str(self.row.amount)
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,7 +230,7 @@ def show_try(answer: WhatToTry, one: TryThis, units: Units) -> TryShown:
     return TryShown(
         one=one,
         says=change_words(one.row, units),
-        lead=[*map(_line, figures[:MOST_FIGURES])],
+        lead=[figure.short for figure in figures[:MOST_FIGURES]],
         legal=legal_words(one, knows_rules=answer.judge is not None),
         out=list(_out(answer, one, units)),
         notes=list(_notes(answer, one, units)),
@@ -283,15 +303,6 @@ def _box_name(measure: Measure, spot: str) -> str:
     """'RF height', 'rear stagger', 'cross'."""
     name = {"ride-height": "height"}.get(measure.pk, measure.name.lower())
     return name if len(measure.spots) == 1 else f"{spot} {name}"
-
-
-def _line(figure: FigureMoved) -> str:
-    """'cross 55.4% to 56.0% (± 0.3%)', or 'RF height +1/16 in'."""
-    if figure.by:
-        return f"{figure.name} {figure.by}"
-    return " ".join(
-        part for part in (figure.name, figure.was, "to", figure.then, figure.spread) if part
-    )
 
 
 def legal_words(one: TryThis, *, knows_rules: bool) -> str:
