@@ -14,6 +14,9 @@ MESSAGES = {
     "baseline_is_published": (
         "This baseline is published and stays as it is. Copy it to a new version and change that."
     ),
+    "suggestion_table_version_once": (
+        "Somebody drafted a version at the same moment. Look at the list: theirs stands there."
+    ),
     "cars_reading_pkey": TAKEN,
 }
 

@@ -6,7 +6,16 @@ from django.http import Http404, HttpRequest
 from django.shortcuts import get_object_or_404
 from rest_framework.request import Request
 
-from cars.models import BallastPiece, Baseline, Car, Chassis, Part, Sheet
+from cars.models import (
+    BallastPiece,
+    Baseline,
+    Car,
+    Chassis,
+    Part,
+    Sheet,
+    Suggestion,
+    SuggestionTable,
+)
 from clubsetup.site.pages import person
 from teams.lookups import read_or_404
 from teams.models import Team
@@ -43,6 +52,24 @@ def piece_or_404(pk: UUID) -> BallastPiece:
 def part_or_404(pk: UUID) -> Part:
     """A part with its team."""
     return get_object_or_404(Part.objects.select_related("team__club"), pk=pk)
+
+
+_WHOSE = ("club", "team__club", "coach")
+
+
+def suggestion_table_or_404(request: HttpRequest | Request, pk: UUID) -> SuggestionTable:
+    """A table of suggestions with whose it is; a coach who reads a team's stands in its trail."""
+    rows = SuggestionTable.objects.select_related(*_WHOSE, "published_by")
+    table = get_object_or_404(rows, pk=pk)
+    if table.team_id is not None:
+        note_reader(person(request), table.team_id, table)
+    return table
+
+
+def suggestion_or_404(pk: UUID) -> Suggestion:
+    """A row of a table, with the table and whose it is."""
+    rows = Suggestion.objects.select_related(*(f"table__{name}" for name in _WHOSE))
+    return get_object_or_404(rows, pk=pk)
 
 
 def find_sheet(pk: UUID) -> Sheet | None:

@@ -34,6 +34,13 @@ for did, kind, words in (
     ("timed", "cars.run", "noted the laps of a run"),
     ("noted", "cars.weather", "noted the weather"),
     ("corrected", "cars.weather", "corrected the weather"),
+    ("read", "cars.suggestiontable", "read a table of suggestions"),
+    ("drafted", "cars.suggestiontable", "drafted a table of suggestions"),
+    ("published", "cars.suggestiontable", "published a table of suggestions"),
+    ("retired", "cars.suggestiontable", "retired a table of suggestions"),
+    ("added_suggestion", "cars.suggestiontable", "added a suggestion"),
+    ("changed_suggestion", "cars.suggestiontable", "changed a suggestion"),
+    ("removed_suggestion", "cars.suggestiontable", "took a suggestion out"),
     ("read_at_track", "cars.sheet", "took readings at the track"),
     ("set_own_target", "cars.car", "set one of the team's own targets"),
     ("preferred", "cars.car", "set one of the team's own targets"),
@@ -62,6 +69,8 @@ def _change(detail: dict[str, Any], units: Units) -> str:
 WORDS.detail("changed", "cars.sheet", _change)
 WORDS.say("changed_at_track", "cars.sheet", "changed something at the track")
 WORDS.detail("changed_at_track", "cars.sheet", _change)
+for did in ("added_suggestion", "changed_suggestion", "removed_suggestion"):
+    WORDS.detail(did, "cars.suggestiontable", _change)
 # The sheet's own name says what it is.
 WORDS.detail("opened", "cars.sheet", lambda _detail, _units: "")
 # What it was is kept with the line, in mm and N/mm: figures for whoever mends it, not to be read.
@@ -73,6 +82,7 @@ WORDS.name("cars.sheet", _sheet, "car")
 WORDS.name("cars.run", lambda run: f"a run of car {run.car}", "car")
 for kind in ("trackchange", "trackreading"):
     WORDS.name(f"cars.{kind}", lambda row: _sheet(row.sheet), "sheet__car")
+WORDS.name("cars.suggestiontable", lambda table: f"version {table.version}")
 WORDS.name("cars.weather", lambda _weather: "the weather")
 WORDS.name("cars.car", lambda car: f"car {car}")
 WORDS.name("cars.ballastpiece", str)

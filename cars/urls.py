@@ -4,6 +4,7 @@ from django.urls import include, path
 
 urlpatterns = [
     path("", include("cars.runs.pages.urls")),
+    path("", include("cars.runs.pages.suggestion_urls")),
     path("", include("cars.garage.pages.urls")),
     path("", include("cars.plans.pages.urls")),
     path("", include("cars.bench.pages.urls")),

@@ -17,6 +17,7 @@ from clubsetup.quantities.reading import parse
 from events.demo.cast import Cast
 from events.demo.garage import Garage, Runner
 from events.demo.meetings import Meetings
+from events.demo.suggestions import publish_own, publish_starter
 from teams.actions.clubs import found_club
 from teams.actions.drivers import add_driver, log_driver_weight, set_birth_date
 from teams.actions.places import add_track
@@ -84,6 +85,7 @@ class Demo:
         self._club_things()
         for team in self.given["teams"]:
             self._team(team)
+        self._suggest()
         self._meet()
 
     def _club_things(self) -> None:
@@ -93,6 +95,7 @@ class Demo:
             self.meetings.add_classes(by)
             for chassis in self.given["chassis"]:
                 self.garage.add_chassis(by, chassis)
+            publish_starter(by, self.club)
 
     def _track(self, by: User, given: dict[str, Any]) -> Track:
         return add_track(
@@ -119,6 +122,15 @@ class Demo:
             drivers = {d["name"]: self._driver(team, d, given["chief"]) for d in given["drivers"]}
         for car in given["cars"]:
             self._car(team, given, car, drivers)
+
+    def _suggest(self) -> None:
+        """The coach's table, and one of the first team's own above it."""
+        own = load("suggestions.json")
+        with self.cast.acting("ruben") as by:
+            publish_own(by, self.club, own["coach"])
+        runner = self.runners[0]
+        with self.cast.acting(runner.chief) as by:
+            publish_own(by, self.club, own["team"], runner.car.team)
 
     def _driver(self, team: Team, given: dict[str, Any], chief: str) -> tuple[Driver, float]:
         by = self.cast[chief]

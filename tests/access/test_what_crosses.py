@@ -75,7 +75,8 @@ FUNCTIONS = {
 # Who the viewer is to teams and clubs: no argument, so they tell people only about themselves.
 ABOUT_ONESELF = {
     *(f"{n}_teams" for n in ("chief", "crew", "member", "reader", "comment", "sheet", "code")),
-    *(f"{n}_clubs" for n in ("steward", "official", "member", "founded", "invited", "withheld")),
+    *(f"{n}_clubs" for n in ("steward", "official", "coach", "member", "founded", "invited")),
+    *("withheld_clubs", "coached_tables"),
     "invited_teams",
 }
 OF_THE_CLUB = {

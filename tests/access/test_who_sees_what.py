@@ -75,6 +75,13 @@ laps            rac  rac  r    r    rac  r    -    -    -    -    -    -    -   
 weather         rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
 track_change    rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
 track_reading   rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
+club_table      r    r    r    r    r    r    r    r    -    rac  -    r    -    -
+club_draft      -    -    -    -    -    -    -    -    -    rac  -    -    -    -
+club_draft_row  -    -    -    -    -    -    -    -    -    racd -    -    -    -
+team_draft      rac  rac  r    r    r    r    -    -    -    -    -    -    -    -
+team_draft_row  racd racd r    r    r    r    -    -    -    -    -    -    -    -
+coach_table     r    r    r    rac  -    -    -    -    -    -    -    -    -    -
+coach_row       r    r    r    r    -    -    -    -    -    -    -    -    -    -
 own_target      rac  rac  r    r    r    r    -    -    -    -    -    -    -    -
 fitted          rac  rac  r    -    -    r    -    -    -    -    -    -    -    -
 part            ra   ra   r    -    -    r    -    -    -    -    -    -    -    -
@@ -208,6 +215,7 @@ def _age_answer(w: World) -> models.Model:
 STRANGER = "stranger"
 # Of a row that another replaces, so that of two one stands.
 REPLACED: dict[str, Any] = {"replaced_at": timezone.now(), "replaced_by": "chief"}
+RETIRED: dict[str, Any] = {"state": "retired", "version": 9}
 NOUNS = {
     "club": Noun(
         lambda w: w.people.club,
@@ -237,9 +245,7 @@ NOUNS = {
     "weight": Noun(lambda w: w.weight),
     "chassis": Noun(lambda w: w.chassis, {"name": "New"}, {"name": "Other"}),
     "mount": Noun(lambda w: w.mount, {"name": "New"}),
-    "baseline": Noun(
-        lambda w: w.baseline, {"state": "retired", "version": 9}, {"state": "retired"}
-    ),
+    "baseline": Noun(lambda w: w.baseline, RETIRED, {"state": "retired"}),
     "draft": Noun(lambda w: w.draft, {"version": 9}, {"note": "Other"}),
     "draft_value": Noun(lambda w: w.draft_value, {"spot": "right"}, {"where": "Other"}),
     "car": Noun(lambda w: w.car, {"number": "99"}, {"name": "Other"}),
@@ -269,6 +275,13 @@ NOUNS = {
         "by",
     ),
     "track_reading": Noun(lambda w: w.track_reading, {}, REPLACED, "by"),
+    "club_table": Noun(lambda w: w.club_table, RETIRED, {"state": "retired"}),
+    "club_draft": Noun(lambda w: w.club_draft, {"version": 9}, {"note": "Other"}),
+    "club_draft_row": Noun(lambda w: w.club_draft_row, {"spot": "LR"}, {"why": "Other"}),
+    "team_draft": Noun(lambda w: w.team_draft, {"version": 9}, {"note": "Other"}),
+    "team_draft_row": Noun(lambda w: w.team_draft_row, {"spot": "LR"}, {"why": "Other"}),
+    "coach_table": Noun(lambda w: w.coach_table, RETIRED, {"state": "retired"}),
+    "coach_row": Noun(lambda w: w.coach_row, {"spot": "LR"}, {"why": "Other"}),
     "own_target": Noun(
         lambda w: w.own_target,
         {"spot": "right"},

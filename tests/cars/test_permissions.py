@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 
 from cars import permissions
-from cars.models import Baseline, Car, Chassis, Run, Sheet
+from cars.models import Baseline, Car, Chassis, Run, Sheet, SuggestionTable
 from clubsetup.access.errors import NotAllowed
 from tests.roles import CLUB, COACHES, CREW, EVERYBODY, RESTS, TEAM, who_may
 
@@ -19,10 +19,11 @@ SHEET, CAR, RUN = Sheet(team=TEAM), Car(team=TEAM), Run(team=TEAM)
     [
         (permissions.check_can_keep_chassis, Chassis(club=CLUB)),
         (permissions.check_can_keep_baseline, Baseline(club=CLUB)),
+        (permissions.check_can_keep_suggestions, SuggestionTable(club=CLUB)),
     ],
 )
-def test_a_steward_keeps_chassis_and_baselines(
-    check: Callable[..., None], kept: Chassis | Baseline
+def test_a_steward_keeps_chassis_baselines_and_the_clubs_suggestions(
+    check: Callable[..., None], kept: Chassis | Baseline | SuggestionTable
 ) -> None:
     told = "Only a steward of Fernbank may do this."
     assert who_may(check, kept, refusal=told, resting=RESTS) == {"steward"}

@@ -241,6 +241,16 @@ get sheets/{id}/turn-plans              200  200  200  200  404  404  404  404  
 get sheets/{id}/what-if                 200  200  200  200  404  404  404  404  404  404  401
 get steps                               200  200  200  200  200  200  200  200  200  200  401
 get steps/{slug}                        200  200  200  200  200  200  200  200  200  200  401
+get suggestion-tables                   200  200  200  200  200  200  200  200  200  200  401
+post suggestion-tables                  403  403  403  403  403  403  400  201  403  400  401
+get suggestion-tables/{id}              200  200  200  200  200  200  404  200  200  404  401
+post suggestion-tables/{id}/publish     404  404  404  404  404  404  404  200  404  404  401
+post suggestion-tables/{id}/retire      403  403  403  403  403  403  404  200  403  404  401
+get suggestion-tables/{id}/suggestions  200  200  200  200  200  200  404  200  200  404  401
+post suggestions                        400  400  400  400  400  400  400  201  400  400  401
+delete suggestions/{id}                 404  404  404  404  404  404  404  204  404  404  401
+get suggestions/{id}                    404  404  404  404  404  404  404  200  404  404  401
+put suggestions/{id}                    404  404  404  404  404  404  404  200  404  404  401
 get team-members                        200  200  200  200  200  200  200  200  200  200  401
 delete team-members/{id}                204  403  204  403  404  404  404  403  404  404  401
 get team-members/{id}                   200  200  200  200  404  404  404  200  404  404  401
@@ -323,6 +333,8 @@ ID: dict[str, Callable[[World], Any]] = {
     "scale-sets": lambda w: w.meeting.scales.pk,
     "sheets": lambda w: w.sheet.pk,
     "steps": lambda w: "tyres",
+    "suggestion-tables": lambda w: w.club_table.pk,
+    "suggestions": lambda w: w.club_draft_row.pk,
     "team-members": lambda w: w.member("guest").pk,
     "teams": lambda w: w.people.team.pk,
     "tech-readings": lambda w: w.tech_reading.pk,
@@ -347,6 +359,7 @@ ID_OF: dict[str, Callable[[World], Any]] = {
     "post entries/{id}/restore": lambda w: w.withdrawn.pk,
     "post events/{id}/start": lambda w: w.next_event.pk,
     "post rule-sets/{id}/retire": lambda w: w.rule_set.pk,
+    "post suggestion-tables/{id}/publish": lambda w: w.club_draft.pk,
     "get sheets/{id}/turn-plans": lambda w: w.bench.pk,
     "get sheets/{id}/what-if": lambda w: w.bench.pk,
     "post sheets/{id}/correct": lambda w: w.closed.pk,
@@ -363,6 +376,10 @@ QUERY: dict[str, str] = {
     "get events/{id}/records/file": "?kind=csv",
     "get sheets/{id}/what-if": "?turns=1,0,0,0",
     "delete baselines/{id}/values": "?measure=wheelbase&spot=left",
+}
+LOOSE = {
+    **{"balance": "loose", "place": "exit", "adjuster": "spring-seat", "spot": "LR"},
+    **{"amount": "0.5", "unit": "turn", "why": "It drives.", "minutes": 3, "source": "club"},
 }
 BODY: dict[str, Callable[[World], Any]] = {
     "post events/{id}/start": lambda w: {"another_day": True},
@@ -513,6 +530,10 @@ BODY: dict[str, Callable[[World], Any]] = {
     "post sheets/{id}/readings": lambda w: {
         "readings": [{"measure": "caster", "spot": "left", "typed": "5", "seen": "anything"}]
     },
+    "post suggestion-tables": lambda w: {"club": w.people.club.pk, "begin": "starter"},
+    "post suggestion-tables/{id}/publish": lambda w: {"note": "Another row."},
+    "post suggestions": lambda w: {"table": w.club_draft.pk, **LOOSE},
+    "put suggestions/{id}": lambda w: LOOSE,
     "patch team-members/{id}": lambda w: {"role": "crew"},
     "post teams": lambda w: {"club": w.people.club.pk, "name": "New"},
     "post tech-readings": lambda w: {

@@ -50,6 +50,8 @@ GROWS: dict[str, tuple[str, ...]] = {
     "cars.TrackChange": ("sheet_id", "puts_back_id"),
     "cars.TrackReading": ("sheet_id",),
     "cars.Weather": (),
+    "cars.SuggestionTable": (),
+    "cars.Suggestion": ("table_id",),
     "events.RuleSet": (),
     "events.Rule": ("rule_set_id",),
     "events.Event": (),
@@ -95,6 +97,7 @@ FEW: dict[str, str] = {
 IN_USE = {
     "cars.Baseline": '"state" = ',  # in force: one for each chassis, surface and class
     "cars.BallastPiece": '"retired_at" IS NULL',
+    "cars.SuggestionTable": '"state" = ',  # in force: a team's, its coaches', its club's
     "cars.OwnTarget": '"replaced_at" IS NULL',  # one for each box and surface
     "teams.Invitation": '"accepted_at" IS NULL',  # these end in some days
 }
@@ -119,6 +122,8 @@ LISTS = {
         *("draws", "results", "class-rules", "scale-set"),
     },
     "older": {"did-it-help"},
+    "tables": {"club-suggestions", "team-suggestions"},
+    "own": {"club-suggestions"},
     "members": {"club"},
     "teams": {"club"},
 }

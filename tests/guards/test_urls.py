@@ -158,6 +158,17 @@ car-runs               get   200  200  200  200  404  404  404  404  404  404  4
 run                    get   200  200  200  200  404  404  404  404  404  404  401
 run-laps               get   200  200  403  403  404  404  404  404  404  404  401
 run-laps-counted       post  302  302  403  403  404  404  404  404  404  404  401
+club-suggestions       get   200  200  200  200  200  200  404  200  200  404  401
+club-suggestions-draft get   403  403  403  403  403  403  404  200  403  404  401
+coach-suggestions-draft get   403  403  403  200  200  403  404  403  403  404  401
+team-suggestions       get   200  200  200  200  404  404  404  404  404  404  401
+team-suggestions-draft get   200  200  403  403  403  403  404  403  403  404  401
+suggestion-table       get   200  200  200  200  200  200  404  200  200  404  401
+suggestion-add         get   404  404  404  404  404  404  404  200  404  404  401
+suggestions-publish    get   404  404  404  404  404  404  404  200  404  404  401
+suggestions-retire     ask   403  403  403  403  403  403  404  302  403  404  401
+suggestion-edit        get   404  404  404  404  404  404  404  200  404  404  401
+suggestion-remove      post  404  404  404  404  404  404  404  302  404  404  401
 run-strike             get   200  200  403  403  404  404  404  404  404  404  401
 drift                  get   200  200  200  200  404  404  404  404  404  404  401
 gearing                get   200  200  200  200  404  404  404  404  404  404  401
@@ -279,6 +290,8 @@ BY_WORD: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "cars": lambda w: (w.car.pk,),
     "runs": lambda w: (w.run.pk,),
     "track-changes": lambda w: (w.track_change.pk,),
+    "suggestion-tables": lambda w: (w.club_table.pk,),
+    "suggestions": lambda w: (w.club_draft_row.pk,),
     "parts": lambda w: (w.part.pk,),
     "ballast-pieces": lambda w: (w.meeting.piece.pk,),
     "sheets": lambda w: (w.sheet.pk,),
@@ -307,6 +320,8 @@ BY_NAME: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "team-member-remove": lambda w: (w.member("guest").pk,),
     "coach-change": lambda w: (w.link().pk,),
     "coach-remove": lambda w: (w.link().pk,),
+    "suggestion-add": lambda w: (w.club_draft.pk,),
+    "suggestions-publish": lambda w: (w.club_draft.pk,),
     "baseline-review": lambda w: (w.baseline.pk,),
     "baseline-publish": lambda w: (w.draft.pk,),
     "baseline-value-remove": lambda w: (w.draft.pk,),

@@ -46,12 +46,20 @@ from cars.models import (
     RunDetails,
     Sheet,
     SheetTargetSource,
+    Suggestion,
+    SuggestionTable,
     TrackChange,
     TrackReading,
     Weather,
 )
 from cars.plans.actions.turns import accept_plan, reset_calibration
 from cars.runs.actions.runs import FeelSaid, RunFacts, TimedLaps, note_run
+from cars.runs.actions.suggestions import (
+    SuggestionGiven,
+    add_suggestion,
+    draft_suggestions,
+    publish_suggestions,
+)
 from cars.runs.actions.track_changes import note_track_change
 from cars.runs.actions.track_readings import take_track_readings
 from cars.runs.actions.weather import note_weather
@@ -120,6 +128,16 @@ WORLD_DATABASE = "world"
 # Ten years old on the day of the event, which asks for eight to twelve.
 BORN = date(2016, 2, 3)
 AGE_RULE = ("driver_age", {"at_least": 8, "at_most": 12})
+TIGHTER = SuggestionGiven(
+    balance="loose",
+    adjuster="spring-seat",
+    spot="RF",
+    amount=Decimal("0.5"),
+    unit="turn",
+    why="Cross goes up.",
+    minutes=3,
+    source="club",
+)
 AS_READ = {
     "ride-height.LF": "2 5/16",
     "ride-height.RF": "2 5/16",
@@ -199,6 +217,13 @@ class World:
     feel: Feel
     laps: Laps
     entry_run: EntryRun  # of `run` and `withdrawn`
+    club_table: SuggestionTable  # published
+    club_draft: SuggestionTable
+    club_draft_row: Suggestion
+    team_draft: SuggestionTable
+    team_draft_row: Suggestion
+    coach_table: SuggestionTable  # published by `coach`
+    coach_row: Suggestion
     fitted: PartFitted
     own_target: OwnTarget
     target: Sheet
@@ -385,6 +410,26 @@ def at_the_track(people: People, car: Car, sheet: Sheet, entry: Entry) -> dict[s
         }
 
 
+def _suggestions(people: People) -> dict[str, Any]:
+    """The club's table with a draft after it, a draft of the team's own, one of the coach."""
+    club, made = people.club, {}
+    for by, what, whose in (
+        (people.steward, "club_table", {}),
+        (people.steward, "club_draft", {}),
+        (people.chief, "team_draft", {"team": people.team}),
+        (people.coach, "coach_table", {"coach": people.coach}),
+    ):
+        with viewing_as(by.pk):
+            table = draft_suggestions(by=by, club=club, **whose)
+            row = add_suggestion(by=by, table=table, given=TIGHTER)
+            if "table" in what:
+                table = publish_suggestions(by=by, table=table)
+        made |= {what: table, f"{what}_row": row}
+    made["coach_row"] = made.pop("coach_table_row")
+    del made["club_table_row"]
+    return made
+
+
 def make_world(people: People) -> World:
     """All of it; see the module."""
     writer, coder = _coaches(people)
@@ -565,6 +610,7 @@ def make_world(people: People) -> World:
         draw=draw,
         withdrawn=withdrawn,
         **at_the_track(people, garage.car, change.sheet, withdrawn),
+        **_suggestions(people),
         fitted=fitted,
         own_target=own_target,
         target=target,

@@ -3,13 +3,15 @@
 from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
-from cars.runs.api import helped, runs, track, weather, what_to_try
+from cars.runs.api import helped, runs, suggestions, track, weather, what_to_try
 
 router = SimpleRouter(trailing_slash=False)
 router.register("runs", runs.Runs, basename="api-run")
 router.register("weather", weather.WeatherNotes, basename="api-weather")
 router.register("track-changes", track.TrackChanges, basename="api-track-change")
 router.register("track-readings", track.TrackReadings, basename="api-track-reading")
+router.register("suggestion-tables", suggestions.SuggestionTables, basename="api-suggestion-table")
+router.register("suggestions", suggestions.Suggestions, basename="api-suggestion")
 
 urlpatterns = [
     path("did-it-help", helped.DidItHelp.as_view(), name="api-did-it-help"),

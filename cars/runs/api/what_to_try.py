@@ -12,7 +12,8 @@ from cars.api_base import quantity_json
 from cars.catalogue.keys import Key
 from cars.lookups import car_or_404
 from cars.runs.api.try_serializers import WhatToTrySerializer
-from cars.runs.presenters.what_to_try import TryShown, show_what_to_try
+from cars.runs.presenters.try_words import TryShown
+from cars.runs.presenters.what_to_try import show_what_to_try
 from cars.runs.queries.change_judges import RuleThen
 from cars.runs.queries.felt_params import CHOICES, felt_of
 from cars.runs.queries.try_this import TryThis

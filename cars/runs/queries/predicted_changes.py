@@ -1,37 +1,27 @@
 """What one more change would make of the car as it stands: figures, and what must be read again."""
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from fractions import Fraction
-from functools import cached_property
-from typing import Protocol
 
 from cars.catalogue.adjusters import ADJUSTERS, SPRING_SEAT
 from cars.catalogue.keys import Key
-from cars.catalogue.staleness import SOURCES, makes_stale
 from cars.figures.derived import Figure, add_derived
 from cars.figures.prediction_format import as_decimal
 from cars.mechanics import CORNER_NAMES, BadInput, Corners, MechanicsError
 from cars.mechanics.kingpin import BlockChoice
-from cars.mechanics.linear_response import LinearResponse, Prediction, linear_response
+from cars.mechanics.linear_response import Prediction
 from cars.mechanics.turning import hand_angle
-from cars.models import Part, TrackChange
-from cars.plans.queries.block_marks import Pairs, camber_marks, pairs_of
-from cars.runs.queries.car_now import (
-    PRESSURE,
-    CarNow,
-    Expected,
-    boxes_of,
-    start_of,
-    sum_of_turns,
-)
-from cars.runs.queries.moved_ballast import BallastOnCar, PieceAt, ballast_on, predict_ballast
-from cars.runs.queries.team_parts import KnownTyre, spring_near, team_springs, team_tyres
+from cars.models import Part
+from cars.plans.queries.block_marks import camber_marks
+from cars.runs.queries.car_now import PRESSURE, Expected, boxes_of
+from cars.runs.queries.car_to_change import CarToChange, Change
+from cars.runs.queries.moved_ballast import PieceAt, predict_ballast
+from cars.runs.queries.team_parts import KnownTyre, spring_near
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.table import unit_of
 
-WEIGH_AGAIN = "Something else was changed since: weigh the car again."
 RODS = (
     "What a turn of it moves hangs on its thread and on where its pins sit, which no page of this "
     "car says."
@@ -74,19 +64,6 @@ MODELLED = {
 AXLE_OF = {"LF": "front", "RF": "front", "LR": "rear", "RR": "rear"}
 
 
-class Change(Protocol):
-    """What is asked of a change here: a row of a table, or of the car."""
-
-    @property
-    def adjuster(self) -> str: ...
-    @property
-    def spot(self) -> str: ...
-    @property
-    def amount(self) -> Decimal: ...
-    @property
-    def unit(self) -> str: ...
-
-
 @dataclass(frozen=True, slots=True)
 class WheelsHeld:
     """Degrees that are left to steer at the front wheels in the corner, before and after."""
@@ -116,123 +93,13 @@ class PredictedChange:
     marks: BlockChoice | None = None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Seats:
-    """What four figures answer to turns, and the turns made since they were read."""
-
-    linear: LinearResponse
-    turns: Corners
-
-
-@dataclass(eq=False)
-class CarToChange:
-    """A car as it stands, to be asked many times what a change would make of it.
-
-    `corner`: the radius of the track's corner, mm, where it is known. What the team has of springs,
-    tyres and ballast, and the block marks of the car, is read when a change asks for it, once.
-    """
-
-    now: CarNow
-    corner: float | None = None
-
-    @cached_property
-    def figures(self) -> dict[Key, Figure]:
-        """Every figure that the car is to be taken for now."""
-        now = self.now
-        keys = {*now.table.on_sheet.figures, *now.expected, *now.read}
-        found = ((key, now.figure(key)) for key in keys)
-        return {key: figure for key, figure in found if figure is not None}
-
-    def predict(self, change: Change) -> PredictedChange:
-        """What this change would make of the car."""
-        ask = _ASKED.get(change.adjuster, _shifted)
-        predicted = ask(self, change)
-        touched = self._touched(change)
-        told = {key.measure for key in predicted.moved}
-        return replace(
-            predicted, again=tuple(measure for measure in touched if measure not in told)
-        )
-
-    def _touched(self, change: Change) -> list[str]:
-        """Measures that stand on the car now and that the change calls for again, in order."""
-        known = self.now.table.on_sheet.known
-        taken = {key.measure for key in self.figures}
-        found = [slug for slug in taken if SOURCES.get(slug, slug) in self._made_stale(change)]
-        order = list(known.measures)
-        return sorted(found, key=order.index)
-
-    def _made_stale(self, change: Change) -> Collection[str]:
-        key = change.adjuster, change.spot
-        if key not in self._stale:
-            known = self.now.table.on_sheet.known
-            self._stale[key] = {
-                slug
-                for slug, measure in known.measures.items()
-                if any(
-                    makes_stale(change, slug, measure.step_id, spot, known)
-                    for spot in measure.spots
-                )
-            }
-        return self._stale[key]
-
-    @cached_property
-    def _stale(self) -> dict[tuple[str, str], set[str]]:
-        return {}
-
-    @cached_property
-    def seats(self) -> tuple[dict[str, _Seats], str]:
-        """Weights and heights with what the seats do to them, and why one of them is not there."""
-        table, seats, missing = self.now.table, {}, " ".join(self.now.table.missing)
-        if table.calibrated is None or table.loads is None:
-            return {}, missing
-        made = self.now.standing
-        for measure in ("weight", "ride-height"):
-            start, since = start_of(table, measure, self.now.readings)
-            after = [change for change in made if since is None or change.made_at > since]
-            if any(self._unsettles(change, measure) for change in after):
-                missing = missing or WEIGH_AGAIN
-                continue
-            if start is None:
-                missing = missing or table.on_sheet.lacking(measure)
-                continue
-            turns = sum_of_turns(change for change in after if change.adjuster == SPRING_SEAT)
-            seats[measure] = _Seats(self._linear(measure, start), turns)
-        return seats, missing
-
-    def _unsettles(self, change: TrackChange, measure: str) -> bool:
-        """Whether the four figures are not to be built on after a change made since."""
-        if change.adjuster in {SPRING_SEAT, PRESSURE}:
-            return False
-        return measure in self._made_stale(change)
-
-    def _linear(self, measure: str, start: Corners) -> LinearResponse:
-        table = self.now.table
-        if table.linear is not None and start in {table.loads, table.heights}:
-            return table.linear
-        assert table.calibrated is not None and table.loads is not None  # noqa: S101, PT018 (seats)
-        loads = start if measure == "weight" else table.loads
-        heights = table.heights if measure == "weight" else start
-        return linear_response(table.calibrated, loads, heights, noise=table.noise, room=table.room)
-
-    @cached_property
-    def springs(self) -> list[Part]:
-        """The team's springs with a rate."""
-        return team_springs(self.now.sheet.team_id)
-
-    @cached_property
-    def tyres(self) -> list[KnownTyre]:
-        """The team's tyres that were rolled out on a car."""
-        return team_tyres(self.now.sheet.team_id)
-
-    @cached_property
-    def ballast(self) -> BallastOnCar:
-        """The pieces on the car and on the shelf, and the mounts of its chassis."""
-        return ballast_on(self.now.sheet.car)
-
-    @cached_property
-    def block_pairs(self) -> Pairs:
-        """What this car's blocks gave at their marks."""
-        return pairs_of(self.now.sheet.car)
+def predict_change(car: CarToChange, change: Change) -> PredictedChange:
+    """What this change would make of the car."""
+    ask = _ASKED.get(change.adjuster, _shifted)
+    predicted = ask(car, change)
+    told = {key.measure for key in predicted.moved}
+    again = tuple(measure for measure in car.touched(change) if measure not in told)
+    return replace(predicted, again=again)
 
 
 def shift_of(change: Change) -> Decimal | None:

@@ -2,16 +2,18 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from cars.models import Car, Suggestion, SuggestionTable
 from cars.runs.queries.runs import RunNoted
-from clubsetup.access.models import User
-from teams.models import CoachLink
+from clubsetup.access.models import RowQuerySet, User
+from teams.models import Club, CoachLink, Team
 from teams.queries.roles import roles_of
 
+FELT: Final = ("place", "balance", "hands", "steering", "surface", "surface_state")
+FEEL_KEY: Final = (*FELT, "adjuster", "spot")
 PLACES: Final = ("entry", "middle", "exit")
 
 
@@ -48,26 +50,59 @@ def suggestions_for(car: Car, felt: Felt, viewer: User) -> list[Suggestion]:
 
     One of a higher table takes the place of a lower one for the same feel, adjuster and spot.
     """
+    return _suggested(car, _is_felt(felt), viewer)
+
+
+def _suggested(car: Car, wanted: Q, viewer: User) -> list[Suggestion]:
     if car.team_id not in roles_of(viewer).readable_teams:
         return []
-    tables = {table.pk: table for table in tables_for(car)}
-    rows = Suggestion.objects.filter(_is_felt(felt), table__in=tables)
+    tables = {table.pk: table for table in tables_for(car.team)}
+    rows = Suggestion.objects.filter(wanted, table__in=tables)
     for row in rows:
         row.table = tables[row.table_id]
     return _without_replaced(sorted(rows, key=lambda row: (level(row.table), row.position)))
 
 
-def tables_for(car: Car) -> list[SuggestionTable]:
-    """The published tables that a car is set up by: its team's, its coaches', its club's."""
-    whose = (
-        Q(team=car.team_id)
-        | Q(team=None, coach=None)
-        | Q(coach__in=CoachLink.objects.filter(team=car.team_id).values("coach"))
-    )
+def suggestions_on(car: Car, surface: str, viewer: User) -> list[Suggestion]:
+    """The same for this surface, whatever is felt."""
+    return _suggested(car, Q(surface__in=["", surface]), viewer)
+
+
+def tables_for(team: Team) -> list[SuggestionTable]:
+    """The published tables that a team goes by: its own, its coaches', its club's."""
     rows = SuggestionTable.objects.filter(
-        whose, club=car.team.club_id, state=SuggestionTable.State.PUBLISHED
+        Q(team=team) | _of_the_club() | Q(coach__in=_coaches_of(team)),
+        club=team.club_id,
+        state=SuggestionTable.State.PUBLISHED,
     )
-    return list(rows.select_related("team", "coach"))
+    return sorted(rows.select_related("club", "team", "coach"), key=level)
+
+
+def _of_the_club() -> Q:
+    return Q(team=None, coach=None)
+
+
+def _coaches_of(team: Team) -> QuerySet[CoachLink, Any]:
+    return CoachLink.objects.filter(team=team).values("coach")
+
+
+def tables_of_club(club: Club) -> RowQuerySet[SuggestionTable]:
+    """All versions of the club's table that the viewer sees, the newest first."""
+    return _versions(SuggestionTable.objects.filter(_of_the_club(), club=club))
+
+
+def tables_of_coach(coach: User, club: Club) -> RowQuerySet[SuggestionTable]:
+    """All versions of a coach's own table in a club, the newest first."""
+    return _versions(SuggestionTable.objects.filter(coach=coach, club=club))
+
+
+def tables_of_team(team: Team) -> RowQuerySet[SuggestionTable]:
+    """All versions of a team's own table, the newest first."""
+    return _versions(SuggestionTable.objects.filter(team=team))
+
+
+def _versions(rows: RowQuerySet[SuggestionTable]) -> RowQuerySet[SuggestionTable]:
+    return rows.select_related("club", "team", "coach").order_by("-version", "-pk")
 
 
 def level(table: SuggestionTable) -> int:
@@ -90,8 +125,7 @@ def _is_felt(felt: Felt) -> Q:
 
 def feel_key(row: Suggestion) -> tuple[str, ...]:
     """For which feel a row is, and what of the car it changes: one of a table has it once."""
-    felt = (row.place, row.balance, row.hands, row.steering, row.surface, row.surface_state)
-    return (*felt, row.adjuster, row.spot)
+    return tuple(getattr(row, name) for name in FEEL_KEY)
 
 
 def _without_replaced(rows: Iterable[Suggestion]) -> list[Suggestion]:

@@ -12,11 +12,19 @@ from cars.figures.derived import Figure
 from cars.figures.judgement import FigureOutcome, judge, reach_of
 from cars.models import Car, Suggestion, TrackChange
 from cars.runs.queries.car_now import CarNow, car_now
+from cars.runs.queries.car_to_change import CarToChange
 from cars.runs.queries.change_judges import CarThen, ClassJudge, RuleThen, class_judge
 from cars.runs.queries.helped import changed_on, last_change, set_up_of
-from cars.runs.queries.predicted_changes import CarToChange, PredictedChange
+from cars.runs.queries.predicted_changes import PredictedChange, predict_change
 from cars.runs.queries.runs import RunNoted, changes_kept, runs_of, runs_of_day
-from cars.runs.queries.suggestions import PLACES, Felt, feel_of, suggestions_for, tables_for
+from cars.runs.queries.suggestions import (
+    PLACES,
+    Felt,
+    feel_of,
+    suggestions_for,
+    suggestions_on,
+    tables_for,
+)
 from cars.runs.queries.trials import NEVER, Asked, Spot, Tries, tries_of
 from cars.runs.queries.try_this import (
     LeftTolerance,
@@ -74,7 +82,31 @@ def what_to_try(car: Car, viewer: User, chosen: Felt | None = None) -> WhatToTry
     felt = _felt(chosen, run)
     answer = WhatToTry(car, felt, run, car_now(car, viewer))
     rows = suggestions_for(car, felt, viewer) if answer.is_felt else []
-    return _answered(answer, rows, day, viewer)
+    return _answered(answer, once_each(rows), day, viewer)
+
+
+def card_for(car: Car, viewer: User) -> WhatToTry:
+    """Every suggestion of the tables for the surface that the car ran or was set on last, whatever
+    is felt: what a card takes to the track. In the order of what they are for, then by rank.
+    """
+    newest = runs_of(car).values_list("ran_at", flat=True).first()
+    day = [] if newest is None else runs_of_day(car, timezone.localdate(newest))
+    now = car_now(car, viewer)
+    run = day[0] if day else None
+    surface = run.details.surface if run else now.sheet.surface if now else ""
+    answer = WhatToTry(car, Felt(surface=surface), run, now)
+    rows = suggestions_on(car, surface, viewer)
+    answer = _answered(answer, [(row,) for row in rows], [], viewer)
+    # The sort is stable: those of one feel stay in the order of their ranks.
+    answer.tried = sorted(answer.tried, key=lambda one: _feel_order(one.row))
+    return answer
+
+
+def _feel_order(row: Suggestion) -> tuple[bool, int, str, str, str, str]:
+    """Balances first, along the corner; then hands, steering and the track."""
+    place = PLACES.index(row.place) + 1 if row.place else 0
+    named = row.balance, row.hands, row.steering, row.surface_state
+    return (not row.balance, place, *named)
 
 
 def _felt(chosen: Felt | None, run: RunNoted | None) -> Felt:
@@ -90,9 +122,12 @@ def _felt(chosen: Felt | None, run: RunNoted | None) -> Felt:
 
 
 def _answered(
-    answer: WhatToTry, rows: Sequence[Suggestion], day: Sequence[RunNoted], viewer: User
+    answer: WhatToTry,
+    said: Sequence[tuple[Suggestion, ...]],
+    day: Sequence[RunNoted],
+    viewer: User,
 ) -> WhatToTry:
-    now, said = answer.now, once_each(rows)
+    now = answer.now
     last = last_change(day) if now is not None and _stands_as(now, day) else None
     tries, slower = _tries(answer, said, last)
     for_car = _OnCar(now, _corner(answer, now), viewer) if now is not None else None
@@ -164,7 +199,7 @@ def _corner(answer: WhatToTry, now: CarNow | None) -> float | None:
 
 def _acts_on(car: Car) -> dict[Spot, Collection[str]]:
     """The places that the tables name each adjuster for. Two queries."""
-    rows = Suggestion.objects.filter(table__in=tables_for(car)).exclude(balance="")
+    rows = Suggestion.objects.filter(table__in=tables_for(car.team)).exclude(balance="")
     places: dict[Spot, set[str]] = {}
     for adjuster, spot, place in rows.values_list("adjuster", "spot", "place").distinct():
         places.setdefault((adjuster, spot), set()).add(place)
@@ -190,7 +225,7 @@ class _OnCar:
 
     def tried(self, same: tuple[Suggestion, ...], tries: Tries) -> TryThis:
         """A suggestion with what it would make of this car."""
-        predicted = self.to_change.predict(same[0])
+        predicted = predict_change(self.to_change, same[0])
         off, close = self._tolerances(predicted)
         return TryThis(
             same,

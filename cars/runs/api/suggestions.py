@@ -1,0 +1,113 @@
+"""The API of tables of suggestions."""
+
+from typing import Any
+from uuid import UUID
+
+from drf_spectacular.utils import extend_schema, extend_schema_view
+from rest_framework import mixins, status
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from cars.api_base import Listed
+from cars.lookups import suggestion_or_404, suggestion_table_or_404
+from cars.models import Suggestion, SuggestionTable
+from cars.runs.actions import suggestions as actions
+from cars.runs.api import suggestion_serializers as s
+from clubsetup.access.api.creating import CreateOnceMixin, creates
+from teams.api.base import ByPerson, ListsOwnRows
+from teams.queries.reads import note_readers
+from teams.queries.roles import Roles
+
+
+@extend_schema_view(create=creates(s.SuggestionTableSerializer, s.SuggestionTableCreateSerializer))
+class SuggestionTables(ListsOwnRows, CreateOnceMixin, Listed):
+    """Tables of what to try: the clubs', one's own as a coach, those of one's teams and their
+    coaches. A draft is its keepers', and a team's is read by its readers."""
+
+    queryset = SuggestionTable.objects.order_by("-id")
+    serializer_class = s.SuggestionTableSerializer
+    create_serializer_class = s.SuggestionTableCreateSerializer
+    filterset_fields = ("club", "team", "coach", "state")
+
+    def own_rows(self, rows: Any, roles: Roles) -> Any:
+        """Of the person's clubs, teams and coaches."""
+        return rows.of_reader(self.by, roles.member_clubs, roles.readable_teams)
+
+    def get_object(self) -> SuggestionTable:
+        """The table; a coach who reads a team's stands in its trail."""
+        return suggestion_table_or_404(self.request, self.kwargs["pk"])
+
+    def paginate_queryset(self, queryset: Any) -> Any:
+        """The page, and a line for each team whose tables are on it."""
+        rows = super().paginate_queryset(queryset)
+        note_readers(self.by, (row.team_id for row in rows or () if row.team_id))
+        return rows
+
+    def make(self, *, row_id: UUID, as_coach: bool, **given: Any) -> SuggestionTable:
+        """Starts a draft."""
+        coach = self.by if as_coach else None
+        return actions.draft_suggestions(by=self.by, table_id=row_id, coach=coach, **given)
+
+    @extend_schema(responses=s.SuggestionSerializer(many=True))
+    @action(detail=True, pagination_class=None, filterset_fields=())
+    def suggestions(self, *_: Any, **__: Any) -> Response:
+        """The rows of a table, in order."""
+        return Response(s.SuggestionSerializer(self.get_object().suggestions.all(), many=True).data)
+
+    @extend_schema(request=s.PublishSuggestionsSerializer, responses=s.SuggestionTableSerializer)
+    @action(detail=True, methods=["post"])
+    def publish(self, request: Request, *_: Any, **__: Any) -> Response:
+        """Puts a draft in force; what was is retired."""
+        given = s.PublishSuggestionsSerializer(data=request.data)
+        given.is_valid(raise_exception=True)
+        done = actions.publish_suggestions(
+            by=self.by, table=self.get_object(), **given.validated_data
+        )
+        return Response(s.SuggestionTableSerializer(done).data)
+
+    @extend_schema(request=None, responses=s.SuggestionTableSerializer)
+    @action(detail=True, methods=["post"])
+    def retire(self, *_: Any, **__: Any) -> Response:
+        """Takes a table out of force, with nothing in its place."""
+        done = actions.retire_suggestions(by=self.by, table=self.get_object())
+        return Response(s.SuggestionTableSerializer(done).data)
+
+
+@extend_schema_view(create=creates(s.SuggestionSerializer, s.SuggestionCreateSerializer))
+class Suggestions(ByPerson, mixins.RetrieveModelMixin, CreateOnceMixin):
+    """The rows of tables, one by one; all of a table under suggestion-tables/{id}/suggestions."""
+
+    queryset = Suggestion.objects.order_by("-id")
+    serializer_class = s.SuggestionSerializer
+    create_serializer_class = s.SuggestionCreateSerializer
+
+    def get_object(self) -> Suggestion:
+        """The row with its table."""
+        return suggestion_or_404(self.kwargs["pk"])
+
+    def make(self, *, row_id: UUID, table: SuggestionTable, **given: Any) -> Suggestion:
+        """Adds the row."""
+        return actions.add_suggestion(
+            by=self.by,
+            table=table,
+            given=actions.SuggestionGiven(**given),
+            suggestion_id=row_id,
+        )
+
+    @extend_schema(request=s.SuggestionGivenSerializer, responses=s.SuggestionSerializer)
+    def update(self, request: Request, *_: Any, **__: Any) -> Response:
+        """Another row of a draft in place of this one."""
+        row = self.get_object()
+        given = s.SuggestionGivenSerializer(data=request.data)
+        given.is_valid(raise_exception=True)
+        done = actions.change_suggestion(
+            by=self.by, suggestion=row, given=actions.SuggestionGiven(**given.validated_data)
+        )
+        return Response(s.SuggestionSerializer(done).data)
+
+    @extend_schema(responses={204: None})
+    def destroy(self, *_: Any, **__: Any) -> Response:
+        """Takes a row out of a draft."""
+        actions.remove_suggestion(by=self.by, suggestion=self.get_object())
+        return Response(status=status.HTTP_204_NO_CONTENT)
