@@ -8,7 +8,7 @@ import pytest
 
 from cars.catalogue.keys import Key
 from cars.figures.derived import Figure
-from cars.models import BallastPiece, Sheet
+from cars.models import BallastPiece, Car, Sheet
 from cars.runs.queries.change_judges import CarThen, RuleOutcome
 from cars.runs.queries.moved_ballast import PieceAt
 from clubsetup.quantities.units import Units
@@ -28,7 +28,7 @@ every_kind = pytest.mark.parametrize("kind", KINDS.values(), ids=KINDS)
 
 def judge(*rules: RuleKind, figures: dict[Key, Figure] | None = None, fuel: Any = None) -> Any:
     """These rules, of a car without ballast that stands by these figures."""
-    one = RulesOfClass(Sheet(fuel=fuel), list(rules), None, figures or {}, Units(), {})
+    one = RulesOfClass(Sheet(car=Car(), fuel=fuel), list(rules), None, figures or {}, Units(), {})
     one.__dict__["_pieces"] = ()
     return one
 

@@ -43,9 +43,15 @@ SHORT = {
     "side-to-side": "axle",
     **dict.fromkeys(("ballast-forward", "ballast-left", "ballast-height"), "ballast"),
 }
-OWN_HEIGHT = "own height"  # of the corner that is turned
+AS_WANTED = ("turns", "straight", "good")
+# Of the corner that is turned.
+OWN_HEIGHT, OWN_WEIGHT = "own height", "own weight"
+OWN = {"ride-height": OWN_HEIGHT, "weight": OWN_WEIGHT}
 # Of what a change moves, these are told first.
-FIRST = ("cross", "stagger", "lead", OWN_HEIGHT, "rear-share", "left-share", "total-weight")
+FIRST = (
+    *("cross", "stagger", "lead", OWN_HEIGHT, OWN_WEIGHT),
+    *("rear-share", "left-share", "total-weight"),
+)
 MOST_FIGURES = 2
 TIMES = {1: "once", 2: "twice"}
 VERDICTS: tuple[Verdict, ...] = ("faster", "slower", "no difference worth having", "cannot tell")
@@ -129,7 +135,8 @@ def felt_words(felt: Felt) -> str:
 
 def show_try(answer: WhatToTry, one: TryThis, units: Units) -> TryShown:
     """One suggestion in words and figures."""
-    figures = [_moved(answer, key, one.predicted, units) for key in _in_order(answer, one)]
+    moved = (_moved(answer, key, one.predicted, units) for key in _in_order(answer, one))
+    figures = [figure for figure in moved if figure.was != figure.then]
     return TryShown(
         one=one,
         says=change_words(one.row, units),
@@ -162,8 +169,7 @@ def _in_order(answer: WhatToTry, one: TryThis) -> list[Key]:
     known = list(answer.now.table.on_sheet.known.measures) if answer.now else []
 
     def place(key: Key) -> tuple[int, int, str]:
-        is_own = key == Key("ride-height", one.row.spot)
-        name = OWN_HEIGHT if is_own else key.measure
+        name = OWN.get(key.measure, key.measure) if key.spot == one.row.spot else key.measure
         first = FIRST.index(name) if name in FIRST else len(FIRST)
         return (first, known.index(key.measure), key.spot)
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 from functools import cached_property
 from typing import Protocol
 
-from cars.catalogue.adjusters import SPRING_SEAT
+from cars.catalogue.adjusters import SPRING_SEAT, adjusters_at, touch
 from cars.catalogue.keys import Key
 from cars.catalogue.staleness import SOURCES, makes_stale
 from cars.figures.derived import Figure
@@ -70,16 +70,23 @@ class CarToChange:
         return sorted(found, key=order.index)
 
     def _made_stale(self, change: Change) -> Collection[str]:
+        """Measures of steps that the change's step makes stale, and those that read it there."""
         key = change.adjuster, change.spot
         if key not in self._stale:
             known = self.now.table.on_sheet.known
-            self._stale[key] = {
-                slug
-                for slug, measure in known.measures.items()
-                if any(
-                    makes_stale(change, slug, measure.step_id, spot, known)
-                    for spot in measure.spots
-                )
+            steps = {
+                step.pk
+                for step in known.steps
+                if makes_stale(change, "", step.pk, change.spot, known)
+            }
+            own = {
+                measure
+                for adjuster in adjusters_at(change.adjuster, change.spot)
+                for measure in adjuster.measures
+                if any(touch(change.spot, spot) for spot in known.measures[measure].spots)
+            }
+            self._stale[key] = own | {
+                slug for slug, measure in known.measures.items() if measure.step_id in steps
             }
         return self._stale[key]
 

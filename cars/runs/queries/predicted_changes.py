@@ -107,8 +107,7 @@ def shift_of(change: Change) -> Decimal | None:
     kind = KINDS.get(change.unit)
     if kind is None:
         return None
-    unit = unit_of(kind, change.unit)
-    return as_decimal(float(Fraction(change.amount) * Fraction(unit.factor)))
+    return unit_of(kind, change.unit).to_canonical(Fraction(change.amount))
 
 
 def _turned(car: CarToChange, change: Change) -> PredictedChange:

@@ -9,9 +9,9 @@ from django.utils import timezone
 
 from cars.catalogue.keys import Key
 from cars.figures.derived import Figure
-from cars.figures.judgement import FigureOutcome, judge, reach_of
+from cars.figures.judgement import FigureOutcome, Standard, judge, reach_of
 from cars.models import Car, Suggestion, TrackChange
-from cars.runs.queries.car_now import CarNow, car_now
+from cars.runs.queries.car_now import CarNow, Expected, car_now
 from cars.runs.queries.car_to_change import CarToChange
 from cars.runs.queries.change_judges import CarThen, ClassJudge, RuleThen, class_judge
 from cars.runs.queries.helped import changed_on, last_change, set_up_of
@@ -171,7 +171,11 @@ def _stands_as(now: CarNow, day: Sequence[RunNoted]) -> bool:
     timed = next((each for each in day if each.counted), None)
     if timed is None:
         return False
-    return set_up_of(timed.run) == (now.sheet.pk, changed_on(now.state["changes"]))
+    standing = (
+        {"adjuster": change.adjuster, "spot": change.spot, "amount": str(change.amount)}
+        for change in now.standing
+    )
+    return set_up_of(timed.run) == (now.sheet.pk, changed_on(standing))
 
 
 def _go_back(
@@ -264,6 +268,12 @@ class _OnCar:
                 continue
             if judged.outcome is FigureOutcome.OFF:
                 off.append(left)
-            elif judged.outcome is FigureOutcome.TOO_CLOSE:
+            elif judged.outcome is FigureOutcome.TOO_CLOSE and self._was_on(key, box, wanted):
                 close.append(left)
         return off, close
+
+    def _was_on(self, key: Key, box: Expected, wanted: Standard) -> bool:
+        """Whether it is surely on target as it stands; a figure that is due by what it was."""
+        figure = self.to_change.figures.get(key, Figure(box.was, box.u))
+        judged = judge(figure.value, wanted.target, wanted.tolerance, figure.reach)
+        return judged.outcome is FigureOutcome.ON_TARGET
