@@ -54,12 +54,13 @@ def part_or_404(pk: UUID) -> Part:
     return get_object_or_404(Part.objects.select_related("team__club"), pk=pk)
 
 
-_WHOSE = ("club", "team__club", "coach")
+# What says whose a table of suggestions is.
+WHOSE = ("club", "team__club", "coach")
 
 
 def suggestion_table_or_404(request: HttpRequest | Request, pk: UUID) -> SuggestionTable:
     """A table of suggestions with whose it is; a coach who reads a team's stands in its trail."""
-    rows = SuggestionTable.objects.select_related(*_WHOSE, "published_by")
+    rows = SuggestionTable.objects.select_related(*WHOSE, "published_by")
     table = get_object_or_404(rows, pk=pk)
     if table.team_id is not None:
         note_reader(person(request), table.team_id, table)
@@ -68,7 +69,7 @@ def suggestion_table_or_404(request: HttpRequest | Request, pk: UUID) -> Suggest
 
 def suggestion_or_404(pk: UUID) -> Suggestion:
     """A row of a table, with the table and whose it is."""
-    rows = Suggestion.objects.select_related(*(f"table__{name}" for name in _WHOSE))
+    rows = Suggestion.objects.select_related(*(f"table__{name}" for name in WHOSE))
     return get_object_or_404(rows, pk=pk)
 
 

@@ -1,5 +1,6 @@
 """What is left of a child after the family has it erased, in every table and every file."""
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -12,6 +13,7 @@ from django.urls import reverse
 
 from cars.models import Comment, Laps, Reading, Run, RunDetails, Sheet
 from cars.runs.actions.runs import RunFacts, TimedLaps, note_run, strike_run
+from cars.runs.actions.suggestions import add_suggestion, draft_suggestions
 from cars.sheets.actions.comments import add_comment
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.sheets import close_sheet, open_sheet
@@ -30,6 +32,7 @@ from teams.actions.drivers import log_driver_weight, set_birth_date
 from teams.models import Driver, DriverBirth, DriverWeight
 from tests.clocks import database_at
 from tests.events.meeting import ON_THE_DAY, RULES, Meeting, make_meeting, mass
+from tests.guards.world import TIGHTER
 from tests.people import People, show_again
 
 NAME = "Robin"
@@ -71,6 +74,13 @@ def known(people: People) -> Meeting:
         )
         twice = note_run(by=chief, car=meeting.car, facts=RunFacts(surface="paved"))
         strike_run(by=chief, run=twice, reason="robin's run, noted twice")
+        own = draft_suggestions(
+            by=chief, club=people.club, team=people.team, note="As Robin likes it."
+        )
+        said = replace(
+            TIGHTER, why="Robin pushes less.", caution="Ask Robin.", source_note="Robin's runs"
+        )
+        add_suggestion(by=chief, table=own, given=said)
     meeting.weigh("321", fuel_note="full")
     with viewing_as(people.official.pk), database_at(ON_THE_DAY):
         assert answer_age(meeting.entry.pk)

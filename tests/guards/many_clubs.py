@@ -36,6 +36,8 @@ from cars.models import (
     Sheet,
 )
 from cars.plans.actions.turns import reset_calibration
+from cars.runs.actions.suggestions import add_suggestion, draft_suggestions
+from cars.runs.queries.suggestions import tables_of_club
 from cars.runs.queries.track_changes import set_sheet_now
 from clubsetup.access.account import make_token
 from clubsetup.access.models import User
@@ -64,7 +66,7 @@ from teams.actions.invitations import invite
 from teams.models import Club, Driver, DriverWeight, RaceClass, Team, Track
 from tests.benchmarks.copies import add_clubs, add_past, loading
 from tests.benchmarks.demo_server import accept_plans
-from tests.guards.world import World, at_the_track, typed
+from tests.guards.world import TIGHTER, World, at_the_track, typed
 from tests.migrated import MIGRATED, copy_database, copy_demo, point_connections_at
 from tests.people import People, browser_of, person
 from tests.printing.documents import TEAM_CARD
@@ -261,11 +263,15 @@ def _of_the_club(people: People, chassis: Chassis) -> dict[str, Any]:
     race_class = RaceClass.objects.filter(club=club)[0]
     rule_draft = draft_rule_set(by=by, race_class=race_class, valid_from=date(2030, 1, 1))
     next_event = Event.objects.get(club=club, state="planned")
+    club_draft = draft_suggestions(by=by, club=club)
     return {
         "chassis": chassis,
         "mount": BallastMount.objects.filter(chassis=chassis)[0],
         "baseline": Baseline.objects.filter(chassis=chassis, state="published")[0],
         "draft": draft_baseline(by=by, chassis=chassis, surface="dirt"),
+        "club_table": tables_of_club(club).get(state="published"),
+        "club_draft": club_draft,
+        "club_draft_row": add_suggestion(by=by, table=club_draft, given=TIGHTER),
         "track": Track.objects.filter(club=club)[0],
         "race_class": race_class,
         "rule_set": RuleSet.objects.filter(race_class=race_class, state="published")[0],

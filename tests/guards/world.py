@@ -412,7 +412,8 @@ def at_the_track(people: People, car: Car, sheet: Sheet, entry: Entry) -> dict[s
 
 def _suggestions(people: People) -> dict[str, Any]:
     """The club's table with a draft after it, a draft of the team's own, one of the coach."""
-    club, made = people.club, {}
+    club = people.club
+    made: dict[str, Any] = {}
     for by, what, whose in (
         (people.steward, "club_table", {}),
         (people.steward, "club_draft", {}),

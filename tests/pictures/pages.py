@@ -41,6 +41,8 @@ SEEN_BY = {
     "entry": ("official", "chief"),
     "rule-set": ("steward", "chief"),
     "baseline": ("steward", "chief"),
+    "suggestion-table": ("steward", "chief"),
+    "club-suggestions": ("steward", "coach"),
     "chassis": ("steward", "chief"),
     "chassis-list": ("steward",),
     "rules": ("steward",),
@@ -59,6 +61,7 @@ MORE = {
     "event, planned": "steward",
     "rule-set, draft": "steward",
     "baseline, draft": "steward",
+    "suggestion-table, draft": "steward",
     "entry, voided": "official",
     **{f"bench-step, {step}": "chief" for step in STEPS},
 }
@@ -173,7 +176,8 @@ def _paths(
 def _is_same_empty(name: str) -> bool:
     """Whether a new club sees what every other sees, or nothing yet: what is no draft any more."""
     same = {"look", "privacy", "password-by-code", *BEFORE_SIGNING_IN, *SIGNED_IN}
-    return name in {*same, "baseline, chief", "rule-set-retire"}
+    of_drafts = {"baseline, chief", "suggestion-table, chief"}
+    return name in {*same, *of_drafts, "rule-set-retire", "suggestions-retire"}
 
 
 def _visitor(state: State, role: str, address: str, rows: Rows) -> str:

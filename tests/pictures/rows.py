@@ -18,6 +18,8 @@ from cars.baselines.actions.own_targets import set_own_target
 from cars.garage.actions.cars import add_car
 from cars.garage.actions.parts import add_part
 from cars.models import BallastPiece, Baseline, Car, Chassis, Measure, Part, Sheet
+from cars.runs.actions.suggestions import FROM_PUBLISHED, draft_suggestions
+from cars.runs.queries.suggestions import tables_of_club
 from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.parts_fitted import fit_part
 from cars.sheets.actions.set_sheet import note_change
@@ -198,6 +200,8 @@ def _garage_of(cast: Cast, rows: Rows) -> None:
     }
 
 
+# Shown of a draft.
+DRAFTED = ("suggestion-table, draft", "suggestion-add", "suggestions-publish")
 # Of the bench: one template, with other drawings and boxes.
 STEPS = (
     *("tyres", "springs-dampers", "rear-axle", "front-axle", "kingpin", "steering", "lead"),
@@ -217,14 +221,19 @@ def _club_of(cast: Cast, rows: Rows) -> None:
         )
         rule = add_rule(by=by, rule_set=rules, kind="ballast_marked", parameters={})
         published = RuleSet.objects.filter(race_class=race_class).exclude(pk=rules.pk)[0]
+        suggestions = tables_of_club(race_class.club).get(state="published")
+        next_suggestions = draft_suggestions(by=by, club=race_class.club, begin=FROM_PUBLISHED)
         track = Track.objects.get(name="Alder Hollow")
     rows.by_word |= {
         "tracks": (track.pk,),
         "classes": (race_class.pk,),
         "rule-sets": (published.pk,),
         "rules": (rule.pk,),
+        "suggestion-tables": (suggestions.pk,),
+        "suggestions": (next_suggestions.suggestions.all()[0].pk,),
     }
     rows.by_name |= {
+        **dict.fromkeys(DRAFTED, (next_suggestions.pk,)),
         "rule-set, draft": (rules.pk,),
         "rule-set-change": (rules.pk,),
         "rule-new": (rules.pk, "minimum_weight"),
@@ -340,6 +349,7 @@ def _bare_club(cast: Cast, club: Club, rows: Rows) -> None:
         baseline: Baseline = draft_baseline(by=by, chassis=chassis, surface="paved")
         division = parse("0.5 lb", Kind.MASS)
         scales = add_scale_set(by=by, club=club, name="Four pads", division=division)
+        suggestions = draft_suggestions(by=by, club=club)
         when: dict[str, Any] = {"by": by, "club": club, "track": track}
         event = plan_event(name="First Laps", starts_on=today, ends_on=today, **when)
         add_event_class(by=by, event=event, race_class=_class_with_a_rule(by, club))
@@ -354,9 +364,11 @@ def _bare_club(cast: Cast, club: Club, rows: Rows) -> None:
         "baselines": (baseline.pk,),
         "scale-sets": (scales.pk,),
         "events": (event.pk,),
+        "suggestion-tables": (suggestions.pk,),
     }
     rows.by_name |= {
         "event, planned": (planned.pk,),
+        "suggestion-table, draft": (suggestions.pk,),
         "rule-set, draft": (rules.pk,),
         "baseline, draft": (baseline.pk,),
     }

@@ -10,17 +10,17 @@ from django.utils import timezone
 
 from cars.catalogue.adjusters import ADJUSTERS
 from cars.constraint_messages import constraint_messages
-from cars.models import Suggestion, SuggestionTable
+from cars.models import Feel, RunDetails, Suggestion, SuggestionTable
 from cars.models.suggestion import MOST_MINUTES
 from cars.permissions import check_can_keep_suggestions
 from cars.runs.queries.starter_suggestions import starter_suggestions
-from cars.runs.queries.suggestions import FEEL_KEY, FELT
+from cars.runs.queries.suggestions import FEEL_KEY
 from cars.sheets.actions.changes import checked_amount
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
-from teams.models import Club, Team
+from teams.models import Club, Surface, Team
 
 IS_PUBLISHED = (
     "This table is published and stays as it is. Draft the next version from it and change that."
@@ -52,6 +52,8 @@ def draft_suggestions(
     check_can_keep_suggestions(by, table)
     if team is not None and team.club_id != club.pk:
         raise Invalid("team", f"Choose a team of {club}.")
+    if team is not None and coach is not None:
+        raise Invalid("team", "A table is a team's own or a coach's, not both.")
     line = SuggestionTable.objects.filter(club=club, team=team, coach=coach)
     rows = _begun(line.filter(state=SuggestionTable.State.PUBLISHED).first(), begin)
     table.version = (line.aggregate(last=Max("version"))["last"] or 0) + 1
@@ -149,9 +151,9 @@ def publish_suggestions(*, by: User, table: SuggestionTable, note: str = "") -> 
     if table.version > 1 and not table.note:
         raise Invalid("note", "Say in a few words what changed since the version before.")
     in_force = SuggestionTable.objects.filter(
-        club_id=table.club_id,
-        team_id=table.team_id,
-        coach_id=table.coach_id,
+        club=table.club,
+        team=table.team,
+        coach=table.coach,
         state=SuggestionTable.State.PUBLISHED,
     )
     for old in in_force:
@@ -202,10 +204,12 @@ def _row(table: SuggestionTable, suggestion: Suggestion) -> Suggestion:
 
 
 CHOICES = {
-    **{
-        name: ("", *(value for value, _ in Suggestion._meta.get_field(name).flatchoices))
-        for name in FELT
-    },
+    "place": ("", *Suggestion.Place.values),
+    "balance": ("", *Feel.Balance.values),
+    "hands": ("", *Feel.Hands.values),
+    "steering": ("", *Feel.Steering.values),
+    "surface": ("", *Surface.values),
+    "surface_state": ("", *RunDetails.SurfaceState.values),
     "source": tuple(Suggestion.Source.values),
 }
 

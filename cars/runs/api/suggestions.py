@@ -10,13 +10,13 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from cars.api_base import Listed
-from cars.lookups import suggestion_or_404, suggestion_table_or_404
+from cars.lookups import WHOSE
 from cars.models import Suggestion, SuggestionTable
 from cars.runs.actions import suggestions as actions
 from cars.runs.api import suggestion_serializers as s
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from teams.api.base import ByPerson, ListsOwnRows
-from teams.queries.reads import note_readers
+from teams.queries.reads import note_reader, note_readers
 from teams.queries.roles import Roles
 
 
@@ -25,7 +25,7 @@ class SuggestionTables(ListsOwnRows, CreateOnceMixin, Listed):
     """Tables of what to try: the clubs', one's own as a coach, those of one's teams and their
     coaches. A draft is its keepers', and a team's is read by its readers."""
 
-    queryset = SuggestionTable.objects.order_by("-id")
+    queryset = SuggestionTable.objects.select_related(*WHOSE).order_by("-id")
     serializer_class = s.SuggestionTableSerializer
     create_serializer_class = s.SuggestionTableCreateSerializer
     filterset_fields = ("club", "team", "coach", "state")
@@ -36,7 +36,10 @@ class SuggestionTables(ListsOwnRows, CreateOnceMixin, Listed):
 
     def get_object(self) -> SuggestionTable:
         """The table; a coach who reads a team's stands in its trail."""
-        return suggestion_table_or_404(self.request, self.kwargs["pk"])
+        table: SuggestionTable = super().get_object()
+        if table.team_id is not None:
+            note_reader(self.by, table.team_id, table)
+        return table
 
     def paginate_queryset(self, queryset: Any) -> Any:
         """The page, and a line for each team whose tables are on it."""
@@ -44,9 +47,9 @@ class SuggestionTables(ListsOwnRows, CreateOnceMixin, Listed):
         note_readers(self.by, (row.team_id for row in rows or () if row.team_id))
         return rows
 
-    def make(self, *, row_id: UUID, as_coach: bool, **given: Any) -> SuggestionTable:
+    def make(self, *, row_id: UUID, **given: Any) -> SuggestionTable:
         """Starts a draft."""
-        coach = self.by if as_coach else None
+        coach = self.by if given.pop("as_coach") else None
         return actions.draft_suggestions(by=self.by, table_id=row_id, coach=coach, **given)
 
     @extend_schema(responses=s.SuggestionSerializer(many=True))
@@ -78,22 +81,15 @@ class SuggestionTables(ListsOwnRows, CreateOnceMixin, Listed):
 class Suggestions(ByPerson, mixins.RetrieveModelMixin, CreateOnceMixin):
     """The rows of tables, one by one; all of a table under suggestion-tables/{id}/suggestions."""
 
-    queryset = Suggestion.objects.order_by("-id")
+    queryset = Suggestion.objects.select_related(*(f"table__{name}" for name in WHOSE))
     serializer_class = s.SuggestionSerializer
     create_serializer_class = s.SuggestionCreateSerializer
 
-    def get_object(self) -> Suggestion:
-        """The row with its table."""
-        return suggestion_or_404(self.kwargs["pk"])
-
-    def make(self, *, row_id: UUID, table: SuggestionTable, **given: Any) -> Suggestion:
+    def make(self, *, row_id: UUID, **given: Any) -> Suggestion:
         """Adds the row."""
-        return actions.add_suggestion(
-            by=self.by,
-            table=table,
-            given=actions.SuggestionGiven(**given),
-            suggestion_id=row_id,
-        )
+        table = given.pop("table")
+        row = actions.SuggestionGiven(**given)
+        return actions.add_suggestion(by=self.by, table=table, given=row, suggestion_id=row_id)
 
     @extend_schema(request=s.SuggestionGivenSerializer, responses=s.SuggestionSerializer)
     def update(self, request: Request, *_: Any, **__: Any) -> Response:

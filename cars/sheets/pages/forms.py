@@ -167,6 +167,9 @@ CHANGE_UNITS += [
     ("lb", "lb"),
     ("kg", "kg"),
     ("tooth", "teeth"),
+    ("lb/in", "lb/in"),
+    ("N/mm", "N/mm"),
+    ("hole", "holes"),
     ("1", "pieces"),
 ]
 

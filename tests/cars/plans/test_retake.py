@@ -13,15 +13,18 @@ from cars.catalogue.staleness import stale_readings
 from cars.catalogue.sync import read_catalogue
 from cars.figures.judgement import FigureOutcome
 from cars.models import Change, Reading
+from cars.models.catalogue import Spot
+from cars.runs.presenters.adjustments import ADJUSTABLE
 from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.readings import take_same_again
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, correct_sheet, open_sheet
-from cars.sheets.pages.forms import ChangeForm
+from cars.sheets.pages.forms import CHANGE_UNITS, ChangeForm
 from cars.sheets.presenters.sheet_view import sheet_view
 from clubsetup.access.errors import NotAllowed, WrongState
 from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
+from clubsetup.quantities.bounds import MOST_CHANGED
 from tests.cars.garage import Garage
 from tests.cars.plans.evening import make_evening
 from tests.people import People
@@ -73,6 +76,26 @@ def test_only_the_turned_seats_own_thread_is_read_again() -> None:
         ("rear-rod-upper", "left", ("wheelbase", "right"), True),
         ("rear-rod-upper", "left", ("caster", "left"), False),
         ("front-rod-upper", "front", ("caster", "left"), True),
+        ("rear-rod-hole", "rear", ("rear-rod-holes", "left"), True),
+        ("rear-rod-hole", "rear", ("wheelbase", "left"), True),
+        ("lead", "rear", ("wheelbase", "right"), True),
+        ("lead", "rear", ("chain-slack", "car"), True),
+        ("lead", "rear", ("camber", "left"), False),
+        ("side-to-side", "front", ("front-lateral", "front"), True),
+        ("toe", "front", ("toe", "front"), True),
+        ("toe", "front", ("weight", "LF"), False),
+        ("caster", "right", ("caster", "right"), True),
+        ("caster", "right", ("caster", "left"), False),
+        ("camber", "left", ("weight", "RR"), True),
+        ("stagger", "rear", ("circumference", "RR"), True),
+        ("stagger", "rear", ("circumference", "RF"), False),
+        ("stagger", "rear", ("ride-height", "LF"), True),
+        ("wheel-spacer", "RF", ("track-width", "front"), True),
+        ("wheel-spacer", "RF", ("track-width", "rear"), False),
+        ("wheel-spacer", "RF", ("weight", "LR"), True),
+        ("ballast-height", "car", ("weight", "LF"), True),
+        ("ballast-forward", "car", ("ballast-fixed", "car"), True),
+        ("ballast-left", "car", ("ballast-total", "car"), False),
         ("upper-rod", "front", ("carrier-rotation", "left"), False),
         ("upper-rod", "left", ("carrier-rotation", "left"), True),
         ("upper-rod", "left", ("caster", "left"), True),
@@ -165,6 +188,19 @@ def test_every_adjuster_belongs_to_a_step_and_reads_measures_of_the_catalogue() 
     for adjuster in ADJUSTERS.values():
         assert adjuster.step in steps
         assert set(adjuster.measures) <= set(KNOWN.measures)
+        assert adjuster.spots
+        assert set(adjuster.spots) <= set(Spot.values)
+        assert set(adjuster.units) <= MOST_CHANGED.keys()
+        assert bool(adjuster.more) == bool(adjuster.units)
+
+
+def test_what_is_changed_at_the_track_is_an_adjuster_at_its_spots() -> None:
+    for each in ADJUSTABLE:
+        adjuster = ADJUSTERS[each.adjuster]
+        assert set(each.spots) <= set(adjuster.spots)
+        # Of a spring that is swapped nobody need know by how much it is stiffer.
+        assert each.unit in adjuster.units or (each.adjuster, each.unit) == ("spring", "1")
+        assert each.unit in dict(CHANGE_UNITS)
 
 
 def test_everything_a_person_can_choose_is_known_to_touch_something() -> None:

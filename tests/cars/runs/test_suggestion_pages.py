@@ -87,7 +87,7 @@ def test_a_team_reads_what_stands_below_its_own(people: People) -> None:
     page(steward, "club-suggestions-draft", people.club.pk, {"begin": "starter"})
     with viewing_as(people.steward.pk):
         table = SuggestionTable.objects.get()
-    page(steward, "suggestions-publish", table.pk, {})
+    page(steward, "suggestions-publish", table.pk, {"note": ""})
     below = page(chief, "team-suggestions", people.team.pk)
     assert reverse("suggestion-table", args=[table.pk]) in below
     shown = page(chief, "suggestion-table", table.pk)

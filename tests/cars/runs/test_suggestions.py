@@ -107,7 +107,7 @@ def test_what_is_published_stays_as_it_is(people: People) -> None:
                 attempt()
         # The policy holds it too, past every action.
         assert Suggestion.objects.filter(pk=row.pk).update(why="Other.") == 0
-        assert Suggestion.objects.filter(pk=row.pk)._raw_delete("default") == 0  # type: ignore[attr-defined]
+        assert Suggestion.objects.filter(pk=row.pk)._raw_delete("default") == 0
         empty = draft_suggestions(by=by, club=people.club, team=people.team)
         with pytest.raises(WrongState, match="no suggestion yet"):
             publish_suggestions(by=by, table=empty)
