@@ -84,6 +84,10 @@ class Posterior(NamedTuple):
         each = np.bincount(rows, self.weights)
         return np.exp(np.interp(p, np.cumsum(each) - 0.5 * each, np.log(sizes)))
 
+    def below(self, change: float) -> float:
+        """The probability that the true change is less."""
+        return float(self.weights @ ndtr((change - self.changes) / np.sqrt(self.variances)))
+
     def quantile(self, p: float) -> float:
         """The change that is greater than the true one with probability p, s.
 

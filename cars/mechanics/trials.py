@@ -20,7 +20,6 @@ from cars.mechanics.helped import (
     TimedRun,
     Verdict,
     levels_of,
-    verdict_of,
 )
 from cars.mechanics.laps import lap_noise
 from cars.mechanics.more_runs import separates
@@ -43,12 +42,11 @@ class Trial:
 
 
 class Tried(NamedTuple):
-    """The verdict of a trial; difference and 95 % interval None where nothing was computed."""
+    """The verdict of a trial, and the change as `run_levels` has it; None where the order alone
+    says that nothing can be told."""
 
     verdict: Verdict
-    difference_s: float | None = None
-    low_s: float | None = None
-    high_s: float | None = None
+    change: Posterior | None = None
 
 
 def judge_trials(
@@ -141,6 +139,15 @@ def _judged(
         scatters,
         np.broadcast_to(ONE_DAY, scatters.shape),
     )
-    low, high = posterior.quantile(EITHER_SIDE), posterior.quantile(1.0 - EITHER_SIDE)
-    verdict = verdict_of(low, high, worth, pair=False, separates=True)
-    return Tried(verdict, posterior.mean, low, high)
+    return Tried(_verdict(posterior, worth), posterior)
+
+
+def _verdict(change: Posterior, worth: float) -> Verdict:
+    """As of the interval: an end lies above a change where the probability of less is small."""
+    below = {at: change.below(at) for at in (-worth, 0.0, worth)}
+    if below[0.0] > 1.0 - EITHER_SIDE:
+        return "faster"
+    if below[0.0] < EITHER_SIDE:
+        return "slower"
+    within = below[-worth] < EITHER_SIDE and below[worth] > 1.0 - EITHER_SIDE
+    return "no difference worth having" if within else "cannot tell"

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from cars.mechanics.errors import BadInput
-from cars.mechanics.helped import TimedRun, did_it_help
+from cars.mechanics.helped import WORTH_HAVING, TimedRun, did_it_help, verdict_of
 from cars.mechanics.laps import RunLaps
 from cars.mechanics.run_levels import DAY_SPREADS
 from cars.mechanics.run_likelihood import Level, Trend, block_likelihoods, blocks_of, likelihood
@@ -44,9 +44,10 @@ def test_each_is_what_did_it_help_says_of_it(days: int) -> None:
             [runs[place] for place in trial.before], [runs[place] for place in trial.after], runs
         )
         assert tried.verdict == one.verdict == "faster"
-        assert tried.difference_s == pytest.approx(one.difference_s, abs=1e-3)
-        assert tried.low_s == pytest.approx(one.low_s, abs=1e-3)
-        assert tried.high_s == pytest.approx(one.high_s, abs=1e-3)
+        assert tried.change is not None
+        assert tried.change.mean == pytest.approx(one.difference_s, abs=1e-3)
+        assert tried.change.quantile(0.025) == pytest.approx(one.low_s, abs=1e-3)
+        assert tried.change.quantile(0.975) == pytest.approx(one.high_s, abs=1e-3)
 
 
 def test_a_pair_and_an_order_that_does_not_separate_cannot_tell() -> None:
@@ -54,7 +55,7 @@ def test_a_pair_and_an_order_that_does_not_separate_cannot_tell() -> None:
     pair, in_halves = Trial((1,), (2,)), Trial((0, 1), (2, 3))
     for tried in judge_trials([pair, in_halves], runs):
         assert tried.verdict == "cannot tell"
-        assert tried.difference_s is None
+        assert tried.change is None
     told = judge_trials([pair, of_day(1)], runs)
     assert [one.verdict for one in told] == ["cannot tell", "faster"]
 
@@ -69,9 +70,29 @@ def test_the_same_car_there_and_back_is_no_faster() -> None:
 def test_which_trials_are_asked_together_changes_none() -> None:
     runs = season(5)
     trials = [of_day(day) for day in range(5)]
-    together = judge_trials(trials, runs)
-    assert judge_trials(trials[::-1], runs) == together[::-1]
-    assert judge_trials(trials[2:3], runs) == together[2:3]
+    together = [one.change.mean for one in judge_trials(trials, runs) if one.change]
+    for some in (slice(None, None, -1), slice(2, 3)):
+        again = [one.change.mean for one in judge_trials(trials[some], runs) if one.change]
+        assert again == together[some]
+
+
+@pytest.mark.parametrize("by", [-0.4, -0.05, -0.02, 0.0, 0.03, 0.08, 0.5])
+@pytest.mark.parametrize("days", [1, 30])
+def test_the_verdict_is_that_of_the_interval(days: int, by: float) -> None:
+    runs = [
+        TimedRun(
+            run.day, run.order, _moved(run.laps, 0.3 + by if run.setup else 0.0), setup=run.setup
+        )
+        for run in season(days)
+    ]
+    (tried,) = judge_trials([of_day(0)], runs)
+    assert tried.change is not None
+    low, high = tried.change.quantile(0.025), tried.change.quantile(0.975)
+    assert tried.verdict == verdict_of(low, high, WORTH_HAVING, pair=False, separates=True)
+
+
+def _moved(laps: RunLaps, by: float) -> RunLaps:
+    return RunLaps(tuple(lap + by for lap in laps.seconds), laps.counted)
 
 
 def test_no_worth_is_refused() -> None:

@@ -19,6 +19,7 @@ from cars.runs.queries.try_this import LeftTolerance, TryThis
 from cars.runs.queries.what_to_try import WhatToTry
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
+from clubsetup.quantities.writing import show
 
 PLACE_WORDS = {"entry": "at entry", "middle": "in the middle", "exit": "at exit"}
 BALANCE_WORDS = {"pushes": "pushes", "turns": "turns", "loose": "is loose"}
@@ -53,6 +54,7 @@ FIRST = (
     *("rear-share", "left-share", "total-weight"),
 )
 MOST_FIGURES = 2
+ROUNDING = Decimal("1e-8")
 TIMES = {1: "once", 2: "twice"}
 VERDICTS: tuple[Verdict, ...] = ("faster", "slower", "no difference worth having", "cannot tell")
 
@@ -200,7 +202,16 @@ def _predicted(value: Decimal, measure: Measure, units: Units) -> str:
 
 
 def _read(value: Decimal, measure: Measure, units: Units) -> str:
-    return format_figure(value, measure, units)
+    """As read, and so much more: exact but for the tenth place of what is kept."""
+    text, kind = format_figure(value, measure, units), Kind(measure.kind)
+    if not text.startswith("about "):
+        return text
+    unit = units.for_kind(kind)
+    for places in range(3):
+        shown = show(value, kind, unit=unit, style="decimal", places=places)
+        if abs(shown.remainder) < ROUNDING:
+            return shown.text.replace("-", "−", 1)
+    return text
 
 
 def _signed(value: Decimal, kind: Kind, units: Units) -> str:

@@ -8,13 +8,14 @@ last run before the change.
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal
 from itertools import groupby
 from typing import Any, NamedTuple
 from uuid import UUID
 
 from django.contrib.postgres.fields import ArrayField
-from django.db.models import FloatField
+from django.db.models import FilteredRelation, FloatField, Q
 from django.db.models.fields.json import KeyTransform
 from django.db.models.functions import Cast
 from django.utils import timezone
@@ -153,7 +154,7 @@ def tries_of(
     """Of each change how often the team tried it on this surface, with cars of this chassis; and
     what the runs after the `last` change say against those before it.
 
-    The newest runs with laps, so many as `MOST_OF_RECORD`. Three queries.
+    The newest runs with laps, so many as `MOST_OF_RECORD`. Two queries.
     """
     runs = _record(car, surface)
     wanted = {(one.spot, one.way) for one in asked}
@@ -189,7 +190,12 @@ def _last_of(
 
 
 def _record(car: Car, surface: str) -> list[RunTried]:
-    """The team's newest runs with laps that count, in the order driven. Two queries."""
+    """The team's newest runs with laps that count, in the order driven, each at the feel that the
+    driver said; what they did not say as the handler saw it."""
+    said, saw = (
+        FilteredRelation("feels", condition=Q(feels__said_by=by, feels__replaced_at=None))
+        for by in (Feel.SaidBy.DRIVER, Feel.SaidBy.HANDLER)
+    )
     rows = (
         Run.objects.current()
         .filter(
@@ -200,38 +206,37 @@ def _record(car: Car, surface: str) -> list[RunTried]:
             laps__replaced_at=None,
             laps__marks__contains=[""],
         )
+        .annotate(said=said, saw=saw)
         .order_by("-ran_at", "-pk")
         .values_list(
             *("pk", "car", "ran_at", "sheet", "details__driver"),
             KeyTransform("changes", "car_state"),
+            *(f"{by}__{name}" for by in ("said", "saw") for name in FEELS),
         )[:MOST_OF_RECORD]
     )
-    newest = list(rows)[::-1]
-    felt = _felt([row[0] for row in newest])
-    return [
-        RunTried(
-            pk=pk,
-            car=car_id,
-            day=timezone.localdate(ran_at).toordinal(),
-            ran_at=ran_at,
-            sheet=sheet,
-            driver=driver,
-            setup=_set_up(changes or ()),
-            felt=felt.get(pk, {}),
-        )
-        for pk, car_id, ran_at, sheet, driver, changes in newest
-    ]
+    return [_run_tried(*row) for row in reversed(rows)]
 
 
-def _felt(runs: list[UUID]) -> dict[UUID, dict[str, str]]:
-    """What the driver said of each run; what they did not say as the handler saw it."""
-    rows = Feel.objects.current().filter(run__in=runs).order_by("-said_by")
-    felt: dict[UUID, dict[str, str]] = {}
-    for pk, *values in rows.values_list("run", *FEELS):
-        said = {name: value for name, value in zip(FEELS, values, strict=True) if value}
-        # 'handler' comes first here, and what the driver said goes over it.
-        felt[pk] = {**felt.get(pk, {}), **said}
-    return felt
+def _run_tried(  # noqa: PLR0917 (a row of the query)
+    pk: UUID,
+    car: UUID,
+    ran_at: datetime,
+    sheet: UUID | None,
+    driver: UUID | None,
+    changes: Sequence[Mapping[str, str]] | None,
+    *feels: str | None,
+) -> RunTried:
+    both = zip(FEELS, feels[: len(FEELS)], feels[len(FEELS) :], strict=True)
+    return RunTried(
+        pk=pk,
+        car=car,
+        day=timezone.localdate(ran_at).toordinal(),
+        ran_at=ran_at,
+        sheet=sheet,
+        driver=driver,
+        setup=_set_up(changes or ()),
+        felt={name: felt for name, said, saw in both if (felt := said or saw)},
+    )
 
 
 def _set_up(changes: Iterable[Mapping[str, str]]) -> dict[Spot, Decimal]:

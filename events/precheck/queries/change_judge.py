@@ -98,10 +98,11 @@ class RulesOfClass:
         return pieces_of(self.sheet.car)
 
     def _then(self, rule: RuleKind, facts: Facts) -> RuleThen:
-        """By the figure alone where it fails, else by the chance: a prediction is no reading."""
-        result = self._read(rule, facts)
-        if result.outcome is Outcome.MEETS:
-            result = self._guarded(rule, facts)
+        """By the chance, for a prediction is no reading; but by its middle where that fails."""
+        result = self._guarded(rule, facts)
+        if result.outcome is Outcome.TOO_CLOSE:
+            by_middle = self._read(rule, facts)
+            result = by_middle if by_middle.outcome is Outcome.FAILS else result
         before = self._now[self.rules.index(rule)]
         leaves = result.outcome is Outcome.FAILS and _is_worse(before, result)
         return RuleThen(rule.words(self.units), SAID[result.outcome], result.sentence, leaves)
