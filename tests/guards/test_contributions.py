@@ -138,7 +138,8 @@ def change_judges_left_out() -> set[str]:
         if type(one) is FunctionType
         and one.__module__ == module.__name__
         and one is not change_judges.class_judge
-        and get_type_hints(one).get("return") == ClassJudge | None
+        and list(inspect.signature(one).parameters) == ["sheet", "figures", "units"]
+        and get_type_hints(one)["return"] == ClassJudge | None
     } - {one.__name__ for one in change_judges._providers}
 
 

@@ -40,7 +40,7 @@ SHORT = {
     "pressure": "pressure",
     "stagger": "stagger",
     "lead": "lead",
-    "rear-rod-hole": "rod hole",
+    "rear-rod-hole": "rods",
     "side-to-side": "axle",
     **dict.fromkeys(("ballast-forward", "ballast-left", "ballast-height"), "ballast"),
 }
@@ -54,6 +54,7 @@ FIRST = (
     *("rear-share", "left-share", "total-weight"),
 )
 MOST_FIGURES = 2
+UNTIL_READ = "to be read again before it is called legal"
 ROUNDING = Decimal("1e-8")
 TIMES = {1: "once", 2: "twice"}
 VERDICTS: tuple[Verdict, ...] = ("faster", "slower", "no difference worth having", "cannot tell")
@@ -232,12 +233,19 @@ def legal_words(one: TryThis, *, knows_rules: bool) -> str:
     for outcome, says in (
         (RuleOutcome.FAILS, "as little legal as it is now"),
         (RuleOutcome.TOO_CLOSE, "too close to call"),
-        (RuleOutcome.NOT_SAID, "legal where it is read again"),
     ):
         found = [rule for rule in one.rules if rule.outcome is outcome]
         if found:
-            return f"{says}: {'; '.join(_lower(rule.words) for rule in found)}"
-    return "legal"
+            return f"{says}: {_rules(found)}"
+    return UNTIL_READ if any(_is_open(rule) for rule in one.rules) else "legal"
+
+
+def _is_open(rule: RuleThen) -> bool:
+    return rule.outcome is RuleOutcome.NOT_SAID
+
+
+def _rules(rules: Iterable[RuleThen]) -> str:
+    return "; ".join(_lower(rule.words) for rule in rules)
 
 
 def _lower(words: str) -> str:
@@ -282,6 +290,8 @@ def _notes(answer: WhatToTry, one: TryThis, units: Units) -> Iterator[str]:
         measure = measure_of(answer, left.key)
         name = _box_name(measure, left.key.spot)
         yield f"{name[:1].upper()}{name[1:]}: too close to its tolerance to tell."
+    if left_open := [rule for rule in one.rules if _is_open(rule)]:
+        yield f"Of these rules only reading it again tells: {_rules(left_open)}."
     if predicted.again:
         assert answer.now is not None  # noqa: S101 (there are figures)
         known = answer.now.table.on_sheet.known.measures

@@ -61,6 +61,8 @@ KINDS = {
 MODELLED = {
     *("weight", "ride-height", "cross", "left-share", "rear-share", "total-weight"),
 }
+# What puts something else on the car. Of all other changes it weighs as much as before.
+WITH_MASS = {"tyre", "stagger", "spring", "wheel-spacer", "gearing", "ballast"}
 AXLE_OF = {"LF": "front", "RF": "front", "LR": "rear", "RR": "rear"}
 
 
@@ -98,6 +100,8 @@ def predict_change(car: CarToChange, change: Change) -> PredictedChange:
     ask = _ASKED.get(change.adjuster, _shifted)
     predicted = ask(car, change)
     told = {key.measure for key in predicted.moved}
+    if change.adjuster not in WITH_MASS:
+        told.add("total-weight")
     again = tuple(measure for measure in car.touched(change) if measure not in told)
     return replace(predicted, again=again)
 

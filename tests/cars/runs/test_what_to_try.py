@@ -16,6 +16,8 @@ from cars.runs.queries.what_to_try import what_to_try
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
+from clubsetup.printing.registry import document_for
+from clubsetup.printing.render import Source, render
 from teams.actions.drivers import add_driver
 from teams.models import Driver
 from tests.cars.plans.evening import Evening
@@ -368,3 +370,17 @@ def test_the_track_the_runs_and_the_car_lead_there(
         run = Run.objects.get()
     for place in (f"/cars/{car}/", f"/cars/{car}/track", f"/runs/{run.pk}/"):
         assert address(tried) in chief.get(place).content.decode(), place
+
+
+def test_the_card_has_every_feel_of_the_surface_in_figures(tried: Evening, people: People) -> None:
+    document = document_for("what-to-try")
+    with viewing_as(people.guest.pk):
+        html = document.html(tried.garage.car, people.guest)
+    card = text_of(one_line(html))
+    assert card.index("Pushes at entry") < card.index("Loose at exit")
+    assert "RF seat 1/2 turn down on the spring cross 52.1% to" in card
+    assert "LR damper 1 click stiffer 3 minutes" in card
+    assert "As set 14 Mar 2026" in card
+    assert "Every figure is a prediction" in card
+    made_of = render(Source(html, document.styles))
+    assert made_of.pages == 1
