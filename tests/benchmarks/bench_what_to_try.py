@@ -19,6 +19,7 @@ from cars.models import Feel, Laps, Run, RunDetails
 from cars.runs.queries.car_now import car_now
 from clubsetup.access.viewer import viewing_as
 from teams.actions.drivers import add_driver
+from teams.models import Driver
 from tests.benchmarks import sizes
 from tests.cars.garage import make_garage
 from tests.cars.plans.evening import Evening, make_evening
@@ -63,7 +64,7 @@ def remember(evening: Evening, people: People, *, with_trials: bool) -> None:
 
 
 def _run(
-    evening: Evening, at: datetime, state: object, driver: object, times: list[Decimal]
+    evening: Evening, at: datetime, state: object, driver: Driver, times: list[Decimal]
 ) -> tuple[Run, RunDetails, Feel, Laps]:
     team = evening.garage.car.team_id
     run = Run(

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cars.mechanics.helped import Verdict
 from cars.models import Suggestion, SuggestionTable
 from cars.runs.queries.change_judges import RuleOutcome, RuleThen
 from cars.runs.queries.predicted_changes import PredictedChange
@@ -16,6 +17,7 @@ from cars.runs.queries.suggestions import Felt
 from cars.runs.queries.trials import RunTried, Stretch, Tries, is_at, stretches
 from cars.runs.queries.try_this import Pull, TryThis, in_order, once_each, pull_of
 
+VERDICTS: list[Verdict] = ["faster", "slower", "cannot tell"]
 SEAT, DAMPER = ("spring-seat", "RF"), ("damper", "LR")
 CLUBS = SuggestionTable()
 TEAMS = SuggestionTable(team_id=UUID(int=1))
@@ -47,7 +49,7 @@ def suggestions(draw: st.DrawFn) -> list[TryThis]:
         spot = draw(st.sampled_from([SEAT, DAMPER, ("pressure", "RF"), ("lead", "rear")]))
         minutes = draw(st.integers(1, 20))
         one = row(number + 1, spot, amount, table=table, minutes=minutes)
-        verdict = draw(st.sampled_from(["faster", "slower", "cannot tell"]))
+        verdict = draw(st.sampled_from(VERDICTS))
         refused = draw(st.sampled_from(["", "LF would come off the ground."]))
         rules = draw(st.sampled_from([(), (WOULD_FAIL,)]))
         predicted = PredictedChange(refused=refused)
