@@ -79,8 +79,9 @@ def what_to_try(car: Car, viewer: User, chosen: Felt | None = None) -> WhatToTry
     newest = runs_of(car).values_list("ran_at", flat=True).first()
     day = [] if newest is None else runs_of_day(car, timezone.localdate(newest))
     run = day[0] if day else None
-    felt = _felt(chosen, run)
-    answer = WhatToTry(car, felt, run, car_now(car, viewer))
+    now = car_now(car, viewer)
+    felt = _felt(chosen, run, now)
+    answer = WhatToTry(car, felt, run, now)
     rows = suggestions_for(car, felt, viewer) if answer.is_felt else []
     return _answered(answer, once_each(rows), day, viewer)
 
@@ -109,9 +110,9 @@ def _feel_order(row: Suggestion) -> tuple[bool, int, str, str, str, str]:
     return (not row.balance, place, *named)
 
 
-def _felt(chosen: Felt | None, run: RunNoted | None) -> Felt:
-    """What was felt, on the surface of the newest run."""
-    of_run = feel_of(run) if run else Felt()
+def _felt(chosen: Felt | None, run: RunNoted | None, now: CarNow | None) -> Felt:
+    """What was felt, on the surface of the newest run; without one, on that of the sheet."""
+    of_run = feel_of(run) if run else Felt(surface=now.sheet.surface if now else "")
     if chosen is None:
         return of_run
     return replace(
