@@ -248,7 +248,7 @@ get suggestion-tables/{id}              200  200  200  200  200  200  404  200  
 post suggestion-tables/{id}/publish     404  404  404  404  404  404  404  200  404  404  401
 post suggestion-tables/{id}/retire      403  403  403  403  403  403  404  200  403  404  401
 get suggestion-tables/{id}/suggestions  200  200  200  200  200  200  404  200  200  404  401
-post suggestions                        400  400  400  400  400  400  400  201  400  400  401
+post suggestion-tables/{id}/suggestions 404  404  404  404  404  404  404  201  404  404  401
 delete suggestions/{id}                 404  404  404  404  404  404  404  204  404  404  401
 get suggestions/{id}                    404  404  404  404  404  404  404  200  404  404  401
 put suggestions/{id}                    404  404  404  404  404  404  404  200  404  404  401
@@ -361,6 +361,7 @@ ID_OF: dict[str, Callable[[World], Any]] = {
     "post events/{id}/start": lambda w: w.next_event.pk,
     "post rule-sets/{id}/retire": lambda w: w.rule_set.pk,
     "post suggestion-tables/{id}/publish": lambda w: w.club_draft.pk,
+    "post suggestion-tables/{id}/suggestions": lambda w: w.club_draft.pk,
     "get sheets/{id}/turn-plans": lambda w: w.bench.pk,
     "get sheets/{id}/what-if": lambda w: w.bench.pk,
     "post sheets/{id}/correct": lambda w: w.closed.pk,
@@ -533,7 +534,7 @@ BODY: dict[str, Callable[[World], Any]] = {
     },
     "post suggestion-tables": lambda w: {"club": w.people.club.pk, "begin": "starter"},
     "post suggestion-tables/{id}/publish": lambda w: {"note": "Another row."},
-    "post suggestions": lambda w: {"table": w.club_draft.pk, **LOOSE},
+    "post suggestion-tables/{id}/suggestions": lambda w: LOOSE,
     "put suggestions/{id}": lambda w: LOOSE,
     "patch team-members/{id}": lambda w: {"role": "crew"},
     "post teams": lambda w: {"club": w.people.club.pk, "name": "New"},

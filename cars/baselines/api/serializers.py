@@ -16,6 +16,7 @@ from teams.models import Club, RaceClass, Surface
 
 # Named here so that the schema can name them.
 BASELINE_STATES = Baseline.State.choices
+BASELINE_SOURCES = BaselineValue.Source.choices
 
 
 class ChassisSerializer(serializers.ModelSerializer[Chassis]):

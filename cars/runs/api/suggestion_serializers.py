@@ -85,8 +85,6 @@ class SuggestionGivenSerializer(ChangeFieldsSerializer):
 class SuggestionCreateSerializer(CreateOnceSerializer, SuggestionGivenSerializer):
     """A row to add at the end of a draft."""
 
-    table = row(SuggestionTable)
-
 
 class SuggestionSerializer(serializers.ModelSerializer[Suggestion]):
     """One row of a table."""

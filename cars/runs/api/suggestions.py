@@ -3,11 +3,12 @@
 from typing import Any
 from uuid import UUID
 
-from drf_spectacular.utils import extend_schema, extend_schema_view
+from drf_spectacular.utils import OpenApiResponse, extend_schema, extend_schema_view
 from rest_framework import mixins, status
 from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
+from rest_framework.viewsets import GenericViewSet
 
 from cars.api_base import Listed
 from cars.lookups import WHOSE
@@ -15,9 +16,12 @@ from cars.models import Suggestion, SuggestionTable
 from cars.runs.actions import suggestions as actions
 from cars.runs.api import suggestion_serializers as s
 from clubsetup.access.api.creating import CreateOnceMixin, creates
+from clubsetup.access.idempotency import create_once
 from teams.api.base import ByPerson, ListsOwnRows
 from teams.queries.reads import note_reader, note_readers
 from teams.queries.roles import Roles
+
+SENT_BEFORE = "The same was sent before under this id: the existing row."
 
 
 @extend_schema_view(create=creates(s.SuggestionTableSerializer, s.SuggestionTableCreateSerializer))
@@ -58,6 +62,32 @@ class SuggestionTables(ListsOwnRows, CreateOnceMixin, Listed):
         """The rows of a table, in order."""
         return Response(s.SuggestionSerializer(self.get_object().suggestions.all(), many=True).data)
 
+    @extend_schema(
+        request=s.SuggestionCreateSerializer,
+        responses={
+            201: s.SuggestionSerializer,
+            200: OpenApiResponse(s.SuggestionSerializer, SENT_BEFORE),
+        },
+    )
+    @suggestions.mapping.post
+    def add_suggestion(self, request: Request, *_: Any, **__: Any) -> Response:
+        """A row at the end of a draft."""
+        table = self.get_object()
+        sent = s.SuggestionCreateSerializer(data=request.data)
+        sent.is_valid(raise_exception=True)
+        row_id = sent.validated_data.pop("id", None)
+        given = actions.SuggestionGiven(**sent.validated_data)
+        row, made = create_once(
+            by=self.by,
+            row_id=row_id,
+            content=[request.path, request.data],
+            make=lambda chosen: actions.add_suggestion(
+                by=self.by, table=table, given=given, suggestion_id=chosen
+            ),
+            find=lambda chosen: table.suggestions.filter(pk=chosen).first(),
+        )
+        return Response(s.SuggestionSerializer(row).data, status=201 if made else 200)
+
     @extend_schema(request=s.PublishSuggestionsSerializer, responses=s.SuggestionTableSerializer)
     @action(detail=True, methods=["post"])
     def publish(self, request: Request, *_: Any, **__: Any) -> Response:
@@ -77,19 +107,11 @@ class SuggestionTables(ListsOwnRows, CreateOnceMixin, Listed):
         return Response(s.SuggestionTableSerializer(done).data)
 
 
-@extend_schema_view(create=creates(s.SuggestionSerializer, s.SuggestionCreateSerializer))
-class Suggestions(ByPerson, mixins.RetrieveModelMixin, CreateOnceMixin):
+class Suggestions(ByPerson, mixins.RetrieveModelMixin, GenericViewSet[Suggestion]):
     """The rows of tables, one by one; all of a table under suggestion-tables/{id}/suggestions."""
 
     queryset = Suggestion.objects.select_related(*(f"table__{name}" for name in WHOSE))
     serializer_class = s.SuggestionSerializer
-    create_serializer_class = s.SuggestionCreateSerializer
-
-    def make(self, *, row_id: UUID, **given: Any) -> Suggestion:
-        """Adds the row."""
-        table = given.pop("table")
-        row = actions.SuggestionGiven(**given)
-        return actions.add_suggestion(by=self.by, table=table, given=row, suggestion_id=row_id)
 
     @extend_schema(request=s.SuggestionGivenSerializer, responses=s.SuggestionSerializer)
     def update(self, request: Request, *_: Any, **__: Any) -> Response:

@@ -84,12 +84,15 @@ class SuggestionForm(forms.Form):
     unit = forms.ChoiceField(choices=[(unit, UNIT_NAMES.get(unit, unit)) for unit in UNITS])
     minutes = forms.IntegerField(label="Minutes it takes", min_value=1, max_value=MOST_MINUTES)
     why = forms.CharField(
-        max_length=LONGEST["why"], help_text="What it does to the car, in one sentence."
+        max_length=LONGEST["why"],
+        help_text="What it does to the car, in one sentence.",
+        widget=forms.Textarea(attrs={"rows": 3}),
     )
     caution = forms.CharField(
         max_length=LONGEST["caution"],
         required=False,
         help_text="Where the work can hurt somebody, or a rule of the class may forbid it.",
+        widget=forms.Textarea(attrs={"rows": 3}),
     )
     # None is chosen beforehand: a source nobody chose is no source.
     source = forms.ChoiceField(choices=[("", "Choose"), *Suggestion.Source.choices])

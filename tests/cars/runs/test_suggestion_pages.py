@@ -124,16 +124,16 @@ def test_a_table_is_kept_over_the_api(people: People) -> None:
     assert call(coach, "post", "suggestion-tables", sent).status_code == 200  # sent twice, one made
     table = made.json()
     assert (table["coach"], table["team"], table["state"]) == (str(people.coach.pk), None, "draft")
-    row_sent = {"table": table["id"], "id": str(new_id()), **LOOSE}
-    row = call(coach, "post", "suggestions", row_sent).json()
-    assert call(coach, "post", "suggestions", row_sent).json() == row
+    rows = f"suggestion-tables/{table['id']}/suggestions"
+    row_sent = {"id": str(new_id()), **LOOSE}
+    row = call(coach, "post", rows, row_sent).json()
+    assert call(coach, "post", rows, row_sent).json() == row
     assert (row["amount"], row["position"]) == ("0.5000", 1)
     wrong = call(coach, "put", f"suggestions/{row['id']}", {**LOOSE, "unit": "psi"})
     assert wrong.status_code == 400
     assert [each["pointer"] for each in wrong.json()["errors"]] == ["#/unit"]
     changed = call(coach, "put", f"suggestions/{row['id']}", {**LOOSE, "minutes": 5}).json()
     assert changed == {**row, "minutes": 5}
-    rows = f"suggestion-tables/{table['id']}/suggestions"
     assert call(coach, "get", rows).json() == [changed]
     chief = browser_of(people.chief)
     assert call(chief, "get", rows).status_code == 404
