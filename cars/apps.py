@@ -20,11 +20,10 @@ class CarsConfig(AppConfig):
     next_steps = ("cars.garage.presenters.work_steps.NEXT_STEPS",)
 
     def ready(self) -> None:
-        """Collects what a class asks for, what is next, what runs were entered for and what a car
-        should read after a day at the track; keeps the catalogue up to date."""
+        """Collects what apps above bring, and keeps the catalogue up to date."""
         from cars.garage.presenters import car_links, next_steps  # noqa: PLC0415 (need the models)
         from cars.plans.queries import class_limits  # noqa: PLC0415
-        from cars.runs.queries import run_entries  # noqa: PLC0415
+        from cars.runs.queries import change_judges, run_entries  # noqa: PLC0415
         from cars.sheets.queries import at_track  # noqa: PLC0415
 
         class_limits.collect()
@@ -32,6 +31,7 @@ class CarsConfig(AppConfig):
         car_links.collect()
         run_entries.collect()
         at_track.collect()
+        change_judges.collect()
         post_migrate.connect(_sync_catalogue, sender=self)
 
 

@@ -9,5 +9,6 @@ class EventsConfig(AppConfig):
     start_sections = ("events.start.SECTIONS",)
     trail_words = ("events.trail.WORDS",)
     class_limits = ("events.queries.class_limits.PROVIDERS",)
+    change_judges = ("events.precheck.queries.change_judge.PROVIDERS",)
     run_entries = ("events.queries.entry_runs.PROVIDERS",)
     next_steps = ("events.presenters.next_steps.NEXT_STEPS",)

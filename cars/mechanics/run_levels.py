@@ -84,6 +84,10 @@ class Posterior(NamedTuple):
         each = np.bincount(rows, self.weights)
         return np.exp(np.interp(p, np.cumsum(each) - 0.5 * each, np.log(sizes)))
 
+    def below(self, change: float) -> float:
+        """The probability that the true change is less."""
+        return float(self.weights @ ndtr((change - self.changes) / np.sqrt(self.variances)))
+
     def quantile(self, p: float) -> float:
         """The change that is greater than the true one with probability p, s.
 
@@ -235,9 +239,9 @@ def _weigh(
     """Log density on the grid S x D, and the change and its variance at each point."""
     log_density = np.zeros((len(scatters), len(days)))
     if prior is not None:
-        log_density += _log_prior(scatters, prior.run_scatter, prior.run_dof)[:, None]
+        log_density += log_prior(scatters, prior.run_scatter, prior.run_dof)[:, None]
         if len(days) > 1:
-            log_density += _log_prior(days, prior.day_spread, prior.day_dof)
+            log_density += log_prior(days, prior.day_spread, prior.day_dof)
     elif len(days) > 1:
         log_density += np.log(days)  # flat in the spread itself
     changes = variances = log_density
@@ -249,7 +253,7 @@ def _weigh(
     return log_density, changes, variances
 
 
-def _log_prior(spread: Floats, scale: float, dof: float) -> Floats:
+def log_prior(spread: Floats, scale: float, dof: float) -> Floats:
     """Scaled inverse chi-squared of spread^2, as a density of log spread, less a constant."""
     ratio = scale / spread
     return dof * np.log(ratio) - 0.5 * dof * ratio**2

@@ -104,8 +104,31 @@ class Fit(NamedTuple):
 
 def likelihood(part: Blocks, scatters: Floats, days: Floats) -> Fit:
     """Restricted log likelihood on the grid, with the change and its variance there."""
+    precision, inner, pivots = _swept(part, scatters)
+    log_likelihood = 0.5 * np.log(precision).sum(axis=1) - pivots.sum(axis=1)
+    raw = (precision * part.columns[:, -2] ** 2).sum(axis=1)[:, None]
+    return _over_days(log_likelihood, inner, days, raw if part.change else None)
+
+
+def block_likelihoods(part: Blocks, scatters: Floats) -> Floats:
+    """Restricted log likelihood S x B of each block by itself, its level free and no change in it.
+
+    0.5 sum log w - 0.5 log sum w - 0.5 (sum w y^2 - (sum w y)^2 / sum w), the w being what the
+    trend leaves. The limit of `likelihood` for days that may lie anywhere, less what does not hang
+    on the scatter.
+    """
+    precision, inner, pivots = _swept(part, scatters)
+    logs = np.add.reduceat(np.log(precision), part.starts, axis=1)
+    ones, along, squares = inner[:, :, 0, 0], inner[:, :, 0, 2], inner[:, :, 2, 2]
+    rest = squares - along**2 / ones
+    found: Floats = 0.5 * logs - pivots - 0.5 * np.log(ones) - 0.5 * rest
+    return found
+
+
+def _swept(part: Blocks, scatters: Floats) -> tuple[Floats, Floats, Floats]:
+    """Precisions S x R; S x B x 3 x 3 sums in (one, after, middle) with the trend integrated out;
+    and half the logarithms of its pivots, S x B."""
     precision = 1.0 / (scatters[:, None] ** 2 + part.variances)  # S x R
-    log_likelihood = 0.5 * np.log(precision).sum(axis=1)
     ends = np.append(part.starts[1:], len(part.columns))
     inner = np.stack(
         [
@@ -114,6 +137,7 @@ def likelihood(part: Blocks, scatters: Floats, days: Floats) -> Fit:
         ],
         axis=1,
     )  # S x B x K x K
+    pivots = np.zeros(inner.shape[:2])
     for deviation in part.trend:
         pivot = inner[:, :, 0, 0] + (0.0 if math.isinf(deviation) else deviation**-2)
         moving = pivot > 0.0  # a single run has no slope
@@ -122,9 +146,8 @@ def likelihood(part: Blocks, scatters: Floats, days: Floats) -> Fit:
         inner = (
             inner[:, :, 1:, 1:] - (row[..., :, None] * row[..., None, :]) / pivot[:, :, None, None]
         )
-        log_likelihood = log_likelihood - 0.5 * np.log(pivot).sum(axis=1)
-    raw = (precision * part.columns[:, -2] ** 2).sum(axis=1)[:, None]
-    return _over_days(log_likelihood, inner, days, raw if part.change else None)
+        pivots = pivots + 0.5 * np.log(pivot)
+    return precision, inner, pivots
 
 
 def _over_days(log_likelihood: Floats, inner: Floats, days: Floats, raw: Floats | None) -> Fit:

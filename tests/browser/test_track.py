@@ -97,6 +97,21 @@ def test_a_change_in_two_taps_and_back_in_one(visit: Visit) -> None:
     expect(stands).to_contain_text("nothing changed since")
 
 
+def test_what_to_try_stands_on_the_first_screen_and_is_noted_in_one_tap(visit: Visit) -> None:
+    page = at_the_track(visit)
+    page.set_viewport_size({"width": 390, "height": 664})
+    page.goto(f"{page.url.removesuffix('track')}what-to-try?exit=loose&surface=paved")
+    first = page.locator("ol.try > li").first
+    button = first.get_by_role("button", name="I did this")
+    box = button.bounding_box()
+    assert box is not None
+    assert box["y"] + box["height"] <= 664
+    assert box["height"] >= 44
+    button.click()
+    page.wait_for_url("**/track")
+    expect(page.locator(".stands b")).to_contain_text(" ")
+
+
 def test_the_pages_are_for_everybody(visit: Visit) -> None:
     page = at_the_track(visit)
     track = page.url
@@ -112,9 +127,10 @@ def test_the_pages_are_for_everybody(visit: Visit) -> None:
     for path in (run, f"{run}laps", f"{run}strike", f"{track}/change", f"{car}runs"):
         page.goto(path)
         assert_for_everybody(page)
-    page.goto(f"{car}did-it-help")
-    assert_for_everybody(page)
-    for path in (track, run, f"{car}did-it-help"):
+    for path in ("did-it-help", "what-to-try"):
+        page.goto(f"{car}{path}")
+        assert_for_everybody(page)
+    for path in (track, run, f"{car}did-it-help", f"{car}what-to-try"):
         page.goto(path)
         for width in WIDTHS:
             page.set_viewport_size({"width": width, "height": 664})

@@ -80,6 +80,7 @@ get cars/{id}/pre-check                 200  200  200  200  404  404  404  404  
 post cars/{id}/put-back                 200  200  403  403  404  404  404  404  404  404  401
 post cars/{id}/track-changes            201  201  403  403  404  404  404  404  404  404  401
 post cars/{id}/track-readings           201  201  403  403  404  404  404  404  404  404  401
+get cars/{id}/what-to-try               200  200  200  200  404  404  404  404  404  404  401
 get cars/{id}/own-targets               200  200  200  200  404  404  404  404  404  404  401
 get changes                             200  200  200  200  200  200  200  200  200  200  401
 post changes                            201  201  403  403  400  400  400  400  400  400  401

@@ -24,7 +24,8 @@ from cars.garage.presenters.next_steps import NextSteps
 from cars.models import Car, Sheet
 from cars.plans.queries import class_limits
 from cars.plans.queries.class_limits import ClassLimit
-from cars.runs.queries import run_entries
+from cars.runs.queries import change_judges, run_entries
+from cars.runs.queries.change_judges import ClassJudge
 from cars.runs.queries.run_entries import RunEntry
 from cars.sheets.queries import at_track
 from clubsetup.access.models import User
@@ -39,7 +40,7 @@ from tests.printing.documents import TEAM_CARD
 
 WORDS = {
     *("documents", "start_sections", "trail_words", "class_limits", "next_steps"),
-    *("car_links", "run_entries", "figures_at_track"),
+    *("car_links", "run_entries", "figures_at_track", "change_judges"),
 }
 ROOMS = (clubsetup, teams, cars, events)
 
@@ -145,8 +146,23 @@ def figures_at_track_left_out() -> set[str]:
     } - {one.__name__ for one in at_track._providers}
 
 
+def change_judges_left_out() -> set[str]:
+    """Functions that answer what a class says of a change and are not asked."""
+    return {
+        name
+        for module in MODULES
+        for name, one in vars(module).items()
+        if type(one) is FunctionType
+        and one.__module__ == module.__name__
+        and one is not change_judges.class_judge
+        and list(inspect.signature(one).parameters) == ["sheet", "figures", "units"]
+        and get_type_hints(one)["return"] == ClassJudge | None
+    } - {one.__name__ for one in change_judges._providers}
+
+
 LEFT_OUT = {
     "figures_at_track": figures_at_track_left_out,
+    "change_judges": change_judges_left_out,
     "car_links": car_links_left_out,
     "documents": documents_left_out,
     "start_sections": sections_left_out,
@@ -157,6 +173,7 @@ LEFT_OUT = {
 }
 COLLECT = {
     "figures_at_track": at_track.collect,
+    "change_judges": change_judges.collect,
     "car_links": car_links.collect,
     "documents": registry.collect,
     "start_sections": start_sections.collect,

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from itertools import cycle, islice
 from typing import Any
 
@@ -11,6 +12,13 @@ from cars.baselines.actions.mounts import add_mount
 from cars.garage.actions.ballast import add_ballast_piece
 from cars.garage.actions.cars import add_car
 from cars.models import Car, Measure, Sheet
+from cars.runs.actions.suggestions import (
+    FROM_STARTER,
+    SuggestionGiven,
+    add_suggestion,
+    draft_suggestions,
+    publish_suggestions,
+)
 from cars.sheets.actions.comments import add_comment
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change, open_set_sheet
@@ -112,8 +120,31 @@ def make_longest(text: Text) -> Longest:
                 mount=mount,
             )
         sheet = _sheet(people.chief, car, text, driver=driver, track=track)
+    _suggestions(people, text)
     event, entry = _event(people, text, track, race_class, car, driver)
     return Longest(people, car, sheet, event, entry)
+
+
+def _suggestions(people: People, text: Text) -> None:
+    """The starter's and one as long as they may be, in force."""
+    by = people.steward
+    with viewing_as(by.pk):
+        table = draft_suggestions(by=by, club=people.club, begin=FROM_STARTER, note=text(40))
+        given = SuggestionGiven(
+            place="middle",
+            balance="pushes",
+            adjuster="rear-rod-hole",
+            spot="rear",
+            amount=Decimal("-1.0625"),
+            unit="hole",
+            why=text(300),
+            caution=text(300),
+            minutes=480,
+            source="coach",
+            source_note=text(120),
+        )
+        add_suggestion(by=by, table=table, given=given)
+        publish_suggestions(by=by, table=table)
 
 
 def _rename(people: People, text: Text) -> None:

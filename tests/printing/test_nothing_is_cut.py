@@ -26,6 +26,7 @@ CASES: dict[str, Callable[[Longest], tuple[Any, User]]] = {
     "bench-sheet": lambda all_: (all_.sheet, all_.people.chief),
     "car-bench-sheet": lambda all_: (all_.car, all_.people.chief),
     "run-card": lambda all_: (all_.car, all_.people.chief),
+    "what-to-try": lambda all_: (all_.car, all_.people.chief),
     "tech-card": lambda all_: (all_.entry, all_.people.official),
     "tech-cards": lambda all_: (all_.event, all_.people.official),
     "weigh-in-list": lambda all_: (all_.event, all_.people.official),

@@ -74,7 +74,7 @@ def marks_of(text: str) -> tuple[str, ...]:
 
 def side_marks(on_sheet: SheetFigures) -> list[SideMarks]:
     """Both sides. Three queries more than the sheet's own."""
-    pairs = _pairs(on_sheet.sheet.car)
+    pairs = pairs_of(on_sheet.sheet.car)
     return [_side(on_sheet, side, pairs) for side in SIDES]
 
 
@@ -123,6 +123,18 @@ def _side(on_sheet: SheetFigures, side: str, pairs: Pairs) -> SideMarks:
     return replace(empty, choices=choices, suggestion=suggestion)
 
 
+def camber_marks(pairs: Pairs, side: str, wanted: float) -> BlockChoice | str:
+    """The marks that come nearest to a camber, degrees, by what this car's blocks gave; or why
+    nothing tells."""
+    camber = _alike(pairs.get(("camber", side), []))
+    if not camber:
+        return "Note the block marks and the gauge's camber on the same sheet first."
+    try:
+        return BlockChart(camber).suggest(wanted).choices[0]
+    except (MechanicsError, IndexError) as refused:
+        return str(refused)
+
+
 def _because(marks: SideMarks, why: str) -> SideMarks:
     return replace(marks, why_not=why)
 
@@ -160,7 +172,7 @@ def _alike(readings: list[BlockReading]) -> list[BlockReading]:
     return [reading for reading in readings if len(reading.marks) == usual]
 
 
-def _pairs(car: Car) -> Pairs:
+def pairs_of(car: Car) -> Pairs:
     """Marks and angles of one sheet and side, neither read before the blocks were moved."""
     rows = (
         Reading.objects.current()

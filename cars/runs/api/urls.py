@@ -3,7 +3,7 @@
 from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
-from cars.runs.api import after_run, helped, runs, suggestions, track, weather
+from cars.runs.api import after_run, helped, runs, suggestions, track, weather, what_to_try
 
 router = SimpleRouter(trailing_slash=False)
 router.register("runs", runs.Runs, basename="api-run")
@@ -18,6 +18,11 @@ urlpatterns = [
     path("runs/<uuid:pk>/readings", after_run.RunReadings.as_view(), name="api-run-readings"),
     path("runs/<uuid:pk>/parts", after_run.RunParts.as_view(), name="api-run-parts"),
     path("cars/<uuid:pk>/now", track.CarNowView.as_view(), name="api-car-now"),
+    path(
+        "cars/<uuid:pk>/what-to-try",
+        what_to_try.WhatToTryView.as_view(),
+        name="api-what-to-try",
+    ),
     path("cars/<uuid:pk>/put-back", track.CarPutBack.as_view(), name="api-put-back"),
     path(
         "cars/<uuid:pk>/track-changes",

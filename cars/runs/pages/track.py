@@ -309,11 +309,11 @@ def change(request: HttpRequest, pk: UUID) -> HttpResponse:
 @login_required
 @require_POST
 def back(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """Puts one change back, or all that stand."""
+    """Puts the changes that were named back, or all that stand."""
     car, by = car_or_404(request, pk), person(request)
     sheet = set_sheet_of(car)
-    one = id_or_none(request.POST.get("change"))
-    chosen = None if one is None else [one]
+    named = request.POST.getlist("change")
+    chosen = [each for text in named if (each := id_or_none(text))] if named else None
     run_action(request, put_back, by=by, sheet=sheet, changes=chosen, done="Put back.")
     return redirect("car-track", pk=pk)
 

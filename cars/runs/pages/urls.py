@@ -2,7 +2,16 @@
 
 from django.urls import path
 
-from cars.runs.pages import after_run, at_track, handed_over, helped, laps, track, weather
+from cars.runs.pages import (
+    after_run,
+    at_track,
+    handed_over,
+    helped,
+    laps,
+    track,
+    weather,
+    what_to_try,
+)
 
 urlpatterns = [
     path("cars/<uuid:pk>/track", track.track, name="car-track"),
@@ -15,6 +24,7 @@ urlpatterns = [
         weather.correct,
         name="car-weather-correct",
     ),
+    path("cars/<uuid:pk>/what-to-try", what_to_try.what_to_try_page, name="what-to-try"),
     path("cars/<uuid:pk>/did-it-help", helped.did_it_help, name="did-it-help"),
     path("cars/<uuid:pk>/runs", track.runs, name="car-runs"),
     path("runs/<uuid:pk>/", track.run, name="run"),

@@ -1,7 +1,7 @@
 """The car as it stands now: the sheet as set, what was changed since, and what that should make."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
 from fractions import Fraction
@@ -51,6 +51,8 @@ class CarNow:
     read: Mapping[Key, Figure]
     due: Sequence[Key]
     trouble: str = ""
+    # What was read at the track, by box, with when; whether or not something touched it since.
+    readings: Mapping[Key, tuple[Figure, datetime]] = field(default_factory=dict)
 
     def figure(self, key: Key) -> Figure | None:
         """What a box is to be taken for now: read again, expected, or as the sheet has it."""
@@ -110,7 +112,7 @@ def car_on(sheet: Sheet, viewer: User, *, until: datetime | None = None) -> CarN
     ]
     order = list(table.on_sheet.known.measures)
     due.sort(key=lambda key: order.index(key.measure))
-    return CarNow(sheet, table, changes, made, expected, add_derived(read), due, trouble)
+    return CarNow(sheet, table, changes, made, expected, add_derived(read), due, trouble, readings)
 
 
 def figures_changed(sheet: Sheet, viewer: User, until: datetime) -> FiguresNow:
@@ -193,17 +195,17 @@ def _turned(
     """Weights, shares and heights after the seats were turned, from what was weighed last."""
     expected: dict[Key, Expected] = {}
     for measure in ("weight", "ride-height"):
-        start, since = _start(table, measure, readings)
-        turns = _sum_of(change for change in turned if since is None or change.made_at > since)
+        start, since = start_of(table, measure, readings)
+        turns = sum_of_turns(change for change in turned if since is None or change.made_at > since)
         if start is None or not any(turns):
             continue
         what = _predict(table, measure, start, turns)
         if what is not None:
-            expected |= _boxes(measure, what)
+            expected |= boxes_of(measure, what)
     return expected
 
 
-def _start(
+def start_of(
     table: TurnTable, measure: str, readings: Mapping[Key, tuple[Figure, datetime]]
 ) -> tuple[Corners | None, datetime | None]:
     """The four figures to start from: read again at the track, or as the sheet has them."""
@@ -214,7 +216,7 @@ def _start(
     return (table.loads if measure == "weight" else table.heights), None
 
 
-def _sum_of(turned: Iterable[TrackChange]) -> Corners:
+def sum_of_turns(turned: Iterable[TrackChange]) -> Corners:
     by_corner = dict.fromkeys(CORNER_NAMES, 0.0)
     for change in turned:
         by_corner[change.spot] = by_corner.get(change.spot, 0.0) + float(change.amount)
@@ -233,7 +235,7 @@ def _predict(table: TurnTable, measure: str, start: Corners, turns: Corners) -> 
         return None
 
 
-def _boxes(measure: str, what: Prediction) -> dict[Key, Expected]:
+def boxes_of(measure: str, what: Prediction) -> dict[Key, Expected]:
     before, after, u = (
         (what.loads_before, what.loads, what.u_loads)
         if measure == "weight"

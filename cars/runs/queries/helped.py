@@ -137,15 +137,15 @@ def _timed_runs(runs: Iterable[_Kept]) -> dict[UUID, TimedRun]:
                 driver=run.driver,
                 temperature=None if run.temperature is None else float(run.temperature),
             ),
-            setup=(run.sheet, _changes(run.car_state)),
+            setup=(run.sheet, changed_on(run.car_state.get("changes", ()))),
         )
     return timed
 
 
-def _changes(state: dict[str, Any]) -> tuple[tuple[str, str, str], ...]:
+def changed_on(kept_changes: Iterable[dict[str, str]]) -> tuple[tuple[str, str, str], ...]:
     """What stood changed on the car, whichever order it was made in."""
     made: dict[tuple[str, str], Decimal] = {}
-    for kept in state.get("changes", []):
+    for kept in kept_changes:
         where = kept["adjuster"], kept["spot"]
         made[where] = made.get(where, Decimal(0)) + Decimal(kept["amount"])
     return tuple(sorted((*where, str(amount)) for where, amount in made.items() if amount))
@@ -164,14 +164,15 @@ def last_change(runs: Sequence[Any]) -> tuple[list[UUID], list[UUID]] | None:
     timed = [each for each in runs if each.counted]
     if not timed:
         return None
-    now = _set_up(timed[0].run)
-    earlier = next((_set_up(each.run) for each in timed if _set_up(each.run) != now), None)
+    now = set_up_of(timed[0].run)
+    earlier = next((set_up_of(each.run) for each in timed if set_up_of(each.run) != now), None)
     if earlier is None:
         return None
-    after = [each.run.pk for each in reversed(timed) if _set_up(each.run) == now]
-    before = [each.run.pk for each in reversed(timed) if _set_up(each.run) == earlier]
+    after = [each.run.pk for each in reversed(timed) if set_up_of(each.run) == now]
+    before = [each.run.pk for each in reversed(timed) if set_up_of(each.run) == earlier]
     return before, after
 
 
-def _set_up(run: Run) -> tuple[Any, ...]:
-    return run.sheet_id, _changes(run.car_state)
+def set_up_of(run: Run) -> tuple[Any, ...]:
+    """What a car stood on, and what was changed since, when it went out."""
+    return run.sheet_id, changed_on(run.car_state.get("changes", ()))

@@ -50,13 +50,22 @@ def suggestions_for(car: Car, felt: Felt, viewer: User) -> list[Suggestion]:
 
     One of a higher table takes the place of a lower one for the same feel, adjuster and spot.
     """
+    return _suggested(car, _is_felt(felt), viewer)
+
+
+def _suggested(car: Car, wanted: Q, viewer: User) -> list[Suggestion]:
     if car.team_id not in roles_of(viewer).readable_teams:
         return []
     tables = {table.pk: table for table in tables_for(car.team)}
-    rows = Suggestion.objects.filter(_is_felt(felt), table__in=tables)
+    rows = Suggestion.objects.filter(wanted, table__in=tables)
     for row in rows:
         row.table = tables[row.table_id]
     return _without_replaced(sorted(rows, key=lambda row: (level(row.table), row.position)))
+
+
+def suggestions_on(car: Car, surface: str, viewer: User) -> list[Suggestion]:
+    """The same for this surface, whatever is felt."""
+    return _suggested(car, Q(surface__in=["", surface]), viewer)
 
 
 def tables_for(team: Team) -> list[SuggestionTable]:

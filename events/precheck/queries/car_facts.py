@@ -1,9 +1,11 @@
 """What is known of a car before anybody official has looked at it."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
 from cars.catalogue.keys import Key
+from cars.figures.derived import Figure
 from cars.models import BallastPiece, Car
 from clubsetup.quantities.uncertainty import Estimate
 from events.models import Entry
@@ -46,15 +48,30 @@ def facts_of(scales: OnScales, entry: Entry | None) -> Facts:
         left=left,
         rear=rear,
         cross=cross,
-        own_labels=tuple(filter(None, (car.number, entry.display_name))) if entry else (),
-        pieces=_pieces(car),
+        own_labels=own_labels(car, entry),
+        pieces=pieces_of(car),
         spots=spots_of_lengths(),
-        readings={
-            Where(key.measure, key.spot): Estimate(float(one.value), float(one.u))
-            for key, one in on_sheet.figures.items()
-            if key not in on_sheet.stale and (scales.four or key.measure not in NOT_BY_TOTAL)
-        },
+        readings=estimates_of(
+            {
+                key: one
+                for key, one in on_sheet.figures.items()
+                if key not in on_sheet.stale and (scales.four or key.measure not in NOT_BY_TOTAL)
+            }
+        ),
     )
+
+
+def own_labels(car: Car, entry: Entry | None) -> tuple[str, ...]:
+    """What may stand on this car's ballast where it is entered; any will do where it is not."""
+    return tuple(filter(None, (car.number, entry.display_name))) if entry else ()
+
+
+def estimates_of(figures: Mapping[Key, Figure]) -> dict[Where, Estimate]:
+    """A sheet's figures as rules read them."""
+    return {
+        Where(key.measure, key.spot): Estimate(float(one.value), float(one.u))
+        for key, one in figures.items()
+    }
 
 
 def _share(scales: OnScales, measure: str) -> Estimate | None:
@@ -62,7 +79,8 @@ def _share(scales: OnScales, measure: str) -> Estimate | None:
     return Estimate(float(figure.value), float(figure.u)) if figure else None
 
 
-def _pieces(car: Car) -> tuple[PieceSeen, ...]:
+def pieces_of(car: Car) -> tuple[PieceSeen, ...]:
+    """What the team has on the car, as an official would see it."""
     pieces_in_use = BallastPiece.objects.in_use().filter(car=car).select_related("mount")
     return tuple(PlacedPiece(piece, str(piece.mount or "")).seen for piece in pieces_in_use)
 
