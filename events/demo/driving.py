@@ -51,6 +51,8 @@ class Driving:
         self.random = random.Random(f"driving {car.number}")  # noqa: S311 - figures of a demo
         self.standing: list[Turned] = []
         self.number = self.days = self.tyre_laps = 0
+        # What stood changed when the car was found, by weekend; of those driven so far.
+        self.found_with: dict[int, list[Turned]] = {}
 
     def seasons(self) -> Iterator[DemoDay]:
         """Every day, the oldest first."""
@@ -72,6 +74,7 @@ class Driving:
                 self._drive(day, season, plan)
                 self.days += 1
                 yield day
+        self.found_with[number + 1] = list(self.standing)
 
     def _day(self, ago: int, weekend: int, surface: str) -> DemoDay:
         warm = self.random.uniform(COLDEST, COLDEST + 3 * WARMER)

@@ -1,13 +1,18 @@
-"""What every page and list costs: in the demo, with an old car, among 300 clubs, and with both.
+"""What every page and list costs: in the demo without runs and with three seasons of them, with an
+old car, among 300 clubs, and with both of these.
 
     uv run python -m tests.benchmarks.page_times            # 300 clubs; 7 GB, a quarter of an hour
     uv run python -m tests.benchmarks.page_times --clubs 30
+    uv run python -m tests.benchmarks.page_times --clubs 0  # the demo alone, with runs and without
     uv run python -m tests.benchmarks.page_times --explain sheet   # the wasteful statements of one
 
 The old car has ten seasons, 409 sheets and 204 plans; each of the clubs has four seasons. p50 by
 the clock, CPU of this process and of the database's (without parallel workers), and of the page's
 statements by EXPLAIN ANALYZE: their number, the rows they read and threw away, and the share of
 their time that row security has, against the same as the tables' owner.
+
+Budgets of web and database together, with the seasons: 'at the track' and 'run' 30 ms, 'save a run'
+35, 'helped, a season' (80 runs compared, 480 more as the record) 150.
 """
 
 import argparse
@@ -17,7 +22,6 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from uuid import UUID
 
 import psutil
 import psycopg
@@ -26,16 +30,12 @@ from tests.benchmarks.demo_server import PLANNED_CARS, demo_server
 
 # isort: split
 from django.core.cache import cache
-from django.db import connections
+from django.db import connections, transaction
 from django.test import Client
 
-from cars.models import Car, Sheet
-from clubsetup.access.models import User
-from clubsetup.access.viewer import signing_in
+from clubsetup.access.ids import new_id
 from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.passwords import SUPERUSER
-from events.models import Entry, Event
-from teams.models import Club
 from tests.benchmarks.copies import add_clubs, add_past, broken_keys, loading
 from tests.benchmarks.statements import (
     NO_SCANS,
@@ -45,36 +45,14 @@ from tests.benchmarks.statements import (
     cost_without,
     statements_of,
 )
-from tests.migrated import DEMO, copy_database, point_connections_at
+from tests.benchmarks.timed_pages import Demo, Page, find_demo, pages_of
+from tests.migrated import DEMO, DEMO_WITH_RUNS, copy_database, point_connections_at
 
 CLUBS, ROUNDS, WARM_UP = 300, 15, 2
 # A slow page is not asked for that often.
 FEWEST_ROUNDS, SECONDS_A_PAGE = 3, 5.0
 EXPLAINED, SLOW_MS = 3, 200.0
-COUNTED = ("teams_club", "cars_sheet", "cars_reading", "cars_plan", "events_finding")
-API = "/api/v1/"
-
-
-@dataclass(frozen=True)
-class Demo:
-    """Whom and what the pages are of, in the demo's own club."""
-
-    club: UUID
-    car: Car
-    open_sheet: UUID
-    closed_sheet: UUID
-    event: UUID
-    entry: UUID
-    people: dict[str, User]
-
-
-@dataclass(frozen=True)
-class Page:
-    """One row of the table."""
-
-    name: str
-    who: str
-    path: str
+COUNTED = ("teams_club", "cars_sheet", "cars_reading", "cars_plan", "cars_run", "events_finding")
 
 
 @dataclass(frozen=True)
@@ -98,73 +76,6 @@ class Took:
 HEAD = f"{'p50 ms':>7} {'web':>5} {'db':>5} {'asks':>4} {'thrown':>9} {'walls':>6}"
 
 
-def pages_of(demo: Demo) -> list[Page]:
-    """The pages and the lists."""
-    car, team, sheet = demo.car.pk, demo.car.team_id, demo.open_sheet
-    crew = {
-        "start": "/",
-        "cars": "/cars/",
-        "car": f"/cars/{car}/",
-        "car's sheets": f"/cars/{car}/sheets/",
-        "sheet": f"/sheets/{sheet}/",
-        "sheet closed": f"/sheets/{demo.closed_sheet}/",
-        "sheet's history": f"/sheets/{sheet}/history",
-        "bench": f"/sheets/{sheet}/bench/",
-        "open a sheet": f"/cars/{car}/sheets/new",
-        "drift": f"/cars/{car}/drift",
-        "what to turn": f"/sheets/{sheet}/turn",
-        "what if": f"/sheets/{sheet}/what-if",
-        "what it taught": f"/cars/{car}/calibration",
-        "team's trail": f"/teams/{team}/trail",
-        "own trail": "/me/trail",
-        "team's results": f"/teams/{team}/results",
-        "events": "/events/",
-        "event": f"/events/{demo.event}/",
-        **{
-            f"API {name}": f"{API}{name}"
-            for name in ("readings", "sheets", "changes", "findings", "weigh-ins")
-        },
-        "API ballast-checks": f"{API}ballast-checks",
-        "API plans": f"{API}plans",
-        "API sheet's trail": f"{API}sheets/{sheet}/trail",
-    }
-    club = {
-        "club's trail": ("maren", f"/clubs/{demo.club}/trail"),
-        "event, official": ("ossian", f"/events/{demo.event}/"),
-        "desk entry": ("ossian", f"/entries/{demo.entry}/"),
-        "API weigh-ins, official": ("ossian", f"{API}weigh-ins"),
-        "API findings, official": ("ossian", f"{API}findings"),
-    }
-    return [
-        *(Page(name, "isa", path) for name, path in crew.items()),
-        *(Page(name, who, path) for name, (who, path) in club.items()),
-    ]
-
-
-def find_demo() -> Demo:
-    """The demo's own, looked up as the owner."""
-    emails = {who: f"{who}@alder-hollow.example" for who in ("isa", "maren", "ossian")}
-    club = Club.objects.using("owner").get(short_name="alder-hollow")
-    cars = Car.objects.using("owner").filter(team__club=club)
-    car = cars.order_by("created_at")[0]
-    sheets = Sheet.objects.using("owner").filter(car=car)
-    event = Event.objects.using("owner").get(club=club, name="Lantern Night")
-    people = {}
-    for who, email in emails.items():
-        key = User.objects.using("owner").get(email=email).pk
-        with signing_in(person=key):
-            people[who] = User.objects.get(pk=key)
-    return Demo(
-        club=club.pk,
-        car=car,
-        open_sheet=sheets.get(state="open").pk,
-        closed_sheet=sheets.filter(state="closed").latest("made_on", "created_at").pk,
-        event=event.pk,
-        entry=Entry.objects.using("owner").filter(event=event, car=car).latest("created_at").pk,
-        people=people,
-    )
-
-
 class Visit:
     """One person's visits to one page."""
 
@@ -175,13 +86,20 @@ class Visit:
         self.client.force_login(self.person)
         # The bench leads to the step at which the evening stands.
         answer = self.client.get(page.path, follow=True)
-        self.path = answer.request["PATH_INFO"]
+        query = answer.request["QUERY_STRING"]
+        self.path = answer.request["PATH_INFO"] + (f"?{query}" if query else "")
 
     def get(self) -> None:
         """Once."""
         cache.clear()
-        answer = self.client.get(self.path)
-        if answer.status_code != 200:
+        if self.page.sent is None:
+            answer, wanted = self.client.get(self.path), 200
+        else:
+            sent = {**self.page.sent, "row_id": str(new_id())}
+            with transaction.atomic():  # and undone: the next finds what this one found
+                answer, wanted = self.client.post(self.path, sent), 302
+                transaction.set_rollback(True)
+        if answer.status_code != wanted:
             raise SystemExit(f"{self.path}: {answer.status_code} {answer.content[:300]!r}")
 
     def costs(self) -> list[tuple[Cost, Cost]]:
@@ -255,24 +173,30 @@ def main() -> None:
     """Measures one database after the other, and prints the table."""
     options = _options()
     found: dict[str, dict[str, Took]] = {}
-    with demo_server(1 if options.tiny else PLANNED_CARS) as server:
-        for column, database in _databases(server, options.clubs):
-            if options.tiny:
-                _check_keys(server, database)
-            point_connections_at(server.url(database))
-            demo = find_demo()
-            say(f"{column}: {_size()}")
-            visits = [Visit(demo, page, options.rounds) for page in pages_of(demo)]
-            if options.explain:
-                for visit in visits:
-                    if visit.page.name == options.explain:
-                        visit.explain()
-                continue
-            found[column] = {visit.page.name: visit.measure() for visit in visits}
-            if options.out:  # after each, so that a run that is cut off leaves what it found
-                options.out.write_text(_table(found))
+    for which in (DEMO_WITH_RUNS, DEMO):
+        with demo_server(1 if options.tiny else PLANNED_CARS, which) as server:
+            for column, database in _databases(server, which, options.clubs):
+                if options.tiny:
+                    _check_keys(server, database)
+                point_connections_at(server.url(database))
+                _measure(column, found, options)
     if found:
         say(_table(found))
+
+
+def _measure(column: str, found: dict[str, dict[str, Took]], options: argparse.Namespace) -> None:
+    """One column, in the database that the connections lead to; or what is to be explained."""
+    demo = find_demo()
+    say(f"{column}: {_size()}")
+    visits = [Visit(demo, page, options.rounds) for page in pages_of(demo)]
+    if options.explain:
+        for visit in visits:
+            if visit.page.name == options.explain:
+                visit.explain()
+        return
+    found[column] = {visit.page.name: visit.measure() for visit in visits}
+    if options.out:  # after each, so that a run that is cut off leaves what it found
+        options.out.write_text(_table(found))
 
 
 def _options() -> argparse.Namespace:
@@ -288,11 +212,19 @@ def _options() -> argparse.Namespace:
     return options
 
 
-def _databases(server: Embedded, clubs: int) -> Iterator[tuple[str, str]]:
-    """Each column with its database, made when it is asked for; 'both' is 'clubs' with the car."""
+def _databases(server: Embedded, which: str, clubs: int) -> Iterator[tuple[str, str]]:
+    """Each column with its database, made when it is asked for; 'both' is 'clubs' with the car.
+
+    Of the demo with runs there is one: what clubs are copied from is the one without, as before.
+    """
+    if which == DEMO_WITH_RUNS:
+        yield "with runs", DEMO
+        return
     point_connections_at(server.url(DEMO))
     demo = find_demo()
     yield "demo", DEMO
+    if not clubs:
+        return
     later: list[tuple[str, Callable[[psycopg.Connection], None]]] = [
         ("old car", lambda there: add_past(there, demo.car.pk)),
         ("clubs", lambda there: add_clubs(there, demo.club, clubs)),
@@ -333,8 +265,9 @@ def _size() -> str:
 def _table(found: dict[str, dict[str, Took]]) -> str:
     names = [f"{column:^{len(HEAD)}}" for column in found]
     lines = [" | ".join([" " * 24, *names]), " | ".join([" " * 24, *(HEAD for _ in found)])]
-    for name in next(iter(found.values())):
-        lines.append(" | ".join([f"{name:24}", *(str(column[name]) for column in found.values())]))
+    for name in next(iter(found.values())):  # the first has all
+        took = (str(column.get(name, "")).ljust(len(HEAD)) for column in found.values())
+        lines.append(" | ".join([f"{name:24}", *took]))
     return "\n".join(lines) + "\n"
 
 
