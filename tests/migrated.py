@@ -72,12 +72,18 @@ def copy_database(server: Embedded, name: str, source: str = MIGRATED) -> None:
 
 def copy_demo(to: Path, which: str = DEMO) -> None:
     """Puts a data folder there: a stopped server with the demo in MIGRATED, and static files."""
+    make_demo(which)
+    with _locked() as folder:
+        subprocess.run(["cp", "-a", folder / which, to], check=True)
+
+
+def make_demo(which: str) -> None:
+    """Loads it where it is not there. Of several all are loaded before a process turns to one."""
     with _locked() as folder:
         demo = folder / which
         if not is_made(demo):
             _make_demo(_migrated(folder), demo)
             say_made(demo)
-        subprocess.run(["cp", "-a", demo, to], check=True)
 
 
 def point_connections_at(owner: str) -> None:
