@@ -3,7 +3,8 @@
 Migrating an empty database takes longer than anything else that a test waits for; the demo that
 the browser's tests look at is loaded once, too. They lie in a folder of the run's own; with
 CLUBSETUP_TEST_DATABASE_KEPT=folder in that one, where the next run finds them, and makes them anew
-only where what they are made of is another.
+only where what they are made of is another. The demo is the one without runs, which is as fast as
+ever; with them it is another folder, made only where somebody asks for it.
 """
 
 import atexit
@@ -32,6 +33,8 @@ from clubsetup.runtime.signing_key import store_signing_key
 VARIABLE = "CLUBSETUP_TEST_DATABASE_KEPT"
 MIGRATED = "clubsetup"  # the database's name in every copy
 DEMO = "demo"
+DEMO_WITH_RUNS = "demo-with-runs"
+LOADS = {DEMO: ["load_demo", "--no-runs"], DEMO_WITH_RUNS: ["load_demo"]}
 HOUSE = Path(__file__).resolve().parent.parent
 APPS = ("clubsetup", "teams", "cars", "events")
 MADE_OF = (
@@ -67,14 +70,20 @@ def copy_database(server: Embedded, name: str, source: str = MIGRATED) -> None:
         there.execute(close.format(**words))
 
 
-def copy_demo(to: Path) -> None:
+def copy_demo(to: Path, which: str = DEMO) -> None:
     """Puts a data folder there: a stopped server with the demo in MIGRATED, and static files."""
+    make_demo(which)
     with _locked() as folder:
-        demo = folder / DEMO
+        subprocess.run(["cp", "-a", folder / which, to], check=True)
+
+
+def make_demo(which: str) -> None:
+    """Loads it where it is not there. Of several all are loaded before a process turns to one."""
+    with _locked() as folder:
+        demo = folder / which
         if not is_made(demo):
             _make_demo(_migrated(folder), demo)
             say_made(demo)
-        subprocess.run(["cp", "-a", demo, to], check=True)
 
 
 def point_connections_at(owner: str) -> None:
@@ -114,7 +123,8 @@ def _make_demo(migrated: Path, demo: Path) -> None:
     shutil.rmtree(demo, ignore_errors=True)
     demo.mkdir()
     _copy_server(migrated, demo / "database")
-    _manage(demo, ["migrate", "-v0"], ["load_demo"], ["collectstatic", "--noinput", "-v0"])
+    collect = ["collectstatic", "--noinput", "-v0"]
+    _manage(demo, ["migrate", "-v0"], LOADS[demo.name], collect)
 
 
 def _copy_server(source: Path, to: Path) -> None:
@@ -166,8 +176,11 @@ def _stamp(folder: Path) -> Path:
 
 def _digest(folder: Path) -> str:
     """Of the migrations; for the demo of all that the service is, with its scripts and styles."""
-    which = "*" if folder.name == DEMO else "migrations/*.py"
+    is_demo = folder.name in LOADS
+    which = "*" if is_demo else "migrations/*.py"
     files = [HOUSE / name for name in MADE_OF]
+    if is_demo:
+        files += sorted((HOUSE / "fixtures" / "demo").glob("*.json"))
     for app in APPS:
         files += sorted(file for file in (HOUSE / app).rglob(which) if file.is_file())
     kept = (file for file in files if file.suffix != ".pyc")

@@ -15,9 +15,13 @@ from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import parse
 from events.demo.cast import Cast
-from events.demo.garage import Garage, Runner
+from events.demo.driving import Driving
+from events.demo.garage import Garage, Runner, WeekendDay
 from events.demo.meetings import Meetings
+from events.demo.seasons import Seasons
 from events.demo.suggestions import publish_own, publish_starter
+from events.demo.track_days import calendar
+from events.demo.truth import Truth, truth_of
 from teams.actions.clubs import found_club
 from teams.actions.drivers import add_driver, log_driver_weight, set_birth_date
 from teams.actions.places import add_track
@@ -50,8 +54,11 @@ def sign_ins() -> list[tuple[str, str, str]]:
     return [(f"{key}@alder-hollow.example", part, given["password"]) for key, part in parts.items()]
 
 
-def build_demo() -> bool:
-    """Makes the demo club, all or nothing; False where it is there already."""
+def build_demo(*, with_runs: bool = True) -> bool:
+    """Makes the demo club, all or nothing; False where it is there already.
+
+    `with_runs`: the seasons at the track too, and the sheets between them.
+    """
     given = load("club.json")
     cast = Cast(given["people"], given["password"])
     with viewing_as(cast["maren"].pk):
@@ -59,15 +66,16 @@ def build_demo() -> bool:
             return False
     with transaction.atomic():
         today = timezone.localdate(timezone=ZoneInfo(given["club"]["time_zone"]))
-        Demo(given, cast, today).build()
+        truth = truth_of(load("runs.json")) if with_runs else None
+        Demo(given, cast, today, truth).build()
     return True
 
 
 class Demo:
-    """Builds it; `today` is the first day of the meeting under way."""
+    """Builds it; `today` is the first day of the meeting under way. Without a truth nobody runs."""
 
-    def __init__(self, given: dict[str, Any], cast: Cast, today: date) -> None:
-        self.given, self.cast, self.today = given, cast, today
+    def __init__(self, given: dict[str, Any], cast: Cast, today: date, truth: Truth | None) -> None:
+        self.given, self.cast, self.today, self.truth = given, cast, today, truth
         self.tracks: list[Track] = []
         self.runners: list[Runner] = []
 
@@ -87,6 +95,18 @@ class Demo:
             self._team(team)
         self._suggest()
         self._meet()
+        if self.truth is not None:
+            self._run(self.truth)
+
+    def _run(self, truth: Truth) -> None:
+        zone = ZoneInfo(self.given["club"]["time_zone"])
+        seasons = Seasons(self.cast, truth, self.today, zone, self.tracks)
+        crews = {
+            team["chief"]: team.get("crew", [team["chief"]])[0] for team in self.given["teams"]
+        }
+        for runner in self.runners:
+            if runner.car.number in truth.cars:
+                seasons.drive(runner, crews[runner.chief])
 
     def _club_things(self) -> None:
         with self.cast.acting("maren") as by:
@@ -153,11 +173,14 @@ class Demo:
     ) -> None:
         driver, mass = drivers[car_given["driver"]]
         with self.cast.acting(given["chief"]) as by:
-            car = self.garage.add_car(by, team, car_given, self.meetings.classes)
+            weekends = self._weekends_of(car_given["number"])
+            race_class = self.meetings.classes[car_given["class"]]
+            since = min(self.today - timedelta(days=700), weekends[0].day - timedelta(days=14))
+            car = self.garage.add_car(by, team, car_given, race_class, since)
             if not self.runners:
                 self.garage.add_parts(by, team, self.given["parts"])
             runner = Runner(car, driver, mass, given["chief"])
-            self.garage.season(runner, self._weekends())
+            self.garage.season(runner, weekends)
         self.runners.append(runner)
         if given.get("coached"):
             with self.cast.acting(given["coached"]) as by:
@@ -173,6 +196,24 @@ class Demo:
             for back in reversed(range(number))
         ]
         return [(day, self.tracks[n % 3 == 2]) for n, day in enumerate(days)]
+
+    def _weekends_of(self, number: str) -> list[WeekendDay]:
+        """Those of the club, or of a car that is driven between them, set for where it goes."""
+        if self.truth is None or number not in self.truth.cars:
+            return [WeekendDay(day, track, track) for day, track in self._weekends()]
+        car = self.truth.cars[number]
+        driving = Driving(self.truth, car)
+        list(driving.seasons())
+        on = {track.surface: track for track in reversed(self.tracks)}
+        return [
+            WeekendDay(
+                day=self.today - timedelta(days=weekend.ago),
+                raced_at=on[weekend.raced_on],
+                set_for=on[weekend.goes_to],
+                stands=driving.found_with.get(place, ()),
+            )
+            for place, weekend in enumerate(calendar(car))
+        ]
 
     def _meet(self) -> None:
         weekends = self._weekends()

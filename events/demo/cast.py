@@ -34,6 +34,11 @@ class Cast:
     def __getitem__(self, key: str) -> User:
         return self.people[key]
 
+    def key_of(self, user: User) -> str:
+        """The key of somebody of the cast."""
+        (key,) = (key for key, person in self.people.items() if person.pk == user.pk)
+        return str(key)
+
     @contextmanager
     def acting(self, key: str) -> Iterator[User]:
         """A transaction in which this person is looking."""

@@ -27,6 +27,9 @@ DONE = (
     *(("wheels-tight", spot) for spot in ("LF", "RF", "LR", "RR")),
     *(("brakes", "car"), ("throttle-free", "car"), ("fuel-tight", "car")),
 )
+# What a turn of a seat does: cross as a share, and the height there in steps of the tool.
+CROSS_A_TURN = {"LF": -0.012, "RF": 0.012, "LR": 0.012, "RR": -0.012}
+HEIGHT_A_TURN = 2
 STEADY = {"spring-rate", "teeth-driving", "teeth-driven", "hand-angle"}
 
 
@@ -59,6 +62,7 @@ class DemoCar:
 
     def __post_init__(self) -> None:
         self.random = random.Random(self.seed)  # noqa: S311 - figures of a demo
+        self.cross = 0.0  # by which it is off, as a share
         # Some parts of a car move more than others, and always the same ones.
         self.loose = set(self.random.sample(sorted(self.targets), 3))
 
@@ -72,8 +76,23 @@ class DemoCar:
             if self.random.random() < chance:
                 self.off[box] = self.off.get(box, 0) + self.random.randint(-reach, reach)
 
+    def stand_changed(self, adjuster: str, spot: str, amount: Decimal, unit: str) -> None:
+        """Something was changed at the track and stands so when the car is found."""
+        if adjuster == "pressure":
+            steps = (
+                parse(f"{amount} {unit}", Kind.PRESSURE).value / self.targets[adjuster, spot].step
+            )
+            self._move((adjuster, spot), round(steps))
+        elif adjuster == "spring-seat":
+            self.cross += CROSS_A_TURN[spot] * float(amount)
+            self._move(("ride-height", spot), round(HEIGHT_A_TURN * amount))
+
+    def _move(self, box: Box, steps: int) -> None:
+        self.off[box] = self.off.get(box, 0) + steps
+
     def set_up(self) -> None:
         """The bench: most of it back on target."""
+        self.cross = 0.0
         for box in self.targets:
             self.off[box] = 0 if self.random.random() < 0.9 else self.random.choice((-1, 1))
 
@@ -95,7 +114,7 @@ class DemoCar:
             return target + self.random.gauss(0, spread)
 
         total = self.empty_mass + driver_mass
-        left, rear, cross = near(0.59, 0.002), near(0.555, 0.002), near(0.56, 0.004)
+        left, rear, cross = near(0.59, 0.002), near(0.555, 0.002), near(0.56, 0.004) + self.cross
         lr = (left + rear + cross - 1) * total / 2
         corners = {
             "LF": left * total - lr,

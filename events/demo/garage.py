@@ -1,10 +1,10 @@
 """The club's chassis and baselines, the teams' cars, parts and two seasons of sheets."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
-from typing import Any
+from typing import Any, NamedTuple
 
 from cars.baselines.actions.baselines import (
     Target,
@@ -26,6 +26,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import parse
 from events.demo.cast import Cast
 from events.demo.figures import Box, DemoCar, DemoTarget, demo_target
+from events.demo.track_days import Turned
 from teams.models import Club, Driver, RaceClass, Surface, Team, Track
 
 Rows = dict[Box, list[str]]
@@ -52,6 +53,18 @@ class Runner:
     driver: Driver
     driver_mass: float
     chief: str
+
+
+class WeekendDay(NamedTuple):
+    """The day on which a car is found, the track it raced at and the one it is set for.
+
+    `stands`: what was changed at the track since it was set, and not put back.
+    """
+
+    day: date
+    raced_at: Track
+    set_for: Track
+    stands: Sequence[Turned] = ()
 
 
 class Garage:
@@ -130,7 +143,12 @@ class Garage:
         }
 
     def add_car(
-        self, by: User, team: Team, given: dict[str, Any], classes: dict[str, RaceClass]
+        self,
+        by: User,
+        team: Team,
+        given: dict[str, Any],
+        race_class: RaceClass,
+        since: date,
     ) -> Car:
         """A car with its ballast pieces."""
         chassis = self.chassis[given["chassis"]]
@@ -140,9 +158,9 @@ class Garage:
             number=given["number"],
             name=given["name"],
             chassis=chassis,
-            race_class=classes[given["class"]],
+            race_class=race_class,
             baseline=self.baselines[chassis.name, Surface.PAVED],
-            since=self.today - timedelta(days=700),
+            since=since,
         )
         mounts = list(BallastMount.objects.filter(chassis=chassis).order_by("name"))
         for mount, mass in zip(mounts, ("12.0 lb", "8.0 lb"), strict=False):
@@ -163,7 +181,7 @@ class Garage:
                 by=by, team=team, sort=part["sort"], code=part["code"], note=part["note"], rate=rate
             )
 
-    def season(self, runner: Runner, days: list[tuple[date, Track]]) -> None:
+    def season(self, runner: Runner, weekends: list[WeekendDay]) -> None:
         """As found and as set every weekend, each based on the one before; one open tonight."""
         car, by = runner.car, self.cast[runner.chief]
         handled = DemoCar(
@@ -172,18 +190,22 @@ class Garage:
             f"{car.number} {car.chassis.name}",
         )
         last: Sheet | None = None
-        for day, track in days:
-            handled.targets = self.read_targets(car.chassis.name, track.surface)
+        for day, raced_at, set_for, stands in weekends:
+            handled.targets = self.read_targets(car.chassis.name, raced_at.surface)
             handled.race()
-            found = self._open(runner, track, "found", day, last)
+            for turned in stands:
+                handled.stand_changed(*turned.place, turned.amount, turned.unit)
+            found = self._open(runner, raced_at, "found", day, last)
             skip = handled.random.randint(0, 4)
             self._take(by, found, handled.readings(runner.driver_mass, skip=skip))
+            handled.targets = self.read_targets(car.chassis.name, set_for.surface)
             handled.set_up()
-            last = self._open(runner, track, "set", day + timedelta(days=2), found)
+            last = self._open(runner, set_for, "set", day + timedelta(days=2), found)
             self._take(by, last, handled.readings(runner.driver_mass))
-        handled.targets = self.read_targets(car.chassis.name, days[0][1].surface)
+        track = weekends[0].raced_at
+        handled.targets = self.read_targets(car.chassis.name, track.surface)
         handled.race()
-        tonight = self._open(runner, days[0][1], "found", self.today, last)
+        tonight = self._open(runner, track, "found", self.today, last)
         typed = handled.readings(runner.driver_mass)
         # Some boxes are still empty, but the drawing of the car has its figures.
         half = {box: text for n, (box, text) in enumerate(typed.items()) if n % 4 or box in DRAWN}

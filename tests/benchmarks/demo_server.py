@@ -32,10 +32,14 @@ TURNS = [Decimal("0.5"), Decimal(0), Decimal("-0.25"), Decimal(0)]
 
 
 @contextmanager
-def demo_server(cars: int = PLANNED_CARS) -> Iterator[Embedded]:
-    """The server; so many of its cars have a plan on each sheet as set, the first car first."""
-    data = Path(settings.DATA_DIR) / DEMO
-    copy_demo(data)
+def demo_server(cars: int = PLANNED_CARS, which: str = DEMO) -> Iterator[Embedded]:
+    """The server; so many of its cars have a plan on each sheet as set, the first car first.
+
+    `which`: the demo with or without its seasons of runs.
+    """
+    data = Path(settings.DATA_DIR) / which
+    data.parent.mkdir(parents=True, exist_ok=True)
+    copy_demo(data, which)
     server = Embedded(data / "database")
     Path(settings.STATIC_ROOT).mkdir(exist_ok=True)
     try:

@@ -1,13 +1,18 @@
-"""What every page and list costs: in the demo, with an old car, among 300 clubs, and with both.
+"""What every page and list costs: in the demo without runs and with three seasons of them, with an
+old car, among 300 clubs, and with both of these.
 
     uv run python -m tests.benchmarks.page_times            # 300 clubs; 9 GB, ten minutes
     uv run python -m tests.benchmarks.page_times --clubs 30
+    uv run python -m tests.benchmarks.page_times --clubs 0  # the demo alone, with runs and without
     uv run python -m tests.benchmarks.page_times --explain sheet   # the wasteful statements of one
 
 The old car has ten seasons, 409 sheets and 204 plans; each of the clubs has four seasons. p50 by
 the clock, CPU of this process and of the database's (without parallel workers), and of the page's
 statements by EXPLAIN ANALYZE: their number, the rows they read and threw away, and the share of
 their time that row security has, against the same as the tables' owner.
+
+Budgets of web and database together, with the seasons: 'at the track' and 'run' 30 ms, 'save a run'
+35, 'helped, a season' (80 runs compared, 480 more as the record) 150.
 """
 
 import argparse
@@ -17,7 +22,6 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from uuid import UUID
 
 import psutil
 import psycopg
@@ -26,16 +30,12 @@ from tests.benchmarks.demo_server import PLANNED_CARS, demo_server
 
 # isort: split
 from django.core.cache import cache
-from django.db import connections
+from django.db import connections, transaction
 from django.test import Client
 
-from cars.models import Car, Sheet
-from clubsetup.access.models import User
-from clubsetup.access.viewer import signing_in
+from clubsetup.access.ids import new_id
 from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.passwords import SUPERUSER
-from events.models import Entry, Event
-from teams.models import Club
 from tests.benchmarks.copies import add_clubs, add_past, broken_keys, loading
 from tests.benchmarks.statements import (
     NO_SCANS,
@@ -45,37 +45,22 @@ from tests.benchmarks.statements import (
     cost_without,
     statements_of,
 )
-from tests.migrated import DEMO, copy_database, point_connections_at
+from tests.benchmarks.timed_pages import Demo, Page, find_demo, pages_of
+from tests.migrated import (
+    DEMO,
+    DEMO_WITH_RUNS,
+    copy_database,
+    make_demo,
+    point_connections_at,
+)
 
 CLUBS, ROUNDS, WARM_UP = 300, 15, 2
 TURNS = 3  # each database in turn, so many times
 # A slow page is not asked for that often.
 FEWEST_ROUNDS, SECONDS_A_PAGE = 3, 5.0
 EXPLAINED, SLOW_MS = 3, 200.0
-COUNTED = ("teams_club", "cars_sheet", "cars_reading", "cars_plan", "events_finding")
-API = "/api/v1/"
-
-
-@dataclass(frozen=True)
-class Demo:
-    """Whom and what the pages are of, in the demo's own club."""
-
-    club: UUID
-    car: Car
-    open_sheet: UUID
-    closed_sheet: UUID
-    event: UUID
-    entry: UUID
-    people: dict[str, User]
-
-
-@dataclass(frozen=True)
-class Page:
-    """One row of the table."""
-
-    name: str
-    who: str
-    path: str
+DEMOS = (DEMO_WITH_RUNS, DEMO)
+COUNTED = ("teams_club", "cars_sheet", "cars_reading", "cars_plan", "cars_run", "events_finding")
 
 
 @dataclass(frozen=True)
@@ -104,75 +89,8 @@ class Took:
 HEAD = f"{'p50 ms':>7} {'web':>5} {'db':>5} {'asks':>4} {'thrown':>9} {'walls':>6}"
 
 
-def pages_of(demo: Demo) -> list[Page]:
-    """The pages and the lists."""
-    car, team, sheet = demo.car.pk, demo.car.team_id, demo.open_sheet
-    crew = {
-        "start": "/",
-        "cars": "/cars/",
-        "car": f"/cars/{car}/",
-        "car's sheets": f"/cars/{car}/sheets/",
-        "sheet": f"/sheets/{sheet}/",
-        "sheet closed": f"/sheets/{demo.closed_sheet}/",
-        "sheet's history": f"/sheets/{sheet}/history",
-        "bench": f"/sheets/{sheet}/bench/",
-        "open a sheet": f"/cars/{car}/sheets/new",
-        "drift": f"/cars/{car}/drift",
-        "what to turn": f"/sheets/{sheet}/turn",
-        "what if": f"/sheets/{sheet}/what-if",
-        "what it taught": f"/cars/{car}/calibration",
-        "team's trail": f"/teams/{team}/trail",
-        "own trail": "/me/trail",
-        "team's results": f"/teams/{team}/results",
-        "events": "/events/",
-        "event": f"/events/{demo.event}/",
-        **{
-            f"API {name}": f"{API}{name}"
-            for name in ("readings", "sheets", "changes", "findings", "weigh-ins")
-        },
-        "API ballast-checks": f"{API}ballast-checks",
-        "API plans": f"{API}plans",
-        "API sheet's trail": f"{API}sheets/{sheet}/trail",
-    }
-    club = {
-        "club's trail": ("maren", f"/clubs/{demo.club}/trail"),
-        "event, official": ("ossian", f"/events/{demo.event}/"),
-        "desk entry": ("ossian", f"/entries/{demo.entry}/"),
-        "API weigh-ins, official": ("ossian", f"{API}weigh-ins"),
-        "API findings, official": ("ossian", f"{API}findings"),
-    }
-    return [
-        *(Page(name, "isa", path) for name, path in crew.items()),
-        *(Page(name, who, path) for name, (who, path) in club.items()),
-    ]
-
-
-def find_demo() -> Demo:
-    """The demo's own, looked up as the owner."""
-    emails = {who: f"{who}@alder-hollow.example" for who in ("isa", "maren", "ossian")}
-    club = Club.objects.using("owner").get(short_name="alder-hollow")
-    cars = Car.objects.using("owner").filter(team__club=club)
-    car = cars.order_by("created_at")[0]
-    sheets = Sheet.objects.using("owner").filter(car=car)
-    event = Event.objects.using("owner").get(club=club, name="Lantern Night")
-    people = {}
-    for who, email in emails.items():
-        key = User.objects.using("owner").get(email=email).pk
-        with signing_in(person=key):
-            people[who] = User.objects.get(pk=key)
-    return Demo(
-        club=club.pk,
-        car=car,
-        open_sheet=sheets.get(state="open").pk,
-        closed_sheet=sheets.filter(state="closed").latest("made_on", "created_at").pk,
-        event=event.pk,
-        entry=Entry.objects.using("owner").filter(event=event, car=car).latest("created_at").pk,
-        people=people,
-    )
-
-
 class Visit:
-    """One person's visits to one page in one database."""
+    """One person's visits to one page."""
 
     def __init__(self, demo: Demo, page: Page, rounds: int) -> None:
         self.page, self.rounds = page, rounds
@@ -181,15 +99,22 @@ class Visit:
         self.client.force_login(self.person)
         # The bench leads to the step at which the evening stands.
         answer = self.client.get(page.path, follow=True)
-        self.path = answer.request["PATH_INFO"]
+        query = answer.request["QUERY_STRING"]
+        self.path = answer.request["PATH_INFO"] + (f"?{query}" if query else "")
         self.times: list[float] = []
         self.web = self.database = 0.0
 
     def get(self) -> None:
         """Once."""
         cache.clear()
-        answer = self.client.get(self.path)
-        if answer.status_code != 200:
+        if self.page.sent is None:
+            answer, wanted = self.client.get(self.path), 200
+        else:
+            sent = {**self.page.sent, "row_id": str(new_id())}
+            with transaction.atomic():  # and undone: the next finds what this one found
+                answer, wanted = self.client.post(self.path, sent), 302
+                transaction.set_rollback(True)
+        if answer.status_code != wanted:
             raise SystemExit(f"{self.path}: {answer.status_code} {answer.content[:300]!r}")
 
     def costs(self) -> list[tuple[Cost, Cost]]:
@@ -268,26 +193,41 @@ def say(line: str) -> None:
 def main() -> None:
     """Makes the databases, measures them in turns, and prints the table."""
     options = _options()
-    with demo_server(1 if options.tiny else PLANNED_CARS) as server:
-        there = _databases(server, options)
-        visits: dict[str, dict[str, Visit]] = {}
-        for column, database in there.items():
-            point_connections_at(server.url(database))
-            demo = find_demo()
-            say(f"{column}: {_size()}")
-            pages = pages_of(demo)
-            visits[column] = {page.name: Visit(demo, page, options.rounds) for page in pages}
-            if options.explain:
-                visits[column][options.explain].explain()
-        if options.explain:
-            return
-        table: dict[str, dict[str, Took]] = {column: {} for column in there}
-        for name in visits["demo"]:
-            for column, took in _in_turns(server, there, visits, name, options.rounds).items():
-                table[column][name] = took
-            if options.out:  # after each, so that a run that is cut off leaves what it measured
-                options.out.write_text(_table(table))
+    for which in DEMOS:
+        make_demo(which)
+    table: dict[str, dict[str, Took]] = {}
+    # Of the demo with runs there is one: what clubs are copied from is the one without.
+    for which in DEMOS:
+        with demo_server(1 if options.tiny else PLANNED_CARS, which) as server:
+            alone = which == DEMO_WITH_RUNS
+            there = {"with runs": DEMO} if alone else _databases(server, options)
+            _measure(server, there, table, options)
+    if table:
         say(_table(table))
+
+
+def _measure(
+    server: Embedded,
+    there: dict[str, str],
+    table: dict[str, dict[str, Took]],
+    options: argparse.Namespace,
+) -> None:
+    """The columns of one server's databases; or the statements of the page to be explained."""
+    visits: dict[str, dict[str, Visit]] = {}
+    for column, database in there.items():
+        point_connections_at(server.url(database))
+        demo = find_demo()
+        say(f"{column}: {_size()}")
+        visits[column] = {page.name: Visit(demo, page, options.rounds) for page in pages_of(demo)}
+        if options.explain in visits[column]:
+            visits[column][options.explain].explain()
+    if options.explain:
+        return
+    for name in next(iter(visits.values())):
+        for column, took in _in_turns(server, there, visits, name, options.rounds).items():
+            table.setdefault(column, {})[name] = took
+        if options.out:  # after each, so that a run that is cut off leaves what it measured
+            options.out.write_text(_table(table))
 
 
 def _in_turns(
@@ -328,6 +268,8 @@ def _databases(server: Embedded, options: argparse.Namespace) -> dict[str, str]:
     demo = find_demo()
     connections.close_all()
     made = {"demo": DEMO}
+    if not options.clubs:
+        return made
     for column, copied, adds in (
         ("old car", "demo", lambda there: add_past(there, demo.car.pk)),
         ("clubs", "demo", lambda there: add_clubs(there, demo.club, options.clubs)),
@@ -368,9 +310,11 @@ def _table(table: dict[str, dict[str, Took]]) -> str:
     """A row a page; last how many times its time in the demo it takes with both."""
     columns = [f"{column:^{len(HEAD)}}" for column in table]
     lines = [" | ".join([" " * 24, *columns]), " | ".join([" " * 24, *(HEAD for _ in table)])]
-    for name in table["both"]:
-        took = [column[name] for column in table.values()]
-        lines.append(" | ".join([f"{name:24}", *map(str, took)]) + f"  {took[-1] / took[0]}")
+    for name in next(iter(table.values())):  # the first has all
+        took = (str(column.get(name, "")).ljust(len(HEAD)) for column in table.values())
+        demo, both = (table.get(column, {}).get(name) for column in ("demo", "both"))
+        times = f"  {both / demo}" if demo and both else ""
+        lines.append(" | ".join([f"{name:24}", *took]) + times)
     return "\n".join(lines) + "\n"
 
 

@@ -45,17 +45,18 @@ SCRIPTS = {
         r"7 days of each effect, seed 1,(.|\n)*^all +covers +[\d.]+ % of 21, .*\| laps: covers",
     ),
     "page_cpu": (("--tiny",), r"medians of 2 visits(.|\n)*^home +\d+( +[\d.]+){3}(.|\n)*^track "),
+    "table_true_effects": ((), r"^of each day: \d+ of \d+ (.|\n)*^over all days: \d+ of \d+ "),
     # Three clubs with the demo's second one; the old car's sheets are there beside all others.
     "page_times": (
         ("--tiny",),
         r"both: 3 club, 1,050 sheet,(.|\n)*\| +p50 ms(.|\n)*"
-        r"^API plans( +\|( +[\d,]+){5} +[-+]\d+%){4}",
+        r"^API plans( +\|( +[\d,]+){5} +[-+]\d+%){5}",
     ),
 }
 # Of load_desk, of bench_row_security and of page_times.
 PARTS = {
     *("desk_event.py", "desk_visitors.py", "many.py"),
-    *("copies.py", "demo_server.py", "statements.py"),
+    *("copies.py", "demo_server.py", "statements.py", "timed_pages.py"),
 }
 OURS = {"__init__.py", "conftest.py", "sizes.py", "test_they_run.py"}
 

@@ -91,9 +91,14 @@ def car_now(car: Car, viewer: User) -> CarNow | None:
     return None if sheet is None else car_on(sheet, viewer)
 
 
-def car_on(sheet: Sheet, viewer: User, *, until: datetime | None = None) -> CarNow:
-    """The car on this sheet as set, with what was done and read at the track until then."""
-    table = turn_table(sheet, viewer)
+def car_on(
+    sheet: Sheet, viewer: User, *, until: datetime | None = None, table: TurnTable | None = None
+) -> CarNow:
+    """The car on this sheet as set, with what was done and read at the track until then.
+
+    `table`: the sheet's own, for whoever asks for several times.
+    """
+    table = table or turn_table(sheet, viewer)
     changes = track_changes_of(sheet, until=until)
     made = standing(changes)
     readings = _readings(sheet, until)

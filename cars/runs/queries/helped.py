@@ -13,6 +13,7 @@ from django.utils import timezone
 from cars.mechanics.helped import Conditions, Help, TimedRun, did_it_help
 from cars.mechanics.laps import RunLaps
 from cars.models import Car, Laps, Run
+from cars.runs.queries.runs import changes_kept
 from clubsetup.access.errors import Invalid
 
 # So many runs of the record, the newest, say how this driver's runs scatter: a season.
@@ -26,7 +27,7 @@ class _Kept(NamedTuple):
     pk: UUID
     ran_at: datetime
     sheet: UUID | None
-    car_state: dict[str, Any]
+    changes: list[dict[str, str]] | None
     times: list[Decimal]
     marks: list[str]
     timed_by: str
@@ -84,6 +85,8 @@ def _timed() -> Any:
             laps__marks__contains=[""],
         )
         .annotate(
+            # Of the car's state these alone: its figures are many, and a season has many runs.
+            changes=F("car_state__changes"),
             times=F("laps__times"),
             marks=F("laps__marks"),
             timed_by=F("laps__timed_by"),
@@ -133,11 +136,11 @@ def _timed_runs(runs: Iterable[_Kept]) -> dict[UUID, TimedRun]:
             ),
             conditions=Conditions(
                 surface_state=run.surface_state or None,
-                tyres=_tyres(run.car_state),
+                tyres=_tyres(run.changes or []),
                 driver=run.driver,
                 temperature=None if run.temperature is None else float(run.temperature),
             ),
-            setup=(run.sheet, changed_on(run.car_state.get("changes", ()))),
+            setup=(run.sheet, changed_on(run.changes or [])),
         )
     return timed
 
@@ -151,11 +154,9 @@ def changed_on(kept_changes: Iterable[dict[str, str]]) -> tuple[tuple[str, str, 
     return tuple(sorted((*where, str(amount)) for where, amount in made.items() if amount))
 
 
-def _tyres(state: dict[str, Any]) -> tuple[str, ...]:
+def _tyres(kept_of_run: Iterable[dict[str, str]]) -> tuple[str, ...]:
     """The tyres that were swapped since the sheet: others than before are a doubt."""
-    return tuple(
-        sorted(kept["id"] for kept in state.get("changes", []) if kept["adjuster"] == "tyre")
-    )
+    return tuple(sorted(kept["id"] for kept in kept_of_run if kept["adjuster"] == "tyre"))
 
 
 def last_change(runs: Sequence[Any]) -> tuple[list[UUID], list[UUID]] | None:
@@ -175,4 +176,4 @@ def last_change(runs: Sequence[Any]) -> tuple[list[UUID], list[UUID]] | None:
 
 def set_up_of(run: Run) -> tuple[Any, ...]:
     """What a car stood on, and what was changed since, when it went out."""
-    return run.sheet_id, changed_on(run.car_state.get("changes", ()))
+    return run.sheet_id, changed_on(changes_kept(run))
