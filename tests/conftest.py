@@ -21,11 +21,13 @@ from pytest_django.plugin import DjangoDbBlocker
 from clubsetup.printing import render, work
 from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.libraries import prints_wait_for
+from clubsetup.runtime.passwords import SUPERUSER
 from tests.clocks import let_no_limit_end, let_tests_set_the_database_clock
 from tests.examples import register_profiles
 from tests.figures import Figures
 from tests.guards.world import WORLD_DATABASE, World, standing_world
 from tests.here import need_prints
+from tests.made_once import MadeOnce, let_tests_put_rows_back
 from tests.migrated import (
     copy_database,
     copy_migrated_server,
@@ -128,6 +130,7 @@ def django_db_setup(embedded: Embedded, django_db_blocker: DjangoDbBlocker) -> I
         point_connections_at(embedded.prepare("tests"))
         let_tests_set_the_database_clock()
         let_tests_act_as_the_owner()
+        let_tests_put_rows_back(embedded.url("tests", SUPERUSER))
         connections.close_all()
         copy_database(embedded, WORLD_DATABASE, "tests")
         make_standing_people()
@@ -157,6 +160,17 @@ def _a_print_needs_its_library(monkeypatch: pytest.MonkeyPatch) -> None:
 def people(db: None) -> People:
     """Two clubs with everybody in them; see tests/people.py."""
     return standing_people()
+
+
+@pytest.fixture(scope="session")
+def once(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Callable[..., MadeOnce[Any]]:
+    """For a fixture of a module or of the session: see tests/made_once.py."""
+
+    def made(make: Callable[..., Any], *on: MadeOnce[Any]) -> MadeOnce[Any]:
+        with django_db_blocker.unblock():
+            return MadeOnce(make, *on)
+
+    return made
 
 
 @pytest.fixture(scope="module")
