@@ -36,7 +36,7 @@ HOUSE = Path(__file__).resolve().parent.parent
 APPS = ("clubsetup", "teams", "cars", "events")
 MADE_OF = (
     *("fixtures/catalogue.json", "clubsetup/runtime/roles.py", "clubsetup/runtime/passwords.py"),
-    "uv.lock",
+    *("tests/quick_passwords.py", "uv.lock"),
 )
 
 
@@ -140,7 +140,7 @@ def service_env(data: Path, owner: str) -> dict[str, str]:
         **os.environ,
         "CLUBSETUP_DATA": str(data),
         "DATABASE_URL": owner,
-        "DJANGO_SETTINGS_MODULE": "clubsetup.settings",
+        "DJANGO_SETTINGS_MODULE": "tests.service_settings",
         "CLUBSETUP_LOOK": "1",
         # The restricted role's password comes from it, and this process set that.
         "SECRET_KEY": settings.SECRET_KEY,
