@@ -27,7 +27,7 @@ from tests.examples import register_profiles
 from tests.figures import Figures
 from tests.guards.world import WORLD_DATABASE, World, standing_world
 from tests.here import need_prints
-from tests.made_once import MadeOnce, let_tests_put_rows_back
+from tests.made_once import MadeOnce
 from tests.migrated import (
     copy_database,
     copy_migrated_server,
@@ -36,6 +36,7 @@ from tests.migrated import (
 )
 from tests.owner import let_tests_act_as_the_owner
 from tests.people import People
+from tests.rows import let_tests_put_rows_back
 from tests.standing_people import make_standing_people, standing_people
 
 Capture = Callable[..., AbstractContextManager[Any]]
