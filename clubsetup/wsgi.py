@@ -22,8 +22,10 @@ application = TakeTurns(
 )
 
 # All pages with what they compute with, before the web server's processes part: they share it, and
-# nobody's first request waits for it.
-import_module(settings.ROOT_URLCONF)
+# nobody's first request waits for it. Of scipy each part is loaded where it is first asked for, so
+# that no command waits for it.
+for name in (settings.ROOT_URLCONF, "scipy.optimize", "scipy.special"):
+    import_module(name)
 
 # What stands by now stays. The collector leaves it alone: looking through all of it took a
 # hundred milliseconds of somebody's request each time, and copied pages that the processes share.

@@ -1,5 +1,6 @@
 """A real PostgreSQL for the whole run; every test connects as the restricted role."""
 
+import gc
 import os
 import shutil
 import sys
@@ -20,11 +21,13 @@ from pytest_django.plugin import DjangoDbBlocker
 from clubsetup.printing import render, work
 from clubsetup.runtime.embedded import Embedded
 from clubsetup.runtime.libraries import prints_wait_for
+from clubsetup.runtime.passwords import SUPERUSER
 from tests.clocks import let_no_limit_end, let_tests_set_the_database_clock
 from tests.examples import register_profiles
 from tests.figures import Figures
 from tests.guards.world import WORLD_DATABASE, World, standing_world
 from tests.here import need_prints
+from tests.made_once import MadeOnce
 from tests.migrated import (
     copy_database,
     copy_migrated_server,
@@ -33,6 +36,7 @@ from tests.migrated import (
 )
 from tests.owner import let_tests_act_as_the_owner
 from tests.people import People
+from tests.rows import let_tests_put_rows_back
 from tests.standing_people import make_standing_people, standing_people
 
 Capture = Callable[..., AbstractContextManager[Any]]
@@ -47,6 +51,8 @@ LONG_FILES = {
     *("test_blocks.py", "test_calibration_simulated.py", "test_label_places.py"),
     *("test_laying_down.py", "test_pictures.py", "test_privacy.py"),
 }
+# Of the long ones those that begin: nobody waits for anybody while one worker makes the databases.
+FIRST_FILES = {"test_blocks.py", "test_calibration_simulated.py"}
 # Nothing but Python, and much of it: four seconds and more for one test.
 SLOW_FILES = {
     *("test_chassis_reference.py", "test_helped_simulated.py", "test_quantity_round_trip.py"),
@@ -90,7 +96,20 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker("long")
         elif _is_fast(item):
             item.add_marker("fast")
-    items.sort(key=lambda item: not _is_long(item))
+    items.sort(key=lambda item: (item.path.name not in FIRST_FILES, not _is_long(item)))
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Iterator[None]:
+    """All that is collected stays to the end of the run, so the collector of garbage leaves it
+    alone; looking through it again and again took more than half of the time."""
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.collect()
+        gc.freeze()
+        gc.enable()
 
 
 @pytest.fixture(scope="session")
@@ -112,6 +131,7 @@ def django_db_setup(embedded: Embedded, django_db_blocker: DjangoDbBlocker) -> I
         point_connections_at(embedded.prepare("tests"))
         let_tests_set_the_database_clock()
         let_tests_act_as_the_owner()
+        let_tests_put_rows_back(embedded.url("tests", SUPERUSER))
         connections.close_all()
         copy_database(embedded, WORLD_DATABASE, "tests")
         make_standing_people()
@@ -141,6 +161,17 @@ def _a_print_needs_its_library(monkeypatch: pytest.MonkeyPatch) -> None:
 def people(db: None) -> People:
     """Two clubs with everybody in them; see tests/people.py."""
     return standing_people()
+
+
+@pytest.fixture(scope="session")
+def once(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Callable[..., MadeOnce[Any]]:
+    """For a fixture of a module or of the session: see tests/made_once.py."""
+
+    def made(make: Callable[..., Any], *on: MadeOnce[Any]) -> MadeOnce[Any]:
+        with django_db_blocker.unblock():
+            return MadeOnce(make, *on)
+
+    return made
 
 
 @pytest.fixture(scope="module")

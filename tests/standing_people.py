@@ -1,4 +1,8 @@
-"""The people of a run: made once and committed; every test finds them and undoes the rest."""
+"""The people of a run: made once and committed; every test finds them and undoes the rest.
+
+After a test that commits they are put back as they were, by the same ids: what hangs on them in
+tests/made_once.py is put back too.
+"""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -7,14 +11,21 @@ from copy import deepcopy
 from django.db import connections
 
 from tests.people import People, make_people
+from tests.rows import Rows
 
-_made: list[People] = []
+_made: list[tuple[People, Rows]] = []
 
 
 def make_standing_people() -> None:
-    """Empties the tables, in which a test may have committed, and makes them."""
+    """Empties the tables, in which a test may have committed, and makes them or puts them back."""
     _empty_tables()
-    _made[:] = [make_people()]
+    if _made:
+        _made[0][1].put_back()
+    else:
+        rows = Rows()
+        with rows.written():
+            people = make_people()
+        _made.append((people, rows))
     connections.close_all()
 
 
@@ -28,7 +39,7 @@ def _empty_tables() -> None:
 
 def standing_people() -> People:
     """Their rows as they were made; what a test does to these objects no other test sees."""
-    return deepcopy(_made[0])
+    return deepcopy(_made[0][0])
 
 
 @contextmanager

@@ -5,8 +5,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 from cars.mechanics.ballastplan import (
     BallastOutOfReach,
@@ -264,4 +264,4 @@ def _below(minimum: float, weight: float, u: float) -> float:
     """Phi((minimum - W)/u): the probability that the car is under the minimum."""
     if u <= 0.0:
         return 1.0 if weight < minimum else 0.0
-    return float(ndtr((minimum - weight) / u))
+    return float(scipy.special.ndtr((minimum - weight) / u))

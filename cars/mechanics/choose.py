@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.optimize import Bounds, LinearConstraint, milp
 
 from cars.mechanics.errors import BadInput
 
@@ -41,11 +41,11 @@ def least_cost(
     """
     integrality = np.zeros(len(cost), dtype=np.int64)
     integrality[:whole] = 1
-    solution = milp(
+    solution = scipy.optimize.milp(
         cost,
-        constraints=LinearConstraint(*rules),
+        constraints=scipy.optimize.LinearConstraint(*rules),
         integrality=integrality,
-        bounds=Bounds(*bounds),
+        bounds=scipy.optimize.Bounds(*bounds),
         # With presolve HiGHS 1.x now and then prints past us, and these tasks gain nothing by it.
         options={"mip_rel_gap": GAP, "time_limit": seconds, "presolve": False},
     )

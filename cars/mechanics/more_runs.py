@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import Literal
 
 import numpy as np
-from scipy.special import ndtr, stdtrit
+import scipy
 
 from cars.mechanics.run_levels import Posterior, Prior, change_variances, degrees_left
 from cars.mechanics.run_likelihood import Floats, Level, Trend
@@ -127,8 +127,9 @@ class _Outlook:
             laps_open=self.laps > 0.0,
         )
         true, seen = np.sqrt(variances[: len(PARTS)]), np.sqrt(variances[len(PARTS) :])
-        half = stdtrit(self.dof + more, UPPER) * seen
-        return float((ndtr((TELL - half) / true) + ndtr((-TELL - half) / true)).mean())
+        half = scipy.special.stdtrit(self.dof + more, UPPER) * seen
+        phi = scipy.special.ndtr
+        return float((phi((TELL - half) / true) + phi((-TELL - half) / true)).mean())
 
 
 def _outlook(

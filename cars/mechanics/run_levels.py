@@ -21,7 +21,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
-from scipy.special import ndtr
+import scipy
 
 from cars.mechanics.errors import TooThin, positive
 from cars.mechanics.run_likelihood import Blocks, Floats, Level, Trend, blocks_of, likelihood
@@ -99,7 +99,7 @@ class Posterior(NamedTuple):
         place = self.mean
         for _ in range(200):
             t = (place - self.changes) / deviations
-            over = float(self.weights @ ndtr(t)) - p
+            over = float(self.weights @ scipy.special.ndtr(t)) - p
             low, high = (low, place) if over > 0.0 else (place, high)
             slope = float(self.weights @ (np.exp(-0.5 * t * t) / deviations)) / math.sqrt(math.tau)
             step = place - over / slope if slope > 0.0 else math.inf

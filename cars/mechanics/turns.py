@@ -3,8 +3,8 @@
 import math
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.optimize import nnls
 
 from cars.mechanics.chassis import LONGEST, Response
 from cars.mechanics.corners import CORNER_NAMES, Corners, checked
@@ -201,7 +201,9 @@ class _Problem:
             rules += [-np.eye(4), np.eye(4)]
             limits += [-np.array(self.room.plus), -np.array(self.room.minus)]
         columns = np.vstack([np.vstack(rules).T, np.concatenate(limits)])
-        _, residual = nnls(columns, np.array([0.0, 0.0, 0.0, 0.0, 1.0]), maxiter=1000)
+        _, residual = scipy.optimize.nnls(
+            columns, np.array([0.0, 0.0, 0.0, 0.0, 1.0]), maxiter=1000
+        )
         return float(residual) > 1.0 / math.hypot(1.0, 100.0 * MOST_ROOM)
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from scipy import special
+import scipy
 
 
 class UncertaintyError(ValueError):
@@ -127,7 +127,9 @@ def coverage_factor(dof: float = math.inf, p: float = 0.95) -> float:
         raise UncertaintyError("coverage probability", f"must lie between 0 and 1, not {p!r}")
     whole = dof if math.isinf(_positive_dof(dof)) else max(1.0, math.floor(dof))
     upper = 0.5 + p / 2.0
-    return float(special.ndtri(upper) if math.isinf(whole) else special.stdtrit(whole, upper))
+    return float(
+        scipy.special.ndtri(upper) if math.isinf(whole) else scipy.special.stdtrit(whole, upper)
+    )
 
 
 def expanded(estimate: Estimate, p: float = 0.95) -> float:
@@ -147,7 +149,9 @@ def probability_below(limit: float, estimate: Estimate) -> float:
     if estimate.u == 0:
         return 1.0 if gap > 0 else 0.0
     t = gap / estimate.u
-    return float(special.ndtr(t) if math.isinf(estimate.dof) else special.stdtr(estimate.dof, t))
+    return float(
+        scipy.special.ndtr(t) if math.isinf(estimate.dof) else scipy.special.stdtr(estimate.dof, t)
+    )
 
 
 def quantile(p: float, dof: float = math.inf) -> float:
@@ -159,7 +163,7 @@ def quantile(p: float, dof: float = math.inf) -> float:
     if not 0.0 < p < 1.0:
         raise UncertaintyError("probability", f"must lie between 0 and 1, not {p!r}")
     whole = math.isinf(_positive_dof(dof))
-    return float(special.ndtri(p) if whole else special.stdtrit(dof, p))
+    return float(scipy.special.ndtri(p) if whole else scipy.special.stdtrit(dof, p))
 
 
 def _mean_and_deviation(quantity: str, values: Sequence[float]) -> tuple[float, float]:

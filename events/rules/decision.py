@@ -29,6 +29,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal
 
+import scipy
+
 from clubsetup.quantities.uncertainty import Estimate, probability_below, quantile
 
 # Two readings of the same typed figure, added up in another order, differ by rounding only.
@@ -184,9 +186,6 @@ def _guard(estimate: Estimate, limits: RuleLimits, margin: float, sure: float) -
     alone = quantile(sure, estimate.dof) * estimate.u
     if limits.lower is None or limits.upper is None:
         return alone
-    # Between two limits alone, and it takes a second to load: every command loads the models.
-    from scipy.optimize import brentq  # noqa: PLC0415
-
     width, about = limits.upper - limits.lower, Estimate(0.0, estimate.u, estimate.dof)
 
     def short(gap: float) -> float:
@@ -197,9 +196,10 @@ def _guard(estimate: Estimate, limits: RuleLimits, margin: float, sure: float) -
         within = probability_below(gap, about) + probability_below(width - gap, about) - 1.0
         return within - sure
 
+    solve = scipy.optimize.brentq
     if margin < 0:
-        return 0.0 if short(0.0) <= 0 else float(brentq(short, 0.0, alone + estimate.u))
-    return math.inf if short(width / 2.0) < 0 else float(brentq(short, 0.0, width / 2.0))
+        return 0.0 if short(0.0) <= 0 else float(solve(short, 0.0, alone + estimate.u))
+    return math.inf if short(width / 2.0) < 0 else float(solve(short, 0.0, width / 2.0))
 
 
 def _margin(value: float, limits: RuleLimits) -> tuple[float, float, Literal["lower", "upper"]]:

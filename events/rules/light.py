@@ -6,7 +6,7 @@ Masses kg. A prediction from the team's own scales; the official's decide.
 import math
 from dataclasses import dataclass
 
-from scipy.special import ndtri
+import scipy
 
 from clubsetup.quantities.uncertainty import Estimate, probability_below, rectangular
 
@@ -76,7 +76,7 @@ def margin_for(u: float, risk: float) -> float:
     """
     if not 0 < risk <= 0.5:
         raise LightError("risk", f"must lie over 0 and at most at 50 %, not {risk!r}")
-    return float(ndtri(1.0 - risk)) * u
+    return float(scipy.special.ndtri(1.0 - risk)) * u
 
 
 def to_add(weight: Estimate, minimum: float, risk: float) -> float:

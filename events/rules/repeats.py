@@ -9,7 +9,7 @@ from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from scipy import special
+import scipy
 
 from clubsetup.quantities.uncertainty import Contribution, Estimate, combine, type_a
 
@@ -125,4 +125,4 @@ def _alike(reads: Sequence[Read], value: float) -> bool:
     one = [max(r.u, r.before.s, _LEAST) ** 2 + r.u_common**2 for r in reads]
     squares = math.fsum((r.total - value) ** 2 / of for r, of in zip(reads, one, strict=True))
     least = min(read.before.dof for read in reads)
-    return bool(special.fdtrc(nu, least, squares / nu) >= ALIKE)
+    return bool(scipy.special.fdtrc(nu, least, squares / nu) >= ALIKE)

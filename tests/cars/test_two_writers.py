@@ -17,19 +17,13 @@ from cars.sheets.actions.parts_fitted import fit_part
 from cars.sheets.actions.readings import take_typed
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
-from tests.cars.plans.evening import Evening, make_evening
+from tests.cars.plans.evening import Evening
 from tests.cars.plans.test_tools import piece
 from tests.cars.seen import reading_seen, seen_by, seen_on
 from tests.people import People
 
 BOX, SPOT = "weight.LF", ("weight", "LF")
 JSON = "application/json"
-
-
-@pytest.fixture
-def evening(garage: Garage, people: People) -> Evening:
-    with viewing_as(people.chief.pk):
-        return make_evening(garage, people.chief)
 
 
 @pytest.fixture

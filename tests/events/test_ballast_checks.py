@@ -1,5 +1,6 @@
 """Looks at ballast, and what the rules on it say."""
 
+from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -14,7 +15,7 @@ from events.actions.voiding import void_ballast_check
 from events.models import BallastCheck
 from events.queries.ballast import pieces_on
 from tests.events.meeting import Meeting, make_meeting, mass
-from tests.people import People
+from tests.made_once import MadeOnce
 
 BALLAST: list[tuple[str, dict[str, Any]]] = [
     ("ballast_marked", {"agree_within": "0.1"}),
@@ -23,9 +24,9 @@ BALLAST: list[tuple[str, dict[str, Any]]] = [
 ]
 
 
-@pytest.fixture
-def meeting(people: People) -> Meeting:
-    return make_meeting(people, BALLAST)
+@pytest.fixture(scope="module")
+def meeting_once(once: Callable[..., MadeOnce[Meeting]]) -> MadeOnce[Meeting]:
+    return once(lambda people: make_meeting(people, BALLAST))
 
 
 def look(meeting: Meeting, by: User | None = None, **changed: Any) -> BallastCheck:

@@ -1,5 +1,6 @@
 """What was weighed and what came off or on afterwards: 'meets' goes, 'fails' stays."""
 
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -24,6 +25,7 @@ from events.queries.mass_changes import ANOTHER, CAME_OFF, LISTED, PUT_ON, chang
 from events.queries.states import State, state_of
 from tests.events.meeting import RULES, Meeting, make_meeting, mass
 from tests.events.test_ballast_checks import look
+from tests.made_once import MadeOnce
 from tests.markup import one_line
 from tests.people import People
 
@@ -32,9 +34,9 @@ AGAIN = f"Weigh again: since it was weighed, {CAME_OFF}."
 PADS = {"LF": "76", "RF": "68", "LR": "110", "RR": "67"}  # 321 lb, 57.9 % left
 
 
-@pytest.fixture
-def meeting(people: People) -> Meeting:
-    return make_meeting(people, FIXED)
+@pytest.fixture(scope="module")
+def meeting_once(once: Callable[..., MadeOnce[Meeting]]) -> MadeOnce[Meeting]:
+    return once(lambda people: make_meeting(people, FIXED))
 
 
 def off(meeting: Meeting, **what: Any) -> BallastCheck:

@@ -1,6 +1,6 @@
 """The service's own settings with one more app, which brings a print that takes a while."""
 
-from clubsetup.settings import *  # noqa: F403
-from clubsetup.settings import INSTALLED_APPS as _OURS
+from tests.service_settings import *  # noqa: F403
+from tests.service_settings import INSTALLED_APPS as _OURS
 
 INSTALLED_APPS = [*_OURS, "tests.runtime.long_list"]

@@ -101,10 +101,16 @@ def test_a_second_one_says_that_it_is_already_running(service: Service) -> None:
 
 
 def test_other_commands_find_the_running_database(service: Service) -> None:
-    code = "from teams.models import Club; print('clubs:', Club.objects.using('owner').count())"
+    code = (
+        "import sys; from teams.models import Club;"
+        "print('clubs:', Club.objects.using('owner').count());"
+        "print('scipy:', {'scipy.optimize', 'scipy.special'} & {*sys.modules})"
+    )
     shell = service.command("shell", "-c", code, stdout=subprocess.PIPE)
     said, _ = shell.communicate(timeout=180)
     assert b"clubs: 1" in said
+    # Half a second of each start, and few commands compute.
+    assert b"scipy: set()" in said
 
 
 def test_what_serves_people_never_gets_the_owner_s_address(service: Service) -> None:

@@ -1,21 +1,13 @@
 """What the tests around the desk share: the meeting, and everybody's way in."""
 
-import pytest
 from django.test import Client
 
-from tests.events.meeting import Meeting, make_meeting
-from tests.people import People
+from tests.events.meeting import Meeting
 
 # Who is of the club holding the event, and who cannot see that it exists.
 MEMBERS = ("official", "steward", "chief", "crew", "guest", "coach", "unlinked_coach", "rival")
 STRANGERS = ("other_official", "other_steward", "stranger")
 EVERYBODY = (*MEMBERS, *STRANGERS)
-
-
-@pytest.fixture
-def meeting(people: People) -> Meeting:
-    """An event under way with two entries; see tests/events/meeting.py."""
-    return make_meeting(people)
 
 
 def answers(meeting: Meeting, path: str, data: dict[str, str] | None = None) -> dict[str, int]:

@@ -1,6 +1,7 @@
 """No ballast, pieces that are not on the car, how many were looked at: as people see it."""
 
 import io
+from collections.abc import Callable
 from typing import Any
 from uuid import uuid4
 
@@ -21,6 +22,7 @@ from events.records.queries.records import records_of
 from tests.events.desk.test_kept import send
 from tests.events.meeting import RULES, Meeting, make_meeting, mass
 from tests.events.test_ballast_checks import look
+from tests.made_once import MadeOnce
 from tests.markup import one_line
 from tests.people import People
 
@@ -28,9 +30,9 @@ API = "/api/v1"
 STANDS = "Record each as not on the car, with the reason"
 
 
-@pytest.fixture
-def meeting(people: People) -> Meeting:
-    return make_meeting(people, [*RULES, ("ballast_fixed", {})])
+@pytest.fixture(scope="module")
+def meeting_once(once: Callable[..., MadeOnce[Meeting]]) -> MadeOnce[Meeting]:
+    return once(lambda people: make_meeting(people, [*RULES, ("ballast_fixed", {})]))
 
 
 @pytest.fixture

@@ -1,6 +1,7 @@
 """The ballast plan of the pre-check: the team's own pieces, for the risk that it accepts."""
 
 import re
+from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -22,6 +23,7 @@ from tests.events.desk.own_weights import (
     weights,
 )
 from tests.events.meeting import RULES, Meeting, make_meeting
+from tests.made_once import MadeOnce
 from tests.people import People
 
 LIGHT = ("79.0", "71.0", "95.0", "71.0")  # 316 lb for a minimum of 320
@@ -29,9 +31,9 @@ LARGEST = ("ballast_largest_piece", {"at_most": "4.5359237"})  # 10 lb
 RACE = Race(laps=20, burn=0.03 * POUND, u_burn=0.3, filled=0.0, scales_apart=0.5 * POUND)
 
 
-@pytest.fixture
-def meeting(people: People) -> Meeting:
-    return make_meeting(people, [*RULES, LARGEST])
+@pytest.fixture(scope="module")
+def meeting_once(once: Callable[..., MadeOnce[Meeting]]) -> MadeOnce[Meeting]:
+    return once(lambda people: make_meeting(people, [*RULES, LARGEST]))
 
 
 @pytest.fixture
