@@ -25,7 +25,8 @@ def let_tests_act_as_the_owner() -> None:
 def as_owner(statement: str, *given: Any) -> int:
     """Runs one statement as the owner; how many rows it touched."""
     with connection.cursor() as cursor:
-        text = connection.ops.compose_sql(statement, given)
+        ops: Any = connection.ops
+        text = ops.compose_sql(statement, given)
         cursor.execute("SELECT tests.as_owner(%s)", [text])
         return int(cursor.fetchone()[0])
 

@@ -86,7 +86,9 @@ class Posterior(NamedTuple):
 
     def below(self, change: float) -> float:
         """The probability that the true change is less."""
-        return float(self.weights @ ndtr((change - self.changes) / np.sqrt(self.variances)))
+        return float(
+            self.weights @ scipy.special.ndtr((change - self.changes) / np.sqrt(self.variances))
+        )
 
     def quantile(self, p: float) -> float:
         """The change that is greater than the true one with probability p, s.

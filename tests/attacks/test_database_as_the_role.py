@@ -303,8 +303,9 @@ def test_it_comes_to_nothing(name: str, world: World, known: dict[str, Any]) -> 
 
 
 def mogrified(sql: str, known: dict[str, Any]) -> tuple[str]:
+    ops: Any = connection.ops
     with connection.cursor():
-        return (connection.ops.compose_sql(sql, known).replace("%", "%%"),)
+        return (ops.compose_sql(sql, known).replace("%", "%%"),)
 
 
 # What a role might do to the server, whoever looks.

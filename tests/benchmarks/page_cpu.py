@@ -24,7 +24,8 @@ from tests.benchmarks.demo_server import PLANNED_CARS, demo_server
 from django.db import connections
 from django.test.utils import CaptureQueriesContext
 
-from tests.benchmarks.page_times import Demo, Page, Visit, find_demo, say
+from tests.benchmarks.page_times import Visit, say
+from tests.benchmarks.timed_pages import Demo, Page, find_demo
 from tests.migrated import DEMO, point_connections_at
 
 # Past them everything is kept that is kept: templates, plans of statements.

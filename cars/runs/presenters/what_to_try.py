@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from cars.catalogue.keys import Key
+from cars.figures.formatting import format_kept_change
 from cars.figures.prediction_format import format_predicted
 from cars.runs.presenters.suggestions import felt_words as row_felt_words
-from cars.runs.presenters.track import format_kept_change, format_track_change
+from cars.runs.presenters.track import format_track_change
 from cars.runs.presenters.try_words import (
     BALANCE_WORDS,
     PLACE_WORDS,
