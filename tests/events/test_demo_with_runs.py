@@ -1,5 +1,6 @@
 """The demo with its seasons at the track, loaded whole into a database of its own."""
 
+import html
 import re
 import shutil
 from collections.abc import Iterator
@@ -157,7 +158,9 @@ def test_tonight_is_compared_on_the_page_at_the_track(demo: Loaded) -> None:
     assert "Save run 5" in page
     assert "Changed, run 3 to 4" in page
     assert "RR" in page
-    assert re.search("faster|slower|cannot tell|no difference worth having", page)
+    (asked,) = re.findall('hx-get="([^"]+did-it-help[^"]+)"', page)
+    told = demo.page(html.unescape(asked))
+    assert re.search("faster|slower|cannot tell|no difference worth having", told)
 
 
 def test_the_hit_says_what_to_check_and_the_car_was_weighed_again(demo: Loaded) -> None:

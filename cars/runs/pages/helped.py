@@ -24,8 +24,6 @@ def did_it_help(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Runs of a car, each before the change, after it or neither, and what they say."""
     car, by = car_or_404(request, pk), person(request)
     units = by.units(car.team.club.units())
-    rows = runs_of(car).filter(laps__replaced_at=None, laps__isnull=False)
-    page, older = page_of(rows, MOST_COMPARED, before_of(request.GET, OLDER), OLDER)
     groups = {
         name: [chosen for text in request.GET.getlist(name) if (chosen := id_or_none(text))]
         for name in ("before", "after")
@@ -36,12 +34,18 @@ def did_it_help(request: HttpRequest, pk: UUID) -> HttpResponse:
             compared = compare(car, groups["before"], groups["after"])
         except Invalid as refusal:
             refused = refusal.message
+    shown = show_help(compared.help, pair=compared.is_pair) if compared else None
+    # The page of a run asks for the answer alone.
+    if shown and request.headers.get("HX-Request") == "true":
+        return render(request, "cars/runs/_help_brief.html", {"shown": shown})
+    rows = runs_of(car).filter(laps__replaced_at=None, laps__isnull=False)
+    page, older = page_of(rows, MOST_COMPARED, before_of(request.GET, OLDER), OLDER)
     context = {
         "car": car,
         "runs": [(show_run(noted(run), units), _group(run.pk, groups)) for run in page],
         "older": older,
         "older_by": OLDER,
-        "shown": show_help(compared.help, pair=compared.is_pair) if compared else None,
+        "shown": shown,
         "refused": refused,
     }
     return render(request, "cars/runs/helped.html", context, status=400 if refused else 200)

@@ -37,10 +37,9 @@ from cars.runs.presenters.adjustments import ADJUSTABLE, adjustable_or_none, way
 from cars.runs.presenters.after_run import show_after, show_parts
 from cars.runs.presenters.damage import damage_words, steps_due
 from cars.runs.presenters.feel_pictures import questions
-from cars.runs.presenters.helped import show_help
 from cars.runs.presenters.track import air_words, between, run_title, show_now, show_run
 from cars.runs.queries.car_now import car_now
-from cars.runs.queries.helped import compare, last_change
+from cars.runs.queries.helped import last_change
 from cars.runs.queries.runs import (
     RunNoted,
     newest_details,
@@ -189,7 +188,7 @@ def _page(
         "title": run_title(shown) if shown else f"Run {number}",
         "today": [show_run(each, units) for each in today],
         "between": between(today, units) if shown is None or today[:1] == [shown] else None,
-        **_helped(car, today),
+        "helped_url": _helped_url(car, today),
         "now": show_now(now, units) if now else None,
         "air": air_words(weather, units),
         "weather": weather,
@@ -220,20 +219,19 @@ def _damage_due(shown: RunNoted | None) -> list[str]:
     return steps_due(shown.details.damage_spots, cached_catalogue())
 
 
-def _helped(car: Car, today: list[RunNoted]) -> dict[str, Any]:
-    """Whether the last change of the day helped, where there are laps before and after it."""
+def _helped_url(car: Car, today: list[RunNoted]) -> str:
+    """Where it is said whether the last change of the day helped; empty without laps around it.
+
+    The page asks there once it is there itself: the answer weighs the record of two seasons.
+    """
     groups = last_change(today)
     if groups is None:
-        return {}
+        return ""
     before, after = groups
-    compared = compare(car, before, after)
     query = QueryDict(mutable=True)
     query.setlist("before", [str(pk) for pk in before])
     query.setlist("after", [str(pk) for pk in after])
-    return {
-        "helped": show_help(compared.help, pair=compared.is_pair),
-        "helped_url": f"{reverse('did-it-help', args=[car.pk])}?{query.urlencode()}",
-    }
+    return f"{reverse('did-it-help', args=[car.pk])}?{query.urlencode()}"
 
 
 def _asked(form: RunForm | None, shown: RunNoted | None) -> list[dict[str, Any]]:
