@@ -67,13 +67,22 @@ def evening_of_three(evening: Evening, driver: Driver, *middles: str) -> list[Ru
     return runs
 
 
+def _asked_by_the_track_page(client: Client, evening: Evening) -> str:
+    """The answer that the page asks for once it is there itself."""
+    track = client.get(f"/cars/{evening.garage.car.pk}/track").content.decode()
+    (asked,) = re.findall('hx-get="([^"]+)"', track)
+    answer = client.get(html.unescape(asked), headers={"HX-Request": "true"}).content.decode()
+    assert "<html" not in answer
+    return one_line(answer)
+
+
 def test_half_a_second_is_told_by_three_runs(
     client: Client, evening: Evening, driver: Driver, people: People
 ) -> None:
     with viewing_as(evening.by.pk):
         first, changed, again = evening_of_three(evening, driver, "7.50", "7.00", "7.50")
     client.force_login(people.chief)
-    page = one_line(client.get(f"/cars/{evening.garage.car.pk}/track").content.decode())
+    page = _asked_by_the_track_page(client, evening)
     # The newest state against the one before it: going back made it slower.
     assert "slower" in page
     answer = client.get(
@@ -93,12 +102,7 @@ def test_one_pair_never_tells(
         turned(evening)
         ran(evening, driver, "6.50", 4)
     client.force_login(people.chief)
-    track = client.get(f"/cars/{evening.garage.car.pk}/track").content.decode()
-    # The page asks for the answer once it is there itself.
-    (asked,) = re.findall('hx-get="([^"]+)"', track)
-    answer = client.get(html.unescape(asked), headers={"HX-Request": "true"}).content.decode()
-    page = one_line(answer)
-    assert "<html" not in page
+    page = _asked_by_the_track_page(client, evening)
     assert "1 pair of runs: cannot tell" in page
     assert "Run it again as it was before" in page
 
