@@ -186,13 +186,15 @@ def _moved(answer: WhatToTry, key: Key, predicted: PredictedChange, units: Units
     is_computed = key.measure in MODELLED and predicted.tyre is None
     write = _predicted if is_computed else _read
     spread = f"({format_spread(float(box.u), kind, units)})" if is_computed else ""
-    by = ""
+    was, then, by = write(box.was, measure, units), write(box.value, measure, units), ""
     if key.measure == "ride-height":
         by = _signed(box.value - box.was, kind, units)
+        # Less than is told: two roundings apart are no change.
+        then = then if by else was
     return FigureMoved(
         name=_box_name(measure, key.spot),
-        was=write(box.was, measure, units),
-        then=write(box.value, measure, units),
+        was=was,
+        then=then,
         spread=spread,
         by=by,
     )
@@ -216,7 +218,10 @@ def _read(value: Decimal, measure: Measure, units: Units) -> str:
 
 
 def _signed(value: Decimal, kind: Kind, units: Units) -> str:
+    """'+1/16 in'; empty where it rounds to nothing."""
     text = format_predicted(abs(float(value)), kind, units)
+    if text == format_predicted(0.0, kind, units):
+        return ""
     return f"{'−' if value < 0 else '+'}{text}"
 
 
