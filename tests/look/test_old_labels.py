@@ -176,11 +176,12 @@ def test_the_words_of_the_api_have_none() -> None:
 
 
 def words_of(part: object) -> Iterator[str]:
-    """What the schema says in words: summaries, descriptions and titles."""
+    """What the schema says in words: summaries, descriptions and titles; a value in backticks is
+    no label."""
     if isinstance(part, dict):
         for key, value in part.items():
             if key in ("description", "summary", "title") and isinstance(value, str):
-                yield value
+                yield re.sub("`[^`]*`", "", value)
             else:
                 yield from words_of(value)
     elif isinstance(part, list):
