@@ -27,7 +27,8 @@ def comparison_html(comparison: Comparison, viewer: User) -> str:
         compared = compare_sheets(comparison.sheets)
     except Invalid as gone:
         raise Http404(gone.message) from gone
-    view = show_comparison(compared, viewer)
+    # A paper lies about, and outlives the right to see the codes of parts.
+    view = show_comparison(compared, viewer, with_parts=False)
     context = {"view": view, "title": title(comparison), "paper": settings.PRINT_PAPER}
     return render_to_string("cars/history/comparison_paper.html", context)
 

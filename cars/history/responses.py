@@ -74,7 +74,7 @@ def _line(box: ComparedBox, words: str, compared: ComparedSheets, units: Units) 
         box_name(measure, box.key.spot),
         unit_suffix(measure, units),
         words,
-        "" if box.apart is None else Decimal(f"{box.apart:.2f}"),
+        "" if box.apart is None else Decimal(f"{box.apart:.2f}").normalize(),
         _number(box.standard.target, measure.kind, units) if box.standard else "",
         _number(box.tolerance, measure.kind, units, delta=True),
         *figures,

@@ -2,7 +2,13 @@ from django.contrib.postgres.fields import ArrayField
 from django.db import models
 
 from clubsetup.access.models import Row, RowQuerySet, User
-from clubsetup.access.row_security import RowSecurity, viewer_is
+from clubsetup.access.row_security import RowSecurity, all_of, viewer_is
+
+# Each of them, as the viewer may see it now: a finished print is fetched by this, too.
+_EACH_IS_SEEN = (
+    "NOT EXISTS (SELECT FROM unnest(sheets) AS one(sheet) WHERE NOT EXISTS"
+    " (SELECT FROM cars_sheet s WHERE s.id = one.sheet))"
+)
 
 
 class Comparison(Row):
@@ -23,7 +29,11 @@ class Comparison(Row):
                 condition=models.Q(sheets__len__gte=2, sheets__len__lte=12),
                 name="comparison_of_two_to_twelve",
             ),
-            RowSecurity(name="comparison", read=viewer_is("by_id"), add=viewer_is("by_id")),
+            RowSecurity(
+                name="comparison",
+                read=all_of(viewer_is("by_id"), _EACH_IS_SEEN),
+                add=all_of(viewer_is("by_id"), _EACH_IS_SEEN),
+            ),
         ]
 
     def __str__(self) -> str:

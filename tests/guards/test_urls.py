@@ -154,6 +154,11 @@ car-put-back           post  302  302  403  403  404  404  404  404  404  404  4
 car-track-readings     get   200  200  403  403  404  404  404  404  404  404  401
 car-track-weather      get   200  200  403  403  404  404  404  404  404  404  401
 did-it-help            get   200  200  200  200  404  404  404  404  404  404  401
+compare                get    200  200  200  200  200  200  200  200  200  200  401
+compare-choose         get    200  200  200  200  200  200  200  200  200  200  401
+compare-file           get    400  400  400  400  400  400  400  400  400  400  401
+compare-print          post   302  302  302  302  400  400  400  400  400  400  401
+car-compare            get    200  200  200  200  404  404  404  404  404  404  401
 car-runs               get   200  200  200  200  404  404  404  404  404  404  401
 run                    get   200  200  200  200  404  404  404  404  404  404  401
 run-laps               get   200  200  403  403  404  404  404  404  404  404  401
@@ -327,6 +332,7 @@ BY_NAME: dict[str, Callable[[World], tuple[Any, ...]]] = {
 SENT: dict[str, Callable[[World], dict[str, Any]]] = {
     "car-move-to-baseline": lambda w: {"baseline": w.baseline.pk},
     "print-ask": lambda w: {"document": "test-team-card", "subject_id": w.people.team.pk},
+    "compare-print": lambda w: {"sheets": f"{w.sheet.pk},{w.target.pk}"},
     "run-laps-counted": lambda w: {"mark": [""] * len(w.laps.times)},
     "sheet-comment": lambda w: {"text": "Well read."},
     "sheet-readings": lambda w: {"caster.left": "5"},

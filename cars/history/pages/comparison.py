@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET, require_POST
 from cars.history.actions.comparisons import print_comparison
 from cars.history.presenters.comparison import show_comparison
 from cars.history.queries.comparison import (
+    LEAST,
     MOST,
     ComparedSheets,
     compare_sheets,
@@ -21,6 +22,7 @@ from cars.history.queries.comparison import (
 )
 from cars.history.responses import comparison_file
 from cars.lookups import car_or_404
+from cars.models import Sheet
 from clubsetup.access.errors import Invalid
 from clubsetup.access.ids import id_or_none
 from clubsetup.access.models import User
@@ -36,6 +38,8 @@ A_PAGE = 30
 @require_GET
 def compare(request: HttpRequest) -> HttpResponse:
     """Two to twelve sheets, or the newest as set of so many cars, held against the first."""
+    if not {"sheets", "cars"} & request.GET.keys():
+        return _choose(request)
     try:
         compared = _compared(person(request), request.GET)
     except Invalid as refusal:
@@ -100,9 +104,11 @@ def _choose(request: HttpRequest, car: Any = None, refused: str = "") -> HttpRes
     texts = [text for each in asked.getlist("sheets") for text in each.split(",")]
     ids = [pk for text in texts if (pk := id_or_none(text.strip())) is not None]
     chosen = sheets_named(list(dict.fromkeys(ids))[: 2 * MOST])
-    ticked = {sheet.pk for sheet in chosen}
     rows = sheets_to_choose(roles_of(by).readable_teams, car.pk if car else None)
     page, older = page_of(rows, A_PAGE, before_of(asked))
+    if car and not texts:  # this time and last time
+        chosen = [sheet for sheet in page if sheet.role == Sheet.Role.SET][:LEAST]
+    ticked = {sheet.pk for sheet in chosen}
     note_readers(by, (sheet.team_id for sheet in [*chosen, *page]))
     context = {
         "car": car,

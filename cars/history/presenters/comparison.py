@@ -2,12 +2,14 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from uuid import UUID
 
 from django.utils.safestring import SafeString
 
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import cached_catalogue
+from cars.figures.derived import Figure
 from cars.figures.formatting import format_figure, format_verdict
 from cars.figures.judgement import FigureOutcome, judge
 from cars.history.queries.comparison import (
@@ -23,11 +25,12 @@ from clubsetup.access.models import User
 from clubsetup.clock.writing import day
 from clubsetup.plots.bands import Band
 from clubsetup.plots.lettered import Lettered, lettered_strip
-from clubsetup.quantities.kinds import Kind
+from clubsetup.quantities.kinds import Kind, steps_of
 from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
 
 LETTERS = "ABCDEFGHIJKL"
+MILLION = 10**6
 NOTED = (FigureOutcome.OFF, FigureOutcome.TOO_CLOSE)
 
 
@@ -52,7 +55,7 @@ class Cell:
     letter: str
     text: str = ""
     look: str = ""  # only of an exception
-    mark: str = ""
+    mark: str = ""  # one of clubsetup.plots.marks
     words: str = ""
     difference: str = ""  # from the first sheet, where it is more than the tools can tell
 
@@ -95,9 +98,12 @@ _COUNTS = dict(
     )
 )
 WIDE = 4  # more sheets than this lie across the paper
+FEW, MANY = 360.0, 280.0  # user units of a strip
 
 
-def show_comparison(compared: ComparedSheets, viewer: User) -> ComparisonView:
+def show_comparison(
+    compared: ComparedSheets, viewer: User, *, with_parts: bool = True
+) -> ComparisonView:
     """For `viewer`, in their units; the database is asked nothing."""
     first = compared.sheets[0]
     units = viewer.units(first.sheet.team.club.units())
@@ -108,7 +114,7 @@ def show_comparison(compared: ComparedSheets, viewer: User) -> ComparisonView:
         apart=[_row(box, compared, units, is_told=True) for box in told],
         alike=[_row(box, compared, units) for box in compared.alike],
         not_compared=[_row(box, compared, units) for box in compared.not_compared],
-        words=[*_words(compared), *_parts(compared)],
+        words=[*_words(compared), *(_parts(compared) if with_parts else [])],
         targets=source_name(compared.source),
         lede=_lede(told),
         is_wide=len(heads) > WIDE,
@@ -174,7 +180,7 @@ def _row(box: ComparedBox, compared: ComparedSheets, units: Units, *, is_told: b
         unit_suffix(box.measure, units),
         _tolerances(box),
         cells,
-        _strip(box) if is_told else "",
+        _strip(box, MANY if len(compared.sheets) > WIDE else FEW) if is_told else "",
         format_figure(box.tolerance, box.measure, units, delta=True, bare=True)
         + ("" if box.has_own_tolerance else ", the usual"),
     )
@@ -189,24 +195,38 @@ def _cell(
     text = format_figure(figure.value, box.measure, units, bare=True)
     text = f"({text})" if box.key in of.carried else text
     if box.key in of.stale:
-        return Cell(letter, text, "again", "↻", "retake, not compared")
+        return Cell(letter, text, "again", "again", "retake, not compared")
     if is_of_another_chassis(box.key, of, first):
         return Cell(letter, text, words="another chassis, not compared")
     apart = box.differences[index]
     difference = ""
     if index and apart is not None and apart.is_told:
-        sign = "+" if apart.amount > 0 else ""
-        more = format_figure(apart.amount, box.measure, units, delta=True, bare=True)
-        difference = f"{sign}{more}"
+        difference = _difference(box.figures[0], figure, box.measure, units)
     if box.standard is not None:
         judged = judge(figure.value, box.standard.target, box.standard.tolerance, figure.reach)
         if judged.outcome in NOTED:
-            look, mark, words = format_verdict(box.measure, judged, units)
+            look, _, words = format_verdict(box.measure, judged, units)
+            side = "high" if judged.is_more else "low"
+            mark = side if judged.outcome is FigureOutcome.OFF else "waves"
             return Cell(letter, text, look, mark, words, difference)
     return Cell(letter, text, difference=difference)
 
 
-def _strip(box: ComparedBox) -> SafeString:
+def _difference(one: Figure | None, other: Figure, measure: Measure, units: Units) -> str:
+    """'+2', taken in the reader's unit, so that 11 psi less 9 psi is 2 psi however it is kept."""
+    if one is None:
+        return ""
+    kind = Kind(measure.kind)
+    unit = unit_of(kind, units.for_kind(kind))
+    first, second = (unit.count(steps_of(each.value), MILLION) for each in (one, other))
+    amount = unit.to_canonical(Fraction(second - first, MILLION))
+    text = format_figure(amount, measure, units, delta=True, bare=True).removeprefix("about ")
+    if text.strip("−0.") == "":
+        return ""  # too small to be written
+    return f"+{text}" if second > first else text
+
+
+def _strip(box: ComparedBox, length: float) -> SafeString:
     """On the target's band; without a target on one tolerance round the first sheet's figure."""
     first = box.figures[0]
     middle = box.standard.target if box.standard else first.value if first else box.tolerance
@@ -215,7 +235,7 @@ def _strip(box: ComparedBox) -> SafeString:
         for letter, figure, compared in zip(LETTERS, box.figures, box.differences, strict=False)
         if figure is not None and compared is not None
     ]
-    return SafeString(lettered_strip(Band.around(middle, box.tolerance), figures))
+    return SafeString(lettered_strip(Band.around(middle, box.tolerance), figures, length=length))
 
 
 def _words(compared: ComparedSheets) -> list[Row]:

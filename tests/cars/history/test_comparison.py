@@ -2,6 +2,7 @@
 
 import csv
 import zipfile
+from decimal import Decimal
 from io import BytesIO, StringIO
 from typing import Any
 from uuid import UUID, uuid4
@@ -19,14 +20,16 @@ from cars.history.presenters.comparison import ComparisonView, Row, show_compari
 from cars.history.queries.comparison import compare_sheets
 from cars.history.responses import harmless
 from cars.models import Comparison, Part, Sheet
-from cars.sheets.actions.changes import note_change
 from cars.sheets.actions.parts_fitted import fit_part
 from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.set_sheet import note_change
 from clubsetup.access.errors import Invalid
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.models import PrintJob
 from clubsetup.printing.registry import document_for
+from teams.actions.teams import unlink_coach
+from teams.models import CoachLink
 from tests.cars.garage import Garage
 from tests.cars.plans.evening import Evening, make_evening
 from tests.markup import one_line
@@ -84,7 +87,12 @@ def test_missing_is_not_equal_and_a_retake_is_not_compared(evening: Evening) -> 
         evening.take({"pressure.LF": "9"})
         other = another(evening)
         note_change(
-            by=evening.by, sheet=other, adjuster="spring-seat", spot="RF", amount=1, unit="turn"
+            by=evening.by,
+            sheet=other,
+            adjuster="spring-seat",
+            spot="RF",
+            amount=Decimal(1),
+            unit="turn",
         )
         view = shown(evening.by, evening.sheet, other)
     left = named(view.not_compared)
@@ -114,9 +122,7 @@ def test_codes_are_shown_to_whoever_may_see_them(evening: Evening, people: Peopl
         other = another(evening)
         for sheet, code in ((evening.sheet, "blue 4"), (other, "red 9")):
             part = add_part(by=evening.by, team=people.team, sort=Part.Sort.TYRE, code=code)
-            fit_part(
-                by=evening.by, sheet=sheet, sort=part.sort, spot="RF", part=part, seen=None
-            )
+            fit_part(by=evening.by, sheet=sheet, sort=part.sort, spot="RF", part=part, seen=None)
         (row,) = shown(evening.by, evening.sheet, other).words
         assert [cell.text for cell in row.cells] == ["blue 4", "red 9"]
     with viewing_as(people.coach.pk):
@@ -267,3 +273,17 @@ def test_the_print_shows_what_the_person_may_see_when_it_is_made(
     assert "landscape" in html
     with viewing_as(people.stranger.pk), pytest.raises(Invalid):
         print_comparison(by=people.stranger, sheets=ids)
+
+
+def test_a_coach_who_is_let_in_no_more_sees_the_kept_comparison_no_more(
+    evening: Evening, people: People
+) -> None:
+    with viewing_as(evening.by.pk):
+        other = another(evening)
+    with viewing_as(people.coach.pk):
+        print_comparison(by=people.coach, sheets=[evening.sheet.pk, other.pk])
+        assert Comparison.objects.count() == 1
+    with viewing_as(evening.by.pk):
+        unlink_coach(by=evening.by, link=CoachLink.objects.get(coach=people.coach))
+    with viewing_as(people.coach.pk):
+        assert not Comparison.objects.exists()
