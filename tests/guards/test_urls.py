@@ -243,6 +243,8 @@ OWN = {
     *("start", "me", "my-name", "my-units", "my-colours", "token-new", "prints", "cars", "events"),
     *("join", "join-accept", "password-by-code", "sign-ins-end", "second-factor"),
     *("my-trail", "account-erase", "privacy", "look"),
+    # Which sheets they are about is asked, not addressed: of none of one's own there is nothing.
+    *("compare", "compare-choose", "compare-file", "compare-print"),
     # Answers from what the page carries, sealed; without the seal it answers nobody.
     "sheet-what-if-answer",
     *OLD,
