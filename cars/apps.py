@@ -12,10 +12,14 @@ class CarsConfig(AppConfig):
         "cars.sheets.prints.DOCUMENTS",
         "cars.bench.prints.DOCUMENTS",
         "cars.runs.prints.DOCUMENTS",
+        "cars.history.prints.DOCUMENTS",
     )
     start_sections = ("cars.start.SECTIONS",)
     trail_words = ("cars.trail.WORDS",)
-    car_links = ("cars.runs.presenters.car_links.CAR_LINKS",)
+    car_links = (
+        "cars.runs.presenters.car_links.CAR_LINKS",
+        "cars.history.presenters.car_links.CAR_LINKS",
+    )
     figures_at_track = ("cars.runs.queries.car_now.FIGURES_AT_TRACK",)
     next_steps = ("cars.garage.presenters.work_steps.NEXT_STEPS",)
 

@@ -4,6 +4,7 @@ from cars.models.car import Car, Ownership
 from cars.models.catalogue import Measure, Spot, Step
 from cars.models.chassis import Chassis
 from cars.models.closed_figures import ClosedFigures
+from cars.models.comparison import Comparison
 from cars.models.fitted import PartFitted
 from cars.models.own_target import OwnTarget
 from cars.models.part import Part, PartCode
@@ -26,6 +27,7 @@ __all__ = [
     "Chassis",
     "ClosedFigures",
     "Comment",
+    "Comparison",
     "Feel",
     "Laps",
     "Measure",

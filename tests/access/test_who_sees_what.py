@@ -14,7 +14,7 @@ from django.apps import apps
 from django.db import connection, models
 from django.utils import timezone
 
-from cars.models import ClosedFigures, Measure, Sheet, SheetTargetSource, Step
+from cars.models import ClosedFigures, Comparison, Measure, Sheet, SheetTargetSource, Step
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import IdempotencyKey, ResetCode, TrailLine, User
 from clubsetup.access.reset_codes import make_reset_code
@@ -65,6 +65,7 @@ reading         rac  rac  r    r    rac  r    -    -    -    -    -    -    -   
 closed_figures  ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 change          ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 target_source   ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
+comparison      ra   a    a    a    a    a    -    -    -    -    -    -    -    -
 comment         ra   ra   r    ra   ra   ra   -    -    -    -    -    -    -    -
 plan            ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 reset           ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
@@ -179,6 +180,15 @@ def _target_source(w: World) -> models.Model:
         return SheetTargetSource.objects.get(sheet=w.bench)
 
 
+def _comparison(w: World) -> models.Model:
+    """The chief's, of two sheets of the team."""
+    with viewing_as(w.people.chief.pk):
+        sheets = [w.sheet.pk, w.bench.pk]
+        row = Comparison.objects.get_or_create(by=w.people.chief, sheets=sheets)[0]
+    row.sheets = sheets[::-1]  # a copy is another comparison
+    return row
+
+
 def _closed_figures(w: World) -> models.Model:
     """Those of the closed sheet; another one is closed that has none."""
     with viewing_as(w.people.chief.pk):
@@ -261,6 +271,7 @@ NOUNS = {
     ),
     "change": Noun(lambda w: w.change, by="by"),
     "closed_figures": Noun(_closed_figures, {"sheet": "bench"}),
+    "comparison": Noun(_comparison, by="by"),
     "target_source": Noun(_target_source, {"sheet": "sheet"}),
     "comment": Noun(lambda w: w.comment, by="by"),
     "plan": Noun(lambda w: w.plan, by="by"),

@@ -43,6 +43,7 @@ GROWS: dict[str, tuple[str, ...]] = {
     "cars.ClosedFigures": ("sheet_id",),
     "cars.Plan": ("sheet_id",),
     "cars.CalibrationReset": (),
+    "cars.Comparison": (),
     "cars.Run": (),
     "cars.RunDetails": ("run_id",),
     "cars.Feel": ("run_id",),
@@ -120,6 +121,7 @@ LISTS = {
     "before": {
         *("my-trail", "prints", "club-people", "club-trail", "team-trail", "driver", "car-sheets"),
         "car-runs",
+        *("compare", "compare-choose", "car-compare"),
         *("parts", "ballast", "chassis-list", "chassis", "own-targets", "calibration", "events"),
         *("draws", "results", "class-rules", "scale-set"),
     },

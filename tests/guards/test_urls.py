@@ -156,6 +156,11 @@ car-track-weather      get   200  200  403  403  404  404  404  404  404  404  4
 car-weather-correct    get   200  200  403  403  404  404  404  404  404  404  401
 what-to-try            get   200  200  200  200  404  404  404  404  404  404  401
 did-it-help            get   200  200  200  200  404  404  404  404  404  404  401
+compare                get    200  200  200  200  200  200  200  200  200  200  401
+compare-choose         get    200  200  200  200  200  200  200  200  200  200  401
+compare-file           get    400  400  400  400  400  400  400  400  400  400  401
+compare-print          post   302  302  302  302  400  400  400  400  400  400  401
+car-compare            get    200  200  200  200  404  404  404  404  404  404  401
 car-runs               get   200  200  200  200  404  404  404  404  404  404  401
 run                    get   200  200  200  200  404  404  404  404  404  404  401
 run-laps               get   200  200  403  403  404  404  404  404  404  404  401
@@ -256,6 +261,8 @@ OWN = {
     *("start", "me", "my-name", "my-units", "my-colours", "token-new", "prints", "cars", "events"),
     *("join", "join-accept", "password-by-code", "sign-ins-end", "second-factor"),
     *("my-trail", "account-erase", "privacy", "look", "handed-over", "handed-over-back"),
+    # Which sheets they are about is asked, not addressed: of none of one's own there is nothing.
+    *("compare", "compare-choose", "compare-file", "compare-print"),
     # Answers from what the page carries, sealed; without the seal it answers nobody.
     "sheet-what-if-answer",
     *OLD,
@@ -350,6 +357,7 @@ BY_NAME: dict[str, Callable[[World], tuple[Any, ...]]] = {
 SENT: dict[str, Callable[[World], dict[str, Any]]] = {
     "car-move-to-baseline": lambda w: {"baseline": w.baseline.pk},
     "print-ask": lambda w: {"document": "test-team-card", "subject_id": w.people.team.pk},
+    "compare-print": lambda w: {"sheets": f"{w.sheet.pk},{w.target.pk}"},
     "run-laps-counted": lambda w: {"mark": [""] * len(w.laps.times)},
     "sheet-comment": lambda w: {"text": "Well read."},
     "sheet-readings": lambda w: {"caster.left": "5"},

@@ -15,6 +15,7 @@ NO_PAGES = {
     "security-txt": "a file",
     "records-file": "a file",
     "print-file": "a file",
+    "compare-file": "a file",
     "ballast-photo-file": "a picture",
     "ballast-photo-small": "a picture",
     "print-state": "a part of the page of prints",
@@ -92,6 +93,7 @@ MADE: dict[str, tuple[str, str, dict[str, str], str]] = {
     "token made": ("token-new", "chief", {"What is it for?": "The trailer's display"}, "Make it"),
     "invitation made": ("club-invite", "steward", {}, "Make the link"),
     "code made": ("person-code", "steward", {}, "Make the code"),
+    "compare, side by side": ("car-compare", "chief", {}, "Compare"),
     "form refused": ("track-new", "steward", {"Corner radius": "wide"}, "Add the track"),
 }
 # Pages of refusals: the address, and what it answers.

@@ -11,7 +11,7 @@ from cars.baselines.actions.chassis import add_chassis
 from cars.baselines.actions.mounts import add_mount
 from cars.garage.actions.ballast import add_ballast_piece
 from cars.garage.actions.cars import add_car
-from cars.models import Car, Measure, Sheet
+from cars.models import Car, Comparison, Measure, Sheet
 from cars.runs.actions.suggestions import (
     FROM_STARTER,
     SuggestionGiven,
@@ -83,6 +83,7 @@ class Longest:
     sheet: Sheet
     event: Event
     entry: Entry
+    comparison: Comparison  # of twelve sheets
 
 
 def make_longest(text: Text) -> Longest:
@@ -120,9 +121,10 @@ def make_longest(text: Text) -> Longest:
                 mount=mount,
             )
         sheet = _sheet(people.chief, car, text, driver=driver, track=track)
+        comparison = _comparison(people.chief, sheet)
     _suggestions(people, text)
     event, entry = _event(people, text, track, race_class, car, driver)
-    return Longest(people, car, sheet, event, entry)
+    return Longest(people, car, sheet, event, entry, comparison)
 
 
 def _suggestions(people: People, text: Text) -> None:
@@ -200,6 +202,19 @@ def _sheet(by: User, car: Car, text: Text, **head: Any) -> Sheet:
     second = correct_sheet(by=by, sheet=close_sheet(by=by, sheet=as_set), reason=text(200))
     bend(second, note=text(1000), fuel_typed="3.123456 litres")
     return second
+
+
+def _comparison(by: User, sheet: Sheet) -> Comparison:
+    """The sheet with eleven like it, on which most is otherwise."""
+    sheets = [sheet]
+    for n in range(11):
+        other = open_sheet(
+            by=by, car=sheet.car, role="set", made_on=date(2026, 4, 1 + n), track=sheet.track
+        )
+        typed = {f"pressure.{spot}": f"{9 + n}.4375 psi" for spot in ("LF", "RF", "LR", "RR")}
+        take_typed(by=by, sheet=other, typed=_typed() | typed | {"caster.left": f"{n}.1234 deg"})
+        sheets.append(other)
+    return Comparison.objects.create(by=by, sheets=[each.pk for each in sheets])
 
 
 def _words(text: Text) -> dict[str, str]:

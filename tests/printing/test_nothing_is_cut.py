@@ -25,6 +25,7 @@ CASES: dict[str, Callable[[Longest], tuple[Any, User]]] = {
     "sheet": lambda all_: (all_.sheet, all_.people.chief),
     "bench-sheet": lambda all_: (all_.sheet, all_.people.chief),
     "car-bench-sheet": lambda all_: (all_.car, all_.people.chief),
+    "comparison": lambda all_: (all_.comparison, all_.people.chief),
     "run-card": lambda all_: (all_.car, all_.people.chief),
     "what-to-try": lambda all_: (all_.car, all_.people.chief),
     "tech-card": lambda all_: (all_.entry, all_.people.official),
