@@ -10,4 +10,5 @@ urlpatterns = [
     path("", include("cars.plans.api.urls")),
     path("", include("cars.garage.api.urls")),
     path("", include("cars.runs.api.urls")),
+    path("", include("cars.history.api.urls")),
 ]

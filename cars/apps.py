@@ -15,12 +15,17 @@ class CarsConfig(AppConfig):
     )
     start_sections = ("cars.start.SECTIONS",)
     trail_words = ("cars.trail.WORDS",)
-    car_links = ("cars.runs.presenters.car_links.CAR_LINKS",)
+    car_links = (
+        "cars.runs.presenters.car_links.CAR_LINKS",
+        "cars.history.presenters.car_links.CAR_LINKS",
+    )
+    car_sections = ("cars.history.presenters.car_sections.CAR_SECTIONS",)
     next_steps = ("cars.garage.presenters.work_steps.NEXT_STEPS",)
 
     def ready(self) -> None:
         """Collects what a class asks for, what is next and what runs were entered for; keeps the
         catalogue up to date."""
+        from cars.bench.presenters import car_sections  # noqa: PLC0415 (needs the models)
         from cars.garage.presenters import car_links, next_steps  # noqa: PLC0415 (need the models)
         from cars.plans.queries import class_limits  # noqa: PLC0415
         from cars.runs.queries import run_entries  # noqa: PLC0415
@@ -28,6 +33,7 @@ class CarsConfig(AppConfig):
         class_limits.collect()
         next_steps.collect()
         car_links.collect()
+        car_sections.collect()
         run_entries.collect()
         post_migrate.connect(_sync_catalogue, sender=self)
 

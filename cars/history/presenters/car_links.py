@@ -1,0 +1,5 @@
+"""What history brings to a car's page."""
+
+from cars.garage.presenters.car_links import CarLink
+
+CAR_LINKS = [CarLink("Advice", "car-advice")]
