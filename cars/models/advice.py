@@ -24,9 +24,8 @@ class AdviceQuerySet(RowQuerySet["Advice"]):
         """What nobody ticked off and the family has not answered since the coach wrote last."""
         last = AdviceReply.objects.filter(advice=OuterRef("pk")).order_by("-created_at", "-id")
         rows = self.filter(done_at__isnull=True)
-        return rows.alias(last_of_coach=Subquery(last.values("of_coach")[:1])).exclude(
-            last_of_coach=False
-        )
+        rows = rows.alias(last_of_coach=Subquery(last.values("of_coach")[:1]))
+        return rows.filter(Q(last_of_coach__isnull=True) | Q(last_of_coach=True))
 
 
 class Advice(Row):

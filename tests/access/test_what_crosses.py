@@ -75,6 +75,7 @@ FUNCTIONS = {
 # Who the viewer is to teams and clubs: no argument, so they tell people only about themselves.
 ABOUT_ONESELF = {
     *(f"{n}_teams" for n in ("chief", "crew", "member", "reader", "comment", "sheet", "code")),
+    "coach_teams",
     *(f"{n}_clubs" for n in ("steward", "official", "member", "founded", "invited", "withheld")),
     "invited_teams",
 }

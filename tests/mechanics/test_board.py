@@ -20,7 +20,7 @@ def test_the_median_deviation_of_a_normal_is_its_quartile() -> None:
 
 @pytest.mark.parametrize("cars", range(4, 15))
 def test_few_cars_against_simulated_even_fields(cars: int) -> None:
-    """Standard normal fields, seeded: the mean spread is 1 and one field in twenty has an odd one."""
+    """Standard normal fields, seeded: spread 1 in the mean, one in twenty with an odd one."""
     fields = np.random.default_rng(cars).standard_normal((FIELDS, cars))
     away = np.abs(fields - np.median(fields, axis=1, keepdims=True))
     spread = small_sample(cars) * NORMAL * np.median(away, axis=1)

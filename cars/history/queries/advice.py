@@ -4,7 +4,8 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from uuid import UUID
 
-from django.db.models import Count, QuerySet
+from django.db.models import Count, OuterRef, QuerySet, Subquery
+from django.db.models.functions import Coalesce
 
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import cached_catalogue
@@ -12,7 +13,7 @@ from cars.figures.derived import Figure
 from cars.figures.tolerances import tolerance_of
 from cars.mechanics.board import Followed, followed
 from cars.mechanics.helped import Help
-from cars.models import Advice, Run, Sheet
+from cars.models import Advice, AdviceReply, Run, Sheet
 from cars.models.advice import AdviceQuerySet
 from cars.runs.queries.helped import MOST_COMPARED, compare
 from cars.sheets.queries.closed_figures import figures_by_sheet
@@ -24,7 +25,9 @@ MOST_ON_A_PAGE = 6
 def with_heads(rows: QuerySet[Advice]) -> QuerySet[Advice]:
     """With all that a line of it names, and how much was said since."""
     joined = rows.select_related("car", "team__club", "by", "done_by", "measure")
-    return joined.annotate(answers=Count("replies"))
+    # Counted one by one: a join would group by whole rows, and of people few columns may be read.
+    said = AdviceReply.objects.filter(advice=OuterRef("pk")).order_by().values("advice")
+    return joined.annotate(answers=Coalesce(Subquery(said.values_list(Count("pk"))), 0))
 
 
 def advice_of_teams(teams: Collection[UUID]) -> AdviceQuerySet:
