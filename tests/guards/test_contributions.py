@@ -123,7 +123,7 @@ def car_sections_left_out() -> set[str]:
         for name, one in vars(module).items()
         if type(one) is FunctionType
         and one.__module__ == module.__name__
-        and get_type_hints(one).get("return") == CarSection | None
+        and inspect.signature(one).return_annotation == CarSection | None
     } - {one.__name__ for one in car_sections._known if type(one) is FunctionType}
 
 
