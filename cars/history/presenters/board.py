@@ -6,6 +6,7 @@ from decimal import Decimal
 from urllib.parse import urlencode
 
 from django.urls import reverse
+from django.utils.safestring import SafeString
 
 from cars.figures.formatting import format_box, format_figure
 from cars.figures.tolerances import tolerance_of
@@ -36,7 +37,7 @@ class BoardLine:
 
     row: BoardRow
     name: str
-    strip: str
+    strip: SafeString
     middle: str
     spread: str
     odd: list[OddOne]
@@ -108,7 +109,7 @@ def _line(row: BoardRow, units: Units) -> BoardLine:
     name = format_box(measure, row.key.spot)
     if field is None:
         cars = f"{len(row.cars)} car{'s' * (len(row.cars) != 1)}"
-        return BoardLine(row, name, "", "", "", [], f"{cars}: from four up", figures)
+        return BoardLine(row, name, SafeString(""), "", "", [], f"{cars}: from four up", figures)
     return BoardLine(
         row=row,
         name=name,
@@ -136,10 +137,10 @@ def _figure(value: float, measure: Measure, units: Units, *, delta: bool = False
     return format_figure(exact, measure, units, delta=delta).removeprefix("about ")
 
 
-def _strip(row: BoardRow, name: str) -> str:
+def _strip(row: BoardRow, name: str) -> SafeString:
     """Shaded: the target with its tolerance, or the middle with the usual one."""
     if row.field is None:
-        return ""
+        return SafeString("")
     target = row.target
     band = (
         Band.around(target.target, target.tolerance)
@@ -151,4 +152,4 @@ def _strip(row: BoardRow, name: str) -> str:
         Member(float(one.figures[row.key].value), one.car.number, one.car.pk in odd)
         for one in row.cars
     ]
-    return spread(band, members, name=f"Where {len(members)} cars stand: {name}")
+    return SafeString(spread(band, members, name=f"Where {len(members)} cars stand: {name}"))

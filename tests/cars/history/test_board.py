@@ -36,6 +36,7 @@ def test_the_odd_one_is_named_with_its_score(people: People, garage: Garage) -> 
     code, page = page_of(people, garage, "coach")
     assert code == 200
     assert "24 is the odd one out in one measure." in page
+    assert '<svg role="img" aria-label="Where 6 cars stand: Ride height, right front"' in page
     assert "over the middle, score 13.9" in page
     assert f"box=ride-height.RF" in page  # noqa: F541
     _, dirt = page_of(people, garage, "coach", "?surface=dirt")
