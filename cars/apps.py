@@ -20,11 +20,13 @@ class CarsConfig(AppConfig):
         "cars.runs.presenters.car_links.CAR_LINKS",
         "cars.history.presenters.car_links.CAR_LINKS",
     )
+    car_sections = ("cars.history.presenters.car_sections.CAR_SECTIONS",)
     figures_at_track = ("cars.runs.queries.car_now.FIGURES_AT_TRACK",)
     next_steps = ("cars.garage.presenters.work_steps.NEXT_STEPS",)
 
     def ready(self) -> None:
         """Collects what apps above bring, and keeps the catalogue up to date."""
+        from cars.bench.presenters import car_sections  # noqa: PLC0415 (needs the models)
         from cars.garage.presenters import car_links, next_steps  # noqa: PLC0415 (need the models)
         from cars.plans.queries import class_limits  # noqa: PLC0415
         from cars.runs.queries import change_judges, run_entries  # noqa: PLC0415
@@ -33,6 +35,7 @@ class CarsConfig(AppConfig):
         class_limits.collect()
         next_steps.collect()
         car_links.collect()
+        car_sections.collect()
         run_entries.collect()
         at_track.collect()
         change_judges.collect()

@@ -1,6 +1,6 @@
 """Who may do what to cars, sheets and baselines. Each raises NotAllowed; `may` asks as a bool."""
 
-from cars.models import Baseline, Car, Chassis, Run, Sheet, SuggestionTable
+from cars.models import Advice, Baseline, Car, Chassis, Run, Sheet, SuggestionTable
 from clubsetup.access.errors import NotAllowed
 from clubsetup.access.models import User
 from teams.models import Club, Team
@@ -84,3 +84,20 @@ def check_can_fit_part(user: User, sheet: Sheet) -> None:
     """Say which part is on a corner: whoever writes the sheet and may see the marks."""
     check_can_write_sheet(user, sheet)
     check_can_see_parts(user, sheet.team)
+
+
+def check_can_advise(user: User, car: Car) -> None:
+    """Leave advice on a car: the coaches whom the team that has it lets in."""
+    if car.team_id not in roles_of(user).coached:
+        raise NotAllowed(f"Only a coach whom {car.team} lets in may leave advice.")
+
+
+def check_can_reply(user: User, advice: Advice) -> None:
+    """Answer advice: the crew and linked coaches."""
+    check_can_comment(user, advice.team)
+
+
+def check_can_tick_off(user: User, advice: Advice) -> None:
+    """Take advice off the pages it stands on: the crew, and the coach who left it."""
+    if not (advice.by_id == user.pk and advice.team_id in roles_of(user).coached):
+        check_can_crew(user, advice.team)

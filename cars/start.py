@@ -2,6 +2,9 @@
 
 from cars.baselines.queries.baseline_view import baselines_of
 from cars.garage.presenters.car_blocks import team_blocks
+from cars.history.presenters.advice import advice_lines
+from cars.history.queries.advice import MOST_ON_A_PAGE, standing_for
+from cars.history.queries.board import coached_chassis
 from cars.models import Baseline, Chassis
 from clubsetup.access.models import User
 from clubsetup.site.start_sections import Section, section
@@ -10,6 +13,19 @@ from teams.queries.roles import roles_of
 
 DRAFT = Baseline.State.DRAFT
 STYLE = "cars/garage/garage.css"
+ADVICE_STYLE = "cars/history/history.css"
+
+
+@section(18)
+def standing_advice(user: User) -> Section | None:
+    """What coaches advise the person's own teams, until it is answered or ticked off."""
+    teams = roles_of(user).teams
+    rows = standing_for(set(teams)) if teams else []
+    if not rows:
+        return None
+    lines = advice_lines(rows[:MOST_ON_A_PAGE], user)
+    context = {"lines": lines, "title": "Advice from your coach"}
+    return Section("cars/history/start.html", context, style=ADVICE_STYLE)
 
 
 @section(20)
@@ -35,6 +51,15 @@ def coached_cars(user: User) -> Section | None:
     return Section("cars/garage/start.html", context, style=STYLE)
 
 
+@section(23)
+def coached_boards(user: User) -> Section | None:
+    """A coach's cars side by side, by chassis."""
+    if not roles_of(user).coached:
+        return None
+    chassis = coached_chassis(user)
+    return Section("cars/history/start_boards.html", {"chassis": chassis}) if chassis else None
+
+
 @section(34)
 def club_chassis(user: User) -> Section | None:
     """A steward's chassis: the drafts to publish, and the baselines in force."""
@@ -56,4 +81,4 @@ def club_chassis(user: User) -> Section | None:
     return Section("cars/baselines/start.html", {"rows": rows})
 
 
-SECTIONS = (own_cars, coached_cars, club_chassis)
+SECTIONS = (standing_advice, own_cars, coached_cars, coached_boards, club_chassis)

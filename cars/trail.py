@@ -51,6 +51,10 @@ for did, kind, words in (
     ("dropped_own_target", "cars.car", "dropped one of the team's own targets"),
     ("dropped", "cars.car", "dropped one of the team's own targets"),
     ("marked", "cars.part", "set the code of a part"),
+    ("advised", "cars.car", "left advice on a car"),
+    ("answered", "cars.advice", "answered advice"),
+    ("ticked_off", "cars.advice", "ticked advice off"),
+    ("read", "cars.advice", "read advice"),
     ("moved", "cars.ballastpiece", "moved a piece of ballast"),
     ("retired", "cars.ballastpiece", "retired a piece of ballast"),
     ("added", "cars.ballastpiece", "added a piece of ballast"),
@@ -96,6 +100,7 @@ WORDS.name("cars.run", lambda run: f"a run of car {run.car}", "car")
 for kind in ("trackchange", "trackreading"):
     WORDS.name(f"cars.{kind}", lambda row: _sheet(row.sheet), "sheet__car")
 WORDS.name("cars.suggestiontable", lambda table: f"version {table.version}")
+WORDS.name("cars.advice", lambda advice: f"advice on car {advice.car}", "car")
 WORDS.name("cars.weather", lambda _weather: "the weather")
 WORDS.name("cars.car", lambda car: f"car {car}")
 WORDS.name("cars.ballastpiece", str)

@@ -1,3 +1,4 @@
+from cars.models.advice import Advice, AdviceReply
 from cars.models.ballast import BallastMount, BallastPiece
 from cars.models.baseline import Baseline, BaselineValue
 from cars.models.car import Car, Ownership
@@ -17,6 +18,8 @@ from cars.models.target_source import SheetTargetSource
 from cars.models.track_change import TrackChange, TrackReading
 
 __all__ = [
+    "Advice",
+    "AdviceReply",
     "BallastMount",
     "BallastPiece",
     "Baseline",

@@ -1,5 +1,6 @@
 """What somebody from outside a team read of a child's stands in the team's trail."""
 
+from collections.abc import Collection
 from uuid import UUID
 
 from django.db import connection, models
@@ -17,3 +18,14 @@ def note_read(*, team_id: UUID, on: models.Model) -> bool:
         )
         row = cursor.fetchone()
     return bool(row and row[0])
+
+
+def note_reads(*, on_kind: str, team_ids: Collection[UUID]) -> None:
+    """The same of whole teams, in one statement however many they are."""
+    if not team_ids:
+        return
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT access.note_read(team, %s, team) FROM unnest(%s::uuid[]) AS team",
+            [on_kind, sorted(team_ids)],
+        )

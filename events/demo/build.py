@@ -10,13 +10,15 @@ from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
 
+from cars.history.actions.advice import reply_to_advice
+from cars.models import Car
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import parse
 from events.demo.cast import Cast
 from events.demo.driving import Driving
-from events.demo.garage import Garage, Runner, WeekendDay
+from events.demo.garage import ANSWERED, Garage, Runner, WeekendDay
 from events.demo.meetings import Meetings
 from events.demo.seasons import Seasons
 from events.demo.suggestions import publish_own, publish_starter
@@ -78,6 +80,7 @@ class Demo:
         self.given, self.cast, self.today, self.truth = given, cast, today, truth
         self.tracks: list[Track] = []
         self.runners: list[Runner] = []
+        self.advised = False
 
     def build(self) -> None:
         """Everything, in the order in which a club would."""
@@ -185,6 +188,16 @@ class Demo:
         if given.get("coached"):
             with self.cast.acting(given["coached"]) as by:
                 self.garage.remark(by, car)
+            if not self.advised:
+                self._advise(given, car)
+
+    def _advise(self, given: dict[str, Any], car: Car) -> None:
+        """One piece of advice that stands, and one that the family answered."""
+        self.advised = True
+        with self.cast.acting(given["coached"]) as by:
+            asked = self.garage.advise(by, car)
+        with self.cast.acting(given["chief"]) as by:
+            reply_to_advice(by=by, advice=asked, text=ANSWERED)
 
     def _weekends(self) -> list[tuple[date, Track]]:
         """Two seasons, a winter apart; the dirt track every third time."""

@@ -17,7 +17,8 @@ from cars.baselines.actions.mounts import add_mount
 from cars.garage.actions.ballast import add_ballast_piece
 from cars.garage.actions.cars import add_car
 from cars.garage.actions.parts import add_part
-from cars.models import BallastMount, Baseline, Car, Chassis, Measure, Sheet
+from cars.history.actions.advice import leave_advice
+from cars.models import Advice, BallastMount, Baseline, Car, Chassis, Measure, Sheet
 from cars.sheets.actions.comments import add_comment
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.sheets import close_sheet, open_sheet
@@ -43,6 +44,11 @@ REMARK = (
     "Left rear comes back an eighth low every time. "
     "Look at the lower rod's end before you turn it up again."
 )
+
+
+ADVICE = "Bring the right front up a little before anything else, and weigh it again."
+ASKED = "How old is the right rear tyre? It may have grown."
+ANSWERED = "Two seasons. We measure it again on Friday."
 
 
 @dataclass(frozen=True)
@@ -235,3 +241,11 @@ class Garage:
         sheet = Sheet.objects.filter(car=car, state="closed").order_by("-made_on").first()
         if sheet is not None:
             add_comment(by=by, sheet=sheet, text=REMARK)
+
+    def advise(self, by: User, car: Car) -> Advice:
+        """Two things a coach leaves on a car; the second, which the chief then answers."""
+        height = self.measures["ride-height"]
+        wanted = parse("2 1/2 in", Kind.LENGTH)
+        leave_advice(by=by, car=car, text=ADVICE, measure=height, spot="RF", wanted=wanted)
+        tyre = self.measures["circumference"]
+        return leave_advice(by=by, car=car, text=ASKED, measure=tyre, spot="RR")

@@ -6,7 +6,7 @@ from uuid import UUID
 from django.db import models
 
 from clubsetup.access.models import User
-from clubsetup.access.outside_reads import note_read
+from clubsetup.access.outside_reads import note_read, note_reads
 from teams.models import Team
 from teams.queries.roles import roles_of
 
@@ -21,5 +21,5 @@ def note_reader(reader: User, team_id: UUID, on: models.Model) -> None:
 def note_readers(reader: User, team_ids: Iterable[UUID]) -> None:
     """The same of a list of rows: one line for each team whose rows were in it."""
     roles = roles_of(reader)
-    for team_id in sorted({team_id for team_id in team_ids if not roles.is_member(team_id)}):
-        note_read(team_id=team_id, on=Team(pk=team_id))
+    outside = {team_id for team_id in team_ids if not roles.is_member(team_id)}
+    note_reads(on_kind=Team._meta.label_lower, team_ids=outside)

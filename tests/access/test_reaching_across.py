@@ -431,6 +431,31 @@ def crew_comments_in_anothers_name(w: World) -> None:
 
 
 @attempt("crew", POLICY)
+def crew_leaves_advice(w: World) -> None:
+    like(w.advice, by=w.people.crew)
+
+
+@attempt("crew", POLICY)
+def crew_answers_as_if_it_were_the_coach(w: World) -> None:
+    like(w.advice_reply, by=w.people.crew, of_coach=True)
+
+
+@attempt("coach", POLICY)
+def coach_answers_as_if_he_were_the_crew(w: World) -> None:
+    like(w.advice_reply, by=w.people.coach)
+
+
+@attempt("coach", POLICY)
+def coach_advises_a_team_that_did_not_let_him_in(w: World) -> None:
+    like(w.advice, by=w.people.coach, team=w.people.rival_team)
+
+
+@attempt("rival", KEY)
+def rival_answers_another_teams_advice(w: World) -> None:
+    like(w.advice_reply, by=w.people.rival, team=w.people.rival_team)
+
+
+@attempt("crew", POLICY)
 def crew_accepts_a_plan_in_anothers_name(w: World) -> None:
     like(w.plan, by=w.people.chief)
 

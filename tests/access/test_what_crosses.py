@@ -76,6 +76,7 @@ FUNCTIONS = {
 # Who the viewer is to teams and clubs: no argument, so they tell people only about themselves.
 ABOUT_ONESELF = {
     *(f"{n}_teams" for n in ("chief", "crew", "member", "reader", "comment", "sheet", "code")),
+    "coach_teams",
     *(f"{n}_clubs" for n in ("steward", "official", "coach", "member", "founded", "invited")),
     *("withheld_clubs", "coached_tables"),
     "invited_teams",

@@ -67,6 +67,8 @@ change          ra   ra   r    r    ra   r    -    -    -    -    -    -    -   
 target_source   ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 comparison      ra   a    a    a    a    a    -    -    -    -    -    -    -    -
 comment         ra   ra   r    ra   ra   ra   -    -    -    -    -    -    -    -
+advice          rc   rc   r    rac  ra   ra   -    -    -    -    -    -    -    -
+advice_reply    ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
 plan            ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 reset           ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
 run             rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
@@ -274,6 +276,9 @@ NOUNS = {
     "comparison": Noun(_comparison, by="by"),
     "target_source": Noun(_target_source, {"sheet": "sheet"}),
     "comment": Noun(lambda w: w.comment, by="by"),
+    "advice": Noun(lambda w: w.advice, {}, {"done_at": timezone.now(), "done_by": "chief"}, "by"),
+    # The crew's: what a coach may answer stands in tests/cars/history.
+    "advice_reply": Noun(lambda w: w.advice_reply, by="by"),
     "plan": Noun(lambda w: w.plan, by="by"),
     "reset": Noun(lambda w: w.reset, by="by"),
     "run": Noun(lambda w: w.run, {}, {"ran_at": timezone.now()}, "by"),

@@ -11,6 +11,7 @@ from django.db import DatabaseError, connection, transaction
 from django.test import Client
 from django.urls import reverse
 
+from cars.history.actions.advice import leave_advice, reply_to_advice
 from cars.models import Comment, Laps, Reading, Run, RunDetails, Sheet
 from cars.runs.actions.runs import RunFacts, TimedLaps, note_run, strike_run
 from cars.runs.actions.suggestions import add_suggestion, draft_suggestions
@@ -45,6 +46,9 @@ def known(people: People) -> Meeting:
     """A meeting whose driver the service knows all there is to know of."""
     meeting = make_meeting(people, [*RULES, AGE])
     chief = people.chief
+    with viewing_as(people.coach.pk):
+        says = "Robin lifts too early: look at the pedal."
+        advice = leave_advice(by=people.coach, car=meeting.car, text=says)
     with viewing_as(chief.pk):
         set_birth_date(by=chief, driver=meeting.driver, birth_date=BORN)
         log_driver_weight(
@@ -72,6 +76,7 @@ def known(people: People) -> Meeting:
             ),
             laps=TimedLaps([Decimal("7.5")], [""], "hand", "Robin 7.5"),
         )
+        reply_to_advice(by=chief, advice=advice, text="Robin's seat is in.")
         twice = note_run(by=chief, car=meeting.car, facts=RunFacts(surface="paved"))
         strike_run(by=chief, run=twice, reason="robin's run, noted twice")
         own = draft_suggestions(
@@ -141,6 +146,7 @@ def test_nothing_of_the_child_is_left_but_the_official_name(known: Meeting, clie
     people = known.people
     before = held_anywhere(people, NAME)
     assert {"teams_driver.display_name", "cars_sheet.note", "cars_comment.text"} <= before
+    assert {"cars_advice.text", "cars_advicereply.text"} <= before
     assert held_anywhere(people, "2015-03-29") == {"teams_driverbirth.birth_date"}
     assert post(client, people.chief, known.driver.pk) == 302
     assert held_anywhere(people, NAME) == {"events_entry.display_name"}
@@ -280,7 +286,14 @@ def test_over_the_api_it_is_one_call(known: Meeting, client: Client) -> None:
 def test_no_words_of_a_team_are_forgotten(db: None) -> None:
     """Every text column of a table with a team is one that erasing looks at, or holds no words."""
     none = {"state", "role", "surface", "spot", "unit", "sort", "rate_typed", "code", "number"}
-    none |= {"fuel_typed", "target_typed", "tolerance_typed", "mass_typed", "marked_mass_typed"}
+    none |= {
+        "wanted_typed",
+        "fuel_typed",
+        "target_typed",
+        "tolerance_typed",
+        "mass_typed",
+        "marked_mass_typed",
+    }
     none |= {
         "did",
         "on_kind",

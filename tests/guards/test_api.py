@@ -57,6 +57,12 @@ get baselines/{id}                      200  200  200  200  200  200  404  200  
 post baselines/{id}/copy                403  403  403  403  403  403  404  201  403  404  401
 get baselines/{id}/newer                200  200  200  200  200  200  404  200  200  404  401
 post baselines/{id}/publish             404  404  404  404  404  404  404  200  404  404  401
+get advice                              200  200  200  200  200  200  200  200  200  200  401
+post advice                             403  403  403  201  400  400  400  400  400  400  401
+get advice/{id}                         200  200  200  200  404  404  404  404  404  404  401
+post advice/{id}/replies                201  201  403  201  404  404  404  404  404  404  401
+post advice/{id}/tick-off               200  200  403  200  404  404  404  404  404  404  401
+get boards/{id}                         404  404  404  200  404  404  404  404  404  404  401
 get baselines/{id}/review               403  403  403  403  403  403  404  200  403  404  401
 delete baselines/{id}/values            404  404  404  404  404  404  404  204  404  404  401
 get baselines/{id}/values               200  200  200  200  200  200  404  200  200  404  401
@@ -315,6 +321,8 @@ ID: dict[str, Callable[[World], Any]] = {
     "changes": lambda w: w.change.pk,
     "chassis": lambda w: w.chassis.pk,
     "club-members": lambda w: w.member("unlinked_coach").pk,
+    "advice": lambda w: w.advice.pk,
+    "boards": lambda w: w.chassis.pk,
     "clubs": lambda w: w.people.club.pk,
     "coach-links": lambda w: w.link().pk,
     "comments": lambda w: w.comment.pk,
@@ -411,6 +419,8 @@ BODY: dict[str, Callable[[World], Any]] = {
             "source": "club",
         }
     ],
+    "post advice": lambda w: {"car": w.car.pk, "text": "Look at the right front spindle."},
+    "post advice/{id}/replies": lambda w: {"text": "We will."},
     "post baselines/{id}/copy": lambda w: {"note": "Again."},
     "post calibration-resets": lambda w: {"car": w.car.pk, "reason": "Another frame."},
     "post cars": lambda w: {"number": "9", "team": w.people.team.pk, "chassis": w.chassis.pk},

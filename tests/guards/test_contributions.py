@@ -18,6 +18,8 @@ import cars
 import clubsetup
 import events
 import teams
+from cars.bench.presenters import car_sections
+from cars.bench.presenters.car_sections import CarSection
 from cars.garage.presenters import car_links, next_steps
 from cars.garage.presenters.car_links import CarLink
 from cars.garage.presenters.next_steps import NextSteps
@@ -40,7 +42,7 @@ from tests.printing.documents import TEAM_CARD
 
 WORDS = {
     *("documents", "start_sections", "trail_words", "class_limits", "next_steps"),
-    *("car_links", "run_entries", "figures_at_track", "change_judges"),
+    *("car_links", "car_sections", "run_entries", "figures_at_track", "change_judges"),
 }
 ROOMS = (clubsetup, teams, cars, events)
 
@@ -117,6 +119,18 @@ def car_links_left_out() -> set[str]:
     return {each.says for each in made - set(car_links._known)}
 
 
+def car_sections_left_out() -> set[str]:
+    """Functions that say something of a car on its page and are not asked."""
+    return {
+        name
+        for module in MODULES
+        for name, one in vars(module).items()
+        if type(one) is FunctionType
+        and one.__module__ == module.__name__
+        and inspect.signature(one).return_annotation == CarSection | None
+    } - {one.__name__ for one in car_sections._known if type(one) is FunctionType}
+
+
 def run_entries_left_out() -> set[str]:
     """Functions that answer what runs were entered for and are not asked."""
     asked = {"runs": Collection[UUID], "return": dict[UUID, RunEntry]}
@@ -164,6 +178,7 @@ LEFT_OUT = {
     "figures_at_track": figures_at_track_left_out,
     "change_judges": change_judges_left_out,
     "car_links": car_links_left_out,
+    "car_sections": car_sections_left_out,
     "documents": documents_left_out,
     "start_sections": sections_left_out,
     "trail_words": trail_words_left_out,
@@ -175,6 +190,7 @@ COLLECT = {
     "figures_at_track": at_track.collect,
     "change_judges": change_judges.collect,
     "car_links": car_links.collect,
+    "car_sections": car_sections.collect,
     "documents": registry.collect,
     "start_sections": start_sections.collect,
     "trail_words": trail.collect,

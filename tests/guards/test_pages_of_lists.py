@@ -44,6 +44,8 @@ GROWS: dict[str, tuple[str, ...]] = {
     "cars.Plan": ("sheet_id",),
     "cars.CalibrationReset": (),
     "cars.Comparison": (),
+    "cars.Advice": (),
+    "cars.AdviceReply": ("advice_id",),
     "cars.Run": (),
     "cars.RunDetails": ("run_id",),
     "cars.Feel": ("run_id",),
@@ -120,7 +122,7 @@ EXCEPTIONS: dict[str, str] = {
 LISTS = {
     "before": {
         *("my-trail", "prints", "club-people", "club-trail", "team-trail", "driver", "car-sheets"),
-        "car-runs",
+        *("car-runs", "advice-list", "car-advice"),
         *("compare", "compare-choose", "car-compare"),
         *("parts", "ballast", "chassis-list", "chassis", "own-targets", "calibration", "events"),
         *("draws", "results", "class-rules", "scale-set"),

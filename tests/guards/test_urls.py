@@ -155,6 +155,13 @@ car-track-readings     get   200  200  403  403  404  404  404  404  404  404  4
 car-track-weather      get   200  200  403  403  404  404  404  404  404  404  401
 car-weather-correct    get   200  200  403  403  404  404  404  404  404  404  401
 what-to-try            get   200  200  200  200  404  404  404  404  404  404  401
+advice-list            get   200  200  200  200  200  200  200  200  200  200  401
+advice                 get   200  200  200  200  404  404  404  404  404  404  401
+advice-tick-off        post  302  302  403  302  404  404  404  404  404  404  401
+car-advice             get   200  200  200  200  404  404  404  404  404  404  401
+car-advise             get   403  403  403  200  404  404  404  404  404  404  401
+boards                 get   404  404  404  200  404  404  404  404  404  404  401
+board                  get   404  404  404  200  404  404  404  404  404  404  401
 did-it-help            get   200  200  200  200  404  404  404  404  404  404  401
 compare                get    200  200  200  200  200  200  200  200  200  200  401
 compare-choose         get    200  200  200  200  200  200  200  200  200  200  401
@@ -260,7 +267,15 @@ OLD = {
 OWN = {
     *("start", "me", "my-name", "my-units", "my-colours", "token-new", "prints", "cars", "events"),
     *("join", "join-accept", "password-by-code", "sign-ins-end", "second-factor"),
-    *("my-trail", "account-erase", "privacy", "look", "handed-over", "handed-over-back"),
+    *(
+        "my-trail",
+        "account-erase",
+        "privacy",
+        "look",
+        "handed-over",
+        "handed-over-back",
+        "advice-list",
+    ),
     # Which sheets they are about is asked, not addressed: of none of one's own there is nothing.
     *("compare", "compare-choose", "compare-file", "compare-print"),
     # Answers from what the page carries, sealed; without the seal it answers nobody.
@@ -309,6 +324,8 @@ BY_WORD: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "parts": lambda w: (w.part.pk,),
     "ballast-pieces": lambda w: (w.meeting.piece.pk,),
     "sheets": lambda w: (w.sheet.pk,),
+    "advice": lambda w: (w.advice.pk,),
+    "boards": lambda w: (w.chassis.pk,),
     "chassis": lambda w: (w.chassis.pk,),
     "baselines": lambda w: (w.baseline.pk,),
     "events": lambda w: (w.meeting.event.pk,),

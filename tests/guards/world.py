@@ -22,7 +22,10 @@ from cars.catalogue.keys import Key
 from cars.garage.actions.ballast import add_ballast_piece
 from cars.garage.actions.cars import add_car
 from cars.garage.actions.parts import add_part
+from cars.history.actions.advice import leave_advice, reply_to_advice
 from cars.models import (
+    Advice,
+    AdviceReply,
     BallastMount,
     BallastPiece,
     Baseline,
@@ -180,6 +183,8 @@ class World:
     reading: Reading  # on the open sheet
     change: Change
     comment: Comment  # the coach's
+    advice: Advice  # the coach's, on `car`, open
+    advice_reply: AdviceReply  # the chief's
     plan: Plan
     reset: CalibrationReset
     twice: Reading  # in a box that was read before too
@@ -500,6 +505,16 @@ def make_world(people: People) -> World:
         ownership = garage.car.ownerships.get()
     with viewing_as(coach.pk):
         remark = add_comment(by=coach, sheet=sheet, text="Try half a turn out.")
+        advice = leave_advice(
+            by=coach,
+            car=garage.car,
+            text="Look at the right front.",
+            measure=Measure.objects.get(pk="ride-height"),
+            spot="RF",
+            wanted=typed(Kind.LENGTH, "2 1/2"),
+        )
+    with viewing_as(chief.pk):
+        advice_reply = reply_to_advice(by=chief, advice=advice, text="We will.")
     with viewing_as(steward.pk):
         length = Kind.LENGTH
         mount = add_mount(
@@ -592,6 +607,8 @@ def make_world(people: People) -> World:
         reading=reading,
         change=change,
         comment=remark,
+        advice=advice,
+        advice_reply=advice_reply,
         plan=plan,
         reset=reset,
         twice=twice,

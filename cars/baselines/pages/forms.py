@@ -143,7 +143,7 @@ class TargetForm(forms.Form):
     def __init__(self, *args: Any, known: Catalogue, units: Units, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.known, self.units = known, units
-        self.fields["box"].choices = _box_choices(known)  # type: ignore[attr-defined]
+        self.fields["box"].choices = box_choices(known)  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         """The target as the action takes it."""
@@ -176,7 +176,7 @@ class TargetForm(forms.Form):
             return None
 
 
-def _box_choices(known: Catalogue) -> list[tuple[str, list[tuple[str, str]]]]:
+def box_choices(known: Catalogue) -> list[tuple[str, list[tuple[str, str]]]]:
     groups = []
     for step in known.steps:
         boxes = [

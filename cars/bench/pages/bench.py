@@ -18,6 +18,7 @@ from cars.bench.pages.parts import show_results
 from cars.bench.pages.sent import seen_in, sent_form
 from cars.bench.pages.sidebar import step_sidebar
 from cars.bench.presenters.bench_view import BenchView, bench_view, first_open_step
+from cars.bench.presenters.car_sections import car_sections
 from cars.bench.presenters.evening import evening_of
 from cars.bench.queries.open_benches import benches_to_go_on_with
 from cars.lookups import car_or_404, sheet_or_404
@@ -118,6 +119,7 @@ def step_page(request: HttpRequest, seen: BenchView, status: int = 200) -> HttpR
         "seen": seen_in(seen),
         "change_form": StepChangeForm(step=step),
         "set_sheet": set_sheet_of(seen.sheet) if seen.sheet.role == Sheet.Role.FOUND else None,
+        "said": car_sections(seen.sheet.car_id, seen.sheet.team_id, person(request), step),
         **step_sidebar(seen, person(request)),
     }
     return render(request, "cars/bench/step.html", context, status=status)

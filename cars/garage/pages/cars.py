@@ -8,6 +8,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from cars.baselines.pages.sidebar import car_sidebar
+from cars.bench.presenters.car_sections import car_sections
 from cars.garage.actions.cars import add_car, edit_car
 from cars.garage.pages.forms import AddCarForm, CarForm
 from cars.garage.presenters.car_blocks import car_blocks, team_blocks
@@ -44,6 +45,7 @@ def car(request: HttpRequest, pk: UUID) -> HttpResponse:
         "car": car,
         "shown": shown,
         "links": car_links(),
+        "said": car_sections(car.pk, car.team_id, by),
         **_latest(request, car, shown.line.sheet),
         "sheets": sheets[:A_FEW],
         "has_more": len(sheets) > A_FEW,

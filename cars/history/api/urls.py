@@ -1,7 +1,15 @@
 """Addresses of the API of the history of cars."""
 
-from django.urls import path
+from django.urls import include, path
+from rest_framework.routers import SimpleRouter
 
-from cars.history.api import comparison
+from cars.history.api import advice, board, comparison
 
-urlpatterns = [path("compare", comparison.Compare.as_view(), name="api-compare")]
+router = SimpleRouter(trailing_slash=False)
+router.register("advice", advice.AdviceView, basename="api-advice")
+
+urlpatterns = [
+    path("compare", comparison.Compare.as_view(), name="api-compare"),
+    path("boards/<uuid:pk>", board.BoardView.as_view(), name="api-board"),
+    path("", include(router.urls)),
+]

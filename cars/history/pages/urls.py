@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from cars.history.pages import comparison
+from cars.history.pages import advice, board, comparison
 
 urlpatterns = [
     path("compare", comparison.compare, name="compare"),
@@ -10,4 +10,11 @@ urlpatterns = [
     path("compare/print", comparison.on_paper, name="compare-print"),
     path("compare/file", comparison.file, name="compare-file"),
     path("cars/<uuid:pk>/compare", comparison.of_car, name="car-compare"),
+    path("advice/", advice.advice_list, name="advice-list"),
+    path("advice/<uuid:pk>/", advice.advice, name="advice"),
+    path("advice/<uuid:pk>/tick-off", advice.advice_tick_off, name="advice-tick-off"),
+    path("cars/<uuid:pk>/advice", advice.car_advice, name="car-advice"),
+    path("cars/<uuid:pk>/advise", advice.car_advise, name="car-advise"),
+    path("boards/", board.boards, name="boards"),
+    path("boards/<uuid:pk>/", board.board, name="board"),
 ]

@@ -2,4 +2,4 @@
 
 from cars.garage.presenters.car_links import CarLink
 
-CAR_LINKS = [CarLink("Compare", "car-compare")]
+CAR_LINKS = [CarLink("Compare", "car-compare"), CarLink("Advice", "car-advice")]
