@@ -114,6 +114,7 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
         "RunKind": "cars.runs.api.serializers.RUN_KINDS",
         "CornerBalance": "cars.runs.api.serializers.BALANCES",
         "LapMark": "cars.runs.api.serializers.LAP_MARKS",
+        "CornerPlace": "cars.runs.api.suggestion_serializers.PLACES",
         "SuggestionSource": "cars.runs.api.suggestion_serializers.SUGGESTION_SOURCES",
         "BaselineSource": "cars.baselines.api.serializers.BASELINE_SOURCES",
     },
