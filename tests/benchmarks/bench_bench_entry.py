@@ -144,6 +144,8 @@ def test_an_evening_typed_in_a_browser(
         typed = 0
         while True:
             expect(page.locator("#pad-switch")).to_be_visible()
+            # Until all scripts run, Enter sends the form as a page without them does.
+            page.wait_for_load_state()
             names = page.eval_on_selector_all(
                 "#bench-form input.number",
                 "all => all.filter(f => f.checkVisibility()).map(f => f.name)",

@@ -223,6 +223,7 @@ def _club_of(cast: Cast, rows: Rows) -> None:
         published = RuleSet.objects.filter(race_class=race_class).exclude(pk=rules.pk)[0]
         suggestions = tables_of_club(race_class.club).get(state="published")
         next_suggestions = draft_suggestions(by=by, club=race_class.club, begin=FROM_PUBLISHED)
+        next_suggestion = next_suggestions.suggestions.all()[0]
         track = Track.objects.get(name="Alder Hollow")
     rows.by_word |= {
         "tracks": (track.pk,),
@@ -230,7 +231,7 @@ def _club_of(cast: Cast, rows: Rows) -> None:
         "rule-sets": (published.pk,),
         "rules": (rule.pk,),
         "suggestion-tables": (suggestions.pk,),
-        "suggestions": (next_suggestions.suggestions.all()[0].pk,),
+        "suggestions": (next_suggestion.pk,),
     }
     rows.by_name |= {
         **dict.fromkeys(DRAFTED, (next_suggestions.pk,)),
