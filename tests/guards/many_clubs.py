@@ -21,6 +21,7 @@ from django.test import Client
 from cars.baselines.actions.baselines import draft_baseline
 from cars.baselines.actions.own_targets import set_own_target
 from cars.garage.actions.cars import add_car
+from cars.history.actions.advice import leave_advice
 from cars.models import (
     BallastMount,
     BallastPiece,
@@ -166,6 +167,8 @@ def _world() -> World:
         sheet = set_sheet_now(found["car"])
     assert sheet is not None
     found |= at_the_track(people, found["car"], sheet, found["tech_entry"], found["part"])
+    with viewing_as(people.coach.pk):
+        found["advice"] = leave_advice(by=people.coach, car=found["car"], text="Weigh it again.")
     with viewing_as(people.official.pk):
         found |= _of_the_desk(people, found["tech_entry"])
     with viewing_as(people.steward.pk):

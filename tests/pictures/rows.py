@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from datetime import timedelta
 from decimal import Decimal
 from typing import Any, Literal
+from zoneinfo import ZoneInfo
 
 from django.urls import reverse
 from django.utils import timezone
@@ -341,7 +342,7 @@ def _begin(cast: Cast, name: str, short_name: str) -> tuple[Club, Team]:
 
 
 def _bare_club(cast: Cast, club: Club, rows: Rows) -> None:
-    today = timezone.localdate()
+    today = timezone.localdate(timezone=ZoneInfo(club.time_zone))  # by the clock on its wall
     with cast.acting("thin.steward") as by:
         track = add_track(by=by, club=club, name="Thin Ice Ring", surface="paved")
         race_class = add_race_class(by=by, club=club, name="First Year")
