@@ -5,7 +5,7 @@ it: a car without a sheet, a class without rules, an event that nobody entered.
 """
 
 from dataclasses import dataclass, field
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
@@ -341,8 +341,13 @@ def _begin(cast: Cast, name: str, short_name: str) -> tuple[Club, Team]:
     return club, team
 
 
+def _today(club: Club) -> date:
+    """By the clock on the club's wall."""
+    return timezone.localdate(timezone=ZoneInfo(club.time_zone))
+
+
 def _bare_club(cast: Cast, club: Club, rows: Rows) -> None:
-    today = timezone.localdate(timezone=ZoneInfo(club.time_zone))  # by the clock on its wall
+    today = _today(club)
     with cast.acting("thin.steward") as by:
         track = add_track(by=by, club=club, name="Thin Ice Ring", surface="paved")
         race_class = add_race_class(by=by, club=club, name="First Year")
@@ -379,7 +384,7 @@ def _bare_club(cast: Cast, club: Club, rows: Rows) -> None:
 def _class_with_a_rule(by: User, club: Club) -> RaceClass:
     """No event starts without one."""
     race_class = add_race_class(by=by, club=club, name="Second Year")
-    rules = draft_rule_set(by=by, race_class=race_class, valid_from=timezone.localdate())
+    rules = draft_rule_set(by=by, race_class=race_class, valid_from=_today(club))
     add_rule(by=by, rule_set=rules, kind="ballast_marked", parameters={})
     publish_rule_set(by=by, rule_set=rules)
     return race_class
