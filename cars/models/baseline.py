@@ -3,18 +3,14 @@ from django.db.models import Q
 
 from cars.models.catalogue import Measure, Spot
 from cars.models.chassis import Chassis
-from clubsetup.access.models import Row, RowQuerySet, User
+from cars.models.published import PublishedVersion, published_at_with_by
+from clubsetup.access.models import Row, RowQuerySet
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, any_of, in_clubs
 from teams.models import Club, RaceClass, Surface
 
 
-class Baseline(Row):
+class Baseline(PublishedVersion):
     """What a chassis is supposed to be on one surface (and in one class): one version of it."""
-
-    class State(models.TextChoices):
-        DRAFT = "draft", "Draft"
-        PUBLISHED = "published", "Published"
-        RETIRED = "retired", "Retired"
 
     club = models.ForeignKey(
         Club, on_delete=models.PROTECT, related_name="baselines", db_index=False
@@ -24,13 +20,7 @@ class Baseline(Row):
     race_class = models.ForeignKey(
         RaceClass, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
-    version = models.PositiveIntegerField()
-    state = models.CharField(max_length=10, choices=State.choices, default=State.DRAFT)
     note = models.TextField(blank=True, help_text="What changed and why.")
-    published_at = models.DateTimeField(null=True, blank=True)
-    published_by = models.ForeignKey(
-        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
 
     objects = RowQuerySet["Baseline"].as_manager()
 
@@ -49,15 +39,7 @@ class Baseline(Row):
                 nulls_distinct=False,
                 name="baseline_one_published",
             ),
-            models.CheckConstraint(
-                condition=Q(state="draft", published_at__isnull=True, published_by__isnull=True)
-                | Q(
-                    state__in=["published", "retired"],
-                    published_at__isnull=False,
-                    published_by__isnull=False,
-                ),
-                name="baseline_published_at_with_by",
-            ),
+            published_at_with_by("baseline"),
             models.CheckConstraint(
                 condition=Q(surface__in=Surface.values), name="baseline_surface_known"
             ),

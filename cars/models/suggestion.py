@@ -8,6 +8,7 @@ from django.db import models
 from django.db.models import Q
 
 from cars.models.catalogue import Spot
+from cars.models.published import PublishedVersion, published_at_with_by
 from cars.models.run import Feel, RunDetails
 from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import (
@@ -69,13 +70,8 @@ class SuggestionTableQuerySet(RowQuerySet["SuggestionTable"]):
         return self._of(reduce(or_, owners), owners)
 
 
-class SuggestionTable(Row):
+class SuggestionTable(PublishedVersion):
     """What to try for what is felt: one version of a club's, a coach's or a team's own table."""
-
-    class State(models.TextChoices):
-        DRAFT = "draft", "Draft"
-        PUBLISHED = "published", "Published"
-        RETIRED = "retired", "Retired"
 
     club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+", db_index=False)
     # A team's own, or a coach's for the teams that link to the coach; the club's where neither.
@@ -85,13 +81,7 @@ class SuggestionTable(Row):
     coach = models.ForeignKey(
         User, on_delete=models.PROTECT, null=True, blank=True, related_name="+", db_index=False
     )
-    version = models.PositiveIntegerField()
-    state = models.CharField(max_length=10, choices=State.choices, default=State.DRAFT)
     note = models.TextField(blank=True, help_text="What changed and why.")
-    published_at = models.DateTimeField(null=True, blank=True)
-    published_by = models.ForeignKey(
-        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
 
     objects = SuggestionTableQuerySet.as_manager()
 
@@ -122,15 +112,7 @@ class SuggestionTable(Row):
                 condition=Q(team__isnull=True) | Q(coach__isnull=True),
                 name="suggestion_table_of_team_or_coach",
             ),
-            models.CheckConstraint(
-                condition=Q(state="draft", published_at__isnull=True, published_by__isnull=True)
-                | Q(
-                    state__in=["published", "retired"],
-                    published_at__isnull=False,
-                    published_by__isnull=False,
-                ),
-                name="suggestion_table_published_at_with_by",
-            ),
+            published_at_with_by("suggestion_table"),
             SameParent(
                 name="suggestion_table_club", parent="team_id", shared="club_id", to="teams_team"
             ),

@@ -1,9 +1,9 @@
 from collections.abc import Sequence
 
 from django.db import models
-from django.db.models import Q
 
-from clubsetup.access.models import Row, RowQuerySet, User
+from cars.models.published import PublishedVersion, published_at_with_by
+from clubsetup.access.models import Row, RowQuerySet
 from clubsetup.access.row_security import RowSecurity, SameParent, in_clubs
 from teams.models import Club, RaceClass
 
@@ -22,13 +22,8 @@ def club_read_steward_write(
     )
 
 
-class RuleSet(Row):
+class RuleSet(PublishedVersion):
     """One version of a class's rules and the day from which it holds."""
-
-    class State(models.TextChoices):
-        DRAFT = "draft", "Draft"
-        PUBLISHED = "published", "Published"
-        RETIRED = "retired", "Retired"
 
     class Decision(models.TextChoices):
         """How a reading near a limit is decided (JCGM 106)."""
@@ -38,14 +33,8 @@ class RuleSet(Row):
 
     club = models.ForeignKey(Club, on_delete=models.PROTECT, related_name="+", db_index=False)
     race_class = models.ForeignKey(RaceClass, on_delete=models.PROTECT, related_name="rule_sets")
-    version = models.PositiveIntegerField()
     valid_from = models.DateField()
-    state = models.CharField(max_length=10, choices=State.choices, default=State.DRAFT)
     decision = models.CharField(max_length=10, choices=Decision.choices, default=Decision.READING)
-    published_at = models.DateTimeField(null=True, blank=True)
-    published_by = models.ForeignKey(
-        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
 
     objects = RowQuerySet["RuleSet"].as_manager()
 
@@ -54,15 +43,7 @@ class RuleSet(Row):
         indexes = [models.Index(fields=["club", "id"], name="rule_set_of_club")]
         constraints = [
             models.UniqueConstraint(fields=["race_class", "version"], name="rule_set_version_once"),
-            models.CheckConstraint(
-                condition=Q(state="draft", published_at__isnull=True, published_by__isnull=True)
-                | Q(
-                    state__in=["published", "retired"],
-                    published_at__isnull=False,
-                    published_by__isnull=False,
-                ),
-                name="rule_set_published_at_with_by",
-            ),
+            published_at_with_by("rule_set"),
             SameParent(
                 name="rule_set_club", parent="race_class_id", shared="club_id", to="teams_raceclass"
             ),

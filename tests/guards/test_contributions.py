@@ -96,20 +96,27 @@ def trail_words_left_out() -> set[Any]:
     }
 
 
+def functions_left_out(
+    takes: Sequence[str], hints: dict[str, Any], known: Sequence[Any], *but: Any
+) -> set[str]:
+    """Names of the functions of ours with these parameters and types that are not asked."""
+    return {
+        name
+        for module in MODULES
+        for name, one in vars(module).items()
+        if type(one) is FunctionType
+        and one.__module__ == module.__name__
+        and one not in but
+        and list(inspect.signature(one).parameters) == list(takes)
+        and get_type_hints(one).items() >= hints.items()
+    } - {one.__name__ for one in known if type(one) is FunctionType}
+
+
 def providers_left_out() -> set[str]:
     """Functions that answer what a car's class asks for and are not asked."""
-    found = set()
-    for module in MODULES:
-        for name, one in vars(module).items():
-            if type(one) is not FunctionType or one is class_limits.class_limits:
-                continue
-            if one.__module__ == module.__name__ and list(inspect.signature(one).parameters) == [
-                "cars"
-            ]:
-                hints = get_type_hints(one)
-                if hints == {"cars": Sequence[Car], "return": dict[UUID, ClassLimit]}:
-                    found.add(name)
-    return found - {one.__name__ for one in class_limits._providers}
+    asked = {"cars": Sequence[Car], "return": dict[UUID, ClassLimit]}
+    known = class_limits._providers
+    return functions_left_out(["cars"], asked, known, class_limits.class_limits)
 
 
 def car_links_left_out() -> set[str]:
@@ -121,57 +128,28 @@ def car_links_left_out() -> set[str]:
 
 def car_sections_left_out() -> set[str]:
     """Functions that say something of a car on its page and are not asked."""
-    return {
-        name
-        for module in MODULES
-        for name, one in vars(module).items()
-        if type(one) is FunctionType
-        and one.__module__ == module.__name__
-        and inspect.signature(one).return_annotation == CarSection | None
-    } - {one.__name__ for one in car_sections._known if type(one) is FunctionType}
+    return functions_left_out(
+        ["car", "team", "viewer", "step"], {"return": CarSection | None}, car_sections._known
+    )
 
 
 def run_entries_left_out() -> set[str]:
     """Functions that answer what runs were entered for and are not asked."""
     asked = {"runs": Collection[UUID], "return": dict[UUID, RunEntry]}
-    return {
-        name
-        for module in MODULES
-        for name, one in vars(module).items()
-        if type(one) is FunctionType
-        and one.__module__ == module.__name__
-        and one is not run_entries.run_entries
-        and list(inspect.signature(one).parameters) == ["runs"]
-        and get_type_hints(one) == asked
-    } - {one.__name__ for one in run_entries._providers}
+    known = run_entries._providers
+    return functions_left_out(["runs"], asked, known, run_entries.run_entries)
 
 
 def figures_at_track_left_out() -> set[str]:
     """Functions that answer what a car should read after a day at the track and are not asked."""
     asked = {"sheet": Sheet, "viewer": User, "until": datetime, "return": at_track.FiguresNow}
-    return {
-        name
-        for module in MODULES
-        for name, one in vars(module).items()
-        if type(one) is FunctionType
-        and one.__module__ == module.__name__
-        and list(inspect.signature(one).parameters) == ["sheet", "viewer", "until"]
-        and get_type_hints(one) == asked
-    } - {one.__name__ for one in at_track._providers}
+    return functions_left_out(["sheet", "viewer", "until"], asked, at_track._providers)
 
 
 def change_judges_left_out() -> set[str]:
     """Functions that answer what a class says of a change and are not asked."""
-    return {
-        name
-        for module in MODULES
-        for name, one in vars(module).items()
-        if type(one) is FunctionType
-        and one.__module__ == module.__name__
-        and one is not change_judges.class_judge
-        and list(inspect.signature(one).parameters) == ["sheet", "figures", "units"]
-        and get_type_hints(one)["return"] == ClassJudge | None
-    } - {one.__name__ for one in change_judges._providers}
+    takes, asked = ["sheet", "figures", "units"], {"return": ClassJudge | None}
+    return functions_left_out(takes, asked, change_judges._providers, change_judges.class_judge)
 
 
 LEFT_OUT = {
