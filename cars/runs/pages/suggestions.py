@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from cars.lookups import suggestion_or_404, suggestion_table_or_404, team_or_404
-from cars.models import SuggestionTable
+from cars.models import Suggestion, SuggestionTable
 from cars.permissions import check_can_coach, check_can_keep_suggestions
 from cars.runs.actions import suggestions as actions
 from cars.runs.pages.suggestion_forms import (
@@ -21,7 +21,12 @@ from cars.runs.pages.suggestion_forms import (
     SuggestionForm,
     initial_of,
 )
-from cars.runs.presenters.suggestions import show_table, table_lines, table_title
+from cars.runs.presenters.suggestions import (
+    section_of,
+    show_table,
+    table_lines,
+    table_title,
+)
 from cars.runs.queries.suggestions import (
     tables_for,
     tables_of_club,
@@ -37,6 +42,7 @@ from teams.queries.reads import note_reader
 from teams.queries.roles import roles_of
 
 A_PAGE = 20
+FEW_ROWS = 12
 DRAFT, PUBLISHED = SuggestionTable.State.DRAFT, SuggestionTable.State.PUBLISHED
 
 
@@ -120,9 +126,13 @@ def suggestion_table(request: HttpRequest, pk: UUID) -> HttpResponse:
     """A table by the place in the corner; those whose it is fill a draft here."""
     table, by = suggestion_table_or_404(request, pk), person(request)
     may_keep = is_allowed(check_can_keep_suggestions, by, table)
+    view = show_table(table, by)
+    all_of_it = [section.slug for section in view.sections] if view.count <= FEW_ROWS else []
     context = {
         "table": table,
-        "view": show_table(table, by),
+        "view": view,
+        # A long table is folded but for the place somebody is at work in.
+        "opened": all_of_it or request.GET.getlist("open"),
         "may_keep": may_keep,
         "is_filled_here": may_keep and table.state == DRAFT,
         "back": _list_of(table),
@@ -143,7 +153,7 @@ def suggestion_add(request: HttpRequest, pk: UUID) -> HttpResponse:
     check_can_keep_suggestions(by, table)
     form = SuggestionForm(request.POST or None)
     if submit_action(form, actions.add_suggestion, by=by, table=table):
-        return redirect("suggestion-table", pk=pk)
+        return _back_to(form.outcome)
     return _row_page(request, form, table, title="A suggestion", button="Add it")
 
 
@@ -154,8 +164,14 @@ def suggestion_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
     check_can_keep_suggestions(by, row.table)
     form = SuggestionForm(request.POST or None, initial=initial_of(row))
     if submit_action(form, actions.change_suggestion, by=by, suggestion=row):
-        return redirect("suggestion-table", pk=row.table_id)
+        return _back_to(form.outcome)
     return _row_page(request, form, row.table, title="Change a suggestion", button="Change it")
+
+
+def _back_to(row: Suggestion) -> HttpResponse:
+    """The table, unfolded where this row stands."""
+    slug = section_of(row)
+    return redirect(f"{reverse('suggestion-table', args=[row.table_id])}?open={slug}#{slug}")
 
 
 def _row_page(
@@ -177,8 +193,9 @@ def _row_page(
 def suggestion_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Takes a row out of a draft."""
     row, by = suggestion_or_404(pk), person(request)
+    back = _back_to(row)
     run_action(request, actions.remove_suggestion, done="Taken out.", by=by, suggestion=row)
-    return redirect("suggestion-table", pk=row.table_id)
+    return back
 
 
 @login_required

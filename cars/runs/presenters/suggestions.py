@@ -11,12 +11,12 @@ from clubsetup.access.models import User
 from clubsetup.quantities.units import Units
 
 SECTIONS = {
-    "": "Anywhere in the corner",
+    "anywhere": "Anywhere in the corner",
     "entry": "At entry",
     "middle": "In the middle",
     "exit": "At exit",
+    "otherwise": "Hands, steering, track",
 }
-OTHERWISE = "Hands, steering, track"
 _WHERE = {"": "anywhere", "entry": "at entry", "middle": "in the middle", "exit": "at exit"}
 
 
@@ -100,14 +100,16 @@ def show_table(table: SuggestionTable, viewer: User) -> TableView:
     return TableView(table, table_title(table), list(_sections(lines)))
 
 
+def section_of(row: Suggestion) -> str:
+    """The slug of the section in which a row stands."""
+    return (row.place or "anywhere") if row.balance else "otherwise"
+
+
 def _sections(lines: list[SuggestionLine]) -> Iterable[SuggestionSection]:
-    for place, title in SECTIONS.items():
-        here = [line for line in lines if line.row.balance and line.row.place == place]
+    for slug, title in SECTIONS.items():
+        here = [line for line in lines if section_of(line.row) == slug]
         if here:
-            yield SuggestionSection(place or "anywhere", title, here)
-    rest = [line for line in lines if not line.row.balance]
-    if rest:
-        yield SuggestionSection("otherwise", OTHERWISE, rest)
+            yield SuggestionSection(slug, title, here)
 
 
 @dataclass(frozen=True, slots=True)
