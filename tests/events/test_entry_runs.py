@@ -64,6 +64,9 @@ def test_a_run_belongs_to_one_entry_and_what_stood_is_kept(meeting: Meeting) -> 
         assert EntryRun.objects.count() == 2
         found = run_entries([run.pk])[run.pk]
         assert (found.entry, found.text) == (again.pk, "June Meeting, number 27")
+    client = Client()
+    client.force_login(people.chief)
+    assert "For June Meeting, number 27" in client.get(f"/runs/{run.pk}/").content.decode()
     assert tied(meeting, run, None) is None
     with viewing_as(people.chief.pk):
         assert run_entries([run.pk]) == {}

@@ -29,7 +29,8 @@ def did_it_help(request: HttpRequest, pk: UUID) -> HttpResponse:
         for name in ("before", "after")
     }
     compared, refused = None, ""
-    if any(groups.values()):
+    # Turning the page with one group ticked is no question yet.
+    if all(groups.values()) or (any(groups.values()) and OLDER not in request.GET):
         try:
             compared = compare(car, groups["before"], groups["after"])
         except Invalid as refusal:
@@ -45,6 +46,7 @@ def did_it_help(request: HttpRequest, pk: UUID) -> HttpResponse:
         "runs": [(show_run(noted(run), units), _group(run.pk, groups)) for run in page],
         "older": older,
         "older_by": OLDER,
+        "elsewhere": _elsewhere({run.pk for run in page}, groups),
         "shown": shown,
         "refused": refused,
     }
@@ -53,3 +55,8 @@ def did_it_help(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 def _group(run: UUID, groups: dict[str, list[UUID]]) -> str:
     return next((name for name, chosen in groups.items() if run in chosen), "")
+
+
+def _elsewhere(here: set[UUID], groups: dict[str, list[UUID]]) -> list[tuple[str, UUID]]:
+    """What is chosen on other pages of the list."""
+    return [(name, run) for name, chosen in groups.items() for run in chosen if run not in here]

@@ -40,6 +40,7 @@ from cars.runs.presenters.feel_pictures import questions
 from cars.runs.presenters.track import air_words, between, run_title, show_now, show_run
 from cars.runs.queries.car_now import car_now
 from cars.runs.queries.helped import last_change
+from cars.runs.queries.run_notes import entries_of
 from cars.runs.queries.runs import (
     RunNoted,
     newest_details,
@@ -205,10 +206,11 @@ def _page(
 
 
 def _after(run: Run, by: User, units: Units) -> dict[str, Any]:
-    """What was read after the run and which parts were on, as far as one may see."""
+    """What was read after the run, which parts were on and the entry, as far as one may see."""
     return {
         "after": show_after(run, units),
         "parts_on": show_parts(run, by),
+        "entry": entries_of([run]).get(run),
         "may_say_parts": is_allowed(check_can_note_run_parts, by, run),
     }
 

@@ -163,6 +163,27 @@ def test_the_page_keeps_what_was_chosen(
     assert "spring seat RF" in one_line(page)
 
 
+def test_turning_the_page_keeps_what_was_chosen(
+    client: Client,
+    evening: Evening,
+    driver: Driver,
+    people: People,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("cars.runs.pages.helped.MOST_COMPARED", 2)
+    with viewing_as(evening.by.pk):
+        runs = evening_of_three(evening, driver, "7.50", "7.00", "7.50")
+    client.force_login(people.chief)
+    url = f"/cars/{evening.garage.car.pk}/did-it-help"
+    chosen = {"before": str(runs[2].pk)}
+    older = client.get(url, {**chosen, "older": str(runs[1].pk)})
+    assert older.status_code == 200  # one group alone is refused only when it is asked of
+    kept = f'<input type="hidden" name="before" value="{runs[2].pk}">'
+    assert kept in one_line(older.content.decode())
+    both = {"before": [str(runs[2].pk), str(runs[0].pk)], "after": [str(runs[1].pk)]}
+    assert "faster" in client.get(url, {**both, "older": str(runs[1].pk)}).content.decode()
+
+
 def test_only_who_reads_the_runs_may_ask(
     client: Client, evening: Evening, driver: Driver, people: People
 ) -> None:
