@@ -121,8 +121,10 @@ class Calibration:
 def _last_weighed(car: Car) -> Corners:
     """The last weights on its newest sheets; without all four, those of a small car with its
     driver."""
-    newest = Sheet.objects.filter(car=car).order_by("-made_on", "-created_at")[:LAST_SHEETS]
-    standing = Reading.objects.current().filter(sheet__in=newest.values("pk"), measure=READ[0])
+    of_car = Sheet.objects.filter(car=car).order_by("-made_on", "-created_at")
+    # Asked first: inside the other statement it was worked out once for each weight there is.
+    newest = list(of_car.values_list("pk", flat=True)[:LAST_SHEETS])
+    standing = Reading.objects.current().filter(sheet__in=newest, measure=READ[0])
     rows = standing.order_by("spot", "-taken_at").distinct("spot").values_list("spot", "value")
     last = {spot: float(value) for spot, value in rows if value}
     if set(last) != set(CORNER_NAMES):
@@ -137,7 +139,7 @@ def calibration_of(
 
     ``stated`` is the chassis to correct; without one that of the last plan, or the chassis page.
     ``loads`` (kg) are those that shares are told of; without them the car's last weights.
-    Seven queries at most, however much was learned.
+    Eight queries at most, however much was learned.
     """
     reset = CalibrationReset.objects.filter(car=car).order_by("-created_at").first()
     plans = _plans(car.pk, reset.created_at if reset else None)
