@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import groupby
 
 from django.db.models import Count, QuerySet
 
@@ -30,9 +31,31 @@ class TargetLine:
 
 
 @dataclass(slots=True)
+class MeasureTargets:
+    """The targets of one measure that share tolerance, place and source, a spot each."""
+
+    lines: list[TargetLine]
+
+    @property
+    def first(self) -> TargetLine:
+        """What they share stands in each of them."""
+        return self.lines[0]
+
+
+@dataclass(slots=True)
 class StepTargets:
     step: Step
     lines: list[TargetLine]
+
+    @property
+    def measures(self) -> list[MeasureTargets]:
+        """The same by measure."""
+        return [MeasureTargets(list(same)) for _, same in groupby(self.lines, key=_shared)]
+
+
+def _shared(line: TargetLine) -> tuple[object, ...]:
+    row = line.value
+    return (line.measure.pk, line.tolerance, row.where, row.source, row.source_note)
 
 
 @dataclass(slots=True)
