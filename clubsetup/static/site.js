@@ -34,6 +34,23 @@ document.addEventListener("click", async (event) => {
 document.addEventListener("htmx:sendError", (event) => mark(event.target, "Not saved: no connection. It is kept here; leave the field again to retry."));
 document.addEventListener("htmx:responseError", (event) => mark(event.target, "Not saved: the server refused. Reload the page and look."));
 
+// Without a connection a form leads to the browser's own page, and what was typed is gone. A server on this machine
+// answers all the same, so it is asked.
+document.addEventListener("submit", async (event) => {
+  const form = event.target;
+  if (event.defaultPrevented || navigator.onLine || form.method !== "post" || form.id === "bench-form") return;
+  if (form.dataset.answers) return void delete form.dataset.answers;
+  event.preventDefault();
+  try {
+    await fetch(import.meta.url, { method: "HEAD", cache: "no-store" });
+  } catch {
+    mark(form, "Not sent: no connection. What you typed stays here; press the button again once there is one.");
+    return;
+  }
+  form.dataset.answers = "yes";
+  form.requestSubmit(event.submitter);
+});
+
 function mark(element, text) {
   const place = element.closest("[data-reading], form, .field") ?? element;
   let note = place.querySelector(":scope > .send-error");

@@ -173,3 +173,30 @@ def test_a_phone_that_is_handed_over_shows_nothing_else(visit: Visit) -> None:
     expect(other.get_by_role("heading", level=1)).to_be_visible()
     other.bring_to_front()
     assert other.url.endswith("/cars/")
+
+
+def test_without_a_connection_what_was_typed_stays(visit: Visit) -> None:
+    page = at_the_track(visit)
+    note_run(page)
+    page.locator("a[href$='/after']").first.click()
+    box = page.get_by_role("textbox").first
+    box.fill("12.5")
+    page.context.set_offline(True)
+    save = page.get_by_role("button", name="Save what was read")
+    save.click()
+    expect(page.get_by_role("alert")).to_contain_text("Not sent: no connection")
+    expect(box).to_have_value("12.5")
+    page.context.set_offline(False)
+    save.click()
+    page.wait_for_url("**/runs/*/")
+    expect(page.get_by_text("12.5").first).to_be_visible()
+
+
+def test_a_server_on_this_machine_answers_without_a_network(visit: Visit) -> None:
+    page = at_the_track(visit)
+    note_run(page)
+    page.locator("a[href$='/after']").first.click()
+    page.evaluate("Object.defineProperty(navigator, 'onLine', { get: () => false })")
+    page.get_by_role("textbox").first.fill("12.5")
+    page.get_by_role("button", name="Save what was read").click()
+    page.wait_for_url("**/runs/*/")
