@@ -97,8 +97,10 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
     "POSTPROCESSING_HOOKS": [
         "drf_spectacular.hooks.postprocess_schema_enums",
         "clubsetup.access.api.schema.add_problems",
+        "clubsetup.access.api.schema.add_summaries",
     ],
     "SWAGGER_UI_DIST": "SIDECAR",
+    "SWAGGER_UI_SETTINGS": {"docExpansion": "none", "deepLinking": True},
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     # One name for each set of choices that several things have under one field's name.
     "ENUM_NAME_OVERRIDES": {

@@ -57,3 +57,13 @@ def add_problems(result: dict[str, Any], **_: Any) -> dict[str, Any]:
             answers.setdefault("4XX", {"description": REFUSED, "content": content})
             answers.setdefault("503", {"description": AWAY, "content": content})
     return result
+
+
+def add_summaries(result: dict[str, Any], **_: Any) -> dict[str, Any]:
+    """Says beside each address what it does: the first sentence of what is written of it."""
+    for methods in result["paths"].values():
+        for operation in methods.values():
+            first, _, _ = " ".join(operation.get("description", "").split()).partition(". ")
+            if first:
+                operation.setdefault("summary", first.rstrip("."))
+    return result
