@@ -12,3 +12,4 @@ class EventsConfig(AppConfig):
     change_judges = ("events.precheck.queries.change_judge.PROVIDERS",)
     run_entries = ("events.queries.entry_runs.PROVIDERS",)
     next_steps = ("events.presenters.next_steps.NEXT_STEPS",)
+    car_sections = ("events.presenters.last_time.CAR_SECTIONS",)

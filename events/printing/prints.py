@@ -21,10 +21,12 @@ from events.models import Entry, Event
 from events.permissions import may_see_desk
 from events.printing.presenters.label_sheets import SHEETS, LabelSheet
 from events.printing.presenters.labels import label_of, sheets_of
+from events.printing.presenters.trailer_sheet import trailer_sheet
 from events.printing.queries import EntryBook, book_of, books_of
 from events.queries.ballast import pieces_on
 from events.records.queries.records import chain_end, scale_checks_of
 from teams.models import Club
+from teams.queries.roles import roles_of
 
 STYLES = ("events/printing/prints.css",)
 MEDIUM = "m"  # 15 % of the code may be dirty
@@ -127,6 +129,53 @@ OF_EVENTS = (
 )
 
 
+# For the trailer: what one car is to be there, for its team alone.
+
+
+class TeamDocument(Document):
+    """Of an entry, for whoever reads its team's sheets; an official would print an empty one."""
+
+    def subject(self, subject_id: UUID) -> Any:
+        """The entry; Http404 for everybody else."""
+        entry = super().subject(subject_id)
+        looking = current_viewer()
+        viewer = User.objects.filter(pk=looking).first() if looking else None
+        if viewer is None or entry.team_id not in roles_of(viewer).readable_teams:
+            raise Http404("There is no such thing, or it is not yours to see.")
+        # Another club's event shows itself to its members alone, and a car may have gone on.
+        here = Event.objects.filter(pk=entry.event_id).exists()
+        if not here or not Car.objects.filter(pk=entry.car_id, team=entry.team_id).exists():
+            raise Http404("The event, or the car, is not yours to see any more.")
+        return entry
+
+
+def trailer_sheet_html(entry: Entry, viewer: User) -> str:
+    """Everything of the event that the car needs: limits, the way back to how it was set there,
+    ballast, advice."""
+    context = {"sheet": trailer_sheet(entry, viewer), "title": trailer_title(entry)}
+    return render_to_string("events/printing/print/trailer_sheet.html", context)
+
+
+def trailer_title(entry: Entry) -> str:
+    """The print's title, and its file's name."""
+    return f"For the trailer, {entry}, {entry.event}"
+
+
+TRAILER_SHEET = TeamDocument(
+    key="trailer-sheet",
+    name="For the trailer",
+    model=Entry,
+    title=trailer_title,
+    html=trailer_sheet_html,
+    clock=lambda entry: entry.club.zone(),
+    styles=(
+        "cars/sheets/paper.css",
+        "cars/sheets/setup_sheet.css",
+        "events/printing/trailer_sheet.css",
+    ),
+)
+
+
 # Labels: one document for each sheet, of an entry or of a car.
 
 
@@ -165,4 +214,4 @@ def _labels(model: type[Model], of: str, sheet: LabelSheet) -> Document:
 LABELS = [
     _labels(model, of, sheet) for sheet in SHEETS for model, of in ((Entry, "entry"), (Car, "car"))
 ]
-DOCUMENTS = (TECH_CARD, *OF_EVENTS, *LABELS)
+DOCUMENTS = (TECH_CARD, TRAILER_SHEET, *OF_EVENTS, *LABELS)

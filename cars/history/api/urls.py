@@ -3,13 +3,23 @@
 from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
-from cars.history.api import advice, board, comparison
+from cars.history.api import advice, back_to_track, board, comparison
 
 router = SimpleRouter(trailing_slash=False)
 router.register("advice", advice.AdviceView, basename="api-advice")
 
 urlpatterns = [
     path("compare", comparison.Compare.as_view(), name="api-compare"),
+    path(
+        "cars/<uuid:pk>/back-to-track",
+        back_to_track.BackToTrackView.as_view(),
+        name="api-back-to-track",
+    ),
+    path(
+        "cars/<uuid:pk>/back-to-track/<uuid:sheet_pk>",
+        back_to_track.WayBackView.as_view(),
+        name="api-way-back",
+    ),
     path("boards/<uuid:pk>", board.BoardView.as_view(), name="api-board"),
     path("", include(router.urls)),
 ]

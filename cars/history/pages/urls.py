@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from cars.history.pages import advice, board, comparison
+from cars.history.pages import advice, back_to_track, board, comparison
 
 urlpatterns = [
     path("compare", comparison.compare, name="compare"),
@@ -10,6 +10,12 @@ urlpatterns = [
     path("compare/print", comparison.on_paper, name="compare-print"),
     path("compare/file", comparison.file, name="compare-file"),
     path("cars/<uuid:pk>/compare", comparison.of_car, name="car-compare"),
+    path("cars/<uuid:pk>/back-to-track", back_to_track.back_to_track, name="back-to-track"),
+    path(
+        "cars/<uuid:pk>/back-to-track/<uuid:sheet_pk>",
+        back_to_track.way_back_page,
+        name="way-back",
+    ),
     path("advice/", advice.advice_list, name="advice-list"),
     path("advice/<uuid:pk>/", advice.advice, name="advice"),
     path("advice/<uuid:pk>/tick-off", advice.advice_tick_off, name="advice-tick-off"),

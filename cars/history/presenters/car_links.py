@@ -2,4 +2,8 @@
 
 from cars.garage.presenters.car_links import CarLink
 
-CAR_LINKS = [CarLink("Compare", "car-compare"), CarLink("Advice", "car-advice")]
+CAR_LINKS = [
+    CarLink("Back to a track", "back-to-track"),
+    CarLink("Compare", "car-compare"),
+    CarLink("Advice", "car-advice"),
+]

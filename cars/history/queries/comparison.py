@@ -153,7 +153,7 @@ def compare_sheets(ids: Sequence[UUID]) -> ComparedSheets:
             "sheets", f"There is no such sheet, or it is not yours to see: number {which}."
         )
     known = cached_catalogue()
-    compared = _read(sheets, known)
+    compared = read_sheets(sheets, known)
     source = target_source_of(sheets[0])
     targets = targets_of(sheets[0], source, known)
     boxes = [
@@ -165,7 +165,7 @@ def compare_sheets(ids: Sequence[UUID]) -> ComparedSheets:
     return ComparedSheets(compared, boxes, source)
 
 
-def _read(sheets: list[Sheet], known: Catalogue) -> list[ComparedSheet]:
+def read_sheets(sheets: Sequence[Sheet], known: Catalogue) -> list[ComparedSheet]:
     """What stands on each sheet. Three queries."""
     readings: dict[UUID, list[TakenFigure]] = defaultdict(list)
     words: dict[UUID, dict[Key, str]] = defaultdict(dict)
@@ -203,7 +203,7 @@ def _carried(readings: Sequence[TakenFigure], known: Catalogue) -> set[Key]:
     return copied | computed
 
 
-def _parts(sheets: list[Sheet]) -> dict[UUID, dict[tuple[str, str], tuple[UUID, str]]]:
+def _parts(sheets: Sequence[Sheet]) -> dict[UUID, dict[tuple[str, str], tuple[UUID, str]]]:
     """The parts on each, as far as the viewer may see codes: else the database shows none."""
     fitted: dict[UUID, dict[tuple[str, str], tuple[UUID, str]]] = defaultdict(dict)
     rows = PartFitted.objects.current().filter(sheet__in=sheets).select_related("part__code")

@@ -13,6 +13,7 @@ from events.models import Entry, Event
 from events.permissions import check_can_enter_walk_in
 from events.printing.presenters.label_sheets import SHEETS
 from teams.lookups import read_or_404
+from teams.queries.roles import roles_of
 
 
 @login_required
@@ -28,7 +29,9 @@ def event_prints(request: HttpRequest, pk: UUID) -> HttpResponse:
 def entry_prints(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The tech card of an entry and the labels for its ballast."""
     entry = read_or_404(person(request), Entry.objects.select_related("event"), pk)
-    return render(request, "events/printing/entry_prints.html", {"entry": entry, "sheets": SHEETS})
+    reads_team = entry.team_id in roles_of(person(request)).readable_teams
+    context = {"entry": entry, "sheets": SHEETS, "reads_team": reads_team}
+    return render(request, "events/printing/entry_prints.html", context)
 
 
 @login_required
