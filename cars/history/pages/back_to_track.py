@@ -9,6 +9,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET
 
 from cars.bench.actions import start_bench
+from cars.bench.queries.open_benches import benches_to_go_on_with
 from cars.history.presenters.back_to_track import fastest_words, show_places, show_there
 from cars.history.presenters.way_back import show_way_back
 from cars.history.queries.back_to_track import (
@@ -80,5 +81,10 @@ def way_back_page(request: HttpRequest, pk: UUID, sheet_pk: UUID) -> HttpRespons
         return redirect("bench", pk=opened.pk) if opened else redirect(request.path)
     shown = show_way_back(way_back(car, sheet, by), by.units(car.team.club.units()))
     may_open = is_allowed(check_can_open_sheet, by, car)
-    context = {"car": car, "shown": shown, "may_open": may_open}
+    context = {
+        "car": car,
+        "shown": shown,
+        "may_open": may_open,
+        "open_now": benches_to_go_on_with([car]) if may_open else [],
+    }
     return render(request, "cars/history/way_back.html", context)
