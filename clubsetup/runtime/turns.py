@@ -27,7 +27,9 @@ class TakeTurns:
         self.turn = Lock()
 
     def __call__(self, environ: Environ, start_response: Any) -> Iterable[bytes]:
-        self._read_body(environ)
+        if not self._has_read_body(environ):
+            start_response("400 Bad Request", [("Content-Length", "0"), ("Connection", "close")])
+            return []
         has_turn = self.turn.acquire(timeout=LONGEST_WAIT)
         try:
             return self.application(environ, start_response)
@@ -35,10 +37,11 @@ class TakeTurns:
             if has_turn:
                 self.turn.release()
 
-    def _read_body(self, environ: Environ) -> None:
+    def _has_read_body(self, environ: Environ) -> bool:
+        """False where the line broke before all of it came: half a form reads like a whole one."""
         length = str(environ.get("CONTENT_LENGTH") or "0")
         if not length.isdecimal() or len(length) > 18 or not 0 < int(length) <= self.largest_body:
-            return
+            return True
         body: Any = SpooledTemporaryFile(IN_MEMORY)  # noqa: SIM115  # it goes with the request
         left = int(length)
         while left and (chunk := environ["wsgi.input"].read(min(CHUNK, left))):
@@ -46,3 +49,4 @@ class TakeTurns:
             left -= len(chunk)
         body.seek(0)
         environ["wsgi.input"] = body
+        return not left

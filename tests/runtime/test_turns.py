@@ -107,3 +107,14 @@ def test_a_turn_ends_with_an_error() -> None:
     with pytest.raises(RuntimeError):
         app(_sent(BytesIO(), 0), None)
     assert app.turn.acquire(blocking=False)
+
+
+def test_half_a_form_is_no_form() -> None:
+    """A phone that loses its line: what came of the laps so far would read like all of them."""
+    page, said = Page(), []
+    app = TakeTurns(page, 100)
+    environ = _sent(BytesIO(b"laps=7.41+7.52"), 40)
+    assert list(app(environ, lambda status, _: said.append(status))) == []
+    assert said == ["400 Bad Request"]
+    assert page.came == []
+    assert app.turn.acquire(blocking=False)

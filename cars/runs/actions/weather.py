@@ -46,6 +46,8 @@ def note_weather(
 ) -> Weather:
     """Degree C, percent, hPa and mm. A forecast's pressure needs the altitude of the track."""
     check_can_write_sheets(by, team)
+    if track is not None and track.club_id != team.club_id:
+        raise Invalid("track", "Choose a track of the team's club.")
     weather = Weather(
         pk=weather_id or new_id(),
         team=team,

@@ -113,6 +113,13 @@ class Suggestions(ByPerson, mixins.RetrieveModelMixin, GenericViewSet[Suggestion
     queryset = Suggestion.objects.select_related(*(f"table__{name}" for name in WHOSE))
     serializer_class = s.SuggestionSerializer
 
+    def get_object(self) -> Suggestion:
+        """The row; a coach who reads a team's stands in its trail."""
+        row: Suggestion = super().get_object()
+        if row.table.team_id is not None:
+            note_reader(self.by, row.table.team_id, row.table)
+        return row
+
     @extend_schema(request=s.SuggestionGivenSerializer, responses=s.SuggestionSerializer)
     def update(self, request: Request, *_: Any, **__: Any) -> Response:
         """Another row of a draft in place of this one."""

@@ -112,6 +112,19 @@ def test_a_coach_who_reads_a_teams_own_stands_in_its_trail(people: People) -> No
     assert "read a table of suggestions" in trail
 
 
+def test_one_row_of_a_teams_own_is_read_into_its_trail_too(people: People) -> None:
+    crew, coach = browser_of(people.crew), browser_of(people.coach)
+    page(crew, "team-suggestions-draft", people.team.pk, {"begin": "starter"})
+    with viewing_as(people.crew.pk):
+        table = SuggestionTable.objects.get()
+        row = table.suggestions.first()
+    assert row is not None
+    assert coach.get(f"/api/v1/suggestions/{row.pk}").status_code == 200
+    with viewing_as(people.crew.pk):
+        read = TrailLine.objects.filter(did="read", on_id=table.pk)
+        assert [line.by_id for line in read] == [people.coach.pk]
+
+
 def call(client: Client, method: str, path: str, sent: Any = None) -> Any:
     return getattr(client, method)(f"/api/v1/{path}", sent, content_type="application/json")
 

@@ -14,9 +14,10 @@ from cars.runs.queries.runs import weather_now
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
+from teams.actions.places import add_track
 from tests.cars.plans.evening import Evening
 from tests.markup import one_line
-from tests.people import People
+from tests.people import People, join
 
 AIR: dict[str, Any] = {
     **{"temperature": Decimal(20), "humidity": Decimal(55), "pressure": Decimal(990)},
@@ -194,3 +195,18 @@ def test_who_may_correct_it(weather: Weather, people: People) -> None:
     assert client.put(path, sent, "application/json").status_code == 409
     wrong = client.put(path, {**sent, "humidity": "many"}, "application/json")
     assert wrong.json()["errors"][0]["pointer"] == "#/humidity"
+
+
+def test_no_track_of_another_club_however_well_its_person_knows_it(people: People) -> None:
+    join(people.other_steward, people.chief, people.other_club, "official")
+    with viewing_as(people.other_steward.pk):
+        track = add_track(
+            by=people.other_steward,
+            club=people.other_club,
+            name="Far Oval",
+            surface="paved",
+        )
+    with viewing_as(people.chief.pk):
+        with pytest.raises(Invalid, match="of the team's club"):
+            note_weather(by=people.chief, team=people.team, track=track, **AIR)
+        assert not Weather.objects.exists()
