@@ -1,4 +1,4 @@
-"""What the history prints: sheets side by side."""
+"""What the history prints: sheets side by side, a car's season."""
 
 from datetime import tzinfo
 
@@ -8,12 +8,19 @@ from django.template.loader import render_to_string
 from django.utils import timezone
 
 from cars.history.actions.comparisons import DOCUMENT
+from cars.history.presenters.car_history import show_history
 from cars.history.presenters.comparison import show_comparison
+from cars.history.presenters.seasons import show_season
+from cars.history.queries.car_history import USUAL, car_history, seasons_of
 from cars.history.queries.comparison import compare_sheets, sheets_named
-from cars.models import Comparison
+from cars.history.queries.laps_by_track import nights_of
+from cars.models import Car, Comparison
 from clubsetup.access.errors import Invalid
 from clubsetup.access.models import User
 from clubsetup.printing.registry import Document
+from teams.queries.clocks import today_of
+
+ON_PAPER = (336.0, 123.2)  # of a plot, CSS pixels: two stand side by side
 
 
 def title(comparison: Comparison) -> str:
@@ -33,12 +40,40 @@ def comparison_html(comparison: Comparison, viewer: User) -> str:
     return render_to_string("cars/history/comparison_paper.html", context)
 
 
+def season_title(car: Car) -> str:
+    """The print's title, and its file's name."""
+    return f"Season, car {car.number}"
+
+
+def season_html(car: Car, viewer: User) -> str:
+    """The newest season: what it came to, cross and a height over it, the nights by track."""
+    units = viewer.units(car.team.club.units())
+    season = next(iter(seasons_of(car)), today_of(viewer).year)
+    context = {
+        "car": car,
+        "title": season_title(car),
+        "season": season,
+        "history": show_history(car_history(car, USUAL, season), units, shown=ON_PAPER),
+        "shown": show_season(nights_of(car, season), units, shown=ON_PAPER),
+    }
+    return render_to_string("cars/history/season_paper.html", context)
+
+
 def _clock(comparison: Comparison) -> tzinfo:
     first = next(iter(sheets_named(comparison.sheets[:1])), None)
     return first.team.club.zone() if first else timezone.get_default_timezone()
 
 
 DOCUMENTS = (
+    Document(
+        key="car-season",
+        name="Season",
+        model=Car,
+        title=season_title,
+        html=season_html,
+        clock=lambda car: car.team.club.zone(),
+        styles=("cars/sheets/paper.css", "cars/history/season_paper.css"),
+    ),
     Document(
         key=DOCUMENT,
         name="Comparison",

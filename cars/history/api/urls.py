@@ -3,13 +3,14 @@
 from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
-from cars.history.api import advice, back_to_track, board, comparison
+from cars.history.api import advice, back_to_track, board, car_history, comparison
 
 router = SimpleRouter(trailing_slash=False)
 router.register("advice", advice.AdviceView, basename="api-advice")
 
 urlpatterns = [
     path("compare", comparison.Compare.as_view(), name="api-compare"),
+    path("cars/<uuid:pk>/history", car_history.CarHistoryView.as_view(), name="api-car-history"),
     path(
         "cars/<uuid:pk>/back-to-track",
         back_to_track.BackToTrackView.as_view(),

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from cars.history.pages import advice, back_to_track, board, comparison
+from cars.history.pages import advice, back_to_track, board, car_history, comparison
 
 urlpatterns = [
     path("compare", comparison.compare, name="compare"),
@@ -10,6 +10,9 @@ urlpatterns = [
     path("compare/print", comparison.on_paper, name="compare-print"),
     path("compare/file", comparison.file, name="compare-file"),
     path("cars/<uuid:pk>/compare", comparison.of_car, name="car-compare"),
+    path("cars/<uuid:pk>/history", car_history.history, name="car-history"),
+    path("cars/<uuid:pk>/seasons/<int:year>", car_history.season, name="car-season"),
+    path("drivers/<uuid:pk>/seasons", car_history.driver_seasons, name="driver-seasons"),
     path("cars/<uuid:pk>/back-to-track", back_to_track.back_to_track, name="back-to-track"),
     path(
         "cars/<uuid:pk>/back-to-track/<uuid:sheet_pk>",

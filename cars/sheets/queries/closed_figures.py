@@ -1,6 +1,6 @@
 """What a sheet says of its car: as set, or as found before anybody touched it."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import datetime
 from decimal import Decimal
 from typing import NamedTuple
@@ -39,16 +39,26 @@ def kept_values(sheets: Iterable[UUID]) -> dict[UUID, Values]:
 
 
 def figures_by_sheet(
-    sheets: Sequence[Sheet], known: Catalogue, *, using: str = "default"
+    sheets: Sequence[Sheet],
+    known: Catalogue,
+    *,
+    using: str = "default",
+    measures: Collection[str] | None = None,
+    with_track_changes: bool = True,
 ) -> dict[UUID, dict[Key, Figure]]:
-    """What each of these sheets says, computed from its readings. Three queries."""
+    """What each of these sheets says, computed from its readings. Three queries.
+
+    Of these measures alone where they are named. `with_track_changes`: without what was
+    changed at the track later, as the car is found next; else as it stood when it was set, in two
+    queries.
+    """
     if not sheets:
         return {}
     readings: dict[UUID, list[TakenFigure]] = {}
-    for row in _readings(sheets, using):
+    for row in _readings(sheets, using, measures):
         readings.setdefault(row.sheet_id, []).append(row)
     changes = _changes(sheets, using)
-    at_track = _changes_at_track(sheets, using)
+    at_track = _changes_at_track(sheets, using) if with_track_changes else {}
     figures = {}
     for sheet in sheets:
         pick = readings_as_found if sheet.role == Sheet.Role.FOUND else readings_as_set
@@ -63,8 +73,11 @@ def as_values(figures: Mapping[Key, Figure]) -> dict[str, float]:
     return {str(key): float(figure.value) for key, figure in figures.items()}
 
 
-def _readings(sheets: Sequence[Sheet], using: str) -> list[TakenFigure]:
+def _readings(
+    sheets: Sequence[Sheet], using: str, measures: Collection[str] | None
+) -> list[TakenFigure]:
     rows = Reading.objects.using(using).filter(sheet__in=sheets).order_by("taken_at")
+    rows = rows if measures is None else rows.filter(measure__in=measures)
     return [TakenFigure._make(row) for row in rows.values_list(*TakenFigure._fields)]
 
 

@@ -189,8 +189,8 @@ def test_what_cannot_be_had_again_comes_with_what_is_nearest(
             sheet = open_sheet(
                 by=by, car=garage.car, role="set", made_on=day, track=track, driver=driver
             )
-            on = {"sort": "tyre", "spot": "LF", "part": tyres[tyre]}
-            fit_part(by=by, sheet=sheet, seen=OVER_ANYTHING, **on)
+            part, seen = tyres[tyre], OVER_ANYTHING
+            fit_part(by=by, sheet=sheet, sort="tyre", spot="LF", part=part, seen=seen)
             take_typed(by=by, sheet=sheet, typed={"circumference.LF": out})
             sheets.append(close_sheet(by=by, sheet=sheet))
     text = text_of(page(people, "chief", f"/cars/{garage.car.pk}/back-to-track/{sheets[0].pk}"))

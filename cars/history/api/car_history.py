@@ -1,0 +1,128 @@
+"""The API of a car's history."""
+
+from typing import Any
+from uuid import UUID
+
+from drf_spectacular.utils import OpenApiParameter, extend_schema
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from cars.history.queries.car_history import (
+    Aim,
+    DaySheet,
+    Happened,
+    car_history,
+    keys_asked,
+    season_asked,
+    seasons_of,
+)
+from cars.history.queries.laps_by_track import Night, nights_of
+from cars.lookups import car_or_404
+
+
+class HistoryFigureSerializer(serializers.Serializer[object]):
+    """A figure of one sheet, canonical, with what was aimed at then."""
+
+    measure = serializers.CharField(help_text="The box: 'cross.car'.")
+    value = serializers.FloatField(allow_null=True)
+    target = serializers.FloatField(allow_null=True)
+    tolerance = serializers.FloatField(allow_null=True)
+
+
+class HistorySheetSerializer(serializers.Serializer[object]):
+    """A closed sheet."""
+
+    sheet = serializers.UUIDField()
+    role = serializers.CharField()
+    made_on = serializers.DateField()
+    track = serializers.CharField()
+    surface = serializers.CharField()
+    figures = HistoryFigureSerializer(many=True)
+
+
+class HappenedSerializer(serializers.Serializer[object]):
+    """A part swapped, a baseline replaced, damage."""
+
+    day = serializers.DateField()
+    kind = serializers.CharField()
+    what = serializers.CharField()
+    spot = serializers.CharField()
+    was = serializers.CharField()
+    sheet = serializers.UUIDField(allow_null=True)
+    run = serializers.UUIDField(allow_null=True)
+
+
+class NightSerializer(serializers.Serializer[object]):
+    """A night at a track: how often it ran, and the median of the medians of its runs."""
+
+    day = serializers.DateField()
+    track = serializers.CharField()
+    surface = serializers.CharField()
+    runs = serializers.IntegerField()
+    laps = serializers.IntegerField()
+    median_s = serializers.FloatField(allow_null=True)
+
+
+class CarHistorySerializer(serializers.Serializer[object]):
+    """A car over its seasons."""
+
+    seasons = serializers.ListField(child=serializers.IntegerField(), help_text="Newest first.")
+    sheets = HistorySheetSerializer(many=True)
+    happened = HappenedSerializer(many=True)
+    nights = NightSerializer(many=True)
+
+
+class CarHistoryView(APIView):
+    """Figures, what happened, and nights, oldest first."""
+
+    @extend_schema(
+        parameters=[
+            OpenApiParameter("measure", str, many=True, description="One box or two."),
+            OpenApiParameter("season", str, description="A year of `seasons`; else the newest."),
+        ],
+        responses=CarHistorySerializer,
+    )
+    def get(self, request: Request, pk: UUID) -> Response:
+        """A car in one season: one or two measures of its closed sheets with their targets."""
+        car, asked = car_or_404(request, pk), request.query_params
+        keys, seasons = keys_asked(asked.getlist("measure")), seasons_of(car)
+        newest = seasons[0] if seasons else None
+        season = season_asked(asked.get("season", ""), seasons) or newest
+        history = car_history(car, keys, season)
+        answer = {
+            "seasons": seasons,
+            "sheets": [_sheet(sheet, history.keys, history.aims) for sheet in history.sheets],
+            "happened": [_happened(one) for one in history.happened],
+            "nights": [_night(night) for night in nights_of(car, season)],
+        }
+        return Response(CarHistorySerializer(answer).data)
+
+
+def _sheet(sheet: DaySheet, keys: Any, aims: Any) -> dict[str, Any]:
+    figures = []
+    for key, value in zip(keys, sheet.values, strict=True):
+        aim: Aim | None = aims[key].get(sheet.pk)
+        target, tolerance = aim or (None, None)
+        figures.append(
+            {"measure": str(key), "value": value, "target": target, "tolerance": tolerance}
+        )
+    names = ("role", "made_on", "track", "surface")
+    return {"sheet": sheet.pk, **{n: getattr(sheet, n) for n in names}, "figures": figures}
+
+
+def _happened(one: Happened) -> dict[str, Any]:
+    names = ("day", "kind", "what", "spot", "was", "sheet", "run")
+    return {name: getattr(one, name) for name in names}
+
+
+def _night(night: Night) -> dict[str, Any]:
+    return {
+        "day": night.day,
+        "track": night.track,
+        "surface": night.surface,
+        "runs": len(night.runs),
+        "laps": night.laps,
+        "median_s": night.middle,
+    }

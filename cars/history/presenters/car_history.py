@@ -1,0 +1,276 @@
+"""A car over its seasons as somebody sees it: plots, what happened, and the same as a table."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from statistics import median
+from uuid import UUID
+
+from django.urls import reverse
+from django.utils.safestring import SafeString
+
+from cars.catalogue.keys import Key
+from cars.catalogue.queries import cached_catalogue
+from cars.figures.formatting import format_change, format_figure
+from cars.figures.prediction_format import as_decimal
+from cars.history.presenters.comparison import box_name, unit_suffix
+from cars.history.queries.car_history import Aim, CarHistory, DaySheet, Happened
+from cars.models import Measure
+from clubsetup.clock.writing import day
+from clubsetup.plots.over_time import DayBand, DayMark, DayPoint, over_time
+from clubsetup.quantities.kinds import Kind, Unit
+from clubsetup.quantities.table import unit_of
+from clubsetup.quantities.units import Units
+from teams.models import Surface
+
+# More sheets as set than these would hide each other: then a point stands for a month.
+MOST_POINTS = 120
+MOST_ROWS = 40
+LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+AS_FOUND_AND_SET = "Open ring: as found. Full dot: as set. Shaded: the target at that time."
+BY_MONTH = (
+    "A point stands for a month: the middle of its sheets, the line from the lowest to the "
+    "highest. Open ring: as found. Full dot: as set. Shaded: the target at that time."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class PlotShown:
+    """One measure's plot; empty where no sheet has it."""
+
+    name: str
+    unit: str
+    svg: SafeString
+
+
+@dataclass(frozen=True, slots=True)
+class MarkShown:
+    """'B', '7 Apr 2026: spring RF B07, was A12'."""
+
+    letter: str
+    says: str
+    url: str
+
+
+@dataclass(frozen=True, slots=True)
+class CellShown:
+    """A figure of one sheet; `off` is 'high' or 'low' where it was off its target of that time."""
+
+    text: str
+    off: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RowShown:
+    """A sheet's line of the table."""
+
+    pk: UUID
+    name: str
+    place: str
+    url: str
+    cells: list[CellShown]
+    changes: str
+
+
+@dataclass(frozen=True, slots=True)
+class HistoryShown:
+    """Plots, marks and table in the reader's units."""
+
+    plots: list[PlotShown]
+    marks: list[MarkShown]
+    more_marks: int
+    names: list[str]
+    rows: list[RowShown]
+    older: UUID | None
+    lead: str
+
+
+def show_history(
+    history: CarHistory,
+    units: Units,
+    *,
+    before: UUID | None = None,
+    shown: tuple[float, float] | None = None,
+) -> HistoryShown:
+    """Of the table a page, the newest first, after the sheet `before`; `shown` is for paper."""
+    marked = list(zip(LETTERS, history.happened[-len(LETTERS) :], strict=False))
+    rows, older = _page(history.sheets[::-1], before)
+    known = cached_catalogue()
+    measures = [known.measures[key.measure] for key in history.keys]
+    count = sum(sheet.is_set for sheet in history.sheets)
+    by_month = count > MOST_POINTS
+    return HistoryShown(
+        plots=[
+            _plot(history, place, units, marked, by_month=by_month, shown=shown)
+            for place in range(len(history.keys))
+        ],
+        marks=[_mark(letter, one) for letter, one in marked],
+        more_marks=len(history.happened) - len(marked),
+        names=[box_name(m, key.spot) for m, key in zip(measures, history.keys, strict=True)],
+        rows=[_row(history, sheet, measures, units) for sheet in rows],
+        older=older,
+        lead=_lead(history, count, by_month=by_month),
+    )
+
+
+def _page(
+    sheets: Sequence[DaySheet], before: UUID | None
+) -> tuple[Sequence[DaySheet], UUID | None]:
+    places = {sheet.pk: place for place, sheet in enumerate(sheets)}
+    begin = places[before] + 1 if before in places else 0
+    rows = sheets[begin : begin + MOST_ROWS]
+    return rows, rows[-1].pk if begin + MOST_ROWS < len(sheets) else None
+
+
+def _lead(history: CarHistory, count: int, *, by_month: bool) -> str:
+    sheets = len(history.sheets)
+    if not sheets:
+        return ""
+    return (
+        f"{sheets} closed sheet{'' if sheets == 1 else 's'}, {count} as set. "
+        f"{BY_MONTH if by_month else AS_FOUND_AND_SET}"
+    )
+
+
+def _plot(
+    history: CarHistory,
+    place: int,
+    units: Units,
+    marked: Sequence[tuple[str, Happened]],
+    *,
+    by_month: bool,
+    shown: tuple[float, float] | None,
+) -> PlotShown:
+    key = history.keys[place]
+    measure = cached_catalogue().measures[key.measure]
+    unit = unit_of(Kind(measure.kind), units.for_kind(Kind(measure.kind)))
+    name = box_name(measure, key.spot)
+    points = list(_points(history, place, measure, unit, units))
+    if not points:
+        return PlotShown(name, unit_suffix(measure, units), SafeString(""))
+    drawn = list(_months(points)) if by_month else points
+    first, last = history.sheets[0].made_on, history.sheets[-1].made_on
+    svg = over_time(
+        drawn,
+        list(_bands(history, key, unit)),
+        [DayMark(one.day, letter) for letter, one in marked if first <= one.day <= last],
+        days=(first, last),
+        on_a_tape=unit.name == "in",
+        name=f"{name}, {len(points)} figures from {day(first)} to {day(last)}: see the table",
+        shown=shown,
+    )
+    return PlotShown(name, unit_suffix(measure, units), SafeString(svg))
+
+
+def _in(unit: Unit, value: float) -> float:
+    """A canonical figure in the unit of the plot."""
+    return value / float(unit.factor) - float(unit.offset)
+
+
+def _points(
+    history: CarHistory, place: int, measure: Measure, unit: Unit, units: Units
+) -> Iterator[DayPoint]:
+    aims = history.aims[history.keys[place]]
+    for sheet in history.sheets:
+        value = sheet.values[place]
+        if value is None:
+            continue
+        says = "as set" if sheet.is_set else "as found"
+        text = _text(value, measure, units)
+        yield DayPoint(
+            sheet.made_on,
+            _in(unit, value),
+            sheet.is_set,
+            goes_to=reverse("sheet", args=[sheet.pk]),
+            name=f"{day(sheet.made_on)}, {says}: {text}",
+            is_off=sheet.is_set and _is_off(value, aims.get(sheet.pk)),
+        )
+
+
+def _is_off(value: float, aim: Aim | None) -> bool:
+    return aim is not None and abs(value - aim.target) > aim.tolerance + 1e-6
+
+
+def _text(value: float, measure: Measure, units: Units) -> str:
+    return format_figure(as_decimal(value), measure, units).removeprefix("about ")
+
+
+def _months(points: Iterable[DayPoint]) -> Iterator[DayPoint]:
+    """One for each month and role: its middle, and from the lowest to the highest."""
+    by_month: dict[tuple[date, bool], list[DayPoint]] = defaultdict(list)
+    for one in points:
+        by_month[one.day.replace(day=1), one.is_set].append(one)
+    for (month, is_set), same in by_month.items():
+        values = [one.value for one in same]
+        yield DayPoint(
+            max(month, same[0].day),
+            median(values),
+            is_set,
+            goes_to=same[-1].goes_to,
+            name=f"{day(same[0].day)} to {day(same[-1].day)}, {len(same)} sheets",
+            is_off=any(one.is_off for one in same),
+            low=min(values),
+            high=max(values),
+        )
+
+
+def _bands(history: CarHistory, key: Key, unit: Unit) -> Iterator[DayBand]:
+    """From each day on which something else was aimed at."""
+    aims, last = history.aims[key], None
+    for sheet in history.sheets:
+        aim = aims.get(sheet.pk)
+        if sheet is not history.sheets[0] and aim == last:
+            continue
+        last = aim
+        if aim is None or aim.tolerance <= 0:
+            yield DayBand(sheet.made_on)
+        else:
+            low, high = aim.target - aim.tolerance, aim.target + aim.tolerance
+            yield DayBand(sheet.made_on, _in(unit, low), _in(unit, high))
+
+
+def _mark(letter: str, one: Happened) -> MarkShown:
+    url = reverse("run", args=[one.run]) if one.run else reverse("sheet", args=[one.sheet])
+    return MarkShown(letter, f"{day(one.day)}: {_happened(one)}", url)
+
+
+def _happened(one: Happened) -> str:
+    if one.kind == "damage":
+        return f"{one.what}{f', {one.spot}' if one.spot else ''}"
+    if one.kind == "baseline":
+        return f"another baseline on {Surface(one.what).label.lower()}"
+    was = f", was {one.was}" if one.was else ""
+    return f"{one.what} at {one.spot}{was}"
+
+
+def _row(
+    history: CarHistory, sheet: DaySheet, measures: Sequence[Measure], units: Units
+) -> RowShown:
+    cells = []
+    for key, measure, value in zip(history.keys, measures, sheet.values, strict=True):
+        if value is None:
+            cells.append(CellShown("–"))
+            continue
+        aim = history.aims[key].get(sheet.pk)
+        off = ""
+        if sheet.is_set and aim is not None and _is_off(value, aim):
+            off = "high" if value > aim.target else "low"
+        cells.append(CellShown(_text(value, measure, units), off))
+    changes = ", ".join(format_change(each, units) for each in history.changes.get(sheet.pk, ()))
+    role = "as set" if sheet.is_set else "as found"
+    surface = Surface(sheet.surface).label.lower()
+    return RowShown(
+        sheet.pk,
+        f"{day(sheet.made_on)}, {role}",
+        f"{sheet.track}, {surface}" if sheet.track else surface,
+        reverse("sheet", args=[sheet.pk]),
+        cells,
+        changes,
+    )
+
+
+def seconds(value: float | None) -> str:
+    """'7.46'; empty where nothing was timed."""
+    return "" if value is None else f"{Decimal(repr(round(value, 3))):.2f}"

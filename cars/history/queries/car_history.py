@@ -1,0 +1,345 @@
+"""A car over its seasons: figures as found and as set, what was aimed at, what happened between."""
+
+from collections import defaultdict
+from collections.abc import Collection, Container, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import NamedTuple
+from uuid import UUID
+
+from django.db.models import F, Q
+from django.db.models.fields.json import KeyTextTransform
+from django.db.models.functions import ExtractYear
+
+from cars.catalogue.keys import Key
+from cars.catalogue.queries import Catalogue, cached_catalogue
+from cars.catalogue.staleness import follows, touched_by
+from cars.figures.derived import Figure
+from cars.models import (
+    BaselineValue,
+    Car,
+    Change,
+    ClosedFigures,
+    OwnTarget,
+    PartFitted,
+    RunDetails,
+    Sheet,
+    SheetTargetSource,
+)
+from cars.models.sheet import SheetQuerySet
+from cars.sheets.queries.closed_figures import figures_by_sheet
+from cars.sheets.queries.parts_fitted import code_of
+from clubsetup.access.errors import Invalid
+
+MOST_MEASURES = 2
+# What a car is followed by where nothing else is asked.
+USUAL = (Key("cross", "car"), Key("ride-height", "RF"))
+
+
+class DaySheet(NamedTuple):
+    """A closed sheet, and what it says of the measures asked for, canonical, in their order."""
+
+    pk: UUID
+    role: str
+    made_on: date
+    track: str
+    surface: str
+    baseline: UUID | None
+    values: tuple[float | None, ...]
+
+    @property
+    def is_set(self) -> bool:
+        return self.role == Sheet.Role.SET
+
+
+class Aim(NamedTuple):
+    """What was aimed at by a sheet: a target and its tolerance, canonical."""
+
+    target: float
+    tolerance: float
+
+
+@dataclass(frozen=True, slots=True)
+class Happened:
+    """Something that happened to the car: a part swapped, a baseline replaced, damage."""
+
+    day: date
+    kind: str  # 'part', 'baseline' or 'damage'
+    what: str = ""
+    spot: str = ""
+    was: str = ""
+    sheet: UUID | None = None
+    run: UUID | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CarHistory:
+    """All that is drawn of some measures; `aims` by measure and sheet, `happened` in order."""
+
+    keys: list[Key]
+    sheets: list[DaySheet]
+    aims: Mapping[Key, Mapping[UUID, Aim]]
+    happened: list[Happened]
+    changes: Mapping[UUID, list[Change]]
+
+
+def seasons_of(car: Car) -> list[int]:
+    """The years of its closed sheets, the newest first. One query."""
+    years = _closed(car).order_by().annotate(year=ExtractYear("made_on")).values_list("year")
+    return sorted({year for (year,) in years.distinct()}, reverse=True)
+
+
+def keys_asked(texts: Sequence[str]) -> list[Key]:
+    """The boxes that an address names: one or two. Raises Invalid."""
+    known = cached_catalogue()
+    try:
+        keys = [Key.of(text) for text in texts if text] or list(USUAL)
+    except ValueError as error:
+        raise Invalid("measure", "Choose a measure of the list.") from error
+    if len(keys) > MOST_MEASURES or len(set(keys)) < len(keys):
+        raise Invalid("measure", "Choose one measure, or two different ones.")
+    for key in keys:
+        measure = known.measures.get(key.measure)
+        if measure is None or not measure.kind or key.spot not in measure.spots:
+            raise Invalid("measure", f"There is no measure '{key}'.")
+    return keys
+
+
+def season_asked(text: str, seasons: Container[int]) -> int | None:
+    """The year that an address names; None for all of them. Raises Invalid."""
+    if not text or text == "all":
+        return None
+    if not text.isascii() or not text.isdigit() or int(text[:5]) not in seasons:
+        raise Invalid("season", "Choose one of its seasons, or all.")
+    return int(text)
+
+
+def car_history(car: Car, keys: Sequence[Key], season: int | None = None) -> CarHistory:
+    """The closed sheets of one season or of all, oldest first, with what lies around them. As many
+    queries for ten seasons as for one."""
+    known = cached_catalogue()
+    sheets = _with_set_figures(car, _sheets(car, keys, season), keys, known)
+    ids = [sheet.pk for sheet in sheets]
+    return CarHistory(
+        list(keys),
+        sheets,
+        _aims(car, keys, sheets),
+        sorted(
+            [*_parts(ids, sheets), *_baselines(sheets), *_damage(car, season)],
+            key=lambda one: one.day,
+        ),
+        _changes(ids, keys, known),
+    )
+
+
+def _closed(car: Car, season: int | None = None) -> SheetQuerySet:
+    rows = Sheet.objects.current().filter(
+        car=car,
+        team=car.team_id,
+        state=Sheet.State.CLOSED,
+        role__in=[Sheet.Role.FOUND, Sheet.Role.SET],
+    )
+    if season is not None:
+        rows = rows.filter(made_on__gte=date(season, 1, 1), made_on__lt=date(season + 1, 1, 1))
+    return rows
+
+
+def _sheets(car: Car, keys: Sequence[Key], season: int | None) -> list[DaySheet]:
+    """Of what is kept of each sheet these boxes alone: it keeps some eighty."""
+    named = {
+        f"box_{place}": KeyTextTransform(str(key), "closed_figures__values")
+        for place, key in enumerate(keys)
+    }
+    rows = (
+        _closed(car, season)
+        .annotate(track_name=F("track__name"), **named)
+        .order_by("made_on", "created_at")
+        .values_list("pk", "role", "made_on", "track_name", "surface", "baseline_id", *named)
+    )
+    return [
+        DaySheet(
+            pk=row[0],
+            role=row[1],
+            made_on=row[2],
+            track=row[3] or "",
+            surface=row[4],
+            baseline=row[5],
+            values=tuple(None if value is None else float(value) for value in row[6:]),
+        )
+        for row in rows
+    ]
+
+
+def _with_set_figures(
+    car: Car, sheets: Sequence[DaySheet], keys: Sequence[Key], known: Catalogue
+) -> list[DaySheet]:
+    """What is kept of a sheet as set leaves out what was changed at the track since: how it was set
+    is read off its readings. Two queries."""
+    missing = [
+        Sheet(pk=sheet.pk, role=sheet.role, team_id=car.team_id)
+        for sheet in sheets
+        if sheet.is_set and None in sheet.values
+    ]
+    measures = {
+        measure.pk
+        for measure in known.measures.values()
+        for spot in measure.spots
+        for key in keys
+        if measure.pk == key.measure or follows(key.measure, key.spot, Key(measure.pk, spot))
+    }
+    figures = figures_by_sheet(missing, known, measures=measures, with_track_changes=False)
+    return [
+        sheet._replace(values=_filled(sheet, keys, figures[sheet.pk]))
+        if sheet.pk in figures
+        else sheet
+        for sheet in sheets
+    ]
+
+
+def _filled(
+    sheet: DaySheet, keys: Sequence[Key], figures: Mapping[Key, Figure]
+) -> tuple[float | None, ...]:
+    return tuple(
+        float(figures[key].value) if value is None and key in figures else value
+        for key, value in zip(keys, sheet.values, strict=True)
+    )
+
+
+def _aims(car: Car, keys: Sequence[Key], sheets: Sequence[DaySheet]) -> dict[Key, dict[UUID, Aim]]:
+    """From the baseline that a sheet went by, the sheet it went by, or the team's own target of
+    that day. Four queries."""
+    ids = [sheet.pk for sheet in sheets]
+    sources = dict(
+        SheetTargetSource.objects.filter(sheet__in=ids).values_list("sheet_id", "target_id")
+    )
+    baselines = _of_baselines({sheet.baseline for sheet in sheets if sheet.baseline}, keys)
+    others = _of_sheets({target for target in sources.values() if target}, keys)
+    own = _own(car, keys)
+    aims: dict[Key, dict[UUID, Aim]] = {key: {} for key in keys}
+    for sheet in sheets:
+        for key in keys:
+            base = baselines.get((sheet.baseline, key)) if sheet.baseline else None
+            aim = base
+            if sheet.pk in sources:
+                target = sources[sheet.pk]
+                if target is None:
+                    aim = _own_then(own.get(key, ()), sheet) or base
+                elif (value := others.get((target, key))) is not None:
+                    aim = Aim(value, base.tolerance) if base else None
+            if aim is not None:
+                aims[key][sheet.pk] = aim
+    return aims
+
+
+def _of_boxes(keys: Iterable[Key]) -> Q:
+    boxes = Q()
+    for key in keys:
+        boxes |= Q(measure=key.measure, spot=key.spot)
+    return boxes
+
+
+def _of_baselines(
+    baselines: Collection[UUID], keys: Sequence[Key]
+) -> dict[tuple[UUID | None, Key], Aim]:
+    rows = BaselineValue.objects.filter(_of_boxes(keys), baseline__in=baselines)
+    return {
+        (row.baseline_id, Key(row.measure_id, row.spot)): Aim(
+            float(row.target), float(row.tolerance)
+        )
+        for row in rows
+    }
+
+
+def _of_sheets(sheets: Collection[UUID], keys: Sequence[Key]) -> dict[tuple[UUID, Key], float]:
+    named = {f"box_{n}": KeyTextTransform(str(key), "values") for n, key in enumerate(keys)}
+    rows = ClosedFigures.objects.filter(sheet__in=sheets).annotate(**named)
+    return {
+        (row[0], key): float(value)
+        for row in rows.values_list("sheet_id", *named)
+        for key, value in zip(keys, row[1:], strict=True)
+        if value is not None
+    }
+
+
+def _own(car: Car, keys: Sequence[Key]) -> dict[Key, list[OwnTarget]]:
+    own: dict[Key, list[OwnTarget]] = defaultdict(list)
+    for row in OwnTarget.objects.filter(_of_boxes(keys), car=car, team=car.team_id):
+        own[Key(row.measure_id, row.spot)].append(row)
+    return own
+
+
+def _own_then(rows: Iterable[OwnTarget], sheet: DaySheet) -> Aim | None:
+    """The one that stood on that day, for this surface first."""
+    standing = [
+        row
+        for row in rows
+        if row.surface in ("", sheet.surface)
+        and row.created_at.date() <= sheet.made_on
+        and (row.replaced_at is None or row.replaced_at.date() > sheet.made_on)
+    ]
+    row = max(standing, key=lambda one: (one.surface != "", one.created_at), default=None)
+    return Aim(float(row.target), float(row.tolerance)) if row else None
+
+
+def _parts(ids: Sequence[UUID], sheets: Sequence[DaySheet]) -> list[Happened]:
+    """Where another part stands on a corner than on the sheet before, as far as one may see."""
+    fitted: dict[UUID, list[PartFitted]] = defaultdict(list)
+    rows = PartFitted.objects.current().filter(sheet__in=ids).select_related("part__code")
+    for row in rows:
+        fitted[row.sheet_id].append(row)
+    on: dict[tuple[str, str], PartFitted] = {}
+    swaps = []
+    for sheet in sheets:
+        for row in fitted[sheet.pk]:
+            was = on.get((row.sort, row.spot))
+            if was is not None and was.part_id != row.part_id:
+                swaps.append(
+                    Happened(
+                        sheet.made_on,
+                        "part",
+                        what=f"{row.sort} {code_of(row.part) or ''}".strip(),
+                        spot=row.spot,
+                        was=code_of(was.part) or "",
+                        sheet=sheet.pk,
+                    )
+                )
+            on[row.sort, row.spot] = row
+    return swaps
+
+
+def _baselines(sheets: Sequence[DaySheet]) -> list[Happened]:
+    """Where the car goes by another baseline on the same surface than before."""
+    last: dict[str, UUID | None] = {}
+    happened = []
+    for sheet in sheets:
+        if sheet.surface in last and last[sheet.surface] != sheet.baseline:
+            happened.append(Happened(sheet.made_on, "baseline", what=sheet.surface, sheet=sheet.pk))
+        last[sheet.surface] = sheet.baseline
+    return happened
+
+
+def _damage(car: Car, season: int | None) -> list[Happened]:
+    rows = RunDetails.objects.current().filter(run__car=car, team=car.team_id, run__struck_at=None)
+    rows = rows.exclude(damage="")
+    if season is not None:
+        rows = rows.filter(
+            run__ran_at__gte=f"{season}-01-01T00:00Z", run__ran_at__lt=f"{season + 1}-01-01T00:00Z"
+        )
+    named = rows.values_list("run__ran_at", "damage", "damage_spots", "run_id")
+    return [
+        Happened(at.date(), "damage", what=damage, spot=", ".join(spots), run=run)
+        for at, damage, spots, run in named
+    ]
+
+
+def _changes(
+    ids: Sequence[UUID], keys: Sequence[Key], known: Catalogue
+) -> dict[UUID, list[Change]]:
+    """What was turned or moved that these measures read, by sheet."""
+    steps = {key: known.measures[key.measure].step_id for key in keys}
+    found: dict[UUID, list[Change]] = defaultdict(list)
+    for change in Change.objects.current().filter(sheet__in=ids):
+        touched = touched_by(change, known)
+        if any(touched.holds(key.measure, step, key.spot) for key, step in steps.items()):
+            found[change.sheet_id].append(change)
+    return dict(found)
