@@ -30,6 +30,8 @@ from teams.actions.places import add_track
 from teams.actions.teams import link_coach, make_team
 from teams.models import Club, Driver, Team, Track
 
+# Months ago, and pounds less than now: what the log has of every driver.
+WEIGHED = ((12, 6), (10, 4.6), (8, 4.2), (6, 3.1), (4, 2.2), (2, 0.8), (0, 0))
 FIXTURES = Path(settings.BASE_DIR) / "fixtures" / "demo"
 
 
@@ -161,7 +163,7 @@ class Demo:
         birth = date(self.today.year - given["years"], 1, 1) + timedelta(days=15)
         set_birth_date(by=by, driver=driver, birth_date=birth)
         mass = parse(given["mass"], Kind.MASS)
-        for months, less in ((12, 6), (6, 2), (0, 0)):
+        for months, less in WEIGHED:
             day = self.today - timedelta(days=30 * months)
             pounds = parse(f"{float(given['mass'].split()[0]) - less:g} lb", Kind.MASS)
             log_driver_weight(by=by, driver=driver, weighed_on=day, mass=pounds)
