@@ -20,6 +20,7 @@ from events.demo.cast import Cast
 from events.demo.driving import Driving
 from events.demo.garage import ANSWERED, Garage, Runner, WeekendDay
 from events.demo.meetings import Meetings
+from events.demo.parts import DemoParts, add_limits
 from events.demo.seasons import Seasons
 from events.demo.suggestions import publish_own, publish_starter
 from events.demo.track_days import calendar
@@ -121,6 +122,8 @@ class Demo:
             for chassis in self.given["chassis"]:
                 self.garage.add_chassis(by, chassis)
             publish_starter(by, self.club)
+            if self.truth is not None:
+                add_limits(by, self.truth.parts, self.club)
 
     def _track(self, by: User, given: dict[str, Any]) -> Track:
         return add_track(
@@ -185,13 +188,21 @@ class Demo:
             if not self.runners:
                 self.garage.add_parts(by, team, self.given["parts"])
             runner = Runner(car, driver, mass, given["chief"])
-            self.garage.season(runner, weekends)
+            self.garage.season(runner, weekends, self._parts_of(by, car))
         self.runners.append(runner)
         if given.get("coached"):
             with self.cast.acting(given["coached"]) as by:
                 self.garage.remark(by, car)
             if not self.advised:
                 self._advise(given, car)
+
+    def _parts_of(self, by: User, car: Car) -> DemoParts | None:
+        """What is on the one car whose parts are told; with the runs alone."""
+        given = self.truth.parts if self.truth is not None else {}
+        if given.get("car") != car.number:
+            return None
+        add_limits(by, given, car.team)
+        return DemoParts(by, car.team, given)
 
     def _advise(self, given: dict[str, Any], car: Car) -> None:
         """One piece of advice that stands, and one that the family answered."""
