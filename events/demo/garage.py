@@ -205,18 +205,23 @@ class Garage:
             for turned in stands:
                 handled.stand_changed(*turned.place, turned.amount, turned.unit)
             found = self._open(runner, raced_at, "found", day, last)
+            if parts is not None:
+                parts.carry(by, last, found, stands)
             skip = handled.random.randint(0, 4)
             self._take(by, found, handled.readings(runner.driver_mass, skip=skip))
             handled.targets = self.read_targets(car.chassis.name, set_for.surface)
             handled.set_up()
             last = self._open(runner, set_for, "set", day + timedelta(days=2), found)
             if parts is not None:
+                parts.carry(by, found, last)
                 parts.fit(by, last, number)
             self._take(by, last, handled.readings(runner.driver_mass))
         track = weekends[0].raced_at
         handled.targets = self.read_targets(car.chassis.name, track.surface)
         handled.race()
         tonight = self._open(runner, track, "found", self.today, last)
+        if parts is not None:
+            parts.carry(by, last, tonight)
         typed = handled.readings(runner.driver_mass)
         # Some boxes are still empty, but the drawing of the car has its figures.
         half = {box: text for n, (box, text) in enumerate(typed.items()) if n % 4 or box in DRAWN}
