@@ -21,13 +21,18 @@ class CarsConfig(AppConfig):
         "cars.history.presenters.car_links.CAR_LINKS",
     )
     car_sections = ("cars.history.presenters.car_sections.CAR_SECTIONS",)
+    part_notes = ("cars.history.presenters.parts_life.PART_NOTES",)
     figures_at_track = ("cars.runs.queries.car_now.FIGURES_AT_TRACK",)
     next_steps = ("cars.garage.presenters.work_steps.NEXT_STEPS",)
 
     def ready(self) -> None:
         """Collects what apps above bring, and keeps the catalogue up to date."""
         from cars.bench.presenters import car_sections  # noqa: PLC0415 (needs the models)
-        from cars.garage.presenters import car_links, next_steps  # noqa: PLC0415 (need the models)
+        from cars.garage.presenters import (  # noqa: PLC0415 (need the models)
+            car_links,
+            next_steps,
+            part_notes,
+        )
         from cars.plans.queries import class_limits  # noqa: PLC0415
         from cars.runs.queries import change_judges, run_entries  # noqa: PLC0415
         from cars.sheets.queries import at_track  # noqa: PLC0415
@@ -35,6 +40,7 @@ class CarsConfig(AppConfig):
         class_limits.collect()
         next_steps.collect()
         car_links.collect()
+        part_notes.collect()
         car_sections.collect()
         run_entries.collect()
         at_track.collect()

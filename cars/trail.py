@@ -51,6 +51,10 @@ for did, kind, words in (
     ("dropped_own_target", "cars.car", "dropped one of the team's own targets"),
     ("dropped", "cars.car", "dropped one of the team's own targets"),
     ("marked", "cars.part", "set the code of a part"),
+    ("read", "cars.part", "read how long a part has run"),
+    ("started", "cars.part", "said what a part came with"),
+    ("limited", "cars.partlimit", "set a limit for parts"),
+    ("unlimited", "cars.partlimit", "took a limit for parts away"),
     ("advised", "cars.car", "left advice on a car"),
     ("answered", "cars.advice", "answered advice"),
     ("ticked_off", "cars.advice", "ticked advice off"),
@@ -88,6 +92,19 @@ def _feel(detail: dict[str, Any], _units: Units) -> str:
 
 
 WORDS.detail("felt", "cars.run", _feel)
+
+
+def _limit(detail: dict[str, Any], _units: Units) -> str:
+    most = detail.get("most", "")
+    return (
+        f"{detail['sort']}, {most} {detail['per']}"
+        if most
+        else f"{detail['sort']}, {detail['per']}"
+    )
+
+
+for did in ("limited", "unlimited"):
+    WORDS.detail(did, "cars.partlimit", _limit)
 # The sheet's own name says what it is.
 WORDS.detail("opened", "cars.sheet", lambda _detail, _units: "")
 # What it was is kept with the line, in mm and N/mm: figures for whoever mends it, not to be read.

@@ -267,6 +267,8 @@ _ALL = (
         "More teeth",
         "Fewer teeth",
     ),
+    Adjuster("chain", "chain", "gearing", ("chain-slack",), ("car",), ("1",), "Swapped"),
+    Adjuster("engine", "engine", "gearing", ("chain-slack",), ("car",), ("1",), "Swapped"),
 )
 ADJUSTERS = {adjuster.slug: adjuster for adjuster in _ALL}
 

@@ -9,6 +9,7 @@ from cars.models.comparison import Comparison
 from cars.models.fitted import PartFitted
 from cars.models.own_target import OwnTarget
 from cars.models.part import Part, PartCode
+from cars.models.part_life import PartLimit, PartStart
 from cars.models.plan import CalibrationReset, Plan
 from cars.models.run import Feel, Laps, Run, RunDetails, Weather
 from cars.models.run_readings import RunPart, RunReading
@@ -39,6 +40,8 @@ __all__ = [
     "Part",
     "PartCode",
     "PartFitted",
+    "PartLimit",
+    "PartStart",
     "Plan",
     "Reading",
     "Run",

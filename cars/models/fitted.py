@@ -3,19 +3,22 @@ from django.db.models import Q
 
 from cars.models.catalogue import Spot
 from cars.models.current import ReplacedRow, ReplacedRows, replaced_at_with_by
-from cars.models.part import Part
+from cars.models.part import Part, part_where_it_belongs
 from cars.models.sheet import Sheet
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
 from teams.models import Team
 
 
 class PartFitted(ReplacedRow):
-    """Which of the team's parts is on a corner, as a sheet has it. Never edited, only replaced."""
+    """Which of the team's parts is on a corner or on the car, as a sheet has it.
+
+    Never edited, only replaced.
+    """
 
     sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="parts_fitted")
     team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
     part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="fitted")
-    # The part's own, so that a corner has one of each sort.
+    # The part's own, so that a spot has one of each sort.
     sort = models.CharField(max_length=10, choices=Part.Sort.choices)
     spot = models.CharField(max_length=10, choices=Spot.choices)
 
@@ -23,15 +26,15 @@ class PartFitted(ReplacedRow):
 
     class Meta:
         ordering = ["created_at"]
+        # Of a part: the sheets it was on.
+        indexes = [models.Index(fields=["part", "sheet"], name="part_fitted_of_part")]
         constraints = [
             models.UniqueConstraint(
                 fields=["sheet", "sort", "spot"],
                 condition=Q(replaced_at__isnull=True),
                 name="part_fitted_one_now",
             ),
-            models.CheckConstraint(
-                condition=Q(spot__in=["LF", "RF", "LR", "RR"]), name="part_fitted_at_a_corner"
-            ),
+            part_where_it_belongs("part_fitted_where_it_belongs"),
             replaced_at_with_by("part_fitted"),
             SameParent(
                 name="part_fitted_team", parent="sheet_id", shared="team_id", to="cars_sheet"

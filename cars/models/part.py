@@ -1,17 +1,51 @@
 from django.db import models
+from django.db.models import Q
 
+from cars.models.catalogue import Spot
 from clubsetup.access.models import Row, RowQuerySet
 from clubsetup.access.row_security import RowSecurity, SameParent, in_teams
 from teams.models import Team
 
+CORNERS = ("LF", "RF", "LR", "RR")
+ON_CORNERS = ("spring", "damper", "tyre")
+ON_CAR = ("chain", "engine", "sprocket")
+
+
+def part_where_it_belongs(name: str) -> models.CheckConstraint:
+    """A part of a corner is on one, and any other on the car."""
+    return models.CheckConstraint(
+        condition=Q(sort__in=ON_CORNERS, spot__in=CORNERS) | Q(sort__in=ON_CAR, spot="car"),
+        name=name,
+    )
+
 
 class Part(Row):
-    """A spring, damper or tyre that a team owns. Its code is a row of its own (PartCode)."""
+    """A part that a team owns. Its code is a row of its own (PartCode)."""
 
     class Sort(models.TextChoices):
+        """Springs, dampers and tyres are on a corner; of the others the car has one."""
+
         SPRING = "spring", "Spring"
         DAMPER = "damper", "Damper"
         TYRE = "tyre", "Tyre"
+        CHAIN = "chain", "Chain"
+        ENGINE = "engine", "Engine"
+        SPROCKET = "sprocket", "Sprocket"
+
+        @property
+        def spots(self) -> tuple[str, ...]:
+            """Where on the car there is one."""
+            return CORNERS if self.value in ON_CORNERS else (Spot.CAR.value,)
+
+        @property
+        def adjuster(self) -> str:
+            """What a swap of one is noted as; another sprocket is another gearing."""
+            return "gearing" if self.value == "sprocket" else self.value
+
+        @classmethod
+        def places(cls) -> list[tuple[str, str]]:
+            """Every sort with each spot that it has."""
+            return [(sort.value, spot) for sort in cls for spot in sort.spots]
 
     team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="parts", db_index=False)
     sort = models.CharField(max_length=10, choices=Sort.choices)

@@ -3,7 +3,7 @@ from django.db.models import Q
 
 from cars.models.catalogue import Measure, Spot
 from cars.models.current import ReplacedRow, ReplacedRows, replaced_at_with_by
-from cars.models.part import Part
+from cars.models.part import Part, part_where_it_belongs
 from cars.models.run import Run
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
 from teams.models import Team
@@ -62,7 +62,7 @@ class RunReading(ReplacedRow):
 
 
 class RunPart(ReplacedRow):
-    """Which of the team's parts was on a corner in a run, where the sheet does not say it rightly.
+    """Which of the team's parts was on the car in a run, where the sheet does not say it rightly.
 
     Without a part: none of the team's. Never edited, only replaced.
     """
@@ -88,9 +88,7 @@ class RunPart(ReplacedRow):
                 condition=Q(replaced_at__isnull=True),
                 name="run_part_one_now",
             ),
-            models.CheckConstraint(
-                condition=Q(spot__in=["LF", "RF", "LR", "RR"]), name="run_part_at_a_corner"
-            ),
+            part_where_it_belongs("run_part_where_it_belongs"),
             replaced_at_with_by("run_part"),
             _of_the_run("run_part_team"),
             SameParent(name="run_part_own", parent="part_id", shared="team_id", to="cars_part"),

@@ -4,6 +4,7 @@ from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
 from events.api import (
+    ballast_forecast,
     draws,
     entry_runs,
     events,
@@ -29,6 +30,11 @@ router.register("findings", tech.Findings, basename="api-finding")
 router.register("draws", draws.Draws, basename="api-draw")
 
 urlpatterns = [
+    path(
+        "drivers/<uuid:pk>/ballast-forecast",
+        ballast_forecast.BallastForecastView.as_view(),
+        name="api-ballast-forecast",
+    ),
     path("rule-kinds", rules.RuleKinds.as_view(), name="api-rule-kinds"),
     path("teams/<uuid:pk>/results", results.TeamResults.as_view(), name="api-results"),
     path("runs/<uuid:pk>/entry", entry_runs.RunEntryView.as_view(), name="api-run-entry"),

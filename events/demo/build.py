@@ -20,6 +20,7 @@ from events.demo.cast import Cast
 from events.demo.driving import Driving
 from events.demo.garage import ANSWERED, Garage, Runner, WeekendDay
 from events.demo.meetings import Meetings
+from events.demo.parts import DemoParts, add_limits
 from events.demo.seasons import Seasons
 from events.demo.suggestions import publish_own, publish_starter
 from events.demo.track_days import calendar
@@ -30,6 +31,8 @@ from teams.actions.places import add_track
 from teams.actions.teams import link_coach, make_team
 from teams.models import Club, Driver, Team, Track
 
+# Months ago, and pounds less than now: what the log has of every driver.
+WEIGHED = ((12, 6), (10, 4.6), (8, 4.2), (6, 3.1), (4, 2.2), (2, 0.8), (0, 0))
 FIXTURES = Path(settings.BASE_DIR) / "fixtures" / "demo"
 
 
@@ -119,6 +122,8 @@ class Demo:
             for chassis in self.given["chassis"]:
                 self.garage.add_chassis(by, chassis)
             publish_starter(by, self.club)
+            if self.truth is not None:
+                add_limits(by, self.truth.parts, self.club)
 
     def _track(self, by: User, given: dict[str, Any]) -> Track:
         return add_track(
@@ -161,7 +166,7 @@ class Demo:
         birth = date(self.today.year - given["years"], 1, 1) + timedelta(days=15)
         set_birth_date(by=by, driver=driver, birth_date=birth)
         mass = parse(given["mass"], Kind.MASS)
-        for months, less in ((12, 6), (6, 2), (0, 0)):
+        for months, less in WEIGHED:
             day = self.today - timedelta(days=30 * months)
             pounds = parse(f"{float(given['mass'].split()[0]) - less:g} lb", Kind.MASS)
             log_driver_weight(by=by, driver=driver, weighed_on=day, mass=pounds)
@@ -183,13 +188,21 @@ class Demo:
             if not self.runners:
                 self.garage.add_parts(by, team, self.given["parts"])
             runner = Runner(car, driver, mass, given["chief"])
-            self.garage.season(runner, weekends)
+            self.garage.season(runner, weekends, self._parts_of(by, car))
         self.runners.append(runner)
         if given.get("coached"):
             with self.cast.acting(given["coached"]) as by:
                 self.garage.remark(by, car)
             if not self.advised:
                 self._advise(given, car)
+
+    def _parts_of(self, by: User, car: Car) -> DemoParts | None:
+        """What is on the one car whose parts are told; with the runs alone."""
+        given = self.truth.parts if self.truth is not None else {}
+        if given.get("car") != car.number:
+            return None
+        add_limits(by, given, car.team)
+        return DemoParts(by, car.team, given)
 
     def _advise(self, given: dict[str, Any], car: Car) -> None:
         """One piece of advice that stands, and one that the family answered."""

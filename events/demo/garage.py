@@ -27,6 +27,7 @@ from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.reading import parse
 from events.demo.cast import Cast
 from events.demo.figures import Box, DemoCar, DemoTarget, demo_target
+from events.demo.parts import DemoParts
 from events.demo.track_days import Turned
 from teams.models import Club, Driver, RaceClass, Surface, Team, Track
 
@@ -187,7 +188,9 @@ class Garage:
                 by=by, team=team, sort=part["sort"], code=part["code"], note=part["note"], rate=rate
             )
 
-    def season(self, runner: Runner, weekends: list[WeekendDay]) -> None:
+    def season(
+        self, runner: Runner, weekends: list[WeekendDay], parts: DemoParts | None = None
+    ) -> None:
         """As found and as set every weekend, each based on the one before; one open tonight."""
         car, by = runner.car, self.cast[runner.chief]
         handled = DemoCar(
@@ -196,22 +199,29 @@ class Garage:
             f"{car.number} {car.chassis.name}",
         )
         last: Sheet | None = None
-        for day, raced_at, set_for, stands in weekends:
+        for number, (day, raced_at, set_for, stands) in enumerate(weekends):
             handled.targets = self.read_targets(car.chassis.name, raced_at.surface)
             handled.race()
             for turned in stands:
                 handled.stand_changed(*turned.place, turned.amount, turned.unit)
             found = self._open(runner, raced_at, "found", day, last)
+            if parts is not None:
+                parts.carry(by, last, found, stands)
             skip = handled.random.randint(0, 4)
             self._take(by, found, handled.readings(runner.driver_mass, skip=skip))
             handled.targets = self.read_targets(car.chassis.name, set_for.surface)
             handled.set_up()
             last = self._open(runner, set_for, "set", day + timedelta(days=2), found)
+            if parts is not None:
+                parts.carry(by, found, last)
+                parts.fit(by, last, number)
             self._take(by, last, handled.readings(runner.driver_mass))
         track = weekends[0].raced_at
         handled.targets = self.read_targets(car.chassis.name, track.surface)
         handled.race()
         tonight = self._open(runner, track, "found", self.today, last)
+        if parts is not None:
+            parts.carry(by, last, tonight)
         typed = handled.readings(runner.driver_mass)
         # Some boxes are still empty, but the drawing of the car has its figures.
         half = {box: text for n, (box, text) in enumerate(typed.items()) if n % 4 or box in DRAWN}

@@ -1,7 +1,7 @@
 """What is true in the demo's seasons, as fixtures/demo/runs.json has it; the pages never see it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
@@ -85,6 +85,7 @@ class Truth:
 
     driving: Mapping[str, Any]
     cars: Mapping[str, TrueCar]
+    parts: Mapping[str, Any] = field(default_factory=dict)  # which car, what is on it, from when
 
     def ends(self, name: str) -> Ends:
         """A pair to draw from."""
@@ -99,7 +100,7 @@ class Truth:
 def truth_of(given: Mapping[str, Any]) -> Truth:
     """The fixture, read."""
     cars = {number: _car(number, car) for number, car in given["cars"].items()}
-    return Truth(given["driving"], cars)
+    return Truth(given["driving"], cars, given["parts"])
 
 
 def _car(number: str, given: Mapping[str, Any]) -> TrueCar:

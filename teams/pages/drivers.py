@@ -19,6 +19,7 @@ from teams.lookups import read_or_404
 from teams.models import Driver, DriverBirth, DriverWeight, Team
 from teams.pages.forms import BirthDateForm, DriverForm, WeightForm
 from teams.permissions import check_can_crew, check_can_lead, check_can_see_weights
+from teams.presenters.driver_sections import driver_sections
 from teams.presenters.erasing import what_goes, what_stays
 from teams.queries.erasing import held_of
 
@@ -50,6 +51,7 @@ def driver(request: HttpRequest, pk: UUID) -> HttpResponse:
         "birth": DriverBirth.objects.filter(driver=driver).first(),
         "weights": weights,
         "older": older,
+        "said": driver_sections(driver, user),
     }
     return render(request, "teams/driver.html", context)
 

@@ -88,6 +88,9 @@ coach_row       r    r    r    r    -    -    -    -    -    -    -    -    -   
 run_reading     rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
 run_part        rac  rac  r    -    -    r    -    -    -    -    -    -    -    -
 own_target      rac  rac  r    r    r    r    -    -    -    -    -    -    -    -
+part_start      rac  rac  r    -    -    r    -    -    -    -    -    -    -    -
+part_limit      rac  rac  r    -    -    r    -    -    -    -    -    -    -    -
+club_limit      r    r    r    r    r    r    r    r    -    rac  -    r    -    -
 fitted          rac  rac  r    -    -    r    -    -    -    -    -    -    -    -
 part            ra   ra   r    -    -    r    -    -    -    -    -    -    -    -
 code            racd racd r    -    -    r    -    -    -    -    -    -    -    -
@@ -302,6 +305,9 @@ NOUNS = {
     "coach_row": Noun(lambda w: w.coach_row, {"spot": "LR"}, {"why": "Other"}),
     "run_reading": Noun(lambda w: w.run_reading, REPLACED, REPLACED, "by"),
     "run_part": Noun(lambda w: w.run_part, REPLACED, REPLACED, "by"),
+    "part_start": Noun(lambda w: w.part_start, REPLACED, REPLACED, "by"),
+    "part_limit": Noun(lambda w: w.part_limit, REPLACED, REPLACED, "by"),
+    "club_limit": Noun(lambda w: w.club_limit, REPLACED, REPLACED, "by"),
     "own_target": Noun(
         lambda w: w.own_target,
         {"spot": "right"},

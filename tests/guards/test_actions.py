@@ -14,6 +14,7 @@ import teams
 
 NOT_ACTIONS = {
     "cars.runs.actions.at_track.held_set_sheet": "part of an action: holds the sheet for it",
+    "cars.sheets.actions.parts_fitted.check_place": "refuses, and writes nothing",
     "cars.runs.actions.at_track.set_sheet_of": "refuses, and writes nothing",
     "cars.runs.actions.at_track.time_at_track": "refuses, and writes nothing",
     "cars.runs.actions.runs.held_run": "part of an action: holds the run for it",

@@ -170,6 +170,15 @@ delete me/tokens/{id}                   204  404  404  404  404  404  404  404  
 get me/tokens/{id}                      200  404  404  404  404  404  404  404  404  404  401
 get measures                            200  200  200  200  200  200  200  200  200  200  401
 get measures/{slug}                     200  200  200  200  200  200  200  200  200  200  401
+get part-limits                         200  200  200  200  200  200  200  200  200  200  401
+post part-limits                        201  201  403  403  403  403  400  403  403  400  401
+get part-limits/{id}                    200  200  200  404  404  404  404  404  404  404  401
+delete part-limits/{id}                 204  204  403  404  404  404  404  404  404  404  401
+get parts/{id}/life                     200  200  200  404  404  404  404  404  404  404  401
+put parts/{id}/start                    200  200  403  404  404  404  404  404  404  404  401
+get cars/{id}/drift/by-part             200  200  200  403  404  404  404  404  404  404  401
+get cars/{id}/drift/by-track            200  200  200  200  404  404  404  404  404  404  401
+get drivers/{id}/ballast-forecast       200  200  403  200  404  404  404  404  404  404  401
 get parts                               200  200  200  200  200  200  200  200  200  200  401
 post parts                              201  201  403  403  403  403  400  403  403  400  401
 get parts/{id}                          200  200  200  404  404  404  404  404  404  404  401
@@ -336,6 +345,7 @@ ID: dict[str, Callable[[World], Any]] = {
     "invitations": lambda w: w.invitation.pk,
     "measures": lambda w: "wheelbase",
     "me": lambda w: w.token.pk,
+    "part-limits": lambda w: w.part_limit.pk,
     "parts": lambda w: w.part.pk,
     "plans": lambda w: w.plan.pk,
     "own-targets": lambda w: w.own_target.pk,
@@ -482,6 +492,10 @@ BODY: dict[str, Callable[[World], Any]] = {
     "patch me": lambda w: {"name": "Other"},
     "post me/tokens": lambda w: {"name": "New", "scopes": ["read"]},
     "post parts": lambda w: {"team": w.people.team.pk, "sort": "tyre", "code": "N-1"},
+    "post part-limits": lambda w: {
+        **{"team": w.people.team.pk, "sort": "tyre", "per": "laps", "most": "1400"}
+    },
+    "put parts/{id}/start": lambda w: {"nights": 3},
     "put parts/{id}/code": lambda w: {"code": "N-2"},
     "post plans": lambda w: {
         "sheet": w.bench.pk,

@@ -40,6 +40,8 @@ GROWS: dict[str, tuple[str, ...]] = {
     "cars.Change": ("sheet_id",),
     "cars.Comment": ("sheet_id",),
     "cars.PartFitted": ("sheet_id",),
+    "cars.PartStart": ("part_id",),
+    "cars.PartLimit": ("part_id",),
     "cars.ClosedFigures": ("sheet_id",),
     "cars.Plan": ("sheet_id",),
     "cars.CalibrationReset": (),
@@ -104,6 +106,7 @@ IN_USE = {
     "cars.BallastPiece": '"retired_at" IS NULL',
     "cars.SuggestionTable": '"state" = ',  # in force: a team's, its coaches', its club's
     "cars.OwnTarget": '"replaced_at" IS NULL',  # one for each box and surface
+    "cars.PartLimit": '"replaced_at" IS NULL',  # one for each sort or part, and what is counted
     "teams.Invitation": '"accepted_at" IS NULL',  # these end in some days
 }
 # Statements that read more, by the function that asks, and why.

@@ -113,6 +113,16 @@ parts                  get   200  200  200  403  403  403  404  403  403  404  4
 part-new               get   200  200  403  403  403  403  404  403  403  404  401
 ballast                get   200  200  200  200  403  403  404  403  403  404  401
 piece-new              get   200  200  403  403  403  403  404  403  403  404  401
+part                   get   200  200  200  404  404  404  404  404  404  404  401
+part-start             get   200  200  403  404  404  404  404  404  404  404  401
+part-limit             get   200  200  403  404  404  404  404  404  404  404  401
+part-limit-remove      post  302  302  403  404  404  404  404  404  404  404  401
+part-limits            get   200  200  200  403  403  403  404  403  403  404  401
+part-limit-new         get   200  200  403  403  403  403  404  403  403  404  401
+club-part-limits       get   200  200  200  200  200  200  404  200  200  404  401
+club-part-limit-new    get   403  403  403  403  403  403  404  200  403  404  401
+drift-by-part          get   200  200  200  403  404  404  404  404  404  404  401
+drift-by-track         get   200  200  200  200  404  404  404  404  404  404  401
 part-code              get   200  200  403  404  404  404  404  404  404  404  401
 piece-move             get   200  200  403  403  404  403  404  404  404  404  401
 piece-retire           ask   302  302  403  403  404  403  404  404  404  404  401
@@ -322,6 +332,7 @@ BY_WORD: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "suggestion-tables": lambda w: (w.club_table.pk,),
     "suggestions": lambda w: (w.club_draft_row.pk,),
     "parts": lambda w: (w.part.pk,),
+    "part-limits": lambda w: (w.part_limit.pk,),
     "ballast-pieces": lambda w: (w.meeting.piece.pk,),
     "sheets": lambda w: (w.sheet.pk,),
     "advice": lambda w: (w.advice.pk,),

@@ -23,6 +23,7 @@ from cars.garage.actions.ballast import add_ballast_piece
 from cars.garage.actions.cars import add_car
 from cars.garage.actions.parts import add_part
 from cars.history.actions.advice import leave_advice, reply_to_advice
+from cars.history.actions.parts_life import set_part_limit, set_part_start
 from cars.models import (
     Advice,
     AdviceReply,
@@ -43,6 +44,8 @@ from cars.models import (
     Part,
     PartCode,
     PartFitted,
+    PartLimit,
+    PartStart,
     Plan,
     Reading,
     Run,
@@ -226,6 +229,9 @@ class World:
     laps: Laps
     run_reading: RunReading
     run_part: RunPart
+    part_start: PartStart  # of `part`
+    part_limit: PartLimit  # of the team, for chains
+    club_limit: PartLimit
     entry_run: EntryRun  # of `run` and `withdrawn`
     club_table: SuggestionTable  # published
     club_draft: SuggestionTable
@@ -486,6 +492,10 @@ def make_world(people: People) -> World:
         SheetTargetSource(sheet=bench, team_id=bench.team_id, target=target).save(force_insert=True)
         take_typed(by=chief, sheet=bench, typed=AS_READ)
         spare_part = add_part(by=chief, team=people.team, sort="tyre")
+        part_start = set_part_start(by=chief, part=part, nights=12)
+        assert part_start
+        chains: dict[str, Any] = {"sort": "chain", "per": "nights", "most": Decimal(8)}
+        part_limit = set_part_limit(by=chief, team=people.team, **chains)
         spare_driver = add_driver(by=chief, team=people.team, display_name="Wren")
         set_birth_date(by=chief, driver=meeting.driver, birth_date=BORN)
         weight = log_driver_weight(
@@ -516,6 +526,7 @@ def make_world(people: People) -> World:
     with viewing_as(chief.pk):
         advice_reply = reply_to_advice(by=chief, advice=advice, text="We will.")
     with viewing_as(steward.pk):
+        club_limit = set_part_limit(by=steward, club=people.club, **chains)
         length = Kind.LENGTH
         mount = add_mount(
             by=steward,
@@ -643,6 +654,9 @@ def make_world(people: People) -> World:
         withdrawn=withdrawn,
         **_suggestions(people),
         **at_the_track(people, garage.car, change.sheet, withdrawn, part),
+        part_start=part_start,
+        part_limit=part_limit,
+        club_limit=club_limit,
         fitted=fitted,
         own_target=own_target,
         target=target,

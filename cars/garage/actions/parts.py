@@ -1,4 +1,4 @@
-"""A team's springs, dampers and tyres under the marks it keeps to itself."""
+"""A team's parts under the marks it keeps to itself."""
 
 from uuid import UUID
 
@@ -23,10 +23,10 @@ def add_part(
     rate: Typed | None = None,
     part_id: UUID | None = None,
 ) -> Part:
-    """A spring, damper or tyre, and the team's own mark on it where it has one."""
+    """A part, and the team's own mark on it where it has one."""
     check_can_crew(by, team)
     if sort not in Part.Sort.values:
-        raise Invalid("sort", "Choose spring, damper or tyre.")
+        raise Invalid("sort", f"Choose one of: {', '.join(Part.Sort.values)}.")
     if rate is not None and sort != Part.Sort.SPRING:
         raise Invalid("rate", "Only a spring has a rate.")
     if rate is not None and rate.value <= 0:

@@ -50,7 +50,7 @@ class Cars(ListsOfTeams, NotesReaderOfOne, CreateOnceMixin, Listed):
 
 @extend_schema_view(create=creates(PartSerializer, s.PartCreateSerializer))
 class Parts(ListsOfTeams, InClubUnits, Listed):
-    """Springs, dampers and tyres, for those who may see the team's codes."""
+    """The parts of teams, for those who may see the team's codes."""
 
     queryset = Part.objects.select_related("code", "team").order_by("-id")
     serializer_class = PartSerializer

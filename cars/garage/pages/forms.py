@@ -60,7 +60,7 @@ class AddCarForm(CarForm):
 
 
 class PartForm(QuantityForm):
-    """A spring, damper or tyre."""
+    """A spring, damper, tyre, chain, engine or sprocket."""
 
     outcome: Any
     sort = forms.ChoiceField(label="What is it?", choices=Part.Sort.choices)

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods
 from cars.garage.actions.ballast import add_ballast_piece, retire_ballast_piece
 from cars.garage.actions.parts import add_part, set_part_code
 from cars.garage.pages.forms import CodeForm, MovePieceForm, PartForm, PieceForm
+from cars.garage.presenters.part_notes import part_notes
 from cars.lookups import part_or_404, piece_or_404, team_or_404
 from cars.models import BallastPiece, Part
 from cars.sheets.actions.ballast import move_ballast_piece
@@ -26,14 +27,16 @@ FIXED = "Ballast that comes loose is a missile: bolt every piece through, with l
 
 @login_required
 def parts(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """The springs, dampers and tyres of a team."""
+    """The parts of a team."""
     team, by = team_or_404(pk), person(request)
     if not roles_of(by).may_see_codes(team.pk):
         raise NotAllowed(f"The codes of {team} are its own.")
     rows = Part.objects.filter(team=team).select_related("code").order_by("sort", "code__code")
     page, more = page_of(rows, A_PAGE, before_of(request.GET))
     may_crew = is_allowed(check_can_crew, by, team)
-    context = {"team": team, "parts": page, "more": more, "may_crew": may_crew}
+    notes = part_notes(page, team)
+    lines = [(part, notes[part.pk]) for part in page]
+    context = {"team": team, "parts": lines, "more": more, "may_crew": may_crew}
     return render(request, "cars/garage/parts.html", context)
 
 

@@ -3,10 +3,11 @@
 from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
-from cars.history.api import advice, back_to_track, board, car_history, comparison
+from cars.history.api import advice, back_to_track, board, car_history, comparison, parts_life
 
 router = SimpleRouter(trailing_slash=False)
 router.register("advice", advice.AdviceView, basename="api-advice")
+router.register("part-limits", parts_life.PartLimits, basename="api-part-limit")
 
 urlpatterns = [
     path("compare", comparison.Compare.as_view(), name="api-compare"),
@@ -22,5 +23,7 @@ urlpatterns = [
         name="api-way-back",
     ),
     path("boards/<uuid:pk>", board.BoardView.as_view(), name="api-board"),
+    path("parts/<uuid:pk>/life", parts_life.PartLifeView.as_view(), name="api-part-life"),
+    path("parts/<uuid:pk>/start", parts_life.PartStartView.as_view(), name="api-part-start"),
     path("", include(router.urls)),
 ]

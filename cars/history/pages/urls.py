@@ -2,7 +2,14 @@
 
 from django.urls import path
 
-from cars.history.pages import advice, back_to_track, board, car_history, comparison
+from cars.history.pages import (
+    advice,
+    back_to_track,
+    board,
+    car_history,
+    comparison,
+    parts_life,
+)
 
 urlpatterns = [
     path("compare", comparison.compare, name="compare"),
@@ -26,4 +33,16 @@ urlpatterns = [
     path("cars/<uuid:pk>/advise", advice.car_advise, name="car-advise"),
     path("boards/", board.boards, name="boards"),
     path("boards/<uuid:pk>/", board.board, name="board"),
+    path("parts/<uuid:pk>/", parts_life.part, name="part"),
+    path("parts/<uuid:pk>/start", parts_life.part_start, name="part-start"),
+    path("parts/<uuid:pk>/limit", parts_life.part_limit, name="part-limit"),
+    path("part-limits/<uuid:pk>/remove", parts_life.part_limit_remove, name="part-limit-remove"),
+    path("teams/<uuid:pk>/part-limits/", parts_life.part_limits, name="part-limits"),
+    path("teams/<uuid:pk>/part-limits/new", parts_life.part_limit_new, name="part-limit-new"),
+    path("clubs/<uuid:pk>/part-limits/", parts_life.club_part_limits, name="club-part-limits"),
+    path(
+        "clubs/<uuid:pk>/part-limits/new",
+        parts_life.club_part_limit_new,
+        name="club-part-limit-new",
+    ),
 ]

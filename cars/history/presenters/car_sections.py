@@ -1,10 +1,11 @@
-"""Advice that stands, on the car's page and at the step of the bench that it is about."""
+"""Advice that stands, and parts near a limit, on the car's page and at steps of the bench."""
 
 from uuid import UUID
 
 from cars.bench.presenters.car_sections import CarSection
 from cars.catalogue.queries import cached_catalogue
 from cars.history.presenters.advice import advice_lines
+from cars.history.presenters.parts_life import parts_near_limits
 from cars.history.queries.advice import standing_on
 from cars.models import Advice, Step
 from clubsetup.access.models import User
@@ -26,4 +27,4 @@ def _is_about(row: Advice, step: Step) -> bool:
     return row.measure.step_id == step.pk
 
 
-CAR_SECTIONS = (standing_advice,)
+CAR_SECTIONS = (standing_advice, parts_near_limits)

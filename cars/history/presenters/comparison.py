@@ -18,7 +18,7 @@ from cars.history.queries.comparison import (
     ComparedSheets,
     is_of_another_chassis,
 )
-from cars.models import Measure, Part, Sheet
+from cars.models import Measure, Part, Sheet, Spot
 from cars.models.catalogue import Taken
 from cars.sheets.presenters.target_sources import source_name
 from clubsetup.access.models import User
@@ -264,7 +264,8 @@ def _parts(compared: ComparedSheets) -> list[Row]:
         if len(ids) < 2:
             continue
         names = [None if part is None else part[1] or "without a code" for part in fitted]
-        rows.append(_of_words(f"{Part.Sort(sort).label} {spot}", names))
+        where = "" if spot == Spot.CAR else f" {spot}"
+        rows.append(_of_words(f"{Part.Sort(sort).label}{where}", names))
     return rows
 
 

@@ -3,7 +3,7 @@
 from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
-from cars.plans.api import car_tools, tools, turns
+from cars.plans.api import car_tools, drift, tools, turns
 
 router = SimpleRouter(trailing_slash=False)
 router.register("plans", turns.Plans, basename="api-plan")
@@ -14,6 +14,8 @@ urlpatterns = [
     path("sheets/<uuid:pk>/what-if", turns.SheetWhatIf.as_view(), name="api-what-if"),
     path("cars/<uuid:pk>/calibration", turns.CarCalibration.as_view(), name="api-calibration"),
     path("cars/<uuid:pk>/drift", turns.CarDriftView.as_view(), name="api-drift"),
+    path("cars/<uuid:pk>/drift/by-part", drift.DriftByPart.as_view(), name="api-drift-by-part"),
+    path("cars/<uuid:pk>/drift/by-track", drift.DriftByTrack.as_view(), name="api-drift-by-track"),
     path("cars/<uuid:pk>/gearing", car_tools.CarGearingView.as_view(), name="api-gearing"),
     path("cars/<uuid:pk>/springs", car_tools.CarSpringsView.as_view(), name="api-springs"),
     path("sheets/<uuid:pk>/rods", tools.SheetRods.as_view(), name="api-rods"),

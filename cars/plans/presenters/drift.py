@@ -60,7 +60,7 @@ def drift_line(each: Drift, known: Catalogue, units: Units) -> DriftLine:
     return DriftLine(
         name=measure.name,
         spot="" if each.place.spot == Spot.CAR else each.place.spot,
-        moved=_format(each.difference, kind, units, sign=True),
+        moved=format_moved(each.difference, kind, units, sign=True),
         usual=_usual(each, kind, units),
         state=state,
         shape=shape,
@@ -82,19 +82,19 @@ def _usual(each: Drift, kind: Kind, units: Units) -> str:
     """What the car did there so far: '+1/16 in ± 1/16 in over 6', 'mostly 0 over 6'."""
     if each.habit is None:
         return "–"
-    middle, weekends = _format(each.habit.middle, kind, units, sign=True), each.habit.weekends
+    middle, weekends = format_moved(each.habit.middle, kind, units, sign=True), each.habit.weekends
     if each.habit.spread == 0:
         return f"mostly {middle} over {weekends}"  # no median deviation: at least half are alike
-    return f"{middle} ± {_format(each.habit.spread, kind, units)} over {weekends}"
+    return f"{middle} ± {format_moved(each.habit.spread, kind, units)} over {weekends}"
 
 
 def _tells(each: Drift, measure: Measure, units: Units) -> str:
     """What two readings may differ by: a step of the tool as read, 3 sqrt(2) u as computed."""
     least = each.tells if measure.taken == Taken.DERIVED else math.sqrt(12.0) * each.u
-    return _format(least, Kind(measure.kind), units)
+    return format_moved(least, Kind(measure.kind), units)
 
 
-def _format(value: float, kind: Kind, units: Units, *, sign: bool = False) -> str:
+def format_moved(value: float, kind: Kind, units: Units, *, sign: bool = False) -> str:
     unit = units.for_kind(kind)
     if unit == "in":
         shown = show(

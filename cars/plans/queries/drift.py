@@ -98,6 +98,16 @@ def car_drift(car: Car, known: Catalogue) -> CarDrift:
     return CarDrift(latest, judged, len(weekends) - 1, other_load=not latest.same_load)
 
 
+def moved_over(car: Car, known: Catalogue) -> list[tuple[Weekend, dict[Place, float]]]:
+    """What moved over each weekend, found minus set, oldest first. As many queries as of drift."""
+    weekends = weekends_of(car)
+    if not weekends:
+        return []
+    values, _ = _values(weekends, known)
+    targets = _targets(weekends)
+    return [(weekend, _moved(weekend, values, targets, known)) for weekend in weekends]
+
+
 def _values(
     weekends: Sequence[Weekend], known: Catalogue
 ) -> tuple[dict[UUID, Values], dict[Key, Figure]]:

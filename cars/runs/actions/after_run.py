@@ -12,6 +12,7 @@ from cars.permissions import check_can_note_run, check_can_note_run_parts
 from cars.runs.actions.runs import NotedMeanwhile, held_run
 from cars.runs.queries.after_run import MEASURES
 from cars.sheets.actions.conflicts import Unseen
+from cars.sheets.actions.parts_fitted import check_place
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid
 from clubsetup.access.models import User
@@ -67,16 +68,13 @@ def note_run_part(
     part: Part | None,
     expected: UUID | Unseen | None,
 ) -> RunPart:
-    """Which part was on a corner in this run; None: none of the team's.
+    """Which part was on the car in this run; None: none of the team's.
 
-    `expected`: what was said of this corner before that the writer saw. No code reaches the trail.
+    `expected`: what was said of this spot before that the writer saw. No code reaches the trail.
     """
     check_can_note_run_parts(by, run)
     run = held_run(run)
-    if sort not in Part.Sort.values:
-        raise Invalid("sort", "Choose spring, damper or tyre.")
-    if spot not in {"LF", "RF", "LR", "RR"}:
-        raise Invalid("spot", "A part is on one of the four corners.")
+    check_place(sort, spot)
     if part is not None and (part.team_id != run.team_id or part.sort != sort):
         raise Invalid("part", f"Choose a {sort} of the team that has the car.")
     rows = RunPart.objects.current().select_related("by")

@@ -12,6 +12,7 @@ from rest_framework.views import APIView
 
 from cars.api_base import QuantitySerializer, quantity_json
 from cars.catalogue.keys import Key
+from cars.mechanics import CORNER_NAMES
 from cars.models import Part, Run, RunReading
 from cars.permissions import check_can_note_run, check_can_note_run_parts, check_can_see_parts
 from cars.runs.actions.after_run import note_run_part, note_run_readings
@@ -19,7 +20,7 @@ from cars.runs.queries.after_run import AfterRun, after_run
 from cars.runs.queries.run_parts import parts_in
 from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.api.box_entries import entries_of
-from cars.sheets.api.part_serializers import CORNERS, PartSerializer
+from cars.sheets.api.part_serializers import PART_SPOTS, PartSerializer
 from cars.sheets.api.seen import SeenReadingField
 from clubsetup.access.api.me import asking
 from clubsetup.access.errors import Invalid
@@ -29,6 +30,7 @@ MEANWHILE = OpenApiResponse(
     description="The run is struck, or somebody else noted this since you looked: `standing` is "
     "the id of what stands now, or null."
 )
+CORNERS = [(corner, corner) for corner in CORNER_NAMES]
 READ_AFTER = [("pressure", "Hot pressure"), ("circumference", "Roll-out after the run")]
 
 
@@ -88,10 +90,10 @@ class ReadAfterListSerializer(serializers.Serializer[Any]):
 
 
 class PartInRunSerializer(serializers.Serializer[Any]):
-    """One sort of part at one corner in the run."""
+    """One sort of part at one spot in the run."""
 
     sort = serializers.ChoiceField(Part.Sort.choices)
-    spot = serializers.ChoiceField(CORNERS)
+    spot = serializers.ChoiceField(PART_SPOTS)
     part = PartSerializer(allow_null=True)
     swapped = serializers.BooleanField(
         help_text="Swapped at the track since the sheet, and not said for what."
@@ -104,10 +106,10 @@ class PartInRunSerializer(serializers.Serializer[Any]):
 
 
 class PartSaidSerializer(serializers.Serializer[Any]):
-    """Which part was on a corner in the run."""
+    """Which part was on the car in the run."""
 
     sort = serializers.ChoiceField(Part.Sort.choices)
-    spot = serializers.ChoiceField(CORNERS)
+    spot = serializers.ChoiceField(PART_SPOTS)
     part = serializers.PrimaryKeyRelatedField(
         queryset=Part.objects.all(),
         allow_null=True,
@@ -122,9 +124,9 @@ class PartSaidSerializer(serializers.Serializer[Any]):
 
 
 class PartsSaidSerializer(serializers.Serializer[Any]):
-    """Parts at corners: all of them are kept, or none."""
+    """Parts on the car: all of them are kept, or none."""
 
-    parts = serializers.ListField(child=PartSaidSerializer(), min_length=1, max_length=12)
+    parts = serializers.ListField(child=PartSaidSerializer(), min_length=1, max_length=15)
 
 
 def _run(request: Request, pk: UUID) -> Run:

@@ -61,6 +61,8 @@ ADJUSTABLE = (
     _adjustable("ballast-forward", "in", INCHES, "ballast along"),
     _adjustable("ballast-left", "in", INCHES, "ballast across"),
     _adjustable("gearing", "tooth", ("1", "2")),
+    _adjustable("chain", "1", ("1",)),
+    _adjustable("engine", "1", ("1",)),
 )
 _BY_SLUG = {each.adjuster: each for each in ADJUSTABLE}
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from cars.figures.prediction_format import format_predicted
-from cars.models import Part, Run
+from cars.models import Part, Run, Spot
 from cars.runs.queries.after_run import AfterRun, after_run
 from cars.runs.queries.run_parts import PartInRun, parts_in
 from cars.sheets.queries.parts_fitted import code_of
@@ -88,7 +88,7 @@ def _length(value: float | None, units: Units) -> str:
 
 @dataclass(frozen=True, slots=True)
 class SortInRun:
-    """One sort of part at the four corners: 'LF S-12', 'RF swapped, not said for what'."""
+    """One sort of part where it is on the car: 'LF S-12', 'RF swapped, not said for what'."""
 
     name: str
     places: list[str]
@@ -101,8 +101,14 @@ def show_parts(run: Run, viewer: User) -> list[SortInRun]:
     sorts: dict[str, list[str]] = {}
     for place in parts_in(run):
         if words := _part_words(place):
-            sorts.setdefault(place.sort, []).append(f"{place.spot} {words}")
-    return [SortInRun(f"{Part.Sort(sort).label}s", places) for sort, places in sorts.items()]
+            where = "" if place.spot == Spot.CAR else f"{place.spot} "
+            sorts.setdefault(place.sort, []).append(f"{where}{words}")
+    return [SortInRun(_many(Part.Sort(sort)), places) for sort, places in sorts.items()]
+
+
+def _many(sort: Part.Sort) -> str:
+    """'Springs', but 'Chain': the car has one."""
+    return f"{sort.label}s" if len(sort.spots) > 1 else str(sort.label)
 
 
 def _part_words(place: PartInRun) -> str:

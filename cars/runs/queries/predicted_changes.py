@@ -39,6 +39,8 @@ NOT_IN_FIGURES = {
     "tyre": "Which tyre goes on is not said: roll it out.",
     "ballast-height": "How high the ballast and the car's mass sit stands on no page of this car.",
     "gearing": "Which sprocket is not said.",
+    "chain": "No figure of a sheet tells what another chain does.",
+    "engine": "Another engine may weigh another amount: weigh the car again.",
 }
 # What is read there moves by the amount itself: the measure, and at which spot where not its own.
 SHIFTED = {
@@ -62,7 +64,7 @@ MODELLED = {
     *("weight", "ride-height", "cross", "left-share", "rear-share", "total-weight"),
 }
 # What puts something else on the car. Of all other changes it weighs as much as before.
-WITH_MASS = {"tyre", "stagger", "spring", "wheel-spacer", "gearing", "ballast"}
+WITH_MASS = {"tyre", "stagger", "spring", "wheel-spacer", "gearing", "engine", "ballast"}
 AXLE_OF = {"LF": "front", "RF": "front", "LR": "rear", "RR": "rear"}
 
 

@@ -6,14 +6,13 @@ from uuid import UUID
 
 from django.db.models import Q
 
-from cars.mechanics import CORNER_NAMES
 from cars.models import Part, PartFitted, Run, RunPart
 from cars.runs.queries.runs import changes_kept
 
 
 @dataclass(frozen=True, slots=True)
 class PartInRun:
-    """One sort of part at one corner. `part` None: none of the team's, or `swapped` since the
+    """One sort of part at one spot. `part` None: none of the team's, or `swapped` since the
     sheet and not said for what. `said`: the row that says so of the run itself."""
 
     sort: str
@@ -29,7 +28,7 @@ class PartInRun:
 
 
 def parts_in(run: Run) -> list[PartInRun]:
-    """Every sort at every corner, as the sheet had it when the run was noted, unless it is said
+    """Every sort at every spot, as the sheet had it when the run was noted, unless it is said
     otherwise of the run. Two queries.
 
     What is fitted on the sheet later, or on a correction of it, does not move under the run.
@@ -40,8 +39,15 @@ def parts_in(run: Run) -> list[PartInRun]:
     }
     fitted = _fitted(run)
     swapped = {(change["adjuster"], change["spot"]) for change in changes_kept(run)}
-    places = [(str(sort), spot) for sort in Part.Sort.values for spot in CORNER_NAMES]
-    return [_place(place, said.get(place), fitted, place in swapped) for place in places]
+    return [
+        _place(
+            (sort, spot),
+            said.get((sort, spot)),
+            fitted,
+            (Part.Sort(sort).adjuster, spot) in swapped,
+        )
+        for sort, spot in Part.Sort.places()
+    ]
 
 
 def _place(

@@ -1,4 +1,4 @@
-"""Which of the team's parts is on which corner of a car, as a sheet has it."""
+"""Which of the team's parts is where on a car, as a sheet has it."""
 
 from collections.abc import Collection
 from decimal import Decimal
@@ -10,7 +10,6 @@ from cars.catalogue.keys import Key
 from cars.constraint_messages import constraint_messages
 from cars.figures.box_entries import read_entry
 from cars.figures.formatting import format_rate_of
-from cars.mechanics import CORNER_NAMES
 from cars.models import Measure, Part, PartFitted, Sheet, TrackChange
 from cars.permissions import check_can_fit_part
 from cars.sheets.actions.changes import write_change
@@ -33,7 +32,7 @@ def fit_part(
     part: Part | None,
     seen: UUID | Unseen | None,
 ) -> PartFitted | None:
-    """Puts a part on a corner, or says (`None`) that none of the team's is there.
+    """Puts a part on the car, or says (`None`) that none of the team's is there.
 
     The one that stood there is kept as replaced, and its swap is noted as a change, so that what
     it touches is asked for again; on a sheet as found another part is a better look at what was
@@ -53,7 +52,8 @@ def fit_part(
     _replace(by, was)
     swapped = was is not None and sheet.role != Sheet.Role.FOUND
     if swapped and part is not None:
-        write_change(by, sheet, adjuster=sort, spot=spot, amount=Decimal(1), unit="1")
+        adjuster = part.Sort(sort).adjuster
+        write_change(by, sheet, adjuster=adjuster, spot=spot, amount=Decimal(1), unit="1")
     fitted = _fit(by, sheet, spot, part) if part else None
     record(
         by=by,
@@ -77,7 +77,7 @@ def copy_parts(
     rows = [
         row
         for row in PartFitted.objects.current().filter(sheet=source)
-        if (row.sort, row.spot) not in gone
+        if (Part.Sort(row.sort).adjuster, row.spot) not in gone
     ]
     PartFitted.objects.bulk_create(
         PartFitted(
@@ -87,11 +87,17 @@ def copy_parts(
     )
 
 
-def _check(sheet: Sheet, sort: str, spot: str, part: Part | None) -> None:
-    if spot not in CORNER_NAMES:
-        raise Invalid("spot", "A part is on one of the four corners.")
+def check_place(sort: str, spot: str) -> None:
+    """Raises Invalid for no sort of part, and for a spot where there is none of it."""
     if sort not in Part.Sort.values:
-        raise Invalid("sort", "Choose spring, damper or tyre.")
+        raise Invalid("sort", f"Choose one of: {', '.join(Part.Sort.values)}.")
+    spots = Part.Sort(sort).spots
+    if spot not in spots:
+        raise Invalid("spot", f"A {sort} is at one of: {', '.join(spots)}.")
+
+
+def _check(sheet: Sheet, sort: str, spot: str, part: Part | None) -> None:
+    check_place(sort, spot)
     if part is not None and (part.team_id != sheet.team_id or part.sort != sort):
         raise Invalid("part", f"Choose a {sort} of the team that has the car.")
 

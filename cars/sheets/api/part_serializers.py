@@ -1,15 +1,14 @@
-"""Parts, and parts on the corners of a car, as JSON."""
+"""Parts, and parts on a car, as JSON."""
 
 from typing import Any
 
 from rest_framework import serializers
 
-from cars.mechanics import CORNER_NAMES
 from cars.models import Part, PartCode
 from clubsetup.quantities.kinds import Kind
 from clubsetup.site.api_fields import TypedQuantity
 
-CORNERS = [(corner, corner) for corner in CORNER_NAMES]
+PART_SPOTS = [(spot, spot) for spot in dict.fromkeys(spot for _, spot in Part.Sort.places())]
 
 
 class PartCodeSerializer(serializers.ModelSerializer[PartCode]):
@@ -21,7 +20,7 @@ class PartCodeSerializer(serializers.ModelSerializer[PartCode]):
 
 
 class PartSerializer(serializers.ModelSerializer[Part]):
-    """A spring, damper or tyre; seen by the team and by a coach whom it lets see its codes."""
+    """A part; seen by the team and by a coach whom it lets see its codes."""
 
     code = PartCodeSerializer(read_only=True, allow_null=True)
     rate = TypedQuantity(
@@ -34,10 +33,10 @@ class PartSerializer(serializers.ModelSerializer[Part]):
 
 
 class FittedPlaceSerializer(serializers.Serializer[Any]):
-    """One sort of part at one corner."""
+    """One sort of part at one spot; chain, engine and sprocket are at `car`."""
 
     sort = serializers.ChoiceField(Part.Sort.choices)
-    spot = serializers.ChoiceField(CORNERS)
+    spot = serializers.ChoiceField(PART_SPOTS)
     part = PartSerializer(source="fitted", allow_null=True)
     differs = serializers.CharField(
         help_text="How the rate on the sheet differs from the part's; a rate typed by hand wins."
@@ -45,10 +44,10 @@ class FittedPlaceSerializer(serializers.Serializer[Any]):
 
 
 class FitSerializer(serializers.Serializer[Any]):
-    """A part to put on a corner, or none."""
+    """A part to put on the car, or none."""
 
     sort = serializers.ChoiceField(Part.Sort.choices)
-    spot = serializers.ChoiceField(CORNERS)
+    spot = serializers.ChoiceField(PART_SPOTS)
     part = serializers.PrimaryKeyRelatedField(
         queryset=Part.objects.all(),
         allow_null=True,
@@ -62,6 +61,6 @@ class FitSerializer(serializers.Serializer[Any]):
 
 
 class FitsSerializer(serializers.Serializer[Any]):
-    """Parts to put on corners: all of them, or none where one cannot be."""
+    """Parts to put on the car: all of them, or none where one cannot be."""
 
-    parts = serializers.ListField(child=FitSerializer(), min_length=1, max_length=12)
+    parts = serializers.ListField(child=FitSerializer(), min_length=1, max_length=15)

@@ -1,4 +1,4 @@
-"""The API of the parts on the corners of a car, as a sheet has it."""
+"""The API of the parts on a car, as a sheet has it."""
 
 from uuid import UUID
 
@@ -19,11 +19,11 @@ from clubsetup.access.models import User
 
 
 class SheetParts(APIView):
-    """The team's springs, dampers and tyres on the corners of the car, as a sheet has it."""
+    """The team's parts on the car, as a sheet has it."""
 
     @extend_schema(responses=s.FittedPlaceSerializer(many=True))
     def get(self, request: Request, pk: UUID) -> Response:
-        """Every corner; for those who may see the team's codes."""
+        """Every spot; for those who may see the team's codes."""
         sheet, by = sheet_or_404(request, pk), asking(request)
         check_can_see_parts(by, sheet.team)
         return _corners(sheet, by)
@@ -38,7 +38,7 @@ class SheetParts(APIView):
         },
     )
     def put(self, request: Request, pk: UUID) -> Response:
-        """Puts parts on corners: all of them or none. A spring brings its rate into its box; the
+        """Puts parts on the car: all of them or none. A spring brings its rate into its box; the
         same part again does nothing, so that sending twice does it once.
         """
         sheet, by = sheet_or_404(request, pk), asking(request)

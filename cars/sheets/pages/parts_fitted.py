@@ -28,7 +28,7 @@ CAUTION = (
 
 @login_required
 def sheet_parts(request: HttpRequest, pk: UUID) -> HttpResponse:
-    """The springs, dampers and tyres on the car by this sheet, at their corners."""
+    """The parts on the car by this sheet."""
     sheet, by = sheet_or_404(request, pk), person(request)
     check_can_see_parts(by, sheet.team)
     if request.method == "POST":

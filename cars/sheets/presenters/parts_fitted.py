@@ -4,7 +4,6 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from cars.figures.formatting import format_figure
-from cars.mechanics import CORNER_NAMES
 from cars.models import Measure, Part, Sheet
 from cars.sheets.queries.parts_fitted import (
     STEPS,
@@ -20,7 +19,7 @@ from teams.queries.roles import roles_of
 
 @dataclass(slots=True)
 class FittedPlace:
-    """One sort of part at one corner: what is there, and what could be."""
+    """One sort of part at one spot: what is there, and what could be."""
 
     sort: str
     spot: str
@@ -41,7 +40,7 @@ class FittedPlace:
 
 @dataclass(slots=True)
 class SortView:
-    """One sort of part at the four corners."""
+    """One sort of part at its spots: the four corners, or the car."""
 
     sort: str
     name: str
@@ -54,7 +53,7 @@ class SortView:
 
 
 def fitted_view(sheet: Sheet, viewer: User, step: str = "") -> list[SortView]:
-    """The corners with their parts, those of one step or all; nothing for who may not see codes.
+    """The spots with their parts, those of one step or all; nothing for who may not see codes.
 
     Three queries.
     """
@@ -67,7 +66,7 @@ def fitted_view(sheet: Sheet, viewer: User, step: str = "") -> list[SortView]:
     for sort in sorts:
         choices = [part for part in known if part.sort == sort]
         view = SortView(sort, Part.Sort(sort).label)
-        for spot in CORNER_NAMES:
+        for spot in sort.spots:
             part_id = fitted.get((sort, spot))
             view.places.append(
                 FittedPlace(sort, spot, choices, by_id.get(part_id) if part_id else None)

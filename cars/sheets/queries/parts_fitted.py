@@ -8,6 +8,7 @@ from cars.models import Part, PartFitted, Reading, Sheet
 STEPS = {
     "springs-dampers": (Part.Sort.SPRING, Part.Sort.DAMPER),
     "tyres": (Part.Sort.TYRE,),
+    "gearing": (Part.Sort.CHAIN, Part.Sort.ENGINE, Part.Sort.SPROCKET),
 }
 
 
@@ -24,7 +25,7 @@ def code_of(part: Part) -> str | None:
 
 
 def parts_on(sheet: Sheet) -> dict[tuple[str, str], UUID | None]:
-    """The ids of the parts on the car, by sort and corner."""
+    """The ids of the parts on the car, by sort and spot."""
     rows = PartFitted.objects.current().filter(sheet=sheet)
     return {(row.sort, row.spot): row.part_id for row in rows}
 
