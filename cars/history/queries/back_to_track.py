@@ -10,6 +10,7 @@ from typing import NamedTuple
 from uuid import UUID
 
 from django.db.models import Count, Max
+from django.utils import timezone
 
 from cars.mechanics.helped import Verdict
 from cars.models import Car, Sheet, Weather
@@ -163,4 +164,4 @@ def _newest(there: SetThere) -> list[UUID]:
 
 
 def _days(there: SetThere) -> set[date]:
-    return {run.run.ran_at.date() for run in there.timed}
+    return {timezone.localdate(run.run.ran_at) for run in there.timed}

@@ -3,13 +3,14 @@
 from collections import defaultdict
 from collections.abc import Collection, Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import NamedTuple
 from uuid import UUID
 
 from django.db.models import F, Q
 from django.db.models.fields.json import KeyTextTransform
 from django.db.models.functions import ExtractYear
+from django.utils import timezone
 
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue, cached_catalogue
@@ -274,8 +275,8 @@ def _own_then(rows: Iterable[OwnTarget], sheet: DaySheet) -> Aim | None:
         row
         for row in rows
         if row.surface in ("", sheet.surface)
-        and row.created_at.date() <= sheet.made_on
-        and (row.replaced_at is None or row.replaced_at.date() > sheet.made_on)
+        and timezone.localdate(row.created_at) <= sheet.made_on
+        and (row.replaced_at is None or timezone.localdate(row.replaced_at) > sheet.made_on)
     ]
     row = max(standing, key=lambda one: (one.surface != "", one.created_at), default=None)
     return Aim(float(row.target), float(row.tolerance)) if row else None
@@ -322,12 +323,12 @@ def _damage(car: Car, season: int | None) -> list[Happened]:
     rows = RunDetails.objects.current().filter(run__car=car, team=car.team_id, run__struck_at=None)
     rows = rows.exclude(damage="")
     if season is not None:
-        rows = rows.filter(
-            run__ran_at__gte=f"{season}-01-01T00:00Z", run__ran_at__lt=f"{season + 1}-01-01T00:00Z"
-        )
+        zone = timezone.get_current_timezone()
+        begins, ends = (datetime(year, 1, 1, tzinfo=zone) for year in (season, season + 1))
+        rows = rows.filter(run__ran_at__gte=begins, run__ran_at__lt=ends)
     named = rows.values_list("run__ran_at", "damage", "damage_spots", "run_id")
     return [
-        Happened(at.date(), "damage", what=damage, spot=", ".join(spots), run=run)
+        Happened(timezone.localdate(at), "damage", what=damage, spot=", ".join(spots), run=run)
         for at, damage, spots, run in named
     ]
 
