@@ -12,8 +12,9 @@ class TeamsConfig(AppConfig):
         """Collects what the apps bring to the start page and tell in the trail."""
         from clubsetup.site import start_sections  # noqa: PLC0415 (they need the models)
         from teams import idle  # noqa: PLC0415
-        from teams.presenters import trail  # noqa: PLC0415
+        from teams.presenters import driver_links, trail  # noqa: PLC0415
 
         start_sections.collect()
         trail.collect()
+        driver_links.collect()
         idle.connect()

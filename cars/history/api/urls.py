@@ -3,7 +3,7 @@
 from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
-from cars.history.api import advice, board, comparison
+from cars.history.api import advice, board, comparison, progress
 
 router = SimpleRouter(trailing_slash=False)
 router.register("advice", advice.AdviceView, basename="api-advice")
@@ -11,5 +11,6 @@ router.register("advice", advice.AdviceView, basename="api-advice")
 urlpatterns = [
     path("compare", comparison.Compare.as_view(), name="api-compare"),
     path("boards/<uuid:pk>", board.BoardView.as_view(), name="api-board"),
+    path("drivers/<uuid:pk>/progress", progress.ProgressView.as_view(), name="api-driver-progress"),
     path("", include(router.urls)),
 ]

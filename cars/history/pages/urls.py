@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from cars.history.pages import advice, board, comparison
+from cars.history.pages import advice, board, comparison, progress
 
 urlpatterns = [
     path("compare", comparison.compare, name="compare"),
@@ -17,4 +17,5 @@ urlpatterns = [
     path("cars/<uuid:pk>/advise", advice.car_advise, name="car-advise"),
     path("boards/", board.boards, name="boards"),
     path("boards/<uuid:pk>/", board.board, name="board"),
+    path("drivers/<uuid:pk>/progress", progress.progress, name="driver-progress"),
 ]
