@@ -109,6 +109,7 @@ patch coach-links/{id}                  200  403  403  403  404  404  404  403  
 get comments                            200  200  200  200  200  200  200  200  200  200  401
 post comments                           201  201  403  201  400  400  400  400  400  400  401
 get comments/{id}                       200  200  200  200  404  404  404  404  404  404  401
+post compare/prints                     201  201  201  201  400  400  400  400  400  400  401
 get compare                             400  400  400  400  400  400  400  400  400  400  401
 get draws                               200  200  200  200  200  200  200  200  200  200  401
 post draws                              403  403  403  403  403  201  400  403  403  400  401
@@ -420,6 +421,7 @@ BODY: dict[str, Callable[[World], Any]] = {
             "source": "club",
         }
     ],
+    "post compare/prints": lambda w: {"sheets": [w.sheet.pk, w.target.pk]},
     "post advice": lambda w: {"car": w.car.pk, "text": "Look at the right front spindle."},
     "post advice/{id}/replies": lambda w: {"text": "We will."},
     "post baselines/{id}/copy": lambda w: {"note": "Again."},

@@ -6,6 +6,7 @@ from rest_framework.routers import SimpleRouter
 from cars.history.api import advice, board, comparison, progress
 
 router = SimpleRouter(trailing_slash=False)
+router.register("compare/prints", comparison.ComparisonPrints, basename="api-compare-print")
 router.register("advice", advice.AdviceView, basename="api-advice")
 
 urlpatterns = [
