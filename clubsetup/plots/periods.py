@@ -7,7 +7,7 @@ from clubsetup.plots.scales import Scale
 from clubsetup.plots.svg import GREY, INK, drawing, element, number, text
 from clubsetup.plots.ticks import decimals
 
-_LEFT, _TOP, _FOOT = 34.0, 10.0, 22.0
+_LEFT, _RIGHT, _TOP, _FOOT = 34.0, 8.0, 10.0, 22.0
 _HIGH = 130.0
 
 
@@ -28,7 +28,7 @@ def over_periods(periods: Sequence[Ranged], *, name: str, length: float = 360.0)
     """
     top = max((one.high for one in periods if one.value is not None), default=1.0) or 1.0
     scale = Scale(0.0, top, _TOP + _HIGH, _TOP)
-    apart = (length - _LEFT) / max(len(periods), 1)
+    apart = (length - _LEFT - _RIGHT) / max(len(periods), 1)
     parts = []
     for tick in decimals(0.0, top, 5):
         y = scale(tick.at)
