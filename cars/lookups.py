@@ -28,6 +28,19 @@ def car_or_404(request: HttpRequest | Request, pk: UUID) -> Car:
     return read_or_404(person(request), Car.objects.select_related(*joined), pk)
 
 
+def set_sheet_or_404(request: HttpRequest | Request, pk: UUID) -> Sheet:
+    """A closed sheet as set of a car that its team still has."""
+    joined = (
+        *("team__club", "car__team__club", "car__chassis__club", "car__race_class"),
+        *("car__baseline__chassis", "driver", "track", "baseline"),
+    )
+    sheet = read_or_404(person(request), Sheet.objects.select_related(*joined), pk)
+    is_set = sheet.role == Sheet.Role.SET and sheet.state == Sheet.State.CLOSED
+    if not is_set or sheet.car.team_id != sheet.team_id:
+        raise Http404
+    return sheet
+
+
 def team_or_404(pk: UUID) -> Team:
     """A team with its club."""
     return get_object_or_404(Team.objects.select_related("club"), pk=pk)

@@ -3,7 +3,7 @@
 from cars.models import Advice, Baseline, Car, Chassis, Run, Sheet, SuggestionTable
 from clubsetup.access.errors import NotAllowed
 from clubsetup.access.models import User
-from teams.models import Club, Team
+from teams.models import Club, Driver, Team
 from teams.permissions import (
     check_can_comment,
     check_can_crew,
@@ -101,3 +101,9 @@ def check_can_tick_off(user: User, advice: Advice) -> None:
     """Take advice off the pages it stands on: the crew, and the coach who left it."""
     if not (advice.by_id == user.pk and advice.team_id in roles_of(user).coached):
         check_can_crew(user, advice.team)
+
+
+def check_can_see_progress(user: User, driver: Driver) -> None:
+    """Read how a driver gets on: the crew and linked coaches; not guests."""
+    if not roles_of(user).may_comment(driver.team_id):
+        raise NotAllowed(f"Only the crew of {driver.team} or its coach may see progress.")

@@ -10,7 +10,7 @@ from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
 
-from cars.history.actions.advice import reply_to_advice
+from cars.history.actions.advice import reply_to_advice, tick_off_advice
 from cars.models import Car
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
@@ -51,7 +51,7 @@ def sign_ins() -> list[tuple[str, str, str]]:
         "jonah": "crew of the team Wrenfield",
         "nan": "guest of the team Wrenfield",
         "bo": "chief of the team Tinder Box",
-        "ruben": "coach of three teams",
+        "ruben": "coach of six teams",
         "ossian": "official",
         "maren": "steward",
         "wim": "steward of another club",
@@ -98,6 +98,8 @@ class Demo:
         self.meetings = Meetings(self.cast, self.club, self.given, self.today)
         self._club_things()
         for team in self.given["teams"]:
+            self._team(team)
+        for team in self.given["school"]:
             self._team(team)
         self._suggest()
         self._meet()
@@ -180,6 +182,9 @@ class Demo:
         drivers: dict[str, tuple[Driver, float]],
     ) -> None:
         driver, mass = drivers[car_given["driver"]]
+        if given in self.given["school"]:
+            self._school_car(team, given, car_given, (driver, mass))
+            return
         with self.cast.acting(given["chief"]) as by:
             weekends = self._weekends_of(car_given["number"])
             race_class = self.meetings.classes[car_given["class"]]
@@ -203,6 +208,31 @@ class Demo:
             return None
         add_limits(by, given, car.team)
         return DemoParts(by, car.team, given)
+
+    def _school_car(
+        self,
+        team: Team,
+        given: dict[str, Any],
+        car_given: dict[str, Any],
+        driven_by: tuple[Driver, float],
+    ) -> None:
+        """A car with its newest sheet alone, which the coach's board has, and raced nowhere."""
+        race_class, day = self.meetings.classes[car_given["class"]], self.today - timedelta(days=9)
+        followed = car_given.get("followed")
+        with self.cast.acting(given["chief"]) as by:
+            since = self.today - timedelta(days=300)
+            car = self.garage.add_car(by, team, car_given, race_class, since)
+            runner = Runner(car, *driven_by, given["chief"])
+            if followed is None:
+                self.garage.set_once(runner, self.tracks[0], day, car_given.get("bent", {}))
+                return
+            off = {followed["box"]: followed["before"]}
+            self.garage.set_once(runner, self.tracks[0], day - timedelta(days=14), off)
+        with self.cast.acting(given["coached"]) as by:
+            advice = self.garage.advise_on(by, car, followed)
+        with self.cast.acting(given["chief"]) as by:
+            self.garage.set_once(runner, self.tracks[0], day, {})
+            tick_off_advice(by=by, advice=advice)
 
     def _advise(self, given: dict[str, Any], car: Car) -> None:
         """One piece of advice that stands, and one that the family answered."""

@@ -52,6 +52,11 @@ ASKED = "How old is the right rear tyre? It may have grown."
 ANSWERED = "Two seasons. We measure it again on Friday."
 
 
+def _box(name: str) -> Box:
+    measure, _, spot = name.partition(".")
+    return measure, spot
+
+
 @dataclass(frozen=True)
 class Runner:
     """A car with its driver and the driver's weight in kg, and the key of its chief."""
@@ -245,6 +250,27 @@ class Garage:
     def _take(self, by: User, sheet: Sheet, typed: dict[str, str]) -> None:
         take_typed(by=by, sheet=sheet, typed=typed, measures=dict(self.measures))
         close_sheet(by=by, sheet=sheet)
+
+    def set_once(self, runner: Runner, track: Track, day: date, off: Mapping[str, int]) -> None:
+        """One closed sheet as set, some boxes so many steps of the tool off their targets."""
+        car = runner.car
+        handled = DemoCar(
+            self.read_targets(car.chassis.name, track.surface),
+            EMPTY_MASS[str(car.race_class)],
+            f"{car.number} {car.chassis.name}",
+        )
+        handled.off = {_box(name): steps for name, steps in off.items()}
+        sheet = self._open(runner, track, "set", day, None)
+        self._take(self.cast[runner.chief], sheet, handled.readings(runner.driver_mass))
+
+    def advise_on(self, by: User, car: Car, given: Mapping[str, Any]) -> Advice:
+        """What a coach would like to see in one box."""
+        slug, spot = _box(given["box"])
+        measure = self.measures[slug]
+        wanted = parse(given["wanted"], Kind(measure.kind))
+        return leave_advice(
+            by=by, car=car, text=given["text"], measure=measure, spot=spot, wanted=wanted
+        )
 
     def remark(self, by: User, car: Car) -> None:
         """What a coach leaves on the last closed sheet."""

@@ -19,6 +19,7 @@ from teams.lookups import read_or_404
 from teams.models import Driver, DriverBirth, DriverWeight, Team
 from teams.pages.forms import BirthDateForm, DriverForm, WeightForm
 from teams.permissions import check_can_crew, check_can_lead, check_can_see_weights
+from teams.presenters.driver_links import driver_links
 from teams.presenters.driver_sections import driver_sections
 from teams.presenters.erasing import what_goes, what_stays
 from teams.queries.erasing import held_of
@@ -48,6 +49,7 @@ def driver(request: HttpRequest, pk: UUID) -> HttpResponse:
         "can_crew": is_allowed(check_can_crew, user, driver.team),
         "can_erase": is_allowed(check_can_lead, user, driver.team),
         "can_see_weights": is_allowed(check_can_see_weights, user, driver.team),
+        "links": driver_links(),
         "birth": DriverBirth.objects.filter(driver=driver).first(),
         "weights": weights,
         "older": older,

@@ -86,6 +86,8 @@ get cars/{id}/pre-check                 200  200  200  200  404  404  404  404  
 post cars/{id}/put-back                 200  200  403  403  404  404  404  404  404  404  401
 post cars/{id}/track-changes            201  201  403  403  404  404  404  404  404  404  401
 post cars/{id}/track-readings           201  201  403  403  404  404  404  404  404  404  401
+get cars/{id}/back-to-track             200  200  200  200  404  404  404  404  404  404  401
+get cars/{id}/history                   200  200  200  200  404  404  404  404  404  404  401
 get cars/{id}/what-to-try               200  200  200  200  404  404  404  404  404  404  401
 get cars/{id}/own-targets               200  200  200  200  404  404  404  404  404  404  401
 get changes                             200  200  200  200  200  200  200  200  200  200  401
@@ -109,6 +111,7 @@ patch coach-links/{id}                  200  403  403  403  404  404  404  403  
 get comments                            200  200  200  200  200  200  200  200  200  200  401
 post comments                           201  201  403  201  400  400  400  400  400  400  401
 get comments/{id}                       200  200  200  200  404  404  404  404  404  404  401
+post compare/prints                     201  201  201  201  400  400  400  400  400  400  401
 get compare                             400  400  400  400  400  400  400  400  400  400  401
 get draws                               200  200  200  200  200  200  200  200  200  200  401
 post draws                              403  403  403  403  403  201  400  403  403  400  401
@@ -125,6 +128,7 @@ delete drivers/{id}                     204  403  403  403  404  404  404  404  
 get drivers/{id}                        200  200  200  200  404  404  404  404  404  404  401
 patch drivers/{id}                      200  200  403  403  404  404  404  404  404  404  401
 get drivers/{id}/birth-date             200  200  404  404  404  404  404  404  404  404  401
+get drivers/{id}/progress               200  200  403  200  404  404  404  404  404  404  401
 put drivers/{id}/birth-date             200  200  403  403  404  404  404  404  404  404  401
 get entries                             200  200  200  200  200  200  200  200  200  200  401
 post entries                            201  201  403  403  400  400  400  400  400  400  401
@@ -429,6 +433,7 @@ BODY: dict[str, Callable[[World], Any]] = {
             "source": "club",
         }
     ],
+    "post compare/prints": lambda w: {"sheets": [w.sheet.pk, w.target.pk]},
     "post advice": lambda w: {"car": w.car.pk, "text": "Look at the right front spindle."},
     "post advice/{id}/replies": lambda w: {"text": "We will."},
     "post baselines/{id}/copy": lambda w: {"note": "Again."},
@@ -704,7 +709,8 @@ ASK_AGAIN = {"post me/tokens", "delete drivers/{id}"}
 def test_a_token_does_what_its_scopes_say(operation: str, world: World) -> None:
     """To read it takes `read`, to write `write`, around prints `print`; each alone."""
     method, path = operation.split()
-    needed = "print" if path.startswith("prints") else "read" if method == "get" else "write"
+    prints = path.startswith("prints") or path.endswith("/prints")
+    needed = "print" if prints else "read" if method == "get" else "write"
     for scope in ApiToken.Scope.values:
         with undone():
             _, secret = secret_of(world, scope)
@@ -774,7 +780,9 @@ def test_sent_twice_it_is_made_once(
         return by.generic("POST", path_of(operation, world), **written({**body, **changed}))
 
     def count() -> int:
-        answer = client.get(path_of(operation, world) + "?page_size=200")
+        # What a comparison prints stands among the prints.
+        path = path_of(operation, world).replace("compare/prints", "prints")
+        answer = client.get(f"{path}?page_size=200")
         return len(answer.json()["results"])
 
     with undone():

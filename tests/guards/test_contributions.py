@@ -36,13 +36,15 @@ from clubsetup.printing.registry import Document
 from clubsetup.site import start_sections
 from clubsetup.site.contributions import contributed
 from clubsetup.site.start_sections import Builder
-from teams.presenters import trail
+from teams.presenters import driver_links, trail
+from teams.presenters.driver_links import DriverLink
 from teams.presenters.trail import TrailWords
 from tests.printing.documents import TEAM_CARD
 
 WORDS = {
     *("documents", "start_sections", "trail_words", "class_limits", "next_steps"),
     *("car_links", "car_sections", "run_entries", "figures_at_track", "change_judges"),
+    "driver_links",
 }
 ROOMS = (clubsetup, teams, cars, events)
 
@@ -126,6 +128,13 @@ def car_links_left_out() -> set[str]:
     return {each.says for each in made - set(car_links._known)}
 
 
+def driver_links_left_out() -> set[str]:
+    """Where a driver's page does not lead, though somebody wrote it in a list."""
+    lists = (one for module in MODULES for one in vars(module).values() if type(one) is list)
+    made = {each for one in lists for each in one if type(each) is DriverLink}
+    return {each.says for each in made - set(driver_links._known)}
+
+
 def car_sections_left_out() -> set[str]:
     """Functions that say something of a car on its page and are not asked."""
     return functions_left_out(
@@ -156,6 +165,7 @@ LEFT_OUT = {
     "figures_at_track": figures_at_track_left_out,
     "change_judges": change_judges_left_out,
     "car_links": car_links_left_out,
+    "driver_links": driver_links_left_out,
     "car_sections": car_sections_left_out,
     "documents": documents_left_out,
     "start_sections": sections_left_out,
@@ -168,6 +178,7 @@ COLLECT = {
     "figures_at_track": at_track.collect,
     "change_judges": change_judges.collect,
     "car_links": car_links.collect,
+    "driver_links": driver_links.collect,
     "car_sections": car_sections.collect,
     "documents": registry.collect,
     "start_sections": start_sections.collect,

@@ -125,7 +125,7 @@ EXCEPTIONS: dict[str, str] = {
 LISTS = {
     "before": {
         *("my-trail", "prints", "club-people", "club-trail", "team-trail", "driver", "car-sheets"),
-        *("car-runs", "advice-list", "car-advice"),
+        *("car-runs", "advice-list", "car-advice", "driver-progress"),
         *("compare", "compare-choose", "car-compare"),
         *("parts", "ballast", "chassis-list", "chassis", "own-targets", "calibration", "events"),
         *("draws", "results", "class-rules", "scale-set"),

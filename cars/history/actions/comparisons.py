@@ -14,10 +14,10 @@ DOCUMENT = "comparison"
 
 
 @action
-def print_comparison(*, by: User, sheets: Sequence[UUID]) -> PrintJob:
+def print_comparison(*, by: User, sheets: Sequence[UUID], job_id: UUID | None = None) -> PrintJob:
     """Asks for a print of these sheets side by side. Raises Invalid as the comparison does."""
     compare_sheets(sheets)
     kept, is_new = Comparison.objects.get_or_create(by=by, sheets=list(sheets))
     if is_new:
         record(by=by, did="compared", on=kept, sheets=[str(pk) for pk in sheets])
-    return ask_for_print(by=by, document=DOCUMENT, subject_id=kept.pk)
+    return ask_for_print(by=by, document=DOCUMENT, subject_id=kept.pk, job_id=job_id)

@@ -19,12 +19,11 @@ from cars.history.queries.back_to_track import (
     fastest_of,
     place_asked,
     places_of,
-    set_sheet_or_none,
     sheets_at,
     with_runs,
 )
 from cars.history.queries.way_back import way_back
-from cars.lookups import car_or_404
+from cars.lookups import car_or_404, set_sheet_or_404
 from clubsetup.access.api.me import asking
 from clubsetup.access.errors import Invalid
 from clubsetup.site.list_pages import before_of, page_of
@@ -94,12 +93,9 @@ class WayBackView(APIView):
     """From the car as it stands to one of these sheets."""
 
     @extend_schema(responses=s.WayBackSerializer)
-    def get(self, request: Request, pk: UUID, sheet_pk: UUID) -> Response:
+    def get(self, request: Request, pk: UUID) -> Response:
         """What to turn, swap and add, in the order of work and the reader's units. A prediction:
-        weigh and measure again."""
-        car, by = car_or_404(request, pk), asking(request)
-        sheet = set_sheet_or_none(car, sheet_pk)
-        if sheet is None:
-            raise Invalid("sheet", "Name a closed sheet as set of this car.")
-        shown = show_way_back(way_back(car, sheet, by), by.units(car.team.club.units()))
+        weigh and measure again. 404 of a sheet that is open, as found, or of a car that went on."""
+        sheet, by = set_sheet_or_404(request, pk), asking(request)
+        shown = show_way_back(way_back(sheet.car, sheet, by), by.units(sheet.team.club.units()))
         return Response(s.WayBackSerializer(shown).data)

@@ -1,14 +1,28 @@
 """Sheets side by side, through the API."""
 
 from typing import Any
+from uuid import UUID
 
-from drf_spectacular.utils import OpenApiParameter, extend_schema
+from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_view
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
+from rest_framework.viewsets import GenericViewSet
 
-from cars.history.queries.comparison import ComparedBox, ComparedSheets, compare_sheets, ids_of
+from cars.history.actions.comparisons import print_comparison
+from cars.history.queries.comparison import (
+    LEAST,
+    MOST,
+    ComparedBox,
+    ComparedSheets,
+    compare_sheets,
+    ids_of,
+)
+from clubsetup.access.api.creating import CreateOnceMixin, CreateOnceSerializer, creates
+from clubsetup.access.models import ApiToken
+from clubsetup.printing.api.serializers import PrintJobSerializer
+from clubsetup.printing.models import PrintJob
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.table import CANONICAL
 from teams.api.base import ByPerson
@@ -95,6 +109,32 @@ class Compare(ByPerson, APIView):
         compared = compare_sheets(ids_of([request.query_params.get("sheets", "")]))
         note_readers(self.by, (each.sheet.team_id for each in compared.sheets))
         return Response(ComparisonSerializer(_answer(compared)).data)
+
+
+class ComparisonPrintSerializer(CreateOnceSerializer):
+    """Which sheets."""
+
+    sheets = serializers.ListField(
+        child=serializers.UUIDField(),
+        min_length=LEAST,
+        max_length=MOST,
+        help_text="Two to twelve; the others are held against the first.",
+    )
+
+
+@extend_schema_view(create=creates(PrintJobSerializer, ComparisonPrintSerializer))
+class ComparisonPrints(ByPerson, CreateOnceMixin, GenericViewSet[PrintJob]):
+    """Sheets side by side on paper: read the print's state under `prints` until it is ready."""
+
+    queryset = PrintJob.objects.select_related("stored")
+    serializer_class = PrintJobSerializer
+    create_serializer_class = ComparisonPrintSerializer
+    read_scope = write_scope = ApiToken.Scope.PRINT
+
+    def make(self, *, row_id: UUID, **given: Any) -> PrintJob:
+        """Asks for it."""
+        sheets = ids_of([str(pk) for pk in given["sheets"]])
+        return print_comparison(by=self.by, sheets=sheets, job_id=row_id)
 
 
 def _answer(compared: ComparedSheets) -> dict[str, Any]:

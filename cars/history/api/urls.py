@@ -3,9 +3,18 @@
 from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
-from cars.history.api import advice, back_to_track, board, car_history, comparison, parts_life
+from cars.history.api import (
+    advice,
+    back_to_track,
+    board,
+    car_history,
+    comparison,
+    parts_life,
+    progress,
+)
 
 router = SimpleRouter(trailing_slash=False)
+router.register("compare/prints", comparison.ComparisonPrints, basename="api-compare-print")
 router.register("advice", advice.AdviceView, basename="api-advice")
 router.register("part-limits", parts_life.PartLimits, basename="api-part-limit")
 
@@ -17,13 +26,10 @@ urlpatterns = [
         back_to_track.BackToTrackView.as_view(),
         name="api-back-to-track",
     ),
-    path(
-        "cars/<uuid:pk>/back-to-track/<uuid:sheet_pk>",
-        back_to_track.WayBackView.as_view(),
-        name="api-way-back",
-    ),
+    path("sheets/<uuid:pk>/way-back", back_to_track.WayBackView.as_view(), name="api-way-back"),
     path("boards/<uuid:pk>", board.BoardView.as_view(), name="api-board"),
     path("parts/<uuid:pk>/life", parts_life.PartLifeView.as_view(), name="api-part-life"),
     path("parts/<uuid:pk>/start", parts_life.PartStartView.as_view(), name="api-part-start"),
+    path("drivers/<uuid:pk>/progress", progress.ProgressView.as_view(), name="api-driver-progress"),
     path("", include(router.urls)),
 ]

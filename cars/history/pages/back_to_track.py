@@ -17,12 +17,11 @@ from cars.history.queries.back_to_track import (
     fastest_of,
     place_asked,
     places_of,
-    set_sheet_or_none,
     sheets_at,
     with_runs,
 )
 from cars.history.queries.way_back import way_back
-from cars.lookups import car_or_404
+from cars.lookups import car_or_404, set_sheet_or_404
 from cars.models import Sheet
 from cars.permissions import check_can_open_sheet
 from clubsetup.access.errors import is_allowed
@@ -60,13 +59,11 @@ def back_to_track(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 
 @login_required
-def way_back_page(request: HttpRequest, pk: UUID, sheet_pk: UUID) -> HttpResponse:
+def way_back_page(request: HttpRequest, pk: UUID) -> HttpResponse:
     """What to turn, swap and add for the car to stand as on that sheet; sent, a bench opens with
     the sheet as its target."""
-    car, by = car_or_404(request, pk), person(request)
-    sheet = set_sheet_or_none(car, sheet_pk)
-    if sheet is None:
-        raise Http404
+    sheet, by = set_sheet_or_404(request, pk), person(request)
+    car = sheet.car
     if request.method == "POST":
         opened = run_action(
             request,

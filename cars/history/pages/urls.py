@@ -9,6 +9,7 @@ from cars.history.pages import (
     car_history,
     comparison,
     parts_life,
+    progress,
 )
 
 urlpatterns = [
@@ -21,11 +22,7 @@ urlpatterns = [
     path("cars/<uuid:pk>/seasons/<int:year>", car_history.season, name="car-season"),
     path("drivers/<uuid:pk>/seasons", car_history.driver_seasons, name="driver-seasons"),
     path("cars/<uuid:pk>/back-to-track", back_to_track.back_to_track, name="back-to-track"),
-    path(
-        "cars/<uuid:pk>/back-to-track/<uuid:sheet_pk>",
-        back_to_track.way_back_page,
-        name="way-back",
-    ),
+    path("sheets/<uuid:pk>/way-back", back_to_track.way_back_page, name="way-back"),
     path("advice/", advice.advice_list, name="advice-list"),
     path("advice/<uuid:pk>/", advice.advice, name="advice"),
     path("advice/<uuid:pk>/tick-off", advice.advice_tick_off, name="advice-tick-off"),
@@ -45,4 +42,5 @@ urlpatterns = [
         parts_life.club_part_limit_new,
         name="club-part-limit-new",
     ),
+    path("drivers/<uuid:pk>/progress", progress.progress, name="driver-progress"),
 ]

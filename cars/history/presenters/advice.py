@@ -37,13 +37,14 @@ class AdviceLine:
 
 @dataclass(frozen=True, slots=True)
 class SinceShown:
-    """What came of it; `helped` only where runs before and after tell of it."""
+    """What came of it; `helped` where runs before and after tell of it, else `unheld` says why."""
 
     look: str
     mark: str
     says: str
     figures: str = ""
     helped: HelpShown | None = None
+    unheld: str = ""
 
 
 def advice_line(advice: Advice, viewer: User) -> AdviceLine:
@@ -72,7 +73,17 @@ def since_shown(advice: Advice, since: SinceAdvice | None, viewer: User) -> Sinc
     look, mark, says = OUTCOMES[since.outcome]
     was, now = (format_figure(f.value, measure, units) for f in (since.before, since.after))
     helped = show_help(since.help, pair=since.is_pair) if since.help else None
-    return SinceShown(look, mark, says, f"{was} before, {now} now", helped)
+    unheld = "" if helped else _unheld(since)
+    return SinceShown(look, mark, says, f"{was} before, {now} now", helped, unheld)
+
+
+def _unheld(since: SinceAdvice) -> str:
+    """Why no runs are held against each other."""
+    if since.before and since.after and since.before.value == since.after.value:
+        return "The figure is the same as before, so runs say nothing of the advice."
+    if since.outcome in ("there", "towards"):
+        return "Whether it helped: it takes runs with laps on both sheets."
+    return "It was not followed, so runs do not say whether it helps."
 
 
 def _about(advice: Advice, units: Units) -> str:

@@ -46,12 +46,25 @@ class BoardLine:
 
 
 @dataclass(frozen=True, slots=True)
+class BoardStep:
+    """The lines of one step, the oddest first. `says`: '2 measures, cars 24 and 7'."""
+
+    name: str
+    lines: list[BoardLine]
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
 class BoardShown:
-    """`odd_lines` first; `often`: the cars that are odd, and in how many measures."""
+    """`odd_steps` first, that with the oddest car before the others; `even_steps` as one works.
+
+    `often`: the cars that are odd, and in how many measures.
+    """
 
     board: Board
-    odd_lines: list[BoardLine]
-    even_lines: list[BoardLine]
+    odd_steps: list[BoardStep]
+    even_steps: list[BoardStep]
+    even_count: int
     thin_lines: list[BoardLine]
     often: list[tuple[Car, int]]
     judged: int
@@ -65,19 +78,45 @@ def board_shown(board: Board, viewer: User) -> BoardShown:
     lines = [_line(row, units) for row in board.rows]
     told = [line for line in lines if line.row.field]
     odd = [line for line in told if line.odd]
+    even = [line for line in told if not line.odd]
     cars = {one.car.pk: one.car for one in board.counted}
     count = Counter(one.car.pk for line in odd for one in line.odd)
     often = [(cars[pk], times) for pk, times in count.most_common()]
     return BoardShown(
         board=board,
-        odd_lines=odd,
-        even_lines=[line for line in told if not line.odd],
+        odd_steps=sorted(_steps(odd), key=lambda step: -_oddness(step.lines[0])),
+        even_steps=_steps(even),
+        even_count=len(even),
         thin_lines=[line for line in lines if not line.row.field],
         often=often,
         judged=len(told),
         lead=_lead(board, often, len(told)),
         too_few=len(board.counted) < FEWEST,
     )
+
+
+def _steps(lines: list[BoardLine]) -> list[BoardStep]:
+    """In the order of work, each with its oddest line first."""
+    of_step: dict[str, list[BoardLine]] = {}
+    for line in lines:
+        of_step.setdefault(line.row.measure.step.name, []).append(line)
+    return [
+        BoardStep(name, sorted(these, key=lambda line: -_oddness(line)), _says(these))
+        for name, these in of_step.items()
+    ]
+
+
+def _oddness(line: BoardLine) -> float:
+    return max((abs(score) for _, score in line.row.odd), default=0.0)
+
+
+def _says(lines: list[BoardLine]) -> str:
+    measures = f"{len(lines)} measure{'s' * (len(lines) != 1)}"
+    numbers = sorted({one.car.number for line in lines for one in line.odd})
+    if not numbers:
+        return measures
+    more = f" and {len(numbers) - 3} more" if len(numbers) > 3 else ""
+    return f"{measures}, car{'s' * (len(numbers) != 1)} {', '.join(numbers[:3])}{more}"
 
 
 def _lead(board: Board, often: list[tuple[Car, int]], judged: int) -> str:

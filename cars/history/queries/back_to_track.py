@@ -105,14 +105,6 @@ def place_asked(places: Sequence[Place], track: str, surface: str) -> Place | No
     return next((each for each in rows if surface in ("", each.surface)), None)
 
 
-def set_sheet_or_none(car: Car, pk: UUID) -> Sheet | None:
-    """A closed sheet of the car as set by the team that has it."""
-    rows = Sheet.objects.filter(
-        car=car, team=car.team_id, role=Sheet.Role.SET, state=Sheet.State.CLOSED
-    )
-    return rows.select_related("driver", "track", "baseline").filter(pk=pk).first()
-
-
 def sheets_at(car: Car, track: Track, surface: str) -> SheetQuerySet:
     """The closed sheets as set there, the newest first."""
     rows = _set_sheets(car).filter(track=track, surface=surface)

@@ -1,24 +1,31 @@
 """Advice: where it stands and until when, who writes it, and what is said of what came of it."""
 
+from datetime import timedelta
+from decimal import Decimal
 from typing import Any
 
 import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
 
 from cars.history.actions.advice import leave_advice, reply_to_advice, tick_off_advice
+from cars.history.queries.advice import since
 from cars.models import Advice, Measure
+from cars.runs.actions.runs import RunFacts, TimedLaps, note_run
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
+from teams.actions.drivers import add_driver
 from teams.actions.teams import unlink_coach
-from teams.models import CoachLink
+from teams.models import CoachLink, Driver
 from teams.queries.roles import forget_roles
 from tests.cars.garage import Garage, typed
 from tests.cars.history.fleet import set_sheet
 from tests.cars.runs.test_api import EVERYBODY, SEES, WRITES, caller, done, pointer
+from tests.cars.runs.test_helped import SCATTER
 from tests.markup import one_line
 from tests.people import People
 
@@ -112,8 +119,6 @@ def test_without_a_figure_only_the_tick_is_told(people: People, garage: Garage) 
     [
         ("2 1/2", "Followed: it is where the advice wanted it."),
         ("2 3/8", "Followed in part: it came nearer to what the advice wanted."),
-        ("2", "It went the other way."),
-        ("2 3/16", "It moved by no more than the tools can tell."),
     ],
 )
 def test_readings_say_whether_it_was_followed(
@@ -127,6 +132,91 @@ def test_readings_say_whether_it_was_followed(
     page = says(people, "coach", path)
     assert said in page
     assert "Whether it helped: it takes runs with laps on both sheets." in page
+
+
+@pytest.mark.parametrize(
+    ("after", "said"),
+    [
+        ("2", "It went the other way."),
+        ("2 3/16", "It moved by no more than the tools can tell."),
+    ],
+)
+def test_what_was_not_followed_is_held_against_no_runs(
+    people: People, garage: Garage, after: str, said: str
+) -> None:
+    row = followed(people, garage, "2 3/16", after, ["7.50"] * 3, ["7.50"] * 3)
+    page = says(people, "coach", f"/advice/{row.pk}/")
+    assert said in page
+    same = "The figure is the same as before, so runs say nothing of the advice."
+    other = "It was not followed, so runs do not say whether it helps."
+    assert (same if after == "2 3/16" else other) in page
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "verdict"),
+    [
+        (["7.50", "7.52", "7.49"], ["6.90", "6.91", "6.88"], "faster"),
+        (["6.90", "6.91", "6.88"], ["7.50", "7.52", "7.49"], "slower"),
+        (["7.50"], ["6.90"], "cannot tell"),
+        (["7.20", "7.80", "7.50"], ["7.75", "7.30", "7.40"], "cannot tell"),
+    ],
+)
+def test_runs_on_the_sheets_before_and_since_say_whether_it_helped(
+    people: People, garage: Garage, before: list[str], after: list[str], verdict: str
+) -> None:
+    row = followed(people, garage, "2 3/16", "2 1/2", before, after)
+    with viewing_as(people.coach.pk):
+        found = since(row)
+        assert found
+        assert found.help
+        assert found.help.verdict == verdict
+        assert found.is_pair == (len(before) == 1)
+    page = says(people, "coach", f"/advice/{row.pk}/")
+    assert verdict in page
+    assert "The runs on the sheet before against those on the sheet since" in page
+
+
+def test_a_figure_that_stood_there_already_is_held_against_no_runs(
+    people: People, garage: Garage
+) -> None:
+    row = followed(people, garage, "2 1/2", "2 1/2", ["7.50"] * 3, ["6.90"] * 3)
+    page = says(people, "coach", f"/advice/{row.pk}/")
+    assert "Followed: it is where the advice wanted it." in page
+    assert "The figure is the same as before, so runs say nothing of the advice." in page
+    assert "faster" not in page
+
+
+def followed(
+    people: People,
+    garage: Garage,
+    was: str,
+    now: str,
+    before: list[str],
+    after: list[str],
+) -> Advice:
+    """Advice for 2 1/2 in, a sheet before and one since, each with runs, one a day."""
+    with viewing_as(people.chief.pk):
+        driver = add_driver(by=people.chief, team=people.team, display_name="Pip")
+    set_sheet(people.chief, garage.car, {"ride-height.RF": was})
+    for ago, middle in enumerate(before):
+        ran(people, garage, driver, middle, days=20 - ago)
+    row = left(people, garage, wanted="2 1/2 in")
+    set_sheet(people.chief, garage.car, {"ride-height.RF": now})
+    for ago, middle in enumerate(after):
+        ran(people, garage, driver, middle, days=10 - ago)
+    return row
+
+
+def ran(people: People, garage: Garage, driver: Driver, middle: str, days: int) -> None:
+    times = [Decimal(middle) + Decimal(off) for off in SCATTER]
+    with viewing_as(people.chief.pk):
+        note_run(
+            by=people.chief,
+            car=garage.car,
+            facts=RunFacts(driver=driver, surface="paved"),
+            laps=TimedLaps(times, [""] * len(times), "transponder"),
+            ran_at=timezone.now() - timedelta(days=days),
+        )
 
 
 @pytest.mark.parametrize("who", EVERYBODY)

@@ -159,7 +159,7 @@ def test_the_way_back_says_what_to_set_and_by_how_much(
         LATER,
         driver=driver,
     )
-    url = f"/cars/{garage.car.pk}/back-to-track/{then.pk}"
+    url = f"/sheets/{then.pk}/way-back"
     text = text_of(page(people, "chief", url))
     assert "From the car as it stands: as set 6 Jun 2026." in text
     assert "10 psi" in text
@@ -193,13 +193,13 @@ def test_what_cannot_be_had_again_comes_with_what_is_nearest(
             fit_part(by=by, sheet=sheet, sort="tyre", spot="LF", part=part, seen=seen)
             take_typed(by=by, sheet=sheet, typed={"circumference.LF": out})
             sheets.append(close_sheet(by=by, sheet=sheet))
-    text = text_of(page(people, "chief", f"/cars/{garage.car.pk}/back-to-track/{sheets[0].pk}"))
+    text = text_of(page(people, "chief", f"/sheets/{sheets[0].pk}/way-back"))
     assert "Tyre LF: T1, where T3 is on now." in text
     assert "If tyre T1 for LF is worn out: T2 comes nearest" in text
     assert "Pip is 6 lb heavier than then" in text
     assert "less ballast" in text
     # A guest sees neither the log of weights nor, without the team's leave, codes.
-    guest = text_of(page(people, "guest", f"/cars/{garage.car.pk}/back-to-track/{sheets[0].pk}"))
+    guest = text_of(page(people, "guest", f"/sheets/{sheets[0].pk}/way-back"))
     assert "heavier" not in guest
 
 
@@ -207,7 +207,7 @@ def test_taking_one_opens_the_bench_with_its_figures_as_targets(
     people: People, garage: Garage, track: Track, driver: Driver
 ) -> None:
     then = set_there(people, garage, track, {"pressure.LF": "9"}, THEN, driver=driver)
-    url = f"/cars/{garage.car.pk}/back-to-track/{then.pk}"
+    url = f"/sheets/{then.pk}/way-back"
     client = Client()
     client.force_login(people.crew)
     answer = client.post(url)
@@ -242,7 +242,12 @@ def test_who_reads_the_teams_sheets_goes_back(
 ) -> None:
     then = set_there(people, garage, track, {"pressure.LF": "9"}, THEN)
     base = f"/cars/{garage.car.pk}/back-to-track"
-    for path in (base, f"{base}/{then.pk}", f"/api/v1{base}", f"/api/v1{base}/{then.pk}"):
+    for path in (
+        base,
+        f"/sheets/{then.pk}/way-back",
+        f"/api/v1{base}",
+        f"/api/v1/sheets/{then.pk}/way-back",
+    ):
         assert page(people, who, path).status_code == status, path
 
 
@@ -254,8 +259,11 @@ def test_what_is_asked_wrongly_is_named(people: People, garage: Garage, track: T
         answer = page(people, "chief", f"/api/v1{base}{asked}")
         assert answer.status_code == 400
         assert "track" in answer.content.decode()
-    assert page(people, "chief", f"{base}/{garage.car.pk}").status_code == 404
-    assert page(people, "chief", f"/api/v1{base}/{garage.car.pk}").status_code == 400
+    with viewing_as(people.chief.pk):
+        found = garage.sheet(people.chief)
+    for pk in (garage.car.pk, found.pk):
+        assert page(people, "chief", f"/sheets/{pk}/way-back").status_code == 404
+        assert page(people, "chief", f"/api/v1/sheets/{pk}/way-back").status_code == 404
     assert page(people, "chief", f"{base}?track={track.pk}").status_code == 200
     assert open_one.state == "closed"
 
@@ -269,7 +277,7 @@ def test_as_many_queries_for_three_sheets_as_for_one(
         then = set_there(people, garage, track, {**WEIGHED, "pressure.LF": "9"}, day, driver=driver)
         ran(people, garage, "7.50", 30 - number, driver=driver, track=track)
         base = f"/cars/{garage.car.pk}/back-to-track"
-        for path in (base, f"{base}/{then.pk}"):
+        for path in (base, f"/sheets/{then.pk}/way-back"):
             page(people, "chief", path)
             with CaptureQueriesContext(connection) as seen:
                 text_of(page(people, "chief", path))

@@ -1,5 +1,6 @@
 """The coach's board: what it counts, what it says, and to whom."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -41,6 +42,38 @@ def test_the_odd_one_is_named_with_its_score(people: People, garage: Garage) -> 
     assert f"box=ride-height.RF" in page  # noqa: F541
     _, dirt = page_of(people, garage, "coach", "?surface=dirt")
     assert "0 cars have a new enough closed sheet as set." in dirt
+
+
+def test_the_odd_are_folded_by_step_the_oddest_step_first_and_open(
+    people: People, garage: Garage
+) -> None:
+    *even, odd = fleet(people, garage, EVEN, timezone.localdate())
+    for car in even:
+        boxes = {"ride-height.RF": "2 3/8", "pressure.LF": "9"}
+        set_sheet(owner(people, car), car, boxes, timezone.localdate())
+    boxes = {"ride-height.RF": "4", "pressure.LF": "10"}
+    set_sheet(people.rival, odd, boxes, timezone.localdate())
+    _, page = page_of(people, garage, "coach")
+    pattern = r'<details class="board-step"( open)?> <summary>([^<:]+): ([^<]+)<'
+    steps = re.findall(pattern, page)
+    assert steps == [
+        (" open", "Ride heights", "1 measure, car 23"),
+        ("", "Tyres", "1 measure, car 23"),
+    ]
+
+
+def test_cars_are_ticked_there_to_compare(people: People, garage: Garage) -> None:
+    first, *_, last = fleet(people, garage, EVEN, timezone.localdate())
+    empty = rivals_car(people, garage, "77")
+    client = Client()
+    client.force_login(people.coach)
+    page = client.get(f"/boards/{garage.chassis.pk}/").content.decode()
+    assert 'method="get" action="/compare"' in page
+    ticks = re.findall(r'name="cars" value="([^"]+)"', page)
+    assert len(ticks) == 5
+    assert str(empty.pk) not in ticks
+    compared = client.get("/compare", {"cars": [str(first.pk), str(last.pk)]})
+    assert "Two sheets side by side" in compared.content.decode()
 
 
 def test_under_four_cars_nothing_is_odd(people: People, garage: Garage) -> None:

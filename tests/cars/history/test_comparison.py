@@ -24,6 +24,7 @@ from cars.sheets.actions.parts_fitted import fit_part
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
 from clubsetup.access.errors import Invalid
+from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.models import PrintJob
@@ -287,3 +288,28 @@ def test_a_coach_who_is_let_in_no_more_sees_the_kept_comparison_no_more(
         unlink_coach(by=evening.by, link=CoachLink.objects.get(coach=people.coach))
     with viewing_as(people.coach.pk):
         assert not Comparison.objects.exists()
+
+
+def test_a_print_is_asked_for_over_the_api_once(
+    client: Client, evening: Evening, people: People
+) -> None:
+    with viewing_as(evening.by.pk):
+        other = another(evening)
+    client.force_login(people.chief)
+    sent = {"id": str(new_id()), "sheets": [str(evening.sheet.pk), str(other.pk)]}
+
+    def ask(**more: Any) -> Any:
+        return client.post("/api/v1/compare/prints", {**sent, **more}, "application/json")
+
+    made = ask()
+    assert made.status_code == 201
+    assert made.json()["document"] == "comparison"
+    assert ask().json()["id"] == made.json()["id"] == sent["id"]
+    for wrong in ([sent["sheets"][0]], [sent["sheets"][0]] * 2, [sent["sheets"][0], str(new_id())]):
+        refused = ask(id=str(new_id()), sheets=wrong)
+        assert refused.status_code == 400
+        assert refused.json()["errors"][0]["pointer"] == "#/sheets"
+    client.force_login(people.rival)
+    assert ask(id=str(new_id())).status_code == 400
+    with viewing_as(people.chief.pk):
+        assert PrintJob.objects.count() == 1
