@@ -243,6 +243,7 @@ get sheets/{id}                         200  200  200  200  404  404  404  404  
 put sheets/{id}                         200  200  403  403  404  404  404  404  404  404  401
 post sheets/{id}/ballast                201  201  403  403  404  404  404  404  404  404  401
 post sheets/{id}/ballast/taken-back     409  409  403  403  404  404  404  404  404  404  401
+get sheets/{id}/way-back                200  200  200  200  404  404  404  404  404  404  401
 get sheets/{id}/ballast-plans           200  200  200  200  404  404  404  404  404  404  401
 get sheets/{id}/bench                   200  200  200  200  404  404  404  404  404  404  401
 get sheets/{id}/bench/{step}            200  200  200  200  404  404  404  404  404  404  401
@@ -382,6 +383,7 @@ ID_OF: dict[str, Callable[[World], Any]] = {
     "get baselines/{id}/newer": lambda w: w.baseline.pk,
     "get baselines/{id}/review": lambda w: w.baseline.pk,
     "post baselines/{id}/copy": lambda w: w.baseline.pk,
+    "get sheets/{id}/way-back": lambda w: w.was_set.pk,
     "post cars/{id}/benches": lambda w: w.plain_car.pk,
     "post cars/{id}/move-to-baseline": lambda w: w.plain_car.pk,
     "delete me/sign-ins/{id}": lambda w: w.sign_in().pk,

@@ -165,6 +165,11 @@ car-track-readings     get   200  200  403  403  404  404  404  404  404  404  4
 car-track-weather      get   200  200  403  403  404  404  404  404  404  404  401
 car-weather-correct    get   200  200  403  403  404  404  404  404  404  404  401
 what-to-try            get   200  200  200  200  404  404  404  404  404  404  401
+back-to-track          get   200  200  200  200  404  404  404  404  404  404  401
+way-back               get   200  200  200  200  404  404  404  404  404  404  401
+car-history            get   200  200  200  200  404  404  404  404  404  404  401
+car-season             get   200  200  200  200  404  404  404  404  404  404  401
+driver-seasons         get   200  200  200  200  404  404  404  404  404  404  401
 advice-list            get   200  200  200  200  200  200  200  200  200  200  401
 advice                 get   200  200  200  200  404  404  404  404  404  404  401
 advice-tick-off        post  302  302  403  302  404  404  404  404  404  404  401
@@ -370,6 +375,8 @@ BY_NAME: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "baseline-publish": lambda w: (w.draft.pk,),
     "baseline-value-remove": lambda w: (w.draft.pk,),
     "sheet-correct": lambda w: (w.closed.pk,),
+    "way-back": lambda w: (w.was_set.pk,),
+    "car-season": lambda w: (w.car.pk, w.run.ran_at.year),
     **{
         f"bench-{name}": lambda w: (w.bench.pk, "ride-heights")
         for name in ("step", "change", "now", "save", "undo")

@@ -183,6 +183,7 @@ class World:
     ownership: Ownership
     sheet: Sheet  # open
     closed: Sheet
+    was_set: Sheet
     reading: Reading  # on the open sheet
     change: Change
     comment: Comment  # the coach's
@@ -372,11 +373,14 @@ def _coaches(people: People) -> tuple[User, User]:
     return writer, coder
 
 
-def _keep_the_bench(people: People, car: Car) -> tuple[Sheet, Sheet, Reading, Change, Plan]:
-    """An open sheet with readings, a change and a plan; and a closed one before it."""
+def _keep_the_bench(people: People, car: Car) -> tuple[Sheet, Sheet, Sheet, Reading, Change, Plan]:
+    """An open sheet with readings, a change and a plan; and closed ones before it."""
     by = people.chief
     kept: dict[str, Any] = {"by": by, "car": car, "role": "found", "surface": "paved"}
     with viewing_as(by.pk):
+        was_set = open_sheet(made_on=date(2026, 2, 28), **{**kept, "role": "set"})
+        take_typed(by=by, sheet=was_set, typed=AS_READ)
+        was_set = close_sheet(by=by, sheet=was_set)
         closed = open_sheet(made_on=date(2026, 3, 7), **kept)
         take_typed(by=by, sheet=closed, typed=AS_READ)
         closed = close_sheet(by=by, sheet=closed)
@@ -387,7 +391,7 @@ def _keep_the_bench(people: People, car: Car) -> tuple[Sheet, Sheet, Reading, Ch
         change = note_change(
             by=by, sheet=sheet, adjuster="upper-rod", spot="LR", amount=Decimal(2), unit="flat"
         )
-    return sheet, closed, reading, change, plan
+    return sheet, closed, was_set, reading, change, plan
 
 
 def at_the_track(
@@ -462,7 +466,7 @@ def make_world(people: People) -> World:
     garage = make_garage(people)
     meeting = make_meeting(people, [*RULES, AGE_RULE])
     chief, steward, official, coach = people.chief, people.steward, people.official, people.coach
-    sheet, closed, reading, change, plan = _keep_the_bench(people, garage.car)
+    sheet, closed, was_set, reading, change, plan = _keep_the_bench(people, garage.car)
     with viewing_as(chief.pk):
         plain_car = add_car(by=chief, team=people.team, number="77", chassis=garage.chassis)
         reset = reset_calibration(by=chief, car=garage.car, reason="New springs.")
@@ -615,6 +619,7 @@ def make_world(people: People) -> World:
         ownership=ownership,
         sheet=sheet,
         closed=closed,
+        was_set=was_set,
         reading=reading,
         change=change,
         comment=remark,

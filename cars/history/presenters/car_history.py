@@ -1,9 +1,8 @@
 """A car over its seasons as somebody sees it: plots, what happened, and the same as a table."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 from statistics import median
 from uuid import UUID
@@ -147,10 +146,13 @@ def _plot(
     measure = cached_catalogue().measures[key.measure]
     unit = unit_of(Kind(measure.kind), units.for_kind(Kind(measure.kind)))
     name = box_name(measure, key.spot)
-    points = list(_points(history, place, measure, unit, units))
-    if not points:
+    if by_month:
+        drawn = list(_months(history, place, unit))
+    else:
+        drawn = list(_points(history, place, measure, unit, units))
+    if not drawn:
         return PlotShown(name, unit_suffix(measure, units), SafeString(""))
-    drawn = list(_months(points)) if by_month else points
+    count = sum(sheet.values[place] is not None for sheet in history.sheets)
     first, last = history.sheets[0].made_on, history.sheets[-1].made_on
     svg = over_time(
         drawn,
@@ -158,7 +160,7 @@ def _plot(
         [DayMark(one.day, letter) for letter, one in marked if first <= one.day <= last],
         days=(first, last),
         on_a_tape=unit.name == "in",
-        name=f"{name}, {len(points)} figures from {day(first)} to {day(last)}: see the table",
+        name=f"{name}, {count} figures from {day(first)} to {day(last)}: see the table",
         shown=shown,
     )
     return PlotShown(name, unit_suffix(measure, units), SafeString(svg))
@@ -197,22 +199,26 @@ def _text(value: float, measure: Measure, units: Units) -> str:
     return format_figure(as_decimal(value), measure, units).removeprefix("about ")
 
 
-def _months(points: Iterable[DayPoint]) -> Iterator[DayPoint]:
+def _months(history: CarHistory, place: int, unit: Unit) -> Iterator[DayPoint]:
     """One for each month and role: its middle, and from the lowest to the highest."""
-    by_month: dict[tuple[date, bool], list[DayPoint]] = defaultdict(list)
-    for one in points:
-        by_month[one.day.replace(day=1), one.is_set].append(one)
-    for (month, is_set), same in by_month.items():
-        values = [one.value for one in same]
+    aims = history.aims[history.keys[place]]
+    by_month: dict[tuple[int, int, bool], list[tuple[DaySheet, float]]] = defaultdict(list)
+    for sheet in history.sheets:
+        value = sheet.values[place]
+        if value is not None:
+            by_month[sheet.made_on.year, sheet.made_on.month, sheet.is_set].append((sheet, value))
+    for (_, _, is_set), same in by_month.items():
+        values = [value for _, value in same]
+        first, last = same[0][0], same[-1][0]
         yield DayPoint(
-            max(month, same[0].day),
-            median(values),
+            first.made_on,
+            _in(unit, median(values)),
             is_set,
-            goes_to=same[-1].goes_to,
-            name=f"{day(same[0].day)} to {day(same[-1].day)}, {len(same)} sheets",
-            is_off=any(one.is_off for one in same),
-            low=min(values),
-            high=max(values),
+            goes_to=reverse("sheet", args=[last.pk]),
+            name=f"{day(first.made_on)} to {day(last.made_on)}, {len(same)} sheets",
+            is_off=is_set and any(_is_off(value, aims.get(each.pk)) for each, value in same),
+            low=_in(unit, min(values)),
+            high=_in(unit, max(values)),
         )
 
 

@@ -63,7 +63,7 @@ def add_summaries(result: dict[str, Any], **_: Any) -> dict[str, Any]:
     """Says beside each address what it does: the first sentence of what is written of it."""
     for methods in result["paths"].values():
         for operation in methods.values():
-            first, _, _ = " ".join(operation.get("description", "").split()).partition(". ")
+            first = " ".join(operation.get("description", "").split()).partition(". ")[0]
             if first:
                 operation.setdefault("summary", first.rstrip("."))
     return result

@@ -7,10 +7,8 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from cars.history.presenters.car_history import MOST_POINTS, _months
 from cars.runs.actions.track_changes import note_track_change
 from clubsetup.access.viewer import viewing_as
-from clubsetup.plots.over_time import DayPoint
 from teams.actions.drivers import add_driver
 from teams.actions.places import add_track
 from teams.models import Driver, Track
@@ -97,13 +95,19 @@ def test_a_season_tells_the_nights_by_track(
     assert page(people, "chief", f"/cars/{garage.car.pk}/seasons/1999").status_code == 404
 
 
-def test_points_of_many_years_stand_for_months() -> None:
-    points = [
-        DayPoint(date(2026, 3, 1 + n), value, is_set=True) for n, value in enumerate((1.0, 5.0, 2))
-    ]
-    (month,) = _months(points)
-    assert (month.value, month.low, month.high) == (2.0, 1.0, 5.0)
-    assert MOST_POINTS > 50
+def test_points_of_many_years_stand_for_months(
+    people: People, garage: Garage, track: Track, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for number, height in enumerate(("2 1/4", "2 3/4", "2 3/8")):
+        day = DAY + timedelta(days=number)
+        set_there(people, garage, track, {"ride-height.RF": height}, day)
+    path = f"/cars/{garage.car.pk}/history?measure=ride-height.RF"
+    assert text_of(page(people, "chief", path)).count("<circle") == 3
+    monkeypatch.setattr("cars.history.presenters.car_history.MOST_POINTS", 2)
+    text = text_of(page(people, "chief", path))
+    assert text.count("<circle") == 1
+    assert "14 Mar 2026 to 16 Mar 2026, 3 sheets" in text
+    assert "A point stands for a month" in text
 
 
 @pytest.mark.parametrize(
