@@ -158,6 +158,14 @@ what-to-try            get   200  200  200  200  404  404  404  404  404  404  4
 advice-list            get   200  200  200  200  200  200  200  200  200  200  401
 advice                 get   200  200  200  200  404  404  404  404  404  404  401
 advice-tick-off        post  302  302  403  302  404  404  404  404  404  404  401
+handovers              get   200  200  200  200  200  200  200  200  200  200  401
+handover-take          get   200  200  200  200  200  200  200  200  200  200  401
+handover               get   200  404  404  404  404  404  404  404  404  404  401
+handover-withdraw      post  302  404  404  404  404  404  404  404  404  404  401
+handover-take-back     post  302  404  404  404  404  404  404  404  404  404  401
+car-handover           get   200  403  403  403  404  404  404  404  404  404  401
+car-handed             get   200  200  200  200  404  404  404  404  404  404  401
+handed-sheet           get   200  200  200  200  404  404  404  404  404  404  401
 car-advice             get   200  200  200  200  404  404  404  404  404  404  401
 car-advise             get   403  403  403  200  404  404  404  404  404  404  401
 boards                 get   404  404  404  200  404  404  404  404  404  404  401
@@ -275,6 +283,8 @@ OWN = {
         "handed-over",
         "handed-over-back",
         "advice-list",
+        "handovers",
+        "handover-take",
     ),
     # Which sheets they are about is asked, not addressed: of none of one's own there is nothing.
     *("compare", "compare-choose", "compare-file", "compare-print"),
@@ -325,6 +335,7 @@ BY_WORD: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "ballast-pieces": lambda w: (w.meeting.piece.pk,),
     "sheets": lambda w: (w.sheet.pk,),
     "advice": lambda w: (w.advice.pk,),
+    "handovers": lambda w: (w.handover.pk,),
     "boards": lambda w: (w.chassis.pk,),
     "chassis": lambda w: (w.chassis.pk,),
     "baselines": lambda w: (w.baseline.pk,),

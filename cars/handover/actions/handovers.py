@@ -60,7 +60,7 @@ NOT_BACK = {
 }
 
 
-def make_code() -> str:
+def _make_code() -> str:
     """A code to be written down or read out: once, and kept nowhere."""
     return "-".join(
         "".join(secrets.choice(LETTERS) for _ in range(IN_A_GROUP)) for _ in range(GROUPS)
@@ -88,7 +88,7 @@ def offer_car(
         raise WrongState("This car is offered already. Withdraw that offer first.")
     # Nobody took it in time.
     offers.update(withdrawn_at=timezone.now())
-    code = make_code()
+    code = _make_code()
     row = Handover.objects.create(
         pk=handover_id or new_id(),
         car=car,

@@ -23,6 +23,7 @@ from cars.handover.queries.offers import handovers_of, offer_of
 from cars.handover.queries.package import make_package, sheets_that_may_go, ticks_of
 from cars.lookups import car_or_404
 from cars.models import HandedSheet, Handover
+from clubsetup.access.errors import is_allowed
 from clubsetup.access.limits import count_against_limit
 from clubsetup.site.list_pages import before_of, page_of
 from clubsetup.site.pages import form_action, form_page, person, run_action, submit_action
@@ -64,6 +65,17 @@ def car_handover(request: HttpRequest, pk: UUID) -> HttpResponse:
     context |= {"ticking": ticking, "package": package, "history": history, "ticked": ticked}
     status = 400 if ticking.errors else 200
     return render(request, "cars/handover/offer.html", context, status=status)
+
+
+@login_required
+def car_handed(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """The sheets that came with a car, for all who read its sheets; a chief hands it on here."""
+    car, by = car_or_404(request, pk), person(request)
+    rows = HandedSheet.objects.filter(sheet__car=car, team=car.team_id).select_related("sheet")
+    page, older = page_of(rows.order_by("-id"), A_PAGE, before_of(request.GET))
+    may_offer = is_allowed(check_can_lead, by, car.team)
+    context = {"car": car, "page": page, "older": older, "may_offer": may_offer}
+    return render(request, "cars/handover/car_handed.html", context)
 
 
 @login_required

@@ -6,6 +6,7 @@ from cars.handover.pages import handovers
 
 urlpatterns = [
     path("cars/<uuid:pk>/handover", handovers.car_handover, name="car-handover"),
+    path("cars/<uuid:pk>/handed", handovers.car_handed, name="car-handed"),
     path("handovers/", handovers.handovers, name="handovers"),
     path("handovers/take", handovers.take, name="handover-take"),
     path("handovers/<uuid:pk>/", handovers.handover, name="handover"),

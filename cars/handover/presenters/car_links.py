@@ -2,4 +2,4 @@
 
 from cars.garage.presenters.car_links import CarLink
 
-CAR_LINKS = [CarLink("Hand over", "car-handover")]
+CAR_LINKS = [CarLink("Handover", "car-handed")]

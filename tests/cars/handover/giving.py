@@ -38,7 +38,7 @@ READ = {
     "weight.RF": "66.0",
     "weight.LR": "96.5",
     "weight.RR": "78.0",
-    "ballast-total.car": "11.5",
+    "ballast-total.car": "11.73",
     "rear-rod-holes.left": WORDS,
 }
 
@@ -84,9 +84,7 @@ def make_giving(people: People, garage: Garage) -> Giving:
         found = close_sheet(by=chief, sheet=found)
         made = open_sheet(by=chief, role="set", track=track, note=NOTE, **head)
         take_typed(by=chief, sheet=made, typed=READ)
-        fit_part(
-            by=chief, sheet=made, part=spring, sort="spring", spot="LF", seen=OVER_ANYTHING
-        )
+        fit_part(by=chief, sheet=made, part=spring, sort="spring", spot="LF", seen=OVER_ANYTHING)
         add_comment(by=chief, sheet=made, text=COMMENT)
         made = close_sheet(by=chief, sheet=made)
     receiver = person("far chief")
