@@ -58,7 +58,7 @@ post baselines/{id}/copy                403  403  403  403  403  403  404  201  
 get baselines/{id}/newer                200  200  200  200  200  200  404  200  200  404  401
 post baselines/{id}/publish             404  404  404  404  404  404  404  200  404  404  401
 get handovers                           200  200  200  200  200  200  200  200  200  200  401
-post handovers                          409  403  403  403  400  400  400  400  400  400  401
+post handovers                          201  403  403  403  400  400  400  400  400  400  401
 get handovers/{id}                      200  404  404  404  404  404  404  404  404  404  401
 post handovers/{id}/withdraw            200  404  404  404  404  404  404  404  404  404  401
 post handovers/{id}/take-back           409  404  404  404  404  404  404  404  404  404  401
@@ -428,7 +428,7 @@ BODY: dict[str, Callable[[World], Any]] = {
             "source": "club",
         }
     ],
-    "post handovers": lambda w: {"car": w.car.pk, "history": "none"},
+    "post handovers": lambda w: {"car": w.free_car.pk, "history": "none"},
     "post handovers/preview": lambda w: {"car": w.plain_car.pk, "history": "set"},
     "post handovers/offered": lambda w: {"code": w.handover_code},
     "post handovers/take": lambda w: {
@@ -756,6 +756,7 @@ OTHER: dict[str, dict[str, Any]] = {
         ("name", "Another", "events me/tokens race-classes scale-sets teams tracks"),
         ("label", "Another", "ballast-pieces"),
         ("number", "98", "cars"),
+        ("history", "set", "handovers"),
         ("reason", "Another.", "calibration-resets own-targets voids"),
         ("text", "Another.", "comments"),
     )

@@ -186,6 +186,7 @@ class World:
     draft_value: BaselineValue
     car: Car
     plain_car: Car  # that goes by no baseline of its own
+    free_car: Car  # of which nothing was written
     ownership: Ownership
     sheet: Sheet  # open
     closed: Sheet
@@ -471,6 +472,7 @@ def make_world(people: People) -> World:
     sheet, closed, reading, change, plan = _keep_the_bench(people, garage.car)
     with viewing_as(chief.pk):
         plain_car = add_car(by=chief, team=people.team, number="77", chassis=garage.chassis)
+        free_car = add_car(by=chief, team=people.team, number="79", chassis=garage.chassis)
         reset = reset_calibration(by=chief, car=garage.car, reason="New springs.")
         part = add_part(by=chief, team=people.team, sort="spring", code="K-4", note="Soft one.")
         for text in ("4", "5"):
@@ -617,6 +619,7 @@ def make_world(people: People) -> World:
         draft_value=draft_value,
         car=garage.car,
         plain_car=plain_car,
+        free_car=free_car,
         ownership=ownership,
         sheet=sheet,
         closed=closed,

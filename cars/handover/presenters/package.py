@@ -144,7 +144,11 @@ def _mass(kg: float, units: Units) -> str:
 
 def tick_words(tick: Tick, units: Units) -> str:
     """What is ticked, with what it gives away."""
-    says = f"{SORTS[tick.sort]}: {tick.says}"
+    name = SORTS[tick.sort]
+    if tick.box is not None:
+        measure, spot = tick.box
+        name = format_box(catalogue().measures[measure], spot)
+    says = f"{tick.of}, {name[0].lower() + name[1:]}: {tick.says}"
     if tick.sort != "loads":
         return says
     if tick.within is None:

@@ -50,8 +50,10 @@ class Tick:
 
     pk: str
     sheet: UUID
+    of: str  # the sheet, by name
     sort: str  # driver, note, reason, comment, words, code or loads
     says: str
+    box: tuple[str, str] | None = None  # measure and spot, of words
     within: float | None = None  # kg, of loads: how closely they tell the driver's weight
 
 
@@ -85,22 +87,24 @@ def ticks_of(sheets: Sequence[Sheet], known: Catalogue) -> list[Tick]:
 
 def _ticks(sheet: Sheet, known: Catalogue) -> Iterable[Tick]:
     hung: Any = sheet
+    of = str(sheet)
     if sheet.driver is not None:
-        yield Tick(f"driver:{sheet.pk}", sheet.pk, "driver", sheet.driver.display_name)
+        yield Tick(f"driver:{sheet.pk}", sheet.pk, of, "driver", sheet.driver.display_name)
     if sheet.note:
-        yield Tick(f"note:{sheet.pk}", sheet.pk, "note", sheet.note)
+        yield Tick(f"note:{sheet.pk}", sheet.pk, of, "note", sheet.note)
     if sheet.reason:
-        yield Tick(f"reason:{sheet.pk}", sheet.pk, "reason", sheet.reason)
+        yield Tick(f"reason:{sheet.pk}", sheet.pk, of, "reason", sheet.reason)
     for comment in hung.said:
-        yield Tick(f"comment:{comment.pk}", sheet.pk, "comment", comment.text)
+        yield Tick(f"comment:{comment.pk}", sheet.pk, of, "comment", comment.text)
     for row in hung.standing:
         if known.measures[row.measure_id].taken == Taken.WORDS and row.typed:
-            yield Tick(f"words:{row.pk}", sheet.pk, "words", row.typed)
+            box = (row.measure_id, row.spot)
+            yield Tick(f"words:{row.pk}", sheet.pk, of, "words", row.typed, box)
     for row in hung.fitted:
         code = getattr(row.part, "code", None)
         if code is not None:
             says = f"{row.get_sort_display()} {row.spot}: {code.code}"
-            yield Tick(f"code:{row.pk}", sheet.pk, "code", says)
+            yield Tick(f"code:{row.pk}", sheet.pk, of, "code", says)
     shares, ballast = shares_of(hung.standing), _ballast(hung.standing)
     if shares or ballast:
         said = [f"{name} {PERCENT * share:.1f} %" for name, share in shares.items()]
@@ -108,7 +112,7 @@ def _ticks(sheet: Sheet, known: Catalogue) -> Iterable[Tick]:
             said.append(f"ballast {ballast}")
         total = total_of(hung.standing)
         within = hidden_weight_within(total, shares) if total else None
-        yield Tick(f"loads:{sheet.pk}", sheet.pk, "loads", ", ".join(said), within)
+        yield Tick(f"loads:{sheet.pk}", sheet.pk, of, "loads", ", ".join(said), within=within)
 
 
 def shares_of(rows: Sequence[Reading]) -> dict[str, float]:
