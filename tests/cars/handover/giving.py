@@ -78,7 +78,12 @@ def make_giving(people: People, garage: Garage) -> Giving:
             by=chief, driver=driver, weighed_on=DAY, mass=parse(f"{DRIVER_LB} lb", Kind.MASS)
         )
         spring = add_part(by=chief, team=people.team, sort="spring", code=CODE)
-        head = {"car": garage.car, "made_on": DAY, "surface": "paved", "driver": driver}
+        head: dict[str, Any] = {
+            "car": garage.car,
+            "made_on": DAY,
+            "surface": "paved",
+            "driver": driver,
+        }
         found = open_sheet(by=chief, role="found", track=track, **head)
         take_typed(by=chief, sheet=found, typed={"ride-height.LF": "2 1/4"})
         found = close_sheet(by=chief, sheet=found)

@@ -114,12 +114,11 @@ def test_both_read_the_same_before_they_confirm(giving: Giving, people: People) 
 )
 def test_what_cannot_be_taken_names_the_field(giving: Giving, people: People, wrong: str) -> None:
     _, code = giving.offer(people.chief, "none")
-    given: dict[str, Any] = {
+    wrongly: dict[str, dict[str, Any]] = {
         "number": {"number": "12345678"},
         "chassis": {"chassis": giving.garage.chassis},
-        "code": {},
-        "team": {},
-    }[wrong]
+    }
+    given = wrongly.get(wrong, {})
     if wrong == "team":
         with viewing_as(people.rival.pk), pytest.raises(NotAllowed):
             take_car(

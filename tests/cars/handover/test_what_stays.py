@@ -2,6 +2,7 @@
 
 import json
 import re
+from typing import Any
 
 import pytest
 from django.apps import apps
@@ -42,7 +43,7 @@ def everything(giving: Giving) -> str:
     found = []
     receiver = giving.receiver
     with viewing_as(receiver.pk):
-        ours = [m for app in OURS for m in apps.get_app_config(app).get_models()]
+        ours: list[Any] = [m for app in OURS for m in apps.get_app_config(app).get_models()]
         for model in [*ours, TrailLine]:
             found += [json.dumps(row, default=str) for row in model._default_manager.values()]
         found += [
@@ -65,7 +66,7 @@ def walked(client: Client) -> list[str]:
         seen.add(path)
         answer = client.get(path, follow=True)
         if "text/html" not in answer.headers.get("Content-Type", ""):
-            body = answer.getvalue() if answer.streaming else answer.content  # type: ignore[attr-defined]
+            body = answer.getvalue() if answer.streaming else answer.content
             found.append(body.decode(errors="replace"))
             continue
         page = answer.content.decode()
