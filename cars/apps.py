@@ -19,6 +19,7 @@ class CarsConfig(AppConfig):
     car_links = (
         "cars.runs.presenters.car_links.CAR_LINKS",
         "cars.history.presenters.car_links.CAR_LINKS",
+        "cars.handover.presenters.car_links.CAR_LINKS",
     )
     driver_links = ("cars.history.presenters.driver_links.DRIVER_LINKS",)
     car_sections = ("cars.history.presenters.car_sections.CAR_SECTIONS",)

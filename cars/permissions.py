@@ -43,13 +43,22 @@ def check_can_coach(user: User, club: Club) -> None:
         raise NotAllowed(f"Only a coach of {club} may do this.")
 
 
+def _check_reads(user: User, car: Car) -> None:
+    """Of a car that went to another team the row is read still, and that team is not."""
+    known = Car._meta.get_field("team").is_cached(car)
+    if not known and car.team_id not in roles_of(user).readable_teams:
+        raise NotAllowed("This car is not with a team of yours.")
+
+
 def check_can_keep_car(user: User, car: Car) -> None:
     """Edit a car and what is fixed to it: the crew of the team that has it."""
+    _check_reads(user, car)
     check_can_crew(user, car.team)
 
 
 def check_can_open_sheet(user: User, car: Car) -> None:
     """Open a sheet of a car: its crew, or a coach the team lets write."""
+    _check_reads(user, car)
     check_can_write_sheets(user, car.team)
 
 

@@ -11,7 +11,9 @@ class EventsConfig(AppConfig):
     class_limits = ("events.queries.class_limits.PROVIDERS",)
     change_judges = ("events.precheck.queries.change_judge.PROVIDERS",)
     run_entries = ("events.queries.entry_runs.PROVIDERS",)
-    car_sections = ("events.presenters.ballast_forecast.CAR_SECTIONS",)
+    car_sections = (
+        "events.presenters.last_time.CAR_SECTIONS",
+        "events.presenters.ballast_forecast.CAR_SECTIONS",
+    )
     driver_sections = ("events.presenters.ballast_forecast.DRIVER_SECTIONS",)
     next_steps = ("events.presenters.next_steps.NEXT_STEPS",)
-    car_sections = ("events.presenters.last_time.CAR_SECTIONS",)

@@ -7,6 +7,7 @@ from cars.models.chassis import Chassis
 from cars.models.closed_figures import ClosedFigures
 from cars.models.comparison import Comparison
 from cars.models.fitted import PartFitted
+from cars.models.handover import HandedSheet, Handover
 from cars.models.own_target import OwnTarget
 from cars.models.part import Part, PartCode
 from cars.models.part_life import PartLimit, PartStart
@@ -33,6 +34,8 @@ __all__ = [
     "Comment",
     "Comparison",
     "Feel",
+    "HandedSheet",
+    "Handover",
     "Laps",
     "Measure",
     "OwnTarget",

@@ -4,7 +4,7 @@ from django.db.models import Q
 from cars.models.baseline import Baseline
 from cars.models.chassis import Chassis
 from clubsetup.access.models import Row, RowQuerySet
-from clubsetup.access.row_security import RowSecurity, in_teams
+from clubsetup.access.row_security import RowSecurity, any_of, in_teams
 from teams.models import RaceClass, Team
 
 
@@ -31,7 +31,8 @@ class Car(Row):
             models.UniqueConstraint(fields=["team", "number"], name="car_number_once_a_team"),
             RowSecurity(
                 name="car",
-                read=in_teams("reader"),
+                # Whoever had it finds it still, as it was when it went: the view shown.cars_car.
+                read=any_of(in_teams("reader"), "id = ANY ((SELECT access.former_cars())::uuid[])"),
                 add=in_teams("crew"),
                 change=in_teams("crew"),
                 change_columns=["number", "name", "chassis_id", "race_class_id", "baseline_id"],
@@ -49,6 +50,19 @@ class Ownership(Row):
     team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+")
     since = models.DateField()
     until = models.DateField(null=True, blank=True)
+    # What the car was when it went: the team reads its own sheets by these, not by what the next
+    # owner makes of the car.
+    number = models.CharField(max_length=6, blank=True)
+    name = models.CharField(max_length=40, blank=True)
+    chassis = models.ForeignKey(
+        Chassis, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    race_class = models.ForeignKey(
+        RaceClass, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    baseline = models.ForeignKey(
+        Baseline, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
 
     class Meta:
         ordering = ["since"]
@@ -59,6 +73,10 @@ class Ownership(Row):
             models.CheckConstraint(
                 condition=Q(until__isnull=True) | Q(until__gte=models.F("since")),
                 name="ownership_until_after_since",
+            ),
+            models.CheckConstraint(
+                condition=Q(until__isnull=True) | Q(chassis__isnull=False),
+                name="ownership_ended_says_what_it_was",
             ),
             RowSecurity(name="ownership", read=in_teams("reader"), add=in_teams("crew")),
         ]

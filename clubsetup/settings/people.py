@@ -104,6 +104,7 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     # One name for each set of choices that several things have under one field's name.
     "ENUM_NAME_OVERRIDES": {
+        "HandoverStateEnum": ["offered", "expired", "withdrawn", "taken", "taken-back"],
         "ClubRole": "teams.models.ClubRole.choices",
         "TeamRole": "teams.models.TeamRole.choices",
         "InvitedAs": "teams.api.serializers.INVITED_AS",

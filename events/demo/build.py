@@ -10,8 +10,12 @@ from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
 
+from cars.garage.actions.cars import add_car
+from cars.handover.actions.handovers import offer_car, take_car
 from cars.history.actions.advice import reply_to_advice, tick_off_advice
-from cars.models import Car
+from cars.models import Car, Chassis
+from cars.sheets.actions.readings import take_typed
+from cars.sheets.actions.sheets import close_sheet, open_sheet
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.quantities.kinds import Kind
@@ -33,6 +37,13 @@ from teams.models import Club, Driver, Team, Track
 
 # Months ago, and pounds less than now: what the log has of every driver.
 WEIGHED = ((12, 6), (10, 4.6), (8, 4.2), (6, 3.1), (4, 2.2), (2, 0.8), (0, 0))
+# A car that went from one family to another, and what its sheet said.
+HANDED_ON = "58"
+HANDED_ON_READ = {
+    **{"pressure.LF": "9", "pressure.RF": "11", "pressure.LR": "8", "pressure.RR": "12"},
+    **{"ride-height.LF": "2 1/4", "ride-height.RF": "2 3/8"},
+    **{"ride-height.LR": "2 1/4", "ride-height.RR": "2 1/2"},
+}
 FIXTURES = Path(settings.BASE_DIR) / "fixtures" / "demo"
 
 
@@ -102,6 +113,7 @@ class Demo:
         for team in self.given["school"]:
             self._team(team)
         self._suggest()
+        self._hand_over()
         self._meet()
         if self.truth is not None:
             self._run(self.truth)
@@ -152,6 +164,22 @@ class Demo:
             drivers = {d["name"]: self._driver(team, d, given["chief"]) for d in given["drivers"]}
         for car in given["cars"]:
             self._car(team, given, car, drivers)
+
+    def _hand_over(self) -> None:
+        """A car that one family grew out of and another has now, with its sheet as set."""
+        giver, taker = self.given["teams"][-2], self.given["teams"][-1]
+        day = self.today - timedelta(days=60)
+        with self.cast.acting(giver["chief"]) as by:
+            team = Team.objects.get(club=self.club, name=giver["name"])
+            chassis = Chassis.objects.filter(club=self.club).order_by("name")[0]
+            car = add_car(by=by, team=team, number=HANDED_ON, chassis=chassis, since=day)
+            sheet = open_sheet(by=by, car=car, role="set", made_on=day, surface="paved")
+            take_typed(by=by, sheet=sheet, typed=HANDED_ON_READ)
+            close_sheet(by=by, sheet=sheet)
+            _, code = offer_car(by=by, car=car, history="set")
+        with self.cast.acting(taker["chief"]) as by:
+            taken_by = Team.objects.get(club=self.club, name=taker["name"])
+            take_car(by=by, code=code, team=taken_by, number=HANDED_ON, chassis=chassis)
 
     def _suggest(self) -> None:
         """The coach's table, and one of the first team's own above it."""

@@ -18,6 +18,12 @@ from tests.guards.world import AGE_RULE, World, undone, walk_in_entry
 
 # Every function the restricted role may call that runs as the owner, and what keeps it narrow.
 FUNCTIONS = {
+    "former_cars": "ids of cars that a team of the viewer's had",
+    "offered_handover": "by the hash of a whole code, to a chief: what its giver chose to show",
+    "take_car": "'' or why not, by the hash of a whole code, to a chief of the team that takes",
+    "take_car_back": "'' or why not, to a chief of the team that gave the car",
+    "own_car_is_entered": "yes or no, of a car of a team the viewer is chief of",
+    "has_written_since": "not granted to the service: only for take_car_back",
     "start_list": "number and display name, for members of the club",
     "published_findings": "outcomes by number once published, for members; nothing of a child",
     "answer_age": "yes or no, once an entry that its team stands by, to the club's officials",

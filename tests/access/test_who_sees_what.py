@@ -68,6 +68,8 @@ target_source   ra   ra   r    r    ra   r    -    -    -    -    -    -    -   
 comparison      ra   a    a    a    a    a    -    -    -    -    -    -    -    -
 comment         ra   ra   r    ra   ra   ra   -    -    -    -    -    -    -    -
 advice          rc   rc   r    rac  ra   ra   -    -    -    -    -    -    -    -
+handover        rac  -    -    -    -    -    -    -    -    -    -    -    -    -
+handed          ra   r    r    r    r    r    -    -    -    -    -    -    -    -
 advice_reply    ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
 plan            ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 reset           ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
@@ -266,7 +268,7 @@ NOUNS = {
     "draft": Noun(lambda w: w.draft, {"version": 9}, {"note": "Other"}),
     "draft_value": Noun(lambda w: w.draft_value, {"spot": "right"}, {"where": "Other"}),
     "car": Noun(lambda w: w.car, {"number": "99"}, {"name": "Other"}),
-    "ownership": Noun(lambda w: w.ownership, {"until": date(2026, 1, 1)}),
+    "ownership": Noun(lambda w: w.ownership, {"until": date(2026, 1, 1), "chassis": "chassis"}),
     "sheet": Noun(lambda w: w.sheet, {}, {"note": "Other"}, "opened_by"),
     "reading": Noun(
         lambda w: w.reading,
@@ -282,6 +284,13 @@ NOUNS = {
     "advice": Noun(lambda w: w.advice, {}, {"done_at": timezone.now(), "done_by": "chief"}, "by"),
     # The crew's: what a coach may answer stands in tests/cars/history.
     "advice_reply": Noun(lambda w: w.advice_reply, by="by"),
+    "handover": Noun(
+        lambda w: w.handover,
+        {"digest": "0" * 64, "withdrawn_at": timezone.now()},
+        {"withdrawn_at": timezone.now()},
+        "by",
+    ),
+    "handed": Noun(lambda w: w.handed, {"sheet": "bench"}),
     "plan": Noun(lambda w: w.plan, by="by"),
     "reset": Noun(lambda w: w.reset, by="by"),
     "run": Noun(lambda w: w.run, {}, {"ran_at": timezone.now()}, "by"),

@@ -21,6 +21,7 @@ from django.test import Client
 from cars.baselines.actions.baselines import draft_baseline
 from cars.baselines.actions.own_targets import set_own_target
 from cars.garage.actions.cars import add_car
+from cars.handover.actions.handovers import offer_car
 from cars.history.actions.advice import leave_advice
 from cars.models import (
     BallastMount,
@@ -30,6 +31,7 @@ from cars.models import (
     Change,
     Chassis,
     Comment,
+    HandedSheet,
     Measure,
     Part,
     Plan,
@@ -41,6 +43,7 @@ from cars.runs.actions.suggestions import add_suggestion, draft_suggestions
 from cars.runs.queries.suggestions import tables_of_club
 from cars.runs.queries.track_changes import set_sheet_now
 from clubsetup.access.account import make_token
+from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
 from clubsetup.access.viewer import signing_in, viewing_as
 from clubsetup.printing.actions.ask import ask_for_print
@@ -67,7 +70,7 @@ from teams.actions.invitations import invite
 from teams.models import Club, Driver, DriverWeight, RaceClass, Team, Track
 from tests.benchmarks.copies import add_clubs, add_past, loading
 from tests.benchmarks.demo_server import accept_plans
-from tests.guards.world import TIGHTER, World, at_the_track, typed
+from tests.guards.world import HANDED, TIGHTER, World, at_the_track, typed
 from tests.migrated import MIGRATED, copy_database, copy_demo, point_connections_at
 from tests.people import People, browser_of, person
 from tests.printing.documents import TEAM_CARD
@@ -209,6 +212,10 @@ def _of_the_team(people: People) -> dict[str, Any]:
         by=by, car=car, measure=wheelbase, spot="left", reason="It turns in better.", **target
     )
     invitation, _ = invite(by=by, club=people.club, team=team, role="guest")
+    handover, handover_code = offer_car(by=by, car=plain_car, history="none")
+    handed = HandedSheet.objects.create(
+        sheet=closed, team=team, handover=handover, source=new_id(), content=HANDED
+    )
     return {
         "car": car,
         "plain_car": plain_car,
@@ -225,6 +232,9 @@ def _of_the_team(people: People) -> dict[str, Any]:
         "weight": DriverWeight.objects.filter(driver=driver)[0],
         "own_target": own_target,
         "invitation": invitation,
+        "handover": handover,
+        "handover_code": handover_code,
+        "handed": handed,
         "job": ask_for_print(by=by, document=TEAM_CARD.key, subject_id=team.pk),
         "token": make_token(by=by, name="Mine", scopes=["read"], days=3)[0],
         "tech_entry": Entry.objects.filter(car=car, event__state="under_way").get(),

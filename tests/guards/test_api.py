@@ -57,6 +57,14 @@ get baselines/{id}                      200  200  200  200  200  200  404  200  
 post baselines/{id}/copy                403  403  403  403  403  403  404  201  403  404  401
 get baselines/{id}/newer                200  200  200  200  200  200  404  200  200  404  401
 post baselines/{id}/publish             404  404  404  404  404  404  404  200  404  404  401
+get handovers                           200  200  200  200  200  200  200  200  200  200  401
+post handovers                          201  403  403  403  400  400  400  400  400  400  401
+get handovers/{id}                      200  404  404  404  404  404  404  404  404  404  401
+post handovers/{id}/withdraw            200  404  404  404  404  404  404  404  404  404  401
+post handovers/{id}/take-back           409  404  404  404  404  404  404  404  404  404  401
+post handovers/offered                  200  400  400  400  400  400  400  400  200  400  401
+post handovers/preview                  200  403  403  403  400  400  400  400  400  400  401
+post handovers/take                     400  403  403  403  403  403  400  403  403  400  401
 get advice                              200  200  200  200  200  200  200  200  200  200  401
 post advice                             403  403  403  201  400  400  400  400  400  400  401
 get advice/{id}                         200  200  200  200  404  404  404  404  404  404  401
@@ -336,6 +344,7 @@ ID: dict[str, Callable[[World], Any]] = {
     "chassis": lambda w: w.chassis.pk,
     "club-members": lambda w: w.member("unlinked_coach").pk,
     "advice": lambda w: w.advice.pk,
+    "handovers": lambda w: w.handover.pk,
     "boards": lambda w: w.chassis.pk,
     "clubs": lambda w: w.people.club.pk,
     "coach-links": lambda w: w.link().pk,
@@ -436,6 +445,13 @@ BODY: dict[str, Callable[[World], Any]] = {
         }
     ],
     "post compare/prints": lambda w: {"sheets": [w.sheet.pk, w.target.pk]},
+    "post handovers": lambda w: {"car": w.free_car.pk, "history": "none"},
+    "post handovers/preview": lambda w: {"car": w.plain_car.pk, "history": "set"},
+    "post handovers/offered": lambda w: {"code": w.handover_code},
+    "post handovers/take": lambda w: {
+        **{"code": w.handover_code, "team": w.people.team.pk, "number": "90"},
+        "chassis": w.chassis.pk,
+    },
     "post advice": lambda w: {"car": w.car.pk, "text": "Look at the right front spindle."},
     "post advice/{id}/replies": lambda w: {"text": "We will."},
     "post baselines/{id}/copy": lambda w: {"note": "Again."},
@@ -762,6 +778,7 @@ OTHER: dict[str, dict[str, Any]] = {
         ("name", "Another", "events me/tokens race-classes scale-sets teams tracks"),
         ("label", "Another", "ballast-pieces"),
         ("number", "98", "cars"),
+        ("history", "set", "handovers"),
         ("reason", "Another.", "calibration-resets own-targets voids"),
         ("text", "Another.", "comments"),
     )

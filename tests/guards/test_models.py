@@ -83,7 +83,7 @@ def test_the_database_agrees_with_the_model(model: type[models.Model], db: None)
     with connection.cursor() as cursor:
         cursor.execute(
             "SELECT relrowsecurity, relforcerowsecurity FROM pg_class WHERE oid = %s::regclass",
-            [table],
+            [f"public.{table}"],
         )
         assert cursor.fetchone() == (True, True)
         cursor.execute("SELECT policyname, cmd FROM pg_policies WHERE tablename = %s", [table])
@@ -92,13 +92,16 @@ def test_the_database_agrees_with_the_model(model: type[models.Model], db: None)
             named = bool(security.conditions[key])
             assert (policies.get(f"{security.name}_{key}") == command) == named
             if command == "UPDATE":
-                assert changed_columns(table) == set(security.change_columns)
-                cursor.execute("SELECT has_table_privilege(%s, %s, 'UPDATE')", [APP_ROLE, table])
+                assert changed_columns(f"public.{table}") == set(security.change_columns)
+                cursor.execute(
+                    "SELECT has_table_privilege(%s, %s, 'UPDATE')", [APP_ROLE, f"public.{table}"]
+                )
                 assert cursor.fetchone() == (False,), f"{table}: every column"
             cursor.execute(
-                "SELECT has_any_column_privilege(%s, %s, %s)", [APP_ROLE, table, command]
+                "SELECT has_any_column_privilege(%s, %s, %s)",
+                [APP_ROLE, f"public.{table}", command],
             ) if (command != "DELETE") else cursor.execute(
-                "SELECT has_table_privilege(%s, %s, %s)", [APP_ROLE, table, command]
+                "SELECT has_table_privilege(%s, %s, %s)", [APP_ROLE, f"public.{table}", command]
             )
             assert cursor.fetchone() == (named,), f"{table}: {command}"
 
@@ -197,6 +200,7 @@ def test_a_copied_team_or_club_cannot_lie(model: type[models.Model]) -> None:
         "cars.Car": "team is its own parent",
         "cars.Ownership": "keeps the team of its time while the car moves on",
         "cars.Advice": "keeps the team of its time; its policy asks for the car's",
+        "cars.Handover": "keeps the team that gave it; its policy asks for the car's",
         "cars.Sheet": "keeps the team of its time while the car moves on",
         "cars.CalibrationReset": "keeps the team of its time; its policy asks for the car's",
         "cars.OwnTarget": "keeps the team of its time; its policy asks for the car's",

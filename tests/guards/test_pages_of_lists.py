@@ -48,6 +48,8 @@ GROWS: dict[str, tuple[str, ...]] = {
     "cars.Comparison": (),
     "cars.Advice": (),
     "cars.AdviceReply": ("advice_id",),
+    "cars.Handover": (),
+    "cars.HandedSheet": ("sheet_id",),
     "cars.Run": (),
     "cars.RunDetails": ("run_id",),
     "cars.Feel": ("run_id",),
@@ -126,6 +128,7 @@ LISTS = {
     "before": {
         *("my-trail", "prints", "club-people", "club-trail", "team-trail", "driver", "car-sheets"),
         *("car-runs", "advice-list", "car-advice", "driver-progress"),
+        *("handovers", "car-handed"),
         *("compare", "compare-choose", "car-compare"),
         *("parts", "ballast", "chassis-list", "chassis", "own-targets", "calibration", "events"),
         *("draws", "results", "class-rules", "scale-set"),

@@ -47,7 +47,11 @@ def test_classes_are_found_in_a_style_sheet() -> None:
     assert classes_of(sheet) == {"a", "c", "d-e", "g"}
 
 
-@pytest.mark.parametrize("path", files("css"), ids=lambda path: path.name)
+# The API's reference is drawn by a library, with classes of its own.
+OURS = [path for path in files("css") if path.name != "api.css"]
+
+
+@pytest.mark.parametrize("path", OURS, ids=lambda path: path.name)
 def test_every_class_is_used(path: Path, written: set[str]) -> None:
     known = written | THEIRS
     assert {

@@ -173,6 +173,14 @@ driver-seasons         get   200  200  200  200  404  404  404  404  404  404  4
 advice-list            get   200  200  200  200  200  200  200  200  200  200  401
 advice                 get   200  200  200  200  404  404  404  404  404  404  401
 advice-tick-off        post  302  302  403  302  404  404  404  404  404  404  401
+handovers              get   200  200  200  200  200  200  200  200  200  200  401
+handover-take          get   200  200  200  200  200  200  200  200  200  200  401
+handover               get   200  404  404  404  404  404  404  404  404  404  401
+handover-withdraw      post  302  404  404  404  404  404  404  404  404  404  401
+handover-take-back     post  302  404  404  404  404  404  404  404  404  404  401
+car-handover           get   200  403  403  403  404  404  404  404  404  404  401
+car-handed             get   200  200  200  200  404  404  404  404  404  404  401
+handed-sheet           get   200  200  200  200  404  404  404  404  404  404  401
 car-advice             get   200  200  200  200  404  404  404  404  404  404  401
 car-advise             get   403  403  403  200  404  404  404  404  404  404  401
 driver-progress        get   200  200  403  200  404  404  404  404  404  404  401
@@ -291,6 +299,8 @@ OWN = {
         "handed-over",
         "handed-over-back",
         "advice-list",
+        "handovers",
+        "handover-take",
     ),
     # Which sheets they are about is asked, not addressed: of none of one's own there is nothing.
     *("compare", "compare-choose", "compare-file", "compare-print"),
@@ -342,6 +352,7 @@ BY_WORD: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "ballast-pieces": lambda w: (w.meeting.piece.pk,),
     "sheets": lambda w: (w.sheet.pk,),
     "advice": lambda w: (w.advice.pk,),
+    "handovers": lambda w: (w.handover.pk,),
     "boards": lambda w: (w.chassis.pk,),
     "chassis": lambda w: (w.chassis.pk,),
     "baselines": lambda w: (w.baseline.pk,),

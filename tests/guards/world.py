@@ -22,6 +22,7 @@ from cars.catalogue.keys import Key
 from cars.garage.actions.ballast import add_ballast_piece
 from cars.garage.actions.cars import add_car
 from cars.garage.actions.parts import add_part
+from cars.handover.actions.handovers import offer_car
 from cars.history.actions.advice import leave_advice, reply_to_advice
 from cars.history.actions.parts_life import set_part_limit, set_part_start
 from cars.models import (
@@ -37,6 +38,8 @@ from cars.models import (
     Chassis,
     Comment,
     Feel,
+    HandedSheet,
+    Handover,
     Laps,
     Measure,
     Ownership,
@@ -79,6 +82,7 @@ from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.set_sheet import note_change
 from cars.sheets.actions.sheets import close_sheet, open_sheet
 from clubsetup.access.account import make_token
+from clubsetup.access.ids import new_id
 from clubsetup.access.models import ApiToken, SignIn, User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.actions.ask import ask_for_print
@@ -137,6 +141,11 @@ WORLD_DATABASE = "world"
 # Ten years old on the day of the event, which asks for eight to twelve.
 BORN = date(2016, 2, 3)
 AGE_RULE = ("driver_age", {"at_least": 8, "at_most": 12})
+HANDED: dict[str, Any] = {
+    **{"role": "set", "made_on": "2026-03-14", "surface": "paved", "track": None, "targets": None},
+    **{"fuel": {"value": None, "typed": ""}, "chassis": {"name": "Osprey", "geometry": {}}},
+    "race_class": "",
+}
 TIGHTER = SuggestionGiven(
     balance="loose",
     adjuster="spring-seat",
@@ -180,6 +189,7 @@ class World:
     draft_value: BaselineValue
     car: Car
     plain_car: Car  # that goes by no baseline of its own
+    free_car: Car  # of which nothing was written
     ownership: Ownership
     sheet: Sheet  # open
     closed: Sheet
@@ -189,6 +199,9 @@ class World:
     comment: Comment  # the coach's
     advice: Advice  # the coach's, on `car`, open
     advice_reply: AdviceReply  # the chief's
+    handover: Handover  # of the `plain_car`, offered
+    handover_code: str
+    handed: HandedSheet  # says that `sheet` came with it
     plan: Plan
     reset: CalibrationReset
     twice: Reading  # in a box that was read before too
@@ -469,6 +482,7 @@ def make_world(people: People) -> World:
     sheet, closed, was_set, reading, change, plan = _keep_the_bench(people, garage.car)
     with viewing_as(chief.pk):
         plain_car = add_car(by=chief, team=people.team, number="77", chassis=garage.chassis)
+        free_car = add_car(by=chief, team=people.team, number="79", chassis=garage.chassis)
         reset = reset_calibration(by=chief, car=garage.car, reason="New springs.")
         part = add_part(by=chief, team=people.team, sort="spring", code="K-4", note="Soft one.")
         for text in ("4", "5"):
@@ -529,6 +543,10 @@ def make_world(people: People) -> World:
         )
     with viewing_as(chief.pk):
         advice_reply = reply_to_advice(by=chief, advice=advice, text="We will.")
+        handover, handover_code = offer_car(by=chief, car=plain_car, history="none")
+        handed = HandedSheet.objects.create(
+            sheet=sheet, team=people.team, handover=handover, source=new_id(), content=HANDED
+        )
     with viewing_as(steward.pk):
         club_limit = set_part_limit(by=steward, club=people.club, **chains)
         length = Kind.LENGTH
@@ -616,6 +634,7 @@ def make_world(people: People) -> World:
         draft_value=draft_value,
         car=garage.car,
         plain_car=plain_car,
+        free_car=free_car,
         ownership=ownership,
         sheet=sheet,
         closed=closed,
@@ -625,6 +644,9 @@ def make_world(people: People) -> World:
         comment=remark,
         advice=advice,
         advice_reply=advice_reply,
+        handover=handover,
+        handover_code=handover_code,
+        handed=handed,
         plan=plan,
         reset=reset,
         twice=twice,

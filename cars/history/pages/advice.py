@@ -70,7 +70,7 @@ def car_advise(request: HttpRequest, pk: UUID) -> HttpResponse:
 
 def advice_or_404(request: HttpRequest, pk: UUID) -> Advice:
     """Advice with what its head names; a reader from outside stands in the team's trail."""
-    rows = Advice.objects.select_related("car__team", "team__club", "by", "done_by", "measure")
+    rows = Advice.objects.select_related("car", "team__club", "by", "done_by", "measure")
     return read_or_404(person(request), rows, pk)
 
 

@@ -36,7 +36,7 @@ def after(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The readings of the four tyres as the car came in."""
     run, by = run_or_404(request, pk), person(request)
     check_can_note_run(by, run)
-    units = by.units(run.car.team.club.units())
+    units = by.units(run.team.club.units())
     read = after_run(run)
     standing = read.readings if read else {}
     wrong: dict[str, str] = {}

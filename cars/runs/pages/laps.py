@@ -47,7 +47,7 @@ def laps(request: HttpRequest, pk: UUID) -> HttpResponse:
         "run": run,
         "car": run.car,
         "form": form,
-        "shown": show_run(shown, by.units(run.car.team.club.units())),
+        "shown": show_run(shown, by.units(run.team.club.units())),
         "seen": str(shown.laps.pk) if shown.laps else "none",
     }
     return render(request, "cars/runs/laps.html", context, status=400 if form.errors else 200)

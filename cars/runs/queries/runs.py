@@ -112,8 +112,12 @@ def newest_details(runs: Sequence[RunNoted], car: Car) -> RunDetails | None:
 def run_or_none(pk: UUID) -> Run | None:
     """A run with what stands of it, struck or not; None for whoever may not see it."""
     rows = with_notes(Run.objects.filter(pk=pk), whole=True)
-    joined = ("by", "car__team__club", "car__chassis__club", "team__club", "sheet", "struck_by")
-    return rows.select_related(*joined).first()
+    joined = ("by", "car__chassis__club", "team__club", "sheet", "struck_by")
+    run = rows.select_related(*joined).first()
+    # The car may have gone to another team since, which whoever reads this may not read.
+    if run is not None and run.car.team_id == run.team_id:
+        run.car.team = run.team
+    return run
 
 
 WEATHER_HOLDS = timedelta(hours=3)  # our judgement: it is noted anew when it turns

@@ -1,0 +1,1 @@
+"""A car to its next owner, with the history that its giver chooses."""

@@ -1,0 +1,85 @@
+"""The forms of handovers."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from django import forms
+
+from cars.handover.presenters.package import tick_words
+from cars.handover.queries.package import Tick
+from cars.models import Chassis, Handover
+from clubsetup.quantities.units import Units
+from teams.models import RaceClass, Team
+
+
+class HistoryForm(forms.Form):
+    """Which sheets go along."""
+
+    history = forms.ChoiceField(
+        label="Which history goes along?",
+        choices=Handover.History.choices,
+        widget=forms.RadioSelect,
+        initial=Handover.History.SET,
+    )
+
+
+class TickForm(forms.Form):
+    """What goes along beside the figures, each read before it is ticked."""
+
+    outcome: Any
+    ticked = forms.MultipleChoiceField(
+        label="Stays unless you tick it",
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        help_text="Read each one. What you tick the other team reads too.",
+    )
+
+    def __init__(self, *args: Any, ticks: Sequence[Tick], units: Units, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        choices = [(tick.pk, tick_words(tick, units)) for tick in ticks]
+        self.fields["ticked"].choices = choices  # type: ignore[attr-defined]
+        if not ticks:
+            del self.fields["ticked"]
+
+
+class CodeForm(forms.Form):
+    """The code that the giver was told."""
+
+    code = forms.CharField(
+        label="Code",
+        max_length=60,
+        help_text="As the other team's chief gave it to you: ABCD-EFGH-JKMN-PQRS-TUVW.",
+        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "characters"}),
+    )
+
+
+class TakeForm(CodeForm):
+    """What the car is with the team that takes it."""
+
+    outcome: Any
+    team = forms.ModelChoiceField(Team.objects.none(), label="Team", empty_label="Choose")
+    number = forms.CharField(max_length=6, label="Number with you")
+    name = forms.CharField(max_length=40, required=False, label="Name or colour")
+    chassis = forms.ModelChoiceField(
+        Chassis.objects.none(),
+        empty_label="Choose",
+        help_text="The one of your club that this car is. If it is missing, a steward of your "
+        "club adds it; the code stays good meanwhile.",
+    )
+    race_class = forms.ModelChoiceField(
+        RaceClass.objects.none(), required=False, label="Class", empty_label="None yet"
+    )
+
+    def __init__(self, *args: Any, teams: Sequence[Team], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        clubs = {team.club_id for team in teams}
+        choices: dict[str, Any] = {
+            "team": Team.objects.filter(pk__in=[team.pk for team in teams]),
+            "chassis": Chassis.objects.filter(club__in=clubs),
+            "race_class": RaceClass.objects.filter(club__in=clubs),
+        }
+        for name, rows in choices.items():
+            self.fields[name].queryset = rows  # type: ignore[attr-defined]
+        if len(teams) == 1:
+            self.initial.setdefault("team", teams[0])
+        self.fields["code"].widget = forms.HiddenInput()
