@@ -101,3 +101,14 @@ def check_can_tick_off(user: User, advice: Advice) -> None:
     """Take advice off the pages it stands on: the crew, and the coach who left it."""
     if not (advice.by_id == user.pk and advice.team_id in roles_of(user).coached):
         check_can_crew(user, advice.team)
+
+
+def check_can_export(user: User, team: Team) -> None:
+    """Take everything a team owns away in an archive: its crew, not its guests."""
+    check_can_crew(user, team)
+
+
+def check_can_export_as_coach(user: User, team: Team) -> None:
+    """Take away what a team lets its coach see: the coaches it lets in."""
+    if team.pk not in roles_of(user).coached:
+        raise NotAllowed(f"Only a coach whom {team} lets in may do this.")

@@ -9,7 +9,7 @@ from clubsetup.access.ids import new_id
 from clubsetup.access.limits import count_against_limit
 from clubsetup.access.models import User
 from clubsetup.printing.models import PrintJob
-from clubsetup.printing.registry import document_for
+from clubsetup.printing.registry import kind_for
 from clubsetup.printing.sending import send
 
 
@@ -22,7 +22,7 @@ def ask_for_print(
     Raises Http404 where there is no such document, or no such subject for `by`.
     """
     count_against_limit(by, "prints")
-    kind = document_for(document)
+    kind = kind_for(document)
     subject = kind.subject(subject_id)
     title = kind.title(subject)[: PrintJob._meta.get_field("title").max_length]
     job = PrintJob(
@@ -34,7 +34,7 @@ def ask_for_print(
         did="asked_for",
         on=job,
         club_id=getattr(subject, "club_id", None),
-        team_id=getattr(subject, "team_id", None),
+        team_id=kind.team_of(subject),
         document=document,
         subject=str(subject_id),
     )
