@@ -29,6 +29,7 @@ class CarsConfig(AppConfig):
     def ready(self) -> None:
         """Collects what apps above bring, and keeps the catalogue up to date."""
         from cars.bench.presenters import car_sections  # noqa: PLC0415 (needs the models)
+        from cars.exchange.presenters import record_exports  # noqa: PLC0415
         from cars.exchange.queries import archive_kinds  # noqa: PLC0415
         from cars.garage.presenters import car_links, next_steps  # noqa: PLC0415 (need the models)
         from cars.plans.queries import class_limits  # noqa: PLC0415
@@ -36,6 +37,7 @@ class CarsConfig(AppConfig):
         from cars.sheets.queries import at_track  # noqa: PLC0415
 
         archive_kinds.collect()
+        record_exports.collect()
         class_limits.collect()
         next_steps.collect()
         car_links.collect()

@@ -128,3 +128,8 @@ def all_documents() -> list[Document]:
     """Every document, by key."""
     kinds = (_kinds[key] for key in sorted(_kinds))
     return [kind for kind in kinds if isinstance(kind, Document)]
+
+
+def zip_keys() -> list[str]:
+    """Those of files that hold others: no prints, and asked for where they are offered."""
+    return [key for key, kind in _kinds.items() if isinstance(kind, ZipFileKind)]

@@ -103,6 +103,7 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
     # One name for each set of choices that several things have under one field's name.
     "ENUM_NAME_OVERRIDES": {
         "ClubRole": "teams.models.ClubRole.choices",
+        "PrintState": "clubsetup.printing.api.serializers.PRINT_STATES",
         "TeamRole": "teams.models.TeamRole.choices",
         "InvitedAs": "teams.api.serializers.INVITED_AS",
         "Spot": "cars.models.Spot.choices",

@@ -36,7 +36,17 @@ KINDS = (
     ArchiveKind(name="tech_readings", model=TechReading, section=Section.RECORD),
     ArchiveKind(name="findings", model=Finding, section=Section.RECORD),
     ArchiveKind(name="voids", model=Void, section=Section.RECORD),
-    ArchiveKind(name="events", model=Event, section=Section.CLUB),
     ArchiveKind(name="event_classes", model=EventClass, section=Section.CLUB),
+    ArchiveKind(name="events", model=Event, section=Section.CLUB),
     ArchiveKind(name="scale_sets", model=ScaleSet, section=Section.CLUB),
 )
+
+# Tables of events that hold nothing of one team, or that are the record itself.
+NOT_OF_TEAM = {
+    "events.RuleSet": "the club's rules",
+    "events.Rule": "the club's rules; a finding has their words",
+    "events.ScaleCheck": "of the club's scales; it is in the event's record",
+    "events.Draw": "of an event's start list; it is in the event's record",
+    "events.RecordChain": "the event's record, which is taken away with its hashes",
+    "events.RecordLine": "the event's record, which is taken away with its hashes",
+}

@@ -153,6 +153,11 @@ post events/{id}/reopen                 403  403  403  403  403  403  404  409  
 post events/{id}/start                  403  403  403  403  403  403  404  200  403  404  401
 get events/{id}/start-list              200  200  200  200  200  200  404  200  200  404  401
 post events/{id}/withhold-findings      403  403  403  403  403  403  404  200  403  404  401
+get exports                             200  200  200  200  200  200  200  200  200  200  401
+post exports                            201  201  403  201  403  403  400  403  403  400  401
+get exports/schema                      200  200  200  200  200  200  200  200  200  200  401
+get exports/{id}                        200  404  404  404  404  404  404  404  404  404  401
+get exports/{id}/file                   404  404  404  404  404  404  404  404  404  404  401
 get findings                            200  200  200  200  200  200  200  200  200  200  401
 get findings/{id}                       200  200  200  200  404  200  404  200  404  404  401
 get invitations                         200  200  200  200  200  200  200  200  200  200  401
@@ -332,6 +337,7 @@ ID: dict[str, Callable[[World], Any]] = {
     "entries": lambda w: w.meeting.entry.pk,
     "event-classes": lambda w: w.next_class.pk,
     "events": lambda w: w.meeting.event.pk,
+    "exports": lambda w: w.export.pk,
     "findings": lambda w: w.finding.pk,
     "invitations": lambda w: w.invitation.pk,
     "measures": lambda w: "wheelbase",
@@ -400,6 +406,7 @@ LOOSE = {
 }
 BODY: dict[str, Callable[[World], Any]] = {
     "post events/{id}/start": lambda w: {"another_day": True},
+    "post exports": lambda w: {"team": w.people.team.pk},
     "post ballast-checks": lambda w: {
         **{"entry": w.meeting.entry.pk, "label_legible": True, "label": "27", "fixed": True},
         "piece": w.meeting.piece.pk,

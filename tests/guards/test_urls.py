@@ -48,6 +48,9 @@ my-trail               get    200  200  200  200  200  200  200  200  200  200  
 account-erase          get    200  200  200  200  200  200  200  200  200  200  401
 look                   get    200  200  200  200  200  200  200  200  200  200  200
 privacy                get    200  200  200  200  200  200  200  200  200  200  200
+exports                get   200  200  200  200  200  200  200  200  200  200  401
+export-schema          get   200  200  200  200  200  200  200  200  200  200  200
+export-make            ask   302  302  403  302  403  403  404  403  403  404  401
 security-txt           get    404  404  404  404  404  404  404  404  404  404  404
 password-by-code       get   200  200  200  200  200  200  200  200  200  200  200
 sign-ins-end           get   200  200  200  200  200  200  200  200  200  200  401
@@ -278,13 +281,14 @@ OWN = {
     ),
     # Which sheets they are about is asked, not addressed: of none of one's own there is nothing.
     *("compare", "compare-choose", "compare-file", "compare-print"),
+    *("exports", "export-schema"),
     # Answers from what the page carries, sealed; without the seal it answers nobody.
     "sheet-what-if-answer",
     *OLD,
 }
 
 # Before anybody signs in; security.txt is not there where nobody named a contact.
-FOR_NOBODY = {"join", "look", "password-by-code", "privacy", "security-txt", *OLD}
+FOR_NOBODY = {"export-schema", "join", "look", "password-by-code", "privacy", "security-txt", *OLD}
 
 
 def test_no_two_addresses_have_one_name() -> None:
@@ -307,6 +311,7 @@ ANSWERS = rows()
 # What an address is asked with: by its first word, or by its name.
 BY_WORD: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "prints": lambda w: (w.job.pk,),
+    "exports": lambda w: (w.people.team.pk,),
     "join": lambda w: (w.secret,),
     "clubs": lambda w: (w.people.club.pk,),
     "teams": lambda w: (w.people.team.pk,),

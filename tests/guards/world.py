@@ -19,6 +19,7 @@ from cars.baselines.actions.baselines import draft_baseline
 from cars.baselines.actions.mounts import add_mount
 from cars.baselines.actions.own_targets import set_own_target
 from cars.catalogue.keys import Key
+from cars.exchange.actions.exports import export_team
 from cars.garage.actions.ballast import add_ballast_piece
 from cars.garage.actions.cars import add_car
 from cars.garage.actions.parts import add_part
@@ -209,6 +210,7 @@ class World:
     invitation: Invitation  # open, to the team
     club_invitation: Invitation  # open, to the club
     job: PrintJob
+    export: PrintJob  # the chief's archive of the team, not made yet
     token: ApiToken
     spare_driver: Driver  # without a birth date
     spare_part: Part  # without a code
@@ -496,6 +498,7 @@ def make_world(people: People) -> World:
         )
         invitation, secret = invite(by=chief, club=people.club, team=people.team, role="guest")
         job = ask_for_print(by=chief, document=TEAM_CARD.key, subject_id=people.team.pk)
+        export = export_team(by=chief, team=people.team)
         token, _ = make_token(by=chief, name="Mine", scopes=["read"], days=3)
         entry = enter(
             by=chief, event_class=meeting.event_class, car=garage.car, driver=spare_driver
@@ -633,6 +636,7 @@ def make_world(people: People) -> World:
         invitation=invitation,
         club_invitation=club_invitation,
         job=job,
+        export=export,
         token=token,
         spare_driver=spare_driver,
         spare_part=spare_part,

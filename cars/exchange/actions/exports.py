@@ -5,7 +5,7 @@ from uuid import UUID
 from cars.permissions import check_can_export, check_can_export_as_coach
 from clubsetup.access.actions import action
 from clubsetup.access.models import User
-from clubsetup.printing.actions.ask import ask_for_print
+from clubsetup.printing.actions.ask import ask_for_file
 from clubsetup.printing.models import PrintJob
 from teams.models import Team
 from teams.queries.roles import roles_of
@@ -23,8 +23,8 @@ def export_team(*, by: User, team: Team, job_id: UUID | None = None) -> PrintJob
     """
     if team.pk in roles_of(by).coached and not roles_of(by).is_crew(team.pk):
         check_can_export_as_coach(by, team)
-        document = COACH_ARCHIVE
+        kind = COACH_ARCHIVE
     else:
         check_can_export(by, team)
-        document = TEAM_ARCHIVE
-    return ask_for_print(by=by, document=document, subject_id=team.pk, job_id=job_id)
+        kind = TEAM_ARCHIVE
+    return ask_for_file(by=by, kind=kind, subject_id=team.pk, job_id=job_id)

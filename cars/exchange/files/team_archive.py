@@ -25,7 +25,7 @@ README = """{title}
 Made on {day} (UTC) by {who}.
 
 team.json   all rows, for another program or another service of this kind; its schema is at
-            /api/v1/exports/schema
+            /exports/team-archive.schema.json, at the service it comes from
 team.xlsx   the same as a spreadsheet, a sheet a kind; 'figures' has the figures of each sheet
             side by side. Nothing in it is a formula.
 prints/     what was printed, and the newest setup sheet of each car

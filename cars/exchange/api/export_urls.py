@@ -1,0 +1,11 @@
+"""Addresses of the API of what is taken away."""
+
+from django.urls import include, path
+from rest_framework.routers import SimpleRouter
+
+from cars.exchange.api import exports
+
+router = SimpleRouter(trailing_slash=False)
+router.register("exports", exports.Exports, basename="api-export")
+
+urlpatterns = [path("", include(router.urls))]
