@@ -7,6 +7,7 @@ from cars.models.chassis import Chassis
 from cars.models.closed_figures import ClosedFigures
 from cars.models.comparison import Comparison
 from cars.models.fitted import PartFitted
+from cars.models.imported_archive import ImportedArchive
 from cars.models.own_target import OwnTarget
 from cars.models.part import Part, PartCode
 from cars.models.plan import CalibrationReset, Plan
@@ -32,6 +33,7 @@ __all__ = [
     "Comment",
     "Comparison",
     "Feel",
+    "ImportedArchive",
     "Laps",
     "Measure",
     "OwnTarget",

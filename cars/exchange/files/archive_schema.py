@@ -17,9 +17,13 @@ from cars.exchange.queries.archive_kinds import ArchiveKind, Section, archive_ki
 PATH = Path(__file__).with_name(f"team_archive_{VERSION}.schema.json")
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
-_UUID = {"type": "string", "format": "uuid"}
+_UUID = {
+    "type": "string",
+    "format": "uuid",
+    "pattern": "^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$",
+}
 _TEXT = {"type": "string"}
-_DECIMAL = {"type": "string", "pattern": r"^-?\d+(\.\d+)?$"}
+_DECIMAL = {"type": "string", "pattern": r"^-?\d{1,20}(\.\d{1,10})?$"}
 _TYPES: tuple[tuple[type[Any], dict[str, Any]], ...] = (
     (models.UUIDField, _UUID),
     (models.DecimalField, _DECIMAL),
@@ -96,6 +100,8 @@ def _column(kind: ArchiveKind, column: "models.Field[Any, Any]") -> dict[str, An
     described = _type(column)
     if column.null and "type" in described:
         described["type"] = [described["type"], "null"]
+        if "enum" in described:
+            described["enum"] = [*described["enum"], None]
     if unit := kind.unit_of(column):
         described["description"] = f"In {unit}."
     elif kind.is_of_measure(column):
@@ -110,7 +116,13 @@ def _type(column: "models.Field[Any, Any]") -> dict[str, Any]:
         return _type(column.target_field)
     if isinstance(column, ArrayField):
         return {"type": "array", "items": _type(column.base_field)}
-    return dict(next(given for of, given in _TYPES if isinstance(column, of)))
+    described = dict(next(given for of, given in _TYPES if isinstance(column, of)))
+    if column.choices and described.get("type") == "string":
+        words = [value for value, _ in column.flatchoices]
+        described["enum"] = [*words, *([""] if column.blank else [])]
+    elif isinstance(column, models.CharField) and column.max_length:
+        described["maxLength"] = column.max_length
+    return described
 
 
 def _object(properties: dict[Any, Any]) -> dict[str, Any]:

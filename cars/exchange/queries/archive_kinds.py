@@ -29,6 +29,7 @@ from cars.models import (
     Chassis,
     Comment,
     Feel,
+    ImportedArchive,
     Laps,
     Measure,
     Ownership,
@@ -161,6 +162,7 @@ TEAM_KINDS = (
     ArchiveKind(name="advice", model=Advice),
     ArchiveKind(name="advice_replies", model=AdviceReply),
     ArchiveKind(name="suggestion_tables", model=SuggestionTable, omit=frozenset({"coach"})),
+    ArchiveKind(name="imported_archives", model=ImportedArchive),
     ArchiveKind(name="suggestions", model=Suggestion, rows=_suggestions, units={"minutes": "min"}),
 )
 # What these point at, in an order in which what points stands before what it points at.
