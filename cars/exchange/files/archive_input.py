@@ -17,7 +17,8 @@ from cars.exchange.queries.archive_kinds import ArchiveKind, Section, archive_ki
 from clubsetup.access.errors import Invalid
 
 FIELD = "file"
-MOST_BYTES = 40 * 1024 * 1024  # of the JSON, through pages and API
+# Of the JSON, through pages and API: three seasons of two cars are half of it.
+MOST_BYTES = 16 * 1024 * 1024
 Rows = list[dict[str, Any]]
 
 
