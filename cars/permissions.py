@@ -112,3 +112,8 @@ def check_can_export_as_coach(user: User, team: Team) -> None:
     """Take away what a team lets its coach see: the coaches it lets in."""
     if team.pk not in roles_of(user).coached:
         raise NotAllowed(f"Only a coach whom {team} lets in may do this.")
+
+
+def check_can_import(user: User, team: Team) -> None:
+    """Bring an archive into a team: its crew."""
+    check_can_crew(user, team)

@@ -6,6 +6,7 @@ from typing import Any
 from django.db import DatabaseError, transaction
 
 from cars.catalogue.queries import catalogue
+from cars.exchange.actions.archive_attachment import attach
 from cars.exchange.actions.archive_rows import SETTLED, ArchiveRows, check_whole, refused
 from cars.exchange.files.archive_input import FIELD, ArchiveInput, Rows
 from cars.exchange.queries.archive_kinds import (
@@ -14,7 +15,7 @@ from cars.exchange.queries.archive_kinds import (
     Section,
     archive_kinds,
 )
-from cars.models import Baseline, BaselineValue, Car, ImportedArchive
+from cars.models import Baseline, BaselineValue, Car
 from cars.sheets.actions.closed_figures import rebuild_figures
 from clubsetup.access.errors import Invalid
 from clubsetup.access.models import User
@@ -67,35 +68,6 @@ def _restore(archive: ArchiveInput, club: Club) -> Team:
     for car in Car.objects.using(OWNER).filter(team=team):
         rebuild_figures(car, measures)
     return team
-
-
-def attach(
-    archive: ArchiveInput,
-    team: Team,
-    *,
-    by: User | None,
-    using: str,
-    source_ids: dict[str, dict[str, str]],
-    and_rows: dict[str, Rows],
-) -> ImportedArchive:
-    """Notes where it is from, with what of it is there to read alone."""
-    data = archive.data
-    record = {**data["rows"][Section.RECORD], **and_rows}
-    events = {
-        kind.name: archive.rows(kind)
-        for kind in archive_kinds(Section.CLUB)
-        if kind not in CLUB_KINDS
-    }
-    return ImportedArchive.objects.using(using).create(
-        team=team,
-        by=by,
-        digest=archive.digest,
-        source_team=data["team"]["name"],
-        source_club=data["club"]["name"],
-        made_at=data["made_at"],
-        source_ids=source_ids,
-        attached={"people": archive.people, "record": {**record, **events}},
-    )
 
 
 def _check_free(archive: ArchiveInput) -> None:

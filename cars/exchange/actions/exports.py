@@ -4,6 +4,7 @@ from uuid import UUID
 
 from cars.permissions import check_can_export, check_can_export_as_coach
 from clubsetup.access.actions import action
+from clubsetup.access.limits import count_against_limit
 from clubsetup.access.models import User
 from clubsetup.printing.actions.ask import ask_for_file
 from clubsetup.printing.models import PrintJob
@@ -21,6 +22,7 @@ def export_team(*, by: User, team: Team, job_id: UUID | None = None) -> PrintJob
 
     The team's trail says who asked for it and that it was made.
     """
+    count_against_limit(by, "archives")
     if team.pk in roles_of(by).coached and not roles_of(by).is_crew(team.pk):
         check_can_export_as_coach(by, team)
         kind = COACH_ARCHIVE

@@ -3,9 +3,10 @@
 from django.urls import include, path
 from rest_framework.routers import SimpleRouter
 
-from cars.exchange.api import exports
+from cars.exchange.api import archives, exports
 
 router = SimpleRouter(trailing_slash=False)
 router.register("exports", exports.Exports, basename="api-export")
+router.register("archives", archives.Archives, basename="api-archive")
 
 urlpatterns = [path("", include(router.urls))]

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_GET, require_POST
 from cars.exchange.actions.exports import export_team
 from cars.exchange.files.archive_schema import published_schema
 from cars.exchange.presenters.record_exports import record_exports
-from cars.exchange.queries.exports import exports_of, teams_to_export
+from cars.exchange.queries.exports import archives_of, exports_of, teams_to_export
 from cars.lookups import team_or_404
 from clubsetup.site.list_pages import before_of, page_of
 from clubsetup.site.pages import person
@@ -32,6 +32,7 @@ def exports(request: HttpRequest) -> HttpResponse:
         "teams": [(team, roles_of(by).is_crew(team.pk)) for team in teams_to_export(by)],
         "jobs": jobs,
         "older": older,
+        "came": archives_of(by).select_related("team", "by")[:A_PAGE],
         "records": list(record_exports(by)),
         "days": settings.PRINT_KEEP_DAYS,
     }

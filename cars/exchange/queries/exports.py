@@ -2,6 +2,7 @@
 
 from django.db.models import QuerySet
 
+from cars.models import ImportedArchive
 from clubsetup.access.models import User
 from clubsetup.printing.models import PrintJob
 from clubsetup.printing.registry import zip_keys
@@ -25,3 +26,11 @@ def exports_of(by: User) -> "QuerySet[PrintJob]":
     """The archives that they asked for, the newest first."""
     jobs = PrintJob.objects.filter(asked_by=by, document__in=zip_keys())
     return jobs.select_related("stored").order_by("-id")
+
+
+def archives_of(by: User) -> "QuerySet[ImportedArchive]":
+    """Archives that came into teams that they are crew of, the newest first; not their content."""
+    roles = roles_of(by)
+    rows = ImportedArchive.objects.of_teams([pk for pk in roles.teams if roles.is_crew(pk)])
+    archives: QuerySet[ImportedArchive] = rows.defer("source_ids", "attached").order_by("-id")
+    return archives
