@@ -17,6 +17,7 @@ from clubsetup.access.api.problems import MEDIA_TYPE
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import ApiToken
 from clubsetup.access.viewer import viewing_as
+from tests.cars.exchange.unpacked import empty_archive
 from tests.events.photographs import jpeg
 from tests.figures import PAIRS, count
 from tests.guards.world import World, undone, walk_in_entry
@@ -36,6 +37,9 @@ PEOPLE = [
 ]
 TABLE = """
                                         chi  cre  gue  coa  unl  off  of2  ste  riv  str  nob
+get archives                            200  200  200  200  200  200  200  200  200  200  401
+post archives                           201  201  403  403  403  403  400  403  403  400  401
+get archives/{id}                       200  200  404  404  404  404  404  404  404  404  401
 get ballast-checks                      200  200  200  200  200  200  200  200  200  200  401
 post ballast-checks                     403  403  403  403  400  201  400  400  400  400  401
 get ballast-checks/{id}                 200  200  200  200  404  200  404  200  404  404  401
@@ -318,6 +322,7 @@ ANSWERS = rows()
 ID: dict[str, Callable[[World], Any]] = {
     "ballast-checks": lambda w: w.check.pk,
     "ballast-mounts": lambda w: w.mount.pk,
+    "archives": lambda w: w.imported.pk,
     "ballast-photos": lambda w: w.photo.pk,
     "ballast-pieces": lambda w: w.meeting.piece.pk,
     "baselines": lambda w: w.draft.pk,
@@ -414,6 +419,7 @@ BODY: dict[str, Callable[[World], Any]] = {
     "post ballast-mounts": lambda w: {
         **{"chassis": w.chassis.pk, "name": "New", "x": "20", "y": "9", "capacity": "20"}
     },
+    "post archives": lambda w: {"team": w.people.team.pk, "file": empty_archive()},
     "post ballast-photos": lambda w: {"ballast_check": w.check.pk, "photo": jpeg()},
     "post ballast-pieces": lambda w: {
         **{"team": w.people.team.pk, "label": "7", "marked_mass": "4 lb"}

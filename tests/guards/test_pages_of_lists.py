@@ -44,6 +44,7 @@ GROWS: dict[str, tuple[str, ...]] = {
     "cars.Plan": ("sheet_id",),
     "cars.CalibrationReset": (),
     "cars.Comparison": (),
+    "cars.ImportedArchive": (),
     "cars.Advice": (),
     "cars.AdviceReply": ("advice_id",),
     "cars.Run": (),
@@ -121,7 +122,16 @@ EXCEPTIONS: dict[str, str] = {
 # Lists of the pages, by the name that their address asks with.
 LISTS = {
     "before": {
-        *("my-trail", "prints", "club-people", "club-trail", "team-trail", "driver", "car-sheets"),
+        *(
+            "my-trail",
+            "prints",
+            "exports",
+            "club-people",
+            "club-trail",
+            "team-trail",
+            "driver",
+            "car-sheets",
+        ),
         *("car-runs", "advice-list", "car-advice"),
         *("compare", "compare-choose", "car-compare"),
         *("parts", "ballast", "chassis-list", "chassis", "own-targets", "calibration", "events"),

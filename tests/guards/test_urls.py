@@ -50,7 +50,10 @@ look                   get    200  200  200  200  200  200  200  200  200  200  
 privacy                get    200  200  200  200  200  200  200  200  200  200  200
 exports                get   200  200  200  200  200  200  200  200  200  200  401
 export-schema          get   200  200  200  200  200  200  200  200  200  200  200
-export-make            ask   302  302  403  302  403  403  404  403  403  404  401
+export-make            post  302  302  403  302  403  403  404  403  403  404  401
+archive-bring-in       get   200  200  403  403  403  403  404  403  403  404  401
+archive                get   200  200  404  404  404  404  404  404  404  404  401
+archive-attached       get   200  200  404  404  404  404  404  404  404  404  401
 security-txt           get    404  404  404  404  404  404  404  404  404  404  404
 password-by-code       get   200  200  200  200  200  200  200  200  200  200  200
 sign-ins-end           get   200  200  200  200  200  200  200  200  200  200  401
@@ -372,6 +375,8 @@ BY_NAME: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "event-move": lambda w: (w.meeting.event.pk, "end"),
     "enter": lambda w: (w.next_event.pk, w.people.team.pk),
     "rule-set-retire": lambda w: (w.rule_set.pk,),
+    "archive": lambda w: (w.imported.pk,),
+    "archive-attached": lambda w: (w.imported.pk,),
     "records-file": lambda w: (w.meeting.event.pk, "csv"),
     "rule-new": lambda w: (w.rule_draft.pk, "minimum_weight"),
 }

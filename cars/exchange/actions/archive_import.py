@@ -155,15 +155,20 @@ def _club_things(archive: ArchiveInput, team: Team) -> dict[str, str | None]:
             mounts.filter(chassis=_uuid(known[row["chassis"]])).values_list("pk", flat=True).first()
         )
         known[row["id"]] = str(mount) if mount else None
-    for car in archive.data["rows"][Section.TEAM]["cars"]:
-        if known.get(car["chassis"]) is None:
-            name = archive.name_of("chassis", car["chassis"])
-            raise Invalid(
-                FIELD,
-                f"Car {car['number']} is a {name}, and {team.club} has no chassis of that name. "
-                "Ask a steward to add it, then bring the archive in.",
-            )
+    _check_chassis(archive, known, team)
     return known
+
+
+def _check_chassis(archive: ArchiveInput, known: Mapping[str, str | None], team: Team) -> None:
+    cars: Rows = archive.data["rows"][Section.TEAM]["cars"]
+    missing = {car["chassis"] for car in cars if known.get(car["chassis"]) is None}
+    if missing:
+        names = " and ".join(sorted(archive.name_of("chassis", pk) for pk in missing))
+        raise Invalid(
+            FIELD,
+            f"{team.club} has no chassis named {names}, and a car of the archive is one. Ask a "
+            "steward to add it under this name, then bring the archive in.",
+        )
 
 
 def _uuid(text: str | None) -> UUID | None:

@@ -35,33 +35,29 @@ class ArchiveCreateSerializer(CreateOnceSerializer):
             raise serializers.ValidationError(refusal.message) from refusal
 
 
+LISTED = (
+    *("id", "team", "by", "created_at"),
+    *("source_team", "source_club", "made_at", "digest"),
+)
+
+
 class ArchiveSerializer(serializers.ModelSerializer[ImportedArchive]):
     """An archive that came in."""
 
     class Meta:
         model = ImportedArchive
-        fields = (
-            "id",
-            "team",
-            "by",
-            "created_at",
-            "source_team",
-            "source_club",
-            "made_at",
-            "digest",
-        )
-        read_only_fields: tuple[str, ...] = fields
+        fields = read_only_fields = LISTED
 
 
-class ArchiveDetailSerializer(ArchiveSerializer):
-    """With the source's ids, and what is there to be read alone."""
+class ArchiveDetailSerializer(serializers.ModelSerializer[ImportedArchive]):
+    """An archive with the source's ids, and what is there to be read alone."""
 
     source_ids = serializers.JSONField(help_text="By kind: the id that a row had, by its id here.")
     attached = serializers.JSONField(help_text="What officials and coaches wrote, as it came.")
 
-    class Meta(ArchiveSerializer.Meta):
-        fields = (*ArchiveSerializer.Meta.fields, "source_ids", "attached")
-        read_only_fields = fields
+    class Meta:
+        model = ImportedArchive
+        fields = read_only_fields = (*LISTED, "source_ids", "attached")
 
 
 @extend_schema_view(create=creates(ArchiveDetailSerializer, ArchiveCreateSerializer))

@@ -11,6 +11,8 @@ from xml.etree import ElementTree
 from django.http import FileResponse
 
 from cars.exchange.actions.exports import export_team
+from cars.exchange.files.archive_json import FORMAT, VERSION
+from cars.exchange.queries.archive_kinds import Section, archive_kinds
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.files import file_response
@@ -52,6 +54,18 @@ def archive_of(by: User, team: Team) -> Archive:
         job = PrintJob.objects.select_related("stored").get(pk=job.pk)
         assert job.state == "done", job.problem
         return Archive(job, unzipped(file_response(job)))
+
+
+def empty_archive() -> bytes:
+    """The JSON of a team that has nothing."""
+    nobody = {"id": "0197f000-0000-7000-8000-00000000000a", "name": "Nobody"}
+    sections: dict[str, Any] = {
+        section: {k.name: [] for k in archive_kinds(section)} for section in Section
+    }
+    club = {**nobody, "short_name": "nowhere", "time_zone": "UTC"}
+    head = {"format": FORMAT, "version": VERSION, "made_at": "2026-03-14T12:00:00Z"}
+    people = {"made_by": nobody, "team": nobody, "club": club, "seen_as": "crew"}
+    return json.dumps({**head, **people, "measures": {}, "rows": sections}).encode()
 
 
 def unzipped(response: FileResponse) -> dict[str, bytes]:
