@@ -1,7 +1,9 @@
 """What came in with an archive, as its page shows it."""
 
+from collections.abc import Mapping, Sized
 from dataclasses import dataclass
 
+from cars.exchange.queries.archive_kinds import Section, archive_kinds
 from cars.models import ImportedArchive
 
 
@@ -14,12 +16,12 @@ class CameIn:
 
 
 def came_in(archive: ImportedArchive) -> CameIn:
-    """Counted from what is kept of it."""
-    return CameIn(
-        [(_name(kind), len(ids)) for kind, ids in archive.source_ids.items() if ids],
-        [(_name(kind), len(rows)) for kind, rows in archive.attached["record"].items() if rows],
-    )
+    """Counted from what is kept of it, in the order of an archive."""
+    return CameIn(_counted(archive.source_ids), _counted(archive.attached["record"]))
 
 
-def _name(kind: str) -> str:
-    return kind.replace("_", " ")
+def _counted(kept: Mapping[str, Sized]) -> list[tuple[str, int]]:
+    known = [kind.name for section in Section for kind in archive_kinds(section)]
+    return [
+        (name.replace("_", " ").capitalize(), len(kept[name])) for name in known if kept.get(name)
+    ]

@@ -56,14 +56,14 @@ def archive_of(by: User, team: Team) -> Archive:
         return Archive(job, unzipped(file_response(job)))
 
 
-def empty_archive() -> bytes:
+def empty_archive(made_at: str = "2026-03-14T12:00:00Z") -> bytes:
     """The JSON of a team that has nothing."""
     nobody = {"id": "0197f000-0000-7000-8000-00000000000a", "name": "Nobody"}
     sections: dict[str, Any] = {
         section: {k.name: [] for k in archive_kinds(section)} for section in Section
     }
     club = {**nobody, "short_name": "nowhere", "time_zone": "UTC"}
-    head = {"format": FORMAT, "version": VERSION, "made_at": "2026-03-14T12:00:00Z"}
+    head = {"format": FORMAT, "version": VERSION, "made_at": made_at}
     people = {"made_by": nobody, "team": nobody, "club": club, "seen_as": "crew"}
     return json.dumps({**head, **people, "measures": {}, "rows": sections}).encode()
 
