@@ -24,9 +24,10 @@ CREATE OR REPLACE FUNCTION access.subjects_of_driver(given uuid, given_team uuid
 DO $do$ BEGIN
   EXECUTE replace(pg_get_functiondef('access.erase_driver(uuid)'::regprocedure),
     'DELETE FROM teams_driver WHERE id = given;', $sql$UPDATE cars_importedarchive
-    SET attached = access.json_without_name(attached, driver.display_name)
-    WHERE team_id = driver.team_id
-      AND attached <> access.json_without_name(attached, driver.display_name);
+    SET attached = access.json_without_name(attached, driver.display_name),
+      source_team = access.without_name(source_team, driver.display_name, 80),
+      source_club = access.without_name(source_club, driver.display_name, 80)
+    WHERE team_id = driver.team_id;
   DELETE FROM teams_driver WHERE id = given;$sql$);
 END $do$;
 """
