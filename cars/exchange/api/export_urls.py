@@ -9,4 +9,7 @@ router = SimpleRouter(trailing_slash=False)
 router.register("exports", exports.Exports, basename="api-export")
 router.register("archives", archives.Archives, basename="api-archive")
 
-urlpatterns = [path("", include(router.urls))]
+urlpatterns = [
+    path("exports/schema", exports.ArchiveSchema.as_view(), name="api-export-schema"),
+    path("", include(router.urls)),
+]

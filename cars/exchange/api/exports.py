@@ -19,6 +19,7 @@ from rest_framework.decorators import action
 from rest_framework.renderers import BaseRenderer, JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
+from rest_framework.views import APIView
 from rest_framework.viewsets import GenericViewSet
 
 from cars.exchange.actions.exports import TEAM_ARCHIVE, export_team
@@ -123,8 +124,11 @@ class Exports(
         """The finished archive, while the asker still may have it."""
         return file_response(self.get_object())
 
+
+class ArchiveSchema(APIView):
+    """For anybody who reads archives."""
+
     @extend_schema(responses={(200, "application/schema+json"): OpenApiTypes.OBJECT})
-    @action(detail=False, url_path="schema", filterset_fields=(), pagination_class=None)
-    def schema_of_archive(self, request: Request, **_: Any) -> Response:
+    def get(self, _request: Request) -> Response:
         """The JSON Schema (2020-12) of `team.json` in an archive."""
         return Response(json.loads(published_schema()))
