@@ -12,4 +12,5 @@ urlpatterns = [
     path("", include("cars.runs.api.urls")),
     path("", include("cars.history.api.urls")),
     path("", include("cars.handover.api.urls")),
+    path("", include("cars.exchange.api.export_urls")),
 ]

@@ -13,7 +13,9 @@ class CarsConfig(AppConfig):
         "cars.bench.prints.DOCUMENTS",
         "cars.runs.prints.DOCUMENTS",
         "cars.history.prints.DOCUMENTS",
+        "cars.exchange.prints.DOCUMENTS",
     )
+    archive_kinds = ("cars.exchange.queries.archive_kinds.KINDS",)
     start_sections = ("cars.start.SECTIONS",)
     trail_words = ("cars.trail.WORDS",)
     car_links = (
@@ -30,6 +32,8 @@ class CarsConfig(AppConfig):
     def ready(self) -> None:
         """Collects what apps above bring, and keeps the catalogue up to date."""
         from cars.bench.presenters import car_sections  # noqa: PLC0415 (needs the models)
+        from cars.exchange.presenters import record_exports  # noqa: PLC0415
+        from cars.exchange.queries import archive_kinds  # noqa: PLC0415
         from cars.garage.presenters import (  # noqa: PLC0415 (need the models)
             car_links,
             next_steps,
@@ -39,6 +43,8 @@ class CarsConfig(AppConfig):
         from cars.runs.queries import change_judges, run_entries  # noqa: PLC0415
         from cars.sheets.queries import at_track  # noqa: PLC0415
 
+        archive_kinds.collect()
+        record_exports.collect()
         class_limits.collect()
         next_steps.collect()
         car_links.collect()

@@ -116,3 +116,19 @@ def check_can_see_progress(user: User, driver: Driver) -> None:
     """Read how a driver gets on: the crew and linked coaches; not guests."""
     if not roles_of(user).may_comment(driver.team_id):
         raise NotAllowed(f"Only the crew of {driver.team} or its coach may see progress.")
+
+
+def check_can_export(user: User, team: Team) -> None:
+    """Take everything a team owns away in an archive: its crew, not its guests."""
+    check_can_crew(user, team)
+
+
+def check_can_export_as_coach(user: User, team: Team) -> None:
+    """Take away what a team lets its coach see: the coaches it lets in."""
+    if team.pk not in roles_of(user).coached:
+        raise NotAllowed(f"Only a coach whom {team} lets in may do this.")
+
+
+def check_can_import(user: User, team: Team) -> None:
+    """Bring an archive into a team: its crew."""
+    check_can_crew(user, team)

@@ -27,6 +27,7 @@ for did, kind, words in (
     ("removed_target", "cars.baseline", "took a target off a baseline"),
     ("put_back", "cars.sheet", "put changes at the track back"),
     ("took_back", "cars.sheet", "took a change at the track back: it was never made"),
+    ("imported", "cars.importedarchive", "brought an archive in"),
     ("compared", "cars.comparison", "put sheets side by side on paper"),
     ("noted", "cars.run", "noted a run"),
     ("corrected", "cars.run", "corrected a run"),

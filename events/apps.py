@@ -8,6 +8,8 @@ class EventsConfig(AppConfig):
     documents = ("events.printing.prints.DOCUMENTS",)
     start_sections = ("events.start.SECTIONS",)
     trail_words = ("events.trail.WORDS",)
+    archive_kinds = ("events.queries.archive_kinds.KINDS",)
+    record_exports = ("events.presenters.record_exports.RECORD_EXPORTS",)
     class_limits = ("events.queries.class_limits.PROVIDERS",)
     change_judges = ("events.precheck.queries.change_judge.PROVIDERS",)
     run_entries = ("events.queries.entry_runs.PROVIDERS",)

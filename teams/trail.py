@@ -4,7 +4,7 @@ from typing import Any
 
 from django.http import Http404
 
-from clubsetup.printing.registry import document_for
+from clubsetup.printing.registry import kind_for
 from clubsetup.quantities.units import Units
 from teams.presenters.trail import TrailWords
 
@@ -54,7 +54,7 @@ for did, kind, words in (
 def _document(detail: dict[str, Any], _units: Units) -> str:
     """'Setup sheet'; nothing of a document that is made no longer."""
     try:
-        return document_for(detail.get("document", "")).name
+        return kind_for(detail.get("document", "")).name
     except Http404:
         return ""
 

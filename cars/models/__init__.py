@@ -8,6 +8,7 @@ from cars.models.closed_figures import ClosedFigures
 from cars.models.comparison import Comparison
 from cars.models.fitted import PartFitted
 from cars.models.handover import HandedSheet, Handover
+from cars.models.imported_archive import ImportedArchive
 from cars.models.own_target import OwnTarget
 from cars.models.part import Part, PartCode
 from cars.models.part_life import PartLimit, PartStart
@@ -36,6 +37,7 @@ __all__ = [
     "Feel",
     "HandedSheet",
     "Handover",
+    "ImportedArchive",
     "Laps",
     "Measure",
     "OwnTarget",

@@ -101,6 +101,20 @@ def viewing_as(user_id: UUID | None) -> Iterator[None]:
         set_viewer(before)
 
 
+@contextmanager
+def one_moment() -> Iterator[None]:
+    """A transaction that reads everything as it stood at one moment, whoever writes meanwhile.
+
+    Inside another transaction it is that one, as it is.
+    """
+    is_outermost = not connection.in_atomic_block
+    with transaction.atomic():
+        if is_outermost:
+            with connection.cursor() as cursor:
+                cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
+        yield
+
+
 def invitation_opens() -> bool:
     """Whether the invitation whose digest this transaction shows would let its holder in."""
     with connection.cursor() as cursor:

@@ -5,7 +5,7 @@ import hashlib
 import mimetypes
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 from urllib.parse import unquote, urlsplit
 
 from django.conf import settings
@@ -38,6 +38,7 @@ class Source:
 
     html: str
     styles: tuple[str, ...]
+    suffix: ClassVar[str] = ".pdf"
 
     def digest(self) -> str:
         """SHA-256 of all that it is made from."""

@@ -106,6 +106,7 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
     "ENUM_NAME_OVERRIDES": {
         "HandoverStateEnum": ["offered", "expired", "withdrawn", "taken", "taken-back"],
         "ClubRole": "teams.models.ClubRole.choices",
+        "PrintState": "clubsetup.printing.api.serializers.PRINT_STATES",
         "TeamRole": "teams.models.TeamRole.choices",
         "InvitedAs": "teams.api.serializers.INVITED_AS",
         "Spot": "cars.models.Spot.choices",

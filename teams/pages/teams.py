@@ -42,6 +42,7 @@ def team(request: HttpRequest, pk: UUID) -> HttpResponse:
         "my_role": roles.teams.get(pk, ""),
         "is_inside": roles.is_member(pk) or pk in roles.coached,
         "can_lead": is_allowed(check_can_lead, user, team),
+        "can_export": roles.may_comment(pk),
         "can_crew": is_allowed(check_can_crew, user, team),
         "can_invite": is_allowed(check_can_invite, user, team.club, team),
         "members": team_members(team),

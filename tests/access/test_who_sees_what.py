@@ -65,6 +65,7 @@ reading         rac  rac  r    r    rac  r    -    -    -    -    -    -    -   
 closed_figures  ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 change          ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 target_source   ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
+imported        ra   ra   -    -    -    -    -    -    -    -    -    -    -    -
 comparison      ra   a    a    a    a    a    -    -    -    -    -    -    -    -
 comment         ra   ra   r    ra   ra   ra   -    -    -    -    -    -    -    -
 advice          rc   rc   r    rac  ra   ra   -    -    -    -    -    -    -    -
@@ -279,6 +280,7 @@ NOUNS = {
     "change": Noun(lambda w: w.change, by="by"),
     "closed_figures": Noun(_closed_figures, {"sheet": "bench"}),
     "comparison": Noun(_comparison, by="by"),
+    "imported": Noun(lambda w: w.imported, {"digest": "9" * 64}, by="by"),
     "target_source": Noun(_target_source, {"sheet": "sheet"}),
     "comment": Noun(lambda w: w.comment, by="by"),
     "advice": Noun(lambda w: w.advice, {}, {"done_at": timezone.now(), "done_by": "chief"}, "by"),

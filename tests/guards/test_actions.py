@@ -13,6 +13,12 @@ import events
 import teams
 
 NOT_ACTIONS = {
+    "cars.exchange.actions.archive_attachment.attach": "part of an action: its attachment",
+    "cars.exchange.actions.archive_restore.restore_archive": (
+        "as the owner, from the command line: nobody is looking, and no team is there for a line"
+    ),
+    "cars.exchange.actions.archive_rows.check_whole": "part of an action: checks what it wrote",
+    "cars.exchange.actions.archive_rows.refused": "says why an action refused",
     "cars.runs.actions.at_track.held_set_sheet": "part of an action: holds the sheet for it",
     "cars.sheets.actions.parts_fitted.check_place": "refuses, and writes nothing",
     "cars.runs.actions.at_track.set_sheet_of": "refuses, and writes nothing",

@@ -17,6 +17,7 @@ from clubsetup.access.api.problems import MEDIA_TYPE
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import ApiToken
 from clubsetup.access.viewer import viewing_as
+from tests.cars.exchange.unpacked import empty_archive
 from tests.events.photographs import jpeg
 from tests.figures import PAIRS, count
 from tests.guards.world import World, undone, walk_in_entry
@@ -36,6 +37,9 @@ PEOPLE = [
 ]
 TABLE = """
                                         chi  cre  gue  coa  unl  off  of2  ste  riv  str  nob
+get archives                            200  200  200  200  200  200  200  200  200  200  401
+post archives                           201  201  403  403  403  403  400  403  403  400  401
+get archives/{id}                       200  200  404  404  404  404  404  404  404  404  401
 get ballast-checks                      200  200  200  200  200  200  200  200  200  200  401
 post ballast-checks                     403  403  403  403  400  201  400  400  400  400  401
 get ballast-checks/{id}                 200  200  200  200  404  200  404  200  404  404  401
@@ -165,6 +169,11 @@ post events/{id}/reopen                 403  403  403  403  403  403  404  409  
 post events/{id}/start                  403  403  403  403  403  403  404  200  403  404  401
 get events/{id}/start-list              200  200  200  200  200  200  404  200  200  404  401
 post events/{id}/withhold-findings      403  403  403  403  403  403  404  200  403  404  401
+get exports                             200  200  200  200  200  200  200  200  200  200  401
+post exports                            201  201  403  201  403  403  400  403  403  400  401
+get exports/schema                      200  200  200  200  200  200  200  200  200  200  401
+get exports/{id}                        200  404  404  404  404  404  404  404  404  404  401
+get exports/{id}/file                   404  404  404  404  404  404  404  404  404  404  401
 get findings                            200  200  200  200  200  200  200  200  200  200  401
 get findings/{id}                       200  200  200  200  404  200  404  200  404  404  401
 get invitations                         200  200  200  200  200  200  200  200  200  200  401
@@ -335,6 +344,7 @@ ANSWERS = rows()
 ID: dict[str, Callable[[World], Any]] = {
     "ballast-checks": lambda w: w.check.pk,
     "ballast-mounts": lambda w: w.mount.pk,
+    "archives": lambda w: w.imported.pk,
     "ballast-photos": lambda w: w.photo.pk,
     "ballast-pieces": lambda w: w.meeting.piece.pk,
     "baselines": lambda w: w.draft.pk,
@@ -355,6 +365,7 @@ ID: dict[str, Callable[[World], Any]] = {
     "entries": lambda w: w.meeting.entry.pk,
     "event-classes": lambda w: w.next_class.pk,
     "events": lambda w: w.meeting.event.pk,
+    "exports": lambda w: w.export.pk,
     "findings": lambda w: w.finding.pk,
     "invitations": lambda w: w.invitation.pk,
     "measures": lambda w: "wheelbase",
@@ -425,12 +436,17 @@ LOOSE = {
 }
 BODY: dict[str, Callable[[World], Any]] = {
     "post events/{id}/start": lambda w: {"another_day": True},
+    "post exports": lambda w: {"team": w.people.team.pk},
     "post ballast-checks": lambda w: {
         **{"entry": w.meeting.entry.pk, "label_legible": True, "label": "27", "fixed": True},
         "piece": w.meeting.piece.pk,
     },
     "post ballast-mounts": lambda w: {
         **{"chassis": w.chassis.pk, "name": "New", "x": "20", "y": "9", "capacity": "20"}
+    },
+    "post archives": lambda w: {
+        "team": w.people.team.pk,
+        "file": empty_archive("2026-03-15T12:00:00Z"),
     },
     "post ballast-photos": lambda w: {"ballast_check": w.check.pk, "photo": jpeg()},
     "post ballast-pieces": lambda w: {
@@ -708,7 +724,7 @@ def test_it_answers(operation: str, world: World, clients: dict[str, Client]) ->
         for o in ANSWERS
         if o.startswith("get")
         and "{" not in o
-        and o not in {"get me", "get did-it-help", "get compare"}
+        and o not in {"get me", "get did-it-help", "get compare", "get exports/schema"}
     ],
 )
 def test_a_list_is_empty_for_a_stranger(

@@ -20,6 +20,10 @@ import events
 import teams
 from cars.bench.presenters import car_sections
 from cars.bench.presenters.car_sections import CarSection
+from cars.exchange.presenters import record_exports
+from cars.exchange.presenters.record_exports import RecordExport
+from cars.exchange.queries import archive_kinds
+from cars.exchange.queries.archive_kinds import ArchiveKind
 from cars.garage.presenters import car_links, next_steps
 from cars.garage.presenters.car_links import CarLink
 from cars.garage.presenters.next_steps import NextSteps
@@ -32,7 +36,7 @@ from cars.runs.queries.run_entries import RunEntry
 from cars.sheets.queries import at_track
 from clubsetup.access.models import User
 from clubsetup.printing import registry
-from clubsetup.printing.registry import Document
+from clubsetup.printing.registry import MadeFile
 from clubsetup.site import start_sections
 from clubsetup.site.contributions import contributed
 from clubsetup.site.start_sections import Builder
@@ -45,6 +49,7 @@ WORDS = {
     *("documents", "start_sections", "trail_words", "class_limits", "next_steps"),
     *("car_links", "car_sections", "run_entries", "figures_at_track", "change_judges"),
     "driver_links",
+    *("archive_kinds", "record_exports"),
 }
 ROOMS = (clubsetup, teams, cars, events)
 
@@ -65,9 +70,9 @@ def documents_left_out() -> set[str]:
     """Keys of the documents of ours that somebody made and nobody can print."""
     # What a test that loads the web server's application had set aside comes back.
     gc.unfreeze()
-    made = [one for one in gc.get_objects() if issubclass(type(one), Document)]
-    ours = {one.key for one in made if not one.html.__module__.startswith("tests.")}
-    return ours - {one.key for one in registry.all_documents()}
+    made = [one for one in gc.get_objects() if issubclass(type(one), MadeFile)]
+    ours = {one.key for one in made if not one.title.__module__.startswith("tests.")}
+    return ours - registry._kinds.keys()
 
 
 def written(kind: type) -> list[Any]:
@@ -161,7 +166,22 @@ def change_judges_left_out() -> set[str]:
     return functions_left_out(takes, asked, change_judges._providers, change_judges.class_judge)
 
 
+def archive_kinds_left_out() -> set[str]:
+    """Kinds of rows that somebody wrote down and no archive holds."""
+    lists = (one for module in MODULES for one in vars(module).values() if type(one) is tuple)
+    made = {id(each): each for one in lists for each in one if type(each) is ArchiveKind}
+    return {each.name for each in made.values() if each not in archive_kinds._kinds}
+
+
+def record_exports_left_out() -> set[str]:
+    """Functions that know official records to be taken away and are not asked."""
+    asked = {"viewer": User, "return": list[RecordExport]}
+    return functions_left_out(["viewer"], asked, record_exports._providers)
+
+
 LEFT_OUT = {
+    "archive_kinds": archive_kinds_left_out,
+    "record_exports": record_exports_left_out,
     "figures_at_track": figures_at_track_left_out,
     "change_judges": change_judges_left_out,
     "car_links": car_links_left_out,
@@ -175,6 +195,8 @@ LEFT_OUT = {
     "run_entries": run_entries_left_out,
 }
 COLLECT = {
+    "archive_kinds": archive_kinds.collect,
+    "record_exports": record_exports.collect,
     "figures_at_track": at_track.collect,
     "change_judges": change_judges.collect,
     "car_links": car_links.collect,

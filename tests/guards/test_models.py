@@ -204,6 +204,7 @@ def test_a_copied_team_or_club_cannot_lie(model: type[models.Model]) -> None:
         "cars.Sheet": "keeps the team of its time while the car moves on",
         "cars.CalibrationReset": "keeps the team of its time; its policy asks for the car's",
         "cars.OwnTarget": "keeps the team of its time; its policy asks for the car's",
+        "cars.ImportedArchive": "team is its own parent",
         "cars.Part": "team is its own parent",
         "cars.Weather": "team is its own parent",
         "cars.BallastPiece": "team is its own parent; a piece may be on the shelf",

@@ -46,6 +46,7 @@ GROWS: dict[str, tuple[str, ...]] = {
     "cars.Plan": ("sheet_id",),
     "cars.CalibrationReset": (),
     "cars.Comparison": (),
+    "cars.ImportedArchive": (),
     "cars.Advice": (),
     "cars.AdviceReply": ("advice_id",),
     "cars.Handover": (),
@@ -128,7 +129,7 @@ LISTS = {
     "before": {
         *("my-trail", "prints", "club-people", "club-trail", "team-trail", "driver", "car-sheets"),
         *("car-runs", "advice-list", "car-advice", "driver-progress"),
-        *("handovers", "car-handed"),
+        *("handovers", "car-handed", "exports"),
         *("compare", "compare-choose", "car-compare"),
         *("parts", "ballast", "chassis-list", "chassis", "own-targets", "calibration", "events"),
         *("draws", "results", "class-rules", "scale-set"),

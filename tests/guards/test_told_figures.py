@@ -22,6 +22,7 @@ BOTH = {
     # Paper is told in millimetres, units are chosen by their names.
     *("entry-prints", "my-units"),
     *("records-file", "car-labels", "print-file", "ballast-photo-file", "ballast-photo-small"),
+    *("export-schema", "archive-attached"),
 }
 READERS = ("chief", "official", "steward")
 

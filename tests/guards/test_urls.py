@@ -48,6 +48,12 @@ my-trail               get    200  200  200  200  200  200  200  200  200  200  
 account-erase          get    200  200  200  200  200  200  200  200  200  200  401
 look                   get    200  200  200  200  200  200  200  200  200  200  200
 privacy                get    200  200  200  200  200  200  200  200  200  200  200
+exports                get   200  200  200  200  200  200  200  200  200  200  401
+export-schema          get   200  200  200  200  200  200  200  200  200  200  200
+export-make            post  302  302  403  302  403  403  404  403  403  404  401
+archive-bring-in       get   200  200  403  403  403  403  404  403  403  404  401
+archive                get   200  200  404  404  404  404  404  404  404  404  401
+archive-attached       get   200  200  404  404  404  404  404  404  404  404  401
 security-txt           get    404  404  404  404  404  404  404  404  404  404  404
 password-by-code       get   200  200  200  200  200  200  200  200  200  200  200
 sign-ins-end           get   200  200  200  200  200  200  200  200  200  200  401
@@ -304,13 +310,14 @@ OWN = {
     ),
     # Which sheets they are about is asked, not addressed: of none of one's own there is nothing.
     *("compare", "compare-choose", "compare-file", "compare-print"),
+    *("exports", "export-schema"),
     # Answers from what the page carries, sealed; without the seal it answers nobody.
     "sheet-what-if-answer",
     *OLD,
 }
 
 # Before anybody signs in; security.txt is not there where nobody named a contact.
-FOR_NOBODY = {"join", "look", "password-by-code", "privacy", "security-txt", *OLD}
+FOR_NOBODY = {"export-schema", "join", "look", "password-by-code", "privacy", "security-txt", *OLD}
 
 
 def test_no_two_addresses_have_one_name() -> None:
@@ -333,6 +340,7 @@ ANSWERS = rows()
 # What an address is asked with: by its first word, or by its name.
 BY_WORD: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "prints": lambda w: (w.job.pk,),
+    "exports": lambda w: (w.people.team.pk,),
     "join": lambda w: (w.secret,),
     "clubs": lambda w: (w.people.club.pk,),
     "teams": lambda w: (w.people.team.pk,),
@@ -397,6 +405,8 @@ BY_NAME: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "event-move": lambda w: (w.meeting.event.pk, "end"),
     "enter": lambda w: (w.next_event.pk, w.people.team.pk),
     "rule-set-retire": lambda w: (w.rule_set.pk,),
+    "archive": lambda w: (w.imported.pk,),
+    "archive-attached": lambda w: (w.imported.pk,),
     "records-file": lambda w: (w.meeting.event.pk, "csv"),
     "rule-new": lambda w: (w.rule_draft.pk, "minimum_weight"),
 }

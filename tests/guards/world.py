@@ -4,6 +4,7 @@ Everything hangs on the Wrens of Fernbank. Kestrels and Marl Heath have enough t
 across with.
 """
 
+import io
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from copy import deepcopy
@@ -19,6 +20,9 @@ from cars.baselines.actions.baselines import draft_baseline
 from cars.baselines.actions.mounts import add_mount
 from cars.baselines.actions.own_targets import set_own_target
 from cars.catalogue.keys import Key
+from cars.exchange.actions.archive_import import import_archive
+from cars.exchange.actions.exports import export_team
+from cars.exchange.files.archive_input import read_archive
 from cars.garage.actions.ballast import add_ballast_piece
 from cars.garage.actions.cars import add_car
 from cars.garage.actions.parts import add_part
@@ -40,6 +44,7 @@ from cars.models import (
     Feel,
     HandedSheet,
     Handover,
+    ImportedArchive,
     Laps,
     Measure,
     Ownership,
@@ -130,6 +135,7 @@ from teams.models import (
     TeamMember,
     Track,
 )
+from tests.cars.exchange.unpacked import empty_archive
 from tests.cars.garage import make_garage, set_target
 from tests.events.meeting import RULES, Meeting, make_meeting, publish_rules
 from tests.events.photographs import jpeg
@@ -226,6 +232,8 @@ class World:
     invitation: Invitation  # open, to the team
     club_invitation: Invitation  # open, to the club
     job: PrintJob
+    export: PrintJob  # the chief's archive of the team, not made yet
+    imported: ImportedArchive  # of a team that had nothing
     token: ApiToken
     spare_driver: Driver  # without a birth date
     spare_part: Part  # without a code
@@ -524,6 +532,9 @@ def make_world(people: People) -> World:
         )
         invitation, secret = invite(by=chief, club=people.club, team=people.team, role="guest")
         job = ask_for_print(by=chief, document=TEAM_CARD.key, subject_id=people.team.pk)
+        export = export_team(by=chief, team=people.team)
+        archive = read_archive(io.BytesIO(empty_archive()))
+        imported = import_archive(by=chief, team=people.team, archive=archive)
         token, _ = make_token(by=chief, name="Mine", scopes=["read"], days=3)
         entry = enter(
             by=chief, event_class=meeting.event_class, car=garage.car, driver=spare_driver
@@ -671,6 +682,8 @@ def make_world(people: People) -> World:
         invitation=invitation,
         club_invitation=club_invitation,
         job=job,
+        export=export,
+        imported=imported,
         token=token,
         spare_driver=spare_driver,
         spare_part=spare_part,

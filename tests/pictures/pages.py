@@ -16,6 +16,8 @@ NO_PAGES = {
     "records-file": "a file",
     "print-file": "a file",
     "compare-file": "a file",
+    "export-schema": "a file",
+    "archive-attached": "a file",
     "ballast-photo-file": "a picture",
     "ballast-photo-small": "a picture",
     "print-state": "a part of the page of prints",

@@ -4,6 +4,7 @@ Two clubs just began: one has people and nothing else, the other one of everythi
 it: a car without a sheet, a class without rules, an event that nobody entered.
 """
 
+import io
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
@@ -16,6 +17,9 @@ from django.utils import timezone
 from cars.baselines.actions.baselines import draft_baseline
 from cars.baselines.actions.chassis import add_chassis
 from cars.baselines.actions.own_targets import set_own_target
+from cars.exchange.actions.archive_import import import_archive
+from cars.exchange.actions.exports import export_team
+from cars.exchange.files.archive_input import read_archive
 from cars.garage.actions.cars import add_car
 from cars.garage.actions.parts import add_part
 from cars.models import BallastPiece, Baseline, Car, Chassis, Measure, Part, Sheet
@@ -67,6 +71,7 @@ from teams.models import (
     Track,
 )
 from tests.benchmarks.demo_server import accept_plans
+from tests.cars.exchange.unpacked import empty_archive
 from tests.people import browser_of
 
 State = Literal["full", "empty"]
@@ -305,7 +310,13 @@ def _prints(cast: Cast, rows: Rows, event: Event, entry: Entry) -> None:
     rows.by_name["print, for the README"] = (paper.pk,)
     with cast.acting("isa") as by:
         waiting = ask_for_print(by=by, document="sheet", subject_id=rows.by_word["sheets"][0])
+        export = export_team(by=by, team=entry.team)
+        came = read_archive(io.BytesIO(empty_archive()))
+        imported = import_archive(by=by, team=entry.team, archive=came)
+    make_print(export.pk)
     rows.by_word["prints"] = (made.pk,)
+    rows.by_word["exports"] = (entry.team_id,)
+    rows.by_name["archive"] = (imported.pk,)
     rows.by_name["print-state, waiting"] = (waiting.pk,)
 
 

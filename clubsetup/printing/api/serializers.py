@@ -5,6 +5,9 @@ from rest_framework import serializers
 from clubsetup.access.api.creating import CreateOnceSerializer
 from clubsetup.printing.models import PrintJob
 
+# Named once for the schema: what is exported goes through the same states.
+PRINT_STATES = PrintJob.State.choices
+
 
 class AskSerializer(CreateOnceSerializer):
     """What to print."""

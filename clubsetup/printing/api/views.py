@@ -21,6 +21,7 @@ from clubsetup.printing.actions.ask import ask_for_print
 from clubsetup.printing.api.serializers import AskSerializer, PrintJobSerializer
 from clubsetup.printing.files import file_response
 from clubsetup.printing.models import PrintJob
+from clubsetup.printing.registry import zip_keys
 
 
 class PdfRenderer(BaseRenderer):
@@ -49,7 +50,7 @@ class Prints(
 
     def get_queryset(self) -> QuerySet[PrintJob]:
         """A list's own: those the person asked for, as the policy has it too."""
-        rows = super().get_queryset()
+        rows = super().get_queryset().exclude(document__in=zip_keys())
         user = getattr(self.request, "user", None)
         listed = self.action == "list" and isinstance(user, User)
         return rows.filter(asked_by=user) if listed else rows
