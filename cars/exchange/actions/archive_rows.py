@@ -56,7 +56,7 @@ class ArchiveRows:
 
     def here(self, kind: ArchiveKind, row: Given) -> dict[str, Any]:
         """The row as its table has it here."""
-        columns = {str(one.column) for one in kind.model._meta.concrete_fields}
+        columns = {str(one.column) for one in kind.model._meta.concrete_fields} & kind.whose
         named = {str(one.column): self._value(kind, one, row[one.name]) for one in kind.columns}
         return {**named, **{name: pk for name, pk in self._whose.items() if name in columns}}
 

@@ -37,6 +37,8 @@ from cars.models import (
     Part,
     PartCode,
     PartFitted,
+    PartLimit,
+    PartStart,
     Plan,
     Reading,
     Run,
@@ -89,6 +91,8 @@ class ArchiveKind:
     of: str = "pk"
     omit: frozenset[str] = frozenset()
     only: frozenset[str] = frozenset()
+    # What says whose it is where it comes in, of the columns it has.
+    whose: frozenset[str] = frozenset({"team_id", "club_id"})
     units: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
 
     @property
@@ -138,6 +142,8 @@ TEAM_KINDS = (
     ArchiveKind(name="driver_weights", model=DriverWeight),
     ArchiveKind(name="parts", model=Part, units={"rate": _RATE}),
     ArchiveKind(name="part_codes", model=PartCode),
+    ArchiveKind(name="part_starts", model=PartStart, units={"hours": "h"}),
+    ArchiveKind(name="part_limits", model=PartLimit, whose=frozenset({"team_id"})),
     ArchiveKind(name="cars", model=Car),
     ArchiveKind(name="ownerships", model=Ownership),
     ArchiveKind(name="ballast_pieces", model=BallastPiece),
@@ -189,6 +195,8 @@ NOT_IN_ARCHIVE = {
     "cars.Step": "the catalogue is the same for everybody",
     "cars.Measure": "the catalogue is the same for everybody; its names and units are at the head",
     "cars.ClosedFigures": "computed from readings, and computed anew where they come in",
+    "cars.Handover": "between two teams; what was taken is sheets of the team",
+    "cars.HandedSheet": "what the other club called things then; the sheets themselves are in it",
     "cars.Comparison": "ids of sheets that one person printed",
     "access.ApiToken": "what opens a person's account",
     "access.ResetCode": "what opens a person's account",
