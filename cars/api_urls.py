@@ -11,4 +11,5 @@ urlpatterns = [
     path("", include("cars.garage.api.urls")),
     path("", include("cars.runs.api.urls")),
     path("", include("cars.history.api.urls")),
+    path("", include("cars.exchange.api.import_urls")),
 ]

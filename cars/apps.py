@@ -19,7 +19,9 @@ class CarsConfig(AppConfig):
     car_links = (
         "cars.runs.presenters.car_links.CAR_LINKS",
         "cars.history.presenters.car_links.CAR_LINKS",
+        "cars.exchange.presenters.import_links.CAR_LINKS",
     )
+    sent_again = ("cars.exchange.actions.import_sending.SENT_AGAIN",)
     car_sections = ("cars.history.presenters.car_sections.CAR_SECTIONS",)
     figures_at_track = ("cars.runs.queries.car_now.FIGURES_AT_TRACK",)
     next_steps = ("cars.garage.presenters.work_steps.NEXT_STEPS",)

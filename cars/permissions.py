@@ -1,6 +1,6 @@
 """Who may do what to cars, sheets and baselines. Each raises NotAllowed; `may` asks as a bool."""
 
-from cars.models import Advice, Baseline, Car, Chassis, Run, Sheet, SuggestionTable
+from cars.models import Advice, Baseline, Car, Chassis, Import, Run, Sheet, SuggestionTable
 from clubsetup.access.errors import NotAllowed
 from clubsetup.access.models import User
 from teams.models import Club, Team
@@ -101,3 +101,8 @@ def check_can_tick_off(user: User, advice: Advice) -> None:
     """Take advice off the pages it stands on: the crew, and the coach who left it."""
     if not (advice.by_id == user.pk and advice.team_id in roles_of(user).coached):
         check_can_crew(user, advice.team)
+
+
+def check_can_import(user: User, row: Import) -> None:
+    """Bring a file of runs or sheets in, and withdraw it: the crew of the team."""
+    check_can_crew(user, row.team)

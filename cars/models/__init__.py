@@ -7,6 +7,7 @@ from cars.models.chassis import Chassis
 from cars.models.closed_figures import ClosedFigures
 from cars.models.comparison import Comparison
 from cars.models.fitted import PartFitted
+from cars.models.imports import Import, ImportColumns
 from cars.models.own_target import OwnTarget
 from cars.models.part import Part, PartCode
 from cars.models.plan import CalibrationReset, Plan
@@ -32,6 +33,8 @@ __all__ = [
     "Comment",
     "Comparison",
     "Feel",
+    "Import",
+    "ImportColumns",
     "Laps",
     "Measure",
     "OwnTarget",

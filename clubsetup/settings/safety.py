@@ -67,6 +67,7 @@ if SECURITY_CONTACT and not re.fullmatch(r"(mailto:|https://|tel:)[\x21-\x7e]+",
 PERSON_LIMITS = {
     "prints": (600, 3600),
     "exports": (60, 3600),
+    "imports": (60, 3600),
     "invitations": (100, 3600),
     "codes": (20, 3600),
     "calls": (1200, 60),  # of the API
