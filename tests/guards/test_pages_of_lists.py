@@ -44,6 +44,8 @@ GROWS: dict[str, tuple[str, ...]] = {
     "cars.Plan": ("sheet_id",),
     "cars.CalibrationReset": (),
     "cars.Comparison": (),
+    "cars.Import": (),
+    "cars.ImportColumns": (),
     "cars.Advice": (),
     "cars.AdviceReply": ("advice_id",),
     "cars.Run": (),
@@ -122,7 +124,7 @@ EXCEPTIONS: dict[str, str] = {
 LISTS = {
     "before": {
         *("my-trail", "prints", "club-people", "club-trail", "team-trail", "driver", "car-sheets"),
-        *("car-runs", "advice-list", "car-advice"),
+        *("car-runs", "advice-list", "car-advice", "imports"),
         *("compare", "compare-choose", "car-compare"),
         *("parts", "ballast", "chassis-list", "chassis", "own-targets", "calibration", "events"),
         *("draws", "results", "class-rules", "scale-set"),

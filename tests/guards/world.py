@@ -19,6 +19,7 @@ from cars.baselines.actions.baselines import draft_baseline
 from cars.baselines.actions.mounts import add_mount
 from cars.baselines.actions.own_targets import set_own_target
 from cars.catalogue.keys import Key
+from cars.exchange.actions.imports import begin_import, choose_columns
 from cars.garage.actions.ballast import add_ballast_piece
 from cars.garage.actions.cars import add_car
 from cars.garage.actions.parts import add_part
@@ -36,6 +37,8 @@ from cars.models import (
     Chassis,
     Comment,
     Feel,
+    Import,
+    ImportColumns,
     Laps,
     Measure,
     Ownership,
@@ -161,6 +164,9 @@ def typed(kind: Kind, text: str) -> Typed:
     return parse(text, kind)
 
 
+RUNS = b"Car,Date,Time\n7,2026-03-14,10:20\n"
+
+
 @dataclass
 class World:
     """The rows; whatever is the team's is the Wrens'."""
@@ -183,6 +189,8 @@ class World:
     reading: Reading  # on the open sheet
     change: Change
     comment: Comment  # the coach's
+    import_draft: Import  # the chief's, of runs of `car`, without a problem
+    import_columns: ImportColumns
     advice: Advice  # the coach's, on `car`, open
     advice_reply: AdviceReply  # the chief's
     plan: Plan
@@ -515,6 +523,11 @@ def make_world(people: People) -> World:
         )
     with viewing_as(chief.pk):
         advice_reply = reply_to_advice(by=chief, advice=advice, text="We will.")
+        import_draft = begin_import(
+            by=chief, team=people.team, kind="runs", file_name="runs.csv", content=RUNS
+        )
+        choose_columns(by=chief, row=import_draft, columns=import_draft.columns)
+        import_columns = ImportColumns.objects.get()
     with viewing_as(steward.pk):
         length = Kind.LENGTH
         mount = add_mount(
@@ -607,6 +620,8 @@ def make_world(people: People) -> World:
         reading=reading,
         change=change,
         comment=remark,
+        import_draft=import_draft,
+        import_columns=import_columns,
         advice=advice,
         advice_reply=advice_reply,
         plan=plan,

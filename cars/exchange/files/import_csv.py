@@ -6,6 +6,7 @@ What can be read in two ways is refused: a file of two encodings, a quote that n
 import csv
 import io
 from collections import Counter
+from itertools import islice
 
 from cars.exchange.files.import_table import Flaw, Table, TableRefused, too_long
 
@@ -85,7 +86,7 @@ def _refuse_two_encodings(content: bytes) -> None:
 
 def _separator(text: str) -> str:
     """What parts the most lines into as many cells, and more than one."""
-    lines = text.splitlines()[:TRIED]
+    lines = list(islice(io.StringIO(text, newline=""), TRIED))
     best, most = ",", 0
     for separator in SEPARATORS:
         try:

@@ -166,6 +166,17 @@ HOSTILE: dict[str, tuple[Callable[[], bytes], str]] = {
         "declares entities",
     ),
     "macros": (lambda: with_sheet("", **{"xl__vbaProject.bin": b"x"}), "macros"),
+    "many texts": (
+        lambda: with_sheet(
+            '<row><c t="s"><v>0</v></c></row>',
+            **{
+                "xl/sharedStrings.xml": b"<sst>"
+                + b"".join(b"<si><t>%05d</t></si>" % each for each in range(420_000))
+                + b"</sst>"
+            },
+        ),
+        "1",
+    ),
     "csv rows": (lambda: b"1,2\n" * 1_048_576, "More than 5000 rows"),
     "csv cell": (lambda: b"x" * 7_900_000, "4000 signs"),
 }
