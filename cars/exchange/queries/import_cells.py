@@ -49,7 +49,7 @@ def date_in(text: str, slashed: str) -> tuple[date, time | None]:
     if _SERIAL.fullmatch(text):
         meant = date(1899, 12, 30) + timedelta(days=int(text.partition(".")[0]))
         raise ValueError(
-            f"{quoted(text)} is a number. If it is {day(meant)} {meant.year}, as a spreadsheet "
+            f"{quoted(text)} is a number. If it is {day(meant)}, as a spreadsheet "
             f"counts days, show the cells as dates. {WRITE_DATE}"
         )
     raise ValueError(f"{quoted(text)} is no date. {WRITE_DATE}")

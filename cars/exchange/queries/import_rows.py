@@ -308,6 +308,7 @@ class _Reader:
     def _rest(self, facts: dict[str, Any]) -> None:
         """The problems of the other cells of a row that has one already."""
         if self.row.kind == Import.Kind.RUNS:
+            self._one(p.TIME, cells.time_in)
             self._of_run(facts)
         else:
             self._entries()
@@ -410,7 +411,7 @@ class _Reader:
             return
         whens = [made.ran_at for made in timed if made.ran_at]
         rows = Run.objects.current().filter(
-            car__in={made.car.pk for made in timed}, ran_at__gte=min(whens), ran_at__lte=max(whens)
+            car__in={made.car.pk for made in timed}, ran_at__in=whens
         )
         noted = set(rows.order_by().values_list("car_id", "ran_at"))
         for made in timed:

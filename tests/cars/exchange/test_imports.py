@@ -113,9 +113,9 @@ def test_every_problem_is_told_by_row_and_column_and_nothing_is_made(
         row = sent(people.crew, people.team, WRONG)
         told = problems(row, people.crew)
         places = [(number, column) for number, column, _ in told]
-        assert places == [(3, 0), (4, 1), (4, 3), (4, 4), (4, 5), (5, 0), (6, 0)]
+        assert places == [(3, 0), (4, 1), (4, 2), (4, 3), (4, 4), (4, 5), (5, 0), (6, 0)]
         assert "no day of the calendar" in told[0][2]
-        assert "14 Mar 2026" in told[5][2]
+        assert "14 Mar 2026" in told[6][2]
         with pytest.raises(Invalid, match="Row 3, column A"):
             confirm_import(by=people.crew, row=row)
         assert not Run.objects.exists()
@@ -288,7 +288,7 @@ def test_the_pages_show_problems_confirm_and_withdraw(
     where = f"/teams/{people.team.pk}/imports"
     assert client.post(where, {"kind": "runs"}).status_code == 400
     shown = client.post(where, {"kind": "runs", "text": WRONG}, follow=True)
-    assert b"7 problems" in shown.content
+    assert b"8 problems" in shown.content
     shown = client.post(where, {"kind": "runs", "text": RUNS}, follow=True)
     assert b"2 runs with 5 laps, no problem" in shown.content
     address = shown.redirect_chain[-1][0]
