@@ -13,4 +13,5 @@ urlpatterns = [
     path("", include("cars.history.api.urls")),
     path("", include("cars.handover.api.urls")),
     path("", include("cars.exchange.api.export_urls")),
+    path("", include("cars.exchange.api.import_urls")),
 ]

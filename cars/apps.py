@@ -22,8 +22,10 @@ class CarsConfig(AppConfig):
         "cars.runs.presenters.car_links.CAR_LINKS",
         "cars.history.presenters.car_links.CAR_LINKS",
         "cars.handover.presenters.car_links.CAR_LINKS",
+        "cars.exchange.presenters.import_links.CAR_LINKS",
     )
     driver_links = ("cars.history.presenters.driver_links.DRIVER_LINKS",)
+    sent_again = ("cars.exchange.actions.import_sending.SENT_AGAIN",)
     car_sections = ("cars.history.presenters.car_sections.CAR_SECTIONS",)
     part_notes = ("cars.history.presenters.parts_life.PART_NOTES",)
     figures_at_track = ("cars.runs.queries.car_now.FIGURES_AT_TRACK",)

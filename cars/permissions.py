@@ -1,6 +1,6 @@
 """Who may do what to cars, sheets and baselines. Each raises NotAllowed; `may` asks as a bool."""
 
-from cars.models import Advice, Baseline, Car, Chassis, Run, Sheet, SuggestionTable
+from cars.models import Advice, Baseline, Car, Chassis, Import, Run, Sheet, SuggestionTable
 from clubsetup.access.errors import NotAllowed
 from clubsetup.access.models import User
 from teams.models import Club, Driver, Team
@@ -129,6 +129,11 @@ def check_can_export_as_coach(user: User, team: Team) -> None:
         raise NotAllowed(f"Only a coach whom {team} lets in may do this.")
 
 
-def check_can_import(user: User, team: Team) -> None:
+def check_can_import_archive(user: User, team: Team) -> None:
     """Bring an archive into a team: its crew."""
     check_can_crew(user, team)
+
+
+def check_can_import(user: User, row: Import) -> None:
+    """Bring a file of runs or sheets in, and withdraw it: the crew of the team."""
+    check_can_crew(user, row.team)

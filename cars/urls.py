@@ -5,6 +5,7 @@ from django.urls import include, path
 urlpatterns = [
     path("", include("cars.handover.pages.urls")),
     path("", include("cars.exchange.pages.export_urls")),
+    path("", include("cars.exchange.pages.import_urls")),
     path("", include("cars.history.pages.urls")),
     path("", include("cars.runs.pages.urls")),
     path("", include("cars.runs.pages.suggestion_urls")),

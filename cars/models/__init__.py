@@ -9,6 +9,7 @@ from cars.models.comparison import Comparison
 from cars.models.fitted import PartFitted
 from cars.models.handover import HandedSheet, Handover
 from cars.models.imported_archive import ImportedArchive
+from cars.models.imports import Import, ImportColumns
 from cars.models.own_target import OwnTarget
 from cars.models.part import Part, PartCode
 from cars.models.part_life import PartLimit, PartStart
@@ -37,6 +38,8 @@ __all__ = [
     "Feel",
     "HandedSheet",
     "Handover",
+    "Import",
+    "ImportColumns",
     "ImportedArchive",
     "Laps",
     "Measure",

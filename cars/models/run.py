@@ -7,6 +7,7 @@ from django.db.models import Q
 from cars.models.car import Car
 from cars.models.catalogue import Spot
 from cars.models.current import ReplacedRow, ReplacedRows, replaced_at_with_by
+from cars.models.imports import NOT_WITHDRAWN, Import, of_its_import
 from cars.models.sheet import Sheet
 from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
@@ -58,6 +59,9 @@ class Run(Row):
         User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
     struck_reason = models.CharField(max_length=200, blank=True)
+    from_import = models.ForeignKey(
+        Import, on_delete=models.PROTECT, null=True, blank=True, related_name="runs"
+    )
 
     objects = RunQuerySet.as_manager()
 
@@ -75,9 +79,10 @@ class Run(Row):
             ),
             SameParent(name="run_team", parent="sheet_id", shared="team_id", to="cars_sheet"),
             SameParent(name="run_car", parent="sheet_id", shared="car_id", to="cars_sheet"),
+            of_its_import("run_import_team"),
             RowSecurity(
                 name="run",
-                read=in_teams("reader"),
+                read=all_of(in_teams("reader"), NOT_WITHDRAWN),
                 # The copy of the team must be the car's own when the row is made.
                 add=all_of(
                     in_teams("sheet"),

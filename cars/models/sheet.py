@@ -9,6 +9,7 @@ from cars.models.baseline import Baseline
 from cars.models.car import Car
 from cars.models.catalogue import Measure, Spot
 from cars.models.current import ReplacedRow, ReplacedRows, replaced_at_with_by
+from cars.models.imports import NOT_WITHDRAWN, Import, of_its_import
 from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
 from clubsetup.clock.writing import day
@@ -76,6 +77,9 @@ class Sheet(Row):
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
     )
     reason = models.CharField(max_length=200, blank=True, help_text="Why this version was made.")
+    from_import = models.ForeignKey(
+        Import, on_delete=models.PROTECT, null=True, blank=True, related_name="sheets"
+    )
 
     objects = SheetQuerySet.as_manager()
 
@@ -107,9 +111,10 @@ class Sheet(Row):
                 | (Q(version__gt=1, corrects__isnull=False) & ~Q(reason="")),
                 name="sheet_correction_has_reason",
             ),
+            of_its_import("sheet_import_team"),
             RowSecurity(
                 name="sheet",
-                read=in_teams("reader"),
+                read=all_of(in_teams("reader"), NOT_WITHDRAWN),
                 add=all_of(in_teams("sheet"), viewer_is("opened_by_id")),
                 change=in_teams("sheet"),
                 change_columns=[

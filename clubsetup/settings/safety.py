@@ -68,6 +68,7 @@ PERSON_LIMITS = {
     "prints": (600, 3600),
     "exports": (60, 3600),
     "archives": (30, 3600),
+    "imports": (60, 3600),
     "invitations": (100, 3600),
     "codes": (20, 3600),
     "calls": (1200, 60),  # of the API

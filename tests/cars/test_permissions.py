@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 
 from cars import permissions
-from cars.models import Baseline, Car, Chassis, Run, Sheet, SuggestionTable
+from cars.models import Baseline, Car, Chassis, Import, Run, Sheet, SuggestionTable
 from clubsetup.access.errors import NotAllowed
 from tests.roles import CLUB, COACHES, CREW, EVERYBODY, RESTS, TEAM, who_may
 
@@ -32,6 +32,7 @@ def test_a_steward_keeps_chassis_baselines_and_the_clubs_suggestions(
 def test_the_crew_keep_the_car() -> None:
     told = "Only the crew of Wrens may do this."
     assert who_may(permissions.check_can_keep_car, CAR, refusal=told) == CREW
+    assert who_may(permissions.check_can_import, Import(team=TEAM), refusal=told) == CREW
 
 
 @pytest.mark.parametrize(

@@ -176,6 +176,14 @@ get exports/{id}                        200  404  404  404  404  404  404  404  
 get exports/{id}/file                   404  404  404  404  404  404  404  404  404  404  401
 get findings                            200  200  200  200  200  200  200  200  200  200  401
 get findings/{id}                       200  200  200  200  404  200  404  200  404  404  401
+get imports                             200  200  200  200  200  200  200  200  200  200  401
+post imports                            201  201  403  403  403  403  400  403  403  400  401
+get imports/{id}                        200  200  404  404  404  404  404  404  404  404  401
+put imports/{id}/columns                200  200  404  404  404  404  404  404  404  404  401
+post imports/{id}/confirm               200  200  404  404  404  404  404  404  404  404  401
+post imports/{id}/drop                  200  200  404  404  404  404  404  404  404  404  401
+get imports/{id}/preview                200  200  404  404  404  404  404  404  404  404  401
+post imports/{id}/withdraw              409  409  404  404  404  404  404  404  404  404  401
 get invitations                         200  200  200  200  200  200  200  200  200  200  401
 post invitations                        201  403  403  403  403  403  400  403  403  400  401
 post invitations/accept                 409  409  409  200  200  200  200  200  200  200  401
@@ -355,6 +363,7 @@ ID: dict[str, Callable[[World], Any]] = {
     "club-members": lambda w: w.member("unlinked_coach").pk,
     "advice": lambda w: w.advice.pk,
     "handovers": lambda w: w.handover.pk,
+    "imports": lambda w: w.import_draft.pk,
     "boards": lambda w: w.chassis.pk,
     "clubs": lambda w: w.people.club.pk,
     "coach-links": lambda w: w.link().pk,
@@ -468,6 +477,12 @@ BODY: dict[str, Callable[[World], Any]] = {
         **{"code": w.handover_code, "team": w.people.team.pk, "number": "90"},
         "chassis": w.chassis.pk,
     },
+    "post imports": lambda w: {
+        "team": w.people.team.pk,
+        "kind": "runs",
+        "file": b"Date,Time\n2026-03-15,10:20\n",
+    },
+    "put imports/{id}/columns": lambda w: {"columns": ["car", "date", "time"]},
     "post advice": lambda w: {"car": w.car.pk, "text": "Look at the right front spindle."},
     "post advice/{id}/replies": lambda w: {"text": "We will."},
     "post baselines/{id}/copy": lambda w: {"note": "Again."},

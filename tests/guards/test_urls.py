@@ -176,6 +176,13 @@ way-back               get   200  200  200  200  404  404  404  404  404  404  4
 car-history            get   200  200  200  200  404  404  404  404  404  404  401
 car-season             get   200  200  200  200  404  404  404  404  404  404  401
 driver-seasons         get   200  200  200  200  404  404  404  404  404  404  401
+car-imports            get   302  302  302  302  404  404  404  404  404  404  401
+imports                get   200  200  403  403  403  403  404  403  403  404  401
+import                 get   200  200  404  404  404  404  404  404  404  404  401
+import-state           get   204  204  404  404  404  404  404  404  404  404  401
+import-confirm         post  302  302  404  404  404  404  404  404  404  404  401
+import-drop            post  302  302  404  404  404  404  404  404  404  404  401
+import-withdraw        get   200  200  404  404  404  404  404  404  404  404  401
 advice-list            get   200  200  200  200  200  200  200  200  200  200  401
 advice                 get   200  200  200  200  404  404  404  404  404  404  401
 advice-tick-off        post  302  302  403  302  404  404  404  404  404  404  401
@@ -361,6 +368,7 @@ BY_WORD: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "sheets": lambda w: (w.sheet.pk,),
     "advice": lambda w: (w.advice.pk,),
     "handovers": lambda w: (w.handover.pk,),
+    "imports": lambda w: (w.import_draft.pk,),
     "boards": lambda w: (w.chassis.pk,),
     "chassis": lambda w: (w.chassis.pk,),
     "baselines": lambda w: (w.baseline.pk,),

@@ -22,6 +22,7 @@ from cars.baselines.actions.own_targets import set_own_target
 from cars.catalogue.keys import Key
 from cars.exchange.actions.archive_import import import_archive
 from cars.exchange.actions.exports import export_team
+from cars.exchange.actions.imports import begin_import, choose_columns
 from cars.exchange.files.archive_input import read_archive
 from cars.garage.actions.ballast import add_ballast_piece
 from cars.garage.actions.cars import add_car
@@ -44,6 +45,8 @@ from cars.models import (
     Feel,
     HandedSheet,
     Handover,
+    Import,
+    ImportColumns,
     ImportedArchive,
     Laps,
     Measure,
@@ -179,6 +182,9 @@ def typed(kind: Kind, text: str) -> Typed:
     return parse(text, kind)
 
 
+RUNS = b"Car,Date,Time\n7,2026-03-14,10:20\n"
+
+
 @dataclass
 class World:
     """The rows; whatever is the team's is the Wrens'."""
@@ -203,6 +209,8 @@ class World:
     reading: Reading  # on the open sheet
     change: Change
     comment: Comment  # the coach's
+    import_draft: Import  # the chief's, of runs of `car`, without a problem
+    import_columns: ImportColumns
     advice: Advice  # the coach's, on `car`, open
     advice_reply: AdviceReply  # the chief's
     handover: Handover  # of the `plain_car`, offered
@@ -558,6 +566,11 @@ def make_world(people: People) -> World:
         handed = HandedSheet.objects.create(
             sheet=sheet, team=people.team, handover=handover, source=new_id(), content=HANDED
         )
+        import_draft = begin_import(
+            by=chief, team=people.team, kind="runs", file_name="runs.csv", content=RUNS
+        )
+        choose_columns(by=chief, row=import_draft, columns=import_draft.columns)
+        import_columns = ImportColumns.objects.get()
     with viewing_as(steward.pk):
         club_limit = set_part_limit(by=steward, club=people.club, **chains)
         length = Kind.LENGTH
@@ -653,6 +666,8 @@ def make_world(people: People) -> World:
         reading=reading,
         change=change,
         comment=remark,
+        import_draft=import_draft,
+        import_columns=import_columns,
         advice=advice,
         advice_reply=advice_reply,
         handover=handover,

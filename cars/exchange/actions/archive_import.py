@@ -18,7 +18,7 @@ from cars.models import (
     PartCode,
     SuggestionTable,
 )
-from cars.permissions import check_can_import
+from cars.permissions import check_can_import_archive
 from cars.sheets.actions.closed_figures import keep_figures
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid
@@ -44,7 +44,7 @@ def import_archive(
     Raises Invalid with what to do where the club has no such chassis, or the team has a car, driver
     or code of that name already. What officials and coaches wrote is attached, to be read.
     """
-    check_can_import(by, team)
+    check_can_import_archive(by, team)
     count_against_limit(by, "archives")
     _check_new(archive, team)
     things = _club_things(archive, team)

@@ -16,7 +16,7 @@ from cars.exchange.files.archive_input import MOST_BYTES, read_archive
 from cars.exchange.presenters.came_in import came_in
 from cars.lookups import team_or_404
 from cars.models import ImportedArchive
-from cars.permissions import check_can_import
+from cars.permissions import check_can_import_archive
 from clubsetup.access.errors import Invalid
 from clubsetup.site.pages import form_action, form_page, person
 
@@ -52,7 +52,7 @@ class ArchiveForm(forms.Form):
 def bring_in(request: HttpRequest, pk: UUID) -> HttpResponse:
     """An archive into a team, all of it or nothing."""
     team, by = team_or_404(pk), person(request)
-    check_can_import(by, team)
+    check_can_import_archive(by, team)
     form = ArchiveForm(request.POST or None, request.FILES or None)
     if form.is_valid():
         given = {"team": team, "archive": form.cleaned_data["file"]}

@@ -197,6 +197,8 @@ NOT_IN_ARCHIVE = {
     "cars.ClosedFigures": "computed from readings, and computed anew where they come in",
     "cars.Handover": "between two teams; what was taken is sheets of the team",
     "cars.HandedSheet": "what the other club called things then; the sheets themselves are in it",
+    "cars.Import": "a file that was read in; what it brought is in the archive",
+    "cars.ImportColumns": "how columns of a team's files were read last",
     "cars.Comparison": "ids of sheets that one person printed",
     "access.ApiToken": "what opens a person's account",
     "access.ResetCode": "what opens a person's account",

@@ -10,7 +10,7 @@ from uuid import UUID
 from django.utils import timezone
 
 from cars.mechanics.laps import LONGEST_LAP, MOST_LAPS
-from cars.models import Car, Feel, Laps, Run, RunDetails, Weather
+from cars.models import Car, Feel, Import, Laps, Run, RunDetails, Weather
 from cars.permissions import check_can_note_run, check_can_open_sheet
 from cars.runs.actions.at_track import time_at_track
 from cars.runs.queries.car_now import car_now
@@ -82,14 +82,15 @@ def note_run(
     laps: TimedLaps | None = None,
     ran_at: datetime | None = None,
     run_id: UUID | None = None,
+    from_import: Import | None = None,
 ) -> Run:
     """The car went out: what the driver `said`, what the handler has `seen`, and its laps.
 
-    The state of the car is kept with it, as it stands now.
+    The state of the car is kept with it, as it stands now; of an imported run it is not known.
     """
     check_can_open_sheet(by, car)
     ran_at = time_at_track("ran_at", ran_at)
-    now = car_now(car, by)
+    now = None if from_import else car_now(car, by)
     run = Run.objects.create(
         pk=run_id or new_id(),
         car=car,
@@ -98,6 +99,7 @@ def note_run(
         sheet=now.sheet if now else None,
         car_state=now.state if now else {},
         by=by,
+        from_import=from_import,
     )
     _write_details(by, run, facts)
     if said and any(said):

@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from cars.baselines.queries.baselines import baseline_for
 from cars.figures.formatting import format_box, format_changes
-from cars.models import Baseline, Car, Sheet
+from cars.models import Baseline, Car, Import, Sheet
 from cars.permissions import check_can_open_sheet, check_can_write_sheet
 from cars.sheets.actions.closed_figures import keep_figures
 from cars.sheets.actions.copying import copy_changes, copy_readings, take_targets
@@ -48,6 +48,7 @@ def open_sheet(
     note: str = "",
     sheet_id: UUID | None = None,
     alone: bool = False,
+    from_import: Import | None = None,
 ) -> Sheet:
     """A sheet from nothing, from a baseline, or from an earlier sheet.
 
@@ -76,6 +77,7 @@ def open_sheet(
         made_on=made_on or today_of(by),
         based_on=based_on,
         opened_by=by,
+        from_import=from_import,
     )
     _head(
         sheet,

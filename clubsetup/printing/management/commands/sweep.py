@@ -1,4 +1,4 @@
-"""Sends again the prints that nobody works on, again and again until told to stop.
+"""Sends again the prints, and what else the apps bring, that nobody works on, until told to stop.
 
 Once in a while it also removes the prints that are kept no more, what died workers left, and what
 was counted against limits that have ended.
@@ -7,6 +7,7 @@ was counted against limits that have ended.
 import logging
 import signal
 import threading
+from itertools import chain
 from time import monotonic
 from typing import Any
 
@@ -19,6 +20,7 @@ from clubsetup.access.counts import forget_old_counts
 from clubsetup.access.swept_cache import SweptFileCache
 from clubsetup.printing.sending import send_unheld
 from clubsetup.printing.store import remove_old, sweep
+from clubsetup.site.contributions import contributed
 
 logger = logging.getLogger(__name__)
 TIDY_SECONDS = 600
@@ -37,7 +39,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Looks every PRINT_SWEEP_SECONDS; a database that is away is waited for."""
         if options["once"]:
-            send_unheld()
+            _send_again()
             _tidy()
             return
         stop = threading.Event()
@@ -47,12 +49,19 @@ class Command(BaseCommand):
         while not stop.wait(settings.PRINT_SWEEP_SECONDS):
             try:
                 close_old_connections()
-                send_unheld()
+                _send_again()
                 if monotonic() - tidied > TIDY_SECONDS:
                     tidied = monotonic()
                     _tidy()
             except Error as problem:
                 logger.warning("the sweeper could not reach the database: %s", problem)
+
+
+def _send_again() -> None:
+    """Prints, and whatever else of the apps a worker is to do."""
+    send_unheld()
+    for send in chain(*contributed("sent_again")):
+        send()
 
 
 def _tidy() -> None:
