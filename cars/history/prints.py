@@ -1,5 +1,6 @@
-"""What the history prints: sheets side by side, a car's season."""
+"""What the history prints: sheets side by side, a car's season, and its book of all of them."""
 
+from collections.abc import Callable, Sequence
 from datetime import tzinfo
 
 from django.conf import settings
@@ -20,6 +21,8 @@ from clubsetup.access.models import User
 from clubsetup.printing.registry import Document
 from teams.queries.clocks import today_of
 
+Title = Callable[[Car], str]
+Html = Callable[[Car, User], str]
 ON_PAPER = (336.0, 123.2)  # of a plot, CSS pixels: two stand side by side
 
 
@@ -47,15 +50,31 @@ def season_title(car: Car) -> str:
 
 def season_html(car: Car, viewer: User) -> str:
     """The newest season: what it came to, cross and a height over it, the nights by track."""
+    newest = next(iter(seasons_of(car)), today_of(viewer).year)
+    return _seasons_html(car, viewer, [newest], season_title(car))
+
+
+def book_title(car: Car) -> str:
+    """The print's title, and its file's name."""
+    return f"History book, car {car.number}"
+
+
+def book_html(car: Car, viewer: User) -> str:
+    """Every season, the newest first, each on a page of its own."""
+    return _seasons_html(car, viewer, seasons_of(car), book_title(car))
+
+
+def _seasons_html(car: Car, viewer: User, seasons: Sequence[int], title: str) -> str:
     units = viewer.units(car.team.club.units())
-    season = next(iter(seasons_of(car)), today_of(viewer).year)
-    context = {
-        "car": car,
-        "title": season_title(car),
-        "season": season,
-        "history": show_history(car_history(car, USUAL, season), units, shown=ON_PAPER),
-        "shown": show_season(nights_of(car, season), units, shown=ON_PAPER),
-    }
+    pages = [
+        {
+            "season": season,
+            "history": show_history(car_history(car, USUAL, season), units, shown=ON_PAPER),
+            "shown": show_season(nights_of(car, season), units, shown=ON_PAPER),
+        }
+        for season in seasons
+    ]
+    context = {"car": car, "title": title, "pages": pages}
     return render_to_string("cars/history/season_paper.html", context)
 
 
@@ -64,16 +83,22 @@ def _clock(comparison: Comparison) -> tzinfo:
     return first.team.club.zone() if first else timezone.get_default_timezone()
 
 
-DOCUMENTS = (
-    Document(
-        key="car-season",
-        name="Season",
+def _of_car(key: str, name: str, title: Title, html: Html, *, in_archive: bool) -> Document:
+    return Document(
+        key=key,
+        name=name,
         model=Car,
-        title=season_title,
-        html=season_html,
+        title=title,
+        html=html,
         clock=lambda car: car.team.club.zone(),
         styles=("cars/sheets/paper.css", "cars/history/season_paper.css"),
-    ),
+        in_archive=in_archive,
+    )
+
+
+DOCUMENTS = (
+    _of_car("car-season", "Season", season_title, season_html, in_archive=False),
+    _of_car("car-book", "History book", book_title, book_html, in_archive=True),
     Document(
         key=DOCUMENT,
         name="Comparison",
