@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Collection, Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import NamedTuple
+from typing import Any, NamedTuple
 from uuid import UUID
 
 from django.db.models import F, Q
@@ -120,17 +120,27 @@ def car_history(car: Car, keys: Sequence[Key], season: int | None = None) -> Car
     queries for ten seasons as for one."""
     known = cached_catalogue()
     sheets = _with_set_figures(car, _sheets(car, keys, season), keys, known)
-    ids = [sheet.pk for sheet in sheets]
+    on = _of_sheets_of(car, season)
     return CarHistory(
         list(keys),
         sheets,
-        _aims(car, keys, sheets),
+        _aims(car, keys, sheets, on),
         sorted(
-            [*_parts(ids, sheets), *_baselines(sheets), *_damage(car, season)],
+            [*_parts(on, sheets), *_baselines(sheets), *_damage(car, season)],
             key=lambda one: one.day,
         ),
-        _changes(ids, keys, known),
+        _changes(on, keys, known),
     )
+
+
+def _of_sheets_of(car: Car, season: int | None) -> dict[str, Any]:
+    """What hangs on the car's sheets of that time. By the car: so many ids would take longer to
+    write down than to find."""
+    on: dict[str, Any] = {"sheet__car": car, "sheet__team": car.team_id}
+    if season is not None:
+        on["sheet__made_on__gte"] = date(season, 1, 1)
+        on["sheet__made_on__lt"] = date(season + 1, 1, 1)
+    return on
 
 
 def _closed(car: Car, season: int | None = None) -> SheetQuerySet:
@@ -206,13 +216,12 @@ def _filled(
     )
 
 
-def _aims(car: Car, keys: Sequence[Key], sheets: Sequence[DaySheet]) -> dict[Key, dict[UUID, Aim]]:
+def _aims(
+    car: Car, keys: Sequence[Key], sheets: Sequence[DaySheet], on: dict[str, Any]
+) -> dict[Key, dict[UUID, Aim]]:
     """From the baseline that a sheet went by, the sheet it went by, or the team's own target of
     that day. Four queries."""
-    ids = [sheet.pk for sheet in sheets]
-    sources = dict(
-        SheetTargetSource.objects.filter(sheet__in=ids).values_list("sheet_id", "target_id")
-    )
+    sources = dict(SheetTargetSource.objects.filter(**on).values_list("sheet_id", "target_id"))
     baselines = _of_baselines({sheet.baseline for sheet in sheets if sheet.baseline}, keys)
     others = _of_sheets({target for target in sources.values() if target}, keys)
     own = _own(car, keys)
@@ -282,17 +291,17 @@ def _own_then(rows: Iterable[OwnTarget], sheet: DaySheet) -> Aim | None:
     return Aim(float(row.target), float(row.tolerance)) if row else None
 
 
-def _parts(ids: Sequence[UUID], sheets: Sequence[DaySheet]) -> list[Happened]:
+def _parts(on: dict[str, Any], sheets: Sequence[DaySheet]) -> list[Happened]:
     """Where another part stands on a corner than on the sheet before, as far as one may see."""
     fitted: dict[UUID, list[PartFitted]] = defaultdict(list)
-    rows = PartFitted.objects.current().filter(sheet__in=ids).select_related("part__code")
+    rows = PartFitted.objects.current().filter(**on).select_related("part__code")
     for row in rows:
         fitted[row.sheet_id].append(row)
-    on: dict[tuple[str, str], PartFitted] = {}
+    last: dict[tuple[str, str], PartFitted] = {}
     swaps = []
     for sheet in sheets:
         for row in fitted[sheet.pk]:
-            was = on.get((row.sort, row.spot))
+            was = last.get((row.sort, row.spot))
             if was is not None and was.part_id != row.part_id:
                 swaps.append(
                     Happened(
@@ -304,7 +313,7 @@ def _parts(ids: Sequence[UUID], sheets: Sequence[DaySheet]) -> list[Happened]:
                         sheet=sheet.pk,
                     )
                 )
-            on[row.sort, row.spot] = row
+            last[row.sort, row.spot] = row
     return swaps
 
 
@@ -333,13 +342,11 @@ def _damage(car: Car, season: int | None) -> list[Happened]:
     ]
 
 
-def _changes(
-    ids: Sequence[UUID], keys: Sequence[Key], known: Catalogue
-) -> dict[UUID, list[Change]]:
+def _changes(on: dict[str, Any], keys: Sequence[Key], known: Catalogue) -> dict[UUID, list[Change]]:
     """What was turned or moved that these measures read, by sheet."""
     steps = {key: known.measures[key.measure].step_id for key in keys}
     found: dict[UUID, list[Change]] = defaultdict(list)
-    for change in Change.objects.current().filter(sheet__in=ids):
+    for change in Change.objects.current().filter(**on):
         touched = touched_by(change, known)
         if any(touched.holds(key.measure, step, key.spot) for key, step in steps.items()):
             found[change.sheet_id].append(change)
