@@ -7,7 +7,7 @@ from uuid import UUID
 
 from django.utils import timezone
 
-from cars.catalogue.adjusters import SPRING_SEAT
+from cars.catalogue.adjusters import ADJUSTERS, SPRING_SEAT
 from cars.mechanics import CORNER_NAMES
 from cars.models import Sheet, TrackChange
 from cars.permissions import check_can_write_sheet
@@ -42,6 +42,9 @@ def note_track_change(
     """Something turned, moved or swapped on a car that stood as `sheet`, as set, says."""
     check_can_write_sheet(by, sheet)
     sheet = held_set_sheet(sheet)
+    # Another word would stand on the car's page and touch nothing that is known.
+    if adjuster.strip() not in ADJUSTERS:
+        raise Invalid("adjuster", f"Choose what was changed: {', '.join(ADJUSTERS)}.")
     amount = checked_amount(adjuster, spot, amount, unit)
     _check_predicted(adjuster.strip(), spot, unit)
     change = TrackChange.objects.create(

@@ -293,6 +293,7 @@ def test_without_a_sheet_as_set_nothing_is_known_and_nothing_noted(
     ("wrong", "where"),
     [
         ({"adjuster": "two words"}, "#/adjuster"),
+        ({"adjuster": "nan"}, "#/adjuster"),
         ({"spot": "roof"}, "#/spot"),
         ({"spot": "front"}, "#/spot"),
         ({"amount": "0"}, "#/amount"),
