@@ -7,7 +7,9 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from cars.runs.actions.runs import RunFacts, correct_run
 from cars.runs.actions.track_changes import note_track_change
+from cars.sheets.actions.conflicts import Unseen
 from clubsetup.access.viewer import viewing_as
 from teams.actions.drivers import add_driver
 from teams.actions.places import add_track
@@ -157,3 +159,17 @@ def test_as_many_queries_for_three_sheets_as_for_one(
             text_of(page(people, "chief", path))
         counts.append(len(seen))
     assert counts == [counts[0]] * 3
+
+
+def test_a_run_that_was_another_drivers_is_no_more_on_the_page_of_the_first(
+    people: People, garage: Garage, track: Track, driver: Driver
+) -> None:
+    run = ran(people, garage, "7.50", 9, driver=driver, track=track)
+    with viewing_as(people.chief.pk):
+        other = add_driver(by=people.chief, team=people.team, display_name="Sol")
+        facts = RunFacts(driver=other, track=track)
+        correct_run(by=people.chief, run=run, facts=facts, expected=Unseen.OVER_ANYTHING)
+    of_first = text_of(page(people, "chief", f"/drivers/{driver.pk}/seasons"))
+    assert "No run is noted." in of_first
+    of_other = text_of(page(people, "chief", f"/drivers/{other.pk}/seasons"))
+    assert "1 run" in of_other
