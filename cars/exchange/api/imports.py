@@ -31,6 +31,9 @@ from teams.models import Team
 REFUSED = {409: OpenApiResponse(description="Not in the state it is in; the detail says why.")}
 
 
+IMPORT_KINDS = Import.Kind.choices
+
+
 class ImportSerializer(serializers.ModelSerializer[Import]):
     """A file that was read: a draft, on its way, or brought in."""
 
@@ -53,7 +56,7 @@ class ImportCreateSerializer(CreateOnceSerializer):
     """A CSV or XLSX file."""
 
     team = row(Team)
-    kind = serializers.ChoiceField(Import.Kind.choices)
+    kind = serializers.ChoiceField(IMPORT_KINDS)
     file = serializers.FileField(
         help_text=f"At most {MOST_BYTES // 1_000_000} MB; read at once, and kept as a draft."
     )

@@ -80,7 +80,9 @@ class CarHistoryView(APIView):
     @extend_schema(
         parameters=[
             OpenApiParameter("measure", str, many=True, description="One box or two."),
-            OpenApiParameter("season", str, description="A year of `seasons`; else the newest."),
+            OpenApiParameter(
+                "season", str, description="A year of `seasons`, or all; else the newest."
+            ),
         ],
         responses=CarHistorySerializer,
     )
@@ -88,8 +90,9 @@ class CarHistoryView(APIView):
         """A car in one season: one or two measures of its closed sheets with their targets."""
         car, asked = car_or_404(request, pk), request.query_params
         keys, seasons = keys_asked(asked.getlist("measure")), seasons_of(car)
-        newest = seasons[0] if seasons else None
-        season = season_asked(asked.get("season", ""), seasons) or newest
+        season = season_asked(asked.get("season", ""), seasons)
+        if "season" not in asked and seasons:
+            season = seasons[0]
         history = car_history(car, keys, season)
         answer = {
             "seasons": seasons,

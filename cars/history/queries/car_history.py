@@ -23,6 +23,7 @@ from cars.models import (
     ClosedFigures,
     OwnTarget,
     PartFitted,
+    Run,
     RunDetails,
     Sheet,
     SheetTargetSource,
@@ -85,9 +86,13 @@ class CarHistory:
 
 
 def seasons_of(car: Car) -> list[int]:
-    """The years of its closed sheets, the newest first. One query."""
-    years = _closed(car).order_by().annotate(year=ExtractYear("made_on")).values_list("year")
-    return sorted({year for (year,) in years.distinct()}, reverse=True)
+    """The years of its closed sheets and its runs, the newest first. Two queries."""
+    years: set[int] = set()
+    runs = Run.objects.current().filter(car=car, team=car.team_id)
+    for rows, day in ((_closed(car), "made_on"), (runs, "ran_at")):
+        found = rows.order_by().annotate(year=ExtractYear(day)).values_list("year", flat=True)
+        years |= set(found.distinct())
+    return sorted(years, reverse=True)
 
 
 def keys_asked(texts: Sequence[str]) -> list[Key]:
