@@ -13,7 +13,7 @@ from cars.mechanics.laps import LONGEST_LAP, MOST_LAPS
 from cars.models import Car, Feel, Import, Laps, Run, RunDetails, Weather
 from cars.permissions import check_can_note_run, check_can_open_sheet
 from cars.runs.actions.at_track import time_at_track
-from cars.runs.queries.car_now import car_now
+from cars.runs.queries.car_now import CarNow, car_at, car_now
 from cars.sheets.actions.conflicts import Unseen
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
@@ -22,6 +22,10 @@ from clubsetup.access.models import User
 from clubsetup.quantities.reading import Typed
 from teams.models import Driver, Surface, Track
 
+STOOD_OTHERWISE = (
+    "At that time the car stood otherwise than in this run: on another sheet, or with other "
+    "changes. Strike this run, and note it anew with the right time."
+)
 MOST_FINISH = 99
 LONGEST_REASON = 200
 
@@ -86,18 +90,21 @@ def note_run(
 ) -> Run:
     """The car went out: what the driver `said`, what the handler has `seen`, and its laps.
 
-    The state of the car is kept with it, as it stands now; of an imported run it is not known.
+    The state of the car is kept with it, as it stood when it went out; of an imported run it is not
+    known.
     """
     check_can_open_sheet(by, car)
+    then = None
+    if not from_import:
+        then = car_now(car, by) if ran_at is None else car_at(car, car.team, by, ran_at)
     ran_at = time_at_track("ran_at", ran_at)
-    now = None if from_import else car_now(car, by)
     run = Run.objects.create(
         pk=run_id or new_id(),
         car=car,
         team_id=car.team_id,
         ran_at=ran_at,
-        sheet=now.sheet if now else None,
-        car_state=now.state if now else {},
+        sheet=then.sheet if then else None,
+        car_state=then.state if then else {},
         by=by,
         from_import=from_import,
     )
@@ -124,7 +131,8 @@ def correct_run(
     """Other facts of a run; those that stood before stay.
 
     `expected`: the details that the writer saw, or that they write over anything. Raises
-    NotedMeanwhile where others stand by now.
+    NotedMeanwhile where others stand by now, and Invalid for a time at which the car stood
+    otherwise: what a run keeps of the car never changes.
     """
     check_can_note_run(by, run)
     run = held_run(run)
@@ -132,7 +140,9 @@ def correct_run(
     _refuse_unseen(standing, expected)
     was = run.ran_at
     if ran_at is not None and ran_at != was:
-        run.ran_at = time_at_track("ran_at", ran_at)
+        ran_at = time_at_track("ran_at", ran_at)
+        _refuse_another_car(by, run, ran_at)
+        run.ran_at = ran_at
         run.save(update_fields=["ran_at"])
     _replace(by, standing)
     details = _write_details(by, run, facts)
@@ -213,6 +223,16 @@ def _refuse_unseen(standing: Any, expected: UUID | Unseen | None) -> None:
     if isinstance(expected, Unseen) or expected == (standing.pk if standing else None):
         return
     raise NotedMeanwhile(standing)
+
+
+def _refuse_another_car(by: User, run: Run, ran_at: datetime) -> None:
+    was, then = (_kept_of(car_at(run.car, run.team, by, at)) for at in (run.ran_at, ran_at))
+    if was != then:
+        raise Invalid("ran_at", STOOD_OTHERWISE)
+
+
+def _kept_of(car: CarNow | None) -> tuple[UUID, dict[str, Any]] | None:
+    return (car.sheet.pk, car.state) if car else None
 
 
 def _replace(by: User, row: Any) -> None:

@@ -206,7 +206,7 @@ class LapsOfRunSerializer(TimedLapsSerializer):
 
 
 class RunCreateSerializer(CreateOnceSerializer, RunFactsSerializer):
-    """The car went out. What the car was like is kept with it, as it stands now."""
+    """The car went out. What the car was like then is kept with it."""
 
     car = row(Car)
     ran_at = serializers.DateTimeField(

@@ -16,12 +16,18 @@ from cars.mechanics import CORNER_NAMES, BadInput, Corners, shares
 from cars.mechanics.linear_response import Prediction, linear_response
 from cars.models import Car, Sheet, TrackChange, TrackReading
 from cars.plans.queries.turns import PERCENT, TurnTable, turn_table
-from cars.runs.queries.track_changes import set_sheet_now, standing, track_changes_of
+from cars.runs.queries.track_changes import (
+    set_sheet_at,
+    set_sheet_now,
+    standing,
+    track_changes_of,
+)
 from cars.sheets.queries.at_track import FiguresNow
 from cars.sheets.queries.sheets import versions_of
 from clubsetup.access.models import User
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.table import unit_of
+from teams.models import Team
 
 PRESSURE = "pressure"
 
@@ -89,6 +95,12 @@ def car_now(car: Car, viewer: User) -> CarNow | None:
     """The car as it stands; None where no sheet as set says how it was set."""
     sheet = set_sheet_now(car)
     return None if sheet is None else car_on(sheet, viewer)
+
+
+def car_at(car: Car, team: Team, viewer: User, when: datetime) -> CarNow | None:
+    """The car as it stood then, of the team that had it; None where no sheet as set says how."""
+    sheet = set_sheet_at(car, team, when)
+    return None if sheet is None else car_on(sheet, viewer, until=when)
 
 
 def car_on(

@@ -113,9 +113,15 @@ def test_it_counts_the_runs_that_have_it_on(evening: Evening, chain: Part, peopl
     runs = [ran(evening)]
     with viewing_as(by.pk):
         note_track_change(
-            by=by, sheet=evening.sheet, adjuster="chain", spot="car", amount=Decimal(1), unit="1"
+            by=by,
+            sheet=evening.sheet,
+            adjuster="chain",
+            spot="car",
+            amount=Decimal(1),
+            unit="1",
+            made_at=EVENING + timedelta(hours=1),
         )
-    runs += [ran(evening), ran(evening, days=1)]
+    runs += [ran(evening, days=1), ran(evening, days=1)]
     with viewing_as(by.pk):
         said: dict[str, Any] = {"by": by, "sort": "chain", "spot": "car", "expected": None}
         note_run_part(run=runs[1], part=other, **said)
@@ -127,7 +133,7 @@ def test_it_counts_the_runs_that_have_it_on(evening: Evening, chain: Part, peopl
     with viewing_as(by.pk):
         strike_run(by=by, run=struck, reason="Noted twice.")
         car = add_car(by=by, team=people.team, number="88", chassis=evening.garage.chassis)
-        sheet = open_sheet(by=by, car=car, role="set", surface="paved")
+        sheet = open_sheet(by=by, car=car, role="set", surface="paved", made_on=EVENING.date())
         fit_part(by=by, sheet=sheet, sort="chain", spot="car", part=chain, seen=None)
         runs.append(ran(evening, days=4, car=car))
         for part in (chain, other, tyre):
@@ -159,8 +165,9 @@ def test_another_sprocket_is_another_gearing(evening: Evening) -> None:
             spot="car",
             amount=Decimal(1),
             unit="tooth",
+            made_at=EVENING + timedelta(hours=1),
         )
-    ran(evening)
+    ran(evening, days=1)
     assert life_of(evening, sprocket).counted.runs == 1
 
 

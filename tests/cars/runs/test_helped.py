@@ -9,7 +9,6 @@ import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
-from django.utils import timezone
 
 from cars.models import Run
 from cars.runs.actions.runs import RunFacts, TimedLaps, note_run, strike_run
@@ -33,17 +32,22 @@ def driver(evening: Evening, people: People) -> Driver:
 
 
 def ran(evening: Evening, driver: Driver, middle: str, ago: int, surface_state: str = "") -> Run:
-    """A run of eight laps about its middle, so many minutes ago."""
+    """A run of eight laps about its middle, so many minutes ago.
+
+    The car is as the last change before it left it, though that was made but now.
+    """
     laps = TimedLaps(
         [Decimal(middle) + Decimal(off) for off in SCATTER], [""] * len(SCATTER), "transponder"
     )
-    return note_run(
+    run = note_run(
         by=evening.by,
         car=evening.garage.car,
         facts=RunFacts(driver=driver, surface_state=surface_state),
         laps=laps,
-        ran_at=timezone.now() - timedelta(minutes=ago),
     )
+    run.ran_at -= timedelta(minutes=ago)
+    run.save(update_fields=["ran_at"])
+    return run
 
 
 def turned(evening: Evening) -> None:

@@ -1,13 +1,13 @@
 """Runs: what stands of one, what it keeps of the car, and who may write it."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
 import pytest
 from django.utils import timezone
 
-from cars.models import Feel, Laps, Run, RunDetails
+from cars.models import Feel, Laps, Run, RunDetails, TrackChange
 from cars.runs.actions.runs import (
     FeelSaid,
     NotedMeanwhile,
@@ -21,6 +21,7 @@ from cars.runs.actions.runs import (
 )
 from cars.runs.actions.track_changes import note_track_change
 from cars.sheets.actions.conflicts import OVER_ANYTHING
+from cars.sheets.actions.sheets import close_sheet, correct_sheet, open_sheet
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.viewer import viewing_as
 from tests.cars.garage import Garage
@@ -31,8 +32,11 @@ LOOSE = FeelSaid("loose", "turns", "", "straight", "good")
 TIMED = TimedLaps([Decimal("7.52"), Decimal("7.41")], ["first", ""], "transponder", "7.52 7.41")
 
 
-def noted(evening: Evening, **given: Any) -> Run:
-    return note_run(by=evening.by, car=evening.garage.car, facts=RunFacts(), **given)
+PAVED = RunFacts(surface="paved")
+
+
+def noted(evening: Evening, facts: RunFacts = RunFacts(), **given: Any) -> Run:  # noqa: B008
+    return note_run(by=evening.by, car=evening.garage.car, facts=facts, **given)
 
 
 def turned(evening: Evening) -> None:
@@ -58,6 +62,47 @@ def test_a_run_keeps_the_car_as_it_stood_whatever_comes_later(evening: Evening) 
         second = noted(evening)
         assert len(second.car_state["changes"]) == 2
         assert second.car_state["figures"]["cross.car"] != run.car_state["figures"]["cross.car"]
+
+
+def test_a_run_noted_late_keeps_the_car_of_its_time(evening: Evening, people: People) -> None:
+    """What was turned and set since it ran is none of it, nor what is corrected of its time."""
+    with viewing_as(evening.by.pk):
+        turned(evening)
+        ran_at = timezone.now()
+        turned(evening)
+        close_sheet(by=evening.by, sheet=evening.sheet)
+        day = timezone.localdate(ran_at, evening.garage.car.team.club.zone())
+        later = open_sheet(
+            by=evening.by, car=evening.garage.car, role="set", made_on=day, surface="paved"
+        )
+        late = noted(evening, ran_at=ran_at)
+        assert late.sheet == evening.sheet
+        assert len(late.car_state["changes"]) == 1
+        assert noted(evening).sheet == later
+        between = ran_at + (TrackChange.objects.latest("made_at").made_at - ran_at) / 2
+        correct_run(
+            by=evening.by, run=late, facts=RunFacts(), expected=OVER_ANYTHING, ran_at=between
+        )
+        late.refresh_from_db()
+        assert late.ran_at == between
+        for wrong in (timezone.now(), ran_at - timedelta(days=1)):
+            with pytest.raises(Invalid, match="the car stood otherwise") as refused:
+                correct_run(
+                    by=evening.by, run=late, facts=RunFacts(), expected=OVER_ANYTHING, ran_at=wrong
+                )
+            assert refused.value.field == "ran_at"
+
+
+def test_a_sheet_typed_in_on_a_later_day_stands_from_its_own_day(evening: Evening) -> None:
+    """The evening's is of March 14 and was opened when this test ran; a correction is as old."""
+    noon = datetime(2026, 3, 14, 12, tzinfo=evening.garage.car.team.club.zone())
+    with viewing_as(evening.by.pk):
+        assert noted(evening, ran_at=noon).sheet == evening.sheet
+        assert noted(evening, ran_at=noon - timedelta(days=1), facts=PAVED).sheet is None
+        close_sheet(by=evening.by, sheet=evening.sheet)
+        closed = timezone.now()
+        better = correct_sheet(by=evening.by, sheet=evening.sheet, reason="Typed wrong.")
+        assert noted(evening, ran_at=closed).sheet == better
 
 
 def test_a_car_without_a_sheet_runs_too(garage: Garage, people: People) -> None:

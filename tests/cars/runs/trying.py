@@ -6,8 +6,6 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
-from django.utils import timezone
-
 from cars.garage.actions.cars import edit_car
 from cars.models import Car, Run, Sheet, SuggestionTable, TrackChange
 from cars.runs.actions.runs import FeelSaid, RunFacts, TimedLaps, note_run
@@ -108,16 +106,21 @@ def ran(
     said: FeelSaid | None = None,
     **facts: Any,
 ) -> Run:
-    """A run so many seconds ago, of eight laps about its middle where one is given."""
+    """A run so many seconds ago, of eight laps about its middle where one is given.
+
+    The car is as the last change before it left it, though that was made but now.
+    """
     laps = None
     if middle:
         times = [Decimal(middle) + Decimal(off) for off in SCATTER]
         laps = TimedLaps(times, [""] * len(times), "transponder")
-    return note_run(
+    run = note_run(
         by=by,
         car=garage.car,
         facts=RunFacts(**{"surface": "paved", **facts}),
         said=said or FeelSaid(),
         laps=laps,
-        ran_at=timezone.now() - timedelta(seconds=ago),
     )
+    run.ran_at -= timedelta(seconds=ago)
+    run.save(update_fields=["ran_at"])
+    return run
