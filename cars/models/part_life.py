@@ -1,5 +1,6 @@
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 from cars.models.current import ReplacedRow, ReplacedRows, replaced_at_with_by
 from cars.models.part import Part
@@ -12,6 +13,7 @@ from clubsetup.access.row_security import (
     in_teams,
     viewer_is,
 )
+from clubsetup.clock.writing import day
 from teams.models import Club, Team
 
 
@@ -52,7 +54,7 @@ class PartStart(ReplacedRow):
         ]
 
     def __str__(self) -> str:
-        return f"Before {self.created_at:%Y-%m-%d}"
+        return f"Before {day(timezone.localtime(self.created_at))}"
 
 
 class PartLimit(ReplacedRow):

@@ -171,7 +171,7 @@ class Demo:
         day = self.today - timedelta(days=60)
         with self.cast.acting(giver["chief"]) as by:
             team = Team.objects.get(club=self.club, name=giver["name"])
-            chassis = Chassis.objects.filter(club=self.club).order_by("name")[0]
+            chassis = Chassis.objects.filter(club=self.club).order_by("-name")[0]
             car = add_car(by=by, team=team, number=HANDED_ON, chassis=chassis, since=day)
             sheet = open_sheet(by=by, car=car, role="set", made_on=day, surface="paved")
             take_typed(by=by, sheet=sheet, typed=HANDED_ON_READ)

@@ -66,6 +66,8 @@ closed_figures  ra   ra   r    r    ra   r    -    -    -    -    -    -    -   
 change          ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 target_source   ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 imported        ra   ra   -    -    -    -    -    -    -    -    -    -    -    -
+import          rac  rac  -    -    -    -    -    -    -    -    -    -    -    -
+import_columns  rac  rac  -    -    -    -    -    -    -    -    -    -    -    -
 comparison      ra   a    a    a    a    a    -    -    -    -    -    -    -    -
 comment         ra   ra   r    ra   ra   ra   -    -    -    -    -    -    -    -
 advice          rc   rc   r    rac  ra   ra   -    -    -    -    -    -    -    -
@@ -280,6 +282,8 @@ NOUNS = {
     "change": Noun(lambda w: w.change, by="by"),
     "closed_figures": Noun(_closed_figures, {"sheet": "bench"}),
     "comparison": Noun(_comparison, by="by"),
+    "import": Noun(lambda w: w.import_draft, {}, {"problem": "Other"}, "by"),
+    "import_columns": Noun(lambda w: w.import_columns, {"kind": "sheets"}, {"places": {}}),
     "imported": Noun(lambda w: w.imported, {"digest": "9" * 64}, by="by"),
     "target_source": Noun(_target_source, {"sheet": "sheet"}),
     "comment": Noun(lambda w: w.comment, by="by"),

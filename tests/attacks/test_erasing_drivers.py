@@ -306,7 +306,9 @@ def test_no_words_of_a_team_are_forgotten(db: None) -> None:
         "when_weighed",
     }
     none |= {"kind", "surface_state", "said_by", "entry", "middle", "exit", "hands", "steering"}
-    none |= {"timed_by", "pressure_of"}
+    none |= {"timed_by", "pressure_of", "per", "history"}
+    # A team's name.
+    none |= {"to_name"}
     named = {"teams_driver.display_name", "events_entry.display_name", "cars_ballastpiece.label"}
     official = {"events_finding", "events_void", "events_weighin", "events_ballastcheck"}
     official |= {"events_techreading", "events_ballastphoto"}

@@ -14,6 +14,7 @@ from clubsetup.access.counts import count_one, forget_old_counts
 from clubsetup.access.models import User
 from clubsetup.access.swept_cache import SweptFileCache
 from tests.people import People
+from tests.printing.documents import TEAM_CARD
 
 pytestmark = pytest.mark.django_db
 
@@ -56,7 +57,7 @@ def test_invitations_through_the_api(people: People, settings: Any) -> None:
 
 def test_prints(people: People, settings: Any) -> None:
     limit(settings, prints=(0, 60))
-    asked = {"document": "setup-sheet", "subject_id": str(people.team.pk)}
+    asked = {"document": TEAM_CARD.key, "subject_id": str(people.team.pk)}
     assert signed_in(people.chief).post(reverse("print-ask"), asked).status_code == 429
 
 

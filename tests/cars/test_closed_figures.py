@@ -178,9 +178,9 @@ def test_the_command_makes_what_closing_made(world: World) -> None:
     with the_owner_in_the_world():
         rows = ClosedFigures.objects.using("owner")
         made = dict(rows.values_list("sheet_id", "values"))
-        assert set(made) == {world.closed.pk}
+        assert set(made) == {world.closed.pk, world.was_set.pk}
         rows.update(values={BAR: 1.0})
         said = StringIO()
         call_command("rebuild_figures", stdout=said)
         assert dict(rows.values_list("sheet_id", "values")) == made
-        assert said.getvalue() == "Kept the figures of 1 closed sheet.\n"
+        assert said.getvalue() == "Kept the figures of 2 closed sheets.\n"

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, fields
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -17,12 +18,16 @@ import psycopg
 from django.conf import settings
 from django.db import connection, connections, transaction
 from django.test import Client
+from django.utils import timezone
 
 from cars.baselines.actions.baselines import draft_baseline
 from cars.baselines.actions.own_targets import set_own_target
+from cars.exchange.actions.exports import export_team
+from cars.exchange.actions.imports import begin_import
 from cars.garage.actions.cars import add_car
 from cars.handover.actions.handovers import offer_car
 from cars.history.actions.advice import leave_advice
+from cars.history.actions.parts_life import set_part_limit
 from cars.models import (
     BallastMount,
     BallastPiece,
@@ -32,6 +37,7 @@ from cars.models import (
     Chassis,
     Comment,
     HandedSheet,
+    ImportedArchive,
     Measure,
     Part,
     Plan,
@@ -70,7 +76,7 @@ from teams.actions.invitations import invite
 from teams.models import Club, Driver, DriverWeight, RaceClass, Team, Track
 from tests.benchmarks.copies import add_clubs, add_past, loading
 from tests.benchmarks.demo_server import accept_plans
-from tests.guards.world import HANDED, TIGHTER, World, at_the_track, typed
+from tests.guards.world import HANDED, RUNS, TIGHTER, World, at_the_track, typed
 from tests.migrated import MIGRATED, copy_database, copy_demo, point_connections_at
 from tests.people import People, browser_of, person
 from tests.printing.documents import TEAM_CARD
@@ -222,6 +228,22 @@ def _of_the_team(people: People) -> dict[str, Any]:
         "sheet": sheet,
         "bench": sheet,
         "closed": closed,
+        "was_set": sheets.filter(role="set", state="closed").latest("made_on", "created_at"),
+        "part_limit": set_part_limit(
+            by=by, team=team, sort="chain", per="nights", most=Decimal(90)
+        ),
+        "imported": ImportedArchive.objects.create(
+            team=team,
+            by=by,
+            digest="1" * 64,
+            source_team="Elsewhere",
+            source_club="Elsewhere",
+            made_at=timezone.now(),
+        ),
+        "export": export_team(by=by, team=team),
+        "import_draft": begin_import(
+            by=by, team=team, kind="runs", file_name="runs.csv", content=RUNS
+        ),
         "reading": Reading.objects.filter(sheet=sheet)[0],
         "change": Change.objects.filter(sheet__car=car)[0],
         "comment": Comment.objects.filter(sheet__car__team=team)[0],

@@ -125,6 +125,9 @@ EXCEPTIONS: dict[str, str] = {
     "cars/exchange/queries/import_rows.py _refuse_noted": (
         "the runs at the very times that a file names, which has 5000 rows at most"
     ),
+    "cars/history/queries/car_history.py _own": (
+        "the targets of one box or two of one car, each replaced when somebody thinks otherwise"
+    ),
     "cars/runs/queries/runs.py numbered": "the runs of one car on one day",
     "events/queries/scales.py scale_states": "the newest check of each scale set",
 }
@@ -134,7 +137,7 @@ LISTS = {
     "before": {
         *("my-trail", "prints", "club-people", "club-trail", "team-trail", "driver", "car-sheets"),
         *("car-runs", "advice-list", "car-advice", "driver-progress"),
-        *("handovers", "car-handed", "exports", "imports"),
+        *("handovers", "car-handed", "exports", "imports", "car-history", "back-to-track"),
         *("compare", "compare-choose", "car-compare"),
         *("parts", "ballast", "chassis-list", "chassis", "own-targets", "calibration", "events"),
         *("draws", "results", "class-rules", "scale-set"),

@@ -56,7 +56,7 @@ def queries(client: Client, path: str) -> int:
 PAGES = [
     ("club", "steward", lambda p, t: p.club.pk, 10),
     ("team", "chief", lambda p, t: p.team.pk, 9),
-    ("driver", "crew", lambda p, t: t.driver.pk, 7),
+    ("driver", "crew", lambda p, t: t.driver.pk, 9),
     ("club-people", "steward", lambda p, t: p.club.pk, 8),
     ("club-trail", "steward", lambda p, t: p.club.pk, 9),
     ("team-trail", "crew", lambda p, t: p.team.pk, 9),

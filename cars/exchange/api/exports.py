@@ -128,7 +128,7 @@ class Exports(
 class ArchiveSchema(APIView):
     """For anybody who reads archives."""
 
-    @extend_schema(responses={(200, "application/schema+json"): OpenApiTypes.OBJECT})
+    @extend_schema(responses={(200, "application/json"): OpenApiTypes.OBJECT})
     def get(self, _request: Request) -> Response:
         """The JSON Schema (2020-12) of `team.json` in an archive."""
         return Response(json.loads(published_schema()))

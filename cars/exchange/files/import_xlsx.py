@@ -309,7 +309,9 @@ def _moment(number: Decimal, code: str, *, from_1904: bool) -> str:
         raise ValueError(number)
     epoch = datetime(1904, 1, 1) if from_1904 else datetime(1899, 12, 30)
     when = epoch + timedelta(seconds=float(seconds))
-    return f"{when:%Y-%m-%d %H:%M:%S}" if "h" in code and seconds % 86_400 else f"{when:%Y-%m-%d}"
+    if "h" in code and seconds % 86_400:
+        return when.isoformat(" ", "seconds")
+    return when.date().isoformat()
 
 
 def _format(code: str) -> str:

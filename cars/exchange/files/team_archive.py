@@ -58,7 +58,10 @@ def gather_archive(team: Team, viewer: User, folder: Path) -> Callable[[], None]
     with (folder / JSON_FILE).open("w", encoding="utf-8") as out:
         _write_rows(team, ArchiveJson(out, head), book)
     _write_figures(team, book)
-    words = {"title": f"{team.name}, {team.club.name}", "day": f"{made_at:%Y-%m-%d %H:%M}"}
+    words = {
+        "title": f"{team.name}, {team.club.name}",
+        "day": made_at.isoformat(" ", "minutes")[:16],
+    }
     (folder / "README.txt").write_text(README.format(who=viewer, **words), encoding="utf-8")
     prints = list(prints_of(team, viewer))
     return lambda: _finish(book, prints, folder)

@@ -204,7 +204,7 @@ NOT_IN_ARCHIVE = {
     "access.ResetCode": "what opens a person's account",
     "access.SignIn": "where a person is signed in",
     "access.IdempotencyKey": "what was sent to this service, so that it is not written twice",
-    "access.TrailLine": "what was done in this service, by whom; it stays with it",
+    "access.TrailLine": "the trail of this service, which stays with it",
     "printing.PrintJob": "the bookkeeping of prints; the prints themselves are in the archive",
     "printing.StoredPrint": "the bookkeeping of prints; the prints themselves are in the archive",
 }

@@ -173,7 +173,7 @@ def make_package(car: Car, history: str, ticked: Iterable[str]) -> dict[str, Any
 
 
 def _learned(car: Car, known: Catalogue) -> dict[str, Any] | None:
-    """The rates alone: what a turn does to cross is told of the loads, and with it these."""
+    """The rates alone: what turning a seat does to cross is told of the loads."""
     found = calibration_of(car, known)
     if found.calibrated is None or not found.learned:
         return None

@@ -45,13 +45,14 @@ class BackToTrackView(APIView):
         where that can be told."""
         car = car_or_404(request, pk)
         asked = request.query_params
+        before = before_of(asked)
         places = places_of(car)
         place = place_asked(places, asked.get("track", ""), asked.get("surface", ""))
         if place is None:
             if places or asked.get("track"):
                 raise Invalid("track", "The car was not set there, or not on that surface.")
             return Response(s.BackToTrackSerializer(_answer(places, None, [], "", None)).data)
-        page, more = page_of(sheets_at(car, place.track, place.surface), A_PAGE, before_of(asked))
+        page, more = page_of(sheets_at(car, place.track, place.surface), A_PAGE, before)
         there = with_runs(car, page)
         words = fastest_words(fastest_of(car, there), there)
         return Response(s.BackToTrackSerializer(_answer(places, place, there, words, more)).data)

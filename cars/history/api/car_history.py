@@ -23,7 +23,7 @@ from cars.lookups import car_or_404
 
 
 class HistoryFigureSerializer(serializers.Serializer[object]):
-    """A figure of one sheet, canonical, with what was aimed at then."""
+    """A figure of one sheet, canonical, with its target of that time."""
 
     measure = serializers.CharField(help_text="The box: 'cross.car'.")
     value = serializers.FloatField(allow_null=True)

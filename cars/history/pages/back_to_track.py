@@ -35,7 +35,7 @@ def back_to_track(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The sheets as set at a track and surface, the newest first; without one chosen, where the
     car was set last."""
     car, by = car_or_404(request, pk), person(request)
-    units = by.units(car.team.club.units())
+    units, before = by.units(car.team.club.units()), before_of(request.GET)
     places = places_of(car)
     asked = request.GET.get("track", "")
     place = place_asked(places, asked, request.GET.get("surface", ""))
@@ -44,7 +44,7 @@ def back_to_track(request: HttpRequest, pk: UUID) -> HttpResponse:
     context: dict[str, Any] = {"car": car, "places": show_places(places, place), "place": place}
     if place is not None:
         rows = sheets_at(car, place.track, place.surface)
-        page, older = page_of(rows, A_PAGE, before_of(request.GET))
+        page, older = page_of(rows, A_PAGE, before)
         there = with_runs(car, page)
         if request.headers.get("HX-Request") == "true":
             words = fastest_words(fastest_of(car, there), there)

@@ -17,11 +17,13 @@ from cars.figures.prediction_format import as_decimal
 from cars.history.presenters.comparison import box_name, unit_suffix
 from cars.history.queries.car_history import Aim, CarHistory, DaySheet, Happened
 from cars.models import Measure
+from clubsetup.access.errors import NoSuchPage
 from clubsetup.clock.writing import day
 from clubsetup.plots.over_time import DayBand, DayMark, DayPoint, over_time
 from clubsetup.quantities.kinds import Kind, Unit
 from clubsetup.quantities.table import unit_of
 from clubsetup.quantities.units import Units
+from clubsetup.site.list_pages import BEFORE
 from teams.models import Surface
 
 # More sheets as set than these would hide each other: then a point stands for a month.
@@ -118,7 +120,9 @@ def _page(
     sheets: Sequence[DaySheet], before: UUID | None
 ) -> tuple[Sequence[DaySheet], UUID | None]:
     places = {sheet.pk: place for place, sheet in enumerate(sheets)}
-    begin = places[before] + 1 if before in places else 0
+    if before is not None and before not in places:
+        raise NoSuchPage(BEFORE)
+    begin = 0 if before is None else places[before] + 1
     rows = sheets[begin : begin + MOST_ROWS]
     return rows, rows[-1].pk if begin + MOST_ROWS < len(sheets) else None
 

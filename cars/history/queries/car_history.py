@@ -7,7 +7,7 @@ from datetime import date, datetime
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from django.db.models import F, Q
+from django.db.models import F, Max, Min, Q
 from django.db.models.fields.json import KeyTextTransform
 from django.db.models.functions import ExtractYear
 from django.utils import timezone
@@ -86,13 +86,14 @@ class CarHistory:
 
 
 def seasons_of(car: Car) -> list[int]:
-    """The years of its closed sheets and its runs, the newest first. Two queries."""
-    years: set[int] = set()
-    runs = Run.objects.current().filter(car=car, team=car.team_id)
-    for rows, day in ((_closed(car), "made_on"), (runs, "ran_at")):
-        found = rows.order_by().annotate(year=ExtractYear(day)).values_list("year", flat=True)
-        years |= set(found.distinct())
-    return sorted(years, reverse=True)
+    """The years of its closed sheets, and from its first run to its last, the newest first. Two
+    queries."""
+    years = _closed(car).order_by().annotate(year=ExtractYear("made_on"))
+    runs = Run.objects.current().filter(car=car, team=car.team_id).order_by()
+    ran = runs.aggregate(first=Min("ran_at"), last=Max("ran_at"))
+    first, last = (timezone.localtime(at).year if at else 0 for at in (ran["first"], ran["last"]))
+    run_years = range(first, last + 1) if first else ()
+    return sorted({*years.values_list("year", flat=True).distinct(), *run_years}, reverse=True)
 
 
 def keys_asked(texts: Sequence[str]) -> list[Key]:
