@@ -185,7 +185,8 @@ def _is_same_empty(name: str) -> bool:
     """Whether a new club sees what every other sees, or nothing yet: what is no draft any more."""
     same = {"look", "privacy", "password-by-code", *BEFORE_SIGNING_IN, *SIGNED_IN}
     of_drafts = {"baseline, chief", "suggestion-table, chief"}
-    return name in {*same, *of_drafts, "rule-set-retire", "suggestions-retire"}
+    of_closed = {"rule-set-retire", "suggestions-retire", "way-back"}
+    return name in {*same, *of_drafts, *of_closed}
 
 
 def _visitor(state: State, role: str, address: str, rows: Rows) -> str:

@@ -19,9 +19,12 @@ from cars.baselines.actions.chassis import add_chassis
 from cars.baselines.actions.own_targets import set_own_target
 from cars.exchange.actions.archive_import import import_archive
 from cars.exchange.actions.exports import export_team
+from cars.exchange.actions.imports import begin_import
 from cars.exchange.files.archive_input import read_archive
 from cars.garage.actions.cars import add_car
 from cars.garage.actions.parts import add_part
+from cars.handover.actions.handovers import offer_car
+from cars.history.actions.parts_life import set_part_limit
 from cars.models import BallastPiece, Baseline, Car, Chassis, Measure, Part, Sheet
 from cars.runs.actions.suggestions import FROM_PUBLISHED, draft_suggestions
 from cars.runs.queries.suggestions import tables_of_club
@@ -87,6 +90,7 @@ PEOPLE_OF_DEMO = {
 }
 BEGINNERS = ("steward", "official", "coach", "chief", "guest", "stranger")
 A_PHONE = "Mozilla/5.0 (Android 15; Mobile; rv:140.0) Gecko/140.0 Firefox/140.0"
+RUNS_OF_A_FILE = b"Car,Date,Time,Laps\n31,2026-08-08,18:05,7.41 7.52 7.48\n31,2026-08-08,18:25,x\n"
 EMPTY_CLUB, BARE_CLUB = "Fallow Lane Oval Club", "Thin Ice Racers"
 
 
@@ -185,17 +189,28 @@ def _garage_of(cast: Cast, rows: Rows) -> None:
         for_readme = Sheet.objects.get(car=other, state="open")
         piece = BallastPiece.objects.filter(car_id=car.pk)[0]
         spare = add_car(by=by, team=car.team, number="101", chassis=car.chassis)
+        given = add_car(by=by, team=car.team, number="102", chassis=car.chassis)
+        handover, _ = offer_car(by=by, car=given, history="none")
+        limit = set_part_limit(by=by, team=car.team, sort="chain", per="nights", most=Decimal(90))
+        brought = begin_import(
+            by=by, team=car.team, kind="runs", file_name="august.csv", content=RUNS_OF_A_FILE
+        )
     rows.by_word |= {
         "cars": (car.pk,),
         "sheets": (sheet.pk,),
         "parts": (part.pk,),
         "ballast-pieces": (piece.pk,),
+        "handovers": (handover.pk,),
+        "imports": (brought.pk,),
+        "part-limits": (limit.pk,),
         "own-targets": (own_target.pk,),
         "chassis": (car.chassis_id,),
         "baselines": (car.baseline_id,),
     }
     rows.by_name |= {
         "spare car": (spare.pk,),
+        "way-back": (closed.pk,),
+        "car-season": (car.pk, closed.made_on.year),
         "car, for the README": (other.pk,),
         "sheet, for the README": (for_readme.pk,),
         "sheet, closed": (closed.pk,),
