@@ -4,6 +4,7 @@ Two databases hold the same club, cars and people, among ten clubs and among thi
 asks for itself is the same in both.
 """
 
+import io
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -18,12 +19,13 @@ import psycopg
 from django.conf import settings
 from django.db import connection, connections, transaction
 from django.test import Client
-from django.utils import timezone
 
 from cars.baselines.actions.baselines import draft_baseline
 from cars.baselines.actions.own_targets import set_own_target
+from cars.exchange.actions.archive_import import import_archive
 from cars.exchange.actions.exports import export_team
 from cars.exchange.actions.imports import begin_import
+from cars.exchange.files.archive_input import read_archive
 from cars.garage.actions.cars import add_car
 from cars.handover.actions.handovers import offer_car
 from cars.history.actions.advice import leave_advice
@@ -37,7 +39,6 @@ from cars.models import (
     Chassis,
     Comment,
     HandedSheet,
-    ImportedArchive,
     Measure,
     Part,
     Plan,
@@ -76,6 +77,7 @@ from teams.actions.invitations import invite
 from teams.models import Club, Driver, DriverWeight, RaceClass, Team, Track
 from tests.benchmarks.copies import add_clubs, add_past, loading
 from tests.benchmarks.demo_server import accept_plans
+from tests.cars.exchange.unpacked import empty_archive
 from tests.guards.world import HANDED, RUNS, TIGHTER, World, at_the_track, typed
 from tests.migrated import MIGRATED, copy_database, copy_demo, point_connections_at
 from tests.people import People, browser_of, person
@@ -232,13 +234,8 @@ def _of_the_team(people: People) -> dict[str, Any]:
         "part_limit": set_part_limit(
             by=by, team=team, sort="chain", per="nights", most=Decimal(90)
         ),
-        "imported": ImportedArchive.objects.create(
-            team=team,
-            by=by,
-            digest="1" * 64,
-            source_team="Elsewhere",
-            source_club="Elsewhere",
-            made_at=timezone.now(),
+        "imported": import_archive(
+            by=by, team=team, archive=read_archive(io.BytesIO(empty_archive()))
         ),
         "export": export_team(by=by, team=team),
         "import_draft": begin_import(
