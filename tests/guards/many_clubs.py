@@ -222,7 +222,7 @@ def _of_the_team(people: People) -> dict[str, Any]:
     invitation, _ = invite(by=by, club=people.club, team=team, role="guest")
     handover, handover_code = offer_car(by=by, car=plain_car, history="none")
     handed = HandedSheet.objects.create(
-        sheet=closed, team=team, handover=handover, source=new_id(), content=HANDED
+        sheet=sheet, team=team, handover=handover, source=new_id(), content=HANDED
     )
     return {
         "car": car,
