@@ -39,7 +39,9 @@ def last_time_here(car: UUID, team: UUID, viewer: User, step: Step | None) -> Ca
     track = Track.objects.filter(pk=event.track_id).first()
     if track is None:
         return None
-    sheet = sheets_at(Car(pk=car, team_id=team), track, track.surface).first()
+    # By itself: joined with what it shows, all sheets of the car there would be sorted.
+    there = sheets_at(Car(pk=car, team_id=team), track, track.surface).select_related(None)
+    sheet = there.first()
     if sheet is None:
         return None
     return CarSection("events/last_time.html", [LastTime(event, track, car, sheet)])

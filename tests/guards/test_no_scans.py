@@ -54,17 +54,6 @@ EXCEPTIONS: dict[str, str] = {
     "cars/sheets/queries/closed_figures.py _changes": (
         "of a board: the teams' sheets are looked through for the newest of each of their cars"
     ),
-    "events/presenters/last_time.py last_time_here": (
-        "a car's sheets as set at one track, each with its track, of which the newest is taken"
-    ),
-    "cars/exchange/pages/exports.py exports": (
-        "to be mended: the archives of a person have no index of their own among the prints"
-    ),
-    # Where the API's answers are written out.
-    "clubsetup/site/sign_in_again.py __call__": (
-        "to be mended: archives have no index of their own, and parts' limits are one list for "
-        "teams and clubs"
-    ),
 }
 
 

@@ -179,7 +179,7 @@ class PartStartView(APIView):
 class PartLimits(ListsOwnRows, CreateOnceMixin, Listed):
     """The limits that stand, of one's teams and clubs."""
 
-    queryset = PartLimit.objects.current().select_related("team", "club").order_by("-id")
+    queryset = PartLimit.objects.current().order_by("-id")
     serializer_class = PartLimitSerializer
     create_serializer_class = PartLimitCreateSerializer
     filterset_fields = ("team", "club", "sort", "part")

@@ -39,7 +39,8 @@ class PrintJob(Row):
         GONE = "gone", "No longer kept"
 
     asked_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+", db_index=False)
-    document = models.SlugField(max_length=40)
+    # Nobody asks for a document of everybody: an index of its own would only mislead the planner.
+    document = models.SlugField(max_length=40, db_index=False)
     subject_id = models.UUIDField()
     title = models.CharField(max_length=120)
     state = models.CharField(max_length=10, choices=State.choices, default=State.WAITING)
@@ -65,6 +66,7 @@ class PrintJob(Row):
                 name="print_job_open",
             ),
             models.Index(fields=["asked_by", "id"], name="print_job_of_person"),
+            models.Index(fields=["asked_by", "document", "id"], name="print_job_of_person_by_kind"),
             # What is told and removed of a driver goes by what the prints are of.
             models.Index(fields=["subject_id"], name="print_job_of_subject"),
         ]
