@@ -49,7 +49,7 @@ SCRIPTS = {
     # Three clubs with the demo's second one; the old car's sheets are there beside all others.
     "page_times": (
         ("--tiny",),
-        r"both: 3 club, [\d,]+ sheet,(.|\n)*\| +p50 ms(.|\n)*"
+        r"both: 3 club, 1,083 sheet,(.|\n)*\| +p50 ms(.|\n)*"
         r"^API plans( +\|( +[\d,]+){5} +[-+]\d+%){5}",
     ),
 }
