@@ -3,7 +3,6 @@
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from statistics import median
 from uuid import UUID
 
@@ -279,8 +278,3 @@ def _row(
         cells,
         changes,
     )
-
-
-def seconds(value: float | None) -> str:
-    """'7.46'; empty where nothing was timed."""
-    return "" if value is None else f"{Decimal(repr(round(value, 3))):.2f}"

@@ -8,8 +8,9 @@ from datetime import date
 from django.utils.safestring import SafeString
 
 from cars.figures.formatting import format_value
-from cars.history.presenters.car_history import seconds
+from cars.figures.prediction_format import as_decimal
 from cars.history.queries.laps_by_track import Night
+from cars.runs.presenters.track import format_lap
 from clubsetup.clock.writing import day
 from clubsetup.plots.over_time import MONTHS, DayPoint, over_time
 from clubsetup.quantities.kinds import Kind
@@ -96,7 +97,7 @@ def _night(night: Night, units: Units, *, with_year: bool) -> NightShown:
     return NightShown(
         day=day(night.day) if with_year else f"{night.day.day} {MONTHS[night.day.month - 1]}",
         runs=f"{runs}" if timed == runs else f"{runs}, {timed} timed",
-        middle=seconds(night.middle),
+        middle=_lap(night.middle),
         finishes=", ".join(f"{kind} {place}" for kind, place in night.finishes),
         weather=weather,
     )
@@ -105,7 +106,7 @@ def _night(night: Night, units: Units, *, with_year: bool) -> NightShown:
 def _plot(name: str, nights: Sequence[Night], shown: tuple[float, float] | None) -> SafeString:
     """Two nights at least: one point says no more than its figure."""
     points = [
-        DayPoint(night.day, middle, is_set=True, name=f"{day(night.day)}: {seconds(middle)} s")
+        DayPoint(night.day, middle, is_set=True, name=f"{day(night.day)}: {_lap(middle)} s")
         for night in nights
         if (middle := night.middle) is not None
     ]
@@ -114,3 +115,8 @@ def _plot(name: str, nights: Sequence[Night], shown: tuple[float, float] | None)
     days: tuple[date, date] = (points[0].day, points[-1].day)
     words = f"Median laps at {name}, {len(points)} nights: see the table"
     return SafeString(over_time(points, days=days, name=words, shown=shown))
+
+
+def _lap(seconds: float | None) -> str:
+    """As runs write it; empty where nothing was timed."""
+    return format_lap(None if seconds is None else as_decimal(seconds))

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Collection, Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from typing import Any, NamedTuple
 from uuid import UUID
 
@@ -16,6 +16,7 @@ from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue, cached_catalogue
 from cars.catalogue.staleness import follows, touched_by
 from cars.figures.derived import Figure
+from cars.history.queries.laps_by_track import season_bounds
 from cars.models import (
     BaselineValue,
     Car,
@@ -338,8 +339,7 @@ def _damage(car: Car, season: int | None) -> list[Happened]:
     rows = RunDetails.objects.current().filter(run__car=car, team=car.team_id, run__struck_at=None)
     rows = rows.exclude(damage="")
     if season is not None:
-        zone = timezone.get_current_timezone()
-        begins, ends = (datetime(year, 1, 1, tzinfo=zone) for year in (season, season + 1))
+        begins, ends = season_bounds(season)
         rows = rows.filter(run__ran_at__gte=begins, run__ran_at__lt=ends)
     named = rows.values_list("run__ran_at", "damage", "damage_spots", "run_id")
     return [

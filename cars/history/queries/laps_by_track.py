@@ -80,6 +80,12 @@ class Night:
         return noted[-1] if noted else None
 
 
+def season_bounds(season: int) -> tuple[datetime, datetime]:
+    """When a season begins and when the next one does, by the reader's clock."""
+    zone = timezone.get_current_timezone()
+    return datetime(season, 1, 1, tzinfo=zone), datetime(season + 1, 1, 1, tzinfo=zone)
+
+
 def nights_of(car: Car, season: int | None = None) -> list[Night]:
     """Day by day and track by track, oldest first. One query."""
     rows = Run.objects.filter(car=car, team=car.team_id, details__replaced_at=None)
@@ -98,8 +104,7 @@ def nights_of_driver(driver: Driver, season: int | None = None) -> list[Night]:
 def _lines(rows: RunQuerySet, season: int | None) -> list[RunLine]:
     rows = rows.current()
     if season is not None:
-        zone = timezone.get_current_timezone()
-        begins, ends = (datetime(year, 1, 1, tzinfo=zone) for year in (season, season + 1))
+        begins, ends = season_bounds(season)
         rows = rows.filter(ran_at__gte=begins, ran_at__lt=ends)
     # Laps that were replaced are left out in the join, so that a run without laps stays.
     laps = F("standing__times")
