@@ -26,7 +26,8 @@ class OddOne:
     """A car that stands apart in a measure, and where to advise on it."""
 
     car: Car
-    says: str  # '1/8 in over the rest'
+    mark: str  # 'high' or 'low', as it stands to the middle
+    says: str  # '1/8 in over the middle'
     score: str
     advise_url: str
 
@@ -164,11 +165,11 @@ def _line(row: BoardRow, units: Units) -> BoardLine:
 def _odd(row: BoardRow, one: BoardCar, score: float, units: Units) -> OddOne:
     middle = row.field.middle if row.field else 0.0
     apart = float(one.figures[row.key].value) - middle
-    way = "over" if apart > 0 else "under"
+    mark, way = ("high", "over") if apart > 0 else ("low", "under")
     says = f"{_figure(abs(apart), row.measure, units, delta=True)} {way} the middle"
     address = reverse("car-advise", args=[one.car.pk])
     query = urlencode({"box": str(row.key)})
-    return OddOne(one.car, says, f"{abs(score):.1f}", f"{address}?{query}")
+    return OddOne(one.car, mark, says, f"{abs(score):.1f}", f"{address}?{query}")
 
 
 def _figure(value: float, measure: Measure, units: Units, *, delta: bool = False) -> str:

@@ -44,6 +44,20 @@ def test_the_odd_one_is_named_with_its_score(people: People, garage: Garage) -> 
     assert "0 cars have a new enough closed sheet as set." in dirt
 
 
+@pytest.mark.parametrize(("odd", "mark", "way"), [("3", "▲", "over"), ("2", "▼", "under")])
+def test_the_mark_of_the_odd_one_points_to_where_it_stands(
+    people: People, garage: Garage, odd: str, mark: str, way: str
+) -> None:
+    heights = ["2 1/2", "2 1/2", "2 9/16", "2 1/2", odd]
+    fleet(people, garage, heights, timezone.localdate())
+    _, page = page_of(people, garage, "coach")
+    assert f"{way} the middle" in page
+    before = page[: page.index(f"{way} the middle")]
+    assert before.rpartition('<span class="state bad">')[2].startswith(
+        f'<span aria-hidden="true">{mark}</span> 23'
+    )
+
+
 def test_the_odd_are_folded_by_step_the_oddest_step_first_and_open(
     people: People, garage: Garage
 ) -> None:
