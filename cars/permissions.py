@@ -1,6 +1,16 @@
 """Who may do what to cars, sheets and baselines. Each raises NotAllowed; `may` asks as a bool."""
 
-from cars.models import Advice, Baseline, Car, Chassis, Import, Run, Sheet, SuggestionTable
+from cars.models import (
+    Advice,
+    Baseline,
+    Car,
+    Chassis,
+    Import,
+    Run,
+    SchoolDay,
+    Sheet,
+    SuggestionTable,
+)
 from clubsetup.access.errors import NotAllowed
 from clubsetup.access.models import User
 from teams.models import Club, Driver, Team
@@ -137,3 +147,16 @@ def check_can_import_archive(user: User, team: Team) -> None:
 def check_can_import(user: User, row: Import) -> None:
     """Bring a file of runs or sheets in, and withdraw it: the crew of the team."""
     check_can_crew(user, row.team)
+
+
+def check_can_plan_day(user: User, school_day: SchoolDay) -> None:
+    """Write a plan for a school day and show it: the coach whose plan it is."""
+    if school_day.by_id != user.pk:
+        raise NotAllowed("Only the coach who planned this day may change it.")
+    check_can_coach(user, school_day.club)
+
+
+def check_can_send_out(user: User, car: Car) -> None:
+    """Put a car into a plan for a school day: a coach its team lets in, or its own crew."""
+    if not roles_of(user).may_comment(car.team_id):
+        raise NotAllowed(f"Only the crew of {car.team} or a coach it lets in may send it out.")

@@ -3,12 +3,15 @@
 from cars.baselines.queries.baseline_view import baselines_of
 from cars.garage.presenters.car_blocks import team_blocks
 from cars.history.presenters.advice import advice_lines
+from cars.history.presenters.school_days import day_title
 from cars.history.queries.advice import MOST_ON_A_PAGE, standing_for
 from cars.history.queries.board import coached_chassis
+from cars.history.queries.school_days import coach_clubs, coming_days
 from cars.models import Baseline, Chassis
 from clubsetup.access.models import User
 from clubsetup.site.start_sections import Section, section
 from teams.models import Club
+from teams.queries.clocks import today_of
 from teams.queries.roles import roles_of
 
 DRAFT = Baseline.State.DRAFT
@@ -60,6 +63,19 @@ def coached_boards(user: User) -> Section | None:
     return Section("cars/history/start_boards.html", {"chassis": chassis}) if chassis else None
 
 
+@section(24)
+def school_days(user: User) -> Section | None:
+    """School days to come: a coach's own plans, a family's where its cars go out."""
+    roles = roles_of(user)
+    if not roles.readable_teams:
+        return None
+    coming = coming_days(user, today_of(user))
+    if not coming and not (roles.coached and coach_clubs(user)):
+        return None
+    context = {"coming": [(row, day_title(row), cars) for row, cars in coming]}
+    return Section("cars/history/start_school_days.html", context)
+
+
 @section(34)
 def club_chassis(user: User) -> Section | None:
     """A steward's chassis: the drafts to publish, and the baselines in force."""
@@ -81,4 +97,4 @@ def club_chassis(user: User) -> Section | None:
     return Section("cars/baselines/start.html", {"rows": rows})
 
 
-SECTIONS = (standing_advice, own_cars, coached_cars, coached_boards, club_chassis)
+SECTIONS = (*(standing_advice, own_cars, coached_cars, coached_boards, school_days, club_chassis),)

@@ -60,6 +60,14 @@ for did, kind, words in (
     ("answered", "cars.advice", "answered advice"),
     ("ticked_off", "cars.advice", "ticked advice off"),
     ("read", "cars.advice", "read advice"),
+    ("planned", "cars.schoolday", "planned a school day"),
+    ("changed", "cars.schoolday", "changed the plan of a school day"),
+    ("showed", "cars.schoolday", "showed the plan of a school day"),
+    ("hid", "cars.schoolday", "hid the plan of a school day"),
+    ("removed", "cars.schoolday", "took away the plan of a school day"),
+    ("sent_out", "cars.schoolday", "put a car into the plan of a school day"),
+    ("changed_outing", "cars.schoolday", "changed an outing of a school day"),
+    ("removed_outing", "cars.schoolday", "took an outing of a school day out"),
     ("offered", "cars.car", "offered a car to its next owner"),
     ("withdrew_offer", "cars.car", "withdrew the offer of a car"),
     ("took_over", "cars.car", "took a car over from another team"),
@@ -116,6 +124,8 @@ def _limit(detail: dict[str, Any], _units: Units) -> str:
 
 for did in ("limited", "unlimited"):
     WORDS.detail(did, "cars.partlimit", _limit)
+for did in ("sent_out", "changed_outing", "removed_outing"):
+    WORDS.detail(did, "cars.schoolday", lambda detail, _units: f"car {detail['car']}")
 # The sheet's own name says what it is.
 WORDS.detail("opened", "cars.sheet", lambda _detail, _units: "")
 # What it was is kept with the line, in mm and N/mm: figures for whoever mends it, not to be read.
@@ -129,6 +139,7 @@ for kind in ("trackchange", "trackreading"):
     WORDS.name(f"cars.{kind}", lambda row: _sheet(row.sheet), "sheet__car")
 WORDS.name("cars.suggestiontable", lambda table: f"version {table.version}")
 WORDS.name("cars.advice", lambda advice: f"advice on car {advice.car}", "car")
+WORDS.name("cars.schoolday", str)
 WORDS.name("cars.weather", lambda _weather: "the weather")
 WORDS.name("cars.car", lambda car: f"car {car}")
 WORDS.name("cars.ballastpiece", str)

@@ -1,4 +1,5 @@
-"""What the history prints: sheets side by side, a car's season, and its book of all of them."""
+"""What the history prints: sheets side by side, a car's season, its book of all of them, and a
+school day."""
 
 from collections.abc import Callable, Sequence
 from datetime import tzinfo
@@ -11,11 +12,13 @@ from django.utils import timezone
 from cars.history.actions.comparisons import DOCUMENT
 from cars.history.presenters.car_history import show_history
 from cars.history.presenters.comparison import show_comparison
+from cars.history.presenters.school_days import car_pages, day_title, outing_lines
 from cars.history.presenters.seasons import show_season
 from cars.history.queries.car_history import USUAL, car_history, seasons_of
 from cars.history.queries.comparison import compare_sheets, sheets_named
 from cars.history.queries.laps_by_track import nights_of
-from cars.models import Car, Comparison
+from cars.history.queries.school_days import outings_of
+from cars.models import Car, Comparison, SchoolDay
 from clubsetup.access.errors import Invalid
 from clubsetup.access.models import User
 from clubsetup.printing.registry import Document
@@ -78,6 +81,40 @@ def _seasons_html(car: Car, viewer: User, seasons: Sequence[int], title: str) ->
     return render_to_string("cars/history/season_paper.html", context)
 
 
+def school_day_html(school_day: SchoolDay, viewer: User) -> str:
+    """The whole day for its coach; a family's paper has its own outings alone."""
+    context = {
+        "school_day": school_day,
+        "when": day_title(school_day),
+        "title": str(school_day),
+        "lines": outing_lines(outings_of(school_day)),
+    }
+    return render_to_string("cars/history/school_day_paper.html", context)
+
+
+def school_day_cars_html(school_day: SchoolDay, viewer: User) -> str:
+    """A page a car: when it goes out, who drives, and every figure it is set to."""
+    context = {
+        "school_day": school_day,
+        "when": day_title(school_day),
+        "title": f"{school_day}, a page a car",
+        "pages": car_pages(outings_of(school_day), viewer),
+    }
+    return render_to_string("cars/history/school_day_cars_paper.html", context)
+
+
+def _of_school_day(key: str, name: str, html: Callable[[SchoolDay, User], str]) -> Document:
+    return Document(
+        key=key,
+        name=name,
+        model=SchoolDay,
+        title=lambda row: f"{name}, {row}",
+        html=html,
+        clock=lambda row: row.club.zone(),
+        styles=("cars/sheets/paper.css", "cars/history/school_day_paper.css"),
+    )
+
+
 def _clock(comparison: Comparison) -> tzinfo:
     first = next(iter(sheets_named(comparison.sheets[:1])), None)
     return first.team.club.zone() if first else timezone.get_default_timezone()
@@ -99,6 +136,8 @@ def _of_car(key: str, name: str, title: Title, html: Html, *, in_archive: bool) 
 DOCUMENTS = (
     _of_car("car-season", "Season", season_title, season_html, in_archive=False),
     _of_car("car-book", "History book", book_title, book_html, in_archive=True),
+    _of_school_day("school-day", "School day", school_day_html),
+    _of_school_day("school-day-cars", "School day, a page a car", school_day_cars_html),
     Document(
         key=DOCUMENT,
         name="Comparison",

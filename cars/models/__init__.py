@@ -16,6 +16,7 @@ from cars.models.part_life import PartLimit, PartStart
 from cars.models.plan import CalibrationReset, Plan
 from cars.models.run import Feel, Laps, Run, RunDetails, Weather
 from cars.models.run_readings import RunPart, RunReading
+from cars.models.school_day import Outing, SchoolDay
 from cars.models.sheet import Change, Comment, Reading, Sheet
 from cars.models.suggestion import Suggestion, SuggestionTable
 from cars.models.target_source import SheetTargetSource
@@ -43,6 +44,7 @@ __all__ = [
     "ImportedArchive",
     "Laps",
     "Measure",
+    "Outing",
     "OwnTarget",
     "Ownership",
     "Part",
@@ -56,6 +58,7 @@ __all__ = [
     "RunDetails",
     "RunPart",
     "RunReading",
+    "SchoolDay",
     "Sheet",
     "SheetTargetSource",
     "Spot",

@@ -8,11 +8,13 @@ from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.db import transaction
+from django.db.models.functions import Length
 from django.utils import timezone
 
 from cars.garage.actions.cars import add_car
 from cars.handover.actions.handovers import offer_car, take_car
 from cars.history.actions.advice import reply_to_advice, tick_off_advice
+from cars.history.actions.school_days import plan_school_day, show_school_day
 from cars.models import Car, Chassis
 from cars.sheets.actions.readings import take_typed
 from cars.sheets.actions.sheets import close_sheet, open_sheet
@@ -112,6 +114,7 @@ class Demo:
             self._team(team)
         for team in self.given["school"]:
             self._team(team)
+        self._plan_school_day()
         self._suggest()
         self._hand_over()
         self._meet()
@@ -269,6 +272,24 @@ class Demo:
             asked = self.garage.advise(by, car)
         with self.cast.acting(given["chief"]) as by:
             reply_to_advice(by=by, advice=asked, text=ANSWERED)
+
+    def _plan_school_day(self) -> None:
+        """The coach's next evening with all the cars of the board, shown to their families."""
+        given = self.given["school_day"]
+        with self.cast.acting(given["coach"]) as by:
+            rows = Car.objects.filter(chassis__name=given["chassis"]).order_by(
+                Length("number"), "number"
+            )
+            school_day = plan_school_day(
+                by=by,
+                club=self.club,
+                day=self.today + timedelta(days=given["days_on"]),
+                name=given["name"],
+                track=self.tracks[0],
+                note=given["note"],
+                cars=list(rows.select_related("team")),
+            )
+            show_school_day(by=by, school_day=school_day)
 
     def _weekends(self) -> list[tuple[date, Track]]:
         """Two seasons, a winter apart; the dirt track every third time."""

@@ -71,6 +71,8 @@ import_columns  rac  rac  -    -    -    -    -    -    -    -    -    -    -   
 comparison      ra   a    a    a    a    a    -    -    -    -    -    -    -    -
 comment         ra   ra   r    ra   ra   ra   -    -    -    -    -    -    -    -
 advice          rc   rc   r    rac  ra   ra   -    -    -    -    -    -    -    -
+school_day      r    r    r    racd ra   ra   a    -    -    -    -    -    -    -
+outing          r    r    r    racd r    r    -    -    -    -    -    -    -    -
 handover        rac  -    -    -    -    -    -    -    -    -    -    -    -    -
 handed          ra   r    r    r    r    r    -    -    -    -    -    -    -    -
 advice_reply    ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
@@ -288,6 +290,8 @@ NOUNS = {
     "target_source": Noun(_target_source, {"sheet": "sheet"}),
     "comment": Noun(lambda w: w.comment, by="by"),
     "advice": Noun(lambda w: w.advice, {}, {"done_at": timezone.now(), "done_by": "chief"}, "by"),
+    "school_day": Noun(lambda w: w.school_day, {}, {"note": "Bring a helmet."}, "by"),
+    "outing": Noun(lambda w: w.outing, {"order": 9}, {"note": "Six laps."}),
     # The crew's: what a coach may answer stands in tests/cars/history.
     "advice_reply": Noun(lambda w: w.advice_reply, by="by"),
     "handover": Noun(

@@ -74,7 +74,8 @@ def add_past(there: psycopg.Connection, car: Any, pasts: int = PASTS_OF_AN_OLD_C
     for model in past:
         for number in range(1, pasts + 1):
             into = f"INSERT INTO {_table(model)} ({_names(model)})"
-            run(there, f"{into} {_earlier_rows(model, number * DAYS_APART)}")
+            # As they were written: in the order of a join a sheet would lie scattered.
+            run(there, f"{into} {_earlier_rows(model, number * DAYS_APART)} ORDER BY id")
 
 
 def add_clubs(

@@ -30,6 +30,7 @@ from cars.garage.actions.cars import add_car
 from cars.handover.actions.handovers import offer_car
 from cars.history.actions.advice import leave_advice
 from cars.history.actions.parts_life import set_part_limit
+from cars.history.actions.school_days import plan_school_day, show_school_day
 from cars.models import (
     BallastMount,
     BallastPiece,
@@ -40,6 +41,7 @@ from cars.models import (
     Comment,
     HandedSheet,
     Measure,
+    Outing,
     Part,
     Plan,
     Reading,
@@ -180,6 +182,15 @@ def _world() -> World:
     found |= at_the_track(people, found["car"], sheet, found["tech_entry"], found["part"])
     with viewing_as(people.coach.pk):
         found["advice"] = leave_advice(by=people.coach, car=found["car"], text="Weigh it again.")
+        found["school_day"] = plan_school_day(
+            by=people.coach,
+            club=people.club,
+            day=date(2027, 1, 9),
+            name="First evening",
+            cars=[found["car"]],
+        )
+        show_school_day(by=people.coach, school_day=found["school_day"])
+        found["outing"] = Outing.objects.get(school_day=found["school_day"])
     with viewing_as(people.official.pk):
         found |= _of_the_desk(people, found["tech_entry"])
     with viewing_as(people.steward.pk):

@@ -69,6 +69,17 @@ post handovers/{id}/take-back           409  404  404  404  404  404  404  404  
 post handovers/offered                  200  400  400  400  400  400  400  400  200  400  401
 post handovers/preview                  200  403  403  403  400  400  400  400  400  400  401
 post handovers/take                     400  403  403  403  403  403  400  403  403  400  401
+get school-days                         200  200  200  200  200  200  200  200  200  200  401
+post school-days                        403  403  403  201  201  403  400  403  403  400  401
+get school-days/{id}                    200  200  200  200  404  404  404  404  404  404  401
+put school-days/{id}                    403  403  403  200  404  404  404  404  404  404  401
+delete school-days/{id}                 403  403  403  204  404  404  404  404  404  404  401
+post school-days/{id}/outings           403  403  403  201  404  404  404  404  404  404  401
+post school-days/{id}/show              403  403  403  409  404  404  404  404  404  404  401
+post school-days/{id}/hide              403  403  403  200  404  404  404  404  404  404  401
+put outings/{id}                        403  403  403  200  404  404  404  404  404  404  401
+delete outings/{id}                     403  403  403  204  404  404  404  404  404  404  401
+post outings/{id}/move                  403  403  403  409  404  404  404  404  404  404  401
 get advice                              200  200  200  200  200  200  200  200  200  200  401
 post advice                             403  403  403  201  400  400  400  400  400  400  401
 get advice/{id}                         200  200  200  200  404  404  404  404  404  404  401
@@ -362,6 +373,8 @@ ID: dict[str, Callable[[World], Any]] = {
     "chassis": lambda w: w.chassis.pk,
     "club-members": lambda w: w.member("unlinked_coach").pk,
     "advice": lambda w: w.advice.pk,
+    "school-days": lambda w: w.school_day.pk,
+    "outings": lambda w: w.outing.pk,
     "handovers": lambda w: w.handover.pk,
     "imports": lambda w: w.import_draft.pk,
     "boards": lambda w: w.chassis.pk,
@@ -483,6 +496,15 @@ BODY: dict[str, Callable[[World], Any]] = {
         "file": b"Date,Time\n2026-03-15,10:20\n",
     },
     "put imports/{id}/columns": lambda w: {"columns": ["car", "date", "time"]},
+    "post school-days": lambda w: {
+        "club": w.people.club.pk,
+        "day": "2027-01-09",
+        "name": "First evening",
+    },
+    "put school-days/{id}": lambda w: {"day": "2027-01-09", "name": "First evening"},
+    "post school-days/{id}/outings": lambda w: {"car": w.car.pk},
+    "put outings/{id}": lambda w: {"note": "Six laps."},
+    "post outings/{id}/move": lambda w: {"way": "earlier"},
     "post advice": lambda w: {"car": w.car.pk, "text": "Look at the right front spindle."},
     "post advice/{id}/replies": lambda w: {"text": "We will."},
     "post baselines/{id}/copy": lambda w: {"note": "Again."},

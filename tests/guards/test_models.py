@@ -202,6 +202,8 @@ def test_a_copied_team_or_club_cannot_lie(model: type[models.Model]) -> None:
         "cars.Import": "team is its own parent",
         "cars.ImportColumns": "team is its own parent",
         "cars.Advice": "keeps the team of its time; its policy asks for the car's",
+        "cars.SchoolDay": "club is its own parent",
+        "cars.Outing": "keeps the team of its time; its policy asks for the car's",
         "cars.Handover": "keeps the team that gave it; its policy asks for the car's",
         "cars.Sheet": "keeps the team of its time while the car moves on",
         "cars.CalibrationReset": "keeps the team of its time; its policy asks for the car's",

@@ -90,11 +90,12 @@ class Measured:
         return MORE * self.few.pages + PAGES + self.many.searches
 
     def told(self, problem: str) -> str:
-        """With the statement and its page."""
-        asked = self.asked
+        """With the statement and its page, and how both answer it."""
+        asked, few = self.asked, self.few
         return (
             f"{asked.page}, asked by {asked.who} in {asked.statement.asked_in}: {problem}\n"
-            f"{asked.statement.sql}\n{asked.statement.values}\n{self.many.plan}"
+            f"{asked.statement.sql}\n{asked.statement.values}\n{self.many.plan}\n"
+            f"{self.many.searches} searches; among {FEW} clubs {few.searches}:\n{few.plan}"
         )
 
 

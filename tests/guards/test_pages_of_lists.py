@@ -51,6 +51,8 @@ GROWS: dict[str, tuple[str, ...]] = {
     "cars.ImportColumns": (),
     "cars.Advice": (),
     "cars.AdviceReply": ("advice_id",),
+    "cars.SchoolDay": (),
+    "cars.Outing": ("school_day_id",),
     "cars.Handover": (),
     "cars.HandedSheet": ("sheet_id",),
     "cars.Run": (),
@@ -137,6 +139,7 @@ LISTS = {
     "before": {
         *("my-trail", "prints", "club-people", "club-trail", "team-trail", "driver", "car-sheets"),
         *("car-runs", "advice-list", "car-advice", "driver-progress"),
+        "school-days",
         *("handovers", "car-handed", "exports", "imports", "car-history", "back-to-track"),
         *("compare", "compare-choose", "car-compare"),
         *("parts", "ballast", "chassis-list", "chassis", "own-targets", "calibration", "events"),

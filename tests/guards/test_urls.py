@@ -197,6 +197,16 @@ handed-sheet           get   200  200  200  200  404  404  404  404  404  404  4
 car-advice             get   200  200  200  200  404  404  404  404  404  404  401
 car-advise             get   403  403  403  200  404  404  404  404  404  404  401
 driver-progress        get   200  200  403  200  404  404  404  404  404  404  401
+school-days            get   200  200  200  200  200  200  200  200  200  200  401
+school-day-new         get   404  404  404  200  200  404  404  404  404  404  401
+school-day             get   200  200  200  200  404  404  404  404  404  404  401
+school-day-change      get   403  403  403  200  404  404  404  404  404  404  401
+school-day-show        post  403  403  403  302  404  404  404  404  404  404  401
+school-day-hide        post  403  403  403  302  404  404  404  404  404  404  401
+school-day-remove      get   403  403  403  200  404  404  404  404  404  404  401
+outing                 get   403  403  403  200  404  404  404  404  404  404  401
+outing-move            post  403  403  403  302  404  404  404  404  404  404  401
+outing-remove          post  403  403  403  302  404  404  404  404  404  404  401
 boards                 get   404  404  404  200  404  404  404  404  404  404  401
 board                  get   404  404  404  200  404  404  404  404  404  404  401
 did-it-help            get   200  200  200  200  404  404  404  404  404  404  401
@@ -312,6 +322,7 @@ OWN = {
         "handed-over",
         "handed-over-back",
         "advice-list",
+        "school-days",
         "handovers",
         "handover-take",
     ),
@@ -367,6 +378,8 @@ BY_WORD: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "ballast-pieces": lambda w: (w.meeting.piece.pk,),
     "sheets": lambda w: (w.sheet.pk,),
     "advice": lambda w: (w.advice.pk,),
+    "school-days": lambda w: (w.school_day.pk,),
+    "outings": lambda w: (w.outing.pk,),
     "handovers": lambda w: (w.handover.pk,),
     "imports": lambda w: (w.import_draft.pk,),
     "boards": lambda w: (w.chassis.pk,),

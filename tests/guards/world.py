@@ -30,6 +30,7 @@ from cars.garage.actions.parts import add_part
 from cars.handover.actions.handovers import offer_car
 from cars.history.actions.advice import leave_advice, reply_to_advice
 from cars.history.actions.parts_life import set_part_limit, set_part_start
+from cars.history.actions.school_days import plan_school_day, show_school_day
 from cars.models import (
     Advice,
     AdviceReply,
@@ -50,6 +51,7 @@ from cars.models import (
     ImportedArchive,
     Laps,
     Measure,
+    Outing,
     Ownership,
     OwnTarget,
     Part,
@@ -63,6 +65,7 @@ from cars.models import (
     RunDetails,
     RunPart,
     RunReading,
+    SchoolDay,
     Sheet,
     SheetTargetSource,
     Suggestion,
@@ -213,6 +216,8 @@ class World:
     import_columns: ImportColumns
     advice: Advice  # the coach's, on `car`, open
     advice_reply: AdviceReply  # the chief's
+    school_day: SchoolDay  # the coach's, shown
+    outing: Outing  # of `car`, on that day
     handover: Handover  # of the `plain_car`, offered
     handover_code: str
     handed: HandedSheet  # says that `sheet` came with it
@@ -560,6 +565,16 @@ def make_world(people: People) -> World:
             spot="RF",
             wanted=typed(Kind.LENGTH, "2 1/2"),
         )
+        school_day = plan_school_day(
+            by=coach,
+            club=people.club,
+            day=date(2027, 1, 9),
+            name="First evening",
+            track=meeting.track,
+            cars=[garage.car],
+        )
+        school_day = show_school_day(by=coach, school_day=school_day)
+        outing = Outing.objects.get()
     with viewing_as(chief.pk):
         advice_reply = reply_to_advice(by=chief, advice=advice, text="We will.")
         handover, handover_code = offer_car(by=chief, car=plain_car, history="none")
@@ -669,6 +684,8 @@ def make_world(people: People) -> World:
         import_draft=import_draft,
         import_columns=import_columns,
         advice=advice,
+        school_day=school_day,
+        outing=outing,
         advice_reply=advice_reply,
         handover=handover,
         handover_code=handover_code,

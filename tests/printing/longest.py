@@ -11,7 +11,8 @@ from cars.baselines.actions.chassis import add_chassis
 from cars.baselines.actions.mounts import add_mount
 from cars.garage.actions.ballast import add_ballast_piece
 from cars.garage.actions.cars import add_car
-from cars.models import Car, Comparison, Measure, Sheet
+from cars.history.actions.school_days import change_outing, plan_school_day
+from cars.models import Baseline, Car, Comparison, Measure, Outing, SchoolDay, Sheet
 from cars.runs.actions.suggestions import (
     FROM_STARTER,
     SuggestionGiven,
@@ -39,6 +40,7 @@ from events.actions.weighing import weigh
 from events.models import Entry, Event
 from teams.actions.drivers import add_driver
 from teams.actions.places import add_race_class, add_track
+from teams.models import Track
 from tests.cars.filling import everything
 from tests.cars.garage import GEOMETRY, TARGETS, published
 from tests.events.meeting import mass, pads, publish_rules
@@ -84,6 +86,7 @@ class Longest:
     event: Event
     entry: Entry
     comparison: Comparison  # of twelve sheets
+    school_day: SchoolDay
 
 
 def make_longest(text: Text) -> Longest:
@@ -122,9 +125,31 @@ def make_longest(text: Text) -> Longest:
             )
         sheet = _sheet(people.chief, car, text, driver=driver, track=track)
         comparison = _comparison(people.chief, sheet)
+    school_day = _school_day(people, text, sheet, baseline, track)
     _suggestions(people, text)
     event, entry = _event(people, text, track, race_class, car, driver)
-    return Longest(people, car, sheet, event, entry, comparison)
+    return Longest(people, car, sheet, event, entry, comparison, school_day)
+
+
+def _school_day(
+    people: People, text: Text, sheet: Sheet, baseline: Baseline, track: Track
+) -> SchoolDay:
+    """The car goes out as that sheet has it, as the baseline has it, and thirty times more."""
+    by, car = people.coach, sheet.car
+    with viewing_as(by.pk):
+        school_day = plan_school_day(
+            by=by,
+            club=people.club,
+            day=date(2026, 9, 30),
+            name=text(80),
+            track=track,
+            note=text(1000),
+            cars=[car] * 32,
+        )
+        first, second, *_ = Outing.objects.filter(school_day=school_day)
+        change_outing(by=by, outing=first, driver=sheet.driver, sheet=sheet, note=text(200))
+        change_outing(by=by, outing=second, driver=None, baseline=baseline, note=text(200))
+    return school_day
 
 
 def _suggestions(people: People, text: Text) -> None:

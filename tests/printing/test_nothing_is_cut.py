@@ -30,6 +30,8 @@ CASES: dict[str, Callable[[Longest], tuple[Any, User]]] = {
     "what-to-try": lambda all_: (all_.car, all_.people.chief),
     "car-season": lambda all_: (all_.car, all_.people.chief),
     "car-book": lambda all_: (all_.car, all_.people.chief),
+    "school-day": lambda all_: (all_.school_day, all_.people.coach),
+    "school-day-cars": lambda all_: (all_.school_day, all_.people.coach),
     "trailer-sheet": lambda all_: (all_.entry, all_.people.chief),
     "tech-card": lambda all_: (all_.entry, all_.people.official),
     "tech-cards": lambda all_: (all_.event, all_.people.official),

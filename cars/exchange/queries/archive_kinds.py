@@ -199,6 +199,8 @@ NOT_IN_ARCHIVE = {
     "cars.HandedSheet": "what the other club called things then; the sheets themselves are in it",
     "cars.Import": "a file that was read in; what it brought is in the archive",
     "cars.ImportColumns": "how columns of a team's files were read last",
+    "cars.SchoolDay": "a coach's plan, which is the coach's and not the team's",
+    "cars.Outing": "of a coach's plan; the sheets it names are in the archive",
     "cars.Comparison": "ids of sheets that one person printed",
     "access.ApiToken": "what opens a person's account",
     "access.ResetCode": "what opens a person's account",

@@ -11,11 +11,14 @@ from cars.history.api import (
     comparison,
     parts_life,
     progress,
+    school_days,
 )
 
 router = SimpleRouter(trailing_slash=False)
 router.register("compare/prints", comparison.ComparisonPrints, basename="api-compare-print")
 router.register("advice", advice.AdviceView, basename="api-advice")
+router.register("school-days", school_days.SchoolDays, basename="api-school-day")
+router.register("outings", school_days.Outings, basename="api-outing")
 router.register("part-limits", parts_life.PartLimits, basename="api-part-limit")
 
 urlpatterns = [

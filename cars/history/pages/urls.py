@@ -10,6 +10,7 @@ from cars.history.pages import (
     comparison,
     parts_life,
     progress,
+    school_days,
 )
 
 urlpatterns = [
@@ -43,4 +44,14 @@ urlpatterns = [
         name="club-part-limit-new",
     ),
     path("drivers/<uuid:pk>/progress", progress.progress, name="driver-progress"),
+    path("school-days/", school_days.school_days, name="school-days"),
+    path("clubs/<uuid:pk>/school-days/new", school_days.school_day_new, name="school-day-new"),
+    path("school-days/<uuid:pk>/", school_days.school_day, name="school-day"),
+    path("school-days/<uuid:pk>/change", school_days.school_day_change, name="school-day-change"),
+    path("school-days/<uuid:pk>/show", school_days.school_day_show, name="school-day-show"),
+    path("school-days/<uuid:pk>/hide", school_days.school_day_hide, name="school-day-hide"),
+    path("school-days/<uuid:pk>/remove", school_days.school_day_remove, name="school-day-remove"),
+    path("outings/<uuid:pk>/", school_days.outing, name="outing"),
+    path("outings/<uuid:pk>/move", school_days.outing_move, name="outing-move"),
+    path("outings/<uuid:pk>/remove", school_days.outing_remove, name="outing-remove"),
 ]

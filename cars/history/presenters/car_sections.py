@@ -6,6 +6,7 @@ from cars.bench.presenters.car_sections import CarSection
 from cars.catalogue.queries import cached_catalogue
 from cars.history.presenters.advice import advice_lines
 from cars.history.presenters.parts_life import parts_near_limits
+from cars.history.presenters.school_days import coming_school_days
 from cars.history.queries.advice import standing_on
 from cars.models import Advice, Step
 from clubsetup.access.models import User
@@ -27,4 +28,4 @@ def _is_about(row: Advice, step: Step) -> bool:
     return row.measure.step_id == step.pk
 
 
-CAR_SECTIONS = (standing_advice, parts_near_limits)
+CAR_SECTIONS = (standing_advice, parts_near_limits, coming_school_days)
