@@ -111,7 +111,10 @@ def _of_school_day(key: str, name: str, html: Callable[[SchoolDay, User], str]) 
         title=lambda row: f"{name}, {row}",
         html=html,
         clock=lambda row: row.club.zone(),
-        styles=("cars/sheets/paper.css", "cars/history/school_day_paper.css"),
+        styles=(
+            *("cars/sheets/paper.css", "cars/sheets/setup_sheet.css"),
+            "cars/history/school_day_paper.css",
+        ),
     )
 
 

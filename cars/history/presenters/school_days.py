@@ -1,7 +1,7 @@
 """A plan for a school day as it is read: an outing a line, and a page a car."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from uuid import UUID
 
@@ -112,10 +112,19 @@ def _setting(outings: Sequence[Outing], viewer: User) -> Setting:
     if first.sheet_id is not None:
         sheet = find_sheet(first.sheet_id)
         groups = figure_table(sheet_view(sheet, viewer)) if sheet else []
-        return Setting(name, orders, groups, None)
+        return Setting(name, orders, [_as_set(group) for group in groups], None)
     if first.baseline is None:
         return Setting(name, orders, [], None)
     return Setting(name, orders, [], baseline_view(first.baseline, viewer))
+
+
+def _as_set(group: Group) -> Group:
+    """What the car is to be set to; what it was found with that day says nothing of it."""
+    rows = [
+        replace(row, cells=tuple(replace(cell, found="") for cell in row.cells))
+        for row in group.rows
+    ]
+    return replace(group, rows=rows)
 
 
 def _orders(numbers: Sequence[int]) -> str:
