@@ -41,6 +41,7 @@ class CarsConfig(AppConfig):
             next_steps,
             part_notes,
         )
+        from cars.history.queries import car_events  # noqa: PLC0415
         from cars.plans.queries import class_limits  # noqa: PLC0415
         from cars.runs.queries import change_judges, run_entries  # noqa: PLC0415
         from cars.sheets.queries import at_track  # noqa: PLC0415
@@ -53,6 +54,7 @@ class CarsConfig(AppConfig):
         part_notes.collect()
         car_sections.collect()
         run_entries.collect()
+        car_events.collect()
         at_track.collect()
         change_judges.collect()
         post_migrate.connect(_sync_catalogue, sender=self)

@@ -12,6 +12,7 @@ class EventsConfig(AppConfig):
     record_exports = ("events.presenters.record_exports.RECORD_EXPORTS",)
     class_limits = ("events.queries.class_limits.PROVIDERS",)
     change_judges = ("events.precheck.queries.change_judge.PROVIDERS",)
+    car_events = ("events.presenters.car_events.PROVIDERS",)
     run_entries = ("events.queries.entry_runs.PROVIDERS",)
     car_sections = (
         "events.presenters.last_time.CAR_SECTIONS",

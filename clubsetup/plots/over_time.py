@@ -46,10 +46,12 @@ class DayBand:
 
 @dataclass(frozen=True, slots=True)
 class DayMark:
-    """Something that happened, by its letter in the list below."""
+    """Something that happened, by its letter in the list below; `goes_to` is where it leads."""
 
     day: date
     letter: str
+    goes_to: str = ""
+    name: str = ""
 
 
 def over_time(
@@ -179,7 +181,8 @@ def _point(one: DayPoint, along: Scale, up: Scale) -> Iterator[str]:
 
 def _mark(one: DayMark, along: Scale) -> Iterator[str]:
     x, foot = along(one.day.toordinal()), HEIGHT - _FOOT
-    yield text(
+    inside = [element("title", escape(one.name))] if one.name else []
+    letter = text(
         one.letter,
         x,
         foot - _LETTERS_FROM,
@@ -190,4 +193,8 @@ def _mark(one: DayMark, along: Scale) -> Iterator[str]:
     )
     top = number(foot - 11)
     corners = f"M{number(x - 4.5)} {top}H{number(x + 4.5)}L{number(x)} {number(foot - 3)}z"
-    yield element("path", class_="event", d=corners, fill=INK)
+    inside += [letter, element("path", class_="event", d=corners, fill=INK)]
+    if one.goes_to:
+        yield element("a", inside, {"href": one.goes_to, "aria_label": one.name or None})
+    else:
+        yield from inside

@@ -10,7 +10,6 @@ nothing on it, which is what signing in, the viewer and the frame of every page 
 
 import argparse
 import cProfile
-import ctypes
 import gc
 import pstats
 import statistics
@@ -18,6 +17,7 @@ import sys
 import time
 from dataclasses import dataclass
 
+from tests.benchmarks.cpu import ProcessClock
 from tests.benchmarks.demo_server import PLANNED_CARS, demo_server
 
 # isort: split
@@ -69,19 +69,6 @@ def pages_of(demo: Demo) -> list[Page]:
         Page("drift", "isa", f"/cars/{car}/drift"),
         Page("track", "isa", f"/cars/{car}/track"),
     ]
-
-
-class ProcessClock:
-    """CPU of another process in ns, as `clock_getcpuclockid` of POSIX.1-2017 gives it."""
-
-    def __init__(self, pid: int) -> None:
-        clock = ctypes.c_int()
-        if failed := ctypes.CDLL(None).clock_getcpuclockid(pid, ctypes.byref(clock)):
-            raise OSError(failed, "clock_getcpuclockid")
-        self._clock = clock.value
-
-    def ms(self) -> float:
-        return time.clock_gettime_ns(self._clock) / 1e6
 
 
 def measure(visit: Visit, rounds: int) -> Used:

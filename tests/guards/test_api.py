@@ -152,6 +152,7 @@ get drivers/{id}                        200  200  200  200  404  404  404  404  
 patch drivers/{id}                      200  200  403  403  404  404  404  404  404  404  401
 get drivers/{id}/birth-date             200  200  404  404  404  404  404  404  404  404  401
 get drivers/{id}/progress               200  200  403  200  404  404  404  404  404  404  401
+get drivers/{id}/seasons                200  200  200  200  404  404  404  404  404  404  401
 put drivers/{id}/birth-date             200  200  403  403  404  404  404  404  404  404  401
 get entries                             200  200  200  200  200  200  200  200  200  200  401
 post entries                            201  201  403  403  400  400  400  400  400  400  401

@@ -5,7 +5,7 @@ import importlib
 import inspect
 import pkgutil
 from collections.abc import Collection, Iterator, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from types import FunctionType, ModuleType
 from typing import Any, get_type_hints
 from uuid import UUID
@@ -27,6 +27,8 @@ from cars.exchange.queries.archive_kinds import ArchiveKind
 from cars.garage.presenters import car_links, next_steps
 from cars.garage.presenters.car_links import CarLink
 from cars.garage.presenters.next_steps import NextSteps
+from cars.history.queries import car_events
+from cars.history.queries.car_events import CarEvent
 from cars.models import Car, Sheet
 from cars.plans.queries import class_limits
 from cars.plans.queries.class_limits import ClassLimit
@@ -48,7 +50,7 @@ from tests.printing.documents import TEAM_CARD
 WORDS = {
     *("documents", "start_sections", "trail_words", "class_limits", "next_steps"),
     *("car_links", "car_sections", "run_entries", "figures_at_track", "change_judges"),
-    "driver_links",
+    *("driver_links", "car_events"),
     *("archive_kinds", "record_exports"),
 }
 ROOMS = (clubsetup, teams, cars, events)
@@ -154,6 +156,14 @@ def run_entries_left_out() -> set[str]:
     return functions_left_out(["runs"], asked, known, run_entries.run_entries)
 
 
+def car_events_left_out() -> set[str]:
+    """Functions that answer which events a car was entered at and are not asked."""
+    asked = {"car": Car, "first": date, "last": date, "return": list[CarEvent]}
+    known = car_events._providers
+    takes = ["car", "first", "last"]
+    return functions_left_out(takes, asked, known, car_events.car_events)
+
+
 def figures_at_track_left_out() -> set[str]:
     """Functions that answer what a car should read after a day at the track and are not asked."""
     asked = {"sheet": Sheet, "viewer": User, "until": datetime, "return": at_track.FiguresNow}
@@ -193,6 +203,7 @@ LEFT_OUT = {
     "class_limits": providers_left_out,
     "next_steps": next_steps_left_out,
     "run_entries": run_entries_left_out,
+    "car_events": car_events_left_out,
 }
 COLLECT = {
     "archive_kinds": archive_kinds.collect,
@@ -208,6 +219,7 @@ COLLECT = {
     "class_limits": class_limits.collect,
     "next_steps": next_steps.collect,
     "run_entries": run_entries.collect,
+    "car_events": car_events.collect,
 }
 BROUGHT = [(app.label, word) for app in apps.get_app_configs() for word in WORDS & set(dir(app))]
 OURS = [one for one in BROUGHT if one[0] in ("teams", "cars", "events")]

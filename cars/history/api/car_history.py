@@ -17,9 +17,14 @@ from cars.history.queries.car_history import (
     keys_asked,
     season_asked,
     seasons_of,
+    years_asked_of,
 )
-from cars.history.queries.laps_by_track import Night, nights_of
+from cars.history.queries.laps_by_track import Night, cars_driven, nights_of, nights_of_driver
 from cars.lookups import car_or_404
+from clubsetup.access.api.me import asking
+from teams.lookups import read_or_404
+from teams.models import Driver
+from teams.queries.clocks import today_of
 
 
 class HistoryFigureSerializer(serializers.Serializer[object]):
@@ -43,7 +48,7 @@ class HistorySheetSerializer(serializers.Serializer[object]):
 
 
 class HappenedSerializer(serializers.Serializer[object]):
-    """A part swapped, a baseline replaced, damage."""
+    """A part swapped, a baseline replaced, damage, a change at the track, an event."""
 
     day = serializers.DateField()
     kind = serializers.CharField()
@@ -52,6 +57,7 @@ class HappenedSerializer(serializers.Serializer[object]):
     was = serializers.CharField()
     sheet = serializers.UUIDField(allow_null=True)
     run = serializers.UUIDField(allow_null=True)
+    event = serializers.UUIDField(allow_null=True)
 
 
 class NightSerializer(serializers.Serializer[object]):
@@ -63,6 +69,10 @@ class NightSerializer(serializers.Serializer[object]):
     runs = serializers.IntegerField()
     laps = serializers.IntegerField()
     median_s = serializers.FloatField(allow_null=True)
+    density_altitude_m = serializers.FloatField(
+        allow_null=True, help_text="Of the last weather noted."
+    )
+    run_ids = serializers.ListField(child=serializers.UUIDField(), help_text="In their order.")
 
 
 class CarHistorySerializer(serializers.Serializer[object]):
@@ -103,6 +113,50 @@ class CarHistoryView(APIView):
         return Response(CarHistorySerializer(answer).data)
 
 
+class CarDrivenSerializer(serializers.Serializer[object]):
+    """A car that the driver drove."""
+
+    car = serializers.UUIDField()
+    number = serializers.CharField()
+    race_class = serializers.CharField(help_text="Empty where the car has none.")
+    runs = serializers.IntegerField()
+
+
+class DriverSeasonsSerializer(serializers.Serializer[object]):
+    """One driver across cars and classes."""
+
+    driver = serializers.UUIDField()
+    season = serializers.IntegerField(allow_null=True, help_text="null of all of them.")
+    cars = CarDrivenSerializer(many=True, help_text="The most driven first.")
+    nights = NightSerializer(many=True, help_text="The oldest first.")
+
+
+class DriverSeasonsView(APIView):
+    """What the page of a driver's seasons shows; for the team and its linked coach."""
+
+    @extend_schema(
+        parameters=[OpenApiParameter("season", str, description="A year, or all; else all.")],
+        responses=DriverSeasonsSerializer,
+    )
+    def get(self, request: Request, pk: UUID) -> Response:
+        """A driver's nights at the tracks, on whichever car of the team."""
+        by = asking(request)
+        driver = read_or_404(by, Driver.objects.all(), pk)
+        years = years_asked_of(today_of(by).year)
+        season = season_asked(request.query_params.get("season", ""), years)
+        nights = nights_of_driver(driver, season)
+        answer = {
+            "driver": driver.pk,
+            "season": season,
+            "cars": [
+                {"car": car, "number": number, "race_class": race_class, "runs": runs}
+                for car, number, race_class, runs in cars_driven(nights)
+            ],
+            "nights": [_night(night) for night in nights],
+        }
+        return Response(DriverSeasonsSerializer(answer).data)
+
+
 def _sheet(sheet: DaySheet, keys: Any, aims: Any) -> dict[str, Any]:
     figures = []
     for key, value in zip(keys, sheet.values, strict=True):
@@ -116,8 +170,16 @@ def _sheet(sheet: DaySheet, keys: Any, aims: Any) -> dict[str, Any]:
 
 
 def _happened(one: Happened) -> dict[str, Any]:
-    names = ("day", "kind", "what", "spot", "was", "sheet", "run")
-    return {name: getattr(one, name) for name in names}
+    names = ("day", "kind", "spot", "was", "sheet", "run")
+    changed = ", ".join(
+        f"{each.adjuster} {each.spot} {each.amount.normalize():f} {each.unit}"
+        for each in one.changed
+    )
+    return {
+        **{name: getattr(one, name) for name in names},
+        "what": changed or one.what,
+        "event": one.event and one.event.event,
+    }
 
 
 def _night(night: Night) -> dict[str, Any]:
@@ -128,4 +190,6 @@ def _night(night: Night) -> dict[str, Any]:
         "runs": len(night.runs),
         "laps": night.laps,
         "median_s": night.middle,
+        "density_altitude_m": night.density_altitude,
+        "run_ids": [run.pk for run in night.runs],
     }

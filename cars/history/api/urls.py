@@ -33,6 +33,11 @@ urlpatterns = [
     path("boards/<uuid:pk>", board.BoardView.as_view(), name="api-board"),
     path("parts/<uuid:pk>/life", parts_life.PartLifeView.as_view(), name="api-part-life"),
     path("parts/<uuid:pk>/start", parts_life.PartStartView.as_view(), name="api-part-start"),
+    path(
+        "drivers/<uuid:pk>/seasons",
+        car_history.DriverSeasonsView.as_view(),
+        name="api-driver-seasons",
+    ),
     path("drivers/<uuid:pk>/progress", progress.ProgressView.as_view(), name="api-driver-progress"),
     path("", include(router.urls)),
 ]

@@ -18,6 +18,7 @@ from cars.history.queries.car_history import (
     keys_asked,
     season_asked,
     seasons_of,
+    years_asked_of,
 )
 from cars.history.queries.laps_by_track import cars_driven, nights_of, nights_of_driver
 from cars.lookups import car_or_404
@@ -108,7 +109,7 @@ def driver_seasons(request: HttpRequest, pk: UUID) -> HttpResponse:
     by = person(request)
     driver = read_or_404(by, Driver.objects.select_related("team__club"), pk)
     this_year = today_of(by).year
-    year = season_asked(request.GET.get("season", ""), range(this_year - 30, this_year + 1))
+    year = season_asked(request.GET.get("season", ""), years_asked_of(this_year))
     nights = nights_of_driver(driver, year)
     context = {
         "driver": driver,

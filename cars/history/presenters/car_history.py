@@ -1,8 +1,10 @@
 """A car over its seasons as somebody sees it: plots, what happened, and the same as a table."""
 
+from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
 from statistics import median
 from uuid import UUID
 
@@ -11,7 +13,7 @@ from django.utils.safestring import SafeString
 
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import cached_catalogue
-from cars.figures.formatting import format_change, format_figure
+from cars.figures.formatting import format_change, format_figure, format_kept_change
 from cars.figures.prediction_format import as_decimal
 from cars.history.presenters.comparison import box_name, unit_suffix
 from cars.history.queries.car_history import Aim, CarHistory, DaySheet, Happened
@@ -47,8 +49,9 @@ class PlotShown:
 
 @dataclass(frozen=True, slots=True)
 class MarkShown:
-    """'B', '7 Apr 2026: spring RF B07, was A12'."""
+    """'B', '7 Apr 2026: spring RF B07, was A12'; without letter it stands in the table alone."""
 
+    day: date
     letter: str
     says: str
     url: str
@@ -72,6 +75,7 @@ class RowShown:
     url: str
     cells: list[CellShown]
     changes: str
+    marks: list[MarkShown]
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,8 +99,10 @@ def show_history(
     shown: tuple[float, float] | None = None,
 ) -> HistoryShown:
     """Of the table a page, the newest first, after the sheet `before`; `shown` is for paper."""
-    marked = list(zip(LETTERS, history.happened[-len(LETTERS) :], strict=False))
+    marks = _marks(history, units)
+    marked = [mark for mark in marks if mark.letter]
     rows, older = _page(history.sheets[::-1], before)
+    since = _by_sheet(history.sheets, marks)
     known = cached_catalogue()
     measures = [known.measures[key.measure] for key in history.keys]
     count = sum(sheet.is_set for sheet in history.sheets)
@@ -106,10 +112,10 @@ def show_history(
             _plot(history, place, units, marked, by_month=by_month, shown=shown)
             for place in range(len(history.keys))
         ],
-        marks=[_mark(letter, one) for letter, one in marked],
-        more_marks=len(history.happened) - len(marked),
+        marks=marked,
+        more_marks=len(marks) - len(marked),
         names=[box_name(m, key.spot) for m, key in zip(measures, history.keys, strict=True)],
-        rows=[_row(history, sheet, measures, units) for sheet in rows],
+        rows=[_row(history, sheet, measures, units, since[sheet.pk]) for sheet in rows],
         older=older,
         lead=_lead(history, count, by_month=by_month),
     )
@@ -140,7 +146,7 @@ def _plot(
     history: CarHistory,
     place: int,
     units: Units,
-    marked: Sequence[tuple[str, Happened]],
+    marked: Sequence[MarkShown],
     *,
     by_month: bool,
     shown: tuple[float, float] | None,
@@ -157,11 +163,12 @@ def _plot(
         return PlotShown(name, unit_suffix(measure, units), SafeString(""))
     count = sum(sheet.values[place] is not None for sheet in history.sheets)
     first, last = history.sheets[0].made_on, history.sheets[-1].made_on
+    happened = [one.day for one in marked]
     svg = over_time(
         drawn,
         list(_bands(history, key, unit)),
-        [DayMark(one.day, letter) for letter, one in marked if first <= one.day <= last],
-        days=(first, last),
+        [DayMark(one.day, one.letter, goes_to=one.url, name=one.says) for one in marked],
+        days=(min([first, *happened]), max([last, *happened])),
         on_a_tape=unit.name == "in",
         name=f"{name}, {count} figures from {day(first)} to {day(last)}: see the table",
         shown=shown,
@@ -240,12 +247,42 @@ def _bands(history: CarHistory, key: Key, unit: Unit) -> Iterator[DayBand]:
             yield DayBand(sheet.made_on, _in(unit, low), _in(unit, high))
 
 
-def _mark(letter: str, one: Happened) -> MarkShown:
-    url = reverse("run", args=[one.run]) if one.run else reverse("sheet", args=[one.sheet])
-    return MarkShown(letter, f"{day(one.day)}: {_happened(one)}", url)
+def _marks(history: CarHistory, units: Units) -> list[MarkShown]:
+    """All of them, the oldest first; the newest have the letters."""
+    without = max(len(history.happened) - len(LETTERS), 0)
+    letters = [*[""] * without, *LETTERS]
+    return [
+        MarkShown(one.day, letter, f"{day(one.day)}: {_happened(one, units)}", _leads_to(one))
+        for letter, one in zip(letters, history.happened, strict=False)
+    ]
 
 
-def _happened(one: Happened) -> str:
+def _by_sheet(
+    sheets: Sequence[DaySheet], marks: Sequence[MarkShown]
+) -> dict[UUID, list[MarkShown]]:
+    """Each mark at the last sheet up to its day; before the first sheet, at the first."""
+    days = [sheet.made_on for sheet in sheets]
+    by_sheet: dict[UUID, list[MarkShown]] = defaultdict(list)
+    for mark in marks if sheets else ():
+        by_sheet[sheets[max(bisect_right(days, mark.day) - 1, 0)].pk].append(mark)
+    return by_sheet
+
+
+def _leads_to(one: Happened) -> str:
+    if one.event:
+        return one.event.url
+    return reverse("run", args=[one.run]) if one.run else reverse("sheet", args=[one.sheet])
+
+
+def _happened(one: Happened, units: Units) -> str:
+    if one.kind == "event":
+        return one.what
+    if one.kind == "change":
+        changed = (
+            format_kept_change(each.adjuster, each.spot, each.amount, each.unit, units)
+            for each in one.changed
+        )
+        return f"at the track {', '.join(changed)}"
     if one.kind == "damage":
         return f"{one.what}{f', {one.spot}' if one.spot else ''}"
     if one.kind == "baseline":
@@ -255,7 +292,11 @@ def _happened(one: Happened) -> str:
 
 
 def _row(
-    history: CarHistory, sheet: DaySheet, measures: Sequence[Measure], units: Units
+    history: CarHistory,
+    sheet: DaySheet,
+    measures: Sequence[Measure],
+    units: Units,
+    marks: list[MarkShown],
 ) -> RowShown:
     cells = []
     for key, measure, value in zip(history.keys, measures, sheet.values, strict=True):
@@ -277,4 +318,5 @@ def _row(
         reverse("sheet", args=[sheet.pk]),
         cells,
         changes,
+        marks,
     )

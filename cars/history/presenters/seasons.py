@@ -4,18 +4,24 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
+from uuid import UUID
 
+from django.urls import reverse
+from django.utils.html import format_html_join
 from django.utils.safestring import SafeString
 
 from cars.figures.formatting import format_value
 from cars.figures.prediction_format import as_decimal
 from cars.history.queries.laps_by_track import Night
-from cars.runs.presenters.track import format_lap
+from cars.runs.presenters.track import format_density_altitude, format_lap
 from clubsetup.clock.writing import day
 from clubsetup.plots.over_time import MONTHS, DayPoint, over_time
 from clubsetup.quantities.kinds import Kind
 from clubsetup.quantities.units import Units
 from teams.models import Surface
+
+_ANY = UUID(int=0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +33,9 @@ class NightShown:
     middle: str
     finishes: str
     weather: str
+    density_altitude: str
+    url: str
+    links: SafeString
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,13 +109,29 @@ def _night(night: Night, units: Units, *, with_year: bool) -> NightShown:
         middle=_lap(night.middle),
         finishes=", ".join(f"{kind} {place}" for kind, place in night.finishes),
         weather=weather,
+        density_altitude=_altitude(night, units),
+        url=_run_url(night.shown_by.pk),
+        links=format_html_join(
+            " ",
+            '<a href="{}" aria-label="Run {}, {}">{}</a>',
+            (
+                (_run_url(run.pk), place, day(night.day), place)
+                for place, run in enumerate(night.runs, 1)
+            ),
+        ),
     )
 
 
 def _plot(name: str, nights: Sequence[Night], shown: tuple[float, float] | None) -> SafeString:
     """Two nights at least: one point says no more than its figure."""
     points = [
-        DayPoint(night.day, middle, is_set=True, name=f"{day(night.day)}: {_lap(middle)} s")
+        DayPoint(
+            night.day,
+            middle,
+            is_set=True,
+            goes_to=_run_url(night.shown_by.pk),
+            name=f"{day(night.day)}: {_lap(middle)} s",
+        )
         for night in nights
         if (middle := night.middle) is not None
     ]
@@ -115,6 +140,22 @@ def _plot(name: str, nights: Sequence[Night], shown: tuple[float, float] | None)
     days: tuple[date, date] = (points[0].day, points[-1].day)
     words = f"Median laps at {name}, {len(points)} nights: see the table"
     return SafeString(over_time(points, days=days, name=words, shown=shown))
+
+
+def _altitude(night: Night, units: Units) -> str:
+    """Of the air, as a run's page says it; empty where no weather was noted."""
+    altitude = night.density_altitude
+    return "" if altitude is None else format_density_altitude(altitude, units)
+
+
+def _run_url(run: UUID) -> str:
+    return _run_address().replace(str(_ANY), str(run))
+
+
+@cache
+def _run_address() -> str:
+    """Resolved once: a driver's seasons lead to thousands of runs."""
+    return reverse("run", args=[_ANY])
 
 
 def _lap(seconds: float | None) -> str:

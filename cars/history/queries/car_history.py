@@ -16,6 +16,7 @@ from cars.catalogue.keys import Key
 from cars.catalogue.queries import Catalogue, cached_catalogue
 from cars.catalogue.staleness import follows, touched_by
 from cars.figures.derived import Figure
+from cars.history.queries.car_events import CarEvent, car_events
 from cars.history.queries.laps_by_track import season_bounds
 from cars.models import (
     BaselineValue,
@@ -28,6 +29,7 @@ from cars.models import (
     RunDetails,
     Sheet,
     SheetTargetSource,
+    TrackChange,
 )
 from cars.models.sheet import SheetQuerySet
 from cars.sheets.queries.closed_figures import figures_by_sheet
@@ -64,15 +66,17 @@ class Aim(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Happened:
-    """Something that happened to the car: a part swapped, a baseline replaced, damage."""
+    """Something that happened to the car; `changed` holds what was turned at the track."""
 
     day: date
-    kind: str  # 'part', 'baseline' or 'damage'
+    kind: str  # 'part', 'baseline', 'damage', 'change' or 'event'
     what: str = ""
     spot: str = ""
     was: str = ""
     sheet: UUID | None = None
     run: UUID | None = None
+    event: CarEvent | None = None
+    changed: tuple[TrackChange, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +126,11 @@ def season_asked(text: str, seasons: Container[int]) -> int | None:
     return int(text)
 
 
+def years_asked_of(this_year: int) -> range:
+    """The years that a driver's seasons may be asked of."""
+    return range(this_year - 30, this_year + 1)
+
+
 def car_history(car: Car, keys: Sequence[Key], season: int | None = None) -> CarHistory:
     """The closed sheets of one season or of all, oldest first, with what lies around them. As many
     queries for ten seasons as for one."""
@@ -133,7 +142,13 @@ def car_history(car: Car, keys: Sequence[Key], season: int | None = None) -> Car
         sheets,
         _aims(car, keys, sheets, on),
         sorted(
-            [*_parts(on, sheets), *_baselines(sheets), *_damage(car, season)],
+            [
+                *_parts(on, sheets),
+                *_baselines(sheets),
+                *_damage(car, season),
+                *_track_changes(car, keys, season, known),
+                *_events(car, season, sheets),
+            ],
             key=lambda one: one.day,
         ),
         _changes(on, keys, known),
@@ -345,6 +360,37 @@ def _damage(car: Car, season: int | None) -> list[Happened]:
     return [
         Happened(timezone.localdate(at), "damage", what=damage, spot=", ".join(spots), run=run)
         for at, damage, spots, run in named
+    ]
+
+
+def _track_changes(
+    car: Car, keys: Sequence[Key], season: int | None, known: Catalogue
+) -> list[Happened]:
+    """What was turned at the track that these measures read: of a sheet and a day one."""
+    rows = TrackChange.objects.current().filter(sheet__car=car, team=car.team_id)
+    if season is not None:
+        begins, ends = season_bounds(season)
+        rows = rows.filter(made_at__gte=begins, made_at__lt=ends)
+    steps = {key: known.measures[key.measure].step_id for key in keys}
+    changed: dict[tuple[date, UUID], list[TrackChange]] = defaultdict(list)
+    for row in rows:
+        touched = touched_by(row, known)
+        if any(touched.holds(key.measure, step, key.spot) for key, step in steps.items()):
+            changed[timezone.localdate(row.made_at), row.sheet_id].append(row)
+    return [
+        Happened(day, "change", sheet=sheet, changed=tuple(same))
+        for (day, sheet), same in changed.items()
+    ]
+
+
+def _events(car: Car, season: int | None, sheets: Sequence[DaySheet]) -> list[Happened]:
+    """From the first sheet's day, or in the season, up to today: what is ahead has not happened."""
+    today = timezone.localdate()
+    first = date(season, 1, 1) if season else sheets[0].made_on if sheets else today
+    last = min(date(season, 12, 31), today) if season else today
+    return [
+        Happened(event.day, "event", what=event.name, event=event)
+        for event in car_events(car, first, last)
     ]
 
 

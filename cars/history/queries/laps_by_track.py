@@ -11,9 +11,12 @@ from uuid import UUID
 from django.db.models import F, FilteredRelation, FloatField, Func, Q
 from django.utils import timezone
 
-from cars.models import Car, Run
+from cars.models import Car, Run, Weather
 from cars.models.run import RunQuerySet
+from cars.runs.queries.air import air_of
 from teams.models import Driver
+
+AIR = ("temperature", "humidity", "pressure", "pressure_of", "altitude")
 
 
 class _MiddleLap(Func):
@@ -39,6 +42,10 @@ class RunLine(NamedTuple):
     kind: str
     finish: int | None
     temperature: Any
+    humidity: Any
+    pressure: Any
+    pressure_of: str | None
+    altitude: Any
     times: list[Any] | None
     middle: float | None
 
@@ -76,8 +83,25 @@ class Night:
     @property
     def temperature(self) -> Any:
         """The last that was noted."""
-        noted = [run.temperature for run in self.runs if run.temperature is not None]
-        return noted[-1] if noted else None
+        noted = self._noted
+        return noted.temperature if noted else None
+
+    @property
+    def density_altitude(self) -> float | None:
+        """Of the same weather, metres."""
+        if (noted := self._noted) is None:
+            return None
+        return air_of(Weather(**{name: getattr(noted, name) for name in AIR})).density_altitude
+
+    @property
+    def _noted(self) -> RunLine | None:
+        return next((run for run in reversed(self.runs) if run.temperature is not None), None)
+
+    @property
+    def shown_by(self) -> RunLine:
+        """The last of its runs that was timed, else the last."""
+        timed = [run for run in self.runs if run.middle is not None]
+        return (timed or self.runs)[-1]
 
 
 def season_bounds(season: int) -> tuple[datetime, datetime]:
@@ -114,7 +138,8 @@ def _lines(rows: RunQuerySet, season: int | None) -> list[RunLine]:
     names = (
         *("pk", "car_id", "car__number", "car__race_class__name", "ran_at"),
         *("details__track__name", "details__surface", "details__kind", "details__finish"),
-        *("details__weather__temperature", "times", "middle"),
+        *(f"details__weather__{name}" for name in AIR),
+        *("times", "middle"),
     )
     return [RunLine._make(row) for row in rows.order_by("ran_at", "id").values_list(*names)]
 

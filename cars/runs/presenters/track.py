@@ -114,14 +114,19 @@ def _kind(known: Catalogue, key: Key) -> Kind:
     return Kind(known.measures[key.measure].kind)
 
 
+def format_density_altitude(altitude: float, units: Units) -> str:
+    """'1,740 ft' of metres, or '530 m'."""
+    metric = units.for_kind(Kind.LENGTH) in {"mm", "cm", "m"}
+    return f"{altitude:.0f} m" if metric else f"{altitude / FOOT:,.0f} ft"
+
+
 def air_words(weather: Weather | None, units: Units) -> str:
     """'Air noted at 18:40: 95.0 % as dense as the standard, density altitude 1,740 ft.'"""
     if weather is None:
         return ""
     air = air_of(weather)
     at = clock(timezone.localtime(weather.noted_at))
-    metric = units.for_kind(Kind.LENGTH) in {"mm", "cm", "m"}
-    high = f"{air.density_altitude:.0f} m" if metric else f"{air.density_altitude / FOOT:,.0f} ft"
+    high = format_density_altitude(air.density_altitude, units)
     share = 100.0 * air.density / ISA_DENSITY
     return f"Air noted at {at}: {share:.1f} % as dense as the standard, density altitude {high}."
 

@@ -1,16 +1,18 @@
 """A car over its seasons: the figures as set and as found, their targets, what happened, laps."""
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
 
 from cars.runs.actions.runs import RunFacts, correct_run
 from cars.runs.actions.track_changes import note_track_change
 from cars.sheets.actions.conflicts import Unseen
 from clubsetup.access.viewer import viewing_as
+from clubsetup.clock.writing import day
 from teams.actions.drivers import add_driver
 from teams.actions.places import add_track
 from teams.models import Driver, Track
@@ -130,6 +132,7 @@ def test_who_reads_the_teams_sheets_reads_its_history(
         f"{base}/seasons/{run.ran_at.year}",
         f"/drivers/{driver.pk}/seasons",
         f"/api/v1{base}/history",
+        f"/api/v1/drivers/{driver.pk}/seasons",
     ):
         assert page(people, who, path).status_code == status, path
 
@@ -173,3 +176,57 @@ def test_a_run_that_was_another_drivers_is_no_more_on_the_page_of_the_first(
     assert "No run is noted." in of_first
     of_other = text_of(page(people, "chief", f"/drivers/{other.pk}/seasons"))
     assert "1 run" in of_other
+
+
+def test_a_change_at_the_track_is_a_letter_that_leads_to_its_sheet(
+    people: People, garage: Garage, track: Track
+) -> None:
+    sheet = set_there(people, garage, track, WEIGHED, DAY)
+    with viewing_as(people.chief.pk):
+        note_track_change(
+            by=people.chief,
+            sheet=sheet,
+            adjuster="spring-seat",
+            spot="RF",
+            amount=Decimal("0.5"),
+            unit="turn",
+            made_at=datetime(2026, 3, 14, 20, tzinfo=UTC),
+        )
+    path = f"/cars/{garage.car.pk}/history"
+    text = text_of(page(people, "chief", path))
+    words, goes_to = "14 Mar 2026: at the track spring seat RF +1/2 turn", f"/sheets/{sheet.pk}/"
+    assert f'<a href="{goes_to}" aria-label="{words}">' in text
+    assert text.count(words) >= 4  # the letter in each drawing, the list below and the table
+    (happened,) = page(people, "chief", f"/api/v1{path}").json()["happened"]
+    assert (happened["kind"], happened["event"]) == ("change", None)
+    assert happened["what"] == "spring-seat RF 0.5 turn"
+
+
+def test_points_and_rows_of_the_nights_lead_to_their_runs(
+    people: People, garage: Garage, track: Track, driver: Driver
+) -> None:
+    a_day = 24 * 60
+    first = ran(people, garage, "7.50", 9 * a_day, driver=driver, track=track)
+    last = ran(people, garage, "7.54", 8 * a_day, driver=driver, track=track)
+    text = text_of(page(people, "chief", f"/drivers/{driver.pk}/seasons"))
+    for run in (first, last):
+        # Its point, its night, its number.
+        assert text.count(f'<a href="/runs/{run.pk}/"') == 3
+        assert (
+            f'<a href="/runs/{run.pk}/" aria-label="{day(timezone.localdate(run.ran_at))}: ' in text
+        )
+
+
+def test_the_api_has_what_the_page_of_a_drivers_seasons_shows(
+    people: People, garage: Garage, track: Track, driver: Driver
+) -> None:
+    run = ran(people, garage, "7.50", 9, driver=driver, track=track)
+    path = f"/api/v1/drivers/{driver.pk}/seasons"
+    answer = page(people, "coach", path).json()
+    assert (answer["driver"], answer["season"]) == (str(driver.pk), None)
+    assert [(car["car"], car["runs"]) for car in answer["cars"]] == [(str(garage.car.pk), 1)]
+    (night,) = answer["nights"]
+    assert (night["track"], round(night["median_s"], 4)) == ("Fern Bowl", 7.505)
+    assert night["run_ids"] == [str(run.pk)]
+    assert page(people, "chief", f"{path}?season={run.ran_at.year}").json()["nights"] == [night]
+    assert page(people, "chief", f"{path}?season=1000").status_code == 400
