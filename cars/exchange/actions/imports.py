@@ -50,12 +50,15 @@ def begin_import(
     kind: str,
     file_name: str,
     content: bytes,
+    timed_by: str = "",
     import_id: UUID | None = None,
 ) -> Import:
     """Reads a file and keeps its cells as a draft; nothing else changes."""
     check_can_crew(by, team)
     if kind not in Import.Kind.values:
         raise Invalid("kind", "Choose what the file holds: runs, sheets as found or as set.")
+    if timed_by and timed_by not in Import.TimedBy.values:
+        raise Invalid("timed_by", "Say who timed the laps: the track, or a hand.")
     count_against_limit(by, "imports")
     try:
         table = read_table(file_name, content)
@@ -66,6 +69,7 @@ def begin_import(
         team=team,
         by=by,
         kind=kind,
+        timed_by=timed_by or Import.TimedBy.TRANSPONDER,
         file_name=_kept_name(file_name),
         cells=[[number, cells] for number, cells in table.rows],
         flaws=[[flaw.row, flaw.column, flaw.message] for flaw in table.flaws],

@@ -32,6 +32,7 @@ REFUSED = {409: OpenApiResponse(description="Not in the state it is in; the deta
 
 
 IMPORT_KINDS = Import.Kind.choices
+TIMED_BY = Import.TimedBy.choices
 
 
 class ImportSerializer(serializers.ModelSerializer[Import]):
@@ -42,7 +43,18 @@ class ImportSerializer(serializers.ModelSerializer[Import]):
     class Meta:
         model = Import
         fields = (
-            *("id", "team", "by", "kind", "file_name", "notes", "columns", "rows", "made"),
+            *(
+                "id",
+                "team",
+                "by",
+                "kind",
+                "timed_by",
+                "file_name",
+                "notes",
+                "columns",
+                "rows",
+                "made",
+            ),
             *("state", "problem", "progress", "created_at", "confirmed_at", "confirmed_by"),
             *("withdrawn_at", "withdrawn_by"),
         )
@@ -57,6 +69,9 @@ class ImportCreateSerializer(CreateOnceSerializer):
 
     team = row(Team)
     kind = serializers.ChoiceField(IMPORT_KINDS)
+    timed_by = serializers.ChoiceField(
+        TIMED_BY, required=False, default=Import.TimedBy.TRANSPONDER, help_text="Of laps in it."
+    )
     file = serializers.FileField(
         help_text=f"At most {MOST_BYTES // 1_000_000} MB; read at once, and kept as a draft."
     )

@@ -14,6 +14,12 @@ class ImportForm(forms.Form):
 
     outcome: Any
     kind = forms.ChoiceField(label="What it holds", choices=Import.Kind.choices)
+    timed_by = forms.ChoiceField(
+        label="Who timed the laps",
+        choices=Import.TimedBy.choices,
+        required=False,
+        help_text="Of runs. A column of the file may say it row by row: transponder, or by hand.",
+    )
     file = forms.FileField(
         label="File",
         required=False,

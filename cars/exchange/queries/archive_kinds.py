@@ -60,8 +60,8 @@ from clubsetup.site.contributions import contributed
 from clubsetup.site.model_fields import QuantityField
 from teams.models import Driver, DriverBirth, DriverWeight, RaceClass, Track
 
-# Whose a row is, is said once, at the head of the archive.
-WHOSE = frozenset({"team", "club"})
+# Whose a row is, is said once, at the head of the archive; what is withdrawn nobody reads.
+STAYS_BEHIND = frozenset({"team", "club", "withdrawn"})
 
 
 class Section(StrEnum):
@@ -100,7 +100,7 @@ class ArchiveKind:
         """The columns that are in the archive, the id first."""
         fields = self.model._meta.concrete_fields
         chosen = [one for one in fields if not self.only or one.name in self.only]
-        return [one for one in chosen if one.name not in self.omit | WHOSE]
+        return [one for one in chosen if one.name not in self.omit | STAYS_BEHIND]
 
     def of_team(self, team_id: UUID) -> "QuerySet[Any]":
         """The team's rows, as far as whoever is looking may see them."""
