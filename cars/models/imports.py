@@ -43,6 +43,7 @@ class Import(Row):
         RUNS = "runs", "Runs and laps"
         FOUND = "found", "Sheets as found"
         SET = "set", "Sheets as set"
+        ARCHIVE = "archive", "Archive of a team"
 
     class State(models.TextChoices):
         DRAFT = "draft", "Not confirmed yet"
@@ -63,7 +64,7 @@ class Import(Row):
     file_name = models.CharField(max_length=200)
     # Of the cells: the same table is not brought in twice.
     digest = models.CharField(max_length=64)
-    # The number of each row in the file, and what stands in its cells.
+    # The number of each row in the file, and what stands in its cells; of an archive its text.
     cells = models.JSONField(default=list)
     # What is wrong with a cell, whatever it is to hold: row, column, sentence.
     flaws = models.JSONField(default=list)

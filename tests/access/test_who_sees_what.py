@@ -72,7 +72,8 @@ comparison      ra   a    a    a    a    a    -    -    -    -    -    -    -   
 comment         ra   ra   r    ra   ra   ra   -    -    -    -    -    -    -    -
 advice          rc   rc   r    rac  ra   ra   -    -    -    -    -    -    -    -
 handover        rac  -    -    -    -    -    -    -    -    -    -    -    -    -
-handed          ra   r    r    r    r    r    -    -    -    -    -    -    -    -
+handed          ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
+handed_run      ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
 advice_reply    ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
 plan            ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 reset           ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
@@ -297,6 +298,7 @@ NOUNS = {
         "by",
     ),
     "handed": Noun(lambda w: w.handed, {"sheet": "bench"}),
+    "handed_run": Noun(lambda w: w.handed_run, {"run": "spare_run"}),
     "plan": Noun(lambda w: w.plan, by="by"),
     "reset": Noun(lambda w: w.reset, by="by"),
     "run": Noun(lambda w: w.run, {}, {"ran_at": timezone.now()}, "by"),

@@ -53,6 +53,7 @@ GROWS: dict[str, tuple[str, ...]] = {
     "cars.AdviceReply": ("advice_id",),
     "cars.Handover": (),
     "cars.HandedSheet": ("sheet_id",),
+    "cars.HandedRun": ("run_id",),
     "cars.Run": (),
     "cars.RunDetails": ("run_id",),
     "cars.Feel": ("run_id",),

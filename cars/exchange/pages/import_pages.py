@@ -21,7 +21,7 @@ from cars.exchange.actions.imports import (
 )
 from cars.exchange.pages.import_forms import ImportForm
 from cars.exchange.presenters.import_view import came_to, show_draft, show_progress
-from cars.exchange.queries.imports import imports_of
+from cars.exchange.queries.imports import archive_of, imports_of
 from cars.lookups import car_or_404, team_or_404
 from cars.models import Import
 from cars.permissions import check_can_import
@@ -78,6 +78,7 @@ def import_page(request: HttpRequest, pk: UUID) -> HttpResponse:
         context["draft"] = show_draft(row, by)
     elif row.state == Import.State.DONE:
         context["came_to"] = came_to(row)
+        context["archive"] = archive_of(row)
     else:
         context["progress"] = show_progress(row)
     return render(request, "cars/exchange/import.html", context)

@@ -18,6 +18,8 @@ KINDS = [kind for section in Section for kind in archive_kinds(section)]
 STAYS = {
     "suggestion_tables": {"coach"},  # a team's own has none
     "ballast_photos": {"picture", "small"},  # pictures, beside the rows
+    "handed_sheets": {"handover"},  # of the service it was made on
+    "handed_runs": {"handover"},
     "people": {
         *("password", "last_login", "email", "is_active", "date_joined"),
         *("preferred_units", "colour_scheme"),

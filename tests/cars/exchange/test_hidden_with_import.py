@@ -13,6 +13,7 @@ from cars.exchange.actions.imports import withdraw_import
 from cars.garage.actions.parts import add_part
 from cars.models import (
     ClosedFigures,
+    HandedRun,
     HandedSheet,
     Import,
     Laps,
@@ -33,6 +34,7 @@ WHO = ["chief", "crew", "guest", "coach"]
 NOT_HIDDEN = {
     Sheet: "a sheet has its own policy",
     Run: "a run has its own policy",
+    HandedRun: "stands at copies alone, which no import brought in",
     HandedSheet: "stands at copies alone, which no import brought in",
 }
 
