@@ -13,6 +13,7 @@ class CarsConfig(AppConfig):
         "cars.bench.prints.DOCUMENTS",
         "cars.runs.prints.DOCUMENTS",
         "cars.history.prints.DOCUMENTS",
+        "cars.handover.prints.DOCUMENTS",
         "cars.exchange.prints.DOCUMENTS",
     )
     archive_kinds = ("cars.exchange.queries.archive_kinds.KINDS",)

@@ -7,7 +7,7 @@ from cars.models.chassis import Chassis
 from cars.models.closed_figures import ClosedFigures
 from cars.models.comparison import Comparison
 from cars.models.fitted import PartFitted
-from cars.models.handover import HandedSheet, Handover
+from cars.models.handover import HandedRun, HandedSheet, Handover
 from cars.models.imported_archive import ImportedArchive
 from cars.models.imports import Import, ImportColumns
 from cars.models.own_target import OwnTarget
@@ -37,6 +37,7 @@ __all__ = [
     "Comment",
     "Comparison",
     "Feel",
+    "HandedRun",
     "HandedSheet",
     "Handover",
     "Import",

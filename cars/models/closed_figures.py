@@ -1,12 +1,13 @@
 from django.db import models
 
+from cars.models.imports import STANDS, HangsOnImport
 from cars.models.sheet import Sheet
 from clubsetup.access.models import Row, RowQuerySet
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams
 from teams.models import Team
 
 
-class ClosedFigures(Row):
+class ClosedFigures(HangsOnImport, Row):
     """What a closed sheet says of its car, read or computed: kept, so that nobody adds it up again.
 
     Rests on the sheet's readings, and on the changes noted on it and on the sheets based on it: a
@@ -27,7 +28,7 @@ class ClosedFigures(Row):
             ),
             RowSecurity(
                 name="closed_figures",
-                read=in_teams("reader"),
+                read=all_of(in_teams("reader"), STANDS),
                 add=all_of(
                     in_teams("sheet"),
                     "EXISTS (SELECT FROM cars_sheet s WHERE s.id = sheet_id"

@@ -3,13 +3,14 @@ from django.db.models import Q
 
 from cars.models.catalogue import Spot
 from cars.models.current import ReplacedRow, ReplacedRows, replaced_at_with_by
+from cars.models.imports import STANDS, HangsOnImport
 from cars.models.part import Part, part_where_it_belongs
 from cars.models.sheet import Sheet
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
 from teams.models import Team
 
 
-class PartFitted(ReplacedRow):
+class PartFitted(HangsOnImport, ReplacedRow):
     """Which of the team's parts is on a corner or on the car, as a sheet has it.
 
     Never edited, only replaced.
@@ -44,7 +45,7 @@ class PartFitted(ReplacedRow):
             RowSecurity(
                 name="part_fitted",
                 # Whoever may not see the marks does not learn which corners carry the same part.
-                read=in_teams("code"),
+                read=all_of(in_teams("code"), STANDS),
                 add=all_of(in_teams("sheet"), in_teams("code"), viewer_is("by_id")),
                 change=all_of(in_teams("sheet"), in_teams("code")),
                 change_columns=["replaced_at", "replaced_by_id"],

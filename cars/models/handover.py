@@ -7,6 +7,8 @@ from django.db.models import Q
 from django.utils import timezone
 
 from cars.models.car import Car
+from cars.models.chassis import Chassis
+from cars.models.run import Run
 from cars.models.sheet import Sheet
 from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import (
@@ -67,6 +69,10 @@ class Handover(Row):
     to_name = models.CharField(max_length=80, blank=True)
     # The car as it was taken: what differs from it the receiver has written.
     taken_as = models.JSONField(default=dict, blank=True)
+    # Where the receiver made the chassis of what came along.
+    made_chassis = models.ForeignKey(
+        Chassis, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     taken_back_at = models.DateTimeField(null=True, blank=True)
 
     objects = HandoverQuerySet.as_manager()
@@ -137,7 +143,10 @@ class HandedSheet(Row):
 
     sheet = models.OneToOneField(Sheet, on_delete=models.PROTECT, related_name="handed")
     team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+", db_index=False)
-    handover = models.ForeignKey(Handover, on_delete=models.PROTECT, related_name="sheets")
+    # Empty where it came with an archive: the handover itself was another service's.
+    handover = models.ForeignKey(
+        Handover, on_delete=models.PROTECT, null=True, blank=True, related_name="sheets"
+    )
     # The giver's sheet: an id, and no key, for the receiver may not read the row.
     source = models.UUIDField()
     content = models.JSONField()
@@ -153,8 +162,37 @@ class HandedSheet(Row):
             SameParent(
                 name="handed_sheet_team", parent="sheet_id", shared="team_id", to="cars_sheet"
             ),
-            RowSecurity(name="handed_sheet", read=in_teams("reader"), add=in_teams("chief")),
+            RowSecurity(name="handed_sheet", read=in_teams("reader"), add=in_teams("crew")),
         ]
 
     def __str__(self) -> str:
         return f"Handed over: {self.sheet_id}"
+
+
+class HandedRun(Row):
+    """Where a run that came with a car is from, and what came with it as text."""
+
+    run = models.OneToOneField(Run, on_delete=models.PROTECT, related_name="handed")
+    team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+", db_index=False)
+    # Empty where it came with an archive: the handover itself was another service's.
+    handover = models.ForeignKey(
+        Handover, on_delete=models.PROTECT, null=True, blank=True, related_name="runs"
+    )
+    # The giver's run: an id, and no key, for the receiver may not read the row.
+    source = models.UUIDField()
+    content = models.JSONField()
+
+    objects = RowQuerySet["HandedRun"].as_manager()
+
+    class Meta:
+        indexes = [
+            models.Index(fields=["team", "id"], name="handed_run_of_team"),
+            models.Index(fields=["source"], name="handed_run_by_source"),
+        ]
+        constraints = [
+            SameParent(name="handed_run_team", parent="run_id", shared="team_id", to="cars_run"),
+            RowSecurity(name="handed_run", read=in_teams("reader"), add=in_teams("crew")),
+        ]
+
+    def __str__(self) -> str:
+        return f"Handed over: {self.run_id}"

@@ -13,6 +13,21 @@ NOT_WITHDRAWN = (
 )
 
 
+# Of what hangs on a sheet or a run: a flag, for a look at the parent would cost every list of
+# readings a search each time. `access.hide_import` sets it in the transaction that withdraws.
+STANDS = "NOT withdrawn"
+
+
+class HangsOnImport(models.Model):
+    """What hangs on a sheet or a run, and is hidden with it when its import is withdrawn."""
+
+    # Set by the database alone: no grant names it, and no archive holds it.
+    withdrawn = models.BooleanField(default=False, db_default=False, editable=False)
+
+    class Meta:
+        abstract = True
+
+
 def of_its_import(name: str) -> SameParent:
     """What an import brought in is of the team whose import it was."""
     return SameParent(name=name, parent="from_import_id", shared="team_id", to="cars_import")
@@ -28,6 +43,7 @@ class Import(Row):
         RUNS = "runs", "Runs and laps"
         FOUND = "found", "Sheets as found"
         SET = "set", "Sheets as set"
+        ARCHIVE = "archive", "Archive of a team"
 
     class State(models.TextChoices):
         DRAFT = "draft", "Not confirmed yet"
@@ -36,13 +52,19 @@ class Import(Row):
         DONE = "done", "Brought in"
         DROPPED = "dropped", "Dropped"
 
+    class TimedBy(models.TextChoices):
+        TRANSPONDER = "transponder", "The track's timing"
+        HAND = "hand", "By hand"
+
     team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+", db_index=False)
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     kind = models.CharField(max_length=10, choices=Kind.choices)
+    # Of the laps in it; a column may say otherwise of a row.
+    timed_by = models.CharField(max_length=12, choices=TimedBy.choices, default=TimedBy.TRANSPONDER)
     file_name = models.CharField(max_length=200)
     # Of the cells: the same table is not brought in twice.
     digest = models.CharField(max_length=64)
-    # The number of each row in the file, and what stands in its cells.
+    # The number of each row in the file, and what stands in its cells; of an archive its text.
     cells = models.JSONField(default=list)
     # What is wrong with a cell, whatever it is to hold: row, column, sentence.
     flaws = models.JSONField(default=list)
@@ -79,6 +101,8 @@ class Import(Row):
                 condition=Q(state__in=["waiting", "working"]),
                 name="import_open",
             ),
+            # What the sweeper drops.
+            models.Index(fields=["created_at"], condition=Q(state="draft"), name="import_draft"),
             # What the policies of runs and sheets ask for.
             models.Index(
                 fields=["team"], condition=Q(withdrawn_at__isnull=False), name="import_withdrawn"

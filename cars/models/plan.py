@@ -6,6 +6,7 @@ from django.db.models import Q
 from django.utils import timezone
 
 from cars.models.car import Car
+from cars.models.imports import STANDS, HangsOnImport
 from cars.models.sheet import Sheet
 from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
@@ -20,7 +21,7 @@ def _corners(**options: Any) -> "ArrayField[Any, Any]":
     return ArrayField(models.FloatField(), size=FOUR, **options)
 
 
-class Plan(Row):
+class Plan(HangsOnImport, Row):
     """A turn plan somebody accepted, with what it was predicted to give. Never edited.
 
     A prediction is not a reading: it is kept here, to be held against the next weighing.
@@ -78,7 +79,7 @@ class Plan(Row):
             SameParent(name="plan_team", parent="sheet_id", shared="team_id", to="cars_sheet"),
             RowSecurity(
                 name="plan",
-                read=in_teams("reader"),
+                read=all_of(in_teams("reader"), STANDS),
                 add=all_of(in_teams("sheet"), viewer_is("by_id")),
             ),
         ]

@@ -7,7 +7,13 @@ from django.db.models import Q
 from cars.models.car import Car
 from cars.models.catalogue import Spot
 from cars.models.current import ReplacedRow, ReplacedRows, replaced_at_with_by
-from cars.models.imports import NOT_WITHDRAWN, Import, of_its_import
+from cars.models.imports import (
+    NOT_WITHDRAWN,
+    STANDS,
+    HangsOnImport,
+    Import,
+    of_its_import,
+)
 from cars.models.sheet import Sheet
 from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
@@ -15,16 +21,18 @@ from clubsetup.quantities import bounds, kinds
 from clubsetup.site.model_fields import QuantityField
 from teams.models import Driver, Surface, Team, Track
 
+_READ_WITH_THE_RUN = all_of(in_teams("reader"), STANDS)
+
 
 def _of_the_run(name: str) -> SameParent:
     return SameParent(name=name, parent="run_id", shared="team_id", to="cars_run")
 
 
-def _written_with_sheets(name: str) -> RowSecurity:
+def _written_with_sheets(name: str, read: str = in_teams("reader")) -> RowSecurity:
     """Read as sheets are, written by whoever writes the team's sheets, never edited."""
     return RowSecurity(
         name=name,
-        read=in_teams("reader"),
+        read=read,
         add=all_of(in_teams("sheet"), viewer_is("by_id")),
         change=in_teams("sheet"),
         change_columns=["replaced_at", "replaced_by_id"],
@@ -141,7 +149,7 @@ class Weather(ReplacedRow):
         return "weather"
 
 
-class RunDetails(ReplacedRow):
+class RunDetails(HangsOnImport, ReplacedRow):
     """Where, who and how of a run. Never edited: a correction is a new row, the old one stays."""
 
     class Kind(models.TextChoices):
@@ -203,14 +211,14 @@ class RunDetails(ReplacedRow):
             ),
             replaced_at_with_by("run_details"),
             _of_the_run("run_details_team"),
-            _written_with_sheets("run_details"),
+            _written_with_sheets("run_details", _READ_WITH_THE_RUN),
         ]
 
     def __str__(self) -> str:
         return self.get_kind_display()
 
 
-class Feel(ReplacedRow):
+class Feel(HangsOnImport, ReplacedRow):
     """What the driver said of a run, or what the handler saw; kept apart. Empty is 'not said'."""
 
     class SaidBy(models.TextChoices):
@@ -259,14 +267,14 @@ class Feel(ReplacedRow):
             ),
             replaced_at_with_by("feel"),
             _of_the_run("feel_team"),
-            _written_with_sheets("feel"),
+            _written_with_sheets("feel", _READ_WITH_THE_RUN),
         ]
 
     def __str__(self) -> str:
         return self.get_said_by_display()
 
 
-class Laps(ReplacedRow):
+class Laps(HangsOnImport, ReplacedRow):
     """The laps of a run, in one row: they are read and replaced together."""
 
     class TimedBy(models.TextChoices):
@@ -308,7 +316,7 @@ class Laps(ReplacedRow):
             ),
             replaced_at_with_by("laps"),
             _of_the_run("laps_team"),
-            _written_with_sheets("laps"),
+            _written_with_sheets("laps", _READ_WITH_THE_RUN),
         ]
 
     def __str__(self) -> str:

@@ -3,6 +3,7 @@ from django.db.models import Q
 
 from cars.models.catalogue import Measure, Spot
 from cars.models.current import ReplacedRow, ReplacedRows, replaced_at_with_by
+from cars.models.imports import STANDS, HangsOnImport
 from cars.models.part import Part, part_where_it_belongs
 from cars.models.run import Run
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
@@ -13,7 +14,7 @@ def _of_the_run(name: str) -> SameParent:
     return SameParent(name=name, parent="run_id", shared="team_id", to="cars_run")
 
 
-class RunReading(ReplacedRow):
+class RunReading(HangsOnImport, ReplacedRow):
     """Read off the car as it came in from a run: hot pressures, roll-outs while warm.
 
     It says nothing of how the car stands, as a TrackReading does. Never edited, only replaced.
@@ -50,7 +51,7 @@ class RunReading(ReplacedRow):
             _of_the_run("run_reading_team"),
             RowSecurity(
                 name="run_reading",
-                read=in_teams("reader"),
+                read=all_of(in_teams("reader"), STANDS),
                 add=all_of(in_teams("sheet"), viewer_is("by_id")),
                 change=in_teams("sheet"),
                 change_columns=["replaced_at", "replaced_by_id"],
@@ -61,7 +62,7 @@ class RunReading(ReplacedRow):
         return f"{self.measure_id} {self.spot}: {self.typed}"
 
 
-class RunPart(ReplacedRow):
+class RunPart(HangsOnImport, ReplacedRow):
     """Which of the team's parts was on the car in a run, where the sheet does not say it rightly.
 
     Without a part: none of the team's. Never edited, only replaced.
@@ -96,7 +97,7 @@ class RunPart(ReplacedRow):
             RowSecurity(
                 name="run_part",
                 # As of parts fitted: who may not see the codes does not learn which are the same.
-                read=in_teams("code"),
+                read=all_of(in_teams("code"), STANDS),
                 add=all_of(in_teams("sheet"), in_teams("code"), viewer_is("by_id")),
                 change=all_of(in_teams("sheet"), in_teams("code")),
                 change_columns=["replaced_at", "replaced_by_id"],

@@ -9,7 +9,13 @@ from cars.models.baseline import Baseline
 from cars.models.car import Car
 from cars.models.catalogue import Measure, Spot
 from cars.models.current import ReplacedRow, ReplacedRows, replaced_at_with_by
-from cars.models.imports import NOT_WITHDRAWN, Import, of_its_import
+from cars.models.imports import (
+    NOT_WITHDRAWN,
+    STANDS,
+    HangsOnImport,
+    Import,
+    of_its_import,
+)
 from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
 from clubsetup.clock.writing import day
@@ -134,7 +140,7 @@ class Sheet(Row):
         return f"{self.fuel_typed}, carried from as found" if self.fuel_carried else self.fuel_typed
 
 
-class Reading(ReplacedRow):
+class Reading(HangsOnImport, ReplacedRow):
     """One figure read off the car. Never edited: a new one replaces it and the old one stays."""
 
     sheet = models.ForeignKey(
@@ -176,7 +182,7 @@ class Reading(ReplacedRow):
             _of_the_sheet("reading_team"),
             RowSecurity(
                 name="reading",
-                read=in_teams("reader"),
+                read=all_of(in_teams("reader"), STANDS),
                 add=in_teams("sheet"),
                 change=in_teams("sheet"),
                 change_columns=["replaced_at", "replaced_by_id"],
@@ -195,7 +201,7 @@ class ChangeQuerySet(RowQuerySet["Change"]):
         return self.filter(taken_back_at__isnull=True)
 
 
-class Change(Row):
+class Change(HangsOnImport, Row):
     """Something turned, moved or swapped. Never edited; one that was never made is taken back."""
 
     sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="changes")
@@ -238,7 +244,7 @@ class Change(Row):
             _of_the_sheet("change_team"),
             RowSecurity(
                 name="change",
-                read=in_teams("reader"),
+                read=all_of(in_teams("reader"), STANDS),
                 add=in_teams("sheet"),
                 change=in_teams("sheet"),
                 change_columns=["taken_back_at", "taken_back_by_id"],
@@ -249,7 +255,7 @@ class Change(Row):
         return f"{self.adjuster} {self.spot} {self.amount} {self.unit}"
 
 
-class Comment(Row):
+class Comment(HangsOnImport, Row):
     """A remark on a sheet, by the crew or a linked coach."""
 
     sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="comments")
@@ -266,7 +272,7 @@ class Comment(Row):
             _of_the_sheet("comment_team"),
             RowSecurity(
                 name="comment",
-                read=in_teams("reader"),
+                read=all_of(in_teams("reader"), STANDS),
                 add=all_of(in_teams("comment"), viewer_is("by_id")),
             ),
         ]

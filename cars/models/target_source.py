@@ -1,13 +1,14 @@
 from django.db import models
 from django.db.models import F, Q
 
+from cars.models.imports import STANDS, HangsOnImport
 from cars.models.sheet import Sheet
 from clubsetup.access.models import Row
-from clubsetup.access.row_security import RowSecurity, SameParent, in_teams
+from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams
 from teams.models import Team
 
 
-class SheetTargetSource(Row):
+class SheetTargetSource(HangsOnImport, Row):
     """Where a sheet's targets come from: another sheet, or the team's own targets (no sheet).
 
     Those of a sheet without a row here come from its baseline.
@@ -32,7 +33,9 @@ class SheetTargetSource(Row):
                 name="target_source_own", parent="target_id", shared="team_id", to="cars_sheet"
             ),
             # Chosen once, when the sheet is opened, so that its judgements keep their meaning.
-            RowSecurity(name="target_source", read=in_teams("reader"), add=in_teams("sheet")),
+            RowSecurity(
+                name="target_source", read=all_of(in_teams("reader"), STANDS), add=in_teams("sheet")
+            ),
         ]
 
     def __str__(self) -> str:

@@ -6,6 +6,7 @@ from django.utils import timezone
 
 from cars.models.catalogue import Measure, Spot
 from cars.models.current import ReplacedRow, ReplacedRows, replaced_at_with_by
+from cars.models.imports import STANDS, HangsOnImport
 from cars.models.sheet import Sheet
 from clubsetup.access.models import Row, RowQuerySet, User
 from clubsetup.access.row_security import RowSecurity, SameParent, all_of, in_teams, viewer_is
@@ -20,7 +21,7 @@ class TrackChangeQuerySet(RowQuerySet["TrackChange"]):
         return self.filter(taken_back_at__isnull=True)
 
 
-class TrackChange(Row):
+class TrackChange(HangsOnImport, Row):
     """Something turned, moved or swapped between two runs. The sheet as set stays as it is."""
 
     # The sheet as set that the car stood on, open or closed.
@@ -64,7 +65,7 @@ class TrackChange(Row):
             ),
             RowSecurity(
                 name="track_change",
-                read=in_teams("reader"),
+                read=all_of(in_teams("reader"), STANDS),
                 add=all_of(
                     in_teams("sheet"),
                     viewer_is("by_id"),
@@ -79,7 +80,7 @@ class TrackChange(Row):
         return f"{self.adjuster} {self.spot} {self.amount} {self.unit}"
 
 
-class TrackReading(ReplacedRow):
+class TrackReading(HangsOnImport, ReplacedRow):
     """A figure read off the car at the track: weighed or measured again between two runs.
 
     Never edited, only replaced; the sheet as set stays as it is.
@@ -107,7 +108,7 @@ class TrackReading(ReplacedRow):
             ),
             RowSecurity(
                 name="track_reading",
-                read=in_teams("reader"),
+                read=all_of(in_teams("reader"), STANDS),
                 add=all_of(in_teams("sheet"), viewer_is("by_id")),
                 change=in_teams("sheet"),
                 change_columns=["replaced_at", "replaced_by_id"],

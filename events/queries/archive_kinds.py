@@ -32,6 +32,7 @@ KINDS = (
         model=BallastPhoto,
         section=Section.RECORD,
         omit=frozenset({"picture", "small"}),
+        pictures=("sha256", "picture"),
     ),
     ArchiveKind(name="tech_readings", model=TechReading, section=Section.RECORD),
     ArchiveKind(name="findings", model=Finding, section=Section.RECORD),

@@ -51,6 +51,8 @@ FUNCTIONS = {
     "print_job_asked_by": "by the id of a job, before the worker knows for whom it works",
     "withdrawn_imports": "ids alone, of the teams that the viewer reads",
     "import_confirmed_by": "by the id of an import, before the worker knows for whom it works",
+    "hide_rows_of": "not granted to the service: only for the trigger of a withdrawal",
+    "drop_old_imports": "how many drafts of files the sweeper dropped, each older than some days",
     "take_unheld_imports": "ids of imports for the sweeper",
     "take_unheld_print_jobs": "ids of jobs for the sweeper",
     "viewer": "whom the service has signed as looking; tells nothing of the key",

@@ -74,7 +74,8 @@ advice          rc   rc   r    rac  ra   ra   -    -    -    -    -    -    -   
 school_day      r    r    r    racd ra   ra   a    -    -    -    -    -    -    -
 outing          r    r    r    racd r    r    -    -    -    -    -    -    -    -
 handover        rac  -    -    -    -    -    -    -    -    -    -    -    -    -
-handed          ra   r    r    r    r    r    -    -    -    -    -    -    -    -
+handed          ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
+handed_run      ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
 advice_reply    ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
 plan            ra   ra   r    r    ra   r    -    -    -    -    -    -    -    -
 reset           ra   ra   r    r    r    r    -    -    -    -    -    -    -    -
@@ -301,6 +302,7 @@ NOUNS = {
         "by",
     ),
     "handed": Noun(lambda w: w.handed, {"sheet": "bench"}),
+    "handed_run": Noun(lambda w: w.handed_run, {"run": "spare_run"}),
     "plan": Noun(lambda w: w.plan, by="by"),
     "reset": Noun(lambda w: w.reset, by="by"),
     "run": Noun(lambda w: w.run, {}, {"ran_at": timezone.now()}, "by"),

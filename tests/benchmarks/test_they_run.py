@@ -20,6 +20,7 @@ HOUSE = HERE.parents[1]
 BENCHMARKS = sorted(path.name for path in HERE.glob("bench_*.py"))
 # What these print; the others have their figures in the table of times.
 PRINTS = {
+    "bench_archive.py": r"an archive with \d+ readings made: \d+ MB(.|\n)*brought in: \d+ MB",
     "bench_bench_entry.py": r"'readings': \d+.*'server_seconds'(.|\n)*'waited'",
     "bench_chain.py": r"entering 4 lines +[\d.]+ ms by the clock",
     "bench_print.py": r"'bare_ms': [\d.]+, 'ours_ms': [\d.]+",

@@ -18,6 +18,12 @@ NOT_ACTIONS = {
         "as the owner, from the command line: nobody is looking, and no team is there for a line"
     ),
     "cars.exchange.actions.archive_rows.check_whole": "part of an action: checks what it wrote",
+    "cars.exchange.actions.archive_background.bring_archive_in": (
+        "part of an action: calls the one that brings an archive in"
+    ),
+    "cars.exchange.actions.import_sending.drop_old_drafts": "the sweeper's: nobody is looking",
+    "cars.handover.actions.run_unpacking.unpack_runs": "part of an action: the copies of runs",
+    "cars.handover.actions.unpacking.unpack": "part of an action: the copies of a package",
     "cars.exchange.actions.archive_rows.refused": "says why an action refused",
     "cars.runs.actions.at_track.held_set_sheet": "part of an action: holds the sheet for it",
     "cars.sheets.actions.parts_fitted.check_place": "refuses, and writes nothing",

@@ -55,6 +55,7 @@ GROWS: dict[str, tuple[str, ...]] = {
     "cars.Outing": ("school_day_id",),
     "cars.Handover": (),
     "cars.HandedSheet": ("sheet_id",),
+    "cars.HandedRun": ("run_id",),
     "cars.Run": (),
     "cars.RunDetails": ("run_id",),
     "cars.Feel": ("run_id",),

@@ -44,6 +44,7 @@ from cars.models import (
     Chassis,
     Comment,
     Feel,
+    HandedRun,
     HandedSheet,
     Handover,
     Import,
@@ -158,6 +159,10 @@ HANDED: dict[str, Any] = {
     **{"fuel": {"value": None, "typed": ""}, "chassis": {"name": "Osprey", "geometry": {}}},
     "race_class": "",
 }
+HANDED_RUN: dict[str, Any] = {
+    **{"kind": "heat", "surface": "paved", "track": None, "chassis": "Osprey"},
+    "words": ["It ran well."],
+}
 TIGHTER = SuggestionGiven(
     balance="loose",
     adjuster="spring-seat",
@@ -221,6 +226,8 @@ class World:
     handover: Handover  # of the `plain_car`, offered
     handover_code: str
     handed: HandedSheet  # says that `sheet` came with it
+    handed_run: HandedRun  # says that `run` came with it
+    spare_run: Run  # of `car`, with nothing on it
     plan: Plan
     reset: CalibrationReset
     twice: Reading  # in a box that was read before too
@@ -447,6 +454,7 @@ def at_the_track(
         )
         hot = typed(Kind.PRESSURE, "12")
         again = {Key("pressure", "LF"): hot}
+        spare_run = note_run(by=by, car=car, facts=RunFacts())
         run = note_run(
             by=by,
             car=car,
@@ -460,6 +468,14 @@ def at_the_track(
             "track_change": track_change,
             "track_reading": take_track_readings(by=by, sheet=sheet, readings=again)[0],
             "run": run,
+            "spare_run": spare_run,
+            "handed_run": HandedRun.objects.create(
+                run=run,
+                team=team,
+                handover=Handover.objects.get(),
+                source=new_id(),
+                content=HANDED_RUN,
+            ),
             "run_details": run.details.get(),
             "feel": run.feels.get(),
             "laps": run.laps.get(),

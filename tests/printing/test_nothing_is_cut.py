@@ -7,10 +7,17 @@ whole.
 
 from collections.abc import Callable
 from dataclasses import asdict
+from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.utils import timezone
 
+from cars.catalogue.queries import catalogue
+from cars.handover.queries.goods import goods_of, seasons_of
+from cars.handover.queries.package import make_package
+from cars.handover.queries.ticks import ticks_of
+from cars.models import Car, Handover
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from clubsetup.printing.registry import Document, all_documents
@@ -19,6 +26,27 @@ from clubsetup.quantities.units import Units
 from events.printing.presenters.label_sheets import SHEETS
 from tests.printing.glyphs import faults
 from tests.printing.longest import Longest, Text, make_longest, solid, spoken
+
+
+def _offered(all_: Longest) -> tuple[Any, User]:
+    """Of the car with everything ticked."""
+    by = all_.people.chief
+    with viewing_as(by.pk):
+        car = Car.objects.select_related("team__club", "chassis", "race_class").get(pk=all_.car.pk)
+        seasons = seasons_of(car)
+        goods = goods_of(car, "all", season=seasons[0] if seasons else None)
+        ticked = [tick.pk for tick in ticks_of(goods, catalogue())]
+        row = Handover.objects.create(
+            car=car,
+            team=car.team,
+            by=by,
+            history="all",
+            package=make_package(goods, ticked),
+            digest="0" * 64,
+            expires_at=timezone.now() + timedelta(days=1),
+        )
+    return row, by
+
 
 # What each document is printed of, and by whom.
 CASES: dict[str, Callable[[Longest], tuple[Any, User]]] = {
@@ -32,6 +60,7 @@ CASES: dict[str, Callable[[Longest], tuple[Any, User]]] = {
     "car-book": lambda all_: (all_.car, all_.people.chief),
     "school-day": lambda all_: (all_.school_day, all_.people.coach),
     "school-day-cars": lambda all_: (all_.school_day, all_.people.coach),
+    "handover": _offered,
     "trailer-sheet": lambda all_: (all_.entry, all_.people.chief),
     "tech-card": lambda all_: (all_.entry, all_.people.official),
     "tech-cards": lambda all_: (all_.event, all_.people.official),

@@ -11,6 +11,7 @@ from clubsetup.printing.sending import ONCE_MORE
 
 logger = logging.getLogger(__name__)
 TASK = "bring_in"
+KEPT_DAYS = 7  # of a draft that nobody confirms
 
 
 def send(pk: UUID) -> bool:
@@ -32,4 +33,12 @@ def send_unheld_imports() -> int:
     return sum(send(pk) for pk in ids)
 
 
-SENT_AGAIN = [send_unheld_imports]
+def drop_old_drafts() -> int:
+    """Drops the drafts that nobody confirmed, with their cells; how many."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT access.drop_old_imports(%s)", [KEPT_DAYS])
+        (dropped,) = cursor.fetchone()
+    return int(dropped)
+
+
+SENT_AGAIN = [send_unheld_imports, drop_old_drafts]

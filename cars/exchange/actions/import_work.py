@@ -79,7 +79,10 @@ def _give_back(pk: UUID, asked_by: UUID, lease: UUID, problem: str) -> None:
             return
         if problem or row.attempts >= settings.PRINT_MOST_ATTEMPTS:
             row.state, row.problem = Import.State.DRAFT, (problem or GAVE_UP)[:LONGEST]
+            if row.kind == Import.Kind.ARCHIVE:
+                # Nothing in it is chosen anew: it is sent again.
+                row.state, row.cells = Import.State.DROPPED, []
         else:
             row.state = Import.State.WAITING
         row.lease, row.leased_until = None, None
-        row.save(update_fields=["state", "problem", "lease", "leased_until"])
+        row.save(update_fields=["state", "problem", "cells", "lease", "leased_until"])

@@ -8,12 +8,14 @@ from uuid import UUID
 from django.db import transaction
 from django.utils import timezone
 
+from cars.exchange.actions.archive_background import bring_archive_in
 from cars.exchange.actions.import_sending import send
 from cars.exchange.actions.import_writing import write_rows
 from cars.exchange.files.import_file import read_table
 from cars.exchange.files.import_table import TableRefused
 from cars.exchange.queries import import_places
 from cars.exchange.queries.import_letters import column_name
+from cars.exchange.queries.import_names import kept_name
 from cars.exchange.queries.import_rows import (
     Problem,
     known_of,
@@ -39,7 +41,7 @@ from teams.permissions import check_can_crew
 
 IN_THE_REQUEST = 200  # rows; more are brought in by the worker
 MOST_SAID = 5
-LONGEST_NAME = 200
+TABLES = (Import.Kind.RUNS, Import.Kind.FOUND, Import.Kind.SET)
 
 
 @action
@@ -50,12 +52,15 @@ def begin_import(
     kind: str,
     file_name: str,
     content: bytes,
+    timed_by: str = "",
     import_id: UUID | None = None,
 ) -> Import:
     """Reads a file and keeps its cells as a draft; nothing else changes."""
     check_can_crew(by, team)
-    if kind not in Import.Kind.values:
+    if kind not in TABLES:
         raise Invalid("kind", "Choose what the file holds: runs, sheets as found or as set.")
+    if timed_by and timed_by not in Import.TimedBy.values:
+        raise Invalid("timed_by", "Say who timed the laps: the track, or a hand.")
     count_against_limit(by, "imports")
     try:
         table = read_table(file_name, content)
@@ -66,7 +71,8 @@ def begin_import(
         team=team,
         by=by,
         kind=kind,
-        file_name=_kept_name(file_name),
+        timed_by=timed_by or Import.TimedBy.TRANSPONDER,
+        file_name=kept_name(file_name),
         cells=[[number, cells] for number, cells in table.rows],
         flaws=[[flaw.row, flaw.column, flaw.message] for flaw in table.flaws],
         notes=table.notes,
@@ -125,10 +131,13 @@ def confirm_import(*, by: User, row: Import) -> Import:
 def bring_in(*, by: User, row: Import) -> Import:
     """Makes all runs or sheets of an import that is held; raises Invalid for the first problem."""
     check_can_import(by, row)
-    read = read_import(row, by)
-    if read.problems:
-        raise Invalid("rows", _in_short(read.problems))
-    made = write_rows(by, row, read.made)
+    if row.kind == Import.Kind.ARCHIVE:
+        made = bring_archive_in(by, row)
+    else:
+        read = read_import(row, by)
+        if read.problems:
+            raise Invalid("rows", _in_short(read.problems))
+        made = write_rows(by, row, read.made)
     row.state, row.made = Import.State.DONE, made
     row.cells, row.flaws, row.lease, row.leased_until = [], [], None, None
     row.save(update_fields=["state", "made", "cells", "flaws", "lease", "leased_until"])
@@ -152,6 +161,8 @@ def withdraw_import(*, by: User, row: Import) -> Import:
     """Hides all that an import brought in. Raises WrongState with what rests on it."""
     check_can_import(by, row)
     row = _held(row, Import.State.DONE)
+    if row.kind == Import.Kind.ARCHIVE:
+        raise WrongState("An archive that came in stays: its rows are the team's own by now.")
     if row.withdrawn_at is not None:
         raise WrongState("This import is withdrawn already.")
     if resting := resting_on(row, by):
@@ -177,11 +188,6 @@ def _remember(row: Import) -> None:
     stood = ImportColumns.objects.filter(team=row.team_id, kind=row.kind)
     if not stood.update(places=places):
         ImportColumns.objects.create(team_id=row.team_id, kind=row.kind, places=places)
-
-
-def _kept_name(name: str) -> str:
-    clean = "".join(char for char in name.rpartition("/")[2] if char.isprintable()).strip()
-    return clean[-LONGEST_NAME:] or "table"
 
 
 def _in_short(problems: Sequence[Problem]) -> str:

@@ -10,7 +10,12 @@ from rest_framework.request import Request
 from rest_framework.viewsets import GenericViewSet
 
 from cars.exchange.actions.archive_import import import_archive
-from cars.exchange.files.archive_input import MOST_BYTES, read_archive
+from cars.exchange.files.archive_input import (
+    IN_THE_REQUEST,
+    MOST_BYTES,
+    archive_in,
+    json_of,
+)
 from cars.models import ImportedArchive
 from clubsetup.access.api.creating import CreateOnceMixin, CreateOnceSerializer, creates
 from clubsetup.access.api.parsers import MultiPartParser
@@ -18,19 +23,28 @@ from clubsetup.access.errors import Invalid
 from teams.api.base import ByPerson, ListsOfTeams
 from teams.models import Team
 
+LARGE = (
+    f"It is larger than {IN_THE_REQUEST // 2**20} MB unpacked. Send it to `imports` as of the kind "
+    "`archive`: there it comes in in the background."
+)
+
 
 class ArchiveCreateSerializer(CreateOnceSerializer):
     """An archive, and the team that it comes into."""
 
     team = serializers.PrimaryKeyRelatedField(queryset=Team.objects.select_related("club"))
     file = serializers.FileField(
-        help_text=f"The ZIP, or its `team.json`; at most {MOST_BYTES // 2**20} MB unpacked."
+        help_text=f"The ZIP, or its `team.json`; at most {IN_THE_REQUEST // 2**20} MB unpacked, "
+        f"and up to {MOST_BYTES // 2**20} MB as an import of the kind `archive`."
     )
 
     def validate_file(self, sent: Any) -> Any:
         """The archive, if it is one."""
         try:
-            return read_archive(sent.file)
+            content = json_of(sent.file)
+            if len(content) > IN_THE_REQUEST:
+                raise serializers.ValidationError(LARGE)
+            return archive_in(content)
         except Invalid as refusal:
             raise serializers.ValidationError(refusal.message) from refusal
 

@@ -12,6 +12,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from cars.api_base import Listed
+from cars.exchange.actions.archive_background import begin_archive
 from cars.exchange.actions.imports import (
     begin_import,
     choose_columns,
@@ -19,6 +20,7 @@ from cars.exchange.actions.imports import (
     drop_import,
     withdraw_import,
 )
+from cars.exchange.files.archive_input import json_of
 from cars.exchange.files.import_table import MOST_BYTES, MOST_COLUMNS
 from cars.exchange.presenters.import_view import show_draft, show_progress
 from cars.models import Import
@@ -32,6 +34,7 @@ REFUSED = {409: OpenApiResponse(description="Not in the state it is in; the deta
 
 
 IMPORT_KINDS = Import.Kind.choices
+TIMED_BY = Import.TimedBy.choices
 
 
 class ImportSerializer(serializers.ModelSerializer[Import]):
@@ -42,7 +45,18 @@ class ImportSerializer(serializers.ModelSerializer[Import]):
     class Meta:
         model = Import
         fields = (
-            *("id", "team", "by", "kind", "file_name", "notes", "columns", "rows", "made"),
+            *(
+                "id",
+                "team",
+                "by",
+                "kind",
+                "timed_by",
+                "file_name",
+                "notes",
+                "columns",
+                "rows",
+                "made",
+            ),
             *("state", "problem", "progress", "created_at", "confirmed_at", "confirmed_by"),
             *("withdrawn_at", "withdrawn_by"),
         )
@@ -57,8 +71,12 @@ class ImportCreateSerializer(CreateOnceSerializer):
 
     team = row(Team)
     kind = serializers.ChoiceField(IMPORT_KINDS)
+    timed_by = serializers.ChoiceField(
+        TIMED_BY, required=False, default=Import.TimedBy.TRANSPONDER, help_text="Of laps in it."
+    )
     file = serializers.FileField(
-        help_text=f"At most {MOST_BYTES // 1_000_000} MB; read at once, and kept as a draft."
+        help_text=f"At most {MOST_BYTES // 1_000_000} MB; read at once, and kept as a draft. An "
+        "archive is brought in without a draft, in the background."
     )
 
 
@@ -102,9 +120,12 @@ class ImportView(ListsOfTeams, CreateOnceMixin, Listed):
         return rows.defer("cells", "flaws") if self.action == "list" else rows
 
     def make(self, *, row_id: UUID, **given: Any) -> Import:
-        """Reads the file."""
+        """Reads the file; an archive is left to the worker."""
         file = given.pop("file")
         file.seek(0)
+        if given["kind"] == Import.Kind.ARCHIVE:
+            sent = {"team": given["team"], "file_name": file.name, "content": json_of(file)}
+            return begin_archive(by=self.by, import_id=row_id, **sent)
         content = file.read()
         return begin_import(
             by=self.by, import_id=row_id, file_name=file.name, content=content, **given

@@ -19,6 +19,8 @@ from clubsetup.access.errors import Invalid
 FIELD = "file"
 # Of the JSON, through pages and API: three seasons of two cars are half of it.
 MOST_BYTES = 16 * 1024 * 1024
+# Up to here it comes in while one waits; above, in the background.
+IN_THE_REQUEST = 1024 * 1024
 Rows = list[dict[str, Any]]
 
 
@@ -47,7 +49,11 @@ class ArchiveInput:
 
 def read_archive(file: IO[bytes], most_bytes: int | None = MOST_BYTES) -> ArchiveInput:
     """The archive (the ZIP, or its `team.json` alone). Raises Invalid with what is wrong in it."""
-    content = _json_of(file, most_bytes)
+    return archive_in(json_of(file, most_bytes))
+
+
+def archive_in(content: bytes) -> ArchiveInput:
+    """The same of its JSON."""
     try:
         data = json.loads(content, parse_constant=_no_number)
     except (ValueError, RecursionError):
@@ -59,7 +65,9 @@ def read_archive(file: IO[bytes], most_bytes: int | None = MOST_BYTES) -> Archiv
     return archive
 
 
-def _json_of(file: IO[bytes], most_bytes: int | None) -> bytes:
+def json_of(file: IO[bytes], most_bytes: int | None = MOST_BYTES) -> bytes:
+    """The JSON in a ZIP, or the file itself; nothing of it is read yet."""
+    file.seek(0)
     if not zipfile.is_zipfile(file):
         file.seek(0)
         return _at_most(file, most_bytes)

@@ -29,6 +29,8 @@ team.json   all rows, for another program or another service of this kind; its s
 team.xlsx   the same as a spreadsheet, a sheet a kind; 'figures' has the figures of each sheet
             side by side. Nothing in it is a formula.
 prints/     what was printed, and the newest setup sheet of each car
+photos/     pictures that officials took of the team's ballast, by their SHA-256; they are copies
+            to look at, and do not come in again with the rows
 
 It holds what is a child's: keep it as you keep a family's papers, and hand on no more than is
 needed. Weigh-ins and findings in it are copies to read; the official record is the club's.
@@ -63,6 +65,7 @@ def gather_archive(team: Team, viewer: User, folder: Path) -> Callable[[], None]
         "day": made_at.isoformat(" ", "minutes")[:16],
     }
     (folder / "README.txt").write_text(README.format(who=viewer, **words), encoding="utf-8")
+    _write_pictures(team, folder / "photos")
     prints = list(prints_of(team, viewer))
     return lambda: _finish(book, prints, folder)
 
@@ -86,6 +89,16 @@ def _write_rows(team: Team, text: ArchiveJson, book: ArchiveWorkbook) -> None:
             text.end_kind()
         text.end_section()
     text.end()
+
+
+def _write_pictures(team: Team, folder: Path) -> None:
+    """One after the other: they are never in memory together."""
+    kinds = [kind for section in Section for kind in archive_kinds(section) if kind.pictures]
+    for kind in kinds:
+        rows = kind.of_team(team.pk).order_by("pk").values_list(*(kind.pictures or ()))
+        for name, content in rows.iterator(1):
+            folder.mkdir(exist_ok=True)
+            (folder / f"{name}.jpg").write_bytes(content)
 
 
 def _write_figures(team: Team, book: ArchiveWorkbook) -> None:

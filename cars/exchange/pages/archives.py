@@ -11,8 +11,14 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
+from cars.exchange.actions.archive_background import begin_archive
 from cars.exchange.actions.archive_import import import_archive
-from cars.exchange.files.archive_input import MOST_BYTES, read_archive
+from cars.exchange.files.archive_input import (
+    IN_THE_REQUEST,
+    MOST_BYTES,
+    archive_in,
+    json_of,
+)
 from cars.exchange.presenters.came_in import came_in
 from cars.lookups import team_or_404
 from cars.models import ImportedArchive
@@ -29,12 +35,12 @@ LEAD = (
 
 
 class ArchiveForm(forms.Form):
-    """Cleans to what is in the file."""
+    """Cleans to what is in the file, or where that is much to its JSON alone."""
 
     file = forms.FileField(
         label="Archive",
         help_text=f"The ZIP as it was downloaded, or its team.json; at most {MOST_BYTES // 2**20} "
-        "MB unpacked.",
+        f"MB unpacked, and above {IN_THE_REQUEST // 2**20} MB in the background.",
         widget=forms.FileInput(attrs={"accept": ".zip,.json"}),
         error_messages={"required": "Choose the archive."},
     )
@@ -42,7 +48,8 @@ class ArchiveForm(forms.Form):
     def clean_file(self) -> Any:
         """The archive, if it is one."""
         try:
-            return read_archive(self.cleaned_data["file"].file)
+            content = json_of(self.cleaned_data["file"].file)
+            return content if len(content) > IN_THE_REQUEST else archive_in(content)
         except Invalid as refusal:
             raise forms.ValidationError(refusal.message) from refusal
 
@@ -55,8 +62,15 @@ def bring_in(request: HttpRequest, pk: UUID) -> HttpResponse:
     check_can_import_archive(by, team)
     form = ArchiveForm(request.POST or None, request.FILES or None)
     if form.is_valid():
-        given = {"team": team, "archive": form.cleaned_data["file"]}
-        if form_action(form, import_archive, by=by, **given):
+        archive = form.cleaned_data["file"]
+        if isinstance(archive, bytes):
+            file: Any = request.FILES["file"]
+            name = file.name or ""
+            sent = {"team": team, "file_name": name, "content": archive}
+            if form_action(form, begin_archive, by=by, **sent):
+                return redirect("import", form.outcome.pk)  # type: ignore[attr-defined]
+        given = {"team": team, "archive": archive}
+        if not form.errors and form_action(form, import_archive, by=by, **given):
             imported: Any = form.outcome  # type: ignore[attr-defined]
             messages.success(request, f"{imported} came in.")
             return redirect("archive", imported.pk)

@@ -7,13 +7,20 @@ from django import forms
 from cars.models import Import
 
 PASTED = "pasted.csv"
+TABLES = [one for one in Import.Kind.choices if one[0] != Import.Kind.ARCHIVE]
 
 
 class ImportForm(forms.Form):
     """A file, or rows pasted out of a spreadsheet."""
 
     outcome: Any
-    kind = forms.ChoiceField(label="What it holds", choices=Import.Kind.choices)
+    kind = forms.ChoiceField(label="What it holds", choices=TABLES)
+    timed_by = forms.ChoiceField(
+        label="Who timed the laps",
+        choices=Import.TimedBy.choices,
+        required=False,
+        help_text="Of runs. A column of the file may say it row by row: transponder, or by hand.",
+    )
     file = forms.FileField(
         label="File",
         required=False,

@@ -11,6 +11,7 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_POST
 
+from cars.exchange.actions.import_sending import KEPT_DAYS
 from cars.exchange.actions.imports import (
     begin_import,
     choose_columns,
@@ -20,7 +21,7 @@ from cars.exchange.actions.imports import (
 )
 from cars.exchange.pages.import_forms import ImportForm
 from cars.exchange.presenters.import_view import came_to, show_draft, show_progress
-from cars.exchange.queries.imports import imports_of
+from cars.exchange.queries.imports import archive_of, imports_of
 from cars.lookups import car_or_404, team_or_404
 from cars.models import Import
 from cars.permissions import check_can_import
@@ -44,12 +45,12 @@ def imports(request: HttpRequest, pk: UUID) -> HttpResponse:
     check_can_crew(by, team)
     form = ImportForm(request.POST or None, request.FILES or None)
     if form.is_valid():
-        names = ("kind", "file_name", "content")
+        names = ("kind", "timed_by", "file_name", "content")
         given = {name: form.cleaned_data[name] for name in names}
         if form_action(form, begin_import, by=by, team=team, **given):
             return redirect("import", pk=form.outcome.pk)
     rows, older = page_of(imports_of(team), A_PAGE, before_of(request.GET))
-    context = {"team": team, "form": form, "rows": rows, "older": older}
+    context = {"team": team, "form": form, "rows": rows, "older": older, "days": KEPT_DAYS}
     status = 400 if form.errors else 200
     return render(request, "cars/exchange/imports.html", context, status=status)
 
@@ -72,11 +73,12 @@ def import_page(request: HttpRequest, pk: UUID) -> HttpResponse:
         done = "Read again with these columns."
         run_action(request, choose_columns, by=by, row=row, columns=columns, done=done)
         return redirect("import", pk=pk)
-    context: dict[str, Any] = {"row": row, "team": row.team}
+    context: dict[str, Any] = {"row": row, "team": row.team, "days": KEPT_DAYS}
     if row.state == Import.State.DRAFT:
         context["draft"] = show_draft(row, by)
     elif row.state == Import.State.DONE:
         context["came_to"] = came_to(row)
+        context["archive"] = archive_of(row)
     else:
         context["progress"] = show_progress(row)
     return render(request, "cars/exchange/import.html", context)

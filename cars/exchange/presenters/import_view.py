@@ -107,4 +107,6 @@ def show_progress(row: Import) -> ProgressShown:
 
 def came_to(row: Import) -> str:
     """What a finished import came to."""
+    if row.kind == Import.Kind.ARCHIVE:
+        return _counted(row.made, "row")
     return _counted(row.made, "run" if row.kind == Import.Kind.RUNS else "sheet")

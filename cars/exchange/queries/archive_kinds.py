@@ -29,6 +29,8 @@ from cars.models import (
     Chassis,
     Comment,
     Feel,
+    HandedRun,
+    HandedSheet,
     ImportedArchive,
     Laps,
     Measure,
@@ -60,8 +62,8 @@ from clubsetup.site.contributions import contributed
 from clubsetup.site.model_fields import QuantityField
 from teams.models import Driver, DriverBirth, DriverWeight, RaceClass, Track
 
-# Whose a row is, is said once, at the head of the archive.
-WHOSE = frozenset({"team", "club"})
+# Whose a row is, is said once, at the head of the archive; what is withdrawn nobody reads.
+STAYS_BEHIND = frozenset({"team", "club", "withdrawn"})
 
 
 class Section(StrEnum):
@@ -90,6 +92,8 @@ class ArchiveKind:
     rows: Rows | None = None
     of: str = "pk"
     omit: frozenset[str] = frozenset()
+    # Columns of a picture's name and of the picture: files beside the rows.
+    pictures: tuple[str, str] | None = None
     only: frozenset[str] = frozenset()
     # What says whose it is where it comes in, of the columns it has.
     whose: frozenset[str] = frozenset({"team_id", "club_id"})
@@ -100,7 +104,7 @@ class ArchiveKind:
         """The columns that are in the archive, the id first."""
         fields = self.model._meta.concrete_fields
         chosen = [one for one in fields if not self.only or one.name in self.only]
-        return [one for one in chosen if one.name not in self.omit | WHOSE]
+        return [one for one in chosen if one.name not in self.omit | STAYS_BEHIND]
 
     def of_team(self, team_id: UUID) -> "QuerySet[Any]":
         """The team's rows, as far as whoever is looking may see them."""
@@ -165,6 +169,8 @@ TEAM_KINDS = (
     ArchiveKind(name="laps", model=Laps, units={"times": "s"}),
     ArchiveKind(name="run_readings", model=RunReading),
     ArchiveKind(name="run_parts", model=RunPart),
+    ArchiveKind(name="handed_sheets", model=HandedSheet, omit=frozenset({"handover"})),
+    ArchiveKind(name="handed_runs", model=HandedRun, omit=frozenset({"handover"})),
     ArchiveKind(name="advice", model=Advice),
     ArchiveKind(name="advice_replies", model=AdviceReply),
     ArchiveKind(name="suggestion_tables", model=SuggestionTable, omit=frozenset({"coach"})),
@@ -196,7 +202,6 @@ NOT_IN_ARCHIVE = {
     "cars.Measure": "the catalogue is the same for everybody; its names and units are at the head",
     "cars.ClosedFigures": "computed from readings, and computed anew where they come in",
     "cars.Handover": "between two teams; what was taken is sheets of the team",
-    "cars.HandedSheet": "what the other club called things then; the sheets themselves are in it",
     "cars.Import": "a file that was read in; what it brought is in the archive",
     "cars.ImportColumns": "how columns of a team's files were read last",
     "cars.SchoolDay": "a coach's plan, which is the coach's and not the team's",

@@ -18,6 +18,7 @@ CAR, DATE, MONTH_FIRST, DAY_FIRST = "car", "date", "date-month-first", "date-day
 TIME, RUN, RUN_KIND, DRIVER, TRACK = "time", "run", "run-kind", "driver", "track"
 SURFACE, SURFACE_STATE, FINISH, FUEL = "surface", "surface-state", "finish", "fuel"
 NOTE, LAPS, LAP_NUMBER, ROLE = "note", "laps", "lap-number", "role"
+TIMED_BY = "timed-by"
 DATES = (DATE, MONTH_FIRST, DAY_FIRST)
 MOST_EXAMPLES = 200  # rows that a column is told by
 FITS = 0.8  # of the examples, where a column is told by them
@@ -70,6 +71,7 @@ _OF_RUNS = (
     Place(FINISH, "Finish", ("finish", "position", "pos", "finished")),
     Place(SURFACE_STATE, "How the track was", ("track was", "condition", "track condition")),
     Place(LAPS, "Lap times", ("laps", "lap", "lap time", "lap times", "time", "s"), many=True),
+    Place(TIMED_BY, "Who timed the laps", ("timed by", "timing", "timed", "lap source")),
     Place(LAP_NUMBER, "Number of the lap", ("lap number", "lap no", "lap #", "lap")),
 )
 _OF_SHEETS = (Place(ROLE, "Found, set or target", ("role", "sheet", "found or set", "kind")),)
@@ -189,6 +191,11 @@ def _is_named(place: Place, name: str) -> bool:
 _DATE = re.compile(r"\d{4}-\d{1,2}-\d{1,2}.*|\d{1,2}([./])\d{1,2}\1(\d{4}|\d{2})")
 _CLOCK = re.compile(r"\d{1,2}:\d{2}(:\d{2})?( ?[ap]m)?", re.IGNORECASE)
 _LAP = re.compile(r"(\d{1,2}:)*\d{1,3}[.,]\d{1,4}([ ;]+(\d{1,2}:)*\d{1,3}[.,]\d{1,4})*")
+# How files say who timed the laps.
+TIMINGS = {
+    **dict.fromkeys(("transponder", "track", "the track's timing", "loop"), "transponder"),
+    **dict.fromkeys(("hand", "by hand", "stopwatch", "watch", "manual"), "hand"),
+}
 _TOLD: dict[str, Callable[[str, Known], bool]] = {
     DATE: lambda cell, _: bool(_DATE.fullmatch(cell)),
     TIME: lambda cell, _: bool(_CLOCK.fullmatch(cell)),
@@ -198,6 +205,7 @@ _TOLD: dict[str, Callable[[str, Known], bool]] = {
     ROLE: lambda cell, _: cell.casefold() in ("found", "set", "target"),
     LAPS: lambda cell, _: bool(_LAP.fullmatch(cell)),
     CAR: lambda cell, known: cell.casefold() in known.cars,
+    TIMED_BY: lambda cell, _: cell.casefold() in TIMINGS,
     LAP_NUMBER: lambda cell, _: cell.isdecimal() and len(cell) <= 3,
 }
 

@@ -57,6 +57,7 @@ class RowRead:
     laps: list[Decimal] = field(default_factory=list)
     entries: list[BoxEntry] = field(default_factory=list)
     ran_at: datetime | None = None
+    timed_by: str = ""
 
 
 @dataclass(slots=True)
@@ -342,6 +343,7 @@ class _Reader:
             "",
         )
         facts["finish"] = self._one(p.FINISH, _finish)
+        self._one(p.TIMED_BY, _timed_by)
         if facts["finish"] and facts["kind"] == RunDetails.Kind.PRACTICE:
             column = self.given[p.FINISH][0][0]
             self._problem(column, "Nobody finishes a practice. Say that it was a heat or the main.")
@@ -360,6 +362,7 @@ class _Reader:
             raise _Unread
         laps = [cells.lap_text(text) for _, text in self.given.get(p.LAPS, ())]
         made = RowRead(self.number, car, when, clock, facts, laps)
+        made.timed_by = self._one(p.TIMED_BY, _timed_by, self.row.timed_by)
         run = self._one(p.RUN, str)
         self._add_run(made, run)
 
@@ -377,6 +380,11 @@ class _Reader:
             if place in self.given and made.facts[name] != first.facts[name]:
                 message = f"Row {first.number} says otherwise of the same run."
                 self._problem(self.given[place][0][0], message)
+        if made.lap_cells and first.lap_cells and made.timed_by != first.timed_by:
+            column = self.given.get(p.TIMED_BY, [(WHOLE_ROW, "")])[0][0]
+            message = f"Row {first.number} says otherwise of the laps of the same run."
+            self._problem(column, message)
+        first.timed_by = first.timed_by if first.lap_cells else made.timed_by
         first.lap_cells += made.lap_cells
 
     @property
@@ -460,6 +468,12 @@ class _Reader:
                 text,
             )
         return self._with_unit(column, text)
+
+
+def _timed_by(text: str) -> str:
+    if text.casefold() not in p.TIMINGS:
+        raise ValueError(f"{quoted(text)} is nobody who times laps. Write transponder or by hand.")
+    return p.TIMINGS[text.casefold()]
 
 
 def _finish(text: str) -> int:

@@ -12,6 +12,7 @@ from cars.models import (
     Comment,
     Import,
     ImportColumns,
+    ImportedArchive,
     Plan,
     Run,
     RunPart,
@@ -34,6 +35,13 @@ def imports_of(team: Team) -> QuerySet[Import]:
     """The newest first, without their cells."""
     rows = Import.objects.filter(team=team).select_related("by", "withdrawn_by")
     return rows.defer("cells", "flaws", "columns").order_by("-id")
+
+
+def archive_of(row: Import) -> ImportedArchive | None:
+    """What came in with it, where it is an archive."""
+    if row.kind != Import.Kind.ARCHIVE:
+        return None
+    return ImportedArchive.objects.filter(team=row.team_id, digest=row.digest).first()
 
 
 def remembered(row: Import) -> dict[str, str]:

@@ -44,7 +44,7 @@ def car(request: HttpRequest, pk: UUID) -> HttpResponse:
     context = {
         "car": car,
         "shown": shown,
-        "links": car_links(),
+        "links": car_links(car, by),
         "said": car_sections(car.pk, car.team_id, by),
         **_latest(request, car, shown.line.sheet),
         "sheets": sheets[:A_FEW],

@@ -2,33 +2,24 @@
 
 import secrets
 from collections.abc import Sequence
-from datetime import date, datetime, timedelta
-from decimal import Decimal
-from typing import Any, NamedTuple
+from datetime import timedelta
+from typing import Any
 from uuid import UUID
 
 from django.db import connection
 from django.utils import timezone
 
+from cars.handover.actions.unpacking import unpack
+from cars.handover.queries.goods import goods_of
 from cars.handover.queries.offers import digest_of, has_open_work, offer_of
 from cars.handover.queries.package import make_package
-from cars.models import (
-    Baseline,
-    Car,
-    Change,
-    Chassis,
-    HandedSheet,
-    Handover,
-    Reading,
-    Sheet,
-)
-from cars.sheets.actions.closed_figures import keep_figures
+from cars.models import Car, Chassis, Handover
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.limits import count_against_limit
 from clubsetup.access.models import User
-from teams.models import RaceClass, Team, Track
+from teams.models import RaceClass, Team
 from teams.permissions import check_can_lead
 from teams.queries.clocks import today_of
 
@@ -37,11 +28,16 @@ HOLDS_FOR = timedelta(days=14)
 LETTERS = "ABCDEFGHJKMNPQRSTUVWXYZ23456789"
 GROUPS, IN_A_GROUP = 5, 4
 LONGEST_NUMBER = 6
+LONGEST_CHASSIS = 60
 GONE = "No car is offered under this code: it is mistyped, used, withdrawn or too old."
 REFUSALS = {
     "gone": ("code", GONE),
     "own": ("team", "Your team has this car already."),
-    "chassis": ("chassis", "Choose a chassis of your own club."),
+    "chassis": ("chassis", "Choose a chassis of your own club, or say how the new one is called."),
+    "chassis-name": (
+        "chassis_name",
+        "Your club has a chassis of this name. Choose that one, or write another name.",
+    ),
     "race-class": ("race_class", "Choose a class of your own club."),
     "number": ("number", "Your team has a car of this number already. Give it another."),
 }
@@ -96,7 +92,7 @@ def offer_car(
         by=by,
         history=history,
         ticked=sorted(set(ticked)),
-        package=make_package(car, history, ticked),
+        package=make_package(goods_of(car, history, ticked), ticked),
         digest=digest_of(code),
         expires_at=timezone.now() + HOLDS_FOR,
     )
@@ -136,12 +132,15 @@ def take_car(
     code: str,
     team: Team,
     number: str,
-    chassis: Chassis,
+    chassis: Chassis | None = None,
+    chassis_name: str = "",
     name: str = "",
     race_class: RaceClass | None = None,
 ) -> Handover:
     """The receiver's chief confirms: the car is theirs, and what goes along stands under new ids.
 
+    `chassis_name`: without a chassis of the receiver's club one is made under this name, of what
+    came along.
     Of several who send the code at once the first has it.
     """
     check_can_lead(by, team)
@@ -149,115 +148,33 @@ def take_car(
     number = number.strip()
     if not 0 < len(number) <= LONGEST_NUMBER:
         raise Invalid("number", f"Give the car's number, at most {LONGEST_NUMBER} characters.")
+    if len(chassis_name.strip()) > LONGEST_CHASSIS:
+        raise Invalid("chassis_name", f"Name the chassis in at most {LONGEST_CHASSIS} characters.")
     offer = offer_of(code)
     if offer is None:
         raise Invalid("code", GONE)
     given: list[Any] = [digest_of(code), team.pk, today_of(by), number, name.strip()]
     with connection.cursor() as cursor:
         cursor.execute(
-            "SELECT access.take_car(%s, %s, %s, %s, %s, %s, %s)",
-            [*given, chassis.pk, race_class.pk if race_class else None],
+            "SELECT access.take_car(%s, %s, %s, %s, %s, %s, %s, %s)",
+            [
+                *given,
+                chassis.pk if chassis else None,
+                race_class.pk if race_class else None,
+                "" if chassis else chassis_name.strip(),
+            ],
         )
         (refusal,) = cursor.fetchone()
     if refusal in WAITS:
         raise WrongState(WAITS[refusal])
     if refusal:
         raise Invalid(*REFUSALS[refusal])
-    handover = Handover.objects.select_related("car").get(pk=offer.pk)
-    _unpack(by, team, handover)
+    handover = Handover.objects.select_related("car", "made_chassis").get(pk=offer.pk)
+    if handover.made_chassis is not None:
+        record(by=by, did="added", on=handover.made_chassis, club_id=team.club_id)
+    unpack(by, team, handover)
     record(by=by, did="took_over", on=handover.car, team_id=team.pk)
     return handover
-
-
-class _Known(NamedTuple):
-    """The receiver's own rows that a package of the same club names."""
-
-    tracks: frozenset[UUID]
-    baselines: frozenset[UUID]
-
-
-def _unpack(by: User, team: Team, handover: Handover) -> None:
-    package = handover.package
-    known = _Known(frozenset(), frozenset())
-    if package["club"] == str(team.club_id):
-        tracks = Track.objects.filter(club=team.club_id).values_list("pk", flat=True)
-        baselines = Baseline.objects.filter(club=team.club_id).values_list("pk", flat=True)
-        known = _Known(frozenset(tracks), frozenset(baselines))
-    sheets, readings, changes, origins = [], [], [], []
-    # The oldest first, so that ids and moments stand in the order of the sheets.
-    for content in reversed(package["sheets"]):
-        sheet = _sheet(by, team, handover.car, content, known)
-        sheets.append(sheet)
-        readings += [_reading(by, sheet, row) for row in content["readings"]]
-        changes += [_change(by, sheet, row) for row in content["changes"]]
-        head = {k: v for k, v in content.items() if k not in {"readings", "changes", "source"}}
-        head |= {"chassis": package["chassis"], "race_class": package["race_class"]}
-        origin = HandedSheet(
-            sheet=sheet, team=team, handover=handover, source=content["source"], content=head
-        )
-        origins.append(origin)
-    Sheet.objects.bulk_create(sheets)
-    Reading.objects.bulk_create(readings)
-    Change.objects.bulk_create(changes)
-    HandedSheet.objects.bulk_create(origins)
-    if sheets:
-        of_these = Sheet.objects.filter(pk__in=[sheet.pk for sheet in sheets])
-        of_these.update(state=Sheet.State.CLOSED, closed_at=timezone.now(), closed_by=by)
-        keep_figures(handover.car_id)
-
-
-def _sheet(by: User, team: Team, car: Car, content: dict[str, Any], known: _Known) -> Sheet:
-    track = UUID(content["track"]["id"]) if content["track"] else None
-    baseline = UUID(content["targets"]["id"]) if content["targets"] else None
-    fuel = content["fuel"]
-    return Sheet(
-        pk=new_id(),
-        car=car,
-        team=team,
-        role=content["role"],
-        made_on=date.fromisoformat(content["made_on"]),
-        surface=content["surface"],
-        track_id=track if track in known.tracks else None,
-        baseline_id=baseline if baseline in known.baselines else None,
-        fuel=_figure(fuel["value"]),
-        fuel_typed=fuel["typed"],
-        opened_by=by,
-    )
-
-
-def _reading(by: User, sheet: Sheet, row: dict[str, Any]) -> Reading:
-    return Reading(
-        pk=new_id(),
-        sheet=sheet,
-        team_id=sheet.team_id,
-        measure_id=row["measure"],
-        spot=row["spot"],
-        take=row["take"],
-        typed=row["typed"],
-        unit=row["unit"],
-        value=_figure(row["value"]),
-        resolution=_figure(row["resolution"]),
-        taken_at=datetime.fromisoformat(row["taken_at"]),
-        by=by,
-    )
-
-
-def _change(by: User, sheet: Sheet, row: dict[str, Any]) -> Change:
-    return Change(
-        pk=new_id(),
-        sheet=sheet,
-        team_id=sheet.team_id,
-        adjuster=row["adjuster"],
-        spot=row["spot"],
-        amount=Decimal(row["amount"]),
-        unit=row["unit"],
-        made_at=datetime.fromisoformat(row["made_at"]),
-        by=by,
-    )
-
-
-def _figure(text: str | None) -> Decimal | None:
-    return None if text is None else Decimal(text)
 
 
 @action

@@ -18,8 +18,10 @@ from cars.handover.actions.handovers import (
     withdraw_offer,
 )
 from cars.handover.api import serializers as s
+from cars.handover.queries.goods import goods_of
 from cars.handover.queries.offers import handovers_of, offer_of
-from cars.handover.queries.package import make_package, sheets_that_may_go, ticks_of
+from cars.handover.queries.package import make_package
+from cars.handover.queries.ticks import ticks_of
 from cars.models import Handover
 from clubsetup.access.api.creating import CreateOnceMixin, creates
 from clubsetup.access.errors import Invalid
@@ -47,6 +49,7 @@ class HandoverView(ListsOwnRows, CreateOnceMixin, Listed):
 
     def make(self, *, row_id: UUID, **given: Any) -> Handover:
         """Offers the car and keeps the code for the answer."""
+        given.pop("season")
         row, code = offer_car(by=self.by, handover_id=row_id, **given)
         row.code = code  # type: ignore[attr-defined]
         return row
@@ -67,9 +70,10 @@ class HandoverView(ListsOwnRows, CreateOnceMixin, Listed):
         chosen = given.validated_data
         car, history = chosen["car"], chosen["history"]
         check_can_lead(self.by, car.team)
+        goods = goods_of(car, history, chosen["ticked"], chosen["season"])
         shown = {
-            "ticks": ticks_of(sheets_that_may_go(car, history), catalogue()),
-            "package": make_package(car, history, chosen["ticked"]),
+            "ticks": ticks_of(goods, catalogue()),
+            "package": make_package(goods, chosen["ticked"]),
         }
         return Response(s.PreviewSerializer(shown).data)
 

@@ -41,6 +41,14 @@ class HandoverCreateSerializer(CreateOnceSerializer):
 
     car = row(Car)
     history = serializers.ChoiceField(Handover.History.choices)
+    season = serializers.IntegerField(
+        required=False,
+        allow_null=True,
+        default=None,
+        min_value=1900,
+        max_value=9000,
+        help_text="In a preview: whose runs are shown to be chosen from. Those that are ticked go.",
+    )
     ticked = serializers.ListField(
         child=serializers.CharField(max_length=60), required=False, default=list, max_length=2000
     )
@@ -66,7 +74,8 @@ class TakeSerializer(CodeSerializer):
     team = row(Team)
     number = serializers.CharField(max_length=6)
     name = words(40)
-    chassis = row(Chassis)
+    chassis = perhaps(Chassis)
+    chassis_name = words(60)
     race_class = perhaps(RaceClass)
 
 
@@ -74,11 +83,13 @@ class TickSerializer(serializers.Serializer[Any]):
     """Something that goes along only when it is ticked."""
 
     id = serializers.CharField(source="pk")
-    sheet = serializers.UUIDField()
+    sheet = serializers.UUIDField(allow_null=True)
+    run = serializers.UUIDField(allow_null=True)
+    of = serializers.CharField(help_text="The car, sheet or run that it is of, by name.")
     sort = serializers.CharField()
     says = serializers.CharField()
     within = serializers.FloatField(
-        allow_null=True, help_text="kg: how closely these shares tell the driver's weight."
+        allow_null=True, help_text="kg: how closely this tells the driver's weight, where it does."
     )
 
 

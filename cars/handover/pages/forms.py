@@ -4,12 +4,16 @@ from collections.abc import Sequence
 from typing import Any
 
 from django import forms
+from django.http import QueryDict
 
 from cars.handover.presenters.package import tick_words
-from cars.handover.queries.package import Tick
+from cars.handover.queries.ticks import Tick
 from cars.models import Chassis, Handover
 from clubsetup.quantities.units import Units
 from teams.models import RaceClass, Team
+
+# Years that a calendar of ours has; a form is asked before it says which there are.
+FIRST_SEASON, LAST_SEASON = 1900, 9000
 
 
 class HistoryForm(forms.Form):
@@ -27,6 +31,13 @@ class TickForm(forms.Form):
     """What goes along beside the figures, each read before it is ticked."""
 
     outcome: Any
+    season = forms.TypedChoiceField(
+        label="Runs to choose from",
+        required=False,
+        coerce=int,
+        empty_value=None,
+        help_text="Show it with a season, and its runs stand below to be ticked.",
+    )
     ticked = forms.MultipleChoiceField(
         label="Stays unless you tick it",
         required=False,
@@ -34,12 +45,24 @@ class TickForm(forms.Form):
         help_text="Read each one. What you tick the other team reads too.",
     )
 
-    def __init__(self, *args: Any, ticks: Sequence[Tick], units: Units, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, ticks: Sequence[Tick], seasons: Sequence[int], units: Units, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         choices = [(tick.pk, tick_words(tick, units)) for tick in ticks]
         self.fields["ticked"].choices = choices  # type: ignore[attr-defined]
+        years = [(str(year), str(year)) for year in seasons]
+        self.fields["season"].choices = [("", "None"), *years]  # type: ignore[attr-defined]
+        if not seasons:
+            del self.fields["season"]
         if not ticks:
             del self.fields["ticked"]
+
+
+def season_of(chosen: QueryDict) -> int | None:
+    """The season whose runs are to be chosen from."""
+    text = chosen.get("season", "")
+    return int(text) if text.isdecimal() and FIRST_SEASON <= int(text) <= LAST_SEASON else None
 
 
 class CodeForm(forms.Form):
@@ -62,9 +85,13 @@ class TakeForm(CodeForm):
     name = forms.CharField(max_length=40, required=False, label="Name or colour")
     chassis = forms.ModelChoiceField(
         Chassis.objects.none(),
-        empty_label="Choose",
-        help_text="The one of your club that this car is. If it is missing, a steward of your "
-        "club adds it; the code stays good meanwhile.",
+        required=False,
+        empty_label="Make it, under the name below",
+        help_text="The one of your club that this car is. Is it missing, and the car comes from "
+        "another club, it is made of what goes along; your stewards can mend it.",
+    )
+    chassis_name = forms.CharField(
+        max_length=60, required=False, label="Name of a chassis that is made"
     )
     race_class = forms.ModelChoiceField(
         RaceClass.objects.none(), required=False, label="Class", empty_label="None yet"

@@ -1,5 +1,6 @@
 """A car to its next owner: offered, read by both chiefs, taken, taken back."""
 
+from typing import Any
 from uuid import UUID
 
 from django.contrib.auth.decorators import login_required
@@ -17,12 +18,16 @@ from cars.handover.actions.handovers import (
     take_car_back,
     withdraw_offer,
 )
-from cars.handover.pages.forms import CodeForm, HistoryForm, TakeForm, TickForm
-from cars.handover.presenters.package import package_lines, sheet_lines
+from cars.handover.pages.forms import CodeForm, HistoryForm, TakeForm, TickForm, season_of
+from cars.handover.presenters.handover_view import package_of
+from cars.handover.presenters.package import package_lines, sheet_lines, together_words
+from cars.handover.presenters.run_lines import handed_run_lines
+from cars.handover.queries.goods import goods_of, seasons_of
 from cars.handover.queries.offers import handovers_of, offer_of
-from cars.handover.queries.package import make_package, sheets_that_may_go, ticks_of
+from cars.handover.queries.package import make_package
+from cars.handover.queries.ticks import ticks_of
 from cars.lookups import car_or_404
-from cars.models import HandedSheet, Handover
+from cars.models import Chassis, HandedRun, HandedSheet, Handover
 from clubsetup.access.errors import is_allowed
 from clubsetup.access.limits import count_against_limit
 from clubsetup.site.list_pages import before_of, page_of
@@ -53,16 +58,20 @@ def car_handover(request: HttpRequest, pk: UUID) -> HttpResponse:
         status = 400 if form.errors else 200
         return render(request, "cars/handover/offer.html", context, status=status)
     history = form.cleaned_data["history"]
-    ticks = ticks_of(sheets_that_may_go(car, history), catalogue())
-    ticking = TickForm(chosen, ticks=ticks, units=units)
+    season = season_of(chosen)
+    goods = goods_of(car, history, chosen.getlist("ticked"), season)
+    ticks = ticks_of(goods, catalogue())
+    seasons = [] if history == Handover.History.NONE else seasons_of(car)
+    ticking = TickForm(chosen, ticks=ticks, seasons=seasons, units=units)
     ticked = ticking.cleaned_data.get("ticked", []) if ticking.is_valid() else []
     if request.method == "POST" and "offer" in chosen:
         given = {"car": car, "history": history, "ticked": ticked}
         if form_action(ticking, offer_car, by=by, **given):
             row, code = ticking.outcome
             return render(request, "cars/handover/offered.html", {"handover": row, "code": code})
-    package = package_lines(make_package(car, history, ticked), units)
-    context |= {"ticking": ticking, "package": package, "history": history, "ticked": ticked}
+    package = package_lines(make_package(goods, ticked), units, car.team.club.zone())
+    told = together_words(ticks, ticked, units)
+    context |= {"ticking": ticking, "package": package, "history": history, "told": told}
     status = 400 if ticking.errors else 200
     return render(request, "cars/handover/offer.html", context, status=status)
 
@@ -74,7 +83,14 @@ def car_handed(request: HttpRequest, pk: UUID) -> HttpResponse:
     rows = HandedSheet.objects.filter(sheet__car=car, team=car.team_id).select_related("sheet")
     page, older = page_of(rows.order_by("-id"), A_PAGE, before_of(request.GET))
     may_offer = is_allowed(check_can_lead, by, car.team)
-    context = {"car": car, "page": page, "older": older, "may_offer": may_offer}
+    runs = HandedRun.objects.filter(run__car=car, team=car.team_id).select_related("run")
+    context = {
+        "car": car,
+        "page": page,
+        "older": older,
+        "may_offer": may_offer,
+        "runs": runs.order_by("-id")[:A_PAGE],
+    }
     return render(request, "cars/handover/car_handed.html", context)
 
 
@@ -105,17 +121,26 @@ def take(request: HttpRequest) -> HttpResponse:
         form.add_error("code", GONE)
         return form_page(request, form, back=back, lead=lead, **asked)
     confirmed = "confirm" in request.POST
-    initial = {"code": form.cleaned_data["code"], "number": offer.package["number"]}
+    initial = _as_it_was(offer.package, teams) | {"code": form.cleaned_data["code"]}
     taking = TakeForm(request.POST if confirmed else None, teams=teams, initial=initial)
     if confirmed and submit_action(taking, take_car, by=by):
         return redirect("handover", pk=taking.outcome.pk)
     context = {
         "form": taking,
-        "package": package_lines(offer.package, by.units(teams[0].club.units())),
+        "package": package_lines(
+            offer.package, by.units(teams[0].club.units()), teams[0].club.zone()
+        ),
         "expires_at": offer.expires_at,
     }
     status = 400 if taking.errors else 200
     return render(request, "cars/handover/take.html", context, status=status)
+
+
+def _as_it_was(package: dict[str, Any], teams: list[Team]) -> dict[str, Any]:
+    """What the car is with the giver, and the receiver's chassis of that name, if there is one."""
+    name = package["chassis"]["name"]
+    here = Chassis.objects.filter(club__in={team.club_id for team in teams}, name=name).first()
+    return {"number": package["number"], "chassis": here, "chassis_name": name}
 
 
 def handover_or_404(request: HttpRequest, pk: UUID) -> Handover:
@@ -128,12 +153,11 @@ def handover(request: HttpRequest, pk: UUID) -> HttpResponse:
     """One handover: where it stands, and what goes or went along."""
     row, by = handover_or_404(request, pk), person(request)
     gives = roles_of(by).is_chief(row.team_id)
-    team = row.team if gives else row.to_team
     context = {
         "handover": row,
         "gives": gives,
         "takes": roles_of(by).is_chief(row.to_team_id),
-        "package": package_lines(row.package, by.units(team.club.units() if team else None)),
+        "package": package_of(row, by),
     }
     return render(request, "cars/handover/handover.html", context)
 
@@ -167,3 +191,13 @@ def handed_sheet(request: HttpRequest, pk: UUID) -> HttpResponse:
     row = read_or_404(by, rows, found.pk)
     lines = sheet_lines(row.content, by.units(row.team.club.units()), catalogue())
     return render(request, "cars/handover/handed_sheet.html", {"row": row, "lines": lines})
+
+
+@login_required
+def handed_run(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """What came with one run of a car's time with another team."""
+    rows = HandedRun.objects.select_related("run__car")
+    found = get_object_or_404(rows, run=pk)
+    row = read_or_404(person(request), rows, found.pk)
+    lines = handed_run_lines(row.content, catalogue())
+    return render(request, "cars/handover/handed_run.html", {"row": row, "lines": lines})

@@ -12,5 +12,6 @@ urlpatterns = [
     path("handovers/<uuid:pk>/", handovers.handover, name="handover"),
     path("handovers/<uuid:pk>/withdraw", handovers.withdraw, name="handover-withdraw"),
     path("handovers/<uuid:pk>/take-back", handovers.take_back, name="handover-take-back"),
+    path("runs/<uuid:pk>/handed", handovers.handed_run, name="handed-run"),
     path("sheets/<uuid:pk>/handed", handovers.handed_sheet, name="handed-sheet"),
 ]

@@ -1,14 +1,17 @@
 """What goes with a car, as giver and receiver read it: the same page before both confirm."""
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, tzinfo
 from decimal import Decimal
 from typing import Any
 
 from cars.catalogue.adjusters import MARKS_SET
 from cars.catalogue.queries import Catalogue, catalogue
 from cars.figures.formatting import format_adjustment, format_box, format_kept_change
-from cars.handover.queries.package import Tick, shown
+from cars.handover.presenters.run_lines import RunLines, run_lines
+from cars.handover.queries.goods import CORNERS, shown
+from cars.handover.queries.ticks import Tick, weight_within
 from cars.models import Handover, Sheet
 from clubsetup.clock.writing import day
 from clubsetup.quantities.kinds import Kind
@@ -24,6 +27,15 @@ SORTS = {
     "words": "Noted in words",
     "code": "Private code",
     "loads": "Shares with driver, and ballast",
+    "plan": "Turn plan",
+    "fitted": "Ballast fitted",
+    "own-target": "Own target",
+    "own-reason": "Why its own target",
+    "run": "The run",
+    "run-driver": "Who drove",
+    "run-note": "What was noted",
+    "run-damage": "Damage",
+    "run-said": "What the driver said",
 }
 RATES = {
     "front": "Front springs",
@@ -44,6 +56,7 @@ class SheetLines:
     changes: list[str]
     targets: str
     target_figures: list[tuple[str, str]]
+    own_targets: list[tuple[str, str]]
     words: list[str]
 
 
@@ -58,11 +71,14 @@ class PackageLines:
     race_class: str
     history: str
     learned: list[str]
+    own_targets: list[tuple[str, str]]
+    fitted: list[str]
     sheets: list[SheetLines]
+    runs: list[RunLines]
 
 
-def package_lines(package: dict[str, Any], units: Units) -> PackageLines:
-    """The package as text."""
+def package_lines(package: dict[str, Any], units: Units, zone: tzinfo) -> PackageLines:
+    """The package as text; runs by the clock of `zone`."""
     known = catalogue()
     chassis = package["chassis"]
     sender = package["from"]
@@ -74,7 +90,10 @@ def package_lines(package: dict[str, Any], units: Units) -> PackageLines:
         race_class=package["race_class"],
         history=Handover.History(package["history"]).label,
         learned=_learned(package["learned"]),
+        own_targets=_own_targets(package, known),
+        fitted=package.get("fitted", []),
         sheets=[sheet_lines(sheet, units, known) for sheet in package["sheets"]],
+        runs=[run_lines(run, units, known, zone) for run in package.get("runs", [])],
     )
 
 
@@ -115,9 +134,12 @@ def sheet_lines(content: dict[str, Any], units: Units, known: Catalogue) -> Shee
         facts=facts,
         figures=[
             (format_box(known.measures[r["measure"]], r["spot"]), shown(r["typed"], r["unit"]))
-            for r in content.get("readings", [])
+            for r in [*content.get("readings", []), *content.get("track_readings", [])]
         ],
-        changes=[_change(r, units) for r in content.get("changes", [])],
+        changes=[
+            *(_change(r, units) for r in content.get("changes", [])),
+            *(f"at the track {_change(r, units)}" for r in content.get("track_changes", [])),
+        ],
         targets=targets["name"] if targets else "",
         target_figures=[
             (
@@ -126,8 +148,32 @@ def sheet_lines(content: dict[str, Any], units: Units, known: Catalogue) -> Shee
             )
             for r in (targets["values"] if targets else [])
         ],
-        words=[*content.get("words", []), *content.get("codes", [])],
+        own_targets=_own_targets(content, known),
+        words=[
+            *content.get("words", []),
+            *content.get("codes", []),
+            *(_plan(plan) for plan in content.get("plans", [])),
+        ],
     )
+
+
+def _own_targets(content: dict[str, Any], known: Catalogue) -> list[tuple[str, str]]:
+    found = []
+    for row in content.get("own_targets") or []:
+        where = f" on {row['surface']}" if row["surface"] else ""
+        why = f" ({row['reason']})" if row["reason"] else ""
+        name = format_box(known.measures[row["measure"]], row["spot"])
+        found.append((f"{name}{where}", f"{row['target']} ± {row['tolerance']}{why}"))
+    return found
+
+
+def _plan(plan: dict[str, Any]) -> str:
+    turns = ", ".join(
+        f"{corner} {Decimal(turn):+f}"
+        for corner, turn in zip(CORNERS, plan["turns"], strict=True)
+        if Decimal(turn)
+    )
+    return f"Turn plan: {turns}; cross {plan['cross_before']} % to {plan['cross']} %."
 
 
 def _change(row: dict[str, Any], units: Units) -> str:
@@ -149,9 +195,24 @@ def tick_words(tick: Tick, units: Units) -> str:
         measure, spot = tick.box
         name = format_box(catalogue().measures[measure], spot)
     says = f"{tick.of}, {name[0].lower() + name[1:]}: {tick.says}"
-    if tick.sort != "loads":
+    if not tick.tells_weight:
         return says
     if tick.within is None:
         return f"{says}. From these the driver's weight may then be worked out."
     within = _mass(tick.within, units)
     return f"{says}. From these the driver's weight then can be worked out to about ± {within}."
+
+
+def together_words(ticks: Sequence[Tick], ticked: Iterable[str], units: Units) -> str:
+    """How closely all that is ticked tells the driver's weight; empty where nothing of it does."""
+    chosen = frozenset(ticked)
+    telling = [tick for tick in ticks if tick.pk in chosen and tick.tells_weight]
+    if not telling:
+        return ""
+    within = weight_within(ticks, chosen)
+    if within is None:
+        return "With what is ticked the driver's weight may be worked out."
+    return (
+        "With all that is ticked the driver's weight can be worked out to about "
+        f"± {_mass(within, units)}."
+    )

@@ -86,15 +86,16 @@ def note_run(
     laps: TimedLaps | None = None,
     ran_at: datetime | None = None,
     run_id: UUID | None = None,
+    stood: CarNow | None = None,
     from_import: Import | None = None,
 ) -> Run:
     """The car went out: what the driver `said`, what the handler has `seen`, and its laps.
 
-    The state of the car is kept with it, as it stood when it went out; of an imported run it is not
-    known.
+    The state of the car is kept with it, as it stood when it went out; of an imported run whoever
+    brings it in says how it `stood`.
     """
     check_can_open_sheet(by, car)
-    then = None
+    then = stood
     if not from_import:
         then = car_now(car, by) if ran_at is None else car_at(car, car.team, by, ran_at)
     ran_at = time_at_track("ran_at", ran_at)

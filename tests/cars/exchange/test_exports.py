@@ -1,5 +1,6 @@
 """Everything a team owns in one archive: who has it, what is in it, what of it a coach gets."""
 
+import hashlib
 import json
 from typing import Any
 
@@ -264,3 +265,11 @@ def test_a_program_asks_reads_the_state_and_fetches(world: World) -> None:
         assert file["Content-Type"] == "application/zip"
         assert len(b"".join(file.streaming_content)) == there["bytes"]
         assert client.get("/api/v1/exports/schema").json() == SCHEMA
+
+
+def test_pictures_of_the_teams_ballast_are_files_beside_the_rows(full: Archive) -> None:
+    photos = full.rows["ballast_photos"]
+    assert photos
+    for photo in photos:
+        content = full.files[f"photos/{photo['sha256']}.jpg"]
+        assert hashlib.sha256(content).hexdigest() == photo["sha256"]

@@ -1,6 +1,6 @@
 """Imports: what is shown before, what is made, that it is all or nothing, and withdrawn as one."""
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -27,6 +27,7 @@ from clubsetup.access.viewer import viewing_as
 from teams.queries.clocks import zone_of
 from tests.cars.exchange.importing import RUNS, SHEETS, brought_in, problems, sent
 from tests.cars.garage import Garage
+from tests.owner import bend
 from tests.people import People
 
 
@@ -147,10 +148,10 @@ def test_a_row_that_an_action_refuses_undoes_all_of_them(
 ) -> None:
     write = import_writing._write_run
 
-    def refusing(by: Any, row: Any, each: Any) -> None:
+    def refusing(by: Any, row: Any, each: Any, then: Any) -> None:
         if each.number == 3:
             raise Invalid("finish", "Not so.")
-        write(by, row, each)
+        write(by, row, each, then)
 
     monkeypatch.setattr(import_writing, "_write_run", refusing)
     with viewing_as(people.crew.pk):
@@ -220,6 +221,76 @@ def test_what_nobody_holds_is_sent_again(garage: Garage, people: People, monkeyp
         )
     import_sending.send_unheld_imports()
     assert row.pk in rung
+
+
+@pytest.mark.parametrize(
+    ("asked", "column", "kept"),
+    [("", "", "transponder"), ("hand", "", "hand"), ("hand", "transponder", "transponder")],
+)
+def test_laps_are_timed_by_whom_the_file_or_its_sender_says(
+    garage: Garage, people: People, asked: str, column: str, kept: str
+) -> None:
+    text = f"Date,Car,Laps,Timed by\n2026-03-14,7,7.41,{column}\n"
+    with viewing_as(people.crew.pk):
+        draft = begin_import(
+            by=people.crew,
+            team=people.team,
+            kind="runs",
+            file_name="t.csv",
+            content=text.encode(),
+            timed_by=asked,
+        )
+        confirm_import(by=people.crew, row=draft)
+        assert Laps.objects.get().timed_by == kept
+
+
+def test_a_wrong_word_for_who_timed_names_row_and_column(garage: Garage, people: People) -> None:
+    text = "Date,Car,Laps,Timed by\n2026-03-14,7,7.41,the dog\n"
+    with viewing_as(people.crew.pk):
+        ((row, column, message),) = problems(sent(people.crew, people.team, text), people.crew)
+    assert (row, column) == (2, 3)
+    assert "transponder or by hand" in message
+
+
+def test_an_imported_run_keeps_the_car_as_it_stood(garage: Garage, people: People) -> None:
+    """With the sheet as set that stood before; of a run without a time what held all day."""
+    with viewing_as(people.crew.pk):
+        brought_in(people.crew, people.team, SHEETS, "set")
+        before, after = Sheet.objects.order_by("made_on")
+        text = "Date,Time,Car\n2026-03-13,10:00,7\n2026-03-16,10:00,7\n2026-03-23,,7\n"
+        brought_in(people.crew, people.team, text)
+        none, first, second = Run.objects.order_by("ran_at")
+        assert (none.sheet, none.car_state) == (None, {})
+        assert (first.sheet, second.sheet) == (before, after)
+        assert first.car_state["figures"]["ride-height.LF"] == 57.0
+        assert second.car_state["figures"]["ride-height.LF"] == 58.5
+
+
+def test_an_old_draft_is_dropped_by_the_sweeper(garage: Garage, people: People) -> None:
+    with viewing_as(people.crew.pk):
+        old, new = (sent(people.crew, people.team, RUNS) for _ in range(2))
+        done = brought_in(people.crew, people.team, SHEETS, "found")
+        for row in (old, done):
+            at = row.created_at - timedelta(days=8)
+            bend(row, created_at=at, confirmed_at=at if row.confirmed_by_id else None)
+    assert import_sending.drop_old_drafts() == 1
+    with viewing_as(people.crew.pk):
+        for row in (old, new, done):
+            row.refresh_from_db()
+        assert (old.state, old.cells) == ("dropped", [])
+        assert new.state == "draft"
+        assert done.state == "done"
+
+
+@pytest.mark.parametrize(("who", "shown"), [("chief", True), ("crew", True), ("guest", False)])
+def test_who_may_not_bring_a_file_in_is_not_led_there(
+    client: Client, garage: Garage, people: People, who: str, shown: bool
+) -> None:
+    client.force_login(getattr(people, who))
+    page = client.get(f"/cars/{garage.car.pk}/").content.decode()
+    assert ("Bring in a file" in page) is shown
+    answer = client.get(f"/cars/{garage.car.pk}/imports", follow=True)
+    assert (answer.status_code == 200) is shown
 
 
 @pytest.mark.parametrize("who", ["chief", "crew", "guest", "coach"])

@@ -1,13 +1,17 @@
 """A car of the Wrens with a season behind it, and a team of another club that gets it."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
+from decimal import Decimal
 from typing import Any
 
 from cars.baselines.actions.chassis import add_chassis
+from cars.baselines.actions.own_targets import set_own_target
+from cars.garage.actions.ballast import add_ballast_piece
 from cars.garage.actions.parts import add_part
 from cars.handover.actions.handovers import offer_car, take_car
-from cars.models import Chassis, Handover, Sheet
+from cars.models import Chassis, Handover, Laps, Measure, Plan, Run, Sheet
+from cars.runs.actions.runs import FeelSaid, RunFacts, TimedLaps, note_run
 from cars.sheets.actions.comments import add_comment
 from cars.sheets.actions.conflicts import OVER_ANYTHING
 from cars.sheets.actions.parts_fitted import fit_part
@@ -21,7 +25,7 @@ from teams.actions.drivers import add_driver, log_driver_weight
 from teams.actions.places import add_track
 from teams.actions.teams import make_team
 from teams.models import Driver, Team
-from tests.cars.garage import GEOMETRY, Garage
+from tests.cars.garage import GEOMETRY, Garage, typed
 from tests.people import People, join, person
 
 DAY = date(2026, 3, 14)
@@ -30,6 +34,9 @@ NAME, CODE = "Pipistrelle", "ochre-3-stripes"
 NOTE = f"{NAME} was tired after the second heat"
 COMMENT = f"Ask {NAME} about the wheel"
 WORDS = f"hole 2, {NAME} asked for it"
+RUN_NOTE = f"{NAME} lifted before the corner"
+DAMAGE = f"{NAME} met the wall"
+REASON = f"{NAME} likes it low there"
 DRIVER_LB = 83.0
 READ = {
     "ride-height.LF": "2 5/16",
@@ -54,6 +61,8 @@ class Giving:
     receiver: User
     to_team: Team
     to_chassis: Chassis
+    run: Run
+    plan: Plan
 
     def offer(self, by: User, history: str = "all", ticked: Any = ()) -> tuple[Handover, str]:
         with viewing_as(by.pk):
@@ -91,7 +100,58 @@ def make_giving(people: People, garage: Garage) -> Giving:
         take_typed(by=chief, sheet=made, typed=READ)
         fit_part(by=chief, sheet=made, part=spring, sort="spring", spot="LF", seen=OVER_ANYTHING)
         add_comment(by=chief, sheet=made, text=COMMENT)
+        plan = Plan.objects.create(
+            sheet=made,
+            team=people.team,
+            by=chief,
+            accepted_at=datetime(2026, 3, 14, 9, tzinfo=people.club.zone()),
+            turns=[Decimal(turn) for turn in ("0.5", "-0.5", "0", "0")],
+            started_from=[],
+            geometry={},
+            learned=0,
+            # kg, as the scales below read them in pounds.
+            loads_before=[32.9, 29.9, 43.8, 35.4],
+            loads=[33.6, 29.2, 43.1, 36.1],
+            u_loads=[0.3] * 4,
+            cross_before=0.519,
+            cross=0.509,
+            u_cross=0.001,
+        )
         made = close_sheet(by=chief, sheet=made)
+        run = note_run(
+            by=chief,
+            car=garage.car,
+            facts=RunFacts(
+                kind="heat",
+                driver=driver,
+                track=track,
+                note=RUN_NOTE,
+                damage=DAMAGE,
+                damage_spots=["RF"],
+            ),
+            said=FeelSaid(entry="pushes"),
+            seen=FeelSaid(exit="loose"),
+            laps=TimedLaps([Decimal("7.412"), Decimal("7.523")], ["", ""], Laps.TimedBy.HAND),
+            ran_at=datetime(2026, 3, 15, 14, 20, tzinfo=people.club.zone()),
+        )
+        for box, target in (("ride-height", "2 1/8"), ("cross", "53.5")):
+            measure = Measure.objects.get(pk=box)
+            set_own_target(
+                by=chief,
+                car=garage.car,
+                measure=measure,
+                spot="LF" if box == "ride-height" else "car",
+                target=typed(measure, target),
+                tolerance=typed(measure, "1/16" if box == "ride-height" else "0.5"),
+                reason=REASON,
+            )
+        add_ballast_piece(
+            by=chief,
+            team=people.team,
+            label="7",
+            marked_mass=parse("7.31 lb", Kind.MASS),
+            car=garage.car,
+        )
     receiver = person("far chief")
     other = people.other_steward
     with viewing_as(other.pk):
@@ -100,4 +160,4 @@ def make_giving(people: People, garage: Garage) -> Giving:
             by=other, club=people.other_club, name="Osprey as Marl Heath has it", geometry=GEOMETRY
         )
     join(other, receiver, people.other_club, "chief", team)
-    return Giving(garage, driver, found, made, receiver, team, chassis)
+    return Giving(garage, driver, found, made, receiver, team, chassis, run, plan)
