@@ -42,7 +42,7 @@ class CarsConfig(AppConfig):
             part_notes,
         )
         from cars.plans.queries import class_limits  # noqa: PLC0415
-        from cars.runs.queries import change_judges, run_entries  # noqa: PLC0415
+        from cars.runs.queries import change_judges, entries_of_cars, run_entries  # noqa: PLC0415
         from cars.sheets.queries import at_track  # noqa: PLC0415
 
         archive_kinds.collect()
@@ -53,6 +53,7 @@ class CarsConfig(AppConfig):
         part_notes.collect()
         car_sections.collect()
         run_entries.collect()
+        entries_of_cars.collect()
         at_track.collect()
         change_judges.collect()
         post_migrate.connect(_sync_catalogue, sender=self)
