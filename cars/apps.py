@@ -44,7 +44,7 @@ class CarsConfig(AppConfig):
         )
         from cars.history.queries import car_events  # noqa: PLC0415
         from cars.plans.queries import class_limits  # noqa: PLC0415
-        from cars.runs.queries import change_judges, run_entries  # noqa: PLC0415
+        from cars.runs.queries import change_judges, entries_of_cars, run_entries  # noqa: PLC0415
         from cars.sheets.queries import at_track  # noqa: PLC0415
 
         archive_kinds.collect()
@@ -56,6 +56,7 @@ class CarsConfig(AppConfig):
         car_sections.collect()
         run_entries.collect()
         car_events.collect()
+        entries_of_cars.collect()
         at_track.collect()
         change_judges.collect()
         post_migrate.connect(_sync_catalogue, sender=self)

@@ -46,6 +46,8 @@ for did, kind, words in (
     ("added_suggestion", "cars.suggestiontable", "added a suggestion"),
     ("changed_suggestion", "cars.suggestiontable", "changed a suggestion"),
     ("removed_suggestion", "cars.suggestiontable", "took a suggestion out"),
+    ("moved_suggestion", "cars.suggestiontable", "moved a suggestion in its table"),
+    ("threw_away", "cars.suggestiontable", "threw a draft of suggestions away"),
     ("read_at_track", "cars.sheet", "took readings at the track"),
     ("set_own_target", "cars.car", "set one of the team's own targets"),
     ("preferred", "cars.car", "set one of the team's own targets"),
@@ -100,7 +102,7 @@ def _change(detail: dict[str, Any], units: Units) -> str:
 WORDS.detail("changed", "cars.sheet", _change)
 WORDS.say("changed_at_track", "cars.sheet", "changed something at the track")
 WORDS.detail("changed_at_track", "cars.sheet", _change)
-for did in ("added_suggestion", "changed_suggestion", "removed_suggestion"):
+for did in ("added_suggestion", "changed_suggestion", "removed_suggestion", "moved_suggestion"):
     WORDS.detail(did, "cars.suggestiontable", _change)
 
 

@@ -14,6 +14,7 @@ class EventsConfig(AppConfig):
     change_judges = ("events.precheck.queries.change_judge.PROVIDERS",)
     car_events = ("events.presenters.car_events.PROVIDERS",)
     run_entries = ("events.queries.entry_runs.PROVIDERS",)
+    entries_of_cars = ("events.actions.entry_runs.ENTRIES_OF_CARS",)
     car_sections = (
         "events.presenters.last_time.CAR_SECTIONS",
         "events.presenters.ballast_forecast.CAR_SECTIONS",

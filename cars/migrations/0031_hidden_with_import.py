@@ -74,7 +74,7 @@ CREATE FUNCTION access.drop_old_imports(days int) RETURNS bigint
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('cars', '0028_imports'),
+        ('cars', '0030_drafts_and_owners'),
         ('teams', '0014_lists_by_owner'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]

@@ -133,6 +133,8 @@ class SuggestionTable(PublishedVersion):
                 add=_written_by_its_owner(),
                 change=_written_by_its_owner(),
                 change_columns=["state", "note", "published_at", "published_by_id"],
+                # A draft alone is thrown away; what was in force stays to be read.
+                remove=all_of("state = 'draft'", _written_by_its_owner()),
             ),
         ]
 

@@ -1,14 +1,18 @@
 """Which entry a car's run belongs to."""
 
+from uuid import UUID
+
 from django.utils import timezone
 
 from cars.models import Run
 from cars.permissions import check_can_note_run
+from cars.runs.queries.entries_of_cars import EntriesOfCars
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.models import User
 from events.models import Entry, EntryRun
 from events.permissions import check_can_change_entry
+from events.queries.entry_runs import entries_of_car
 
 
 @action
@@ -34,3 +38,15 @@ def tie_run(*, by: User, run: Run, entry: Entry | None) -> EntryRun | None:
         return None
     record(by=by, did="tied", on=run, team_id=run.team_id, entry=str(entry.pk))
     return EntryRun.objects.create(run=run, team_id=run.team_id, entry=entry, by=by)
+
+
+@action
+def tie_run_by_id(*, by: User, run: Run, entry: UUID | None) -> EntryRun | None:
+    """`tie_run`, of an entry that a page of a floor below names. Raises Invalid for none."""
+    chosen = Entry.objects.select_related("event").filter(pk=entry).first() if entry else None
+    if entry and chosen is None:
+        raise Invalid("entry", "Choose one of the entries offered.")
+    return tie_run(by=by, run=run, entry=chosen)
+
+
+ENTRIES_OF_CARS = (EntriesOfCars(entries_of_car, tie_run_by_id),)

@@ -307,12 +307,14 @@ get steps                               200  200  200  200  200  200  200  200  
 get steps/{slug}                        200  200  200  200  200  200  200  200  200  200  401
 get suggestion-tables                   200  200  200  200  200  200  200  200  200  200  401
 post suggestion-tables                  403  403  403  403  403  403  400  201  403  400  401
+delete suggestion-tables/{id}           404  404  404  404  404  404  404  204  404  404  401
 get suggestion-tables/{id}              200  200  200  200  200  200  404  200  200  404  401
 post suggestion-tables/{id}/publish     404  404  404  404  404  404  404  200  404  404  401
 post suggestion-tables/{id}/retire      403  403  403  403  403  403  404  200  403  404  401
 get suggestion-tables/{id}/suggestions  200  200  200  200  200  200  404  200  200  404  401
 post suggestion-tables/{id}/suggestions 404  404  404  404  404  404  404  201  404  404  401
 delete suggestions/{id}                 404  404  404  404  404  404  404  204  404  404  401
+post suggestions/{id}/move              404  404  404  404  404  404  404  200  404  404  401
 get suggestions/{id}                    404  404  404  404  404  404  404  200  404  404  401
 put suggestions/{id}                    404  404  404  404  404  404  404  200  404  404  401
 get team-members                        200  200  200  200  200  200  200  200  200  200  401
@@ -434,6 +436,7 @@ ID_OF: dict[str, Callable[[World], Any]] = {
     "post entries/{id}/restore": lambda w: w.withdrawn.pk,
     "post events/{id}/start": lambda w: w.next_event.pk,
     "post rule-sets/{id}/retire": lambda w: w.rule_set.pk,
+    "delete suggestion-tables/{id}": lambda w: w.club_draft.pk,
     "post suggestion-tables/{id}/publish": lambda w: w.club_draft.pk,
     "post suggestion-tables/{id}/suggestions": lambda w: w.club_draft.pk,
     "get sheets/{id}/turn-plans": lambda w: w.bench.pk,
@@ -649,6 +652,7 @@ BODY: dict[str, Callable[[World], Any]] = {
     "post suggestion-tables": lambda w: {"club": w.people.club.pk, "begin": "starter"},
     "post suggestion-tables/{id}/publish": lambda w: {"note": "Another row."},
     "post suggestion-tables/{id}/suggestions": lambda w: LOOSE,
+    "post suggestions/{id}/move": lambda w: {"way": "down"},
     "put suggestions/{id}": lambda w: LOOSE,
     "patch team-members/{id}": lambda w: {"role": "crew"},
     "post teams": lambda w: {"club": w.people.club.pk, "name": "New"},

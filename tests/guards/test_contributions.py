@@ -32,8 +32,9 @@ from cars.history.queries.car_events import CarEvent
 from cars.models import Car, Sheet
 from cars.plans.queries import class_limits
 from cars.plans.queries.class_limits import ClassLimit
-from cars.runs.queries import change_judges, run_entries
+from cars.runs.queries import change_judges, entries_of_cars, run_entries
 from cars.runs.queries.change_judges import ClassJudge
+from cars.runs.queries.entries_of_cars import EntriesOfCars
 from cars.runs.queries.run_entries import RunEntry
 from cars.sheets.queries import at_track
 from clubsetup.access.models import User
@@ -50,7 +51,7 @@ from tests.printing.documents import TEAM_CARD
 WORDS = {
     *("documents", "start_sections", "trail_words", "class_limits", "next_steps"),
     *("car_links", "car_sections", "run_entries", "figures_at_track", "change_judges"),
-    *("driver_links", "car_events"),
+    *("driver_links", "car_events", "entries_of_cars"),
     *("archive_kinds", "record_exports"),
 }
 ROOMS = (clubsetup, teams, cars, events)
@@ -126,6 +127,13 @@ def providers_left_out() -> set[str]:
     asked = {"cars": Sequence[Car], "return": dict[UUID, ClassLimit]}
     known = class_limits._providers
     return functions_left_out(["cars"], asked, known, class_limits.class_limits)
+
+
+def entries_of_cars_left_out() -> set[str]:
+    """Where entries of cars are kept that no run is tied to."""
+    lists = (one for module in MODULES for one in vars(module).values() if type(one) is tuple)
+    made = {each for one in lists for each in one if type(each) is EntriesOfCars}
+    return {each.offered.__name__ for each in made - set(entries_of_cars._known)}
 
 
 def car_links_left_out() -> set[str]:
@@ -204,6 +212,7 @@ LEFT_OUT = {
     "next_steps": next_steps_left_out,
     "run_entries": run_entries_left_out,
     "car_events": car_events_left_out,
+    "entries_of_cars": entries_of_cars_left_out,
 }
 COLLECT = {
     "archive_kinds": archive_kinds.collect,
@@ -220,6 +229,7 @@ COLLECT = {
     "next_steps": next_steps.collect,
     "run_entries": run_entries.collect,
     "car_events": car_events.collect,
+    "entries_of_cars": entries_of_cars.collect,
 }
 BROUGHT = [(app.label, word) for app in apps.get_app_configs() for word in WORDS & set(dir(app))]
 OURS = [one for one in BROUGHT if one[0] in ("teams", "cars", "events")]

@@ -229,6 +229,8 @@ suggestion-table       get   200  200  200  200  200  200  404  200  200  404  4
 suggestion-add         get   404  404  404  404  404  404  404  200  404  404  401
 suggestions-publish    get   404  404  404  404  404  404  404  200  404  404  401
 suggestions-retire     ask   403  403  403  403  403  403  404  302  403  404  401
+suggestions-throw-away ask   404  404  404  404  404  404  404  302  404  404  401
+suggestion-move        post  404  404  404  404  404  404  404  302  404  404  401
 suggestion-edit        get   404  404  404  404  404  404  404  200  404  404  401
 suggestion-remove      post  404  404  404  404  404  404  404  302  404  404  401
 run-after              get   200  200  403  403  404  404  404  404  404  404  401
@@ -412,6 +414,7 @@ BY_NAME: dict[str, Callable[[World], tuple[Any, ...]]] = {
     "coach-remove": lambda w: (w.link().pk,),
     "suggestion-add": lambda w: (w.club_draft.pk,),
     "suggestions-publish": lambda w: (w.club_draft.pk,),
+    "suggestions-throw-away": lambda w: (w.club_draft.pk,),
     "baseline-review": lambda w: (w.baseline.pk,),
     "baseline-publish": lambda w: (w.draft.pk,),
     "baseline-value-remove": lambda w: (w.draft.pk,),

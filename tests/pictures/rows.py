@@ -226,7 +226,10 @@ def _garage_of(cast: Cast, rows: Rows) -> None:
 
 
 # Shown of a draft.
-DRAFTED = ("suggestion-table, draft", "suggestion-add", "suggestions-publish")
+DRAFTED = (
+    *("suggestion-table, draft", "suggestion-add"),
+    *("suggestions-publish", "suggestions-throw-away"),
+)
 # Of the bench: one template, with other drawings and boxes.
 STEPS = (
     *("tyres", "springs-dampers", "rear-axle", "front-axle", "kingpin", "steering", "lead"),

@@ -1,14 +1,10 @@
 """Two people at once, on two connections: what must happen once happens once."""
 
-import threading
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 import pytest
-from django.db import connection, connections
 from pytest_django.plugin import DjangoDbBlocker
 
-from clubsetup.access.errors import WrongState
 from clubsetup.access.models import User
 from clubsetup.access.viewer import viewing_as
 from teams.actions.clubs import remove_club_member
@@ -18,6 +14,7 @@ from teams.models import ClubMember, TeamMember
 from tests.people import People, join
 from tests.standing_people import committed_people
 from tests.teams.conftest import fresh
+from tests.two_connections import at_once
 
 
 @pytest.fixture
@@ -25,47 +22,6 @@ def committed(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iter
     """Everybody, committed, so that a second connection sees them; emptied by the owner."""
     with django_db_blocker.unblock(), committed_people() as people:
         yield people
-
-
-def wait_for_a_waiting_one() -> None:
-    """Returns when another connection waits for a lock that this transaction holds."""
-    with connection.cursor() as cursor:
-        for _ in range(2000):
-            cursor.execute(
-                "SELECT count(*) FROM pg_locks WHERE NOT granted "
-                "AND pg_backend_pid() = ANY (pg_blocking_pids(pid))"
-            )
-            row = cursor.fetchone()
-            if row and row[0]:
-                return
-            time.sleep(0.005)
-    raise AssertionError("the second one never waited for the first")
-
-
-def at_once(first: User, second: User, doing: Callable[[User], object]) -> list[str]:
-    """The first does it and commits only when the second waits; what each came to."""
-    came_to: dict[str, str] = {}
-    done = threading.Event()
-
-    def follow() -> None:
-        done.wait(20)
-        try:
-            with viewing_as(second.pk):
-                doing(second)
-            came_to["second"] = "done"
-        except WrongState as refused:
-            came_to["second"] = str(refused)
-        finally:
-            connections.close_all()
-
-    follower = threading.Thread(target=follow)
-    follower.start()
-    with viewing_as(first.pk):
-        doing(first)
-        done.set()
-        wait_for_a_waiting_one()
-    follower.join(30)
-    return ["done", came_to["second"]]
 
 
 def test_the_last_two_chiefs_cannot_both_leave(committed: People) -> None:

@@ -6,6 +6,7 @@ from uuid import UUID
 
 from django.db.models import Count, OuterRef, QuerySet, Subquery
 from django.db.models.functions import Coalesce
+from django.utils import timezone
 
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import cached_catalogue
@@ -71,7 +72,9 @@ def since(advice: Advice) -> SinceAdvice | None:
     )
     newest = sheets.order_by("-made_on", "-created_at")
     before = newest.filter(closed_at__lte=advice.created_at).first()
-    after = newest.filter(closed_at__gt=advice.created_at).first()
+    # By the club's clock: a sheet of a day before that is typed in later followed nothing.
+    day = timezone.localdate(advice.created_at, advice.team.club.zone())
+    after = newest.filter(closed_at__gt=advice.created_at, made_on__gte=day).first()
     both = [sheet for sheet in (before, after) if sheet]
     key = Key(advice.measure_id or "", advice.spot)
     said = figures_by_sheet(both, cached_catalogue())

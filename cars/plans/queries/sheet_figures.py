@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from functools import cached_property
 from typing import Any
 
@@ -20,6 +21,7 @@ from cars.plans.queries.calibration import stated_chassis
 from cars.plans.queries.fingerprint import fingerprint_of
 from cars.plans.queries.targets import Targets, plan_targets
 from cars.sheets.queries.changes import changes_of
+from cars.sheets.queries.readings import readings_of
 from clubsetup.access.models import User
 from clubsetup.quantities.units import Units
 
@@ -157,15 +159,17 @@ class SheetFigures:
         return [row for row in self.readings if row.measure_id in used]
 
 
-def sheet_figures(sheet: Sheet, viewer: User, targets_from: str = "") -> SheetFigures:
-    """Six queries at most, for one reading as for eighty."""
+def sheet_figures(
+    sheet: Sheet, viewer: User, targets_from: str = "", *, until: datetime | None = None
+) -> SheetFigures:
+    """Six queries at most, for one reading as for eighty. `until`: as the sheet stood then."""
     known = catalogue()
     return SheetFigures(
         sheet=sheet,
         units=viewer.units(sheet.team.club.units()),
         known=known,
-        readings=list(Reading.objects.current().filter(sheet_id=sheet.pk)),
-        changes=changes_of(sheet),
+        readings=readings_of(sheet, until=until),
+        changes=changes_of(sheet, until=until),
         targets=plan_targets(sheet, known, targets_from),
     )
 

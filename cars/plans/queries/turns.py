@@ -1,6 +1,7 @@
 """What to turn at the spring seats: plans from a sheet's readings, and 'what if'."""
 
 from dataclasses import dataclass, field
+from datetime import datetime
 from decimal import Decimal
 from functools import cached_property
 from uuid import UUID
@@ -152,10 +153,18 @@ class TurnTable:
 
 
 def turn_table(
-    sheet: Sheet, viewer: User, *, targets_from: str = "", cross: float | None = None
+    sheet: Sheet,
+    viewer: User,
+    *,
+    targets_from: str = "",
+    cross: float | None = None,
+    until: datetime | None = None,
 ) -> TurnTable:
-    """Gathers what a plan for this sheet needs; ``cross`` (percent) stands above the target's."""
-    on_sheet = sheet_figures(sheet, viewer, targets_from)
+    """Gathers what a plan for this sheet needs; ``cross`` (percent) stands above the target's.
+
+    `until`: as the sheet stood then.
+    """
+    on_sheet = sheet_figures(sheet, viewer, targets_from, until=until)
     loads, heights = on_sheet.corners("weight"), on_sheet.corners("ride-height")
     chassis, trouble = on_sheet.chassis
     calibration = None

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from cars.models import Feel, Run
 from cars.permissions import check_can_note_run
-from cars.runs.actions.runs import FeelSaid, note_feel
+from cars.runs.actions.runs import FeelSaid, held_run, note_feel
 from cars.sheets.actions.conflicts import OVER_ANYTHING
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import WrongState
@@ -34,6 +34,7 @@ def note_driver_alone(*, by: User, run: Run, answers: Mapping[str, str]) -> Feel
     What they left out stays as the handler noted it for them.
     """
     check_can_note_run(by, run)
+    run = held_run(run)  # before it is read what stands
     standing = Feel.objects.current().filter(run=run, said_by=Feel.SaidBy.DRIVER).first()
     noted = {name: getattr(standing, name) if standing else "" for name in FeelSaid._fields}
     return note_feel(

@@ -1,7 +1,7 @@
 """Runs: noted, corrected, struck; how they felt and what laps they were."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import Decimal
 from typing import Any, NamedTuple
@@ -14,13 +14,15 @@ from cars.models import Car, Feel, Import, Laps, Run, RunDetails, Weather
 from cars.permissions import check_can_note_run, check_can_open_sheet
 from cars.runs.actions.at_track import time_at_track
 from cars.runs.queries.car_now import CarNow, car_at, car_now
+from cars.runs.queries.ownerships import had_only_since
 from cars.sheets.actions.conflicts import Unseen
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
 from clubsetup.access.ids import new_id
 from clubsetup.access.models import User
+from clubsetup.clock.writing import day
 from clubsetup.quantities.reading import Typed
-from teams.models import Driver, Surface, Track
+from teams.models import Driver, Surface, Team, Track
 
 STOOD_OTHERWISE = (
     "At that time the car stood otherwise than in this run: on another sheet, or with other "
@@ -99,6 +101,9 @@ def note_run(
     if not from_import:
         then = car_now(car, by) if ran_at is None else car_at(car, car.team, by, ran_at)
     ran_at = time_at_track("ran_at", ran_at)
+    if not from_import:
+        _refuse_before_owned(car, car.team, ran_at)
+    facts = _with_held_weather(facts)
     run = Run.objects.create(
         pk=run_id or new_id(),
         car=car,
@@ -136,12 +141,14 @@ def correct_run(
     otherwise: what a run keeps of the car never changes.
     """
     check_can_note_run(by, run)
+    facts = _with_held_weather(facts)
     run = held_run(run)
     standing = RunDetails.objects.current().get(run=run)
     _refuse_unseen(standing, expected)
     was = run.ran_at
     if ran_at is not None and ran_at != was:
         ran_at = time_at_track("ran_at", ran_at)
+        _refuse_before_owned(run.car, run.team, ran_at)
         _refuse_another_car(by, run, ran_at)
         run.ran_at = ran_at
         run.save(update_fields=["ran_at"])
@@ -213,11 +220,37 @@ def strike_run(*, by: User, run: Run, reason: str) -> Run:
 
 
 def held_run(run: Run) -> Run:
-    """The run, held. Raises WrongState for one that is struck."""
+    """The run, held. Raises WrongState for one that is struck.
+
+    Whoever holds a weather too holds that before any run: see `_with_held_weather`.
+    """
     run = Run.objects.select_for_update(of=("self",)).select_related("car", "team").get(pk=run.pk)
     if run.struck_at is not None:
         raise WrongState("This run is struck: it stays as it is.")
     return run
+
+
+def _with_held_weather(facts: RunFacts) -> RunFacts:
+    """The facts with their weather as it stands now; nobody corrects it until they are written.
+
+    Weather is held before runs, and runs in the order of their ids: so does `correct_weather`, and
+    of two who write at once neither has what the other waits for.
+    """
+    if facts.weather is None:
+        return facts
+    rows = Weather.objects.select_for_update(of=("self",), no_key=True)
+    held = rows.filter(pk=facts.weather.pk).first()
+    return replace(facts, weather=held or facts.weather)
+
+
+def _refuse_before_owned(car: Car, team: Team, ran_at: datetime) -> None:
+    since = had_only_since(car, team, timezone.localdate(ran_at, team.club.zone()))
+    if since is not None:
+        raise Invalid(
+            "ran_at",
+            f"{team} has had this car since {day(since)}: write a time from that day on. What it "
+            "ran before is the record of the team that had it.",
+        )
 
 
 def _refuse_unseen(standing: Any, expected: UUID | Unseen | None) -> None:

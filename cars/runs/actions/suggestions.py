@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Max
+from django.db.models import Max, QuerySet
 from django.utils import timezone
 
 from cars.catalogue.adjusters import ADJUSTERS
@@ -14,7 +14,7 @@ from cars.models import Feel, RunDetails, Suggestion, SuggestionTable
 from cars.models.suggestion import MOST_MINUTES
 from cars.permissions import check_can_keep_suggestions
 from cars.runs.queries.starter_suggestions import starter_suggestions
-from cars.runs.queries.suggestions import FEEL_KEY
+from cars.runs.queries.suggestions import FEEL_KEY, section_of
 from cars.sheets.actions.changes import checked_amount
 from clubsetup.access.actions import action, record
 from clubsetup.access.errors import Invalid, WrongState
@@ -54,7 +54,7 @@ def draft_suggestions(
         raise Invalid("team", f"Choose a team of {club}.")
     if team is not None and coach is not None:
         raise Invalid("team", "A table is a team's own or a coach's, not both.")
-    line = SuggestionTable.objects.filter(club=club, team=team, coach=coach)
+    line = _line_of(table)
     rows = _begun(line.filter(state=SuggestionTable.State.PUBLISHED).first(), begin)
     table.version = (line.aggregate(last=Max("version"))["last"] or 0) + 1
     with constraint_messages():
@@ -139,24 +139,49 @@ def remove_suggestion(*, by: User, suggestion: Suggestion) -> None:
 
 
 @action
+def move_suggestion(*, by: User, suggestion: Suggestion, up: bool) -> Suggestion:
+    """Puts a row of a draft before the one above it, or after the one below it, of those for the
+    same place in the corner. At the end of them it stays where it is."""
+    table = _held_draft(by, suggestion.table)
+    row = _row(table, suggestion)
+    rows = list(table.suggestions.all())
+    here = [place for place, each in enumerate(rows) if section_of(each) == section_of(row)]
+    at = here.index(rows.index(row))
+    to = at - 1 if up else at + 1
+    if not 0 <= to < len(here):
+        return row
+    rows[here[at]], rows[here[to]] = rows[here[to]], rows[here[at]]
+    for position, each in enumerate(rows, start=1):
+        each.position = position
+    Suggestion.objects.bulk_update(rows, ["position"])
+    _trail(by, "moved_suggestion", table, up=up, **_named(row))
+    return rows[here[to]]
+
+
+@action
+def throw_away_draft(*, by: User, table: SuggestionTable) -> None:
+    """A draft and its rows are gone; what was in force stays so."""
+    table = _held_draft(by, table)
+    rows = table.suggestions.count()
+    _trail(by, "threw_away", table, version=table.version, rows=rows)
+    table.delete()
+
+
+@action
 def publish_suggestions(*, by: User, table: SuggestionTable, note: str = "") -> SuggestionTable:
     """Puts a draft in force; the version that was in force is retired.
 
     A `note` replaces the draft's; from version 2 on one of them says what changed.
     """
+    check_can_keep_suggestions(by, table)
+    _hold_line(table)
     table = _held_draft(by, table)
     if not table.suggestions.exists():
         raise WrongState("This draft has no suggestion yet. Add at least one before publishing it.")
     table.note = note.strip() or table.note
     if table.version > 1 and not table.note:
         raise Invalid("note", "Say in a few words what changed since the version before.")
-    in_force = SuggestionTable.objects.filter(
-        club=table.club,
-        team=table.team,
-        coach=table.coach,
-        state=SuggestionTable.State.PUBLISHED,
-    )
-    for old in in_force:
+    for old in _line_of(table).filter(state=SuggestionTable.State.PUBLISHED):
         _retire(by, old)
     table.state = SuggestionTable.State.PUBLISHED
     table.published_at, table.published_by = timezone.now(), by
@@ -180,6 +205,18 @@ def _retire(by: User, table: SuggestionTable) -> None:
     table.state = SuggestionTable.State.RETIRED
     table.save(update_fields=["state"])
     _trail(by, "retired", table, version=table.version)
+
+
+def _line_of(table: SuggestionTable) -> QuerySet[SuggestionTable]:
+    """All versions of whose table it is."""
+    return SuggestionTable.objects.filter(club=table.club, team=table.team, coach=table.coach)
+
+
+def _hold_line(table: SuggestionTable) -> None:
+    """Holds what is in force and every draft, in the order of their ids: one is published at a
+    time, and the next retires it."""
+    held = _line_of(table).exclude(state=SuggestionTable.State.RETIRED).order_by("pk")
+    list(held.select_for_update(of=("self",)).values_list("pk", flat=True))
 
 
 def _held(table: SuggestionTable) -> SuggestionTable:

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from cars.mechanics import BadInput
 from cars.mechanics.air import density
-from cars.models import RunDetails, Weather
+from cars.models import Run, RunDetails, Weather
 from cars.runs.actions.at_track import time_at_track
 from cars.runs.queries.air import pressure_of_place
 from clubsetup.access.actions import action, record
@@ -84,9 +84,8 @@ def correct_weather(
     and what it rested on is kept. Raises WrongState where it was corrected before.
     """
     check_can_write_sheets(by, weather.team)
-    weather = (
-        Weather.objects.select_for_update(of=("self",)).select_related("team").get(pk=weather.pk)
-    )
+    held = Weather.objects.select_for_update(of=("self",), no_key=True).select_related("team")
+    weather = held.get(pk=weather.pk)
     if weather.replaced_at is not None:
         raise WrongState("This weather was corrected since you looked. Look at what stands now.")
     right = Weather(
@@ -113,9 +112,15 @@ def correct_weather(
 
 
 def _rest_runs_on(by: User, was: Weather, right: Weather) -> int:
-    """Writes the facts anew of every run that rests on `was`; how many."""
-    standing = RunDetails.objects.current().select_for_update(of=("self",)).filter(weather=was)
-    rows = list(standing)
+    """Writes the facts anew of every run that rests on `was`, which is held; how many.
+
+    The runs are held in the order of their ids, and after the weather: as in `note_run`.
+    """
+    resting = RunDetails.objects.current().filter(weather=was)
+    runs = Run.objects.select_for_update(of=("self",)).filter(pk__in=resting.values("run"))
+    held = [run.pk for run in runs.order_by("pk")]
+    # Read only now: whoever held a run before may have written its facts.
+    rows = list(resting.filter(run__in=held))
     for row in rows:
         row.replaced_at, row.replaced_by = timezone.now(), by
         row.save(update_fields=["replaced_at", "replaced_by"])

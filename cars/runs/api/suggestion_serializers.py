@@ -21,6 +21,7 @@ HANDS = Feel.Hands.choices
 STEERING = Feel.Steering.choices
 SURFACE_STATES = RunDetails.SurfaceState.choices
 SUGGESTION_SOURCES = Suggestion.Source.choices
+WAYS = [("up", "Before the one above it"), ("down", "After the one below it")]
 BEGINNINGS = [
     (EMPTY, "Without a row"),
     (FROM_PUBLISHED, "As a copy of what is in force"),
@@ -55,6 +56,12 @@ class PublishSuggestionsSerializer(serializers.Serializer[Any]):
     """What a version changed; from version 2 on this or the draft's note must say it."""
 
     note = words()
+
+
+class MoveSuggestionSerializer(serializers.Serializer[Any]):
+    """Which way a row goes, among those for the same place in the corner."""
+
+    way = serializers.ChoiceField(WAYS, help_text="One up or one down; at the end it stays.")
 
 
 def _felt(choices: Any, help_text: str) -> serializers.ChoiceField:

@@ -99,6 +99,14 @@ class SuggestionTables(ListsOwnRows, CreateOnceMixin, Listed):
         )
         return Response(s.SuggestionTableSerializer(done).data)
 
+    @extend_schema(
+        responses={204: None, 409: OpenApiResponse(description="It is published and stays.")}
+    )
+    def destroy(self, *_: Any, **__: Any) -> Response:
+        """Throws a draft away with its rows; what was in force stays to be read."""
+        actions.throw_away_draft(by=self.by, table=self.get_object())
+        return Response(status=status.HTTP_204_NO_CONTENT)
+
     @extend_schema(request=None, responses=s.SuggestionTableSerializer)
     @action(detail=True, methods=["post"])
     def retire(self, *_: Any, **__: Any) -> Response:
@@ -130,6 +138,16 @@ class Suggestions(ByPerson, mixins.RetrieveModelMixin, GenericViewSet[Suggestion
             by=self.by, suggestion=row, given=actions.SuggestionGiven(**given.validated_data)
         )
         return Response(s.SuggestionSerializer(done).data)
+
+    @extend_schema(request=s.MoveSuggestionSerializer, responses=s.SuggestionSerializer)
+    @action(detail=True, methods=["post"])
+    def move(self, request: Request, *_: Any, **__: Any) -> Response:
+        """Puts a row of a draft one up or one down among those for the same place."""
+        given = s.MoveSuggestionSerializer(data=request.data)
+        given.is_valid(raise_exception=True)
+        up = given.validated_data["way"] == "up"
+        row = actions.move_suggestion(by=self.by, suggestion=self.get_object(), up=up)
+        return Response(s.SuggestionSerializer(row).data)
 
     @extend_schema(responses={204: None})
     def destroy(self, *_: Any, **__: Any) -> Response:

@@ -1,6 +1,6 @@
 """The forms of the track: a run, a change, the weather."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime, time
 from decimal import Decimal
 from typing import Any
@@ -14,6 +14,7 @@ from cars.figures.lap_entry import LapsRefusedError, read_laps
 from cars.models import Car, Feel, Laps, RunDetails, Weather
 from cars.models.catalogue import Spot
 from cars.runs.actions.runs import FeelSaid, RunFacts
+from cars.runs.queries.entries_of_cars import EntryOffered
 from cars.runs.queries.runs import RunNoted
 from cars.sheets.actions.conflicts import OVER_ANYTHING, Unseen
 from cars.sheets.pages.forms import amount_of
@@ -66,6 +67,9 @@ class RunForm(QuantityForm):
         required=False,
         widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
     )
+    entry_of_car = forms.ChoiceField(
+        label="Entered in", required=False, help_text="The team's own affair: no official sees it."
+    )
     at = forms.TimeField(label="Went out at", required=False, widget=ClockInput())
     driver = forms.ModelChoiceField(Driver.objects.none(), required=False, empty_label="Not said")
     track = forms.ModelChoiceField(Track.objects.none(), required=False, empty_label="None")
@@ -98,6 +102,7 @@ class RunForm(QuantityForm):
         units: Units,
         run: RunNoted | None = None,
         weather: Weather | None = None,
+        entries: Sequence[EntryOffered] = (),
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, units=units, **kwargs)
@@ -106,11 +111,31 @@ class RunForm(QuantityForm):
         for field in self.fields.values():
             # What was touched is told by what the page had, and not by what stands meanwhile.
             field.show_hidden_initial = run is not None
+        self.entries = {str(each.entry): each for each in entries}
+        if entries:
+            names = [(pk, each.with_track) for pk, each in self.entries.items()]
+            self.fields["entry_of_car"].choices = [("", "None"), *names]  # type: ignore[attr-defined]
+        else:
+            del self.fields["entry_of_car"]
         self._choose("driver", Driver.objects.filter(team_id=car.team_id))
         self._choose("track", Track.objects.filter(club_id=car.chassis.club_id))
 
     def _choose(self, name: str, rows: Any) -> None:
         self.fields[name].queryset = rows  # type: ignore[attr-defined]  # a ModelChoiceField
+
+    def clean(self) -> dict[str, Any]:
+        """An entry of the track on which it ran."""
+        given: dict[str, Any] = super().clean() or self.cleaned_data
+        chosen, track = self.entries.get(given.get("entry_of_car", "")), given.get("track")
+        if chosen and chosen.track and track and chosen.track != track:
+            there = f"That event is at {chosen.track}. Choose that track, or no entry."
+            self.add_error("entry_of_car", there)
+        return given
+
+    @property
+    def tied_to(self) -> UUID | None:
+        """The entry that was chosen."""
+        return id_or_none(self.cleaned_data.get("entry_of_car"))
 
     @property
     def facts(self) -> RunFacts:
@@ -154,6 +179,7 @@ class NewRunForm(SentOnce, RunForm):
             "seen": self.saw,
             "typed_time": self.ran_at,
             "run_id": self.sent_id(),
+            "entry": self.tied_to,
         }
 
 
@@ -178,8 +204,10 @@ def initial_of(run: RunNoted) -> dict[str, Any]:
     }
 
 
-def initial_after(before: RunDetails | None, car: Car) -> dict[str, Any]:
-    """What the next run is likely to be like: as the one before."""
+def initial_after(
+    before: RunDetails | None, car: Car, entries: Sequence[EntryOffered] = ()
+) -> dict[str, Any]:
+    """What the next run is likely to be like: as the one before, for the one entry of its track."""
     given: dict[str, Any] = {}
     if before is not None:
         given |= {
@@ -190,6 +218,9 @@ def initial_after(before: RunDetails | None, car: Car) -> dict[str, Any]:
             "kind": before.kind,
             "fuel": before.fuel_typed,
         }
+    here = [each for each in entries if each.track and given.get("track") in {None, each.track.pk}]
+    if len(here) == 1 and here[0].track:
+        given |= {"entry_of_car": str(here[0].entry), "track": here[0].track.pk}
     return given
 
 

@@ -29,6 +29,7 @@ from clubsetup.access.handed_over import (
     handed_over,
 )
 from clubsetup.access.models import SignIn
+from clubsetup.access.shut_out import seconds_shut_out, too_many_tries
 from clubsetup.access.sign_ins import digest_of
 from clubsetup.site.pages import form_action, form_page, person, submit_action
 
@@ -36,6 +37,8 @@ LEAD = (
     "The driver gets five questions in pictures and nothing else of what you see here, until this "
     "code is typed. After five wrong codes it asks for your password."
 )
+# How allauth names that a password was not looked at.
+TOO_MANY = "too_many_login_attempts"
 # No browser offers what it keeps for such a field, as far as it heeds that: a child would only
 # have to press it.
 NOT_KEPT = {"autocomplete": "one-time-code"}
@@ -65,10 +68,32 @@ class PasswordForm(ReauthenticateForm):  # type: ignore[misc]
 
     outcome: Any
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+    def __init__(self, *args: Any, request: HttpRequest, **kwargs: Any) -> None:
+        super().__init__(*args, user=request.user, **kwargs)
+        self.request = request
         self.fields["password"].widget.attrs.update(NOT_KEPT)
         self.fields["password"].help_text = ""  # a way elsewhere, which is closed here
+
+    def clean_password(self) -> str:
+        """The password of the account; where it is not looked at, how long that is so."""
+        try:
+            password: str = super().clean_password()
+        except forms.ValidationError as refused:
+            if refused.code == TOO_MANY:
+                raise forms.ValidationError(self.wait, code=TOO_MANY) from refused
+            raise
+        return password
+
+    @property
+    def wait(self) -> str:
+        """How long no password is looked at; empty where the next one is."""
+        seconds = seconds_shut_out(self.request, person(self.request))
+        return too_many_tries(seconds) if seconds or self.is_bound else ""
+
+    @property
+    def is_shut_out(self) -> bool:
+        """No password was looked at."""
+        return bool(self.has_error("password", TOO_MANY))
 
 
 class AnswersForm(forms.Form):
@@ -92,9 +117,11 @@ def hand_over(request: HttpRequest, pk: UUID) -> HttpResponse:
     if submit_action(form, hand_to_driver, by=by, run=run, browser=digest_of(request)):
         return redirect("handed-over")
     title, back = "Hand the phone to the driver", reverse("run", args=[pk])
-    return form_page(
+    answer = form_page(
         request, form, title=title, button="Hand it over", lead=LEAD, back=back, back_to="The run"
     )
+    answer.status_code = 400 if form.errors else 200
+    return answer
 
 
 @login_required
@@ -140,16 +167,23 @@ def give_back(request: HttpRequest) -> HttpResponse:
     if is_open:
         run = _run_of(request, row)
         return redirect("run", pk=run.pk) if run else redirect("start")
-    status = 400 if form.errors else 200
+    status = _status_of(form)
     wrong = (handed_over(by, browser) or row).wrong_codes
     if wrong >= MOST_WRONG and isinstance(form, CodeForm):
-        form = PasswordForm(user=by)
+        form = PasswordForm(request=request)
     context = {
         "form": form,
         "asks_password": wrong >= MOST_WRONG,
+        "wait": form.wait if isinstance(form, PasswordForm) and not form.is_bound else "",
         "can_say_more": _run_of(request, row) is not None,
     }
     return render(request, "cars/runs/give_back.html", context, status=status)
+
+
+def _status_of(form: forms.BaseForm) -> int:
+    if isinstance(form, PasswordForm) and form.is_shut_out:
+        return 429
+    return 400 if form.errors else 200
 
 
 def _opened_by_code(request: HttpRequest, browser: str) -> tuple[forms.BaseForm, bool]:
@@ -163,6 +197,6 @@ def _opened_by_code(request: HttpRequest, browser: str) -> tuple[forms.BaseForm,
 
 def _opened_by_password(request: HttpRequest, browser: str) -> tuple[forms.BaseForm, bool]:
     by = person(request)
-    form = PasswordForm(request.POST if request.method == "POST" else None, user=by)
+    form = PasswordForm(request.POST if request.method == "POST" else None, request=request)
     done = form.is_valid() and form_action(form, give_back_by_password, by=by, browser=browser)
     return form, done

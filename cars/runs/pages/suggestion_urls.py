@@ -30,6 +30,12 @@ urlpatterns = [
         name="suggestions-publish",
     ),
     path("suggestion-tables/<uuid:pk>/retire", pages.suggestions_retire, name="suggestions-retire"),
+    path(
+        "suggestion-tables/<uuid:pk>/throw-away",
+        pages.suggestions_throw_away,
+        name="suggestions-throw-away",
+    ),
+    path("suggestions/<uuid:pk>/move", pages.suggestion_move, name="suggestion-move"),
     path("suggestions/<uuid:pk>/change", pages.suggestion_edit, name="suggestion-edit"),
     path("suggestions/<uuid:pk>/remove", pages.suggestion_remove, name="suggestion-remove"),
 ]

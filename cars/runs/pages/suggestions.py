@@ -21,19 +21,15 @@ from cars.runs.pages.suggestion_forms import (
     SuggestionForm,
     initial_of,
 )
-from cars.runs.presenters.suggestions import (
-    section_of,
-    show_table,
-    table_lines,
-    table_title,
-)
+from cars.runs.presenters.suggestions import show_table, table_lines, table_title
 from cars.runs.queries.suggestions import (
+    section_of,
     tables_for,
     tables_of_club,
     tables_of_coach,
     tables_of_team,
 )
-from clubsetup.access.errors import is_allowed
+from clubsetup.access.errors import WrongState, is_allowed
 from clubsetup.site.list_pages import before_of, page_of
 from clubsetup.site.pages import confirm_page, form_page, person, run_action, submit_action
 from teams.models import Club
@@ -196,6 +192,42 @@ def suggestion_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
     back = _back_to(row)
     run_action(request, actions.remove_suggestion, done="Taken out.", by=by, suggestion=row)
     return back
+
+
+@login_required
+@require_POST
+def suggestion_move(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Puts a row of a draft one up or one down among those for the same place in the corner."""
+    row, by = suggestion_or_404(pk), person(request)
+    up = request.POST.get("way") == "up"
+    done = "Moved up." if up else "Moved down."
+    run_action(request, actions.move_suggestion, done=done, by=by, suggestion=row, up=up)
+    return _back_to(row)
+
+
+@login_required
+@require_http_methods(["GET", "POST"])
+def suggestions_throw_away(request: HttpRequest, pk: UUID) -> HttpResponse:
+    """Throws a draft away, after asking."""
+    table, by = suggestion_table_or_404(request, pk), person(request)
+    check_can_keep_suggestions(by, table)
+    if table.state != DRAFT:
+        raise WrongState(actions.IS_PUBLISHED)
+    if request.method == "GET":
+        rows = table.suggestions.count()
+        return confirm_page(
+            request,
+            title=f"Throw {table_title(table)} away?",
+            lead=f"This draft and its {rows} suggestion{'' if rows == 1 else 's'} are gone for "
+            "good. What is in force stays in force.",
+            button="Throw it away",
+            safe="Keep the draft",
+            back=reverse("suggestion-table", args=[pk]),
+            back_to=table_title(table),
+        )
+    back = _list_of(table)
+    run_action(request, actions.throw_away_draft, done="Thrown away.", by=by, table=table)
+    return redirect(back)
 
 
 @login_required

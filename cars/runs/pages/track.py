@@ -1,6 +1,8 @@
 """A car at the track: how it stands, what is changed, and its runs."""
 
-from datetime import datetime
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime, timedelta
 from functools import partial
 from typing import Any
 from uuid import UUID
@@ -39,6 +41,7 @@ from cars.runs.presenters.damage import damage_words, steps_due
 from cars.runs.presenters.feel_pictures import questions
 from cars.runs.presenters.track import air_words, between, run_title, show_now, show_run
 from cars.runs.queries.car_now import car_now
+from cars.runs.queries.entries_of_cars import OfCar, entries_offered, tie_to_entry
 from cars.runs.queries.helped import last_change
 from cars.runs.queries.run_notes import entries_of
 from cars.runs.queries.runs import (
@@ -51,7 +54,7 @@ from cars.runs.queries.runs import (
     twin_of,
     weather_now,
 )
-from clubsetup.access.errors import is_allowed
+from clubsetup.access.errors import Invalid, is_allowed
 from clubsetup.access.ids import id_or_none, new_id
 from clubsetup.access.models import User
 from clubsetup.offline.submissions import for_devices, submit_once
@@ -61,6 +64,7 @@ from clubsetup.site.pages import form_action, form_page, person, run_action, sub
 from teams.queries.reads import note_reader
 
 A_PAGE = 20
+WAITED = timedelta(days=7)
 LAP_MARKS = [("", "counts"), *((value, label.lower()) for value, label in Laps.Mark.choices)]
 NO_SHEET = (
     "No sheet as set of this car yet. Runs can be noted; what a change would do to the car can be "
@@ -78,13 +82,19 @@ def track(request: HttpRequest, pk: UUID) -> HttpResponse:
     form = None
     if may_write:
         units = by.units(car.team.club.units())
-        initial = initial_after(newest_details(today, car), car)
+        day = timezone.localdate()
+        # One that waited on the phone is of a day before.
+        first = day - WAITED if request.method == "POST" else day
+        asked = OfCar(car=car.pk, team=car.team_id, first=first, last=day)
+        entries = entries_offered(by, asked)
+        initial = initial_after(newest_details(today, car), car, entries)
         form = NewRunForm(
             request.POST or None,
             car=car,
             units=units,
             initial=initial,
             weather=weather,
+            entries=entries,
         )
         if request.method == "POST":
             note = partial(_note, car=car)
@@ -102,11 +112,26 @@ def _note(
     by: User,
     car: Car,
     typed_time: datetime | None,
+    entry: UUID | None,
     device_at: datetime | None = None,
     **given: Any,
 ) -> Run:
     """The time that was typed, else that of the device it waited on, else now."""
-    return note_run(by=by, car=car, ran_at=typed_time or device_at, **given)
+    with _beside_its_box():
+        made = note_run(by=by, car=car, ran_at=typed_time or device_at, **given)
+        if entry is not None:
+            tie_to_entry(by=by, run=made, entry=entry)
+    return made
+
+
+@contextmanager
+def _beside_its_box() -> Iterator[None]:
+    """What is refused of the time or the entry stands beside the box that asks for it."""
+    try:
+        yield
+    except Invalid as refused:
+        field = {"ran_at": "at", "entry": "entry_of_car"}.get(refused.field, refused.field)
+        raise Invalid(field, refused.message) from refused
 
 
 @login_required
@@ -120,7 +145,11 @@ def run(request: HttpRequest, pk: UUID) -> HttpResponse:
     if found.struck_at is None and is_allowed(check_can_note_run, by, found):
         units = by.units(car.team.club.units())
         form = RunForm(
-            request.POST or None, car=car, units=units, run=shown, initial=initial_of(shown)
+            request.POST or None,
+            car=car,
+            units=units,
+            run=shown,
+            **_entries_of(by, shown),
         )
         if request.method == "POST" and form_action(
             form, _correct, by=by, run=shown, filled=form, sent=request.POST
@@ -137,19 +166,38 @@ def run(request: HttpRequest, pk: UUID) -> HttpResponse:
     )
 
 
+def _entries_of(by: User, shown: RunNoted) -> dict[str, Any]:
+    """The entries that the run may be tied to, with the one it is tied to, and what else stands.
+
+    None to whoever may not take it from the one it is tied to.
+    """
+    run, ran_on = shown.run, timezone.localdate(shown.run.ran_at)
+    found = entries_of([run]).get(run)
+    tied = found.entry if found else None
+    asked = OfCar(car=run.car_id, team=run.team_id, first=ran_on, last=ran_on, tied=tied)
+    entries = entries_offered(by, asked)
+    if tied and tied not in {each.entry for each in entries}:
+        entries = []
+    return {"entries": entries, "initial": initial_of(shown) | {"entry_of_car": str(tied or "")}}
+
+
 def _correct(*, by: User, run: RunNoted, filled: RunForm, sent: QueryDict) -> None:
     """Each of a run's three notes where it was changed; with what the page had of each."""
     changed = set(filled.changed_data)
     feel = {"entry", "middle", "exit", "hands", "steering"}
     saw = {"saw_entry", "saw_middle", "saw_exit"}
-    if changed - feel - saw:
-        correct_run(
-            by=by,
-            run=run.run,
-            facts=filled.facts,
-            expected=seen_of(sent, "details"),
-            ran_at=filled.ran_at if "at" in changed else None,
-        )
+    if "entry_of_car" in changed:
+        with _beside_its_box():
+            tie_to_entry(by=by, run=run.run, entry=filled.tied_to)
+    if changed - feel - saw - {"entry_of_car"}:
+        with _beside_its_box():
+            correct_run(
+                by=by,
+                run=run.run,
+                facts=filled.facts,
+                expected=seen_of(sent, "details"),
+                ran_at=filled.ran_at if "at" in changed else None,
+            )
     if changed & feel:
         note_feel(
             by=by,

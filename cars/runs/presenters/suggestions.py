@@ -7,6 +7,7 @@ from uuid import UUID
 from cars.catalogue.adjusters import ADJUSTERS
 from cars.figures.formatting import format_adjustment, format_amount
 from cars.models import Suggestion, SuggestionTable
+from cars.runs.queries.suggestions import section_of
 from clubsetup.access.models import User
 from clubsetup.quantities.units import Units
 
@@ -98,11 +99,6 @@ def show_table(table: SuggestionTable, viewer: User) -> TableView:
         for row in table.suggestions.all()
     ]
     return TableView(table, table_title(table), list(_sections(lines)))
-
-
-def section_of(row: Suggestion) -> str:
-    """The slug of the section in which a row stands."""
-    return (row.place or "anywhere") if row.balance else "otherwise"
 
 
 def _sections(lines: list[SuggestionLine]) -> Iterable[SuggestionSection]:

@@ -100,7 +100,19 @@ def car_now(car: Car, viewer: User) -> CarNow | None:
 def car_at(car: Car, team: Team, viewer: User, when: datetime) -> CarNow | None:
     """The car as it stood then, of the team that had it; None where no sheet as set says how."""
     sheet = set_sheet_at(car, team, when)
-    return None if sheet is None else car_on(sheet, viewer, until=when)
+    if sheet is None:
+        return None
+    table = turn_table(sheet, viewer, until=when) if _was_open(sheet, when) else None
+    return car_on(sheet, viewer, until=when, table=table)
+
+
+def _was_open(sheet: Sheet, when: datetime) -> bool:
+    """Whether it was being filled then: what was read on it later is none of that time.
+
+    A correction, and a sheet that was typed in later, say how the car had stood.
+    """
+    opened, closed = sheet.created_at, sheet.closed_at
+    return sheet.version == 1 and opened <= when and (closed is None or closed > when)
 
 
 def car_on(

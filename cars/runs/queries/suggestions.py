@@ -44,6 +44,11 @@ def feel_of(run: RunNoted) -> Felt:
     )
 
 
+def section_of(row: Suggestion) -> str:
+    """Where in a table a row stands: by the place in the corner, or with what names none."""
+    return (row.place or "anywhere") if row.balance else "otherwise"
+
+
 def suggestions_for(car: Car, felt: Felt, viewer: User) -> list[Suggestion]:
     """The published suggestions for what is felt: the team's own first, then those of its linked
     coaches, then the club's, each in the order of its table. Two queries.

@@ -1,8 +1,9 @@
 """Advice: where it stands and until when, who writes it, and what is said of what came of it."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
+from unittest.mock import patch
 
 import pytest
 from django.db import connection
@@ -49,6 +50,11 @@ def left(people: People, garage: Garage, wanted: str = "", text: str = SAYS) -> 
             spot="RF",
             wanted=typed(measure, wanted) if wanted else None,
         )
+
+
+def day_of(advice: Advice) -> date:
+    """The day on which it was written, by the club's clock."""
+    return timezone.localdate(advice.created_at, advice.team.club.zone())
 
 
 def browser(people: People, who: str) -> Client:
@@ -128,7 +134,11 @@ def test_readings_say_whether_it_was_followed(
     row = left(people, garage, wanted="2 1/2 in")
     path = f"/advice/{row.pk}/"
     assert "nothing tells whether it was followed" in says(people, "coach", path)
-    set_sheet(people.chief, garage.car, {"ride-height.RF": after})
+    # What was set on a day before followed nothing, however late it was typed in.
+    day = day_of(row)
+    set_sheet(people.chief, garage.car, {"ride-height.RF": after}, day - timedelta(days=1))
+    assert "nothing tells whether it was followed" in says(people, "coach", path)
+    set_sheet(people.chief, garage.car, {"ride-height.RF": after}, day)
     page = says(people, "coach", path)
     assert said in page
     assert "Whether it helped: it takes runs with laps on both sheets." in page
@@ -197,11 +207,12 @@ def followed(
     """Advice for 2 1/2 in, a sheet before and one since, each with runs, one a day."""
     with viewing_as(people.chief.pk):
         driver = add_driver(by=people.chief, team=people.team, display_name="Pip")
-    set_sheet(people.chief, garage.car, {"ride-height.RF": was})
+    with patch.object(timezone, "now", return_value=timezone.now() - timedelta(days=15)):
+        set_sheet(people.chief, garage.car, {"ride-height.RF": was})
+        row = left(people, garage, wanted="2 1/2 in")
     for ago, middle in enumerate(before):
         ran(people, garage, driver, middle, days=20 - ago)
-    row = left(people, garage, wanted="2 1/2 in")
-    set_sheet(people.chief, garage.car, {"ride-height.RF": now})
+    set_sheet(people.chief, garage.car, {"ride-height.RF": now}, day_of(row))
     for ago, middle in enumerate(after):
         ran(people, garage, driver, middle, days=10 - ago)
     return row

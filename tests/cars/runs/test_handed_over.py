@@ -1,8 +1,11 @@
 """The phone handed to the driver: five questions in pictures, and nothing else until the code."""
 
 import re
+import time
+from types import SimpleNamespace
 
 import pytest
+from allauth.core.internal import ratelimit
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
@@ -146,16 +149,31 @@ def test_five_wrong_codes_ask_for_the_password(phone: Client, people: People, ru
     assert opened(phone)
 
 
-def test_wrong_passwords_are_counted_as_at_the_sign_in(phone: Client) -> None:
+def test_wrong_passwords_are_counted_as_at_the_sign_in(
+    phone: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
     for _ in range(MOST_WRONG):
         phone.post("/handed-over/back", {"code": "0000"})
     for _ in range(5):
         assert phone.post("/handed-over/back", {"password": "wrong horse 9"}).status_code == 400
-    # Now the right one waits too.
+    # Now the right one waits too, and the page says how long.
+    wait = "Too many wrong tries. Try again in 5 minutes."
     answer = phone.post("/handed-over/back", {"password": PASSWORD})
-    assert answer.status_code == 400
-    assert "Too many failed" in answer.content.decode()
+    assert answer.status_code == 429
+    assert wait in answer.content.decode()
     assert not opened(phone)
+    again = phone.get("/handed-over/back")
+    assert again.status_code == 200
+    assert wait in again.content.decode()
+    later = ratelimit.time.time() + 3 * 60 + 1
+    monkeypatch.setattr(ratelimit, "time", SimpleNamespace(**{**vars(time), "time": lambda: later}))
+    assert "Try again in 2 minutes." in phone.get("/handed-over/back").content.decode()
+    later += 60
+    assert "Try again in 1 minute." in phone.get("/handed-over/back").content.decode()
+    later += 60
+    assert "Try again" not in phone.get("/handed-over/back").content.decode()
+    assert phone.post("/handed-over/back", {"password": PASSWORD}).status_code == 302
+    assert opened(phone)
 
 
 def test_wrong_codes_are_counted_by_the_server(phone: Client, people: People) -> None:
@@ -196,7 +214,7 @@ def test_a_code_that_is_none_or_too_easy_is_refused(
     client.get("/")
     answer = client.post(f"/runs/{run.pk}/hand-over", {"code": code})
     page = answer.content.decode()
-    assert answer.status_code == 200  # as every page with one form
+    assert answer.status_code == 400
     assert 'aria-invalid="true"' in page
     assert f'value="{code}"' in page or not code
     assert opened(client)

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from django.utils import timezone
 
+from cars.mechanics import Corners
 from cars.models import Feel, Laps, Run, RunDetails, TrackChange
 from cars.runs.actions.runs import (
     FeelSaid,
@@ -240,3 +241,18 @@ def test_who_reads_runs_and_who_writes_them(evening: Evening, people: People) ->
     for person in (people.guest, people.coach, people.rival, people.official, people.stranger):
         with viewing_as(person.pk), pytest.raises(NotAllowed):
             note_laps(by=person, run=run, laps=TIMED, expected=OVER_ANYTHING)
+
+
+def test_what_is_read_on_the_open_sheet_after_it_ran_is_none_of_the_run(evening: Evening) -> None:
+    with viewing_as(evening.by.pk):
+        prompt = noted(evening)
+        ran_at = timezone.now()
+        evening.loads = Corners(*(load + 5 for load in evening.loads))
+        evening.weigh()
+        evening.take({"pressure.LF": "9.5"})
+        late = noted(evening, ran_at=ran_at)
+        assert late.car_state == prompt.car_state
+        assert "pressure.LF" in noted(evening).car_state["figures"]
+        # The same once the sheet is closed.
+        close_sheet(by=evening.by, sheet=evening.sheet)
+        assert noted(evening, ran_at=ran_at).car_state == prompt.car_state
