@@ -24,6 +24,7 @@ FUNCTIONS = {
     "take_car_back": "'' or why not, to a chief of the team that gave the car",
     "own_car_is_entered": "yes or no, of a car of a team the viewer is chief of",
     "has_written_since": "not granted to the service: only for take_car_back",
+    "had_only_since": "a day of the reader's own team, and that some other team had the car before",
     "start_list": "number and display name, for members of the club",
     "published_findings": "outcomes by number once published, for members; nothing of a child",
     "answer_age": "yes or no, once an entry that its team stands by, to the club's officials",
