@@ -10,11 +10,11 @@ from django.template.loader import render_to_string
 from django.utils import timezone
 
 from cars.history.actions.comparisons import DOCUMENT
-from cars.history.presenters.car_history import show_history
+from cars.history.presenters.car_history import changed_words, show_history
 from cars.history.presenters.comparison import show_comparison
 from cars.history.presenters.school_days import car_pages, day_title, outing_lines
 from cars.history.presenters.seasons import show_season
-from cars.history.queries.car_history import USUAL, car_history, seasons_of
+from cars.history.queries.car_history import USUAL, car_history, changed_most, seasons_of
 from cars.history.queries.comparison import compare_sheets, sheets_named
 from cars.history.queries.laps_by_track import nights_of
 from cars.history.queries.school_days import outings_of
@@ -74,6 +74,7 @@ def _seasons_html(car: Car, viewer: User, seasons: Sequence[int], title: str) ->
             "season": season,
             "history": show_history(car_history(car, USUAL, season), units, shown=ON_PAPER),
             "shown": show_season(nights_of(car, season), units, shown=ON_PAPER),
+            "changed": changed_words(changed_most(car, season)),
         }
         for season in seasons
     ]

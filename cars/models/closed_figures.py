@@ -18,6 +18,12 @@ class ClosedFigures(HangsOnImport, Row):
     team = models.ForeignKey(Team, on_delete=models.PROTECT, related_name="+", db_index=False)
     values = models.JSONField(help_text="By box, canonical: {'ride-height.LF': 57.15, ...}")
 
+    as_set = models.JSONField(
+        null=True,
+        help_text="Of the boxes that were changed at the track since, how they were set; null where"
+        " that was not kept yet.",
+    )
+
     objects = RowQuerySet["ClosedFigures"].as_manager()
 
     class Meta:

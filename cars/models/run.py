@@ -197,6 +197,8 @@ class RunDetails(HangsOnImport, ReplacedRow):
         indexes = [
             models.Index(fields=["team", "id"], name="run_details_of_team"),
             models.Index(fields=["run", "team"], name="run_details_of_run"),
+            # Of thousands of runs a few did damage.
+            models.Index(fields=["team"], condition=~Q(damage=""), name="run_damage_of_team"),
         ]
         constraints = [
             models.UniqueConstraint(

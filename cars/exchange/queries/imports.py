@@ -13,6 +13,7 @@ from cars.models import (
     Import,
     ImportColumns,
     ImportedArchive,
+    Outing,
     Plan,
     Run,
     RunPart,
@@ -95,6 +96,9 @@ def _on_sheets(row: Import, viewer: User) -> Iterator[str]:
     judged = SheetTargetSource.objects.filter(target__in=sheets).select_related("sheet__car")
     for source in judged[:MOST_NAMED]:
         yield f"{_sheet(source.sheet)} is judged by a sheet of it"
+    sent = Outing.objects.filter(sheet__in=sheets).select_related("school_day", "car")
+    for outing in sent[:MOST_NAMED]:
+        yield f"car {outing.car} goes out to a sheet of it, {outing.school_day}"
     for model, what in _OF_SHEETS:
         for each in model.objects.filter(sheet__in=sheets).select_related("sheet__car")[:1]:
             yield f"{what} on {_sheet(each.sheet)}"

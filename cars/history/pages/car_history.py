@@ -9,12 +9,13 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from cars.catalogue.queries import cached_catalogue
-from cars.history.presenters.car_history import show_history
+from cars.history.presenters.car_history import changed_words, show_history
 from cars.history.presenters.comparison import box_name
 from cars.history.presenters.seasons import show_season
 from cars.history.queries.car_history import (
     USUAL,
     car_history,
+    changed_most,
     keys_asked,
     season_asked,
     seasons_of,
@@ -90,14 +91,17 @@ def _choices() -> list[tuple[str, list[tuple[str, str]]]]:
 def season(request: HttpRequest, pk: UUID, year: int) -> HttpResponse:
     """A season of a car: what it came to, and the laps by track."""
     car, by = car_or_404(request, pk), person(request)
-    nights = nights_of(car, year)
-    if not nights and year not in seasons_of(car):
+    nights, seasons = nights_of(car, year), seasons_of(car)
+    if not nights and year not in seasons:
         raise Http404
+    units = by.units(car.team.club.units())
     context: dict[str, Any] = {
         "car": car,
         "year": year,
-        "seasons": seasons_of(car),
-        "shown": show_season(nights, by.units(car.team.club.units())),
+        "seasons": seasons,
+        "shown": show_season(nights, units),
+        "history": show_history(car_history(car, USUAL, year), units),
+        "changed": changed_words(changed_most(car, year)),
     }
     return render(request, "cars/history/season.html", context)
 

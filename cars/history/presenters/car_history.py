@@ -11,6 +11,7 @@ from uuid import UUID
 from django.urls import reverse
 from django.utils.safestring import SafeString
 
+from cars.catalogue.adjusters import ADJUSTERS
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import cached_catalogue
 from cars.figures.formatting import format_change, format_figure, format_kept_change
@@ -89,6 +90,19 @@ class HistoryShown:
     rows: list[RowShown]
     older: UUID | None
     lead: str
+
+
+class SheetLink:
+    """The addresses of many sheets, resolved once."""
+
+    _NIL = UUID(int=0)
+
+    def __init__(self) -> None:
+        self._before, _, self._after = reverse("sheet", args=[self._NIL]).partition(str(self._NIL))
+
+    def to(self, sheet: UUID) -> str:
+        """Of one sheet."""
+        return f"{self._before}{sheet}{self._after}"
 
 
 def show_history(
@@ -184,7 +198,7 @@ def _in(unit: Unit, value: float) -> float:
 def _points(
     history: CarHistory, place: int, measure: Measure, unit: Unit, units: Units
 ) -> Iterator[DayPoint]:
-    aims = history.aims[history.keys[place]]
+    aims, link = history.aims[history.keys[place]], SheetLink()
     for sheet in history.sheets:
         value = sheet.values[place]
         if value is None:
@@ -195,7 +209,7 @@ def _points(
             sheet.made_on,
             _in(unit, value),
             sheet.is_set,
-            goes_to=reverse("sheet", args=[sheet.pk]),
+            goes_to=link.to(sheet.pk),
             name=f"{day(sheet.made_on)}, {says}: {text}",
             is_off=sheet.is_set and _is_off(value, aims.get(sheet.pk)),
         )
@@ -211,7 +225,7 @@ def _text(value: float, measure: Measure, units: Units) -> str:
 
 def _months(history: CarHistory, place: int, unit: Unit) -> Iterator[DayPoint]:
     """One for each month and role: its middle, and from the lowest to the highest."""
-    aims = history.aims[history.keys[place]]
+    aims, link = history.aims[history.keys[place]], SheetLink()
     by_month: dict[tuple[int, int, bool], list[tuple[DaySheet, float]]] = defaultdict(list)
     for sheet in history.sheets:
         value = sheet.values[place]
@@ -224,7 +238,7 @@ def _months(history: CarHistory, place: int, unit: Unit) -> Iterator[DayPoint]:
             first.made_on,
             _in(unit, median(values)),
             is_set,
-            goes_to=reverse("sheet", args=[last.pk]),
+            goes_to=link.to(last.pk),
             name=f"{day(first.made_on)} to {day(last.made_on)}, {len(same)} sheets",
             is_off=is_set and any(_is_off(value, aims.get(each.pk)) for each, value in same),
             low=_in(unit, min(values)),
@@ -245,6 +259,21 @@ def _bands(history: CarHistory, key: Key, unit: Unit) -> Iterator[DayBand]:
         else:
             low, high = aim.target - aim.tolerance, aim.target + aim.tolerance
             yield DayBand(sheet.made_on, _in(unit, low), _in(unit, high))
+
+
+def changed_words(changed: Sequence[tuple[str, str, int]]) -> list[tuple[str, str]]:
+    """('Spring seat RF', '14 times'), the most often first."""
+    return [
+        (f"{adjuster_name(slug)} {spot}".strip(), "once" if count == 1 else f"{count} times")
+        for slug, spot, count in changed
+    ]
+
+
+def adjuster_name(slug: str) -> str:
+    """As a line begins with it."""
+    known = ADJUSTERS.get(slug)
+    name = known.name if known else slug
+    return f"{name[:1].upper()}{name[1:]}"
 
 
 def _marks(history: CarHistory, units: Units) -> list[MarkShown]:

@@ -101,7 +101,7 @@ def _settings(lines: Sequence[OutingLine], viewer: User) -> list[Setting]:
     at: dict[tuple[UUID | None, UUID | None], list[Outing]] = {}
     for line in lines:
         outing = line.outing
-        if outing.sheet_id or outing.baseline_id:
+        if outing.sheet or outing.baseline:
             at.setdefault((outing.sheet_id, outing.baseline_id), []).append(outing)
     return [_setting(outings, viewer) for outings in at.values()]
 

@@ -1,15 +1,16 @@
 """A car over its seasons: figures as found and as set, what was aimed at, what happened between."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Collection, Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from django.db.models import F, Max, Min, Q
+from django.db.models import Count, F, Max, Min, Q
 from django.db.models.fields.json import KeyTextTransform
-from django.db.models.functions import ExtractYear
+from django.db.models.functions import Coalesce, ExtractYear
+from django.db.models.lookups import IsNull
 from django.utils import timezone
 
 from cars.catalogue.keys import Key
@@ -37,8 +38,13 @@ from cars.sheets.queries.parts_fitted import code_of
 from clubsetup.access.errors import Invalid
 
 MOST_MEASURES = 2
+# So many adjusters a season's page names.
+MOST_CHANGED = 6
 # What a car is followed by where nothing else is asked.
 USUAL = (Key("cross", "car"), Key("ride-height", "RF"))
+
+
+DAY_SHEET = ("pk", "role", "made_on", "track_name", "surface", "baseline_id", "is_kept")
 
 
 class DaySheet(NamedTuple):
@@ -50,6 +56,7 @@ class DaySheet(NamedTuple):
     track: str
     surface: str
     baseline: UUID | None
+    is_kept: bool  # how it was set is kept too, where something was changed since
     values: tuple[float | None, ...]
 
     @property
@@ -180,14 +187,21 @@ def _closed(car: Car, season: int | None = None) -> SheetQuerySet:
 def _sheets(car: Car, keys: Sequence[Key], season: int | None) -> list[DaySheet]:
     """Of what is kept of each sheet these boxes alone: it keeps some eighty."""
     named = {
-        f"box_{place}": KeyTextTransform(str(key), "closed_figures__values")
+        f"box_{place}": Coalesce(
+            KeyTextTransform(str(key), "closed_figures__values"),
+            KeyTextTransform(str(key), "closed_figures__as_set"),
+        )
         for place, key in enumerate(keys)
     }
     rows = (
         _closed(car, season)
-        .annotate(track_name=F("track__name"), **named)
+        .annotate(
+            track_name=F("track__name"),
+            is_kept=IsNull(F("closed_figures__as_set"), False),
+            **named,
+        )
         .order_by("made_on", "created_at")
-        .values_list("pk", "role", "made_on", "track_name", "surface", "baseline_id", *named)
+        .values_list(*DAY_SHEET, *named)
     )
     return [
         DaySheet(
@@ -197,7 +211,8 @@ def _sheets(car: Car, keys: Sequence[Key], season: int | None) -> list[DaySheet]
             track=row[3] or "",
             surface=row[4],
             baseline=row[5],
-            values=tuple(None if value is None else float(value) for value in row[6:]),
+            is_kept=row[6],
+            values=tuple(None if value is None else float(value) for value in row[7:]),
         )
         for row in rows
     ]
@@ -206,12 +221,12 @@ def _sheets(car: Car, keys: Sequence[Key], season: int | None) -> list[DaySheet]
 def _with_set_figures(
     car: Car, sheets: Sequence[DaySheet], keys: Sequence[Key], known: Catalogue
 ) -> list[DaySheet]:
-    """What is kept of a sheet as set leaves out what was changed at the track since: how it was set
-    is read off its readings. Two queries."""
+    """Of sheets that were kept before it was kept how they were set, that is read off their
+    readings. Two queries, or none."""
     missing = [
         Sheet(pk=sheet.pk, role=sheet.role, team_id=car.team_id)
         for sheet in sheets
-        if sheet.is_set and None in sheet.values
+        if sheet.is_set and not sheet.is_kept and None in sheet.values
     ]
     measures = {
         measure.pk
@@ -381,6 +396,22 @@ def _track_changes(
         Happened(day, "change", sheet=sheet, changed=tuple(same))
         for (day, sheet), same in changed.items()
     ]
+
+
+def changed_most(car: Car, season: int) -> list[tuple[str, str, int]]:
+    """What was turned or moved on a season's sheets and at the track: adjuster, spot and how many
+    times, the most often first. Two queries."""
+    times: Counter[tuple[str, str]] = Counter()
+    begins, ends = season_bounds(season)
+    at_track = TrackChange.objects.current().filter(
+        sheet__car=car, team=car.team_id, made_at__gte=begins, made_at__lt=ends, puts_back=None
+    )
+    on_sheets = Change.objects.current().filter(**_of_sheets_of(car, season))
+    for rows in (on_sheets, at_track):
+        counted = rows.order_by().values_list("adjuster", "spot").annotate(Count("pk"))
+        times.update({(adjuster, spot): count for adjuster, spot, count in counted})
+    ordered = sorted(times.items(), key=lambda one: (-one[1], one[0]))
+    return [(adjuster, spot, count) for (adjuster, spot), count in ordered[:MOST_CHANGED]]
 
 
 def _events(car: Car, season: int | None, sheets: Sequence[DaySheet]) -> list[Happened]:

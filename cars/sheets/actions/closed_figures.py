@@ -6,7 +6,7 @@ from django.db import transaction
 
 from cars.catalogue.queries import Catalogue, catalogue
 from cars.models import Car, ClosedFigures, Sheet
-from cars.sheets.queries.closed_figures import as_values, figures_by_sheet
+from cars.sheets.queries.closed_figures import values_to_keep
 from cars.sheets.queries.sheets import newest_found_and_set
 
 # So many are looked through for one whose figures are not kept: more than any page goes back.
@@ -47,11 +47,10 @@ def _keep(sheets: list[Sheet], known: Catalogue, using: str) -> None:
     # what is kept here (access.forget_closed_figures).
     held = Sheet.objects.using(using).select_for_update(no_key=True).order_by("pk")
     mine = list(held.filter(pk__in=[sheet.pk for sheet in sheets]))
-    figures = figures_by_sheet(mine, known, using=using)
-    ClosedFigures.objects.using(using).bulk_create(
-        [
-            ClosedFigures(sheet=sheet, team_id=sheet.team_id, values=as_values(figures[sheet.pk]))
-            for sheet in mine
-        ],
-        ignore_conflicts=True,
-    )
+    kept = values_to_keep(mine, known, using)
+    rows = [
+        ClosedFigures(sheet=sheet, team_id=sheet.team_id, values=values, as_set=as_set)
+        for sheet in mine
+        for values, as_set in [kept[sheet.pk]]
+    ]
+    ClosedFigures.objects.using(using).bulk_create(rows, ignore_conflicts=True)

@@ -54,18 +54,48 @@ def figures_by_sheet(
     """
     if not sheets:
         return {}
+    taken = _taken(sheets, known, using, measures)
+    at_track = _changes_at_track(sheets, using) if with_track_changes else {}
+    return {
+        sheet.pk: _figures(_untouched(taken[sheet.pk], at_track.get(sheet.pk, []), known))
+        for sheet in sheets
+    }
+
+
+def values_to_keep(
+    sheets: Sequence[Sheet], known: Catalogue, using: str
+) -> dict[UUID, tuple[dict[str, float], dict[str, float]]]:
+    """What is kept of each sheet: its figures without what was changed at the track later, and of
+    these boxes how they were set. Three queries."""
+    if not sheets:
+        return {}
+    taken, at_track = _taken(sheets, known, using, None), _changes_at_track(sheets, using)
+    kept = {}
+    for sheet in sheets:
+        changed = at_track.get(sheet.pk, [])
+        values = as_values(_figures(_untouched(taken[sheet.pk], changed, known)))
+        as_set = as_values(_figures(taken[sheet.pk])) if changed else {}
+        kept[sheet.pk] = values, {box: as_set[box] for box in as_set.keys() - values.keys()}
+    return kept
+
+
+def _taken(
+    sheets: Sequence[Sheet], known: Catalogue, using: str, measures: Collection[str] | None
+) -> dict[UUID, list[TakenFigure]]:
+    """The readings of each sheet that say how the car was found, or was set. Two queries."""
     readings: dict[UUID, list[TakenFigure]] = {}
     for row in _readings(sheets, using, measures):
         readings.setdefault(row.sheet_id, []).append(row)
     changes = _changes(sheets, using)
-    at_track = _changes_at_track(sheets, using) if with_track_changes else {}
-    figures = {}
+    taken = {}
     for sheet in sheets:
         pick = readings_as_found if sheet.role == Sheet.Role.FOUND else readings_as_set
-        taken = pick(readings.get(sheet.pk, []), changes.get(sheet.pk, []), known)
-        taken = _untouched(taken, at_track.get(sheet.pk, []), known)
-        figures[sheet.pk] = add_derived(figures_of(taken))
-    return figures
+        taken[sheet.pk] = pick(readings.get(sheet.pk, []), changes.get(sheet.pk, []), known)
+    return taken
+
+
+def _figures(taken: Iterable[TakenFigure]) -> dict[Key, Figure]:
+    return add_derived(figures_of(taken))
 
 
 def as_values(figures: Mapping[Key, Figure]) -> dict[str, float]:

@@ -17,6 +17,7 @@ from cars.models import (
     HandedSheet,
     Import,
     Laps,
+    Outing,
     Reading,
     Run,
     RunDetails,
@@ -34,6 +35,7 @@ WHO = ["chief", "crew", "guest", "coach"]
 NOT_HIDDEN = {
     Sheet: "a sheet has its own policy",
     Run: "a run has its own policy",
+    Outing: "a coach's plan names a sheet, and while it does the import is not withdrawn",
     HandedRun: "stands at copies alone, which no import brought in",
     HandedSheet: "stands at copies alone, which no import brought in",
 }

@@ -1,6 +1,6 @@
 """Imports: what is shown before, what is made, that it is all or nothing, and withdrawn as one."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -18,6 +18,7 @@ from cars.exchange.actions.imports import (
     withdraw_import,
 )
 from cars.history.actions.advice import leave_advice
+from cars.history.actions.school_days import plan_school_day, show_school_day
 from cars.models import Import, Laps, Reading, Run, RunDetails, Sheet
 from cars.runs.actions.runs import RunFacts, note_run
 from cars.sheets.actions.sheets import open_sheet
@@ -326,6 +327,14 @@ def test_it_is_not_withdrawn_where_something_rests_on_it(garage: Garage, people:
         assert target
     with viewing_as(people.coach.pk):
         leave_advice(by=people.coach, car=garage.car, text="Look at the left front.")
+        planned = plan_school_day(
+            by=people.coach,
+            club=people.club,
+            day=date(2027, 1, 9),
+            name="First evening",
+            cars=[garage.car],
+        )
+        show_school_day(by=people.coach, school_day=planned)
     with viewing_as(people.crew.pk):
         with pytest.raises(WrongState) as refused:
             withdraw_import(by=people.crew, row=row)
@@ -333,6 +342,7 @@ def test_it_is_not_withdrawn_where_something_rests_on_it(garage: Garage, people:
         assert "the run of car 7" in said
         assert "target" in said
         assert "left advice on car 7" in said
+        assert "goes out to a sheet of it, First evening" in said
         assert Sheet.objects.filter(from_import=row).count() == 2
 
 

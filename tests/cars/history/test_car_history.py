@@ -2,12 +2,14 @@
 
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
+from cars.models import ClosedFigures
 from cars.runs.actions.runs import RunFacts, correct_run
 from cars.runs.actions.track_changes import note_track_change
 from cars.sheets.actions.conflicts import Unseen
@@ -18,6 +20,7 @@ from teams.actions.places import add_track
 from teams.models import Driver, Track
 from tests.cars.garage import Garage
 from tests.cars.history.test_back_to_track import WEIGHED, page, ran, set_there, text_of
+from tests.owner import as_owner
 from tests.people import People
 
 DAY = date(2026, 3, 14)
@@ -61,6 +64,25 @@ def test_a_sheet_as_set_keeps_its_figure_whatever_is_turned_later(
     assert "14 Mar 2026, as set" in text
     assert "1 closed sheet, 1 as set." in text
     assert 'class="plot"' in text
+
+
+def test_how_it_was_set_is_kept_beside_what_was_not_changed_since(
+    people: People, garage: Garage, track: Track
+) -> None:
+    """Where it was kept before this was, it is read off the readings, and is the same."""
+    by, path = people.chief, f"/api/v1/cars/{garage.car.pk}/history?measure=cross.car"
+    sheet = set_there(people, garage, track, WEIGHED, DAY)
+    seat: dict[str, Any] = {"adjuster": "spring-seat", "spot": "RF", "unit": "turn"}
+    with viewing_as(by.pk):
+        note_track_change(by=by, sheet=sheet, amount=Decimal("0.5"), **seat)
+        kept = ClosedFigures.objects.get(sheet=sheet)
+    assert kept.as_set is not None
+    assert kept.as_set["cross.car"] == pytest.approx(100 * (56 + 95) / 270)
+    assert "cross.car" not in kept.values
+    assert not kept.values.keys() & kept.as_set.keys()
+    shown = page(people, "chief", path).json()["sheets"]
+    as_owner("UPDATE cars_closedfigures SET as_set = NULL WHERE sheet_id = %s", sheet.pk)
+    assert page(people, "chief", path).json()["sheets"] == shown
 
 
 def test_damage_stands_as_a_mark_that_leads_to_its_run(
