@@ -262,7 +262,8 @@ class Demo:
         with self.cast.acting(given["coached"]) as by:
             advice = self.garage.advise_on(by, car, followed)
         with self.cast.acting(given["chief"]) as by:
-            self.garage.set_once(runner, self.tracks[0], day, {})
+            # Not before the day of the advice, which is when the demo is made.
+            self.garage.set_once(runner, self.tracks[0], self.today, {})
             tick_off_advice(by=by, advice=advice)
 
     def _advise(self, given: dict[str, Any], car: Car) -> None:

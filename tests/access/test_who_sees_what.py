@@ -87,9 +87,9 @@ weather         rac  rac  r    r    rac  r    -    -    -    -    -    -    -   
 track_change    rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
 track_reading   rac  rac  r    r    rac  r    -    -    -    -    -    -    -    -
 club_table      r    r    r    r    r    r    r    r    -    rac  -    r    -    -
-club_draft      -    -    -    -    -    -    -    -    -    rac  -    -    -    -
+club_draft      -    -    -    -    -    -    -    -    -    racd -    -    -    -
 club_draft_row  -    -    -    -    -    -    -    -    -    racd -    -    -    -
-team_draft      rac  rac  r    r    r    r    -    -    -    -    -    -    -    -
+team_draft      racd racd r    r    r    r    -    -    -    -    -    -    -    -
 team_draft_row  racd racd r    r    r    r    -    -    -    -    -    -    -    -
 coach_table     r    r    r    rac  -    -    -    -    -    -    -    -    -    -
 coach_row       r    r    r    r    -    -    -    -    -    -    -    -    -    -

@@ -316,8 +316,9 @@ def test_no_words_of_a_team_are_forgotten(db: None) -> None:
         cursor.execute(
             "SELECT c.table_name, c.column_name, p.prosrc LIKE '%UPDATE ' || c.table_name || '%'"
             "  AND p.prosrc ~ (c.column_name || ' = access.without_name') "
-            "FROM information_schema.columns c, pg_proc p WHERE p.proname = 'erase_driver' "
-            "AND c.table_schema = 'public' AND c.data_type IN ('text', 'character varying') "
+            "FROM information_schema.columns c, (SELECT string_agg(prosrc, '') AS prosrc"
+            "  FROM pg_proc WHERE proname ~ '^forget_driver_in_') p "
+            "WHERE c.table_schema = 'public' AND c.data_type IN ('text', 'character varying') "
             "AND EXISTS (SELECT FROM information_schema.columns t WHERE t.table_schema = 'public'"
             "  AND t.table_name = c.table_name AND t.column_name = 'team_id')"
         )

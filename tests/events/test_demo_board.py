@@ -2,8 +2,10 @@
 
 from datetime import date
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
+from django.utils import timezone
 
 from cars.history.presenters.board import board_shown
 from cars.history.queries.advice import since
@@ -14,8 +16,12 @@ from events.demo.build import Demo, load
 from events.demo.cast import Cast
 from teams.models import CoachLink
 
-TODAY = date(2026, 6, 6)
 BENT = "34"
+
+
+def today() -> date:
+    """By the club's clock: what is advised is advised now, whatever day the demo is built for."""
+    return timezone.localdate(timezone=ZoneInfo(load("club.json")["club"]["time_zone"]))
 
 
 @pytest.fixture
@@ -24,7 +30,7 @@ def cast(db: None) -> Cast:
     given = load("club.json")
     given["teams"] = [team for team in given["teams"] if "coached" in team]
     cast = Cast(given["people"], given["password"])
-    demo = Demo(given, cast, TODAY, None)
+    demo = Demo(given, cast, today(), None)
     demo.build()
     return cast
 
@@ -32,7 +38,7 @@ def cast(db: None) -> Cast:
 def test_the_board_finds_the_bent_one_of_twelve(cast: Cast) -> None:
     with cast.acting("ruben") as by:
         chassis = Chassis.objects.get(name="Larkspur 31")
-        board = board_of(by, chassis, "paved", TODAY)
+        board = board_of(by, chassis, "paved", today())
         assert board
         assert len(board.counted) == 12
         assert len({one.car.team_id for one in board.counted}) >= 3

@@ -205,10 +205,19 @@ def test_what_is_ticked_goes_and_nothing_beside_it(
 
 def test_erasing_a_driver_reaches_what_was_handed_over(giving: Giving, people: People) -> None:
     _, code = giving.offer(people.chief, "all", ticks(giving, people).values())
-    giving.take(code)
+    handover = giving.take(code)
     assert NAME in everything(giving)
+    with viewing_as(giving.receiver.pk):
+        copies = HandedSheet.objects.filter(handover=handover.pk).values_list("sheet", flat=True)
+        printed = [("sheet", pk) for pk in copies]
+        printed += [("car-book", giving.garage.car.pk), ("handover", handover.pk)]
+        for document, pk in printed:
+            ask_for_print(by=giving.receiver, document=document, subject_id=pk)
+        assert PrintJob.objects.count() == len(printed) > 2
     with viewing_as(people.chief.pk):
         erase_driver(by=people.chief, driver=giving.driver)
+    with viewing_as(giving.receiver.pk):
+        assert not PrintJob.objects.exists()
     reached = everything(giving)
     assert NAME not in reached
     assert '"shares": {' not in reached
