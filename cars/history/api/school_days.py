@@ -18,15 +18,15 @@ from rest_framework.viewsets import GenericViewSet
 from cars.api_base import Listed, perhaps, words
 from cars.history.actions import school_days as actions
 from cars.history.presenters.school_days import setting_name
-from cars.history.queries.school_days import school_days_of
+from cars.history.queries.school_days import own_or_shown
 from cars.models import Baseline, Car, Outing, SchoolDay, Sheet
 from clubsetup.access.api.creating import CreateOnceMixin, CreateOnceSerializer, creates
 from clubsetup.access.api.idempotency import answers_once, by_id, made_once
-from clubsetup.access.models import User
-from teams.api.base import ByPerson
+from teams.api.base import ByPerson, ListsOwnRows
 from teams.api.serializers import row
 from teams.models import Club, Driver, Track
 from teams.queries.reads import note_readers
+from teams.queries.roles import Roles
 
 
 class OutingSerializer(serializers.ModelSerializer[Outing]):
@@ -112,19 +112,20 @@ _NAMES = ("outings__sheet__car", "outings__sheet__track", "outings__baseline__ch
 
 
 @extend_schema_view(create=creates(SchoolDaySerializer, SchoolDayCreateSerializer))
-class SchoolDays(CreateOnceMixin, Listed):
+class SchoolDays(ListsOwnRows, CreateOnceMixin, Listed):
     """One's own plans as a coach, and those shown in which one's cars go out."""
 
-    queryset = SchoolDay.objects.select_related("club", "track", "by")
+    queryset = (
+        SchoolDay.objects.select_related("club", "track", "by")
+        .prefetch_related("outings__car", *_NAMES)
+        .order_by("-id")
+    )
     serializer_class = SchoolDaySerializer
     create_serializer_class = SchoolDayCreateSerializer
 
-    def get_queryset(self) -> Any:
-        """The viewer's own; a day with its outings in their order."""
-        rows = super().get_queryset()
-        if isinstance(getattr(self.request, "user", None), User):
-            rows = school_days_of(self.by) if self.action == "list" else rows
-        return rows.prefetch_related("outings__car", *_NAMES).order_by("-id")
+    def own_rows(self, rows: Any, roles: Roles) -> Any:
+        """The viewer's own plans, and those in which the viewer's cars go out."""
+        return rows.filter(own_or_shown(self.by, roles.readable_teams))
 
     def paginate_queryset(self, queryset: Any) -> Any:
         """The page, and a line for each team whose outings are on it."""

@@ -20,7 +20,7 @@ MOST_SHEETS = 60
 def school_days_of(viewer: User) -> QuerySet[SchoolDay]:
     """The viewer's own plans, and those shown in which a car of the viewer's teams goes out."""
     rows = SchoolDay.objects.select_related("track", "club", "by")
-    return rows.filter(Q(by=viewer) | Q(pk__in=_shown_to(viewer))).order_by("-id")
+    return rows.filter(own_or_shown(viewer, roles_of(viewer).readable_teams)).order_by("-id")
 
 
 def coming_days(viewer: User, today: date) -> list[tuple[SchoolDay, int]]:
@@ -33,10 +33,10 @@ def coming_days(viewer: User, today: date) -> list[tuple[SchoolDay, int]]:
     return [(row, counts.get(row.pk, 0)) for row in rows]
 
 
-def _shown_to(viewer: User) -> QuerySet[Outing, UUID]:
-    teams = roles_of(viewer).readable_teams
-    rows = Outing.objects.filter(team__in=teams, is_shown=True)
-    return rows.order_by().values_list("school_day", flat=True)
+def own_or_shown(viewer: User, teams: Collection[UUID]) -> Q:
+    """Of a plan: the viewer's own, or shown to one of the teams that the viewer reads."""
+    shown = Outing.objects.filter(team__in=teams, is_shown=True)
+    return Q(by=viewer) | Q(pk__in=shown.order_by().values("school_day"))
 
 
 def outings_of(school_day: SchoolDay) -> list[Outing]:
