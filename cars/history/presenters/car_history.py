@@ -14,11 +14,16 @@ from django.utils.safestring import SafeString
 from cars.catalogue.adjusters import ADJUSTERS
 from cars.catalogue.keys import Key
 from cars.catalogue.queries import cached_catalogue
-from cars.figures.formatting import format_change, format_figure, format_kept_change
+from cars.figures.formatting import (
+    format_adjustment,
+    format_amount,
+    format_change,
+    format_figure,
+)
 from cars.figures.prediction_format import as_decimal
 from cars.history.presenters.comparison import box_name, unit_suffix
 from cars.history.queries.car_history import Aim, CarHistory, DaySheet, Happened
-from cars.models import Measure
+from cars.models import Measure, TrackChange
 from clubsetup.access.errors import NoSuchPage
 from clubsetup.clock.writing import day
 from clubsetup.plots.over_time import DayBand, DayMark, DayPoint, over_time
@@ -30,7 +35,7 @@ from teams.models import Surface
 
 # More sheets as set than these would hide each other: then a point stands for a month.
 MOST_POINTS = 120
-MOST_ROWS = 40
+MOST_ROWS = 20
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 AS_FOUND_AND_SET = "Open ring: as found. Full dot: as set. Shaded: the target at that time."
 BY_MONTH = (
@@ -277,12 +282,20 @@ def adjuster_name(slug: str) -> str:
 
 
 def _marks(history: CarHistory, units: Units) -> list[MarkShown]:
-    """All of them, the oldest first; the newest have the letters."""
-    without = max(len(history.happened) - len(LETTERS), 0)
-    letters = [*[""] * without, *LETTERS]
+    """All of them, the oldest first. The newest have the letters; over more than a season what was
+    changed at the track, which is many, has none."""
+    years = {sheet.made_on.year for sheet in history.sheets}
+    worth = [one for one in history.happened if one.kind != "change" or len(years) == 1]
+    letters = iter(LETTERS[: len(worth)])
+    lettered = {id(one): next(letters) for one in worth[-len(LETTERS) :]}
     return [
-        MarkShown(one.day, letter, f"{day(one.day)}: {_happened(one, units)}", _leads_to(one))
-        for letter, one in zip(letters, history.happened, strict=False)
+        MarkShown(
+            one.day,
+            lettered.get(id(one), ""),
+            f"{day(one.day)}: {_happened(one, units)}",
+            _leads_to(one),
+        )
+        for one in history.happened
     ]
 
 
@@ -303,15 +316,23 @@ def _leads_to(one: Happened) -> str:
     return reverse("run", args=[one.run]) if one.run else reverse("sheet", args=[one.sheet])
 
 
+def _changed(changes: Sequence[TrackChange], units: Units) -> str:
+    """'spring seat RF +1/2 turn, −1/2 turn': each adjuster once."""
+    amounts: dict[tuple[str, str], list[str]] = defaultdict(list)
+    for each in changes:
+        told = "swapped" if each.unit == "1" else format_amount(each.amount, each.unit, units)
+        amounts[each.adjuster, each.spot].append(told)
+    return ", ".join(
+        format_adjustment(adjuster, spot, ", ".join(dict.fromkeys(told)))
+        for (adjuster, spot), told in amounts.items()
+    )
+
+
 def _happened(one: Happened, units: Units) -> str:
     if one.kind == "event":
         return one.what
     if one.kind == "change":
-        changed = (
-            format_kept_change(each.adjuster, each.spot, each.amount, each.unit, units)
-            for each in one.changed
-        )
-        return f"at the track {', '.join(changed)}"
+        return f"at the track {_changed(one.changed, units)}"
     if one.kind == "damage":
         return f"{one.what}{f', {one.spot}' if one.spot else ''}"
     if one.kind == "baseline":
