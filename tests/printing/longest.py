@@ -147,7 +147,8 @@ def _school_day(
             cars=[car] * 32,
         )
         first, second, *_ = Outing.objects.filter(school_day=school_day)
-        change_outing(by=by, outing=first, driver=sheet.driver, sheet=sheet, note=text(200))
+        driver, closed = sheet.driver, sheet.corrects
+        change_outing(by=by, outing=first, driver=driver, sheet=closed, note=text(200))
         change_outing(by=by, outing=second, driver=None, baseline=baseline, note=text(200))
     return school_day
 

@@ -27,6 +27,22 @@ class HistoryForm(forms.Form):
     )
 
 
+class FoldedTicks(forms.CheckboxSelectMultiple):
+    """Boxes to tick, those of one sheet or run folded under its name; what has a tick is open."""
+
+    template_name = "cars/handover/folded_ticks.html"
+    draws_its_boxes = True  # see templates/site/field.html
+
+    def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
+        """With how many boxes a fold has, and how many are ticked."""
+        context = super().get_context(name, value, attrs)
+        folds = [
+            (of, boxes, sum(bool(box["selected"]) for box in boxes))
+            for of, boxes, _ in context["widget"]["optgroups"]
+        ]
+        return {**context, "folds": folds}
+
+
 class TickForm(forms.Form):
     """What goes along beside the figures, each read before it is ticked."""
 
@@ -41,7 +57,7 @@ class TickForm(forms.Form):
     ticked = forms.MultipleChoiceField(
         label="Stays unless you tick it",
         required=False,
-        widget=forms.CheckboxSelectMultiple,
+        widget=FoldedTicks,
         help_text="Read each one. What you tick the other team reads too.",
     )
 
@@ -49,8 +65,10 @@ class TickForm(forms.Form):
         self, *args: Any, ticks: Sequence[Tick], seasons: Sequence[int], units: Units, **kwargs: Any
     ) -> None:
         super().__init__(*args, **kwargs)
-        choices = [(tick.pk, tick_words(tick, units)) for tick in ticks]
-        self.fields["ticked"].choices = choices  # type: ignore[attr-defined]
+        groups: dict[str, list[tuple[str, str]]] = {}
+        for tick in ticks:
+            groups.setdefault(tick.of, []).append((tick.pk, tick_words(tick, units)))
+        self.fields["ticked"].choices = list(groups.items())  # type: ignore[attr-defined]
         years = [(str(year), str(year)) for year in seasons]
         self.fields["season"].choices = [("", "None"), *years]  # type: ignore[attr-defined]
         if not seasons:

@@ -194,7 +194,7 @@ def tick_words(tick: Tick, units: Units) -> str:
     if tick.box is not None:
         measure, spot = tick.box
         name = format_box(catalogue().measures[measure], spot)
-    says = f"{tick.of}, {name[0].lower() + name[1:]}: {tick.says}"
+    says = f"{name[:1].upper()}{name[1:]}: {tick.says}"
     if not tick.tells_weight:
         return says
     if tick.within is None:

@@ -19,7 +19,8 @@ def with_notes(runs: RunQuerySet, *, whole: bool = False) -> RunQuerySet:
     laps = Laps.objects.current()
     feels = Feel.objects.current().order_by("said_by")
     if whole:
-        details = details.select_related("driver", "track", "weather", "by")
+        # Asked apart: joined, all drivers and tracks of a small team would be looked through.
+        details = details.select_related("weather", "by").prefetch_related("driver", "track")
         laps, feels = laps.select_related("by"), feels.select_related("by")
     else:
         laps = laps.only("run_id")
