@@ -57,7 +57,7 @@ SCRIPTS = {
 # Of load_desk, of bench_row_security and of page_times.
 PARTS = {
     *("desk_event.py", "desk_visitors.py", "many.py"),
-    *("copies.py", "demo_server.py", "statements.py", "timed_pages.py"),
+    *("copies.py", "cpu.py", "demo_server.py", "statements.py", "timed_pages.py"),
 }
 OURS = {"__init__.py", "conftest.py", "sizes.py", "test_they_run.py"}
 
