@@ -134,7 +134,7 @@ def make_longest(text: Text) -> Longest:
 def _school_day(
     people: People, text: Text, sheet: Sheet, baseline: Baseline, track: Track
 ) -> SchoolDay:
-    """The car goes out as that sheet has it, as the baseline has it, and thirty times more."""
+    """The car goes out as that sheet has it, as the baseline has it, and six times more."""
     by, car = people.coach, sheet.car
     with viewing_as(by.pk):
         school_day = plan_school_day(
@@ -144,7 +144,7 @@ def _school_day(
             name=text(80),
             track=track,
             note=text(1000),
-            cars=[car] * 32,
+            cars=[car] * 8,
         )
         first, second, *_ = Outing.objects.filter(school_day=school_day)
         driver, closed = sheet.driver, sheet.corrects
