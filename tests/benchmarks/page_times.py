@@ -239,12 +239,12 @@ def _in_turns(
 ) -> dict[str, Took]:
     """One page in every database, a few times each and again: what else the machine does while
     it is measured then falls on all of them alike."""
-    took = {}
-    for turn in range(TURNS):
+    took, turns = {}, min(TURNS, rounds)
+    for turn in range(turns):
         for column, database in there.items():
             point_connections_at(server.url(database))
-            visits[column][name].take(max(rounds // TURNS, 1))
-            if turn == TURNS - 1:
+            visits[column][name].take(rounds // turns)
+            if turn == turns - 1:
                 took[column] = visits[column][name].took()
     return took
 
