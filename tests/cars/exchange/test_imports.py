@@ -19,12 +19,14 @@ from cars.exchange.actions.imports import (
 )
 from cars.history.actions.advice import leave_advice
 from cars.history.actions.school_days import plan_school_day, show_school_day
-from cars.models import Import, Laps, Reading, Run, RunDetails, Sheet
+from cars.models import Import, ImportColumns, Laps, Reading, Run, RunDetails, Sheet
 from cars.runs.actions.runs import RunFacts, note_run
 from cars.sheets.actions.sheets import open_sheet
 from clubsetup.access.errors import Invalid, NotAllowed, WrongState
 from clubsetup.access.models import TrailLine
 from clubsetup.access.viewer import viewing_as
+from teams.actions.drivers import add_driver
+from teams.actions.erasing import erase_driver
 from teams.queries.clocks import zone_of
 from tests.cars.exchange.importing import RUNS, SHEETS, brought_in, problems, sent
 from tests.cars.garage import Garage
@@ -398,8 +400,18 @@ def test_over_the_api(client: Client, garage: Garage, people: People) -> None:
 
 
 def test_erasing_a_driver_drops_what_was_not_brought_in(garage: Garage, people: People) -> None:
+    with viewing_as(people.chief.pk):
+        driver = add_driver(by=people.chief, team=people.team, display_name="Juno")
+        runs = b"Date,Time\n2026-03-15,10:20\n"
+        row = begin_import(
+            by=people.chief, team=people.team, kind="runs", file_name="Juno.csv", content=runs
+        )
+        choose_columns(by=people.chief, row=row, columns=row.columns)
+        erase_driver(by=people.chief, driver=driver)
+        row.refresh_from_db()
+        assert (row.state, row.cells, row.flaws) == ("dropped", [], [])
+        assert row.file_name == "the driver.csv"
+        assert all(each.places == {} for each in ImportColumns.objects.all())
     with connection.cursor() as cursor:
-        cursor.execute("SELECT pg_get_functiondef('access.erase_driver(uuid)'::regprocedure)")
-        assert "cars_importcolumns" in cursor.fetchone()[0]
         cursor.execute("SELECT pg_get_functiondef('access.what_teams_run(uuid)'::regprocedure)")
         assert "cars_import" in cursor.fetchone()[0]
