@@ -9,7 +9,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from cars.catalogue.queries import cached_catalogue
-from cars.history.presenters.car_history import changed_words, show_history
+from cars.history.presenters.car_history import changed_words, show_happened, show_history
 from cars.history.presenters.comparison import box_name
 from cars.history.presenters.seasons import show_season
 from cars.history.queries.car_history import (
@@ -100,7 +100,7 @@ def season(request: HttpRequest, pk: UUID, year: int) -> HttpResponse:
         "year": year,
         "seasons": seasons,
         "shown": show_season(nights, units),
-        "history": show_history(car_history(car, USUAL, year), units),
+        "happened": show_happened(car_history(car, USUAL, year), units),
         "changed": changed_words(changed_most(car, year)),
     }
     return render(request, "cars/history/season.html", context)

@@ -266,6 +266,11 @@ def _bands(history: CarHistory, key: Key, unit: Unit) -> Iterator[DayBand]:
             yield DayBand(sheet.made_on, _in(unit, low), _in(unit, high))
 
 
+def show_happened(history: CarHistory, units: Units) -> list[MarkShown]:
+    """All that happened, with where each leads, for a page that draws nothing."""
+    return _marks(history, units)
+
+
 def changed_words(changed: Sequence[tuple[str, str, int]]) -> list[tuple[str, str]]:
     """('Spring seat RF', '14 times'), the most often first."""
     return [
