@@ -66,6 +66,29 @@ def test_a_sheet_as_set_keeps_its_figure_whatever_is_turned_later(
     assert 'class="plot"' in text
 
 
+def test_a_season_says_what_was_changed_most_and_what_happened(
+    people: People, garage: Garage, track: Track
+) -> None:
+    by = people.chief
+    sheet = set_there(people, garage, track, WEIGHED, DAY)
+    with viewing_as(by.pk):
+        for spot, amounts in {"RF": ("0.5", "-0.5"), "LR": ("1",)}.items():
+            for amount in amounts:
+                note_track_change(
+                    by=by,
+                    sheet=sheet,
+                    adjuster="spring-seat",
+                    spot=spot,
+                    amount=Decimal(amount),
+                    unit="turn",
+                )
+    year = timezone.localdate().year
+    text = text_of(page(people, "chief", f"/cars/{garage.car.pk}/seasons/{year}"))
+    assert '<dt>Spring seat RF</dt> <dd class="num"> 2 times </dd>' in text
+    assert '<dt>Spring seat LR</dt> <dd class="num"> once </dd>' in text
+    assert text.count("at the track spring seat RF") == 1
+
+
 def test_how_it_was_set_is_kept_beside_what_was_not_changed_since(
     people: People, garage: Garage, track: Track
 ) -> None:
